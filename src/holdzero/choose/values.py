@@ -1,0 +1,84 @@
+"""The decision: what spread the machine may have, who holds it, and which is the cheapest that does."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from holdzero.caution import Caution
+from holdzero.findings.values import Findings, Misses
+from holdzero.sensor.values import Sensor
+
+
+class Verdict(StrEnum):
+    """Design, section 2."""
+
+    HOLDS = "holds"
+    DOES_NOT_HOLD = "does not hold"
+    TOO_CLOSE = "too close to call"
+    CANNOT_SAY = "cannot say"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AllowedSpread:
+    """Spread each switch may have, from squareness and position together (methods 4). [mm]
+
+    `squareness_limit_mm` is c = t W/L: the most that the two home positions may differ by.
+    """
+
+    axis: str
+    motors: int
+    squareness_mm: float | None
+    squareness_over_mm: float | None
+    drive_distance_mm: float | None
+    position_mm: float | None  # as asked
+    position_limit_mm: float | None  # after the datum's own error: t / sqrt(1 + 1/k)
+    squareness_limit_mm: float | None
+    risk: float
+    z: float
+    squareness_alone_mm: float | None
+    position_one_end_mm: float | None
+    position_alone_mm: float | None  # both ends
+    spread_allowed_mm: float
+    bound_by: str  # "squareness", "position" or "both"
+    datum_from: str  # a sentence: how the datum was set and what that does
+    cautions: tuple[Caution, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One of the questions a verdict is made of: squareness on the difference, position on one side, or both at once."""
+
+    name: str  # "squareness", "position L", "position R", "position", "squareness and position"
+    findings: Findings
+    spread_allowed_mm: float
+    chance_holds: float | None
+    chance_holds_heavy: float | None
+    share_outside: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """One sensor of the sensors file, with its verdict and what that rests on."""
+
+    sensor: Sensor
+    verdict: Verdict
+    chance_holds: float | None
+    chance_holds_heavy: float | None
+    tails: str  # "regular", "heavy" or "unknown"
+    rests_on: str  # the sentence that says what the verdict rests on
+    share_outside: float | None
+    misses: Misses | None
+    ruled_out: tuple[str, ...]
+    reasons: tuple[str, ...]
+    parts: tuple[Part, ...]
+    cautions: tuple[Caution, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """Every candidate in the order of the sensors file, and the cheapest that holds."""
+
+    allowed: AllowedSpread
+    candidates: tuple[Candidate, ...]
+    choice: str | None
+    reason: str
+    cautions: tuple[Caution, ...] = ()

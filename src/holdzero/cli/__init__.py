@@ -1,0 +1,65 @@
+"""The terminal: each command fetches, computes and shows.
+
+Commands are imported when they are called, so that `holdzero --help` starts at once.
+"""
+
+import importlib
+import sys
+
+import click
+
+from holdzero import __version__
+from holdzero.errors import HoldzeroError
+
+COMMANDS = {  # name: (module that holds `command`, one line for the list), in the order of the job
+    "study": ("holdzero.cli.study", "What the homings of each candidate say"),
+    "choose": ("holdzero.cli.choose", "Which candidate holds, and the cheapest that does"),
+}
+
+
+class Lazy(click.Group):
+    """A group whose commands are imported only when called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names in the order of the job."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one command."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(COMMANDS[cmd_name][0]).command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+@click.group(cls=Lazy, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="holdzero")
+def cli() -> None:
+    """Does this machine hold zero?
+
+    Home switches of a CNC machine: chosen, tried, proved and watched.
+    """
+
+
+def main() -> None:
+    """Run the command line.
+
+    A command returns its exit status (None is 0); bad input ends with status 2 and one line on
+    standard error that says what was found, what is needed and what to do.
+    """
+    try:
+        status = cli.main(standalone_mode=False)
+    except HoldzeroError as error:
+        click.echo(f"holdzero: {error}", err=True)
+        sys.exit(2)
+    except click.exceptions.Abort:
+        sys.exit(130)
+    except click.ClickException as error:
+        click.echo(f"holdzero: {error.format_message()}", err=True)
+        sys.exit(2)
+    sys.exit(status or 0)

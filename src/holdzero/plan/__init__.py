@@ -1,0 +1,1 @@
+"""Placeholder; the owner of this package replaces it."""

@@ -1,0 +1,81 @@
+"""What was read: the homings of one sensor on one axis and side, in the order they were taken."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Words = NDArray[np.str_]
+
+
+class Protocol(StrEnum):
+    """How the readings were taken (design 5.7 and 13; methods 5)."""
+
+    OUTSIDE = "outside"  # outside indicator: readings as they are
+    FIRST = "first"  # relative to the first homing of each set, which was itself a homing
+    PREVIOUS = "previous"  # relative to the previous homing, zeroed by a button: running sum
+    PREVIOUS_RESET = "previous-reset"  # each difference rounded on its own
+    ENCODER = "encoder"  # captured by the axis encoder
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Homings:
+    """Homings of one sensor, axis and side. Arrays have shape (n,), one entry a reading, in order taken.
+
+    Parameters
+    ----------
+    sensor, axis, side : str
+        Names; empty where the file does not say. `side` is "L", "R", "" or "difference" (R minus L).
+    deviation_mm : ndarray of float
+        As read (protocol not yet applied). [mm]
+    set_label : ndarray of str
+        Name of the set; readings of one set lie between two power-ups.
+    homing : ndarray of int
+        Number of the homing within its set (1, 2, ...).
+    speed_mm_s, temperature_degc : ndarray of float
+        nan where not given.
+    direction, time, condition, set_aside : ndarray of str
+        Empty where not given; `set_aside` holds the reason a reading was set aside.
+    repeat : ndarray of bool
+        True: read again without homing in between.
+    resolution_mm : float or None
+        Step of the display or counter; None: not said, taken as negligible. [mm]
+    protocol : Protocol
+        How the readings were taken.
+    line : ndarray of int
+        Line of the file each came from (0 if not from a file).
+    """
+
+    sensor: str
+    axis: str
+    side: str
+    deviation_mm: Floats
+    set_label: Words
+    homing: NDArray[np.int64]
+    speed_mm_s: Floats
+    temperature_degc: Floats
+    direction: Words
+    time: Words
+    condition: Words
+    set_aside: Words
+    repeat: NDArray[np.bool_]
+    resolution_mm: float | None
+    protocol: Protocol
+    line: NDArray[np.int64]
+
+    @property
+    def counted(self) -> NDArray[np.bool_]:
+        """True where a reading is a homing that was not set aside and not a repeat. shape (n,)"""
+        counted: NDArray[np.bool_] = (self.set_aside == "") & ~self.repeat
+        return counted
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """A whole readings file: one `Homings` per sensor, axis and side, and what was left out and why."""
+
+    groups: tuple[Homings, ...]
+    notes: tuple[str, ...] = ()
+    digest: str = ""  # SHA-256 of the text they came from
