@@ -7,18 +7,9 @@ from numpy.typing import NDArray
 
 from holdzero.caution import Caution
 from holdzero.reading.values import Homings
-from holdzero.spread.posterior import Posterior
+from holdzero.spread.posterior import Interval, Posterior
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Interval:
-    """A figure with the 95 % interval it may lie in. `middle` None: only limits can be stated. [mm]"""
-
-    middle: float | None
-    low: float
-    high: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,15 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
+class Interval:
+    """A figure with the 95 % interval it may lie in. `middle` None: only limits can be stated. [the readings' unit]"""
+
+    middle: float | None
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
 class Posterior:
     """Belief about one positive quantity, held as weighted grid values.
 
