@@ -28,6 +28,13 @@ def read_tolerance(text: str | float, kind: str, *, unit: str = "", where: str =
     raise NotImplementedError
 
 
-def show(value: float, kind: str, *, system: System = "metric", uncertainty: float | None = None, digits: int | None = None) -> str:
+def show(
+    value: float,
+    kind: str,
+    *,
+    system: System = "metric",
+    uncertainty: float | None = None,
+    digits: int | None = None,
+) -> str:
     """Print a canonical value with a unit, with the digits its uncertainty supports (else `digits` significant ones, default 4)."""
     raise NotImplementedError

@@ -17,6 +17,8 @@ class Sensor:
     output: str | None = None  # "dry contact", "NPN", "PNP", "push-pull", "2-wire"
     contact: str | None = None  # "NO", "NC", "changeover"
     repeatability_mm: float | None = None  # the sheet's figure ...
-    repeatability_convention: str | None = None  # ... and what it counts: "span", "+-", "1 sigma", "2 sigma", "3 sigma", "iec"
+    repeatability_convention: str | None = (
+        None  # ... and what it counts: "span", "+-", "1 sigma", "2 sigma", "3 sigma", "iec"
+    )
     life_cycles: float | None = None
     entered: Mapping[str, Any] = field(default_factory=dict)  # the keys as the person wrote them

@@ -1,0 +1,1 @@
+"""Signatures: patterns in the readings that point at a cause."""
