@@ -18,8 +18,14 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 VENV = HERE / ".venv"
-BIN = VENV / ("Scripts" if os.name == "nt" else "bin")
-PYTHON = BIN / ("python.exe" if os.name == "nt" else "python")
+
+
+def program(name: str, *, windows: bool = os.name == "nt") -> Path:
+    """Where an environment keeps a program: `bin/name`, or `Scripts/name.exe` on Windows."""
+    return VENV / "Scripts" / f"{name}.exe" if windows else VENV / "bin" / name
+
+
+PYTHON = program("python")
 
 
 def main(words: list[str]) -> int:
@@ -66,7 +72,7 @@ def test(words: list[str]) -> int:
             "layers": ["import_linter"],
         }.items():
             print(f"== {name}", flush=True)
-            line = [str(BIN / "lint-imports")] if name == "layers" else [str(PYTHON), "-m", *command]
+            line = [str(program("lint-imports"))] if name == "layers" else [str(PYTHON), "-m", *command]
             if status := subprocess.call(line, cwd=HERE):
                 return fail(
                     f"{name} found something (above).", "Put it right and run  start.py test  again.", status
