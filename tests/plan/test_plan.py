@@ -1,0 +1,110 @@
+"""Plan: published sample sizes, the table of degrees of freedom, and the splits of methods 10."""
+
+import numpy as np
+import pytest
+
+from holdzero.plan import (
+    best_split,
+    degrees_of_freedom,
+    homings_to_notice,
+    homings_to_tell_apart,
+    precision,
+    room,
+    splits,
+)
+from holdzero.plan.split import RATIOS
+from printed import printed
+
+
+class TestHandbook7232:
+    """CV-03, NIST/SEMATECH e-Handbook 7.2.3.2: variance 100 grown to 155, one-sided 5 %."""
+
+    RATIO = (155 / 100) ** 0.5
+
+    def test_miss_of_one_per_cent_needs_170_degrees_of_freedom(self):
+        assert homings_to_notice(spread_ratio=self.RATIO, alpha=0.05, miss=0.01) - 1 == 170
+
+    def test_miss_of_five_per_cent_needs_115(self):
+        assert homings_to_notice(spread_ratio=self.RATIO, alpha=0.05, miss=0.05) == 115
+
+
+def test_precision_is_the_interval_of_the_gear_data():
+    """CV-01, e-Handbook 1.3.5.8: s 0.006278908, n 100, 95 % limits 0.00551 and 0.00729."""
+    low, high = precision(99)
+    assert 0.006278908 * low == printed("0.00551")
+    assert 0.006278908 * high == printed("0.00729")
+
+
+def test_telling_apart_agrees_with_simulated_f_tests():
+    """Second route: draw chi-squares, count how often the ratio passes the two-sided 5 % point."""
+    from scipy.stats import f
+
+    n = homings_to_tell_apart(spread_ratio=1.5, alpha=0.05, miss=0.2)
+    rng = np.random.default_rng(10)
+    big, small = 1.5**2 * rng.chisquare(n - 1, 200_000), rng.chisquare(n - 1, 200_000)
+    power = (big / small > f.ppf(0.975, n - 1, n - 1)).mean()
+    assert 0.8 - 0.003 <= power <= 0.8 + 0.013  # the next homing up may pass 0.8 by a little
+
+
+@pytest.mark.parametrize("ratio", [1.0, 0.5])
+def test_a_spread_that_did_not_grow_cannot_be_noticed(ratio: float):
+    with pytest.raises(ValueError, match="above 1"):
+        homings_to_notice(spread_ratio=ratio)
+    with pytest.raises(ValueError, match="above 1"):
+        homings_to_tell_apart(spread_ratio=ratio)
+
+
+@pytest.mark.parametrize(
+    ("k", "n", "row"),
+    [
+        (2, 18, "34 13 3.5 1.5"),
+        (3, 12, "35 19 6.5 3.0"),
+        (5, 6, "29 22 11 5.7"),
+        (6, 6, "35 27 13.5 7.2"),
+        (8, 4, "31 26 16 9.6"),
+        (12, 3, "35 32 22 14.5"),
+    ],
+)
+def test_degrees_of_freedom_of_methods_10(k: int, n: int, row: str):
+    """The table of methods 10, at between ratios 0, 0.5, 1 and 2 (rounded to a half or a tenth there)."""
+    for ratio, figure in zip(RATIOS, row.split(), strict=True):
+        assert degrees_of_freedom(power_ups=k, homings=n, between_ratio=ratio) == pytest.approx(
+            float(figure), abs=0.52
+        )
+
+
+def test_degrees_of_freedom_match_the_scatter_of_simulated_figures():
+    """Second route: a variance with df degrees of freedom has relative variance 2/df."""
+    rng = np.random.default_rng(5)
+    k, n, ratio = 8, 4, 1.0
+    x = rng.normal(size=(60_000, k, n)) + ratio * rng.normal(size=(60_000, k, 1))
+    means = x.mean(2)
+    total = means.var(1, ddof=1) + (1 - 1 / n) * x.var(2, ddof=1).mean(1)
+    df = degrees_of_freedom(power_ups=k, homings=n, between_ratio=ratio)
+    assert total.mean() == pytest.approx(2.0, rel=0.01)
+    assert 2 / (total.var() / total.mean() ** 2) == pytest.approx(df, rel=0.03)
+
+
+@pytest.mark.parametrize(("per_power_up", "k", "n"), [(2, 22, 2), (5, 12, 2), (15, 5, 3)])
+def test_robust_splits_of_methods_10(per_power_up: float, k: int, n: int):
+    """Methods 10: 90 minutes, 1 minute a homing, between ratio unknown."""
+    best = best_split(minutes=90, minutes_per_homing=1, minutes_per_power_up=per_power_up)
+    assert best is not None
+    assert (best.power_ups, best.homings) == (k, n)
+    assert best.minutes <= 90
+
+
+def test_too_little_time_gives_no_split():
+    assert best_split(minutes=20, minutes_per_homing=1, minutes_per_power_up=5) is None
+
+
+def test_three_homings_where_drift_is_to_be_seen():
+    found = splits(minutes=90, minutes_per_homing=1, minutes_per_power_up=5, fewest_homings=3)
+    assert min(split.homings for split in found) == 3
+
+
+def test_room_of_the_verdict_table():
+    """Methods 4, "Number of sets", between ratio 0.5: 8 power-ups of 4 need A/T 1.42 (half) and 1.61 (80 %)."""
+    found = room(power_ups=8, homings=4, between_ratio=0.5, trials=300)
+    assert found.half == pytest.approx(1.42, abs=0.06)
+    assert found.four_in_five == pytest.approx(1.61, abs=0.08)
