@@ -4,8 +4,8 @@
 each make one kind of picture from result objects and compute nothing.
 """
 
-from holdzero.chart.picture import Picture, drawing
+from holdzero.chart.picture import Picture, chart, drawing
 from holdzero.chart.sheet import Sheet
 from holdzero.chart.theme import PAGE, PRINT, Theme
 
-__all__ = ["PAGE", "PRINT", "Picture", "Sheet", "Theme", "drawing"]
+__all__ = ["PAGE", "PRINT", "Picture", "Sheet", "Theme", "chart", "drawing"]

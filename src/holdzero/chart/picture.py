@@ -1,19 +1,19 @@
 """Picture: one picture with its name and its words, ready for a page, a phone or paper.
 
-A picture is either a chart (a Vega-Lite specification, which can also come alive in the browser) or a
-finished drawing (see `sheet`). Both come in two layouts, wide and narrow, so that lettering stays
-readable at the width of a phone.
+Every picture is drawn on a sheet, in two layouts so that lettering stays readable at the width of a
+phone. A chart also comes as a Vega-Lite specification that can come alive in the browser.
 """
 
 import json
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from dataclasses import dataclass
+from functools import cached_property
 from hashlib import sha256
 from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
+from holdzero.chart.plot import Plot
 from holdzero.chart.sheet import Sheet
 from holdzero.chart.theme import PAGE, Theme, chart_config, inked
 
@@ -31,9 +31,10 @@ class Picture:
         Name and caption: one line.
     text : str
         What the picture shows, in words and figures.
-    wide, narrow : Sheet or dict
-        The two layouts: drawings, or Vega-Lite specifications in which colours are named by role
-        (`theme.INK`, `QUIET`, `ACCENT`, `PAPER`) and `config`, `background` and `width` are left out.
+    wide, narrow : Sheet
+        The two layouts.
+    live : dict, optional
+        For a chart: its Vega-Lite specification with colours named by role and without a width.
 
     Notes
     -----
@@ -43,8 +44,9 @@ class Picture:
 
     title: str
     text: str
-    wide: Sheet | Mapping[str, Any]
-    narrow: Sheet | Mapping[str, Any] | None = field(default=None)
+    wide: Sheet
+    narrow: Sheet
+    live: Mapping[str, Any] | None = None
 
     def svg(self, theme: Theme = PAGE, *, narrow: bool = False) -> str:
         """Return the picture as one SVG element.
@@ -56,12 +58,9 @@ class Picture:
         narrow : bool
             The layout for a phone.
         """
-        what = self.narrow if narrow and self.narrow is not None else self.wide
-        drawn = what.svg(theme) if isinstance(what, Sheet) else _chart_svg(_spec(what, theme, narrow=narrow))
-        head, rest = drawn.split(">", 1)
-        name = quoteattr(clean(self.title))
-        title, text = escape(clean(self.title)), escape(clean(self.text))
-        return f'{head} role="img" aria-label={name}><title>{title}</title><desc>{text}</desc>{rest}'
+        head, rest = (self.narrow if narrow else self.wide).svg(theme).split(">", 1)
+        name, title, text = quoteattr(self.title), escape(self.title), escape(self.text)
+        return clean(f'{head} role="img" aria-label={name}><title>{title}</title><desc>{text}</desc>{rest}')
 
     def html(self) -> str:
         """Return both layouts for a page, `<div class="wide">` and `<div class="narrow">`; `STYLE` shows one."""
@@ -72,15 +71,17 @@ class Picture:
 
         As wide as the element it is drawn in; inks follow the page as in `svg`.
         """
-        if isinstance(self.wide, Sheet):
+        if self.live is None:
             return None
-        spec = json.loads(_spec(self.wide, PAGE, narrow=False))
-        spec |= {
+        spec = {
+            "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
             "description": f"{self.title}. {self.text}",
             "width": "container",
+            "padding": 4,
             "autosize": {"type": "fit-x", "contains": "padding"},
+            "config": chart_config(PAGE),
         }
-        return json.dumps(spec, sort_keys=True).replace("<", "\\u003c")
+        return json.dumps(spec | inked(self.live, PAGE), sort_keys=True).replace("<", "\\u003c")
 
     @cached_property
     def digest(self) -> str:
@@ -109,30 +110,20 @@ def drawing(title: str, text: str, draw: Callable[[float], Sheet]) -> Picture:
     return Picture(title, text, wide=draw(WIDE_PX), narrow=draw(NARROW_PX))
 
 
+def chart(title: str, text: str, plot: Callable[[float], Plot]) -> Picture:
+    """Return a chart in both layouts, and alive.
+
+    Parameters
+    ----------
+    title, text : str
+        As in `Picture`.
+    plot : callable
+        Takes the width to plot for, in px, and returns the plot.
+    """
+    wide, narrow = plot(WIDE_PX), plot(NARROW_PX)
+    return Picture(title, text, wide=wide.sheet(), narrow=narrow.sheet(), live=wide.vega_lite())
+
+
 def clean(text: str) -> str:
     """Return the text without the control characters that XML cannot hold."""
     return NOT_XML.sub("\ufffd", text)
-
-
-def _spec(chart: Mapping[str, Any], theme: Theme, *, narrow: bool) -> str:
-    """Return the complete specification as JSON, the same text for the same chart."""
-    spec = {
-        "width": NARROW_PX if narrow else WIDE_PX,
-        "autosize": {"type": "fit-x", "contains": "padding"},
-        "padding": 4,
-    }
-    spec |= inked(chart, theme) | {"config": chart_config(theme) | {"aria": False}}
-    return json.dumps(spec, sort_keys=True)
-
-
-@lru_cache(maxsize=512)
-def _chart_svg(spec: str) -> str:
-    """Draw a chart. 20 to 60 ms, and no other thread runs meanwhile: hence the cache."""
-    import vl_convert  # 0.1 s: only where a chart is drawn
-
-    drawn: str = clean(vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE))
-    mine = sha256(spec.encode()).hexdigest()[:8]
-    return re.sub(r'(id="|url\(#)(?=[a-z])', rf"\1p{mine}-", drawn)  # clips: ids must not meet on one page
-
-
-VEGA_LITE = "6.1"  # the version the specifications are written for

@@ -46,10 +46,7 @@ PAGE = Theme(
 )
 PRINT = Theme(ink="#111111", quiet="#555555", accent="#a63c14", paper="#ffffff", font="Libertinus Serif")
 
-COLOUR_KEYS = frozenset(
-    ("color", "fill", "stroke")
-    + tuple(f"{part}Color" for part in ("label", "title", "domain", "tick", "grid", "subtitle"))
-)
+COLOUR_KEYS = frozenset(("color", "fill", "stroke", "value", "labelColor", "titleColor"))
 
 
 def inked(spec: Any, theme: Theme) -> Any:
@@ -58,8 +55,6 @@ def inked(spec: Any, theme: Theme) -> Any:
         return {
             key: theme.colour(value)
             if key in COLOUR_KEYS and isinstance(value, str)
-            else theme.colour(value)
-            if key == "value" and isinstance(value, str)
             else value
             if key in ("data", "datasets")
             else inked(value, theme)
@@ -90,6 +85,8 @@ def chart_config(theme: Theme) -> dict[str, Any]:
         "background": None,
         "font": theme.font,
         "axis": letters | lines,
+        "axisY": {"minExtent": 36, "maxExtent": 36},
+        "axisX": {"minExtent": 20, "maxExtent": 20},
         "view": {"stroke": None},
         "text": {"color": theme.ink, "fontSize": SMALL_PX},
         "point": {"color": theme.ink},

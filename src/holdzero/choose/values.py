@@ -7,6 +7,9 @@ from holdzero.caution import Caution
 from holdzero.findings.values import Findings, Misses
 from holdzero.sensor.values import Sensor
 
+HOLDS = 0.95  # chance from which a candidate holds, unless the person asks for more or less
+DOES_NOT_HOLD = 0.025  # chance down to which it does not (docs/methods.md, "Verdict")
+
 
 class Verdict(StrEnum):
     """Design, section 2."""
@@ -40,12 +43,17 @@ class AllowedSpread:
     spread_allowed_mm: float
     bound_by: str  # "squareness", "position" or "both"
     datum_from: str  # a sentence: how the datum was set and what that does
+    datum_homings: int | None = None
     cautions: tuple[Caution, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One of the questions a verdict is made of: squareness on the difference, position on one side, or both at once."""
+    """One question of a verdict: squareness on the difference, position on one side, or both at once.
+
+    The chances are those that the share of homings outside is at most `risk`; None where power-ups were
+    not seen, and `chance_within` then says what the scatter within a set alone allows.
+    """
 
     name: str  # "squareness", "position L", "position R", "position", "squareness and position"
     findings: Findings
@@ -53,6 +61,24 @@ class Part:
     chance_holds: float | None
     chance_holds_heavy: float | None
     share_outside: float | None
+    risk: float = 1e-3  # this part's share of the risk
+    spread_allowed_heavy_mm: float = 0.0
+    chance_within: float | None = None  # that the within-set part alone is small enough
+    other: Findings | None = None  # the other side, where the sides were tried at different homings
+    verdict: Verdict = Verdict.CANNOT_SAY
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class More:
+    """What would settle a close call (methods 9).
+
+    `power_ups` of `homings_each` further homings settle it with `chance`; None: more of the same would not.
+    """
+
+    power_ups: int | None
+    homings_each: int
+    chance: float
+    sentence: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +97,7 @@ class Candidate:
     reasons: tuple[str, ...]
     parts: tuple[Part, ...]
     cautions: tuple[Caution, ...] = ()
+    to_settle: More | None = None  # for `too close to call`
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,3 +109,4 @@ class Choice:
     choice: str | None
     reason: str
     cautions: tuple[Caution, ...] = ()
+    confidence: float = HOLDS  # chance from which a candidate `holds`

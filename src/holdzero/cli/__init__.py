@@ -12,8 +12,11 @@ from holdzero import __version__
 from holdzero.errors import HoldzeroError
 
 COMMANDS = {  # name: (module that holds `command`, one line for the list), in the order of the job
+    "demo": ("holdzero.cli.demo", "Try it on an invented trial: six sensors on a two-motor gantry"),
     "study": ("holdzero.cli.study", "What the homings of each candidate say"),
     "choose": ("holdzero.cli.choose", "Which candidate holds, and the cheapest that does"),
+    "record": ("holdzero.cli.record", "The record to print, sign and keep with the machine"),
+    "open": ("holdzero.cli.open", "The book in a browser, on this computer only"),
 }
 
 

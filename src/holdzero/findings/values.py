@@ -9,6 +9,7 @@ from holdzero.caution import Caution
 from holdzero.reading.values import Homings
 from holdzero.signature.values import Signature as Signature
 from holdzero.spread.posterior import Interval, Posterior
+from holdzero.spread.sets import SetsSpread
 
 Floats = NDArray[np.float64]
 
@@ -18,7 +19,8 @@ class Misses:
     """Gross misses (methods 4, rule 4b): homings that are plainly wrong, counted exactly.
 
     `count` of `n`; `high_95`: exact 95 % upper limit of their share; `indices`: places in
-    `Findings.homings`; `outside` counts those outside the requirement (0 until one is known).
+    `Findings.homings`; `outside` counts those outside the requirement (0 until one is known), `apart`
+    those far from all others. Readings set aside count too, unless the reason is a slip in reading.
     """
 
     count: int
@@ -26,11 +28,37 @@ class Misses:
     high_95: float
     indices: tuple[int, ...] = ()
     outside: int = 0
+    apart: int = 0
+
+    def as_json(self) -> dict[str, float | int]:
+        """Return the count as JSON-ready values."""
+        return {
+            "count": self.count,
+            "n": self.n,
+            "high_95": self.high_95,
+            "outside": self.outside,
+            "apart": self.apart,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WithSetAside:
+    """The same figures with the readings that were set aside, so that both stay visible. Lengths in mm."""
+
+    n: int
+    mean_mm: float
+    span_mm: float
+    sd_mm: float  # nan with one homing
+    spread: Interval
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Findings:
-    """What the homings of one sensor, axis and side say (design 5.8). Lengths in mm."""
+    """What the homings of one sensor, axis and side say (design 5.8). Lengths in mm.
+
+    With fewer than two homings, or all alike on a display of unknown step, there is no spread:
+    `posterior` is None and `spread.high` infinite. `sd_mm` is nan with one homing, every figure with none.
+    """
 
     sensor: str
     axis: str
@@ -47,7 +75,7 @@ class Findings:
     spread: Interval  # day-to-day; with one set the within figure
     within: Interval
     between: Interval | None  # None with one set
-    posterior: Posterior  # of the spread; within_posterior of the within-set part
+    posterior: Posterior | None  # of the spread; within_posterior of the within-set part
     within_posterior: Posterior | None
     all_alike: bool  # every reading the same count: `spread.high` is the bound of methods 2
     alike_power_ups: int | None  # where all alike: number of independent readings the bound rests on
@@ -57,6 +85,20 @@ class Findings:
     homings: Homings  # as read, set-aside ones included
     value_mm: Floats  # shape (n_all,): readings as homing positions (protocol applied), nan where not a homing
     counted: NDArray[np.bool_]  # shape (n_all,): which of them the figures rest on
+    power_ups: int = 0  # that the spread has seen: `sets`, but 1 where each set was zeroed on its own first homing
+    n_set_aside: int = 0
+    with_set_aside: WithSetAside | None = None
+    rounding_mm: float = (
+        0.0  # resolution the spread was worked out with; for a difference both sides' steps together
+    )
+    sources: tuple[str, ...] = ()
+    figures: SetsSpread | None = None  # what `spread` made of the homings; None where it could make nothing
+    shape: str = "unknown"  # "regular", "odd", or "unknown" where the homings cannot show it
+
+    @property
+    def coarse(self) -> bool:
+        """True where the display shows an upper limit only."""
+        return self.posterior is not None and self.spread.middle is None
 
 
 @dataclass(frozen=True, slots=True)

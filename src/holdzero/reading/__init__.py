@@ -1,1 +1,6 @@
-"""Placeholder; the owner of this package replaces it."""
+"""Reading: what was read at the machine, and the file it comes from."""
+
+from holdzero.reading.entry import read_readings
+from holdzero.reading.values import Homings, Protocol, Readings
+
+__all__ = ["Homings", "Protocol", "Readings", "read_readings"]

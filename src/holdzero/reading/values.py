@@ -1,6 +1,7 @@
 """What was read: the homings of one sensor on one axis and side, in the order they were taken."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -46,6 +47,8 @@ class Homings:
         How the readings were taken.
     line : ndarray of int
         Line of the file each came from (0 if not from a file).
+    extra : mapping of str to ndarray of str
+        Columns of the file that this program does not know, as they stood there.
     """
 
     sensor: str
@@ -64,6 +67,7 @@ class Homings:
     resolution_mm: float | None
     protocol: Protocol
     line: NDArray[np.int64]
+    extra: Mapping[str, Words] = field(default_factory=dict)
 
     @property
     def counted(self) -> NDArray[np.bool_]:

@@ -18,7 +18,19 @@ class Sensor:
     contact: str | None = None  # "NO", "NC", "changeover"
     repeatability_mm: float | None = None  # the sheet's figure ...
     repeatability_convention: str | None = (
-        None  # ... and what it counts: "span", "+-", "1 sigma", "2 sigma", "3 sigma", "iec"
+        None  # ... and what it counts: a word of `holdzero.sensor.keys.CONVENTIONS`
     )
     life_cycles: float | None = None
+    overtravel_mm: float | None = None  # beyond the trip, before it breaks
+    not_in: tuple[str, ...] = ()  # surroundings it does not stand
+    differential_travel_mm: float | None = None  # between trip and release
+    differential_travel_half_width_mm: float = 0.0
+    response_s: float | None = None
+    response_jitter_s: float | None = None  # standard deviation
+    trip_drift_mm_k: float | None = None  # of the trip, with temperature
+    supply_drift_mm_v: float | None = None  # of the trip, with the supply
+    drop_v: float | None = None  # across its output while that is on
+    leakage_a: float | None = None  # through its output while that is off
+    remark: str = ""
+    notes: tuple[str, ...] = ()  # keys that were kept but are not used, each with what it may have meant
     entered: Mapping[str, Any] = field(default_factory=dict)  # the keys as the person wrote them

@@ -1,1 +1,42 @@
-"""Placeholder; the owner of this package replaces it."""
+"""Shape: what the scatter looks like, and the classical questions asked of it."""
+
+from holdzero.shape.equal import (
+    FTest,
+    SpreadRatio,
+    bartlett,
+    brown_forsythe,
+    distances,
+    one_way,
+    spread_ratio,
+)
+from holdzero.shape.holm import holm
+from holdzero.shape.iso230 import Repeatability, repeatability
+from holdzero.shape.judge import Shape, shape
+from holdzero.shape.normality import AndersonDarling, anderson_darling, plot_positions
+from holdzero.shape.order import Runs, runs
+from holdzero.shape.outlier import Outliers, outliers
+from holdzero.shape.residual import Residuals, residuals
+
+__all__ = [
+    "AndersonDarling",
+    "FTest",
+    "Outliers",
+    "Repeatability",
+    "Residuals",
+    "Runs",
+    "Shape",
+    "SpreadRatio",
+    "anderson_darling",
+    "bartlett",
+    "brown_forsythe",
+    "distances",
+    "holm",
+    "one_way",
+    "outliers",
+    "plot_positions",
+    "repeatability",
+    "residuals",
+    "runs",
+    "shape",
+    "spread_ratio",
+]

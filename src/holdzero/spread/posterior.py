@@ -2,16 +2,18 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """A figure with the 95 % interval it may lie in. `middle` None: only limits can be stated. [the readings' unit]"""
+    """A figure with the interval it may lie in. `middle` None: only limits can be stated. [the readings' unit]"""
 
     middle: float | None
     low: float
@@ -34,26 +36,57 @@ class Posterior:
     weight: Floats
 
     @classmethod
-    def from_log_weights(cls, value: Floats, log_weight: Floats) -> "Posterior":
+    def from_log_weights(cls, value: Floats, log_weight: Floats) -> Self:
         """Sort the nodes (any shape), take the exponential of their log weights, sum to one."""
         flat, logs = np.ravel(value), np.ravel(log_weight)
         order = np.argsort(flat, kind="stable")
         weight = np.exp(logs[order] - logs.max())
         return cls(flat[order], weight / weight.sum())
 
+    @classmethod
+    def from_chances(cls, edge: Floats, chance: Floats) -> Self:
+        """Put the probability between neighbouring edges on their geometric mean.
+
+        Parameters
+        ----------
+        edge : ndarray, shape (m + 1,)
+            Ascending, above 0. [the readings' unit]
+        chance : ndarray, shape (m + 1,)
+            Probability of lying under each edge; what lies outside the edges is dropped. [-]
+        """
+        weight = np.maximum(np.diff(chance), 0.0)
+        return cls(np.sqrt(edge[1:] * edge[:-1]), weight / weight.sum())
+
+    def scaled(self, factor: float) -> Self:
+        """Belief about `factor` times the quantity."""
+        return type(self)(self.value * factor, self.weight)
+
     def quantile(self, p: float) -> float:
         """Value that the quantity stays under with probability `p`. [the readings' unit]
 
-        Each node's probability lies around the node: half before it, half behind it.
+        Each node's probability lies around the node: half before it, half behind it. Between nodes
+        the normal score of the probability runs straight in the logarithm of the value, which is
+        exact for a lognormal belief and close for any of ours, however coarse the grid.
         """
-        middle = np.cumsum(self.weight) - self.weight / 2
-        return float(np.interp(p, middle, self.value))
+        return float(np.exp(np.interp(ndtri(p), self._score(), np.log(self.value))))
+
+    def interval(self, confidence: float = 0.95) -> Interval:
+        """Median and equal-tailed limits. [the readings' unit]"""
+        tail = (1 - confidence) / 2
+        return Interval(self.quantile(0.5), self.quantile(tail), self.quantile(1 - tail))
 
     def chance_at_most(self, limit: float) -> float:
         """Probability that the quantity is at most `limit`. [-]"""
-        middle = np.cumsum(self.weight) - self.weight / 2
-        return float(np.interp(limit, self.value, middle, left=0.0, right=1.0))
+        if not self.value[0] <= limit < self.value[-1]:
+            return float(limit >= self.value[-1])
+        return float(ndtr(np.interp(np.log(limit), np.log(self.value), self._score())))
 
     def mean_of(self, function: Callable[[Floats], Floats]) -> float:
         """Mean of `function(value)` under this belief, e.g. the share of homings outside. [unit of `function`]"""
         return float(self.weight @ function(self.value))
+
+    def _score(self) -> Floats:
+        """Normal score of the probability under each node. shape (m,)"""
+        under = np.cumsum(self.weight) - self.weight / 2
+        score: Floats = ndtri(np.clip(under, 1e-300, 1 - 1e-16))
+        return score

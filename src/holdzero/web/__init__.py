@@ -1,1 +1,1 @@
-"""Placeholder; the owner of this package replaces it."""
+"""Web: the book as pages in a browser, on this computer only."""

@@ -1,0 +1,61 @@
+"""Simulated homings: a whole simulation against its random draws alone, and two workers against one."""
+
+from math import isinf
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.random import SFC64, Generator, SeedSequence
+
+from bench._measure import against
+from holdzero.budget import budget, simulate
+from holdzero.budget.homings import Draw, Homing
+from holdzero.budget.monte_carlo import BLOCK
+from holdzero.budget.simulate import homing_of
+from holdzero.machine import read_machine
+
+MACHINE = Path(__file__).parents[1] / "tests" / "data" / "en65.toml"
+HOMINGS = 1_000_000
+NEVER_SETTLED = 9  # digits that no simulation of this length reaches: it draws them all
+
+
+def draws_alone(homing: Homing) -> None:
+    """Draw every random number that the homings need, and do nothing with them."""
+    rng = Generator(SFC64(SeedSequence(1)))
+    numbers = np.empty(BLOCK)
+
+    def draw(one: Draw) -> None:
+        if one.distribution != "normal":
+            rng.random(out=numbers)
+        elif isinf(one.dof):
+            rng.standard_normal(out=numbers)
+        else:
+            rng.standard_t(one.dof, size=BLOCK)
+
+    for _ in range(HOMINGS // BLOCK):
+        for one in (*homing.common, *homing.common_after):
+            draw(one)
+        for _ in range(homing.sides):
+            for one in (*homing.own, *homing.own_after):
+                draw(one)
+            if homing.jitter_s:
+                rng.standard_normal(out=numbers)
+            if homing.poll_s:
+                rng.random(out=numbers)
+            if homing.step_mm and homing.step_phase is None:
+                rng.random(out=numbers)
+
+
+def run() -> list[dict[str, Any]]:
+    """Seconds for a million homings of the two-motor gantry of `tests/data/en65.toml`, statistics included."""
+    machine = read_machine(MACHINE.read_text(encoding="utf-8"), where=MACHINE.name)
+    found = budget(machine.axes[0], machine.requirement)
+    homing = homing_of(found)
+
+    def simulated(workers: int) -> None:
+        simulate(found, digits=NEVER_SETTLED, at_most=HOMINGS, workers=workers)
+
+    return [
+        against("homings: simulated / draws alone", lambda: simulated(1), lambda: draws_alone(homing), most=2.0),
+        against("homings: two workers / one", lambda: simulated(2), lambda: simulated(1), most=1 / 1.7, runs=15),
+    ]

@@ -1,0 +1,204 @@
+"""Monte Carlo: distributions propagated by drawing, in blocks, until the figures stand still (JCGM 101).
+
+Every block of 10 000 draws gives its own mean, standard deviation and coverage interval. How far these
+scatter from block to block says how well their mean is known; drawing stops once that is finer than the
+digits asked for. Tasks of ten blocks are seeded one by one and consumed in order, so the answer is the
+same, bit for bit, on one core, on many, and on a cluster.
+"""
+
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, fields
+from math import ceil, floor, log10, sqrt
+
+import numpy as np
+from numpy.random import SFC64, Generator, SeedSequence
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
+
+BLOCK = 10_000  # draws of one block (JCGM 101, 7.9.4: at least 10⁴)
+BLOCKS_A_TASK = 10
+
+Sampler = Callable[[Generator], tuple[Floats, Counts]]  # outcomes of one block (k, BLOCK), and counts (m,)
+MEAN, SD, LOW, HIGH, SHORTEST_LOW, SHORTEST_HIGH = range(6)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """One output quantity, and how well drawing knows each figure of it."""
+
+    mean: float
+    sd: float
+    low: float  # coverage interval, as much outside on either side
+    high: float
+    shortest_low: float  # the shortest one
+    shortest_high: float
+    mean_error: float  # standard errors of the simulation
+    sd_error: float
+    low_error: float
+    high_error: float
+
+    def scaled(self, factor: float) -> "Outcome":
+        """Return the outcome in another unit, or over another length."""
+        return Outcome(**{one.name: getattr(self, one.name) * factor for one in fields(self)})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """What was drawn: outcomes in the order of the sampler, counts, and whether the tolerance was met."""
+
+    outcomes: tuple[Outcome, ...]
+    counts: tuple[int, ...]
+    n: int
+    settled: bool
+    coverage: float
+
+
+def monte_carlo(
+    sampler: Callable[[], Sampler],
+    *,
+    seed: int,
+    digits: int = 2,
+    coverage: float = 0.95,
+    at_most: int = 10_000_000,
+    workers: int = 1,
+) -> Drawn:
+    """Draw blocks until every figure is known to the digits asked for.
+
+    Parameters
+    ----------
+    sampler : callable
+        Gives a sampler with buffers of its own; called once a task. A sampler takes a generator and returns
+        outcomes of shape (k, BLOCK), which it may overwrite later, and counts of shape (m,).
+    seed : int
+        Same seed, same answer, whatever the workers.
+    digits : int, default 2
+        Significant digits of the standard deviation that must stand still.
+    coverage : float, default 0.95
+        Of the interval. [-]
+    at_most : int
+        Draws after which to stop all the same; then `settled` is False.
+    workers : int, default 1
+        Threads; NumPy draws without holding the interpreter.
+
+    Returns
+    -------
+    Drawn
+        Figures are means over the blocks; errors their standard deviation / √blocks.
+
+    References
+    ----------
+    JCGM 101:2008, 7.7 (intervals) and 7.9 (adaptive procedure; numerical tolerance half a unit of the last
+    digit).
+    """
+    blocks: list[Floats] = []
+    counts: Counts | None = None
+    settled = False
+    for stats, counted in _tasks(
+        sampler, seed, coverage, max(1, ceil(at_most / (BLOCK * BLOCKS_A_TASK))), workers
+    ):
+        blocks.extend(stats)
+        counts = counted if counts is None else counts + counted
+        if _settled(np.array(blocks), digits):
+            settled = True
+            break
+    drawn = np.array(blocks)
+    return Drawn(
+        outcomes=tuple(_outcome(drawn[:, k, :]) for k in range(drawn.shape[1])),
+        counts=() if counts is None else tuple(int(one) for one in counts),
+        n=len(blocks) * BLOCK,
+        settled=settled,
+        coverage=coverage,
+    )
+
+
+def _tasks(
+    sampler: Callable[[], Sampler], seed: int, coverage: float, most: int, workers: int
+) -> Iterator[tuple[Floats, Counts]]:
+    """Run tasks, `workers` at a time; give their results in the order of their seeds."""
+    root = SeedSequence(seed)
+    if workers <= 1:
+        for _ in range(most):
+            yield _task(sampler(), root.spawn(1)[0], coverage)
+        return
+    with ThreadPoolExecutor(workers) as pool:
+        ahead: deque[Future[tuple[Floats, Counts]]] = deque()
+        try:
+            for _ in range(most):
+                ahead.append(pool.submit(_task, sampler(), root.spawn(1)[0], coverage))
+                if len(ahead) > workers:
+                    yield ahead.popleft().result()
+            while ahead:
+                yield ahead.popleft().result()
+        finally:
+            for one in ahead:
+                one.cancel()
+
+
+def _task(sample: Sampler, seed: SeedSequence, coverage: float) -> tuple[Floats, Counts]:
+    """Ten blocks: figures of shape (blocks, outcomes, 6) and counts added up."""
+    rng = Generator(SFC64(seed))
+    stats: list[list[list[float]]] = []
+    total: Counts = np.zeros(0, dtype=np.int64)
+    for _ in range(BLOCKS_A_TASK):
+        outcomes, counts = sample(rng)
+        stats.append([_figures(one, coverage) for one in outcomes])
+        total = counts.copy() if total.size == 0 else total + counts
+    return np.array(stats), total
+
+
+def _figures(values: Floats, coverage: float) -> list[float]:
+    """Mean, standard deviation and intervals of one block, which is sorted in place."""
+    inside = round(coverage * values.size)
+    below = (values.size - inside) // 2
+    mean = float(values.mean())
+    values -= mean  # two-pass variance in place, without the buffer that `std` takes
+    sd = sqrt(float(np.einsum("i,i->", values, values)) / (values.size - 1))
+    values.sort()
+    widths = values[inside:] - values[:-inside]
+    at = int(widths.argmin())
+    return [
+        mean,
+        sd,
+        *(mean + float(values[k]) for k in (below, below + inside, at, at + inside)),
+    ]
+
+
+def _settled(blocks: Floats, digits: int) -> bool:
+    """Whether twice the standard error of every figure is within the numerical tolerance of its outcome."""
+    errors = 2 * blocks[:, :, : HIGH + 1].std(axis=0, ddof=1) / sqrt(len(blocks))
+    for figures, error in zip(blocks.mean(axis=0), errors, strict=True):
+        sd = figures[SD]
+        if sd > 0 and (error > tolerance(sd, digits)).any():
+            return False
+    return True
+
+
+def tolerance(sd: float, digits: int) -> float:
+    """Half a unit of the last of `digits` significant digits of a standard deviation.
+
+    >>> tolerance(0.0034, 2)
+    5e-05
+    """
+    return 0.5 * 10.0 ** (floor(log10(sd)) - digits + 1)
+
+
+def _outcome(blocks: Floats) -> Outcome:
+    """Figures of one outcome from those of its blocks, shape (blocks, 6)."""
+    figures = [float(one) for one in blocks.mean(axis=0)]
+    errors = [float(one) for one in blocks.std(axis=0, ddof=1) / sqrt(len(blocks))]
+    return Outcome(
+        mean=figures[MEAN],
+        sd=figures[SD],
+        low=figures[LOW],
+        high=figures[HIGH],
+        shortest_low=figures[SHORTEST_LOW],
+        shortest_high=figures[SHORTEST_HIGH],
+        mean_error=errors[MEAN],
+        sd_error=errors[SD],
+        low_error=errors[LOW],
+        high_error=errors[HIGH],
+    )

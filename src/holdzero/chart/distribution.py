@@ -1,0 +1,200 @@
+"""Distribution: where homings landed, what the next ones should do, and how far they may stray."""
+
+from math import ceil, isfinite, log10, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.chart.lengths import LengthUnit, length_unit
+from holdzero.chart.picture import Picture, chart
+from holdzero.chart.plot import Areas, Axis, Curve, Dots, Mark, Plot, Px, Rules, Words, dimension, round_ticks
+from holdzero.chart.readings import Band, allowed_band, name_of
+from holdzero.chart.theme import THICK_PX
+from holdzero.choose.values import AllowedSpread
+from holdzero.findings.values import Findings, Floats
+from holdzero.quantity import System
+
+HEIGHT_PX = 120
+WIDEST_BAND = 25.0  # of the range of the readings: beyond it the readings would be a needle
+MOST_DOTS = 24  # in one stack; more are drawn as a bar
+CURVE_POINTS, CURVE_NORMALS = 161, 60
+
+
+def distribution_picture(
+    found: Findings, *, allowed: AllowedSpread | None = None, system: System = "metric"
+) -> Picture:
+    """Picture where the homings of one sensor, axis and side landed.
+
+    Parameters
+    ----------
+    found : Findings
+        What was read and what of it counts.
+    allowed : AllowedSpread, optional
+        What is asked of the machine: draws where a homing may land as a dimension.
+    system : "metric" or "inch"
+        Units shown.
+
+    Returns
+    -------
+    Picture
+        Dots or bars by steps of the display; the curve is what the next homings should do, the doubt about
+        the spread included; dimension lines for the span seen and the room allowed.
+
+    Notes
+    -----
+    The curve is the posterior predictive about the mean seen: normal curves, one for each of 60 quantiles of
+    the spread, averaged. It is left out where only an upper limit of the spread can be stated.
+
+    Raises
+    ------
+    ValueError
+        No homing counts: there is nothing to picture.
+    """
+    if not found.counted.any():
+        raise ValueError("no homing counts, so there is no distribution to picture")
+    band = allowed_band(found, allowed)
+    values = found.value_mm[found.counted]
+    unit = length_unit(float(np.abs(values - found.mean_mm).max()), system)
+    title, text = f"{name_of(found)}: where homings landed", _words(found, values, band, unit)
+    return chart(title, text, lambda width: _plot(found, values, band, unit, width))
+
+
+def columns(values: Floats, resolution_mm: float | None) -> tuple[float, Floats, NDArray[np.int64]]:
+    """Sort readings into columns of whole steps of the display, as few steps as keep the columns readable.
+
+    Returns
+    -------
+    width_mm : float
+        Width of a column. [mm]
+    middle_mm : ndarray, shape (k,)
+        Where the columns stand. [mm]
+    count : ndarray of int, shape (k,)
+        Readings in each.
+    """
+    span = float(np.ptp(values))
+    step = resolution_mm or 10.0 ** (ceil(log10(span)) - 3 if span else -4)
+    steps = max(1, round(span / step / max(9.0, 2.0 * sqrt(values.size))))
+    which, count = np.unique(np.floor(np.round(values / step) / steps), return_counts=True)
+    return steps * step, (which * steps + (steps - 1) / 2) * step, count
+
+
+def predictive(found: Findings, x_mm: Floats) -> Floats:
+    """Density of the next homings at each place, about the mean seen. shape as `x_mm` [1/mm]"""
+    chances = (np.arange(CURVE_NORMALS) + 0.5) / CURVE_NORMALS
+    if found.posterior is None:
+        return np.zeros_like(x_mm)
+    spreads = np.array([found.posterior.quantile(float(p)) for p in chances])
+    z = (x_mm[:, None] - found.mean_mm) / spreads
+    density: Floats = (np.exp(-(z**2) / 2) / (spreads * sqrt(2 * np.pi))).mean(axis=1)
+    return density
+
+
+def _plot(found: Findings, values: Floats, band: Band | None, unit: LengthUnit, width: float) -> Plot:
+    """Put the picture together: dots or bars, curve, and the two dimensions above."""
+    column_mm, places, counts = columns(values, found.resolution_mm)
+    reach = max(float(np.abs(values - found.mean_mm).max()), 1.5 * column_mm)
+    band_shown = band is not None and band.half_mm <= WIDEST_BAND * reach
+    half = max(1.25 * reach, 1.08 * band.half_mm if band is not None and band_shown else 0.0)
+    low, high = found.mean_mm - half, found.mean_mm + half
+    x_mm = np.linspace(low, high, CURVE_POINTS)
+    curve = predictive(found, x_mm) * found.n * column_mm if found.spread.middle is not None else np.zeros(0)
+    top = 1.12 * max(float(counts.max()), float(curve.max(initial=0.0)))
+    px_per_mm = (width - 72.0) / (2 * half)
+    marks = [_columns(found, unit, places, counts, column_mm, top=top, column_px=column_mm * px_per_mm)]
+    if curve.size:
+        points = [(unit.of(float(x)), round(float(y), 4)) for x, y in zip(x_mm, curve, strict=True)]
+        marks.append(Curve(points=points, width=THICK_PX))
+    marks += _dimensions(found, values, band, unit, px_per_mm=px_per_mm, band_shown=band_shown)
+    ends = unit.of(low), unit.of(high)
+    what = "right minus left" if found.side == "difference" else "home position"
+    return Plot(
+        width=width,
+        height=HEIGHT_PX,
+        x=Axis(
+            low=ends[0],
+            high=ends[1],
+            title=f"{what}, {unit.name}",
+            ticks=round_ticks(*ends, 9 if width > 500 else 5),
+            grid=False,
+        ),
+        y=Axis(low=0.0, high=top, title="homings", ticks=[t for t in round_ticks(0, top, 4) if t[0] % 1 == 0]),
+        marks=marks,
+    )
+
+
+def _columns(
+    found: Findings,
+    unit: LengthUnit,
+    places: Floats,
+    counts: NDArray[np.int64],
+    column_mm: float,
+    *,
+    top: float,
+    column_px: float,
+) -> Mark:
+    """Stacks of dots where there is room for them, else bars."""
+    notes = [
+        f"{unit.say(float(x), digits=5)}: {count} of {found.n}" for x, count in zip(places, counts, strict=True)
+    ]
+    if counts.max() <= MOST_DOTS and column_px >= 6:
+        stacks = zip(places, counts, notes, strict=True)
+        dots = [((unit.of(float(x)), k + 0.5), note) for x, count, note in stacks for k in range(count)]
+        radius = min(column_px * 0.4, HEIGHT_PX / top * 0.46, 4.5)
+        return Dots(rows=[row for row, _ in dots], radius=radius, notes=[note for _, note in dots])
+    edges = ((unit.of(float(x) - 0.45 * column_mm), unit.of(float(x) + 0.45 * column_mm)) for x in places)
+    rows = [(*edge, None, float(count)) for edge, count in zip(edges, counts, strict=True)]
+    return Areas(rows=rows, opacity=0.75, notes=notes)
+
+
+def _dimensions(
+    found: Findings, values: Floats, band: Band | None, unit: LengthUnit, *, px_per_mm: float, band_shown: bool
+) -> list[Mark]:
+    """The span seen, and above it the room allowed."""
+    mean = unit.of(found.mean_mm)
+    if found.span_mm > 0:
+        low, high = unit.of(float(values.min())), unit.of(float(values.max()))
+        text = f"span seen {unit.say(found.span_mm)}"
+        marks = dimension(low, high, text, y_px=-14, room_px=found.span_mm * px_per_mm)
+    else:
+        marks = [Words(rows=[(mean, Px(-12), "all alike")], align="center")]
+    if band is None:
+        return marks
+    allows = f"{band.asked_by} allows ± {unit.say(band.half_mm)}"
+    if not band_shown:
+        return [*marks, Words(rows=[(mean, Px(-40), f"{allows}, far beyond this picture")], align="center")]
+    edges = unit.of(band.middle_mm - band.half_mm), unit.of(band.middle_mm + band.half_mm)
+    marks.append(Rules(rows=[(edge, None, None, None) for edge in edges], accent=True))
+    room_px = 2 * band.half_mm * px_per_mm
+    return marks + dimension(*edges, allows, y_px=-40, room_px=room_px, down_to_px=0)
+
+
+def _words(found: Findings, values: Floats, band: Band | None, unit: LengthUnit) -> str:
+    """What the picture shows, for whoever cannot see it."""
+    parts = [f"{found.n} homings over a span of {unit.say(found.span_mm)}, mean {unit.say(found.mean_mm)}."]
+    if found.all_alike:
+        parts[0] = f"All {found.n} homings read {unit.say(found.mean_mm)}."
+    if found.resolution_mm:
+        parts.append(f"The display counts in steps of {unit.say(found.resolution_mm)}.")
+    if found.spread.middle is None:
+        high = found.spread.high
+        parts.append(
+            f"The spread is at most {unit.say(high)}; no curve is drawn."
+            if isfinite(high)
+            else "No spread can be stated."
+        )
+    else:
+        spread, limits = (
+            unit.say(found.spread.middle),
+            f"{unit.say(found.spread.low)} to {unit.say(found.spread.high)}",
+        )
+        parts.append(
+            "The curve shows what the next homings should do about the mean seen: "
+            f"spread {spread}, 95 % interval {limits}."
+        )
+    if band is not None:
+        farthest = float(np.abs(values - band.middle_mm).max())
+        parts.append(
+            f"{band.asked_by.capitalize()} allows {unit.say(band.half_mm)} either way; the farthest homing lies "
+            f"{unit.say(farthest)} from the mean."
+        )
+    return " ".join(parts)

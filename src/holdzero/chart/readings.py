@@ -1,0 +1,240 @@
+"""Readings: every homing in the order it was taken, power-up by power-up."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from holdzero.chart.lengths import LengthUnit, length_unit
+from holdzero.chart.picture import Picture, chart
+from holdzero.chart.plot import Areas, Axis, Curve, Dots, Mark, Plot, Px, Rules, Words, round_ticks
+from holdzero.choose.values import AllowedSpread
+from holdzero.findings.values import Findings
+from holdzero.quantity import System
+
+MOST_POINTS = 5000
+MOST_NOTES = 4  # reasons written beside their marks
+MOST_SET_WALLS = 60
+MOST_SET_NAMES = 24  # on a phone half of them
+WIDEST_BAND = 3.0  # of the range of the readings: a wider band is only said
+HEIGHT_PX = 120
+SET_GAP = 1.5  # homings' worth of room between two sets
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Where a homing may land: `middle_mm` give or take `half_mm`, and what asks for it."""
+
+    middle_mm: float
+    half_mm: float
+    asked_by: str
+
+
+def allowed_band(found: Findings, allowed: AllowedSpread | None) -> Band | None:
+    """Return where homings may land about the mean of these findings, or None if nothing is asked of them."""
+    if allowed is None:
+        return None
+    limit_mm, asked_by = (
+        (allowed.squareness_limit_mm, "squareness")
+        if found.side == "difference"
+        else (allowed.position_limit_mm, "position")
+    )
+    return None if limit_mm is None or not found.counted.any() else Band(found.mean_mm, limit_mm, asked_by)
+
+
+def readings_picture(
+    found: Findings, *, allowed: AllowedSpread | None = None, system: System = "metric"
+) -> Picture:
+    """Picture the readings of one sensor, axis and side as a strip of dots in run order.
+
+    Parameters
+    ----------
+    found : Findings
+        What was read and what of it counts.
+    allowed : AllowedSpread, optional
+        What is asked of the machine: draws the band in which a homing may land.
+    system : "metric" or "inch"
+        Units shown.
+
+    Returns
+    -------
+    Picture
+        Dots joined within each power-up, a bar at the mean of each, a cross for each reading set aside.
+    """
+    band = allowed_band(found, allowed)
+    shown = _shown(found)
+    values = found.value_mm[shown]
+    unit = length_unit(float(np.nanmax(np.abs(values), initial=0.0)), system)
+    dots = _taken(found, shown, unit)
+    title = f"{name_of(found)}: readings in the order taken"
+    text = _words(found, band, unit, thinned=len(shown) < found.homings.deviation_mm.size)
+    return chart(title, text, lambda width: _plot(found, dots, band, unit, width))
+
+
+def name_of(found: Findings) -> str:
+    """Name of what was read: sensor, axis and side in words."""
+    side = {"L": "left side", "R": "right side", "difference": "right minus left"}.get(found.side, found.side)
+    return ", ".join(part for part in (found.sensor, f"axis {found.axis}" if found.axis else "", side) if part)
+
+
+def _shown(found: Findings) -> Sequence[int]:
+    """Places of the readings to draw: all, or every k-th where they are too many; those set aside always."""
+    n = found.homings.deviation_mm.size
+    step = -(-n // MOST_POINTS)
+    thinned: Sequence[int] = [i for i in range(n) if i % step == 0 or found.homings.set_aside[i]]
+    return thinned
+
+
+@dataclass(frozen=True, slots=True)
+class _Dot:
+    """One reading: where it lies, and what kind it is."""
+
+    place: float
+    value: float
+    set: str
+    kind: str  # "counted", "read again", "set aside"
+    what: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Set:
+    """One set: from where to where it lies, and its mean (None with one homing)."""
+
+    label: str
+    start: float
+    end: float
+    mean: float | None
+
+
+def _taken(found: Findings, shown: Sequence[int], unit: LengthUnit) -> list[_Dot]:
+    """Every reading to draw, in run order."""
+    homings, dots, place, before = found.homings, [], 0.0, None
+    missed = set(found.misses.indices)
+    for i in shown:
+        label, reason = str(homings.set_label[i]), str(homings.set_aside[i])
+        place += 1.0 if before in (None, label) else 1.0 + SET_GAP
+        before = label
+        value_mm = float(homings.deviation_mm[i] if np.isnan(found.value_mm[i]) else found.value_mm[i])
+        kind = "set aside" if reason else "read again" if homings.repeat[i] else "counted"
+        said = f", set aside: {reason}" if reason else "" if kind == "counted" else f", {kind}"
+        what = f"set {label}, homing {homings.homing[i]}: {unit.say(value_mm, digits=5)}{said}"
+        dots.append(
+            _Dot(place, unit.of(value_mm), label, kind, what, reason or ("gross miss" if i in missed else ""))
+        )
+    return dots
+
+
+def _sets(found: Findings, dots: Sequence[_Dot], unit: LengthUnit) -> list[_Set]:
+    """Every set, in run order."""
+    places: dict[str, list[float]] = {}
+    for dot in dots:
+        places.setdefault(dot.set, []).append(dot.place)
+    sets = []
+    for label, at in places.items():
+        values = found.value_mm[found.counted & (found.homings.set_label == label)]
+        mean = unit.of(float(values.mean())) if values.size > 1 else None
+        sets.append(_Set(label, min(at) - 0.5, max(at) + 0.5, mean))
+    return sets
+
+
+def _plot(found: Findings, dots: Sequence[_Dot], band: Band | None, unit: LengthUnit, width: float) -> Plot:
+    """Put the picture together, from the back to the front."""
+    sets = _sets(found, dots, unit)
+    end = sets[-1].end if sets else 1.0
+    low, high, band_shown = _value_range(found, dots, band, unit)
+    marks: list[Mark] = []
+    if band is not None:
+        far = "" if band_shown else ", far beyond this picture"
+        text = f"allowed by {band.asked_by}: ± {unit.say(band.half_mm)}{far}"
+        marks.append(Words(rows=[(end, Px(-11), text)], align="right"))
+    if band is not None and band_shown:
+        edges = unit.of(band.middle_mm - band.half_mm), unit.of(band.middle_mm + band.half_mm)
+        marks.append(Areas(rows=[(None, None, *edges)], opacity=0.06))
+        marks.append(Rules(rows=[(None, edge, None, None) for edge in edges], dash="6 4"))
+    if len(sets) <= MOST_SET_WALLS:
+        walls = [((a.end + b.start) / 2, None, None, None) for a, b in pairwise(sets)]
+        marks.append(Rules(rows=walls, dash="2 3", opacity=0.45))
+    counted = [dot for dot in dots if dot.kind == "counted"]
+    for one in sets:
+        points = [(dot.place, dot.value) for dot in counted if dot.set == one.label]
+        if len(points) > 1:
+            marks.append(Curve(points=points, opacity=0.45))
+    means = [(one.start, one.mean, one.end, one.mean) for one in sets if one.mean is not None]
+    marks.append(Rules(rows=means, thick=True))
+    radius = 2.8 if len(dots) <= 400 else 1.6 if len(dots) <= 2000 else 1.0
+    aside = [dot for dot in dots if dot.kind == "set aside"]
+    missed = [dot for dot in dots if dot.kind == "counted" and dot.note]
+    again = [dot for dot in dots if dot.kind == "read again"]
+    marks.append(_dots(counted, radius=radius))
+    marks.append(_dots(again, shape="ring", radius=radius))
+    marks.append(_dots(aside, shape="cross", radius=4.0, accent=True))
+    marks.append(_dots(missed, shape="ring", radius=7.0, accent=True))
+    if len(aside) + len(missed) <= MOST_NOTES:
+        for dot in (*aside, *missed):
+            left = dot.place <= end / 2
+            side, dx = ("left", 8) if left else ("right", -8)
+            marks.append(Words(rows=[(dot.place, dot.value, dot.note)], align=side, dx=dx, dy=-10))
+    every = -(-len(sets) // (MOST_SET_NAMES if width > 500 else MOST_SET_NAMES // 2))
+    names = [((one.start + one.end) / 2, Px(HEIGHT_PX + 12), one.label) for one in sets[::every]]
+    marks.append(Words(rows=names, align="center"))
+    what = "right minus left" if found.side == "difference" else "home position"
+    return Plot(
+        width=width,
+        height=HEIGHT_PX,
+        x=Axis(low=0.0, high=end, title="power-up (set); homings in the order taken"),
+        y=Axis(low=low, high=high, title=f"{what}, {unit.name}", ticks=round_ticks(low, high, 4)),
+        marks=marks,
+    )
+
+
+def _dots(dots: Sequence[_Dot], *, shape: str = "dot", radius: float, accent: bool = False) -> Dots:
+    rows = [(dot.place, dot.value) for dot in dots]
+    return Dots(rows=rows, shape=shape, radius=radius, accent=accent, notes=[dot.what for dot in dots])
+
+
+def _value_range(
+    found: Findings, dots: Sequence[_Dot], band: Band | None, unit: LengthUnit
+) -> tuple[float, float, bool]:
+    """Range of values drawn, and whether the band is in it: a wide band must not flatten the readings."""
+    values = [dot.value for dot in dots]
+    low, high = min(values, default=0.0), max(values, default=0.0)
+    shown = False
+    if band is not None:
+        edges = [unit.of(band.middle_mm - band.half_mm), unit.of(band.middle_mm + band.half_mm)]
+        shown = edges[1] - edges[0] <= WIDEST_BAND * (high - low)
+        low, high = (min(low, *edges), max(high, *edges)) if shown else (low, high)
+    room = max(0.08 * (high - low), unit.of(found.resolution_mm or 0.0), 0.0 if high > low else 1.0)
+    return low - room, high + room, shown
+
+
+def _words(found: Findings, band: Band | None, unit: LengthUnit, *, thinned: bool) -> str:
+    """What the picture shows, for whoever cannot see it."""
+    taken, counted = found.homings, found.counted
+    values = found.value_mm[counted]
+    parts = ["No reading counts."]
+    if values.size:
+        low, high, mean = (unit.say(float(v)) for v in (values.min(), values.max(), values.mean()))
+        sets = "1 set" if found.sets == 1 else f"{found.sets} sets"
+        parts = [f"{found.n} homings in {sets}, from {low} to {high}, mean {mean}."]
+    labels = dict.fromkeys(taken.set_label[counted])
+    means = [float(found.value_mm[counted & (taken.set_label == label)].mean()) for label in labels]
+    if len(means) > 1:
+        parts.append(f"Means of the sets lie between {unit.say(min(means))} and {unit.say(max(means))}.")
+    aside = [
+        f"set {taken.set_label[i]} homing {taken.homing[i]} ({taken.set_aside[i]})"
+        for i in np.flatnonzero(taken.set_aside != "")
+    ]
+    if aside:
+        more = f" and {len(aside) - 5} more" if len(aside) > 5 else ""
+        parts.append(f"Set aside, drawn as a cross: {'; '.join(aside[:5])}{more}.")
+    if band is not None:
+        outside = int((np.abs(values - band.middle_mm) > band.half_mm).sum())
+        parts.append(
+            f"Allowed by {band.asked_by} is {unit.say(band.half_mm)} either way of the mean; "
+            f"{outside or 'none'} of them {'lies' if outside == 1 else 'lie'} outside."
+        )
+    if thinned:
+        parts.append(f"Only every {-(-taken.deviation_mm.size // MOST_POINTS)}th reading is drawn.")
+    return " ".join(parts)

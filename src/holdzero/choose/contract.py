@@ -1,0 +1,86 @@
+"""Contract: the shape of `holdzero choose --json`. Keys are added, never renamed."""
+
+from typing import Any
+
+from holdzero import __version__
+from holdzero.choose.values import AllowedSpread, Candidate, Choice, Part
+from holdzero.findings.contract import interval, number
+
+
+def as_json(choice: Choice) -> dict[str, Any]:
+    """Return a choice as JSON-ready values; a figure that cannot be had is None, never nan."""
+    return {
+        "version": __version__,
+        "requirement": _requirement(choice.allowed),
+        "confidence": choice.confidence,
+        "candidates": [_candidate(candidate) for candidate in choice.candidates],
+        "choice": choice.choice,
+        "reason": choice.reason,
+        "cautions": [caution.as_json() for caution in (*choice.allowed.cautions, *choice.cautions)],
+    }
+
+
+def _requirement(allowed: AllowedSpread) -> dict[str, Any]:
+    return {
+        "axis": allowed.axis,
+        "motors": allowed.motors,
+        "drive_distance_mm": allowed.drive_distance_mm,
+        "squareness_mm": allowed.squareness_mm,
+        "squareness_over_mm": allowed.squareness_over_mm,
+        "position_mm": allowed.position_mm,
+        "risk": allowed.risk,
+        "datum_homings": allowed.datum_homings,
+        "squareness_limit_mm": allowed.squareness_limit_mm,
+        "position_limit_mm": allowed.position_limit_mm,
+        "squareness_alone_mm": allowed.squareness_alone_mm,
+        "position_one_end_mm": allowed.position_one_end_mm,
+        "position_alone_mm": allowed.position_alone_mm,
+        "spread_allowed_mm": allowed.spread_allowed_mm,
+        "bound_by": allowed.bound_by,
+        "datum_from": allowed.datum_from,
+    }
+
+
+def _candidate(candidate: Candidate) -> dict[str, Any]:
+    more = candidate.to_settle
+    return {
+        "sensor": candidate.sensor.name,
+        "kind": candidate.sensor.kind,
+        "verdict": str(candidate.verdict),
+        "chance_holds": number(candidate.chance_holds),
+        "chance_holds_heavy": number(candidate.chance_holds_heavy),
+        "tails": candidate.tails,
+        "rests_on": candidate.rests_on,
+        "share_outside": number(candidate.share_outside),
+        "misses": candidate.misses and candidate.misses.as_json(),
+        "price": candidate.sensor.price,
+        "ruled_out": list(candidate.ruled_out),
+        "reasons": list(candidate.reasons),
+        "parts": [_part(part) for part in candidate.parts],
+        "to_settle": more
+        and {
+            "power_ups": more.power_ups,
+            "homings_each": more.homings_each,
+            "chance": more.chance,
+            "sentence": more.sentence,
+        },
+        "cautions": [caution.as_json() for caution in candidate.cautions],
+    }
+
+
+def _part(part: Part) -> dict[str, Any]:
+    return {
+        "part": part.name,
+        "side": part.findings.side,
+        "n": part.findings.n,
+        "power_ups": part.findings.power_ups,
+        "verdict": str(part.verdict),
+        **interval("spread", part.findings.spread),
+        "spread_allowed_mm": part.spread_allowed_mm,
+        "spread_allowed_heavy_mm": part.spread_allowed_heavy_mm,
+        "risk": part.risk,
+        "chance_holds": number(part.chance_holds),
+        "chance_holds_heavy": number(part.chance_holds_heavy),
+        "chance_within": number(part.chance_within),
+        "share_outside": number(part.share_outside),
+    }

@@ -1,0 +1,224 @@
+"""Decide: judge every candidate, then take the cheapest that holds."""
+
+from holdzero.caution import Caution
+from holdzero.choose.allowed import allowed_spread
+from holdzero.choose.facts import ruled_out
+from holdzero.choose.parts import Sides
+from holdzero.choose.values import HOLDS, Candidate, Choice, Verdict
+from holdzero.choose.verdict import judge
+from holdzero.errors import InputError
+from holdzero.findings.values import Study
+from holdzero.machine.values import Axis, Machine
+from holdzero.quantity import show
+from holdzero.sensor.values import Sensor
+
+
+def choose(
+    machine: Machine,
+    sensors: tuple[Sensor, ...],
+    study: Study,
+    *,
+    axis: str | None = None,
+    confidence: float = HOLDS,
+) -> Choice:
+    """Judge the candidates for one axis and choose the cheapest that holds.
+
+    Parameters
+    ----------
+    machine : Machine
+        The axis and what is asked of it.
+    sensors : tuple of Sensor
+        The candidates.
+    study : Study
+        Findings of the homings that were tried with them.
+    axis : str, optional
+        By default the axis with two motors, else the only one that has readings.
+    confidence : float, default 0.95
+        Chance from which a candidate holds, between 0.5 and 1. [-]
+
+    Returns
+    -------
+    Choice
+        One candidate per sensor, in the order given.
+
+    Raises
+    ------
+    InputError
+        No axis is meant, the axis is unknown, nothing is asked of it, or the confidence is no chance.
+    """
+    if not 0.5 < confidence < 1:
+        raise InputError(
+            where="confidence",
+            found=f"{confidence:g}",
+            need="a chance above 0.5 and below 1",
+            do="give for instance 0.95",
+        )
+    meant = _axis(machine, study, axis)
+    allowed = allowed_spread(meant, machine.requirement)
+    names = _names(sensors, study)
+    candidates = tuple(
+        judge(
+            sensor,
+            allowed,
+            _sides(study, names[sensor.name], meant.name),
+            ruled_out=ruled_out(sensor, machine, meant),
+            confidence=confidence,
+        )
+        for sensor in sensors
+    )
+    best, reason = _cheapest(candidates)
+    return Choice(
+        allowed=allowed,
+        candidates=candidates,
+        choice=best,
+        reason=reason,
+        cautions=_cautions(sensors, study, meant, names),
+        confidence=confidence,
+    )
+
+
+def _axis(machine: Machine, study: Study, name: str | None) -> Axis:
+    known = {axis.name: axis for axis in machine.axes}
+    if name is not None:
+        if name in known:
+            return known[name]
+        raise InputError(
+            where="axis",
+            found=name,
+            need=f"one of {', '.join(known) or 'no axis at all'}",
+            do="name one of the machine file",
+        )
+    two_motors = [axis for axis in machine.axes if axis.motors == 2]
+    read = {found.axis for found in study.findings}
+    with_readings = [axis for axis in machine.axes if axis.name in read]
+    for meant in (
+        two_motors,
+        [axis for axis in two_motors if axis.name in read],
+        with_readings,
+        list(machine.axes),
+    ):
+        if len(meant) == 1:
+            return meant[0]
+    raise InputError(
+        where="axis",
+        found=f"{len(known)} axes ({', '.join(known)}) and none that stands out",
+        need="the axis to judge",
+        do="name it with --axis",
+    )
+
+
+def _names(sensors: tuple[Sensor, ...], study: Study) -> dict[str, str]:
+    """Name of each sensor in the readings: its own; none where there is one sensor and the readings name none."""
+    read = {found.sensor for found in study.findings}
+    lone = len(sensors) == 1 and read == {""}
+    return {sensor.name: "" if lone else sensor.name for sensor in sensors}
+
+
+def _sides(study: Study, sensor: str, axis: str) -> Sides:
+    """What was tried on the axis; readings that name no axis are taken to be of the one that is judged."""
+    sides = Sides.of(study, sensor, axis)
+    return sides if sides.tried else Sides.of(study, sensor, "")
+
+
+def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
+    """Name of the cheapest that holds, and why."""
+    holding = [c for c in candidates if c.verdict == Verdict.HOLDS and not c.ruled_out]
+    if not holding:
+        return None, _none_holds(candidates)
+    best, *others = sorted(holding, key=_price_then_chance)
+    sentences = [f"{_named(best)} is {_why(best, others)}."]
+    if "switch" in best.sensor.kind or best.sensor.output == "dry contact":
+        sentences.append("A plain switch is enough here.")
+    unpriced = [c for c in others if c.sensor.price is None and best.sensor.price is not None]
+    if unpriced:
+        sentences.append(
+            f"{_list(unpriced)} hold{'s' if len(unpriced) == 1 else ''} too, but without a price nobody can say "
+            "whether it would be cheaper."
+        )
+    cheaper = [
+        c
+        for c in candidates
+        if c not in holding
+        and c.sensor.price is not None
+        and best.sensor.price is not None
+        and c.sensor.price < best.sensor.price
+    ]
+    sentences += [f"{_list(group)}: {verdict}." for verdict, group in _by_verdict(cheaper)]
+    return best.sensor.name, " ".join(sentences)
+
+
+def _price_then_chance(candidate: Candidate) -> tuple[bool, float, float]:
+    price = candidate.sensor.price
+    return price is None, price or 0.0, -(candidate.chance_holds or 0.0)
+
+
+def _why(best: Candidate, others: list[Candidate]) -> str:
+    """What sets the chosen one apart from the others that hold."""
+    if not others:
+        return "the only one that holds"
+    if best.sensor.price is None:
+        return "the surest of those that hold; no prices are given, so none can be called the cheapest"
+    same = [c for c in others if c.sensor.price == best.sensor.price]
+    if not same:
+        return "the cheapest that holds"
+    surer = all((c.chance_holds or 0.0) < (best.chance_holds or 0.0) for c in same)
+    tie = f"{_list(same)} {'costs' if len(same) == 1 else 'cost'} the same"
+    behind = "holds less surely" if surer else "holds as surely, but comes later in the file"
+    return f"the cheapest that holds; {tie} and {behind}"
+
+
+def _none_holds(candidates: tuple[Candidate, ...]) -> str:
+    if not candidates:
+        return "There is no candidate: the sensors file is empty."
+    groups = _by_verdict(candidates)
+    told = "; ".join(f"{_list(group)}: {verdict}" for verdict, group in groups)
+    near = [c for c in candidates if c.to_settle and not c.ruled_out]
+    hint = ""
+    if near:
+        surest = max(near, key=lambda c: c.chance_holds or 0.0)
+        hint = f" For {surest.sensor.name}: {surest.to_settle.sentence}" if surest.to_settle else ""
+    return f"No candidate holds yet ({told}).{hint}"
+
+
+def _by_verdict(candidates: "list[Candidate] | tuple[Candidate, ...]") -> list[tuple[str, list[Candidate]]]:
+    groups: dict[str, list[Candidate]] = {}
+    for c in candidates:
+        groups.setdefault("ruled out" if c.ruled_out else str(c.verdict), []).append(c)
+    return list(groups.items())
+
+
+def _named(candidate: Candidate) -> str:
+    price = candidate.sensor.price
+    return candidate.sensor.name if price is None else f"{candidate.sensor.name} ({show(price, 'price')})"
+
+
+def _list(candidates: list[Candidate]) -> str:
+    names = [_named(c) for c in candidates]
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _cautions(sensors: tuple[Sensor, ...], study: Study, axis: Axis, names: dict[str, str]) -> tuple[Caution, ...]:
+    cautions = []
+    strangers = sorted({f.sensor for f in study.findings} - set(names.values()))
+    if strangers:
+        told = ", ".join(name or "(no name)" for name in strangers)
+        cautions.append(
+            Caution(
+                "not-in-sensors-file", f"Readings of {told} are not judged: the sensors file does not name them."
+            )
+        )
+    elsewhere = sorted({f.axis for f in study.findings} - {axis.name, ""})
+    here = any(f.axis in (axis.name, "") for f in study.findings)
+    if elsewhere and not here:
+        cautions.append(
+            Caution(
+                "other-axis",
+                f"The readings are of axis {', '.join(elsewhere)}, but axis {axis.name} is judged. "
+                "Name the one you mean.",
+            )
+        )
+    if any(f.axis == "" for f in study.findings) and len(sensors) > 0:
+        cautions.append(
+            Caution("axis-not-said", f"Readings that name no axis are taken to be of axis {axis.name}.")
+        )
+    return tuple(cautions)

@@ -1,0 +1,122 @@
+"""Verdict: what the chances, the guards and the counts come to."""
+
+from dataclasses import replace
+
+from holdzero.choose.events import chance_from_counts, events
+from holdzero.choose.more import more
+from holdzero.choose.parts import Sides, parts
+from holdzero.choose.values import DOES_NOT_HOLD, AllowedSpread, Candidate, Part, Verdict
+from holdzero.choose.words import lowering, reasons, rests_on
+from holdzero.findings.values import Misses
+from holdzero.sensor.values import Sensor
+
+TOO_COARSE = 0.3  # of a display step: what 30 homings all alike can still hide (docs/methods.md, section 2)
+_WORST_FIRST = (Verdict.DOES_NOT_HOLD, Verdict.CANNOT_SAY, Verdict.TOO_CLOSE, Verdict.HOLDS)
+
+
+def judge(
+    sensor: Sensor, allowed: AllowedSpread, sides: Sides, *, ruled_out: tuple[str, ...], confidence: float
+) -> Candidate:
+    """Judge one sensor by what was tried of it.
+
+    Parameters
+    ----------
+    sensor : Sensor
+    allowed : AllowedSpread
+        What the axis may have.
+    sides : Sides
+        What was tried.
+    ruled_out : tuple of str
+        Hard facts that rule the sensor out; its verdict is given all the same.
+    confidence : float
+        Chance from which it `holds`. [-]
+
+    Returns
+    -------
+    Candidate
+
+    Notes
+    -----
+    The chance is the smallest of the parts'. The figure for heavy tails decides where the scatter looked
+    odd, a homing stood apart, or one that counts landed outside; otherwise the normal one, and `rests_on`
+    says so. `holds` from `confidence` up, `does not hold` from 0.025 down. A homing outside bounds the
+    chance by its count. Drift or step: at most `too close to call`. One power-up: never `holds`. Where the
+    display shows an upper limit only, nothing can be said against the sensor: `cannot say` or `too close
+    to call`, never `does not hold`.
+    """
+    if not any(found.n for found in sides.tried):
+        return Candidate(
+            sensor=sensor,
+            verdict=Verdict.CANNOT_SAY,
+            chance_holds=None,
+            chance_holds_heavy=None,
+            tails="unknown",
+            rests_on="",
+            share_outside=None,
+            misses=None,
+            ruled_out=ruled_out,
+            reasons=("It has no homings on this axis: its data sheet serves the budget only.",),
+            parts=(),
+        )
+    asked = parts(allowed, sides)
+    counted = events(allowed, sides)
+    tails = _tails(asked, counted)
+    heavy = tails == "heavy"
+    asked = tuple(replace(part, verdict=_verdict(part, heavy=heavy, confidence=confidence)) for part in asked)
+    from_counts = chance_from_counts(counted.outside, counted.n, risk=allowed.risk) if counted.outside else 1.0
+    chance, chance_heavy = (
+        None if None in of_parts else min(from_counts, *(p for p in of_parts if p is not None))
+        for of_parts in ([p.chance_holds for p in asked], [p.chance_holds_heavy for p in asked])
+    )
+    verdict = min((part.verdict for part in asked), key=_WORST_FIRST.index)
+    if from_counts <= DOES_NOT_HOLD:
+        verdict = Verdict.DOES_NOT_HOLD
+    elif verdict == Verdict.HOLDS and (from_counts < confidence or lowering(asked, "caps")):
+        verdict = Verdict.TOO_CLOSE
+    shares = [part.share_outside for part in asked]
+    candidate = Candidate(
+        sensor=sensor,
+        verdict=verdict,
+        chance_holds=chance,
+        chance_holds_heavy=chance_heavy,
+        tails=tails,
+        rests_on="",
+        share_outside=None if None in shares else min(1.0, sum(s for s in shares if s is not None)),
+        misses=counted,
+        ruled_out=ruled_out,
+        reasons=(),
+        parts=asked,
+        to_settle=more(_closest(asked, heavy), heavy=heavy, confidence=confidence)
+        if verdict == Verdict.TOO_CLOSE and any(part.verdict == Verdict.TOO_CLOSE for part in asked)
+        else None,
+    )
+    candidate = replace(candidate, rests_on=rests_on(candidate, confidence=confidence))
+    return replace(candidate, reasons=reasons(candidate, allowed))
+
+
+def _verdict(part: Part, *, heavy: bool, confidence: float) -> Verdict:
+    """Verdict of one part, drift and counts left out."""
+    found = part.findings
+    chance = part.chance_holds_heavy if heavy else part.chance_holds
+    if found.posterior is None or (part.other is not None and part.other.posterior is None):
+        return Verdict.CANNOT_SAY
+    if chance is not None and chance >= confidence:
+        return Verdict.HOLDS
+    if found.coarse:
+        too_coarse = part.spread_allowed_mm < TOO_COARSE * found.rounding_mm
+        return Verdict.CANNOT_SAY if too_coarse else Verdict.TOO_CLOSE
+    least = part.chance_within if chance is None else chance
+    return Verdict.DOES_NOT_HOLD if least is not None and least <= DOES_NOT_HOLD else Verdict.TOO_CLOSE
+
+
+def _tails(asked: tuple[Part, ...], counted: Misses) -> str:
+    """Tails that decide: heavy where anything looked odd, unknown where nothing could be seen."""
+    if counted.outside or lowering(asked, "heavy"):
+        return "heavy"
+    return "unknown" if any(part.findings.shape == "unknown" for part in asked) else "regular"
+
+
+def _closest(asked: tuple[Part, ...], heavy: bool) -> Part:
+    """The part that needs most to be settled: the one least likely to hold."""
+    open_ones = [part for part in asked if part.verdict == Verdict.TOO_CLOSE]
+    return min(open_ones, key=lambda part: (part.chance_holds_heavy if heavy else part.chance_holds) or 0.0)

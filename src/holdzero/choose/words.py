@@ -1,0 +1,106 @@
+"""Words: the sentences that say why, to whoever built the machine."""
+
+from math import floor
+
+from holdzero.choose.values import AllowedSpread, Candidate, Part, Verdict
+from holdzero.findings.values import Misses, Signature
+from holdzero.quantity import column, show
+
+_WHAT = {
+    "squareness": "Squareness: the two sides differ, from homing to homing, with a spread of",
+    "position L": "Position at the left end: the spread is",
+    "position R": "Position at the right end: the spread is",
+    "position": "Position: the spread is",
+    "squareness and position": "Squareness and position: the spread of a side is",
+}
+
+
+def lowering(parts: tuple[Part, ...], how: str) -> tuple[Signature, ...]:
+    """Signatures that lower the verdict in this way ("caps" or "heavy"), each kind once."""
+    found = [f for part in parts for f in (part.findings, part.other) if f is not None]
+    return tuple({s.code: s for f in reversed(found) for s in f.signatures if s.lowers == how}.values())
+
+
+def rests_on(candidate: Candidate, *, confidence: float) -> str:
+    """What the verdict rests on, in one line."""
+    n = min((part.findings.n for part in candidate.parts), default=0)
+    heavy = candidate.chance_holds_heavy or 0.0
+    match candidate.verdict:
+        case Verdict.HOLDS if heavy >= confidence:
+            return "holds even if the scatter has heavy tails"
+        case Verdict.HOLDS:
+            return f"holds if the scatter stays as regular as it looked; {n} homings cannot show it"
+        case Verdict.DOES_NOT_HOLD if candidate.misses and candidate.misses.outside:
+            return "does not hold: homings landed outside what is asked"
+        case Verdict.DOES_NOT_HOLD if candidate.tails == "heavy" and (candidate.chance_holds or 0.0) > 0.025:
+            return "does not hold with heavy tails, and these homings look as if they had them"
+        case Verdict.DOES_NOT_HOLD:
+            return "does not hold even if the scatter is regular"
+        case Verdict.TOO_CLOSE if candidate.chance_holds is None:
+            return "what switching off and on does was not seen"
+        case Verdict.TOO_CLOSE if candidate.tails == "heavy":
+            return "judged with heavy tails, because these homings look as if they had them"
+        case Verdict.TOO_CLOSE:
+            return f"judged as if the scatter stays as regular as it looked; {n} homings cannot show it"
+    return ""
+
+
+def reasons(candidate: Candidate, allowed: AllowedSpread) -> tuple[str, ...]:
+    """Why the verdict is what it is: what matters most comes first."""
+    misses = candidate.misses
+    told = [] if misses is None else [gross_misses(misses)]
+    first, last = (told, []) if misses and misses.count else ([], told)
+    steadiness = [signature.sentence for signature in lowering(candidate.parts, "caps")]
+    shape = [signature.sentence for signature in lowering(candidate.parts, "heavy")]
+    by_chance = sorted(candidate.parts, key=lambda part: -1.0 if part.chance_holds is None else part.chance_holds)
+    settle = [candidate.to_settle.sentence] if candidate.to_settle else []
+    power_ups = [] if settle else _power_ups(candidate)
+    return (*first, *steadiness, *(_part(part) for part in by_chance), *shape, *power_ups, *settle, *last)
+
+
+def gross_misses(misses: Misses) -> str:
+    """The second line of the verdict: "none in 40, so fewer than 1 in 13 (95 %)"."""
+    if misses.n == 0:
+        return "Gross misses: no homing was read."
+    limit = "all of them" if misses.high_95 >= 1 else f"1 in {floor(1 / misses.high_95)}"
+    if misses.count == 0:
+        return f"Gross misses: none in {misses.n}, so fewer than {limit} (95 %)."
+    outside = f"{misses.outside or 'none'} of them landed outside what is asked"
+    apart = f", {misses.apart} far from all others: find the cause first" if misses.apart else ""
+    return f"Gross misses: {misses.count} in {misses.n}, so up to {limit} (95 %); {outside}{apart}."
+
+
+def _part(part: Part) -> str:
+    found, allowed = part.findings, show(part.spread_allowed_mm, "length", digits=3)
+    if found.posterior is None:
+        return f"{_WHAT[part.name].split(':')[0]}: {_nothing_known(part)}."
+    within = "" if found.power_ups >= 2 else " within one power-up"
+    if found.coarse:
+        step = show(found.resolution_mm or found.rounding_mm, "length")
+        at_most = show(found.spread.high, "length", digits=2)
+        return (
+            f"{_WHAT[part.name]} at most {at_most}{within}, as far as a display that counts in {step} can tell; "
+            f"{allowed} is allowed."
+        )
+    width = found.spread.high - found.spread.low
+    (middle, low, high), unit = column(
+        (found.spread.middle, found.spread.low, found.spread.high), "length", uncertainties=[width / 4]
+    )
+    return f"{_WHAT[part.name]} {middle} {unit}{within} (95 %: {low} to {high}); {allowed} is allowed."
+
+
+def _nothing_known(part: Part) -> str:
+    found = part.findings
+    if found.n < 2:
+        homings = f"{found.n} homing{'' if found.n == 1 else 's'}"
+        return f"{homings} cannot show a spread; record at least 10, over several power-ups"
+    return (
+        "every homing read the same and the step of the display is not said; give resolution_mm or --resolution, "
+        "and what it can hide is known"
+    )
+
+
+def _power_ups(candidate: Candidate) -> list[str]:
+    if candidate.verdict == Verdict.DOES_NOT_HOLD or all(part.findings.power_ups >= 2 for part in candidate.parts):
+        return []
+    return ["What switching off and on does was not seen: switch off and on at least 4 more times."]

@@ -1,0 +1,29 @@
+"""`holdzero open`: the book in a browser."""
+
+from pathlib import Path
+
+import click
+
+HOME = Path.home() / "holdzero" / "workshop.holdzero"
+
+
+@click.command("open")
+@click.argument("book", type=click.Path(path_type=Path), required=False)
+@click.option("--port", type=click.IntRange(1, 65535), help="Where to listen; by default 8047 or any free one.")
+@click.option("--no-browser", is_flag=True, help="Do not open a browser.")
+def command(book: Path | None, port: int | None, no_browser: bool) -> None:
+    """Open BOOK in a browser, on this computer only.
+
+    BOOK is one file with everything of one workshop. It is made if it is not there; without a name it is
+    workshop.holdzero in the folder holdzero of your home folder.
+    """
+    from holdzero.store import open_book
+    from holdzero.web.serve import serve
+
+    if book is None:
+        book = HOME
+        book.parent.mkdir(exist_ok=True)
+    with open_book(book) as opened:
+        if opened.read_only:
+            click.echo(opened.read_only, err=True)
+        serve(opened, port=port, browser=not no_browser, say=click.echo)

@@ -1,0 +1,116 @@
+"""Show: how results look on a terminal.
+
+Rich tables where a person looks, plain aligned text where it is piped. A page is a few blocks, most
+important first; a command says what is in them, this module how they are set.
+"""
+
+import json
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import click
+
+from holdzero.quantity import plain
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows under a head; `left` names the columns that are words, the others are figures."""
+
+    head: tuple[str, ...]
+    rows: Sequence[tuple[str, ...]]
+    left: tuple[int, ...] = (0,)
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """A title with a few sentences under it."""
+
+    title: str
+    sentences: Sequence[str]
+
+
+Block = str | Table | Points
+
+MARKS = {  # a mark and a colour beside the word, never instead of it
+    "holds": ("✓", "green"),
+    "does not hold": ("✗", "red"),
+    "too close to call": ("?", "yellow"),
+    "cannot say": ("–", "dim"),
+}
+
+
+def as_json(result: Mapping[str, Any]) -> None:
+    """Print a result as JSON: strict, so a stray nan is an error of ours and not a word JSON lacks."""
+    _write(json.dumps(result, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def page(*blocks: Block) -> None:
+    """Print the blocks that have something in them."""
+    full = [block for block in blocks if not _empty(block)]
+    if sys.stdout.isatty():
+        _rich(full)
+    else:
+        _write("\n\n".join(_plain(block) for block in full))
+
+
+def _empty(block: Block) -> bool:
+    return not (block if isinstance(block, str) else block.rows if isinstance(block, Table) else block.sentences)
+
+
+def _write(text: str) -> None:
+    """Print; a terminal that knows no narrow space or minus sign gets plain ones."""
+    encoding = sys.stdout.encoding or "utf-8"
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        text = plain(text).encode(encoding, "replace").decode(encoding)
+    click.echo(text)
+
+
+def _plain(block: Block) -> str:
+    if isinstance(block, str):
+        return block
+    if isinstance(block, Points):
+        return "\n".join([block.title, *(f"  {sentence}" for sentence in block.sentences)])
+    lines = (block.head, *block.rows)
+    widths = [max(len(line[i]) for line in lines) for i in range(len(block.head))]
+    return "\n".join(
+        "  ".join(
+            cell.ljust(width) if i in block.left else cell.rjust(width)
+            for i, (cell, width) in enumerate(zip(line, widths, strict=True))
+        ).rstrip()
+        for line in lines
+    )
+
+
+def _rich(blocks: Sequence[Block]) -> None:
+    from rich import box
+    from rich.console import Console
+    from rich.padding import Padding
+    from rich.table import Table as RichTable
+    from rich.text import Text
+
+    console = Console(highlight=False)
+    for i, block in enumerate(blocks):
+        if isinstance(block, str):
+            console.print(Text(block, style="bold" if i == 0 else ""))
+        elif isinstance(block, Points):
+            console.print(Text(block.title, style="bold"))
+            for sentence in block.sentences:
+                console.print(Padding(Text(sentence), (0, 0, 0, 2)))
+        else:
+            table = RichTable(box=box.SIMPLE_HEAD, header_style="dim", pad_edge=False)
+            for column, name in enumerate(block.head):
+                table.add_column(name, justify="left" if column in block.left else "right", no_wrap=True)
+            for row in block.rows:
+                table.add_row(*(Text(cell, style=_style(cell)) for cell in row))
+            console.print(table)
+            continue
+        console.print()
+
+
+def _style(cell: str) -> str:
+    return next((colour for word, (mark, colour) in MARKS.items() if cell == f"{mark} {word}"), "")

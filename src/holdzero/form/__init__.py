@@ -1,0 +1,52 @@
+"""Form: what a person enters under a name, in a file or on a page, and what it becomes.
+
+A `Key` is one line of a form: its name, what it may say and which fields it fills. The tables of keys
+in `machine` and `sensor` are the one place from which files are read, pages and manuals are made.
+"""
+
+from holdzero.form.key import (
+    ABOVE_ZERO,
+    ANY,
+    NOT_NEGATIVE,
+    Key,
+    Sign,
+    between,
+    choice,
+    did_you_mean,
+    half_width,
+    limit_over,
+    one,
+    read_keys,
+    text,
+    whole,
+    with_tolerance,
+    words,
+    yes_or_no,
+)
+from holdzero.form.surroundings import SURROUNDINGS
+from holdzero.form.toml import dotted, read_toml, table, write_toml
+
+__all__ = [
+    "ABOVE_ZERO",
+    "ANY",
+    "NOT_NEGATIVE",
+    "SURROUNDINGS",
+    "Key",
+    "Sign",
+    "between",
+    "choice",
+    "did_you_mean",
+    "dotted",
+    "half_width",
+    "limit_over",
+    "one",
+    "read_keys",
+    "read_toml",
+    "table",
+    "text",
+    "whole",
+    "with_tolerance",
+    "words",
+    "write_toml",
+    "yes_or_no",
+]

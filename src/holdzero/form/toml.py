@@ -1,0 +1,154 @@
+"""TOML: text to nested tables, and tables to text."""
+
+import json
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, time
+from typing import Any
+
+from holdzero.errors import InputError
+from holdzero.quantity import quoted
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+_PLACE = re.compile(r" ?\(at (line [0-9]+, column [0-9]+|end of document)\)$")
+
+
+def read_toml(text: str, *, where: str = "") -> dict[str, Any]:
+    """Read TOML text.
+
+    Parameters
+    ----------
+    text : str
+        The whole file.
+    where : str, default ""
+        Name of the file, for the message.
+
+    Returns
+    -------
+    dict
+        Nested tables.
+
+    Raises
+    ------
+    InputError
+        Not TOML; names the line.
+    """
+    try:
+        return tomllib.loads(text.removeprefix("\ufeff"))
+    except (ValueError, RecursionError) as slip:  # tomllib's own is a ValueError, as is an integer too long
+        message = str(slip)
+        place = _PLACE.search(message)
+        what = _PLACE.sub("", message)
+        raise InputError(
+            where=", ".join(filter(None, (where, place[1] if place else ""))),
+            found=f"a line that is not TOML ({quoted(what)[1:-1]})",
+            need='key = value, with texts and quantities in quotes, such as lead = "10 mm"',
+            do="correct that line",
+        ) from slip
+
+
+def table(document: Mapping[str, Any], *names: str, where: str = "") -> Mapping[str, Any]:
+    """Return the last of the tables called `names`, each inside the one before; empty where there is none.
+
+    Raises
+    ------
+    InputError
+        There is something else of that name.
+    """
+    for depth in range(1, len(names) + 1):
+        found = document.get(names[depth - 1], {})
+        if not isinstance(found, Mapping):
+            raise InputError(
+                where=dotted(where, *names[:depth]),
+                found=quoted(found),
+                need=f"a table [{dotted('', *names[:depth])}]",
+                do=f"begin a line [{dotted('', *names[:depth])}] and put its keys below",
+            )
+        document = found
+    return document
+
+
+def dotted(where: str, *names: str) -> str:
+    """Return where a key stands, as a message names it.
+
+    >>> dotted("machine.toml", "axes", "Y", "lead"), dotted("", "axes", "Y 2")
+    ('machine.toml, axes.Y.lead', 'axes."Y 2"')
+    """
+    return ", ".join(filter(None, (where, ".".join(map(_key, names)))))
+
+
+def write_toml(document: Mapping[str, Any], *, head: str = "") -> str:
+    """Write nested tables as TOML text that reads back equal.
+
+    Parameters
+    ----------
+    document : mapping
+        Texts, numbers, booleans, dates, lists and mappings of these; None is left out.
+    head : str, default ""
+        Lines to stand above as comments.
+
+    Examples
+    --------
+    >>> print(write_toml({"machine": {"name": "Router"}, "axes": {"Y": {"motors": 2, "lead": "10 mm"}}}), end="")
+    [machine]
+    name = "Router"
+    <BLANKLINE>
+    [axes.Y]
+    motors = 2
+    lead = "10 mm"
+    """
+    comments = "".join(f"# {line}\n" for line in head.splitlines())
+    return comments + "\n".join("\n".join(part) + "\n" for part in _parts(document, ()))
+
+
+def _parts(content: Mapping[str, Any], path: tuple[str, ...], *, listed: bool = False) -> Iterable[list[str]]:
+    inner = {name: value for name, value in content.items() if _is_table(value) or _is_list_of_tables(value)}
+    lines = [
+        f"{_key(name)} = {_value(value)}"
+        for name, value in content.items()
+        if name not in inner and value is not None
+    ]
+    if path and (lines or listed or not inner):
+        header = ".".join(map(_key, path))
+        lines.insert(0, f"[[{header}]]" if listed else f"[{header}]")
+    if lines:
+        yield lines
+    for name, value in inner.items():
+        if _is_table(value):
+            yield from _parts(value, (*path, name))
+        else:
+            for one in value:
+                yield from _parts(one, (*path, name), listed=True)
+
+
+def _is_table(value: Any) -> bool:
+    return isinstance(value, Mapping)
+
+
+def _is_list_of_tables(value: Any) -> bool:
+    return isinstance(value, list | tuple) and len(value) > 0 and all(_is_table(one) for one in value)
+
+
+def _key(name: str) -> str:
+    return name if _BARE.fullmatch(name) else _text(name)
+
+
+def _text(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return _text(value)
+    if isinstance(value, int | float):
+        return repr(value)
+    if isinstance(value, date | datetime | time):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{_key(name)} = {_value(one)}" for name, one in value.items()) + "}"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(map(_value, value)) + "]"
+    raise TypeError(f"TOML has no {type(value).__name__}")

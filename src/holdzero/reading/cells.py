@@ -1,0 +1,213 @@
+"""Cells: delimited text becomes columns of words, each word kept once.
+
+A column is an array of codes and the list of its different words. Whatever a column means is then
+read from the words, a few, not from the cells, of which there may be millions.
+"""
+
+import csv
+import io
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import chain, count, islice, zip_longest
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.errors import InputError
+from holdzero.quantity import quoted
+
+T = TypeVar("T")
+Codes = NDArray[np.int64]
+_AT_A_TIME = 500  # rows held as Python lists: bounds the memory, and the collector's work
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: `words[codes]` are its cells, without spaces around them. codes: shape (n,)"""
+
+    heading: str
+    codes: Codes
+    words: tuple[str, ...]
+
+    @property
+    def cells(self) -> NDArray[np.str_]:
+        """The cells. shape (n,)"""
+        return np.array(self.words, dtype=np.str_)[self.codes]
+
+    @property
+    def empty(self) -> NDArray[np.bool_]:
+        """True where nothing stands. shape (n,)"""
+        return np.array([word == "" for word in self.words], dtype=np.bool_)[self.codes]
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """A whole file: its columns in order, the line each row ended on, and the delimiter."""
+
+    columns: tuple[Column, ...]
+    line: Codes
+    delimiter: str
+    where: str
+
+    def each(self, column: Column, read: Callable[[str], T]) -> list[T]:
+        """Read every word of a column; a refusal is told the line it first stands on."""
+        found = []
+        for code, word in enumerate(column.words):
+            try:
+                found.append(read(word))
+            except InputError as refusal:
+                row = int(np.argmax(column.codes == code))
+                raise InputError(
+                    where=self.place(row, column.heading), found=refusal.found, need=refusal.need, do=refusal.do
+                ) from None
+        return found
+
+    def place(self, row: int, heading: str = "") -> str:
+        """Return where a row stands, for a message."""
+        return place(self.where, int(self.line[row]), heading)
+
+
+def place(where: str, line: int, heading: str = "") -> str:
+    """Return file, line and column, for a message."""
+    return ", ".join(filter(None, (where, f"line {line}", f"column {heading}" if heading else "")))
+
+
+def read_cells(text: str, *, where: str = "") -> Cells:
+    """Split delimited text into columns.
+
+    Parameters
+    ----------
+    text : str
+        Header row, then one row a reading; cells separated by commas, semicolons or tabs, whichever the
+        header row holds most of. Blank lines, and lines that begin with # above the header, are skipped.
+    where : str, default ""
+        Name of the file, for messages.
+
+    Returns
+    -------
+    Cells
+        Cells missing at the end of a row are empty.
+
+    Raises
+    ------
+    InputError
+        No header, no row, a heading twice or empty above cells, more cells than headings, a quote left open.
+    """
+    if "\0" in text:
+        raise InputError(
+            where=where,
+            found="characters of value zero",
+            need="text as UTF-8",
+            do="save the file as CSV in UTF-8",
+        )
+    stream = io.StringIO(text.removeprefix("\ufeff"), newline=None)
+    skipped = 0
+    for header in stream:
+        if header.strip() and not header.startswith("#"):
+            break
+        skipped += 1
+    else:
+        raise InputError(where=where, found="no header row", need="a row of headings, then readings", do=_DO)
+    delimiter = max(";\t,", key=header.count)
+    if not header.count(delimiter):
+        delimiter = ";"  # one column; then a comma can only be a decimal comma
+    reader = csv.reader(chain([header], stream), delimiter=delimiter, strict=True)
+    before = skipped
+    try:
+        headings = tuple(cell.strip() for cell in next(reader))
+        books = [defaultdict[str, int](count().__next__) for _ in headings]
+        codes: list[list[Codes]] = [[] for _ in headings]
+        lines = []
+        before += reader.line_num
+        while rows := list(islice(reader, _AT_A_TIME)):
+            line = _lines(rows, before, skipped + reader.line_num)
+            before = skipped + reader.line_num
+            columns = list(zip_longest(*rows, fillvalue=""))
+            _refuse_extra(columns[len(headings) :], line, headings, delimiter, where)
+            columns += [("",) * len(rows)] * (len(headings) - len(columns))
+            for book, parts, column in zip(books, codes, columns, strict=False):
+                parts.append(np.fromiter(map(book.__getitem__, column), np.int64, len(rows)))
+            lines.append(line)
+    except csv.Error as slip:
+        raise InputError(
+            where=place(where, skipped + reader.line_num),
+            found=f"cells that cannot be told apart ({slip})",
+            need='cells whose quotes " come in pairs',
+            do="close or remove the quote",
+        ) from None
+    found = [
+        _column(heading, np.concatenate(parts) if parts else np.zeros(0, np.int64), tuple(book))
+        for heading, parts, book in zip(headings, codes, books, strict=True)
+    ]
+    # an empty heading over empty cells comes of a delimiter at the end of each line
+    found = [column for column in found if column.heading or any(column.words)]
+    _refuse_headings([column.heading for column in found], place(where, skipped + 1))
+    return _without_blank_rows(found, np.concatenate(lines) if lines else np.zeros(0, np.int64), delimiter, where)
+
+
+def _lines(rows: list[list[str]], before: int, last: int) -> Codes:
+    """Return the line each row ends on."""
+    if last - before == len(rows):
+        return np.arange(before + 1, last + 1)
+    return before + np.cumsum([1 + sum(cell.count("\n") for cell in row) for row in rows])
+
+
+def _without_blank_rows(columns: list[Column], line: Codes, delimiter: str, where: str) -> Cells:
+    blank = np.ones(line.size, dtype=np.bool_)
+    for column in columns:
+        blank &= column.empty
+    if blank.all():
+        raise InputError(where=where, found="no row below the headings", need="at least one reading", do=_DO)
+    if blank.any():
+        line = line[~blank]
+        columns = [_kept(column, ~blank) for column in columns]
+    return Cells(tuple(columns), line, delimiter, where)
+
+
+_DO = "write headings such as sensor,set,deviation_mm above the readings"
+
+
+def _kept(column: Column, rows: NDArray[np.bool_]) -> Column:
+    used, codes = np.unique(column.codes[rows], return_inverse=True)
+    return Column(column.heading, codes, tuple(column.words[code] for code in used))
+
+
+def _column(heading: str, codes: NDArray[np.int64], words: tuple[str, ...]) -> Column:
+    stripped = [word.strip() for word in words]
+    if len(set(stripped)) == len(words):
+        return Column(heading, codes, tuple(stripped))
+    book = {word: code for code, word in enumerate(dict.fromkeys(stripped))}
+    return Column(heading, np.array([book[word] for word in stripped])[codes], tuple(book))
+
+
+def _refuse_headings(headings: list[str], here: str) -> None:
+    if "" in headings:
+        raise InputError(
+            where=here, found="cells below an empty heading", need="a heading for each column", do="name it"
+        )
+    twice = [heading for heading in headings if headings.count(heading) > 1]
+    if twice:
+        raise InputError(
+            where=here,
+            found=f"the heading {quoted(twice[0])} twice",
+            need="each heading once",
+            do="rename or remove one of the two columns",
+        )
+
+
+def _refuse_extra(
+    extra: list[tuple[str, ...]], line: Codes, headings: tuple[str, ...], delimiter: str, where: str
+) -> None:
+    for column in extra:
+        for row, cell in enumerate(column):
+            if cell.strip():
+                raise InputError(
+                    where=place(where, int(line[row])),
+                    found=f"more than {len(headings)} cells ({quoted(cell)} is too much)",
+                    need=f"at most {len(headings)}, one for each heading",
+                    do="if a comma is meant as the decimal sign, separate the cells by semicolons"
+                    if delimiter == ","
+                    else "remove what is too much",
+                )

@@ -1,0 +1,203 @@
+"""Content: what a document is made of, whatever it is printed on.
+
+A document is a tree of sections; a section holds blocks in the order they are read. Text is plain: it is
+never markup, neither for the page nor for the PDF, whatever stands in it.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from holdzero.chart import Picture, Theme
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Names and what they are, one a line."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with its caption.
+
+    Parameters
+    ----------
+    caption : str
+        What it shows.
+    head : tuple of str
+        One name a column; the first column names the rows.
+    rows : tuple of tuple of str
+        As many cells a row as the head has.
+    align : str
+        A letter a column: ``l`` text, ``r`` figures. By default the first column is text, the others figures.
+    """
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    align: str = ""
+
+    @property
+    def columns(self) -> str:
+        """Alignment of every column."""
+        return self.align or "l" + "r" * (len(self.head) - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """A list, each item one or two sentences."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something that must not be read over; `strong` where someone could be hurt."""
+
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Blanks:
+    """Lines to be filled in by hand: a name before each, and a place for the date after it."""
+
+    names: tuple[str, ...]
+    dated: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Pictures that belong together, in their narrow layout, two beside each other where there is room."""
+
+    pictures: tuple[Picture, ...]
+
+
+Block = str | Facts | Table | Points | Note | Blanks | Picture | Pictures
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading and what stands under it; `own_page` begins a new page in print."""
+
+    heading: str
+    blocks: tuple[Block, ...] = ()
+    sections: tuple["Section", ...] = ()
+    own_page: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordContent:
+    """A whole document.
+
+    Parameters
+    ----------
+    title, subject : str
+        Name of the document, and the machine and axis it is about.
+    verdict, reason : str
+        What it comes to, in one sentence, and why.
+    sections : tuple of Section
+        In reading order.
+    version : str
+        Version that computed the figures.
+    digests : tuple of (str, str)
+        Each input's name and the SHA-256 of its text.
+    invented : str
+        What to say on every page about data that are made up; empty for real ones.
+    day : date or None
+        Day of the document. Without one the PDF cannot be PDF/A, which asks for a date.
+    """
+
+    title: str
+    subject: str
+    verdict: str
+    reason: str
+    sections: tuple[Section, ...]
+    version: str
+    digests: tuple[tuple[str, str], ...]
+    invented: str = ""
+    day: date | None = None
+
+
+def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False) -> dict[str, Any]:
+    """Return the document as plain values, numbered, for a template to set.
+
+    Parameters
+    ----------
+    content : RecordContent
+        The document.
+    theme : Theme
+        Inks of its pictures.
+    both_layouts : bool
+        Give each picture in its wide and its narrow layout, for a page.
+    """
+    figures = _Numbering()
+    tables = _Numbering()
+
+    def named(picture: Picture) -> dict[str, Any]:
+        return {"number": figures.next(), "title": picture.title, "text": picture.text}
+
+    def block(part: Block) -> dict[str, Any]:
+        match part:
+            case str():
+                return {"kind": "text", "text": part}
+            case Facts():
+                return {"kind": "facts", "rows": [list(row) for row in part.rows]}
+            case Table():
+                rows = [list(row) for row in part.rows]
+                head, columns = list(part.head), part.columns
+                number = tables.next()
+                return {
+                    "kind": "table",
+                    "number": number,
+                    "caption": part.caption,
+                    "head": head,
+                    "rows": rows,
+                    "align": columns,
+                }
+            case Points(items):
+                return {"kind": "points", "items": list(items)}
+            case Note(text, strong):
+                return {"kind": "note", "text": text, "strong": strong}
+            case Blanks(names, dated):
+                return {"kind": "blanks", "names": list(names), "dated": dated}
+            case Picture():
+                narrow = {"narrow": part.svg(theme, narrow=True)} if both_layouts else {}
+                return {"kind": "picture", "svg": part.svg(theme)} | narrow | named(part)
+            case Pictures():
+                drawn = [{"svg": one.svg(theme, narrow=True)} | named(one) for one in part.pictures]
+                return {"kind": "pictures", "pictures": drawn}
+
+    def section(part: Section, number: str) -> dict[str, Any]:
+        return {
+            "number": number,
+            "heading": part.heading,
+            "own_page": part.own_page,
+            "blocks": [block(one) for one in part.blocks],
+            "sections": [section(below, f"{number}.{i}") for i, below in enumerate(part.sections, 1)],
+        }
+
+    return {
+        "title": content.title,
+        "subject": content.subject,
+        "verdict": content.verdict,
+        "reason": content.reason,
+        "version": content.version,
+        "digests": [list(pair) for pair in content.digests],
+        "invented": content.invented,
+        "day": content.day.isoformat() if content.day else "",
+        "sections": [section(part, str(i)) for i, part in enumerate(content.sections, 1)],
+    }
+
+
+class _Numbering:
+    """Counts from 1."""
+
+    def __init__(self) -> None:
+        self._last = 0
+
+    def next(self) -> int:
+        self._last += 1
+        return self._last

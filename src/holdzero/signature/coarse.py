@@ -1,0 +1,45 @@
+"""Coarse: a display whose step is larger than the scatter it should show."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.quantity import System, show
+from holdzero.shape.residual import residuals
+from holdzero.signature.hunt import COARSE
+from holdzero.signature.values import Signature
+
+Floats = NDArray[np.float64]
+
+COARSEST = (
+    1 / 0.7
+)  # display steps a spread: beyond it the spread is taken from counts, not from squares (methods 1)
+
+
+def coarse(
+    values: Floats, sets: NDArray[Any], *, resolution: float, system: System = "metric"
+) -> tuple[Signature, ...]:
+    """The display's step exceeds 1.43 standard deviations, or fewer than three different readings were seen."""
+    if not resolution or values.size < 2:
+        return ()
+    sd = residuals(values, sets).sd
+    different = np.unique(np.rint(values / resolution)).size
+    steps = resolution / sd if sd else np.inf
+    if steps <= COARSEST and different > 2:
+        return ()
+    step = show(resolution, "length", system=system)
+    seen = "all readings are alike" if different == 1 else f"only {different} different readings were seen"
+    return (
+        Signature(
+            code="coarse",
+            sentence=(
+                f"The display counts in {step}; {seen}, so the display and not the machine limits this figure."
+            ),
+            statistic=float(steps),
+            threshold=COARSEST,
+            false_alarm_rate=0.0,
+            causes=COARSE.causes,
+            check=COARSE.check,
+        ),
+    )

@@ -1,0 +1,79 @@
+"""Draw: what homings without any pattern would look like on the same display.
+
+All chances of patterns come from the same 999 series: normal scatter within sets and between them as large as
+seen, the mean anywhere between two steps of the display, rounded as the display rounds.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.spread.layout import Layout
+
+Floats = NDArray[np.float64]
+
+DRAWS = 999
+SEED = 20260101
+LONGEST = 500  # readings; of a longer series every so many-th is looked at
+LIMIT = 0.01
+
+
+@lru_cache(maxsize=16)
+def _normals(n: int, k: int) -> tuple[Floats, Floats, Floats]:
+    rng = np.random.default_rng(SEED)
+    drawn = rng.standard_normal((DRAWS, n)), rng.standard_normal((DRAWS, k)), rng.random((DRAWS, 1)) - 0.5
+    for part in drawn:
+        part.flags.writeable = False
+    return drawn
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Homings of one candidate, and series without a pattern to hold them against.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        Home positions looked at, set by set. [mm]
+    layout : Layout
+        Their sets.
+    series : ndarray, shape (999, n)
+        Series without a pattern. [mm]
+    within, between : float
+        Standard deviations they were drawn with. [mm]
+    resolution : float
+        Step of the display. [mm]
+    """
+
+    values: Floats
+    layout: Layout
+    series: Floats
+    within: float
+    between: float
+    resolution: float
+
+    @classmethod
+    def like(cls, values: Floats, sets: NDArray[Any], *, resolution: float) -> "Drawn":
+        """Draw series with the sets, the scatter and the display of these homings."""
+        thin = math.ceil(values.size / LONGEST)
+        values, layout = values[::thin], Layout.read(sets[::thin])
+        df = values.size - layout.size.size
+        means = layout.means(values)
+        ms_within = float((layout.residuals(values) ** 2).sum()) / df if df else 0.0
+        seen = float(means.var(ddof=1)) if means.size > 1 else 0.0
+        between = math.sqrt(max(seen - ms_within * float((1 / layout.size).mean()), 0.0))
+        within = math.sqrt(max(ms_within - resolution**2 / 12, resolution**2 / 16)) if df else 0.0
+        scatter, effect, phase = _normals(values.size, layout.size.size)
+        anywhere = 1000 * (resolution + within + between)
+        series = anywhere * phase + between * effect[:, layout.of] + within * scatter
+        if resolution:
+            series = np.rint(series / resolution) * resolution
+        return cls(values, layout, series, within, between, resolution)
+
+    def chance(self, drawn: Floats, seen: float) -> float:
+        """Share of series that show as much as the homings, these counted among them. [-]"""
+        return float(1 + (drawn >= seen - 1e-9 * abs(seen)).sum()) / (DRAWS + 1)

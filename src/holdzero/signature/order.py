@@ -1,0 +1,97 @@
+"""Order: homings that take turns, or lean on the one before."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import stdtr, stdtrit
+
+from holdzero.quantity import System, show
+from holdzero.signature.draw import LIMIT
+from holdzero.signature.hunt import ALTERNATION, WANDER
+from holdzero.signature.values import Signature
+from holdzero.spread.layout import Layout
+from holdzero.steady.steadiness import Steadiness
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OddEven:
+    """Odd homings of each set against even ones.
+
+    `difference` is odd less even [unit of the readings]; `t` Student's t with `df` degrees of freedom.
+    """
+
+    difference: float
+    t: float
+    df: int
+
+    @property
+    def p(self) -> float:
+        """Two-sided chance of a difference this large where there is none. [-]"""
+        return float(2 * stdtr(self.df, -abs(self.t)))
+
+
+def odd_even(values: Floats, sets: NDArray[Any]) -> OddEven | None:
+    """Compare odd with even homings, set means taken out; with one set this is the two-sample t test.
+
+    None where fewer than four degrees of freedom are left, or nothing scatters.
+    """
+    layout = Layout.read(sets)
+    df = values.size - layout.size.size - 1
+    across = layout.residuals(np.where(layout.place % 2 == 0, 0.5, -0.5))
+    up = layout.residuals(values)
+    sxx = float(across @ across)
+    if df < 4 or not sxx:
+        return None
+    difference = float(across @ up) / sxx
+    off = up - difference * across
+    error = math.sqrt(float(off @ off) / df / sxx)
+    if error <= 1e-12 * float(np.abs(values).max()):
+        return None
+    return OddEven(difference=difference, t=difference / error, df=df)
+
+
+def alternation(values: Floats, sets: NDArray[Any], *, system: System = "metric") -> tuple[Signature, ...]:
+    """Homings that take turns between two places, at 1 %."""
+    found = odd_even(values, sets)
+    if found is None or found.p > LIMIT:
+        return ()
+    return (
+        Signature(
+            code="alternation",
+            sentence=(
+                "Odd and even homings take turns, "
+                f"{show(abs(found.difference), 'length', system=system, digits=2)} apart on average."
+            ),
+            statistic=abs(found.t),
+            threshold=float(stdtrit(found.df, 1 - LIMIT / 2)),
+            false_alarm_rate=LIMIT,
+            causes=ALTERNATION.causes,
+            check=ALTERNATION.check,
+        ),
+    )
+
+
+def wander(time: Steadiness) -> tuple[Signature, ...]:
+    """Neighbours closer than chance puts them, at 1 %, where no drift or step explains it."""
+    if time.p_wander > LIMIT or time.unsteady or not time.sd_successive:
+        return ()
+    ratio = time.sd_within / time.sd_successive
+    return (
+        Signature(
+            code="wander",
+            sentence=(
+                f"Neighbouring homings lie close together: the spread within sets is {ratio:.1f} times that of "
+                "successive differences, so the homings wander slowly and do not scatter freely."
+            ),
+            statistic=time.p_wander,
+            threshold=LIMIT,
+            false_alarm_rate=LIMIT,
+            causes=WANDER.causes,
+            check=WANDER.check,
+        ),
+    )

@@ -1,0 +1,57 @@
+"""Layout: which reading belongs to which set, and where in it.
+
+A set holds the homings between two power-ups. What is compared within sets (drift, shape, speed) is
+compared after each set's own mean is taken away, so that a power-up cannot pass for any of them.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Places = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Sets in the order they first appear.
+
+    Parameters
+    ----------
+    of : ndarray of int, shape (n,)
+        Set that each reading belongs to: 0, 1, ...
+    size : ndarray of int, shape (k,)
+        Readings in each set.
+    place : ndarray of int, shape (n,)
+        Place of each reading in its set: 0, 1, ...
+    """
+
+    of: Places
+    size: Places
+    place: Places
+
+    @classmethod
+    def read(cls, sets: NDArray[Any]) -> "Layout":
+        """Lay out readings by the label of their set; shape (n,), in the order taken."""
+        _, first, label = np.unique(sets, return_index=True, return_inverse=True)
+        rank = np.empty(first.size, np.intp)
+        rank[np.argsort(first)] = np.arange(first.size)
+        of = rank[label]
+        size = np.bincount(of)
+        order = np.argsort(of, kind="stable")
+        place = np.empty(of.size, np.intp)
+        place[order] = np.arange(of.size) - np.repeat(np.cumsum(size) - size, size)
+        return cls(of, size, place)
+
+    def means(self, values: Floats) -> Floats:
+        """Mean of each set. shape (k,) [unit of `values`]"""
+        level = values[0]  # far from zero the sums would lose digits
+        return level + np.bincount(self.of, values - level) / self.size
+
+    def residuals(self, values: Floats) -> Floats:
+        """Distance of each reading from the mean of its set. shape (n,) [unit of `values`]"""
+        away = values - self.means(values)[self.of]
+        left: Floats = away - (np.bincount(self.of, away) / self.size)[self.of]
+        return left

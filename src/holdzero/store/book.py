@@ -1,0 +1,396 @@
+"""Book: one workshop's machines, candidate sensors, trials and readings.
+
+Each method that writes is one transaction, on disk when it returns. Nothing is deleted: what no
+longer counts carries a mark.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+import sqlalchemy as sa
+
+from holdzero.errors import BookError, InputError
+from holdzero.machine import machine_from
+from holdzero.quantity import System
+from holdzero.reading.values import Protocol, Readings
+from holdzero.sensor import sensor_from
+from holdzero.store import homings, schema
+from holdzero.store.file import back_up, connect, told
+from holdzero.store.values import (
+    Document,
+    Imported,
+    KeptMachine,
+    KeptReading,
+    KeptSensor,
+    NewReading,
+    PowerUp,
+    Result,
+    Trial,
+)
+
+Clock = Callable[[], datetime]
+
+
+def open_book(path: Path | str, *, create: bool = True) -> "Book":
+    """Open the book in a file; a new one is made where there is none.
+
+    Parameters
+    ----------
+    path : Path or str
+        The file. Where its tables are older than this version's, a dated copy is left beside it and they
+        are brought up to date.
+    create : bool, default True
+        Whether a new book may be made.
+
+    Returns
+    -------
+    Book
+        Read-only, with the reason in `read_only`, where a newer version wrote it or it cannot be written.
+
+    Raises
+    ------
+    BookError
+        Not there, not a book, damaged, locked.
+    """
+    path = Path(path)
+    engine, read_only = connect(path, create=create)
+    return Book(engine, path, read_only=read_only)
+
+
+class Book:
+    """One workshop's data.
+
+    Parameters
+    ----------
+    engine : sqlalchemy.Engine
+        Where the tables are.
+    path : Path
+        The file, for messages and backups.
+    read_only : str
+        Why nothing can be written; empty where it can.
+    clock : callable
+        Gives the time of day, with its zone.
+    """
+
+    def __init__(
+        self, engine: sa.Engine, path: Path, *, read_only: str = "", clock: Clock = lambda: datetime.now(UTC)
+    ) -> None:
+        self.path, self.read_only = path, read_only
+        self._engine, self._clock = engine, clock
+
+    def __enter__(self) -> "Book":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._engine.dispose()
+
+    def back_up(self, to: Path | str) -> None:
+        """Copy the book, as it is at this moment, to a new file."""
+        back_up(self.path, Path(to))
+
+    # the workshop's own settings
+
+    @property
+    def system(self) -> System:
+        """The system lengths are shown in; what is stored does not depend on it."""
+        return "inch" if self.setting("system") == "inch" else "metric"
+
+    def setting(self, name: str) -> str:
+        """Return one setting; empty where it was never set."""
+        with self._reading() as c:
+            return c.scalar(sa.select(schema.setting.c.value).where(schema.setting.c.name == name)) or ""
+
+    def keep_setting(self, name: str, value: str) -> None:
+        """Keep one setting."""
+        with self._writing() as c:
+            c.execute(schema.setting.delete().where(schema.setting.c.name == name))
+            c.execute(schema.setting.insert().values(name=name, value=value))
+
+    # machines
+
+    def machines(self) -> tuple[KeptMachine, ...]:
+        """Return the machines, oldest first."""
+        wanted = sa.select(schema.machine).where(schema.machine.c.removed == "").order_by(schema.machine.c.id)
+        with self._reading() as c:
+            return tuple(_machine(row) for row in c.execute(wanted))
+
+    def machine(self, machine_id: int) -> KeptMachine:
+        """Return one machine."""
+        return _machine(self._one(schema.machine, machine_id))
+
+    def add_machine(self, document: Document, *, remark: str = "") -> int:
+        """Keep a new machine, in the shape of the machine file. It is read first: nothing wrong comes in."""
+        machine_from(document)
+        return self._insert(schema.machine, document=document, remark=remark, added=self._now())
+
+    def change_machine(self, machine_id: int, document: Document) -> None:
+        """Keep what a machine is now."""
+        machine_from(document)
+        self._update(schema.machine, machine_id, document=document)
+
+    def remove_machine(self, machine_id: int) -> None:
+        """Take a machine out of sight; it stays in the file."""
+        self._update(schema.machine, machine_id, removed=self._now())
+
+    # sensors
+
+    def sensors(self, machine_id: int) -> tuple[KeptSensor, ...]:
+        """Return a machine's candidates in the order they were added."""
+        of_machine = (schema.sensor.c.machine_id == machine_id) & (schema.sensor.c.removed == "")
+        with self._reading() as c:
+            found = c.execute(sa.select(schema.sensor).where(of_machine).order_by(schema.sensor.c.id))
+            return tuple(_sensor(row) for row in found)
+
+    def sensor(self, sensor_id: int) -> KeptSensor:
+        """Return one candidate."""
+        return _sensor(self._one(schema.sensor, sensor_id))
+
+    def add_sensor(self, machine_id: int, name: str, document: Document) -> int:
+        """Keep a new candidate: its name (the `sensor` column of the readings) and its keys as typed."""
+        sensor_from(name, document)
+        row = {"machine_id": machine_id, "name": name, "document": dict(document), "added": self._now()}
+        with self._writing() as c:
+            _own_name(c, machine_id, name)
+            return _key(c.execute(schema.sensor.insert().values(row)))
+
+    def change_sensor(self, sensor_id: int, name: str, document: Document) -> None:
+        """Keep what a candidate is now. Under a new name, its homings go with it."""
+        sensor_from(name, document)
+        was = self._one(schema.sensor, sensor_id)
+        with self._writing() as c:
+            if name != was.name:
+                _own_name(c, was.machine_id, name)
+                trials = sa.select(schema.trial.c.id).where(schema.trial.c.machine_id == was.machine_id)
+                for table in (schema.series, schema.power_up):
+                    of_it = (table.c.sensor == was.name) & table.c.trial_id.in_(trials)
+                    c.execute(table.update().where(of_it).values(sensor=name))
+            this = schema.sensor.c.id == sensor_id
+            c.execute(schema.sensor.update().where(this).values(name=name, document=dict(document)))
+
+    def remove_sensor(self, sensor_id: int) -> None:
+        """Take a candidate out of the choice; it and its homings stay in the file."""
+        self._update(schema.sensor, sensor_id, removed=self._now())
+
+    # trials
+
+    def trials(self, machine_id: int) -> tuple[Trial, ...]:
+        """Return a machine's trials, newest first."""
+        of_machine = (schema.trial.c.machine_id == machine_id) & (schema.trial.c.removed == "")
+        with self._reading() as c:
+            return tuple(
+                _trial(row)
+                for row in c.execute(sa.select(schema.trial).where(of_machine).order_by(schema.trial.c.id.desc()))
+            )
+
+    def trial(self, trial_id: int) -> Trial:
+        """Return one trial."""
+        return _trial(self._one(schema.trial, trial_id))
+
+    def add_trial(
+        self,
+        machine_id: int,
+        *,
+        name: str,
+        axis: str = "",
+        unit: str = "mm",
+        resolution: str = "",
+        protocol: Protocol = Protocol.OUTSIDE,
+        note: str = "",
+    ) -> int:
+        """Begin a trial."""
+        how_read = {"axis": axis, "unit": unit, "resolution": resolution, "protocol": protocol.value}
+        return self._insert(
+            schema.trial, machine_id=machine_id, name=name, note=note, added=self._now(), **how_read
+        )
+
+    def change_trial(self, trial_id: int, **values: str) -> None:
+        """Keep what a trial is called and how its readings are taken from now on."""
+        self._update(schema.trial, trial_id, **values)
+
+    def remove_trial(self, trial_id: int) -> None:
+        """Take a trial out of sight; it stays in the file."""
+        self._update(schema.trial, trial_id, removed=self._now())
+
+    # sets and readings
+
+    def power_ups(self, trial_id: int) -> tuple[PowerUp, ...]:
+        """Return the sets of a trial in the order they were begun."""
+        columns = (schema.power_up.c[name] for name in ("id", "sensor", "axis", "label", "note", "begun"))
+        wanted = sa.select(*columns).where(schema.power_up.c.trial_id == trial_id).order_by(schema.power_up.c.id)
+        with self._reading() as c:
+            return tuple(PowerUp(**row._mapping) for row in c.execute(wanted))
+
+    def begin_power_up(self, trial_id: int, *, sensor: str, axis: str, label: str = "", note: str = "") -> str:
+        """Begin a set after switching off and on. Returns its label: the next number if none is given."""
+        with self._writing() as c:
+            label = label or homings.next_label(c, trial_id, sensor, axis)
+            homings.power_up_id(c, trial_id, sensor, axis, label, note=note, begun=self._now())
+        return label
+
+    def note_power_up(self, power_up_id: int, note: str) -> None:
+        """Keep a remark about one set."""
+        self._update(schema.power_up, power_up_id, note=note)
+
+    def add_reading(self, trial_id: int, new: NewReading) -> int:
+        """Keep one reading; on disk when this returns. Returns its id, also where the same ticket came before."""
+        with self._writing() as c:
+            return homings.add(c, trial_id, new, now=self._now())
+
+    def add_readings(self, trial_id: int, new: Iterable[NewReading]) -> int:
+        """Keep several readings, or none; returns how many."""
+        with self._writing() as c:
+            return len([homings.add(c, trial_id, one, now=self._now()) for one in new])
+
+    def undo(self, reading_id: int) -> None:
+        """Take a reading back. It stays in the file, marked."""
+        self._update(schema.reading, reading_id, undone=self._now())
+
+    def redo(self, reading_id: int) -> None:
+        """Let a reading count again that was taken back."""
+        self._update(schema.reading, reading_id, undone="")
+
+    def set_aside(self, reading_id: int, reason: str) -> None:
+        """Keep why a reading is set aside; an empty reason lets it count again."""
+        self._update(schema.reading, reading_id, set_aside=reason.strip())
+
+    def read_as(
+        self, trial_id: int, *, sensor: str, axis: str, side: str, resolution_mm: float | None, protocol: Protocol
+    ) -> None:
+        """Keep how the readings of one candidate, axis and side were taken."""
+        values = {"resolution_mm": resolution_mm, "protocol": protocol.value}
+        with self._writing() as c:
+            c.execute(schema.series.update().where(homings.is_series(trial_id, sensor, axis, side)).values(values))
+
+    def rows(self, trial_id: int, *, undone: bool = False, newest: int | None = None) -> tuple[KeptReading, ...]:
+        """Return a trial's readings in the order taken, with their ids; `newest`: only so many of the last."""
+        with self._reading() as c:
+            return homings.rows(c, trial_id, undone=undone, newest=newest)
+
+    def readings(self, trial_id: int) -> Readings:
+        """Return a trial's readings in the same shape as a file gives them; those taken back are left out."""
+        with self._reading() as c:
+            return homings.readings(c, trial_id)
+
+    def import_readings(self, trial_id: int, readings: Readings) -> Imported:
+        """Keep all readings of a file or a paste, or none."""
+        with self._writing() as c:
+            return Imported(readings=homings.add_all(c, trial_id, readings, now=self._now()), notes=readings.notes)
+
+    # other stations, and results
+
+    def sheets(self, machine_id: int, station: str) -> tuple[Document, ...]:
+        """Return what was typed at a station, newest first."""
+        wanted = sa.select(schema.sheet.c.document).where(
+            (schema.sheet.c.machine_id == machine_id) & (schema.sheet.c.station == station)
+        )
+        with self._reading() as c:
+            return tuple(c.scalars(wanted.order_by(schema.sheet.c.id.desc())))
+
+    def add_sheet(self, machine_id: int, station: str, document: Document) -> int:
+        """Keep what was typed at a station; what was typed before stays."""
+        return self._insert(
+            schema.sheet, machine_id=machine_id, station=station, document=document, added=self._now()
+        )
+
+    def results(self, machine_id: int, kind: str) -> tuple[Result, ...]:
+        """Return the results kept of one kind, newest first."""
+        columns = (schema.result.c[name] for name in ("id", "kind", "digest", "version", "document", "added"))
+        wanted = sa.select(*columns).where(
+            (schema.result.c.machine_id == machine_id) & (schema.result.c.kind == kind)
+        )
+        with self._reading() as c:
+            return tuple(Result(**row._mapping) for row in c.execute(wanted.order_by(schema.result.c.id.desc())))
+
+    def add_result(self, machine_id: int, *, kind: str, digest: str, version: str, document: Document) -> int:
+        """Keep a result with the digest of its inputs and the version that computed it."""
+        facts = {"kind": kind, "digest": digest, "version": version, "document": document, "added": self._now()}
+        return self._insert(schema.result, machine_id=machine_id, **facts)
+
+    # how
+
+    @contextmanager
+    def _reading(self) -> Iterator[sa.Connection]:
+        with told(self.path), self._engine.connect() as connection, connection.begin():
+            yield connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[sa.Connection]:
+        if self.read_only:
+            raise BookError(
+                where=str(self.path),
+                found="a book that is open for reading only",
+                need="a book that can be written",
+                do=self.read_only.rstrip("."),
+            )
+        with (
+            told(self.path),
+            self._engine.connect().execution_options(writes=True) as connection,
+            connection.begin(),
+        ):
+            yield connection
+
+    def _now(self) -> str:
+        return self._clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+    def _one(self, table: sa.Table, key: int) -> sa.Row[Any]:
+        with self._reading() as c:
+            row = c.execute(sa.select(table).where(table.c.id == key)).one_or_none()
+        if row is None:
+            raise NotInBook(
+                where=str(self.path), found=f"no {table.name} {key}", need="one of this book", do="go back"
+            )
+        return row
+
+    def _insert(self, table: sa.Table, **values: Any) -> int:
+        with self._writing() as c:
+            return _key(c.execute(table.insert().values(**_plain(values))))
+
+    def _update(self, table: sa.Table, key: int, **values: Any) -> None:
+        self._one(table, key)
+        with self._writing() as c:
+            c.execute(table.update().where(table.c.id == key).values(**_plain(values)))
+
+
+class NotInBook(BookError):
+    """The book holds no such machine, sensor, trial or reading."""
+
+
+def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: dict(value) if isinstance(value, Mapping) else value for name, value in values.items()}
+
+
+def _key(done: sa.CursorResult[Any]) -> int:
+    assert done.inserted_primary_key is not None
+    return int(done.inserted_primary_key[0])
+
+
+def _own_name(c: sa.Connection, machine_id: int, name: str) -> None:
+    taken = sa.select(schema.sensor.c.id).where(
+        schema.sensor.c.machine_id == machine_id, schema.sensor.c.name == name, schema.sensor.c.removed == ""
+    )
+    if c.scalar(taken) is not None:
+        raise InputError(
+            where="name", found=f"a second sensor {name!r}", need="a name of its own", do="choose another name"
+        )
+
+
+def _machine(row: sa.Row[Any]) -> KeptMachine:
+    return KeptMachine(row.id, row.document, machine_from(row.document), row.remark)
+
+
+def _sensor(row: sa.Row[Any]) -> KeptSensor:
+    return KeptSensor(row.id, row.document, sensor_from(row.name, row.document))
+
+
+def _trial(row: sa.Row[Any]) -> Trial:
+    return Trial(**{name: row._mapping[name] for name in Trial.__slots__})

@@ -1,0 +1,241 @@
+"""File: open a book's file safely, or say why not and what to do."""
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+import sqlalchemy as sa
+import sqlalchemy.exc
+
+from holdzero.errors import BookError
+from holdzero.store.migrate import APPLICATION_ID, migrate
+from holdzero.store.schema import SCHEMA
+
+WAIT_S = 5.0  # how long to wait for another program that is writing
+
+
+def connect(path: Path, *, create: bool = True, wait_s: float = WAIT_S) -> tuple[sa.Engine, str]:
+    """Open the file of a book, new or old, and bring it up to date.
+
+    Parameters
+    ----------
+    path : Path
+        The file. Absent or empty: a new book, if `create` says so.
+    create : bool
+        Whether a new book may be made.
+    wait_s : float
+        How long to wait for another program that is writing. [s]
+
+    Returns
+    -------
+    Engine, str
+        The engine, and why the book can only be read; empty where it can be written.
+
+    Raises
+    ------
+    BookError
+        No such file, not a book, damaged, locked, or no room to make one.
+    """
+    new = not path.exists() or path.stat().st_size == 0
+    if new:
+        _may_be_made(path, create=create)
+        return _migrated(path, wait_s), ""
+    if path.is_dir():
+        raise BookError(where=str(path), found="a folder", need="a book, one file", do="name a file in it")
+    with told(path):
+        schema = _inspected(path, wait_s)
+    if schema > SCHEMA:
+        newer = (
+            f"This book was written by a newer holdzero (its tables are number {schema}, this version knows "
+            f"{SCHEMA}). It is open for reading only; update holdzero to write in it."
+        )
+        return _engine(path, wait_s, query_only=True), newer
+    if not _may_write(path):
+        return _unwritable(path, schema, wait_s)
+    if schema < SCHEMA:
+        back_up(path, _beside(path, schema))
+        return _migrated(path, wait_s), ""
+    return _engine(path, wait_s), ""
+
+
+@contextmanager
+def told(path: Path) -> Iterator[None]:
+    """Turn what SQLite says into a sentence for the person; anything else passes through."""
+    try:
+        yield
+    except (sqlite3.DatabaseError, sqlalchemy.exc.DBAPIError) as error:
+        sentence = _sentence(str(path), str(error))
+        if sentence is None:
+            raise
+        raise sentence from error
+
+
+def back_up(path: Path, to: Path) -> None:
+    """Copy a book, open or not, through SQLite's online backup. An existing file is never overwritten.
+
+    The copy is made under another name and takes its own only when it is whole.
+    """
+    if to.exists():
+        raise BookError(where=str(to), found="a file of that name", need="a new name", do="choose another name")
+    part = to.with_name(to.name + ".part")
+    with told(path):
+        source, copy = sqlite3.connect(_uri(path, "mode=ro"), uri=True), sqlite3.connect(part)
+        try:
+            source.backup(copy)
+            copy.execute("pragma journal_mode = delete")  # one file, nothing beside it
+        finally:
+            source.close()
+            copy.close()
+    os.replace(part, to)
+
+
+def _sentence(where: str, said: str) -> BookError | None:
+    for clue, found, need, do in (
+        ("not a database", "a file that is not a book", "a book made by holdzero", "check the name"),
+        (
+            "malformed",
+            "a damaged file",
+            "a book that is whole",
+            "leave it as it is, copy it, and go back to the newest backup beside it",
+        ),
+        (
+            "locked",
+            "the book locked by another program",
+            "a moment without writing",
+            "close the other program that has it open, then try again",
+        ),
+        (
+            "disk is full",
+            "no room left on the disk",
+            "room for what is to be written",
+            "free some room, then try again: nothing of the last step was written",
+        ),
+        (
+            "readonly",
+            "a book that can only be read",
+            "a book that can be written",
+            "check the file's and the folder's permissions, or copy the book elsewhere",
+        ),
+        (
+            "unable to open",
+            "a file that cannot be opened",
+            "a book that can be read",
+            "check the name, the folder and the permissions",
+        ),
+        (
+            "disk I/O error",
+            "a disk that does not answer",
+            "a disk that can be read and written",
+            "check the drive or the connection to it; a book on a network drive is best copied to this computer",
+        ),
+    ):
+        if clue in said:
+            return BookError(where=where, found=found, need=need, do=do)
+    return None
+
+
+def _may_be_made(path: Path, *, create: bool) -> None:
+    folder = path.absolute().parent
+    if not create:
+        raise BookError(where=str(path), found="no such file", need="a book", do="check the name and the folder")
+    if not folder.is_dir():
+        raise BookError(
+            where=str(path), found="no such folder", need="an existing folder", do="make the folder first"
+        )
+    if not os.access(folder, os.W_OK):
+        raise BookError(
+            where=str(path),
+            found="a folder that cannot be written",
+            need="a folder of your own",
+            do="choose another",
+        )
+
+
+def _may_write(path: Path) -> bool:
+    return os.access(path, os.W_OK) and os.access(path.absolute().parent, os.W_OK)
+
+
+def _unwritable(path: Path, schema: int, wait_s: float) -> tuple[sa.Engine, str]:
+    beside = path.with_name(path.name + "-wal")
+    if schema < SCHEMA or (beside.exists() and beside.stat().st_size):
+        raise BookError(
+            where=str(path),
+            found="a file or folder that cannot be written"
+            + (", and changes not yet merged" * (schema == SCHEMA)),
+            need="a book that can be brought up to date",
+            do="copy the book and the files beside it to a folder of your own and open the copy",
+        )
+    engine = _engine(path, wait_s, immutable=True)
+    return engine, "The file or its folder cannot be written: this book is open for reading only."
+
+
+def _inspected(path: Path, wait_s: float) -> int:
+    """Return the number of the book's schema, after checking that it is a book and whole."""
+    sqlite = sqlite3.connect(
+        _uri(path, "mode=ro" if _may_write(path) else "immutable=1"), uri=True, timeout=wait_s
+    )
+    try:
+        (application_id,) = sqlite.execute("pragma application_id").fetchone()
+        (schema,) = sqlite.execute("pragma user_version").fetchone()
+        (whole,) = sqlite.execute("pragma quick_check(1)").fetchone()
+    finally:
+        sqlite.close()
+    if application_id != APPLICATION_ID:
+        raise BookError(
+            where=str(path),
+            found="a database of another program",
+            need="a book made by holdzero",
+            do="check the name",
+        )
+    if whole != "ok":
+        raise sqlite3.DatabaseError(f"malformed: {whole}")
+    return int(schema)
+
+
+def _migrated(path: Path, wait_s: float) -> sa.Engine:
+    bare = _engine(path, wait_s, foreign_keys=False)
+    with told(path), bare.connect().execution_options(writes=True) as connection, connection.begin():
+        migrate(connection)
+    bare.dispose()
+    return _engine(path, wait_s)
+
+
+def _beside(path: Path, schema: int) -> Path:
+    stamp = datetime.now(UTC).strftime("%Y-%m-%d-%H%M%S")
+    return path.with_name(f"{path.stem}-{stamp}-tables-{schema}{path.suffix}")
+
+
+def _uri(path: Path, options: str) -> str:
+    return f"{path.absolute().as_uri()}?{options}"
+
+
+def _engine(
+    path: Path, wait_s: float, *, foreign_keys: bool = True, query_only: bool = False, immutable: bool = False
+) -> sa.Engine:
+    def open_file() -> sqlite3.Connection:
+        sqlite = sqlite3.connect(
+            _uri(path, "immutable=1" if immutable else "mode=rwc"),
+            uri=True,
+            timeout=wait_s,
+            isolation_level=None,  # begin and commit are ours: sqlite3's own leave tables out of a transaction
+            check_same_thread=False,
+        )
+        if not immutable:
+            sqlite.execute("pragma journal_mode = wal")
+        sqlite.execute("pragma synchronous = full")
+        sqlite.execute(f"pragma foreign_keys = {int(foreign_keys)}")
+        sqlite.execute(f"pragma query_only = {int(query_only or immutable)}")
+        return sqlite
+
+    engine = sa.create_engine("sqlite://", creator=open_file, poolclass=sa.pool.QueuePool)
+
+    @sa.event.listens_for(engine, "begin")
+    def _(connection: sa.Connection) -> None:
+        # A transaction that reads first and writes later can fail half-way when another one wrote in between.
+        writes = connection.get_execution_options().get("writes", False)
+        connection.exec_driver_sql("begin immediate" if writes else "begin")
+
+    return engine

@@ -1,0 +1,230 @@
+"""Homings in the book: how readings lie in its tables, and how they come out again."""
+
+import hashlib
+import math
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+import sqlalchemy as sa
+
+from holdzero.errors import InputError
+from holdzero.reading.values import Homings, Protocol, Readings
+from holdzero.store.schema import power_up, reading, series
+from holdzero.store.values import KeptReading, NewReading
+
+_COLUMNS = (
+    reading.c.id,
+    series.c.sensor,
+    series.c.axis,
+    series.c.side,
+    power_up.c.label.label("set_label"),
+    *(
+        reading.c[name]
+        for name in ("homing", "deviation_mm", "entered", "speed_mm_s", "temperature_degc", "direction", "time")
+    ),
+    *(reading.c[name] for name in ("condition", "repeat", "set_aside", "undone")),
+)
+
+
+def is_series(trial_id: int, sensor: str, axis: str, side: str) -> sa.ColumnElement[bool]:
+    """Return the condition that picks one candidate, axis and side of a trial."""
+    return sa.and_(
+        series.c.trial_id == trial_id, series.c.sensor == sensor, series.c.axis == axis, series.c.side == side
+    )
+
+
+def power_up_id(
+    c: sa.Connection, trial_id: int, sensor: str, axis: str, label: str, *, note: str = "", begun: str = ""
+) -> int:
+    """Return the id of a set, made if it is new."""
+    facts = {"trial_id": trial_id, "sensor": sensor, "axis": axis, "label": label}
+    return _found_or_made(c, power_up, facts, note=note, begun=begun)
+
+
+def next_label(c: sa.Connection, trial_id: int, sensor: str, axis: str) -> str:
+    """Return the number after the highest that labels a set of one candidate."""
+    wanted = sa.select(power_up.c.label).where(
+        power_up.c.trial_id == trial_id, power_up.c.sensor == sensor, power_up.c.axis == axis
+    )
+    return str(1 + max((int(label) for label in c.scalars(wanted) if label.isdecimal()), default=0))
+
+
+def add(c: sa.Connection, trial_id: int, new: NewReading, *, now: str) -> int:
+    """Keep one reading and return its id; a ticket that came before adds nothing."""
+    if new.ticket is not None:
+        known = c.scalar(sa.select(reading.c.id).where(reading.c.ticket == new.ticket))
+        if known is not None:
+            return int(known)
+    of_series = _series_id(c, trial_id, new.sensor, new.axis, new.side, new.resolution_mm, new.protocol)
+    of_power_up = power_up_id(c, trial_id, new.sensor, new.axis, new.set_label, begun=now)
+    homing = new.homing
+    if homing is None:
+        taken = sa.select(sa.func.max(reading.c.homing)).where(
+            reading.c.series_id == of_series, reading.c.power_up_id == of_power_up, reading.c.undone == ""
+        )
+        last = c.scalar(taken) or 0
+        homing = last if new.repeat and last else last + 1
+    row = {
+        "series_id": of_series,
+        "power_up_id": of_power_up,
+        "homing": homing,
+        "time": new.time or now,
+        "ticket": new.ticket,
+    }
+    kept_as_given = ("deviation_mm", "entered", "speed_mm_s", "temperature_degc", "direction")
+    row |= {name: getattr(new, name) for name in (*kept_as_given, "condition", "repeat", "set_aside")}
+    done = c.execute(reading.insert().values(row))
+    assert done.inserted_primary_key is not None
+    return int(done.inserted_primary_key[0])
+
+
+def add_all(c: sa.Connection, trial_id: int, readings: Readings, *, now: str) -> int:
+    """Keep the readings of a file in its order and return how many they are."""
+    rows: list[tuple[int, dict[str, Any]]] = []
+    for group in readings.groups:
+        of_series = _series_id(
+            c, trial_id, group.sensor, group.axis, group.side, group.resolution_mm, group.protocol
+        )
+        _read_alike(c, of_series, group)
+        labels = dict.fromkeys(group.set_label.tolist())
+        sets = {label: power_up_id(c, trial_id, group.sensor, group.axis, label, begun=now) for label in labels}
+        for line, label, *values in zip(
+            group.line.tolist(),
+            group.set_label.tolist(),
+            group.homing.tolist(),
+            group.deviation_mm.tolist(),
+            _none_for_nan(group.speed_mm_s),
+            _none_for_nan(group.temperature_degc),
+            group.direction.tolist(),
+            group.time.tolist(),
+            group.condition.tolist(),
+            group.repeat.tolist(),
+            group.set_aside.tolist(),
+            strict=True,
+        ):
+            named = dict(zip(_IMPORTED, values, strict=True))
+            rows.append((line, {"series_id": of_series, "power_up_id": sets[label]} | named))
+    rows.sort(key=lambda row: row[0])
+    if rows:
+        c.execute(reading.insert(), [row for _, row in rows])
+    return len(rows)
+
+
+_IMPORTED = (
+    "homing",
+    "deviation_mm",
+    "speed_mm_s",
+    "temperature_degc",
+    "direction",
+    "time",
+    "condition",
+    "repeat",
+    "set_aside",
+)
+
+
+def rows(c: sa.Connection, trial_id: int, *, undone: bool, newest: int | None) -> tuple[KeptReading, ...]:
+    """Return readings in the order taken."""
+    wanted = _of_trial(sa.select(*_COLUMNS), trial_id)
+    if not undone:
+        wanted = wanted.where(reading.c.undone == "")
+    if newest is None:
+        return tuple(KeptReading(**row._mapping) for row in c.execute(wanted.order_by(reading.c.id)))
+    last_first = c.execute(wanted.order_by(reading.c.id.desc()).limit(newest)).all()
+    return tuple(KeptReading(**row._mapping) for row in reversed(last_first))
+
+
+def readings(c: sa.Connection, trial_id: int) -> Readings:
+    """Return readings in the shape a file gives: one group a series, in the order the series began."""
+    wanted = _of_trial(sa.select(series.c.resolution_mm, series.c.protocol, *_COLUMNS), trial_id)
+    found: dict[tuple[str, str, str], list[Any]] = {}
+    for row in c.execute(wanted.where(reading.c.undone == "").order_by(reading.c.id)):
+        found.setdefault((row.sensor, row.axis, row.side), []).append(row)
+    groups = tuple(_group(key, members) for key, members in found.items())
+    return Readings(groups, digest=digest_of(groups))
+
+
+def _of_trial(wanted: sa.Select[Any], trial_id: int) -> sa.Select[Any]:
+    joined = reading.join(series, reading.c.series_id == series.c.id).join(
+        power_up, reading.c.power_up_id == power_up.c.id
+    )
+    return wanted.select_from(joined).where(series.c.trial_id == trial_id)
+
+
+def _group(key: tuple[str, str, str], members: Sequence[Any]) -> Homings:
+    def words(name: str) -> Any:
+        return np.array([getattr(row, name) for row in members], dtype=np.str_)
+
+    def floats(name: str) -> Any:
+        return np.array([getattr(row, name) for row in members], dtype=np.float64)  # None becomes nan
+
+    return Homings(
+        sensor=key[0],
+        axis=key[1],
+        side=key[2],
+        deviation_mm=floats("deviation_mm"),
+        set_label=words("set_label"),
+        homing=np.array([row.homing for row in members], dtype=np.int64),
+        speed_mm_s=floats("speed_mm_s"),
+        temperature_degc=floats("temperature_degc"),
+        direction=words("direction"),
+        time=words("time"),
+        condition=words("condition"),
+        set_aside=words("set_aside"),
+        repeat=np.array([row.repeat for row in members], dtype=np.bool_),
+        resolution_mm=members[0].resolution_mm,
+        protocol=Protocol(members[0].protocol or Protocol.OUTSIDE),
+        line=np.zeros(len(members), dtype=np.int64),
+    )
+
+
+def digest_of(groups: Iterable[Homings]) -> str:
+    """SHA-256 of everything a figure can depend on."""
+    sha = hashlib.sha256()
+    for group in groups:
+        head = (group.sensor, group.axis, group.side, group.resolution_mm, group.protocol.value)
+        sha.update(repr(head).encode())
+        for column in (group.deviation_mm, group.homing, group.speed_mm_s, group.temperature_degc, group.repeat):
+            sha.update(column.tobytes())
+        for words in (group.set_label, group.direction, group.time, group.condition, group.set_aside):
+            sha.update("\x1f".join(words.tolist()).encode() + b"\x1e")
+    return sha.hexdigest()
+
+
+def _series_id(
+    c: sa.Connection,
+    trial_id: int,
+    sensor: str,
+    axis: str,
+    side: str,
+    resolution_mm: float | None,
+    protocol: Protocol,
+) -> int:
+    facts = {"trial_id": trial_id, "sensor": sensor, "axis": axis, "side": side}
+    return _found_or_made(c, series, facts, resolution_mm=resolution_mm, protocol=protocol.value)
+
+
+def _read_alike(c: sa.Connection, of_series: int, group: Homings) -> None:
+    wanted = sa.select(series.c.resolution_mm, series.c.protocol).where(series.c.id == of_series)
+    kept = c.execute(wanted).one()
+    if (kept.resolution_mm, kept.protocol) != (group.resolution_mm, group.protocol.value):
+        raise InputError(
+            where=" ".join(filter(None, ("sensor", group.sensor, group.axis, group.side))),
+            found=f"readings taken in another way (resolution {group.resolution_mm}, protocol {group.protocol})",
+            need=f"one way in one trial (here resolution {kept.resolution_mm}, protocol {kept.protocol})",
+            do="begin a new trial for them",
+        )
+
+
+def _found_or_made(c: sa.Connection, table: sa.Table, facts: dict[str, Any], **more: Any) -> int:
+    known = c.scalar(sa.select(table.c.id).where(*(table.c[name] == value for name, value in facts.items())))
+    if known is not None:
+        return int(known)
+    done = c.execute(table.insert().values(facts | more))
+    assert done.inserted_primary_key is not None
+    return int(done.inserted_primary_key[0])
+
+
+def _none_for_nan(column: Any) -> list[float | None]:
+    return [None if math.isnan(value) else value for value in column.tolist()]

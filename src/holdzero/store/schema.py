@@ -1,0 +1,144 @@
+"""The tables of a book, in terms that SQLite and PostgreSQL share.
+
+What the person typed is kept as typed, beside the value in canonical units it was read as. Times are
+UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer counts carries a mark.
+"""
+
+import sqlalchemy as sa
+
+SCHEMA = 1  # the number of the newest migration; also SQLite's user_version
+
+metadata = sa.MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+def _words(name: str) -> sa.Column[str]:
+    return sa.Column(name, sa.Text, nullable=False, server_default="")
+
+
+def _key() -> sa.Column[int]:
+    return sa.Column("id", sa.Integer, primary_key=True)
+
+
+def _of(table: str) -> sa.Column[int]:
+    return sa.Column(f"{table}_id", sa.ForeignKey(f"{table}.id"), nullable=False, index=True)
+
+
+setting = sa.Table(
+    "setting",
+    metadata,
+    sa.Column("name", sa.Text, primary_key=True),
+    sa.Column("value", sa.Text, nullable=False),
+)
+
+machine = sa.Table(
+    "machine",
+    metadata,
+    _key(),
+    sa.Column("document", sa.JSON, nullable=False),  # as typed, in the shape of the machine file
+    _words("remark"),  # shown wherever the machine is, e.g. that it is invented
+    _words("added"),
+    _words("removed"),  # when; empty while it counts
+)
+
+sensor = sa.Table(  # a candidate for one machine
+    "sensor",
+    metadata,
+    _key(),
+    _of("machine"),
+    sa.Column("name", sa.Text, nullable=False),
+    sa.Column("document", sa.JSON, nullable=False),  # its keys, as typed
+    _words("added"),
+    _words("removed"),
+)
+
+trial = sa.Table(
+    "trial",
+    metadata,
+    _key(),
+    _of("machine"),
+    _words("name"),
+    _words("note"),
+    _words("axis"),  # what a reading typed in belongs to, and how it is read, unless it says otherwise
+    _words("unit"),
+    _words("resolution"),
+    _words("protocol"),
+    _words("added"),
+    _words("removed"),
+)
+
+series = sa.Table(  # one candidate on one axis and side, read in one way: one `Homings`
+    "series",
+    metadata,
+    _key(),
+    _of("trial"),
+    _words("sensor"),
+    _words("axis"),
+    _words("side"),
+    sa.Column("resolution_mm", sa.Float),
+    _words("protocol"),
+    sa.UniqueConstraint("trial_id", "sensor", "axis", "side"),
+)
+
+power_up = sa.Table(  # homings taken without switching off; both sides of a gantry share one
+    "power_up",
+    metadata,
+    _key(),
+    _of("trial"),
+    _words("sensor"),
+    _words("axis"),
+    _words("label"),
+    _words("note"),
+    _words("begun"),
+    sa.UniqueConstraint("trial_id", "sensor", "axis", "label"),
+)
+
+reading = sa.Table(
+    "reading",
+    metadata,
+    _key(),  # rises in the order taken
+    _of("series"),
+    _of("power_up"),
+    sa.Column("homing", sa.Integer, nullable=False),
+    sa.Column("deviation_mm", sa.Float, nullable=False),
+    _words("entered"),
+    sa.Column("speed_mm_s", sa.Float),
+    sa.Column("temperature_degc", sa.Float),
+    _words("direction"),
+    _words("time"),
+    _words("condition"),
+    sa.Column("repeat", sa.Boolean, nullable=False, server_default=sa.false()),
+    _words("set_aside"),  # the reason
+    _words("undone"),  # when
+    sa.Column("ticket", sa.Text, unique=True),  # made by the sender: the same reading sent twice counts once
+)
+
+sheet = (
+    sa.Table(  # what was typed at another station, e.g. a wiring plan or a round of squaring; the newest counts
+        "sheet",
+        metadata,
+        _key(),
+        _of("machine"),
+        sa.Column("station", sa.Text, nullable=False),
+        sa.Column("document", sa.JSON, nullable=False),
+        _words("added"),
+    )
+)
+
+result = sa.Table(  # figures as computed once, so that a record can be checked later
+    "result",
+    metadata,
+    _key(),
+    _of("machine"),
+    sa.Column("kind", sa.Text, nullable=False),
+    sa.Column("digest", sa.Text, nullable=False),  # of the inputs
+    sa.Column("version", sa.Text, nullable=False),  # of holdzero
+    sa.Column("document", sa.JSON, nullable=False),
+    _words("added"),
+)

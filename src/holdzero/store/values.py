@@ -1,0 +1,133 @@
+"""What a book gives back: rows as small frozen values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from holdzero.machine.values import Machine
+from holdzero.reading.values import Protocol
+from holdzero.sensor.values import Sensor
+
+Document = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class KeptMachine:
+    """A machine of the book: as typed, and as read from that."""
+
+    id: int
+    document: Document
+    machine: Machine
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KeptSensor:
+    """A candidate for a machine: its keys as typed, and as read from them."""
+
+    id: int
+    document: Document
+    sensor: Sensor
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """One trial of candidates on a machine. `axis` to `protocol`: what a reading typed in is taken as."""
+
+    id: int
+    machine_id: int
+    name: str
+    note: str = ""
+    axis: str = ""
+    unit: str = "mm"  # of a bare number
+    resolution: str = ""  # as typed
+    protocol: str = Protocol.OUTSIDE
+    added: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerUp:
+    """One set: the homings of one candidate without switching off. Both sides of a gantry share it."""
+
+    id: int
+    sensor: str
+    axis: str
+    label: str
+    note: str = ""
+    begun: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewReading:
+    """One reading to keep. `homing` None: the next one of its set. `ticket`: sent twice, it counts once."""
+
+    sensor: str
+    axis: str
+    side: str
+    set_label: str
+    deviation_mm: float
+    entered: str = ""
+    homing: int | None = None
+    speed_mm_s: float | None = None
+    temperature_degc: float | None = None
+    direction: str = ""
+    time: str = ""
+    condition: str = ""
+    repeat: bool = False
+    set_aside: str = ""
+    resolution_mm: float | None = None
+    protocol: Protocol = Protocol.OUTSIDE
+    ticket: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptReading:
+    """One reading of the book. `undone`: when it was taken back; empty while it counts."""
+
+    id: int
+    sensor: str
+    axis: str
+    side: str
+    set_label: str
+    homing: int
+    deviation_mm: float
+    entered: str
+    speed_mm_s: float | None
+    temperature_degc: float | None
+    direction: str
+    time: str
+    condition: str
+    repeat: bool
+    set_aside: str
+    undone: str
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What is to be said about it beside its figure."""
+        said = (
+            self.condition,
+            "read again" if self.repeat else "",
+            f"set aside: {self.set_aside}" if self.set_aside else "",
+            "taken back" if self.undone else "",
+        )
+        return tuple(filter(None, said))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """Figures as computed once: by which version, from inputs of which digest."""
+
+    id: int
+    kind: str
+    digest: str
+    version: str
+    document: Document
+    added: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Imported:
+    """What an import did: how many readings came in, and what was left out and why."""
+
+    readings: int
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,97 @@
+"""Entry: which homing comes next, and what the person does for it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from holdzero.machine.values import Axis
+from holdzero.store import KeptReading, PowerUp
+
+HOMINGS_A_SET = 5  # more power-ups say more than more homings: see `holdzero.plan`
+SIDES = {"": "the axis", "L": "the left side", "R": "the right side"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """The next reading.
+
+    `sides` is how the axis is read: "both", "L", "R" or "" (one motor). `full`: the set has as many
+    homings as it needs, so a new power-up is the better next step.
+    """
+
+    sensor: str
+    axis: str
+    sides: str
+    set_label: str
+    homing: int
+    side: str
+    begun: bool  # the set holds a reading already
+    full: bool
+
+    @property
+    def sentence(self) -> str:
+        """What to do now."""
+        what = f"{self.axis} on {self.sensor}".strip() if self.sensor else self.axis
+        read = f"read {SIDES[self.side]}"
+        if self.full:
+            return f"Set {self.set_label} is full: switch off, wait, switch on"
+        if self.sides == "both" and self.side == "R":
+            return "Same homing: now read the right side"
+        if not self.begun:
+            return f"Set {self.set_label}: switch off, wait, switch on, home {what}, then {read}"
+        return f"Move away, home {what} again, {read}"
+
+
+def next_step(
+    rows: Sequence[KeptReading],
+    power_ups: Sequence[PowerUp],
+    *,
+    sensor: str,
+    axis: str,
+    sides: str,
+    set_label: str = "",
+) -> Step:
+    """Return what comes next for one candidate.
+
+    Parameters
+    ----------
+    rows : sequence of KeptReading
+        The trial's readings in the order taken.
+    power_ups : sequence of PowerUp
+        The trial's sets.
+    sensor, axis, sides : str
+        Which candidate, and which sides are read ("both", "L", "R", "").
+    set_label : str
+        Which set; the newest of the candidate if none is named.
+    """
+    labels = [one.label for one in power_ups if (one.sensor, one.axis) == (sensor, axis)]
+    set_label = set_label or (labels[-1] if labels else "1")
+    here = [
+        row
+        for row in rows
+        if (row.sensor, row.axis, row.set_label) == (sensor, axis, set_label) and not row.repeat and not row.undone
+    ]
+    if sides == "both":
+        done = {side: {row.homing for row in here if row.side == side} for side in "LR"}
+        open_homings = sorted(done["L"] - done["R"])
+        homing = open_homings[0] if open_homings else max(done["L"] | done["R"], default=0) + 1
+        side = "R" if open_homings else "L"
+    else:
+        side = sides
+        homing = max((row.homing for row in here if row.side == side), default=0) + 1
+    return Step(
+        sensor=sensor,
+        axis=axis,
+        sides=sides,
+        set_label=set_label,
+        homing=homing,
+        side=side,
+        begun=bool(here),
+        full=homing > HOMINGS_A_SET and not (sides == "both" and side == "R"),
+    )
+
+
+def ways_to_read(axis: Axis | None) -> tuple[tuple[str, str], ...]:
+    """Return how the sides of an axis can be read: (value, words)."""
+    if axis is None or axis.motors == 1:
+        return (("", "the axis"),)
+    return ("both", "left, then right"), ("L", "left side only"), ("R", "right side only")

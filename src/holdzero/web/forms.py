@@ -1,0 +1,136 @@
+"""Forms: fields made from the tables of keys; they keep what was typed and say at the field what is wrong."""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from fastapi import Request
+
+from holdzero import quantity
+from holdzero.errors import InputError
+from holdzero.form import Key
+from holdzero.quantity import System
+
+Given = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """One field as drawn: what it asks, what was typed, what is wrong with that.
+
+    `unit` is what a bare number takes; `choices` makes it a list of (value, words).
+    """
+
+    name: str
+    label: str
+    value: str = ""
+    unit: str = ""
+    hint: str = ""
+    example: str = ""
+    error: str = ""
+    choices: Sequence[tuple[str, str]] = ()
+
+    @property
+    def id(self) -> str:
+        """Name in the page."""
+        return "f-" + re.sub(r"\W+", "-", self.name)
+
+    def with_(self, **changes: Any) -> "Field":
+        """Return the field with something changed."""
+        return replace(self, **changes)
+
+
+async def typed(request: Request) -> Given:
+    """Return the texts of a form, without spaces around them; what was left empty is left out."""
+    form = await request.form()
+    return {name: text for name, value in form.items() if isinstance(value, str) and (text := value.strip())}
+
+
+def fields(
+    keys: Iterable[Key],
+    entered: Mapping[str, Any],
+    *,
+    system: System,
+    prefix: str = "",
+    given: Given | None = None,
+) -> list[Field]:
+    """Return the fields of a table of keys.
+
+    Parameters
+    ----------
+    keys : iterable of Key
+        What may be entered.
+    entered : mapping
+        What is kept, as it was typed.
+    system : {"metric", "inch"}
+        Which unit a bare number takes.
+    prefix : str
+        Put before each name, where a page holds several tables.
+    given : mapping, optional
+        What was typed now, in place of what is kept; each field says what is wrong with it.
+    """
+    made = []
+    for key in keys:
+        value = _text(entered.get(key.name)) if given is None else given.get(prefix + key.name, "")
+        error = _wrong(key, value, system) if given is not None and value else ""
+        made.append(
+            Field(
+                name=prefix + key.name,
+                label=key.name.replace("_", " ").capitalize(),
+                value=value,
+                unit=_unit(key, system),
+                hint=key.meaning,
+                example=key.example,
+                error=error,
+                choices=[("", ""), *((word, word) for word in key.choices)] if _one_of(key) else (),
+            )
+        )
+    return made
+
+
+def kept(keys: Iterable[Key], given: Given, *, system: System, prefix: str = "") -> dict[str, str]:
+    """Return what to keep of a form: as typed, a bare number with the unit its field showed."""
+    return {
+        key.name: quantity.with_unit(given[prefix + key.name], _unit(key, system))
+        for key in keys
+        if given.get(prefix + key.name)
+    }
+
+
+def merged(before: Mapping[str, Any], keys: Iterable[Key], now: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a table with the lines of some keys exchanged; lines no key of the form has are left alone."""
+    asked = {key.name for key in keys}
+    return {name: value for name, value in before.items() if name not in asked} | dict(now)
+
+
+def needed(error: InputError) -> str:
+    """Say at a field what is wrong there: the field itself says where."""
+    return f"found {error.found}; needed is {error.need}; {error.do}"
+
+
+def _wrong(key: Key, value: str, system: System) -> str:
+    try:
+        key.read(quantity.with_unit(value, _unit(key, system)), "")
+    except InputError as error:
+        return needed(error)
+    return ""
+
+
+def _unit(key: Key, system: System) -> str:
+    """Return what a bare number takes; nothing where a text says more than one quantity."""
+    if not key.kind or quantity.KINDS[key.kind].bare:
+        return ""
+    return quantity.plain(quantity.field_unit(key.kind, system=system))
+
+
+def _one_of(key: Key) -> bool:
+    return key.example in key.choices
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list | tuple):
+        return ", ".join(map(str, value))
+    return "" if value is None else str(value)

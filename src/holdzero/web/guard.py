@@ -1,0 +1,70 @@
+"""Guard: who may ask this server, and what its pages may do.
+
+The server listens on this computer only, but every page open in the same browser can reach it. A
+foreign name in the Host header is a rebound name service entry; a change sent from another site is
+forged. Both are refused before any route runs.
+"""
+
+from collections.abc import Iterable
+from urllib.parse import urlsplit
+
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
+READING = frozenset({"GET", "HEAD", "OPTIONS"})
+HEADERS = {
+    "content-security-policy": "default-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
+    "object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "referrer-policy": "same-origin",
+    "x-content-type-options": "nosniff",
+}
+
+
+class Guard:
+    """Refuses foreign names and forged changes; puts the safety headers on every answer.
+
+    Parameters
+    ----------
+    app : ASGI application
+        What is guarded.
+    hosts : iterable of str
+        Names this server may be called by, without a port.
+    """
+
+    def __init__(self, app: ASGIApp, hosts: Iterable[str] = LOOPBACK) -> None:
+        self.app, self.hosts = app, frozenset(hosts)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                extra = [(name.encode(), value.encode()) for name, value in HEADERS.items()]
+                message = message | {"headers": [*message.get("headers", []), *extra]}
+            await send(message)
+
+        headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
+        refused = refusal(scope["method"], headers, self.hosts)
+        await (refused or self.app)(scope, receive, with_headers)
+
+
+def refusal(method: str, headers: dict[str, str], hosts: frozenset[str]) -> PlainTextResponse | None:
+    """Return the answer to a request that must not reach the app; None for all others.
+
+    A program that is no browser sends neither Sec-Fetch-Site nor Origin; it may change the book.
+    """
+    host = headers.get("host", "")
+    if urlsplit(f"//{host}").hostname not in hosts:
+        return PlainTextResponse("This address is not served here. Use http://127.0.0.1 and the port.", 421)
+    if method in READING:
+        return None
+    site, origin = headers.get("sec-fetch-site"), headers.get("origin")
+    if site not in (None, "same-origin") or (origin is not None and urlsplit(origin).netloc != host):
+        return PlainTextResponse("Changes are taken from holdzero's own pages only.", 403)
+    return None

@@ -1,0 +1,102 @@
+"""Page: turns what a route found into a sheet, a piece of a sheet, or its JSON twin."""
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Annotated, Any
+from urllib.parse import quote, unquote, urlsplit
+
+from fastapi import Depends, Request, Response
+from fastapi.responses import JSONResponse, RedirectResponse
+from fastapi.templating import Jinja2Templates
+from jinja2 import StrictUndefined
+
+from holdzero import __version__
+from holdzero.report import safety
+from holdzero.web import show
+from holdzero.web.case import Case
+from holdzero.web.rail import Station, places
+
+HERE = Path(__file__).parent
+SAID = "said"  # cookie: one sentence for the next page
+SWAP = "x-swap"  # header of our own script: it asks for the sheet without the head around it
+
+
+def templates() -> Jinja2Templates:
+    """Return the templates with the filters of `show`."""
+    made = Jinja2Templates(directory=HERE / "templates")
+    made.env.undefined = StrictUndefined
+    made.env.trim_blocks = made.env.lstrip_blocks = True
+    made.env.globals |= {"version": __version__, "safety": safety}
+    made.env.filters |= show.FILTERS
+    return made
+
+
+class Page:
+    """Shows what a route found, as the request wants it."""
+
+    def __init__(self, request: Request) -> None:
+        self.request = request
+
+    def __call__(
+        self,
+        template: str,
+        case: Case | None = None,
+        *,
+        data: Callable[[], Mapping[str, Any]] | None = None,
+        status: int = 200,
+        **values: Any,
+    ) -> Response:
+        """Return the page, or its JSON twin where the address ends in .json.
+
+        Parameters
+        ----------
+        template : str
+            Name of the template; without its ending it is the station the carriage stands at.
+        case : Case, optional
+            The machine and trial the page is about.
+        data : callable, optional
+            Gives the JSON twin.
+        status : int
+            422 where a form came back with errors.
+        **values
+            What the template shows.
+        """
+        if self.request.url.path.endswith(".json") and data is not None:
+            return JSONResponse({"version": __version__} | dict(data()))
+        state = self.request.app.state
+        stations: Sequence[Station] = state.stations
+        here = template.removesuffix(".html")
+        shared = {
+            "book": state.book,
+            "system": case.system if case else state.book.system,
+            "case": case,
+            "here": here,
+            "rail": places(stations, case, here) if case else (),
+            "layout": "fragment.html" if SWAP in self.request.headers else "sheet.html",
+            "address": _address(self.request),
+            "said": unquote(self.request.cookies.get(SAID, "")),
+        }
+        answer: Response = state.templates.TemplateResponse(
+            self.request, template, shared | values, status_code=status, headers={"vary": SWAP, "cache-control": "no-store"}
+        )
+        if shared["said"]:
+            answer.delete_cookie(SAID)
+        return answer
+
+    def to(self, address: str, said: str = "") -> Response:
+        """Go on to a page of this book; `said` is told there once."""
+        local = address if address.startswith("/") and not address.startswith(("//", "/\\")) else "/"
+        answer = RedirectResponse(local, status_code=303)
+        if said:
+            answer.set_cookie(SAID, quote(said), max_age=20, httponly=True, samesite="strict")
+        return answer
+
+
+def _address(request: Request) -> str:
+    """Return where a form on this page comes back to; the page itself where it came out of a form."""
+    if request.method == "GET":
+        return request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    return urlsplit(request.headers.get("referer", "/")).path or "/"
+
+
+ThisPage = Annotated[Page, Depends(Page)]

@@ -1,0 +1,60 @@
+"""Remembered: figures that were computed before, found again by the digest of what they came from."""
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from threading import Lock
+from typing import TypeVar
+
+from holdzero.choose import choose
+from holdzero.choose.values import Choice
+from holdzero.findings import study as study_of
+from holdzero.findings.values import Findings, Study
+from holdzero.machine.values import Machine
+from holdzero.reading.values import Homings, Readings
+from holdzero.sensor.values import Sensor
+from holdzero.store.homings import digest_of
+
+T = TypeVar("T")
+
+
+class Remembered:
+    """The newest answers, at most so many."""
+
+    def __init__(self, most: int) -> None:
+        self._kept: OrderedDict[Hashable, object] = OrderedDict()
+        self._most, self._lock = most, Lock()
+
+    def __call__(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Return the answer kept under `key`, or make it."""
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                return self._kept[key]  # type: ignore[return-value]  # what was kept under a key is what it made
+        made = make()
+        with self._lock:
+            self._kept[key] = made
+            while len(self._kept) > self._most:
+                self._kept.popitem(last=False)
+        return made
+
+
+_answers = Remembered(most=256)
+
+
+def study(readings: Readings) -> Study:
+    """Return what the homings say; only candidates with new readings are worked out again."""
+    by_candidate: dict[tuple[str, str], list[Homings]] = {}
+    for group in readings.groups:
+        by_candidate.setdefault((group.sensor, group.axis), []).append(group)
+    found: list[Findings] = []
+    for groups in by_candidate.values():
+        digest = digest_of(groups)
+        part = Readings(tuple(groups), digest=digest)
+        found += _answers(("study", digest), lambda part=part: study_of(part)).findings  # type: ignore[misc]
+    return Study(tuple(found), notes=readings.notes, digest=readings.digest)
+
+
+def choice(machine: Machine, sensors: tuple[Sensor, ...], studied: Study) -> Choice:
+    """Return which candidate holds."""
+    key = ("choice", repr(machine), repr(sensors), studied.digest)
+    return _answers(key, lambda: choose(machine, sensors, studied))

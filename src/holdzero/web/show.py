@@ -1,0 +1,103 @@
+"""Show: how a template writes a figure. The number stands out, its unit stands back."""
+
+import math
+import re
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from jinja2 import pass_context
+from jinja2.runtime import Context
+from markupsafe import Markup, escape
+
+from holdzero import quantity
+
+GAP = "\u202f"
+_UNIT = re.compile(rf"{GAP}([^\d\s{GAP}][^\s{GAP}]*)$")
+
+
+def quiet_unit(text: str) -> Markup:
+    """Wrap the unit at the end of a shown quantity, so that the style can make it quieter.
+
+    >>> quiet_unit("12.3\\u202fmm")
+    Markup('<span class="q">12.3<span class="u">\\u202fmm</span></span>')
+    """
+    found = _UNIT.search(text)
+    if not found:
+        return Markup('<span class="q">{}</span>').format(text)
+    return Markup('<span class="q">{}<span class="u">{}{}</span></span>').format(text[: found.start()], GAP, found[1])
+
+
+@pass_context
+def q(context: Context, value: float | None, kind: str = "length", digits: int | None = None) -> Markup:
+    """Show a value of a kind in the book's system; None is a dash."""
+    if value is None:
+        return quiet_unit("–")
+    return quiet_unit(quantity.show(value, kind, system=context["system"], digits=digits))
+
+
+@pass_context
+def interval(context: Context, limits: Any, kind: str = "length") -> Markup:
+    """Show an interval (anything with `low` and `high`)."""
+    return quiet_unit(quantity.show_interval(limits.low, limits.high, kind, system=context["system"]))
+
+
+@pass_context
+def column(context: Context, values: Iterable[float | None], kind: str = "length", digits: int = 3) -> Any:
+    """Show a column in one unit with one number of decimals: (numbers, unit)."""
+    return quantity.column(values, kind, system=context["system"], digits=digits)
+
+
+@pass_context
+def limits(context: Context, intervals: Iterable[Any], kind: str = "length") -> Any:
+    """Show a column of intervals in one unit: (texts, unit)."""
+    known = list(intervals)
+    highs, unit = quantity.column([one.high for one in known], kind, system=context["system"])
+    texts = []
+    for one, high in zip(known, highs, strict=True):
+        decimals = len(high.partition(".")[2])
+        low, _ = quantity.fixed(one.low, kind, unit=unit, decimals=decimals)
+        texts.append(f"up to {high}" if one.middle is None else f"{low} to {high}")
+    return texts, unit
+
+
+def bars(intervals: Iterable[Any]) -> list[tuple[float, float | None, float]]:
+    """Return where intervals lie on a logarithmic scale they share: low, middle and high in percent of its length.
+
+    >>> from holdzero.spread import Interval
+    >>> bars([Interval(0.01, 0.001, 0.1), Interval(None, 0.0, 0.01)])
+    [(0.0, 50.0, 100.0), (0.0, None, 50.0)]
+    """
+    known = list(intervals)
+    ends = [end for one in known for end in (one.low, one.high) if 0 < end < math.inf]
+    if not ends:
+        return [(0.0, None, 100.0) for _ in known]
+    low, high = math.log(min(ends)), math.log(max(ends))
+
+    def at(value: float) -> float:
+        inside = min(max(math.log(value), low), high) if 0 < value < math.inf else low if value <= 0 else high
+        return 100 * (inside - low) / (high - low or 1)
+
+    return [(at(one.low), None if one.middle is None else at(one.middle), at(one.high)) for one in known]
+
+
+def sentence(text: str) -> str:
+    """Begin with a capital and end with a full stop."""
+    text = text.strip()
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
+
+
+def words(text: str) -> Markup:
+    """Let file names and keys break anywhere sensible."""
+    return Markup(str(escape(text)).replace("_", "_<wbr>"))
+
+
+FILTERS: dict[str, Callable[..., Any]] = {
+    "q": q,
+    "interval": interval,
+    "column": column,
+    "limits": limits,
+    "bars": bars,
+    "quiet_unit": quiet_unit,
+    "sentence": sentence,
+    "words": words,
+}

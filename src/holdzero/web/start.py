@@ -1,0 +1,102 @@
+"""Start: the first page of a book, and what it takes to begin."""
+
+from fastapi import APIRouter, Request, Response
+
+from holdzero import demo
+from holdzero.form import read_toml
+from holdzero.machine import AXIS_KEYS, REQUIREMENT_KEYS
+from holdzero.reading import read_readings
+from holdzero.store import Book
+from holdzero.web import forms
+from holdzero.web.case import Case, OpenBook
+from holdzero.web.forms import Field, Given, typed
+from holdzero.web.opening import opening
+from holdzero.web.page import ThisPage
+
+router = APIRouter()
+ASKED = tuple(key for key in REQUIREMENT_KEYS if key.name in ("squareness", "position"))
+ABOUT = tuple(key for key in AXIS_KEYS if key.name == "drive_distance")
+
+
+@router.get("/")
+def start(book: OpenBook, page: ThisPage) -> Response:
+    """What this is, or the machines of the book and how each stands."""
+    return _shown(book, page)
+
+
+@router.post("/machines")
+async def add_machine(request: Request, book: OpenBook, page: ThisPage) -> Response:
+    """Begin with a machine of one's own."""
+    given = await typed(request)
+    fields = _fields(book, given)
+    if any(field.error for field in fields):
+        return _shown(book, page, fields, status=422)
+    axis = forms.kept(ABOUT, given, system=book.system)
+    document = {
+        "machine": {"name": given["name"]},
+        "requirement": forms.kept(ASKED, given, system=book.system),
+        "axes": {given.get("axis", "Y"): axis | {"motors": "2" if axis else "1"}},
+    }
+    return page.to(f"/machines/{book.add_machine(document)}/machine")
+
+
+@router.post("/demo")
+def add_demo(book: OpenBook, page: ThisPage) -> Response:
+    """Put the invented machine with its trial in the book."""
+    return page.to(f"/machines/{keep_demo(book)}/choice")
+
+
+@router.post("/system")
+async def switch(request: Request, book: OpenBook, page: ThisPage) -> Response:
+    """Show lengths in the other system; what is stored stays as it is."""
+    given = await typed(request)
+    book.keep_setting("system", given.get("system", "metric"))
+    return page.to(given.get("back", "/"))
+
+
+def keep_demo(book: Book) -> int:
+    """Put the invented machine, its candidates and its trial in a book; returns the machine's id."""
+    machine_id = book.add_machine(read_toml(demo.machine_toml()), remark=demo.INVENTED)
+    for name, document in read_toml(demo.sensors_toml())["sensors"].items():
+        book.add_sensor(machine_id, name, document)
+    trial_id = book.add_trial(machine_id, name="Eight power-ups of five", axis="Y", resolution="0.001 mm")
+    book.import_readings(trial_id, read_readings(demo.readings_csv(), where="the demo"))
+    return machine_id
+
+
+def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, status: int = 200) -> Response:
+    machines = book.machines()
+    return page(
+        "start.html",
+        status=status,
+        machines=[(kept, *_standing(Case(book, kept.id))) for kept in machines],
+        opening=opening() if not machines else None,
+        fields=fields or _fields(book),
+        has_demo=any(kept.remark == demo.INVENTED for kept in machines),
+    )
+
+
+def _fields(book: Book, given: Given | None = None) -> list[Field]:
+    name = (given or {}).get("name", "")
+    error = "a machine needs a name" if given is not None and not name else ""
+    axis = Field(name="axis", label="Axis", value=(given or {}).get("axis", "Y"), hint="The one to begin with")
+    return [
+        Field(name="name", label="Name", value=name, hint="What the machine is called", error=error),
+        axis,
+        *(
+            field.with_(hint=f"{field.hint}; leave empty if it has one motor")
+            for field in forms.fields(ABOUT, {}, system=book.system, given=given)
+        ),
+        *forms.fields(ASKED, {}, system=book.system, given=given),
+    ]
+
+
+def _standing(case: Case) -> tuple[str, str]:
+    """Return where a machine stands in one sentence, and the page that goes on from there."""
+    if case.choice and case.choice.choice:
+        return case.choice.reason, case.href("choice")
+    if case.study.findings:
+        return "Tried, and no candidate is shown to hold yet.", case.href("choice")
+    if case.sensors:
+        return "Candidates are named, none is tried yet.", case.href("trial")
+    return "Described; candidates are still to come.", case.href("machine")

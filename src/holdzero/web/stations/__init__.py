@@ -1,0 +1,20 @@
+"""Stations: the ten steps of the job in their order along the rail.
+
+To add one: a module here with `STATION`, a template of the same name, and its line below.
+"""
+
+from holdzero.web.rail import Station
+from holdzero.web.stations import choice, findings, machine, record, sensors, trial
+
+STATIONS = (
+    machine.STATION,
+    sensors.STATION,
+    Station("Wiring"),
+    Station("Travel"),
+    trial.STATION,
+    findings.STATION,
+    choice.STATION,
+    Station("Square"),
+    record.STATION,
+    Station("Watch"),
+)

@@ -1,0 +1,73 @@
+"""Choice: which candidate holds, and the cheapest that does."""
+
+from fastapi import APIRouter, Request, Response
+
+from holdzero.chart import Picture
+from holdzero.chart.comparison import comparison_picture
+from holdzero.chart.gantry import gantry_picture, worst_pair
+from holdzero.chart.share import share_picture
+from holdzero.choose import as_json
+from holdzero.choose.values import Choice
+from holdzero.web import requirement
+from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.forms import Field, typed
+from holdzero.web.page import ThisPage
+from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
+
+router = APIRouter()
+
+
+def mark(case: Case) -> Mark:
+    """Done when a candidate holds; flagged where something is missing or nothing holds."""
+    if not case.study.findings:
+        return OPEN
+    if case.missing:
+        return flag(f"{case.missing.found}; needed is {case.missing.need}")
+    return DONE if case.choice and case.choice.choice else flag("no candidate is shown to hold")
+
+
+STATION = Station("Choice", router, mark)
+
+
+@router.get("/machines/{machine_id}/choice")
+@router.get("/machines/{machine_id}/choice.json")
+def choice(case: ThisCase, page: ThisPage) -> Response:
+    """Which candidate holds, how sure that is, and what it rests on."""
+    return _shown(case, page)
+
+
+@router.post("/machines/{machine_id}/choice")
+async def change(request: Request, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Ask something else of the machine, and see what that changes."""
+    given = await typed(request)
+    fields = requirement.fields(case.kept.document, case.system, given)
+    if any(field.error for field in fields):
+        return _shown(case, page, fields=fields, status=422)
+    book.change_machine(case.id, requirement.put(case.kept.document, given, case.system))
+    return page.to(case.href("choice"))
+
+
+def _shown(case: Case, page: ThisPage, *, fields: list[Field] | None = None, status: int = 200) -> Response:
+    chosen = case.choice
+    return page(
+        "choice.html",
+        case,
+        data=lambda: as_json(chosen) if chosen else {"missing": str(case.missing)},
+        status=status,
+        choice=chosen,
+        pictures=_pictures(case, chosen) if chosen else [],
+        fields=fields or requirement.fields(case.kept.document, case.system),
+    )
+
+
+def _pictures(case: Case, choice: Choice) -> list[Picture]:
+    """Return the comparison, the gantry as its worst homing racked it, and what a tighter tolerance would do."""
+    found = [comparison_picture(choice, system=case.system)]
+    name, axis = choice.choice or choice.candidates[0].sensor.name, case.machine.axis(choice.allowed.axis)
+    left, right = (case.study.of(name, axis.name, side) for side in "LR")
+    racked = worst_pair(left, right) if left and right else None
+    if racked and axis.drive_distance_mm:
+        found.append(gantry_picture(axis, case.machine.requirement, racked, system=case.system))
+    if any(candidate.parts for candidate in choice.candidates):
+        found.append(share_picture(choice, system=case.system))
+    return found

@@ -1,0 +1,69 @@
+"""Findings: what the homings of each candidate say."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Response
+
+from holdzero.chart.distribution import distribution_picture
+from holdzero.chart.readings import readings_picture
+from holdzero.findings import as_json
+from holdzero.findings.values import Findings
+from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.page import ThisPage
+from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
+
+router = APIRouter()
+
+
+def mark(case: Case) -> Mark:
+    """Flagged where the readings themselves raise a doubt."""
+    if not case.study.findings:
+        return OPEN
+    doubtful = {found.sensor for found in case.study.findings if found.signatures}
+    return flag(f"the readings of {_listed(sorted(doubtful))} show a pattern") if doubtful else DONE
+
+
+STATION = Station("Findings", router, mark)
+
+
+@router.get("/machines/{machine_id}/findings")
+@router.get("/machines/{machine_id}/findings.json")
+def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", side: str = "") -> Response:
+    """What the homings of each candidate say, and one of them in full."""
+    found = _picked(case, sensor, axis, side)
+    allowed = case.choice.allowed if case.choice else None
+    pictures = found and (
+        readings_picture(found, allowed=allowed, system=case.system),
+        distribution_picture(found, allowed=allowed, system=case.system),
+    )
+    rows = case.book.rows(case.trial.id) if case.trial and found else ()
+    return page(
+        "findings.html",
+        case,
+        data=lambda: as_json(case.study),
+        found=found,
+        pictures=pictures or (),
+        rows=[row for row in rows if found and (row.sensor, row.axis, row.side) == (found.sensor, found.axis, found.side)],
+    )
+
+
+@router.post("/readings/{reading_id}/set-aside")
+def set_aside(book: OpenBook, page: ThisPage, reading_id: int, back: Annotated[str, Form()], reason: Annotated[str, Form()] = "") -> Response:
+    """Set a reading aside with a reason, or let it count again."""
+    book.set_aside(reading_id, reason)
+    return page.to(back)
+
+
+def _picked(case: Case, sensor: str, axis: str, side: str) -> Findings | None:
+    """Return the findings named; else those of the choice, else the first."""
+    all_found = case.study.findings
+    named = [found for found in all_found if found.sensor == sensor and axis in ("", found.axis)]
+    for found in named:
+        if found.side == side:
+            return found
+    chosen = [found for found in all_found if case.choice and found.sensor == case.choice.choice]
+    return next(iter([*named, *chosen, *all_found]), None)
+
+
+def _listed(names: list[str]) -> str:
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))

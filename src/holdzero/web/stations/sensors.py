@@ -1,0 +1,108 @@
+"""Sensors: the candidates, their data sheets and prices."""
+
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+
+from holdzero.errors import InputError
+from holdzero.sensor import KEYS
+from holdzero.store import KeptSensor
+from holdzero.web import forms
+from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.forms import Field, Given, typed
+from holdzero.web.page import ThisPage
+from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
+
+router = APIRouter()
+NEW = 0  # stands for the candidate to be added, among the ids
+
+
+def mark(case: Case) -> Mark:
+    """Flagged while a price is missing: the cheapest that holds cannot be told."""
+    if not case.sensors:
+        return OPEN
+    without = [kept.sensor.name for kept in case.sensors if kept.sensor.price is None]
+    return flag(f"no price for {', '.join(without)}") if without else DONE
+
+
+STATION = Station("Sensors", router, mark)
+
+
+@router.get("/machines/{machine_id}/sensors")
+@router.get("/machines/{machine_id}/sensors.json")
+def sensors(case: ThisCase, page: ThisPage) -> Response:
+    """The candidates of a machine."""
+    return _shown(case, page)
+
+
+@router.post("/machines/{machine_id}/sensors")
+async def add(request: Request, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Add a candidate."""
+    given = await typed(request)
+    return _kept(case, page, given, NEW) or page.to(case.href("sensors"), f"{given['name']} added.")
+
+
+@router.post("/machines/{machine_id}/sensors/{sensor_id}")
+async def change(request: Request, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
+    """Keep what a candidate is now."""
+    return _kept(case, page, await typed(request), sensor_id) or page.to(case.href("sensors"))
+
+
+@router.post("/machines/{machine_id}/sensors/{sensor_id}/remove")
+def remove(book: OpenBook, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
+    """Take a candidate out of the choice."""
+    book.remove_sensor(sensor_id)
+    return page.to(case.href("sensors"), "Out of the choice. Its homings stay in the book.")
+
+
+def _kept(case: Case, page: ThisPage, given: Given, sensor_id: int) -> Response | None:
+    """Keep a candidate, or return the page that says at each field what is wrong."""
+    fields = _fields(case, None, given)
+    if not any(field.error for field in fields):
+        before = next((kept.document for kept in case.sensors if kept.id == sensor_id), {})
+        document = forms.merged(before, KEYS, forms.kept(KEYS, given, system=case.system))
+        try:
+            if sensor_id == NEW:
+                case.book.add_sensor(case.id, given["name"], document)
+            else:
+                case.book.change_sensor(sensor_id, given["name"], document)
+        except InputError as error:
+            fields[0] = fields[0].with_(error=forms.needed(error))
+        else:
+            return None
+    return _shown(case, page, {sensor_id: fields}, status=422)
+
+
+def _shown(case: Case, page: ThisPage, wrong: dict[int, list[Field]] | None = None, *, status: int = 200) -> Response:
+    wrong = wrong or {}
+    return page(
+        "sensors.html",
+        case,
+        data=lambda: {"sensors": {kept.sensor.name: dict(kept.document) for kept in case.sensors}},
+        status=status,
+        rows=[(kept, wrong.get(kept.id) or _fields(case, kept), kept.id in wrong) for kept in case.sensors],
+        new_fields=wrong.get(NEW) or _fields(case, None),
+        new_wrong=NEW in wrong,
+        supplies=_supplies(case),
+    )
+
+
+def _fields(case: Case, kept: KeptSensor | None, given: Given | None = None) -> list[Field]:
+    name = given.get("name", "") if given is not None else kept.sensor.name if kept else ""
+    error = "a candidate needs a name, as in the readings" if given is not None and not name else ""
+    first = Field(name="name", label="Name", value=name, hint="As the readings call it", example="A", error=error)
+    entered = kept.document if kept else {}
+    return [first, *forms.fields(KEYS, entered, system=case.system, given=given)]
+
+
+def _supplies(case: Case) -> dict[str, Any]:
+    """Return the supply of each candidate as a stretch of a common scale from 0 V."""
+    most = max([kept.sensor.supply_high_v or 0.0 for kept in case.sensors], default=0.0) or 1.0
+    return {
+        "most_v": most,
+        "of": {
+            kept.id: (100 * (kept.sensor.supply_low_v or 0.0) / most, 100 * (kept.sensor.supply_high_v or 0.0) / most)
+            for kept in case.sensors
+            if kept.sensor.supply_high_v is not None
+        },
+    }

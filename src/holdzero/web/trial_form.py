@@ -1,0 +1,92 @@
+"""Trial form: what a trial is called, and how its readings are taken."""
+
+from holdzero import quantity
+from holdzero.errors import InputError
+from holdzero.reading.values import Protocol
+from holdzero.store import Trial
+from holdzero.web.case import Case
+from holdzero.web.forms import Field, Given, needed
+
+PROTOCOLS = (
+    (Protocol.OUTSIDE.value, "an outside indicator, as it stands"),
+    (Protocol.FIRST.value, "an indicator zeroed at the first homing of each set"),
+    (Protocol.PREVIOUS.value, "an indicator zeroed at the homing before, by a button"),
+    (Protocol.PREVIOUS_RESET.value, "differences to the homing before, each rounded"),
+    (Protocol.ENCODER.value, "the axis encoder"),
+)
+UNITS = (("mm", "mm"), ("um", "µm"), ("in", "inch"), ("thou", "thou"))
+
+
+def fields(case: Case, given: Given | None = None, *, new: bool) -> list[Field]:
+    """Return the fields of a trial as kept, or as typed with what is wrong.
+
+    Parameters
+    ----------
+    case : Case
+        The machine and, unless `new`, its trial.
+    given : mapping, optional
+        What was typed.
+    new : bool
+        For a trial that is to begin.
+    """
+    kept = None if new else case.trial
+    at = _kept(kept) if kept else _usual(case)
+    value = at if given is None else {name: given.get(name, "") for name in at}
+    made = [
+        Field(name="name", label="Name of the trial", value=value["name"]),
+        Field(name="unit", label="The indicator shows", value=value["unit"], choices=UNITS),
+        Field(
+            name="resolution",
+            label="Smallest step it shows",
+            value=value["resolution"],
+            unit=dict(UNITS).get(value["unit"], ""),
+            example="0.001 mm",
+        ),
+        Field(name="protocol", label="Read with", value=value["protocol"], choices=PROTOCOLS),
+    ]
+    if len(case.machine.axes) > 1:
+        axes = [(axis.name, axis.name) for axis in case.machine.axes]
+        made.insert(1, Field(name="axis", label="Axis", value=value["axis"], choices=axes))
+    return [_checked(field, value["unit"]) for field in made] if given is not None else made
+
+
+def values(case: Case, given: Given, *, new: bool) -> dict[str, str]:
+    """Return what to keep of a form without errors."""
+    kept = None if new else case.trial
+    found = (_kept(kept) if kept else _usual(case)) | {name: given[name] for name in _usual(case) if name in given}
+    if found["resolution"]:
+        found["resolution"] = quantity.with_unit(found["resolution"], found["unit"])
+    return found
+
+
+def reading(trial: Trial, given: Given | None = None, error: InputError | None = None) -> Field:
+    """Return the big field that takes the next reading."""
+    made = Field(name="deviation", label="Reading", unit=dict(UNITS).get(trial.unit, trial.unit))
+    return made if error is None else made.with_(value=(given or {}).get("deviation", ""), error=needed(error))
+
+
+def _kept(trial: Trial) -> dict[str, str]:
+    return {name: getattr(trial, name) for name in ("name", "axis", "unit", "resolution", "protocol")}
+
+
+def _usual(case: Case) -> dict[str, str]:
+    two_motors = [axis.name for axis in case.machine.axes if axis.motors == 2]
+    axes = two_motors + [axis.name for axis in case.machine.axes]
+    return {
+        "name": f"Trial {len(case.trials) + 1}",
+        "axis": axes[0] if axes else "",
+        "unit": "mm" if case.system == "metric" else "in",
+        "resolution": "",
+        "protocol": Protocol.OUTSIDE.value,
+    }
+
+
+def _checked(field: Field, unit: str) -> Field:
+    if field.name == "name" and not field.value:
+        return field.with_(error="a trial needs a name")
+    if field.name == "resolution" and field.value:
+        try:
+            quantity.read(field.value, "length", unit=unit)
+        except InputError as error:
+            return field.with_(error=needed(error))
+    return field

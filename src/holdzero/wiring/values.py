@@ -1,0 +1,161 @@
+"""What a home-switch circuit is made of: supply, sensors, cable and controller input, as plain values."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from holdzero.caution import Caution
+
+Output = Literal["dry contact", "NPN", "PNP", "push-pull", "2-wire"]
+Contact = Literal["NO", "NC"]
+Rail = Literal["plus", "minus", "logic"]
+Chain = Literal["series", "parallel"]
+
+THREE_WIRE = ("NPN", "PNP", "push-pull")
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """A value and how far it may lie off; `stated` tells whether the person gave that room or we assume it."""
+
+    nominal: float
+    low: float
+    high: float
+    stated: bool = False
+
+    @classmethod
+    def exact(cls, value: float) -> "Limits":
+        """A value without room."""
+        return cls(value, value, value, stated=True)
+
+    @classmethod
+    def around(cls, value: float, share: float, *, stated: bool = False) -> "Limits":
+        """A value with the same share of it to either side. [-]"""
+        room = abs(value) * share
+        return cls(value, value - room, value + room, stated=stated)
+
+    @property
+    def as_stated(self) -> "Limits":
+        """The room the person gave; none where it is ours."""
+        return self if self.stated else Limits.exact(self.nominal)
+
+
+NOTHING = Limits(0.0, 0.0, 0.0, stated=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supply:
+    """What feeds the sensors."""
+
+    volt: Limits
+    ohm: float = 0.05
+    fuse_a: float | None = None  # fuse or electronic limit; None: not known
+    earthed: bool = True  # 0 V joined to the frame
+    joined_ohm: float | None = 1e-3  # from its 0 V to the controller's; None: not joined
+    shared: bool = False  # the logic input lives on this supply too
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorOutput:
+    """One sensor as the wires see it."""
+
+    name: str
+    output: Output
+    contact: Contact
+    feed: Rail  # the rail a contact or a 2-wire sensor joins to the input; what an NPN or PNP switches to
+    side: str = ""  # of a gantry: "L" or "R"
+    drop_v: Limits  # knee of an output that is on
+    ohm: float  # on top of the knee; contact resistance: see `contact_ohm`
+    leak_a: Limits
+    own_a: Limits  # quiescent current of a 3-wire sensor
+    limit_a: float = 0.2  # where an output that is on goes flat
+    rating_a: float = 0.2  # most the sheet allows
+    least_a: Limits = NOTHING  # least current of a 2-wire sensor that is on
+    contact_ohm: Limits = Limits(0.2, 0.2, 1.0)
+    material: str = ""  # of a contact: silver, gold or reed; "": not stated
+    supply_low_v: float | None = None
+    supply_high_v: float | None = None
+    hold_v: float = 8.0  # least supply at which the output is held
+    drop_unknown: bool = False  # at the small current of a logic input
+    diodes: bool = True  # protection diodes from minus to output and from output to plus
+    pull_up_ohm: float | None = None  # built in, to its own plus
+    pull_down_ohm: float | None = None  # built in, to its own minus
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Input:
+    """One input of the controller."""
+
+    kind: Literal["logic", "opto", "IEC"]
+    iec_type: int = 3
+    name: str = ""
+    common: Literal["plus", "minus"] = "minus"
+    volt: Limits | None = None  # supply of the logic, or of its own supply of an opto or IEC input
+    pull_up_ohm: Limits | None = None  # logic: to its supply, at the terminal; else from the sensor supply
+    pull_down_ohm: Limits | None = None  # logic: from the pin; else from the terminal
+    series_ohm: Limits | None = None
+    bleed_ohm: Limits | None = None  # across an opto or IEC input
+    shunt_ohm: Limits | None = None  # across the LED
+    filter_f: Limits | None = None
+    filter_ohm: Limits | None = None  # from the terminal to the filter capacitor of an opto or IEC input
+    filter_s: float = 0.0  # what the controller adds on its own
+    v_il: float | None = None
+    v_ih: float | None = None  # None: 0.7 x supply
+    rising_v: Limits | None = None  # of a Schmitt input
+    falling_v: Limits | None = None
+    clamp: bool | None = None  # None: assumed to be there
+    led_v: Limits = Limits(1.1, 1.0, 1.4)
+    on_a: float = 3e-3
+    off_a: float = 1e-3
+    most_a: float = 20e-3
+    reverse_diode: bool = False
+    watched: bool = True  # read all the time, as a limit is
+    proves_release: bool | None = None  # homing demands to see the switch release; None: not known
+
+    @property
+    def type_name(self) -> str:
+        """As a person says it."""
+        if self.kind == "IEC":
+            return f"IEC 61131-2 type {self.iec_type}"
+        if self.kind == "opto":
+            return f"opto-coupled, common {self.common}"
+        return "logic"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cable:
+    """From the cabinet to a sensor."""
+
+    length_m: float | None = None
+    section_mm2: float = 0.25
+    core_ohm: float = 1e-3  # one core at 20 degC
+    farad: Limits = NOTHING  # signal core to the others
+    low_degc: float = 20.0
+    high_degc: float = 60.0
+    shared_by: int = 1  # sensors on the same feed cores
+    screened: bool | None = None
+    colours: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Circuit:
+    """Sensors wired to one input."""
+
+    name: str = ""
+    machine: str = ""
+    axis: str = ""
+    side: str = ""
+    supply: Supply
+    sensors: tuple[SensorOutput, ...]
+    chain: Chain | None = None  # None: one sensor
+    input: Input
+    cable: Cable
+    assumed: tuple[str, ...] = ()  # what was not stated and taken as usual, one clause each
+    notes: tuple[Caution, ...] = ()  # keys that were not used
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unsaid:
+    """A circuit that cannot be solved, since the file does not say what is joined to what."""
+
+    name: str
+    missing: tuple[str, ...]  # keys

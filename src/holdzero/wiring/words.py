@@ -1,0 +1,60 @@
+"""Words: how figures and faults are said in a sentence, and the cautions that go with every circuit."""
+
+from holdzero.caution import Caution
+
+GAP = "\u202f"  # narrow, not to be broken
+SAFETY = (
+    Caution(
+        "not-a-safety-function",
+        "A switch used for homing or as a travel limit is an ordinary machine input: by itself it is no safety "
+        "function, has no performance level and does not replace an emergency stop, a guard or a hard stop. A fault "
+        "marked “stops” is not a safety function either.",
+        "ISO 12100, ISO 13849-1, IEC 60204-1, ISO 13850",
+    ),
+    Caution(
+        "before-wiring",
+        "Switch off, unplug, and wait until stored energy is gone before touching a wire. Mains work: a qualified "
+        "person. Pull wires for a test only unpowered; switch on again at low speed with the axis clear.",
+    ),
+    Caution(
+        "design-aid",
+        "The fault table is a design aid, not a certificate: it knows one fault at a time, and not how cables are laid.",
+    ),
+)
+LAYOUT = (
+    "Signal cable away from motor and spindle cables; where they must cross, at a right angle.",
+    "Cores twisted, the signal together with its own return; screened from 3 m on.",
+    "Screen joined to earth at one end only, in the cabinet; at the sensor cut back and insulated.",
+    "One common earth point; 0 V joined to it at one place.",
+    "Pull-up or filter at the controller end. 1 kΩ to 3.3 kΩ stands up to noise better than 10 kΩ.",
+    "100 nF with 1 kΩ in series at the input is the single fix that helps most often; it delays the two edges differently.",
+    "Strain relief at both ends, a drip loop, and no cable that bends sharper than its sheet allows.",
+    "Where the cable moves: fine strands, in the chain with room to spare.",
+)  # common practice, no source
+
+
+def volts(volt: float) -> str:
+    """Say a voltage with three digits.
+
+    >>> volts(12.3944).replace(GAP, " ")
+    '12.4 V'
+    """
+    return f"{0.0 if abs(volt) < 5e-4 else volt:.3g}{GAP}V"
+
+
+def milliamps(amp: float) -> str:
+    """Say a current in mA with three digits.
+
+    >>> milliamps(0.0033052).replace(GAP, " ")
+    '3.31 mA'
+    """
+    return f"{0.0 if abs(amp) < 5e-7 else amp * 1e3:.3g}{GAP}mA"
+
+
+def listed(items: list[str]) -> str:
+    """Join items as one speaks.
+
+    >>> listed(["BN", "BU", "BK"])
+    'BN, BU and BK'
+    """
+    return items[0] if len(items) == 1 else ", ".join(items[:-1]) + " and " + items[-1]

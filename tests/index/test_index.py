@@ -1,0 +1,88 @@
+"""Index pulse: chances against simulated searches (EN-50, EN-51), and the open-loop cycle (EN-75)."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from holdzero.index import electrical_cycle_mm, index_place, phase_of, power_up_jump, window, wrong_index
+from printed import printed
+
+CASES = [(0.2, 0.5, 0.0, "0.022750"), (0.2, 0.5, 0.4, "0.115070"), (0.5, 1.0, 0.3, "0.016459")]
+
+
+@pytest.mark.parametrize(("phase", "spread", "shift", "chance"), CASES)
+def test_chance_of_the_wrong_index(phase, spread, shift, chance):
+    """EN-50, pitch 5 mm: the figure, and the searches themselves."""
+    found = wrong_index(phase=phase, pitch_mm=5, spread_mm=spread, shift_mm=shift)
+    assert found == printed(chance)
+    n = 400_000
+    start = np.random.default_rng(20260201).normal(shift, spread, n)
+    other = (np.floor((start - phase * 5) / 5) + 1 != 0).mean()
+    assert other == pytest.approx(found, abs=4 * np.sqrt(found * (1 - found) / n))
+
+
+@pytest.mark.parametrize(
+    ("pitch", "spread", "shift", "low", "high"),
+    [(10, 0.1, 0.3, "0.0775", "0.9225"), (5, 0.02, 0.05, "0.029", "0.971")],
+)
+def test_window(pitch, spread, shift, low, high):
+    """EN-51, risk 1e-6."""
+    found = window(pitch_mm=pitch, spread_mm=spread, shift_mm=shift, risk=1e-6)
+    assert found == (printed(low), printed(high))
+    assert wrong_index(phase=found[0], pitch_mm=pitch, spread_mm=spread, shift_mm=shift) == pytest.approx(1e-6)
+
+
+@given(phase=st.floats(0, 1), spread=st.floats(0.05, 3), shift=st.floats(-2, 2))
+def test_mirror(phase, spread, shift):
+    """Looking from the other side: phase and shift change sides, the chance does not change."""
+    here = wrong_index(phase=phase, pitch_mm=5, spread_mm=spread, shift_mm=shift)
+    there = wrong_index(phase=1 - phase, pitch_mm=5, spread_mm=spread, shift_mm=-shift)
+    assert here == pytest.approx(there, rel=1e-9, abs=1e-15)
+
+
+class TestPlace:
+    """What the person is told."""
+
+    def test_too_near_to_an_index(self):
+        found = index_place(phase=0.02, pitch_mm=10, spread_mm=0.1, shift_mm=0.3)
+        assert not found.holds
+        assert found.move_flag_mm == pytest.approx(-4.8)
+        assert "4.8 mm earlier" in found.advice
+        moved = index_place(phase=0.5, pitch_mm=10, spread_mm=0.1, shift_mm=0.3)
+        assert moved.holds
+        assert "Leave the flag" in moved.advice
+
+    def test_shift_counts_in_its_worse_direction(self):
+        found = index_place(phase=0.2, pitch_mm=5, spread_mm=0.5, shift_mm=-0.4)
+        assert found.wrong == printed("0.115070")
+
+    def test_no_place_is_good_enough(self):
+        assert window(pitch_mm=0.2, spread_mm=0.05, shift_mm=0, risk=1e-3) is None
+
+
+class TestPhaseOf:
+    """Phase from ten noted distances."""
+
+    @pytest.mark.parametrize("phase", [0.0, 0.3, 0.98])
+    def test_around_the_circle(self, phase):
+        way = (phase * 5 + np.random.default_rng(20260202).normal(0, 0.1, 2000)) % 5
+        found, spread = phase_of(way, pitch_mm=5)
+        assert (found - phase + 0.5) % 1 - 0.5 == pytest.approx(0, abs=4 * 0.1 / 5 / np.sqrt(2000))
+        assert spread == pytest.approx(0.1, rel=4 / np.sqrt(2 * 2000))
+
+
+class TestCycle:
+    """EN-75: lead 10 mm, 200 full steps."""
+
+    def test_cycle_is_four_full_steps(self):
+        assert electrical_cycle_mm(lead_mm=10, full_steps=200) == printed("0.2")
+
+    def test_jump_at_power_up(self):
+        found = power_up_jump(lead_mm=10, full_steps=200)
+        assert found.largest_mm == printed("0.1")
+        assert found.sd_mm == printed("0.0577")
+        assert found.skew_largest_mm == printed("0.2")
+        assert found.skew_sd_mm == printed("0.0816")
+        rest = np.random.default_rng(20260203).uniform(-0.1, 0.1, size=(2, 200_000))
+        assert (rest[1] - rest[0]).std() == pytest.approx(found.skew_sd_mm, rel=4 / np.sqrt(2 * 200_000))

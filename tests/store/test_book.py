@@ -1,0 +1,190 @@
+"""Book (design 6): what goes in comes out, nothing is lost, nothing counts twice."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from holdzero import demo
+from holdzero.errors import BookError, InputError
+from holdzero.form import read_toml
+from holdzero.reading import Protocol, read_readings
+from holdzero.store import Book, NewReading, NotInBook, open_book
+
+MACHINE = {"machine": {"name": "Bench mill"}, "requirement": {"position": "0.5 thou"}, "axes": {"X": {"travel": "9 in"}}}
+
+
+@pytest.fixture
+def book(tmp_path: Path):
+    with open_book(tmp_path / "shed.holdzero") as opened:
+        yield opened
+
+
+@pytest.fixture
+def trial(book: Book) -> int:
+    return book.add_trial(book.add_machine(MACHINE), name="First")
+
+
+def reading(deviation_mm: float = 0.01, **more) -> NewReading:
+    return NewReading(**{"sensor": "A", "axis": "Y", "side": "L", "set_label": "1"} | more, deviation_mm=deviation_mm)
+
+
+class TestMachinesAndSensors:
+    def test_a_machine_comes_back_as_it_was_typed_and_as_it_is_read(self, book: Book):
+        kept = book.machine(book.add_machine(MACHINE, remark="on the bench"))
+        assert kept.document == MACHINE
+        assert kept.remark == "on the bench"
+        assert kept.machine.requirement.position_mm == pytest.approx(0.0127)  # 0.5 x 25.4 / 1000
+
+    def test_what_the_reader_refuses_does_not_come_in(self, book: Book):
+        with pytest.raises(InputError, match="position"):
+            book.add_machine(MACHINE | {"requirement": {"position": "a hair"}})
+        assert book.machines() == ()
+
+    def test_a_machine_taken_out_is_still_in_the_file(self, book: Book):
+        key = book.add_machine(MACHINE)
+        book.remove_machine(key)
+        assert book.machines() == ()
+        assert book.machine(key).machine.name == "Bench mill"
+
+    def test_what_is_not_in_the_book_says_so(self, book: Book):
+        with pytest.raises(NotInBook, match="no machine 7"):
+            book.machine(7)
+        with pytest.raises(NotInBook, match="no reading 7"):
+            book.undo(7)
+
+    def test_a_name_belongs_to_one_candidate_of_a_machine(self, book: Book):
+        first, second = book.add_machine(MACHINE), book.add_machine(MACHINE)
+        book.add_sensor(first, "A", {"kind": "lever"})
+        book.add_sensor(second, "A", {"kind": "plunger"})
+        with pytest.raises(InputError, match="a second sensor 'A'"):
+            book.add_sensor(first, "A", {})
+
+    def test_homings_follow_a_candidate_to_its_new_name(self, book: Book, trial: int):
+        machine_id = book.trial(trial).machine_id
+        key = book.add_sensor(machine_id, "A", {})
+        book.add_reading(trial, reading())
+        other = book.add_trial(book.add_machine(MACHINE), name="Elsewhere")
+        book.add_reading(other, reading())
+        book.change_sensor(key, "B", {"price": "3"})
+        assert [group.sensor for group in book.readings(trial).groups] == ["B"]
+        assert [group.sensor for group in book.readings(other).groups] == ["A"]
+        assert book.begin_power_up(trial, sensor="B", axis="Y") == "2"
+
+
+class TestReadings:
+    def test_homings_are_counted_within_their_set_and_side(self, book: Book, trial: int):
+        for side, label in (("L", "1"), ("R", "1"), ("L", "1"), ("L", "2")):
+            book.add_reading(trial, reading(side=side, set_label=label))
+        left, right = book.readings(trial).groups
+        assert (left.set_label.tolist(), left.homing.tolist()) == (["1", "1", "2"], [1, 2, 1])
+        assert right.homing.tolist() == [1]
+
+    def test_a_reading_again_has_the_number_of_its_homing(self, book: Book, trial: int):
+        book.add_reading(trial, reading())
+        book.add_reading(trial, reading(repeat=True))
+        (group,) = book.readings(trial).groups
+        assert (group.homing.tolist(), group.repeat.tolist()) == ([1, 1], [False, True])
+
+    def test_taking_back_marks_and_frees_the_number(self, book: Book, trial: int):
+        slip = book.add_reading(trial, reading(9.9))
+        book.undo(slip)
+        book.add_reading(trial, reading(0.01))
+        (group,) = book.readings(trial).groups
+        assert group.deviation_mm.tolist() == [0.01]
+        assert [(row.homing, bool(row.undone)) for row in book.rows(trial, undone=True)] == [(1, True), (1, False)]
+        book.redo(slip)
+        assert book.readings(trial).groups[0].deviation_mm.tolist() == [9.9, 0.01]
+
+    def test_set_aside_stays_visible_with_its_reason(self, book: Book, trial: int):
+        key = book.add_reading(trial, reading())
+        book.set_aside(key, " knocked the stand ")
+        assert book.readings(trial).groups[0].set_aside.tolist() == ["knocked the stand"]
+        book.set_aside(key, "")
+        assert book.readings(trial).groups[0].counted.all()
+
+    def test_the_same_ticket_counts_once(self, book: Book, trial: int):
+        first = book.add_reading(trial, reading(ticket="t1"))
+        assert book.add_reading(trial, reading(ticket="t1")) == first
+        assert len(book.rows(trial)) == 1
+
+    def test_several_come_in_together_or_not_at_all(self, book: Book, trial: int):
+        with pytest.raises(AttributeError):
+            book.add_readings(trial, [reading(), None])
+        assert book.rows(trial) == ()
+        assert book.add_readings(trial, [reading(), reading()]) == 2
+
+    def test_how_they_were_taken_can_be_put_right(self, book: Book, trial: int):
+        book.add_reading(trial, reading())
+        how = {"sensor": "A", "axis": "Y", "side": "L"}
+        book.read_as(trial, **how, resolution_mm=0.01, protocol=Protocol.FIRST)
+        (group,) = book.readings(trial).groups
+        assert (group.resolution_mm, group.protocol) == (0.01, Protocol.FIRST)
+
+    def test_the_digest_is_of_all_a_figure_depends_on(self, book: Book, trial: int):
+        key = book.add_reading(trial, reading())
+        before = book.readings(trial).digest
+        assert book.readings(trial).digest == before
+        book.set_aside(key, "slip")
+        assert book.readings(trial).digest != before
+
+    def test_the_newest_come_in_the_order_taken(self, book: Book, trial: int):
+        for deviation_mm in (0.1, 0.2, 0.3):
+            book.add_reading(trial, reading(deviation_mm))
+        assert [row.deviation_mm for row in book.rows(trial, newest=2)] == [0.2, 0.3]
+
+
+class TestImport:
+    def test_a_file_comes_out_of_the_book_as_it_went_in(self, book: Book, trial: int):
+        """The invented demo, 480 readings: every column of every group equal."""
+        given = read_readings(demo.readings_csv(), where="demo")
+        assert book.import_readings(trial, given).readings == sum(group.homing.size for group in given.groups)
+        found = book.readings(trial)
+        for before, after in zip(given.groups, found.groups, strict=True):
+            for name in (name for name in before.__slots__ if name != "line"):
+                np.testing.assert_array_equal(getattr(after, name), getattr(before, name), err_msg=name)
+
+    def test_a_file_joins_what_was_typed(self, book: Book, trial: int):
+        book.add_reading(trial, reading(set_label="1"))
+        csv = "sensor,axis,side,set,deviation_mm\nA,Y,L,2,0.004\n"
+        book.import_readings(trial, read_readings(csv))
+        assert book.readings(trial).groups[0].set_label.tolist() == ["1", "2"]
+
+    def test_readings_taken_in_another_way_need_a_trial_of_their_own(self, book: Book, trial: int):
+        book.add_reading(trial, reading(resolution_mm=0.01))
+        with pytest.raises(InputError, match="begin a new trial"):
+            book.import_readings(trial, read_readings("sensor,axis,side,deviation_mm\nA,Y,L,0.004\n"))
+        assert len(book.rows(trial)) == 1
+
+
+class TestOtherSheets:
+    def test_the_newest_sheet_comes_first_and_older_ones_stay(self, book: Book):
+        machine_id = book.add_machine(MACHINE)
+        for turn in (1, 2):
+            book.add_sheet(machine_id, "square", {"round": turn})
+        assert book.sheets(machine_id, "square") == ({"round": 2}, {"round": 1})
+        assert book.sheets(machine_id, "wiring") == ()
+
+    def test_a_result_keeps_what_it_came_from(self, book: Book):
+        machine_id = book.add_machine(MACHINE)
+        book.add_result(machine_id, kind="record", digest="abc", version="0.1.0", document={"choice": None})
+        (kept,) = book.results(machine_id, "record")
+        assert (kept.digest, kept.version, kept.document) == ("abc", "0.1.0", {"choice": None})
+
+    def test_the_system_of_lengths_belongs_to_the_book(self, book: Book):
+        assert book.system == "metric"
+        book.keep_setting("system", "inch")
+        assert book.system == "inch"
+
+
+def test_a_trial_of_another_machine_is_not_shown(book: Book):
+    first, second = book.add_machine(read_toml(demo.machine_toml())), book.add_machine(MACHINE)
+    book.add_trial(first, name="Y")
+    assert book.trials(second) == ()
+
+
+def test_a_book_open_for_reading_only_says_why(book: Book, trial: int):
+    closed = Book(book._engine, book.path, read_only="It is a copy.")
+    with pytest.raises(BookError, match="It is a copy"):
+        closed.add_reading(trial, reading())
+    assert closed.trial(trial).name == "First"
