@@ -123,6 +123,8 @@ def prepare(extra: str) -> int:
             "where it stopped. If it fails in the same place, delete the folder .venv and try once more.",
             status,
         )
+    # Where Python is told to write no bytecode, every start would compile the package again.
+    subprocess.call([str(PYTHON), "-m", "compileall", "-q", str(HERE / "src")])
     stamp.write_text(wanted)
     return 0
 

@@ -77,7 +77,7 @@ def test_the_second_run_installs_nothing(start: ModuleType, monkeypatch: pytest.
 
     monkeypatch.setattr(subprocess, "call", call)
     assert start.main(["demo", "--once"]) == 0
-    assert [tuple(c[1:3]) == ("-m", "venv") for c in calls] == [True, False, False]
+    assert [tuple(c[1:3]) == ("-m", "venv") for c in calls] == [True, False, False, False]
     calls.clear()
     assert start.main(["demo", "--once"]) == 0
     assert len(calls) == 1
