@@ -70,7 +70,7 @@ def test_the_cheapest_that_holds_is_chosen(chosen):
 
 
 def test_the_warm_up_is_seen_and_only_there(found):
-    unsteady = {one.sensor for one in found.findings if any(s.lowers == "caps" for s in one.signatures)}
+    unsteady = {one.sensor for one in found.findings if any(s.code == "not-steady" for s in one.signatures)}
     assert "C" in unsteady
     assert not unsteady & {"A", "B", "D", "E"}
 

@@ -5,7 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdzero.index import electrical_cycle_mm, index_place, phase_of, power_up_jump, window, wrong_index
+from holdzero.index import (
+    electrical_cycle_mm,
+    fastest_polled_mm_s,
+    index_place,
+    phase_of,
+    power_up_jump,
+    window,
+    wrong_index,
+)
 from printed import printed
 
 CASES = [(0.2, 0.5, 0.0, "0.022750"), (0.2, 0.5, 0.4, "0.115070"), (0.5, 1.0, 0.3, "0.016459")]
@@ -86,3 +94,9 @@ class TestCycle:
         assert found.skew_sd_mm == printed("0.0816")
         rest = np.random.default_rng(20260203).uniform(-0.1, 0.1, size=(2, 200_000))
         assert (rest[1] - rest[0]).std() == pytest.approx(found.skew_sd_mm, rel=4 / np.sqrt(2 * 200_000))
+
+
+def test_polled_index():
+    """EN-53: a 1 ms poll finds a count of 1 µm only below 1 mm/s; at 5 mm/s it lasts 0.2 ms."""
+    assert fastest_polled_mm_s(count_mm=0.001, poll_s=1e-3) == pytest.approx(1)
+    assert fastest_polled_mm_s(count_mm=0.001, poll_s=0.2e-3) == pytest.approx(5)

@@ -11,7 +11,11 @@ from holdzero.form import read_toml
 from holdzero.reading import Protocol, read_readings
 from holdzero.store import Book, NewReading, NotInBook, open_book
 
-MACHINE = {"machine": {"name": "Bench mill"}, "requirement": {"position": "0.5 thou"}, "axes": {"X": {"travel": "9 in"}}}
+MACHINE = {
+    "machine": {"name": "Bench mill"},
+    "requirement": {"position": "0.5 thou"},
+    "axes": {"X": {"travel": "9 in"}},
+}
 
 
 @pytest.fixture
@@ -26,10 +30,14 @@ def trial(book: Book) -> int:
 
 
 def reading(deviation_mm: float = 0.01, **more) -> NewReading:
-    return NewReading(**{"sensor": "A", "axis": "Y", "side": "L", "set_label": "1"} | more, deviation_mm=deviation_mm)
+    return NewReading(
+        **{"sensor": "A", "axis": "Y", "side": "L", "set_label": "1"} | more, deviation_mm=deviation_mm
+    )
 
 
 class TestMachinesAndSensors:
+    """Design 6: what was typed is kept as typed, and read by the reader of the files."""
+
     def test_a_machine_comes_back_as_it_was_typed_and_as_it_is_read(self, book: Book):
         kept = book.machine(book.add_machine(MACHINE, remark="on the bench"))
         assert kept.document == MACHINE
@@ -73,6 +81,8 @@ class TestMachinesAndSensors:
 
 
 class TestReadings:
+    """Design 5.7: undo marks, nothing is deleted; a reading set aside stays with its reason."""
+
     def test_homings_are_counted_within_their_set_and_side(self, book: Book, trial: int):
         for side, label in (("L", "1"), ("R", "1"), ("L", "1"), ("L", "2")):
             book.add_reading(trial, reading(side=side, set_label=label))
@@ -106,6 +116,8 @@ class TestReadings:
     def test_the_same_ticket_counts_once(self, book: Book, trial: int):
         first = book.add_reading(trial, reading(ticket="t1"))
         assert book.add_reading(trial, reading(ticket="t1")) == first
+        with pytest.raises(InputError, match="one reading at a time"):
+            book.add_reading(trial, reading(0.5, ticket="t1"))
         assert len(book.rows(trial)) == 1
 
     def test_several_come_in_together_or_not_at_all(self, book: Book, trial: int):
@@ -135,6 +147,8 @@ class TestReadings:
 
 
 class TestImport:
+    """Issue 2, item 8: `book.readings` gives what a file gives."""
+
     def test_a_file_comes_out_of_the_book_as_it_went_in(self, book: Book, trial: int):
         """The invented demo, 480 readings: every column of every group equal."""
         given = read_readings(demo.readings_csv(), where="demo")
@@ -158,6 +172,8 @@ class TestImport:
 
 
 class TestOtherSheets:
+    """Design 6: results with digest and version; settings of the book."""
+
     def test_the_newest_sheet_comes_first_and_older_ones_stay(self, book: Book):
         machine_id = book.add_machine(MACHINE)
         for turn in (1, 2):

@@ -5,11 +5,13 @@ by homing (JCGM 101), for position and for squareness; and the sums solved backw
 """
 
 from holdzero.budget.allowed import AllowedOwn, allowed_own, allowed_sd_mm, share_outside
+from holdzero.budget.backwards import Halve, fastest_creep_mm_s, fastest_creep_of, worth_halving
 from holdzero.budget.contribution import Contribution
 from holdzero.budget.counted import NotCounted, Trial
 from holdzero.budget.grid import Grid, grid, grid_scatter
 from holdzero.budget.simulate import Share, Simulation, simulate
 from holdzero.budget.table import Budget, Combined, budget
+from holdzero.budget.touches import Touches, touches
 
 __all__ = [
     "AllowedOwn",
@@ -17,15 +19,21 @@ __all__ = [
     "Combined",
     "Contribution",
     "Grid",
+    "Halve",
     "NotCounted",
     "Share",
     "Simulation",
+    "Touches",
     "Trial",
     "allowed_own",
     "allowed_sd_mm",
     "budget",
+    "fastest_creep_mm_s",
+    "fastest_creep_of",
     "grid",
     "grid_scatter",
     "share_outside",
     "simulate",
+    "touches",
+    "worth_halving",
 ]

@@ -124,6 +124,9 @@ def allowed_own(
     """
     if position_limit_mm is None and squareness_limit_mm is None:
         return None
+    if sides == 1 and position_limit_mm is not None:
+        own = sqrt(max(allowed_sd_mm(limit_mm=position_limit_mm, risk=risk) ** 2 - common_mm**2, 0.0))
+        return AllowedOwn(own_mm=own, squareness_mm=None, position_mm=own, bound_by="position")
     square = (
         None if squareness_limit_mm is None else allowed_sd_mm(limit_mm=squareness_limit_mm, risk=risk) / sqrt(2)
     )

@@ -38,6 +38,16 @@ IN_THE_TRIAL = Caution(
 )
 
 
+UPPER_LIMIT = Caution(
+    "trial-upper-limit",
+    "The display of the trial was too coarse to tell the spread; its upper limit stands in.",
+)
+ONE_POWER_UP = Caution(
+    "one-power-up",
+    "The trial saw one power-up only: what changes from one to the next is not counted.",
+)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trial:
     """What homings of one sensor on this axis say, by way of `findings`.
@@ -58,6 +68,10 @@ class Trial:
         Creep speed of the trial, where it was noted. [mm/s]
     homings, power_ups : int
         How many it rests on.
+    upper_limit : bool
+        The display was too coarse for more than an upper limit, which stands in.
+    within_mm, between_mm : float or None
+        Of one side, from homing to homing and from power-up to power-up, where both could be told. [mm]
     """
 
     sensor: str
@@ -68,6 +82,9 @@ class Trial:
     common_mm: float | None = None
     common_dof: float = inf
     speed_mm_s: float | None = None
+    upper_limit: bool = False
+    within_mm: float | None = None
+    between_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +167,7 @@ def counted(
     cautions = dict.fromkeys(caution for one in rows for caution in one.cautions)
     if trial is not None:
         cautions[IN_THE_TRIAL] = None
+        cautions |= dict.fromkeys([UPPER_LIMIT] * trial.upper_limit + [ONE_POWER_UP] * (trial.power_ups == 1))
         if trial.speed_mm_s is not None and trial.speed_mm_s != axis.creep_speed_mm_s:
             cautions[_other_speed(trial)] = None
     return Counted(

@@ -9,7 +9,7 @@ from math import floor, hypot, inf, isinf, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri, stdtrit
+from scipy.special import chdtri, ndtri, stdtrit
 
 Floats = NDArray[np.float64]
 
@@ -67,8 +67,8 @@ def effective_dof(parts: Iterable[tuple[float, float]]) -> float:
     The end gauge of annex H.1, in nm:
 
     >>> parts = [(25, 18), (5.8, 24), (3.9, 5), (6.7, 8), (2.9, 50), (16.6, 2)]
-    >>> round(effective_dof(parts), 1)
-    16.7
+    >>> round(effective_dof(parts), 2)
+    16.75
     """
     parts = list(parts)
     doubt: float = sum(u**4 / dof for u, dof in parts)
@@ -92,11 +92,37 @@ def coverage_factor(dof: float, *, coverage: float = 0.95) -> float:
 
     Examples
     --------
-    >>> round(coverage_factor(16.7), 2), round(coverage_factor(float("inf")), 2)
+    >>> round(coverage_factor(16.75), 2), round(coverage_factor(float("inf")), 2)
     (2.12, 1.96)
     """
     p = (1 + coverage) / 2
     return float(ndtri(p) if isinf(dof) else stdtrit(max(1, floor(dof)), p))
+
+
+def dof_of_interval(*, low: float, high: float) -> float:
+    """Degrees of freedom of a standard deviation, from the 95 % interval it may lie in. [-]
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the interval, low > 0. [any unit]
+
+    Notes
+    -----
+    high/low = √(χ²(0.975, ν)/χ²(0.025, ν)) solved for ν: what a plain sample of the same doubt would have.
+
+    Examples
+    --------
+    >>> f"{dof_of_interval(low=0.0014, high=0.0069):.0f}"  # five homings have four
+    '4'
+    """
+    wanted = (high / low) ** 2
+    few, many = 0.5, 1e6
+    for _ in range(60):
+        middle = sqrt(few * many)
+        ratio = float(chdtri(middle, 0.025) / chdtri(middle, 0.975))
+        few, many = (middle, many) if ratio > wanted else (few, middle)
+    return few
 
 
 def product_u(*, x: float, u_x: float, y: float, u_y: float) -> float:

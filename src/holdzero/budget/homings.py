@@ -46,6 +46,8 @@ class Homing:
         Index pulses, and the way from the mean start of the search to the next one, as a share of a pitch.
     common_after, own_after : tuple of Draw
         What still moves home after the index.
+    brake_way_mm : float
+        Way of the brake, where the rest is taken as zero and not the edge. [mm]
     """
 
     sides: int = 1
@@ -61,11 +63,12 @@ class Homing:
     index_phase: float = 0.5
     common_after: tuple[Draw, ...] = ()
     own_after: tuple[Draw, ...] = ()
+    brake_way_mm: float = 0.0
 
     @property
     def shift_mm(self) -> float:
-        """How far, in the mean, delay and poll carry the axis past the trip. [mm]"""
-        return self.speed_mm_s * (self.delay_s + self.poll_s / 2)
+        """How far, in the mean, zero lies past the trip. [mm]"""
+        return self.speed_mm_s * (self.delay_s + self.poll_s / 2) + self.brake_way_mm
 
 
 class Homings:

@@ -17,6 +17,8 @@ from holdzero.budget.counted import delay
 from holdzero.budget.homings import Draw, Homing, Homings
 from holdzero.budget.monte_carlo import BLOCK, Counts, Floats, Outcome, monte_carlo
 from holdzero.budget.table import Budget
+from holdzero.machine.values import Axis
+from holdzero.quantity import System, show
 from holdzero.sensor.values import Sensor
 
 SEED = 20260101
@@ -132,7 +134,14 @@ def homing_of(found: Budget, *, sensor: Sensor | None = None) -> Homing:
         index_phase=0.5 if axis.index_phase is None else axis.index_phase,
         common_after=tuple(_draw(one) for one in after if one.common),
         own_after=tuple(_draw(one) for one in after if not one.common),
+        brake_way_mm=_brake_way_mm(axis),
     )
+
+
+def _brake_way_mm(axis: Axis) -> float:
+    if axis.position_taken != "rest" or axis.acceleration_mm_s2 is None or axis.creep_speed_mm_s is None:
+        return 0.0
+    return axis.creep_speed_mm_s**2 / (2 * axis.acceleration_mm_s2)
 
 
 def _draw(one: Contribution) -> Draw:
@@ -147,6 +156,7 @@ def simulate(
     digits: int = 2,
     at_most: int = 10_000_000,
     workers: int = 1,
+    system: System = "metric",
 ) -> Simulation:
     """Draw the homings of a budget until its figures stand still.
 
@@ -158,6 +168,8 @@ def simulate(
         The one the budget was made with: for its response time.
     seed, digits, at_most, workers
         As in `monte_carlo`.
+    system : {"metric", "inch"}
+        Units that sentences are worded in.
 
     Notes
     -----
@@ -193,7 +205,7 @@ def simulate(
         settled=drawn.settled,
         seed=seed,
         shift_mm=homing.shift_mm,
-        why=_why(found, drawn.outcomes[0], square),
+        why=_why(found, drawn.outcomes[0], square, system),
     )
 
 
@@ -264,8 +276,12 @@ def _by_day(found: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
     return float(shares.mean()), float(np.quantile(shares, 0.999))
 
 
-def _why(found: Budget, position: Outcome, square: Outcome | None) -> tuple[str, ...]:
+def _why(found: Budget, position: Outcome, square: Outcome | None, system: System) -> tuple[str, ...]:
     """Sentences on where drawing and first order differ by more than the error of drawing."""
+
+    def mm(length_mm: float) -> str:
+        return show(length_mm, "length", system=system, digits=3)
+
     sentences = []
     for what, first, second, shares in (
         ("Position", found.position, position, found.shares),
@@ -276,17 +292,16 @@ def _why(found: Budget, position: Outcome, square: Outcome | None) -> tuple[str,
         if abs(second.sd - first.u_mm) > max(4 * second.sd_error, 0.01 * first.u_mm):
             wider = "wider" if second.sd > first.u_mm else "narrower"
             sentences.append(
-                f"{what}: drawn {second.sd * 1e3:.3g} µm, {wider} than {first.u_mm * 1e3:.3g} µm to first order, "
-                f"because {' and '.join(_reasons(found)) or 'the parts are not independent of each other'}."
+                f"{what}: drawn {mm(second.sd)}, {wider} than {mm(first.u_mm)} to first order, because "
+                f"{' and '.join(_reasons(found)) or 'the parts are not independent of each other'}."
             )
         half = (second.high - second.low) / 2
         straight = 1.959964 * second.sd
         if abs(half - straight) > max(4 * second.high_error, 0.01 * straight):
             flat = max(range(len(shares)), key=lambda k: shares[k] * (found.used[k].distribution != "normal"))
             sentences.append(
-                f"{what}: 95 % lie within ± {half * 1e3:.3g} µm, where a normal shape of the same standard "
-                f"deviation has ± {straight * 1e3:.3g} µm: {found.used[flat].name} is {shares[flat]:.0%} of the "
-                "variance and not normal."
+                f"{what}: 95 % lie within ±{mm(half)}, where a normal shape of the same standard deviation has "
+                f"±{mm(straight)}: {found.used[flat].name} is {shares[flat]:.0%} of the variance and not normal."
             )
     return tuple(sentences) or ("Both agree within the error of drawing.",)
 

@@ -16,7 +16,7 @@ from holdzero.budget.counted import NotCounted, Trial, counted, step_mm
 from holdzero.budget.grid import Grid, grid
 from holdzero.budget.gum import coverage_factor, effective_dof, propagate
 from holdzero.caution import Caution
-from holdzero.index import IndexPlace, index_place
+from holdzero.index import IndexPlace, electrical_cycle_mm, fastest_polled_mm_s, index_place
 from holdzero.machine.values import Axis, Requirement
 from holdzero.racking import Racking, racking
 from holdzero.sensor.values import Sensor
@@ -222,9 +222,27 @@ class Budget:
             risk=INDEX_RISK,
         )
 
+    @property
+    def cycle(self) -> IndexPlace | None:
+        """The electrical cycle of an open-loop motor as if it were an index, at its best place; None without one.
+
+        The shift is twice what changes from day to day.
+        """
+        axis = self.axis
+        spread = _total(one.u_mm for one in self.rows if one.varies == "homing")
+        if axis.counts_per_turn is not None or axis.lead_mm is None or axis.full_steps is None or spread == 0:
+            return None
+        return index_place(
+            phase=0.5,
+            pitch_mm=electrical_cycle_mm(lead_mm=axis.lead_mm, full_steps=axis.full_steps),
+            spread_mm=spread,
+            shift_mm=2 * self.day_mm,
+            risk=INDEX_RISK,
+        )
+
     def as_json(self) -> dict[str, Any]:
         """Return the contract's shape with what we add to it."""
-        square, allowed, index = self.squareness, self.allowed, self.index
+        square, allowed, index, cycle = self.squareness, self.allowed, self.index, self.cycle
         return {
             "position_mm": self.position.u_mm,
             "squareness_mm": None if square is None else square.u_mm,
@@ -243,6 +261,8 @@ class Budget:
             "bound_by": self.binds,
             "own_allowed_mm": None if allowed is None else allowed.own_mm,
             "wrong_index": None if index is None else index.wrong,
+            "electrical_cycle_mm": None if cycle is None else cycle.pitch_mm,
+            "wrong_cycle": None if cycle is None else cycle.wrong,
             "not_counted": [{"name": one.what, "needs": list(one.keys)} for one in self.not_counted],
             "cautions": [caution.as_json() for caution in self.all_cautions],
         }
@@ -250,8 +270,20 @@ class Budget:
     @property
     def all_cautions(self) -> tuple[Caution, ...]:
         """Cautions of the rows, the grid and the index together."""
-        more = (() if self.grid is None else self.grid.cautions, () if self.index is None else self.index.cautions)
-        return tuple(dict.fromkeys((*self.cautions, *more[0], *more[1])))
+        of_grid = () if self.grid is None else self.grid.cautions
+        of_index = () if self.index is None else self.index.cautions
+        return tuple(dict.fromkeys((*self.cautions, *of_grid, *of_index, *self._polled())))
+
+    def _polled(self) -> tuple[Caution, ...]:
+        """The index is one count wide: a controller that polls it may creep past."""
+        axis, count = self.axis, step_mm(self.axis)
+        if axis.index_pitch_mm is None or count is None or not axis.poll_s or axis.creep_speed_mm_s is None:
+            return ()
+        limit = fastest_polled_mm_s(count_mm=count, poll_s=axis.poll_s)
+        if axis.creep_speed_mm_s <= limit:
+            return ()
+        text = f"The index must be latched by hardware: polled, it is only found below {limit:.3g} mm/s."
+        return (Caution("index-polled", text),)
 
     def _combined(self, u_mm: Callable[[Contribution], float], limit_mm: float | None) -> Combined:
         parts = [(u_mm(one), one.dof) for one in self.used]

@@ -7,13 +7,14 @@ from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import WIDE_PX, Picture, chart
 from holdzero.chart.plot import Axis, Dots, Mark, Plot, Px, Rules, Words, log_ticks
 from holdzero.chart.sheet import text_width
-from holdzero.chart.theme import SMALL_PX
+from holdzero.chart.theme import SMALL_PX, THICK_PX
 from holdzero.choose.values import Candidate, Choice, Part
 from holdzero.quantity import System
 
 LEFT_PX, RIGHT_PX = 88.0, 12.0  # room beside the scale, on the left for the names of the parts
+STROKE_PX = 2.6  # width of the strokes at what is allowed
 NAME_PX = 2.0 - LEFT_PX  # where the names of the candidates begin
-HEAD_PX, ROW_PX, GAP_PX = 20, 16, 10
+HEAD_PX, ROW_PX, GAP_PX = 20, 15, 7
 PART_NAMES = {"squareness": "right − left", "position L": "left", "position R": "right"}
 
 
@@ -84,12 +85,12 @@ def _part_marks(
     end = unit.of(spread.high) if isfinite(spread.high) else low
     if spread.middle is not None:
         start = max(unit.of(spread.low), low)
-        marks.append(Rules(rows=[(start, line, end, line)], thick=True, notes=notes))
+        marks.append(Rules(rows=[(start, line, end, line)], width=THICK_PX, notes=notes))
         marks.append(Rules(rows=[(x, cap[0], x, cap[1]) for x in (start, end)]))
         marks.append(Dots(rows=[(unit.of(spread.middle), line)], radius=3.2, notes=notes))
     else:
         if end > low:
-            marks.append(Rules(rows=[(low, line, end, line)], thick=True, notes=notes))
+            marks.append(Rules(rows=[(low, line, end, line)], width=THICK_PX, notes=notes))
             marks.append(Rules(rows=[(end, cap[0], end, cap[1])]))
             marks.append(Dots(rows=[(low, line)], shape="left", bold=True))
         says = _in_words(part, unit)
@@ -97,7 +98,7 @@ def _part_marks(
         meets = -6 < to_stroke < text_width(says, SMALL_PX) + 10
         marks.append(Words(rows=[(end, line, says)], dx=to_stroke + 6 if meets else 6))
     stroke = (allowed, Px(y - ROW_PX / 2), allowed, Px(y + ROW_PX / 2))
-    marks.append(Rules(rows=[stroke], thick=True, accent=True, notes=notes))
+    marks.append(Rules(rows=[stroke], width=STROKE_PX, accent=True, notes=notes))
     return marks
 
 
@@ -117,7 +118,7 @@ def _allowed_note(parts: Sequence[Part], unit: LengthUnit, width: float) -> list
     )
     rows = [(Px(NAME_PX + 8), Px(-8 - 15 * (len(lines) - 1 - i)), line) for i, line in enumerate(lines)]
     stroke = (Px(NAME_PX + 2), Px(-15 * len(lines)), Px(NAME_PX + 2), Px(-1))
-    return [Words(rows=rows, accent=True), Rules(rows=[stroke], thick=True, accent=True)]
+    return [Words(rows=rows, accent=True), Rules(rows=[stroke], width=STROKE_PX, accent=True)]
 
 
 def _range(parts: Sequence[Part], unit: LengthUnit) -> tuple[float, float]:

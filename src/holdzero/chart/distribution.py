@@ -15,6 +15,7 @@ from holdzero.findings.values import Findings, Floats
 from holdzero.quantity import System
 
 HEIGHT_PX = 120
+ROOM_PX = 72.0  # beside the plot
 WIDEST_BAND = 25.0  # of the range of the readings: beyond it the readings would be a needle
 MOST_DOTS = 24  # in one stack; more are drawn as a bar
 CURVE_POINTS, CURVE_NORMALS = 161, 60
@@ -99,26 +100,27 @@ def _plot(found: Findings, values: Floats, band: Band | None, unit: LengthUnit, 
     x_mm = np.linspace(low, high, CURVE_POINTS)
     curve = predictive(found, x_mm) * found.n * column_mm if found.spread.middle is not None else np.zeros(0)
     top = 1.12 * max(float(counts.max()), float(curve.max(initial=0.0)))
-    px_per_mm = (width - 72.0) / (2 * half)
-    marks = [_columns(found, unit, places, counts, column_mm, top=top, column_px=column_mm * px_per_mm)]
+    column_px = column_mm * (width - ROOM_PX) / (2 * half)
+    marks = [_columns(found, unit, places, counts, column_mm, top=top, column_px=column_px)]
     if curve.size:
         points = [(unit.of(float(x)), round(float(y), 4)) for x, y in zip(x_mm, curve, strict=True)]
         marks.append(Curve(points=points, width=THICK_PX))
-    marks += _dimensions(found, values, band, unit, px_per_mm=px_per_mm, band_shown=band_shown)
     ends = unit.of(low), unit.of(high)
     what = "right minus left" if found.side == "difference" else "home position"
+    ticks = round_ticks(*ends, 9 if width > 500 else 5)
+    x = Axis(low=ends[0], high=ends[1], title=f"{what}, {unit.name}", ticks=ticks, grid=False)
+    marks += _dimensions(found, values, band if band_shown else None, unit, axis=x, plot_px=width - ROOM_PX)
+    if band is not None and not band_shown:
+        far = f"{_allows(band, unit)}, far beyond this picture"
+        marks.append(Words(rows=[(unit.of(found.mean_mm), Px(-40), far)], align="center"))
     return Plot(
         width=width,
         height=HEIGHT_PX,
-        x=Axis(
-            low=ends[0],
-            high=ends[1],
-            title=f"{what}, {unit.name}",
-            ticks=round_ticks(*ends, 9 if width > 500 else 5),
-            grid=False,
-        ),
+        x=x,
         y=Axis(low=0.0, high=top, title="homings", ticks=[t for t in round_ticks(0, top, 4) if t[0] % 1 == 0]),
         marks=marks,
+        left=ROOM_PX - 12,
+        right=12,
     )
 
 
@@ -147,25 +149,24 @@ def _columns(
 
 
 def _dimensions(
-    found: Findings, values: Floats, band: Band | None, unit: LengthUnit, *, px_per_mm: float, band_shown: bool
+    found: Findings, values: Floats, band: Band | None, unit: LengthUnit, *, axis: Axis, plot_px: float
 ) -> list[Mark]:
     """The span seen, and above it the room allowed."""
-    mean = unit.of(found.mean_mm)
     if found.span_mm > 0:
         low, high = unit.of(float(values.min())), unit.of(float(values.max()))
         text = f"span seen {unit.say(found.span_mm)}"
-        marks = dimension(low, high, text, y_px=-14, room_px=found.span_mm * px_per_mm)
+        marks = dimension(low, high, text, axis=axis, plot_px=plot_px, y_px=-14)
     else:
-        marks = [Words(rows=[(mean, Px(-12), "all alike")], align="center")]
+        marks = [Words(rows=[(unit.of(found.mean_mm), Px(-12), "all alike")], align="center")]
     if band is None:
         return marks
-    allows = f"{band.asked_by} allows ± {unit.say(band.half_mm)}"
-    if not band_shown:
-        return [*marks, Words(rows=[(mean, Px(-40), f"{allows}, far beyond this picture")], align="center")]
     edges = unit.of(band.middle_mm - band.half_mm), unit.of(band.middle_mm + band.half_mm)
     marks.append(Rules(rows=[(edge, None, None, None) for edge in edges], accent=True))
-    room_px = 2 * band.half_mm * px_per_mm
-    return marks + dimension(*edges, allows, y_px=-40, room_px=room_px, down_to_px=0)
+    return marks + dimension(*edges, _allows(band, unit), axis=axis, plot_px=plot_px, y_px=-40, down_to_px=0)
+
+
+def _allows(band: Band, unit: LengthUnit) -> str:
+    return f"{band.asked_by} allows ± {unit.say(band.half_mm)}"
 
 
 def _words(found: Findings, values: Floats, band: Band | None, unit: LengthUnit) -> str:

@@ -112,9 +112,9 @@ def gantry_picture(axis: Axis, requirement: Requirement, racked: Racked, *, syst
     )
     sides = f"left side {unit.say(racked.left_mm)}, right side {unit.say(racked.right_mm)} from their means"
     text = (
-        f"The gantry from above after homing {racked.homing} of set {racked.set_label}, which racked it most: {sides}; "
-        f"plus is drawn upwards, away from the hard stops. {apart} apart over {between} between the drives turns the "
-        f"gantry by {turned}: {unit.say(out_mm)} over {over}{allowed}. "
+        f"The gantry from above after homing {racked.homing} of set {racked.set_label}, which racked it most: "
+        f"{sides}; plus is drawn upwards, away from the hard stops. {apart} apart over {between} turns "
+        f"the gantry by {turned}: {unit.say(out_mm)} over {over}{allowed}. "
         f"The turn is drawn {factor} times too large, all else to scale. Dashed: the part as it should be."
     )
     return drawing(
@@ -155,11 +155,11 @@ def _draw(view: _View, notes: tuple[str, ...], width: float) -> Sheet:
         plan.at(0.0, home_mm + view.factor * view.left_mm),
         plan.at(view.between_mm, home_mm + view.factor * view.right_mm),
     )
-    _draw_rails(sheet, plan)
+    draw_rails(sheet, plan)
     _draw_part(sheet, plan, view)
     home = (plan.at(0.0, home_mm), plan.at(view.between_mm, home_mm))
     sheet.centre_line((home[0][0] - margin * 0.4, home[0][1]), (home[1][0] + margin * 0.4, home[1][1]))
-    _draw_beam(sheet, ends)
+    draw_beam(sheet, ends)
     reach = 0.3 * margin
     for at_home, end, error_mm, side in zip(home, ends, (view.left_mm, view.right_mm), (-1, 1), strict=True):
         up = end[1] < at_home[1]
@@ -176,26 +176,30 @@ def _draw(view: _View, notes: tuple[str, ...], width: float) -> Sheet:
     return sheet
 
 
-def _draw_rails(sheet: Sheet, plan: Frame) -> None:
-    """Draw both rails, with hard stops at the bottom and broken off at the top."""
+def draw_rails(sheet: Sheet, plan: Frame, *, stops: str = "low") -> None:
+    """Draw both rails: hard stops at the "low" or "high" end, broken off at the other ("": at both)."""
     left, top, right, bottom = plan.box
     for x, side in ((left, "left"), (right, "right")):
         for edge in (x - RAIL_PX, x + RAIL_PX):
             sheet.line((edge, top), (edge, bottom))
-        sheet.line(
-            (x - 12, top + 3),
-            (x - 3, top + 3),
-            (x, top - 4),
-            (x + 3, top + 9),
-            (x + 6, top + 3),
-            (x + 12, top + 3),
-        )
-        sheet.hatch(x - 16, bottom, x + 16, bottom + 9)
-        sheet.line((x - 16, bottom), (x + 16, bottom), thick=True)
-        sheet.text((x, top - 12), side, anchor="middle")
+        for end, y, way in (("high", top, -1), ("low", bottom, 1)):
+            if stops == end:
+                sheet.hatch(x - 16, min(y, y + way * 9), x + 16, max(y, y + way * 9))
+                sheet.line((x - 16, y), (x + 16, y), thick=True)
+            else:
+                broken = y - way * 3
+                sheet.line(
+                    (x - 12, broken),
+                    (x - 3, broken),
+                    (x, broken - 7),
+                    (x + 3, broken + 6),
+                    (x + 6, broken),
+                    (x + 12, broken),
+                )
+        sheet.text((x, top - (18 if stops == "high" else 12)), side, anchor="middle")
 
 
-def _draw_beam(sheet: Sheet, ends: tuple[Point, Point]) -> None:
+def draw_beam(sheet: Sheet, ends: tuple[Point, Point]) -> None:
     """Draw the gantry's beam with a carriage on each rail and the tool in the middle."""
     (x0, y0), (x1, y1) = ends
     length = hypot(x1 - x0, y1 - y0)

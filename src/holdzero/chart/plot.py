@@ -16,6 +16,7 @@ from holdzero.chart.theme import ACCENT, INK, SMALL_PX, THICK_PX, THIN_PX
 from holdzero.quantity import fixed
 
 GRID_OPACITY = 0.13
+UNDER_PX = 28.0  # from the plot down to a title without figures above it
 FEWER_POINTS = 400  # above this many, dots are small squares in one path and carry no notes
 
 
@@ -49,10 +50,10 @@ class Axis:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """Straight lines: each row is (x, y, x2, y2), None for x or y meaning all the way across."""
+    """Straight lines: each row is (x, y, x2, y2); None in all rows for x or y means all the way across."""
 
     rows: Sequence[tuple[Place | None, Place | None, Place | None, Place | None]]
-    thick: bool = False
+    width: float = THIN_PX
     dash: str = ""
     accent: bool = False
     opacity: float = 1.0
@@ -173,22 +174,24 @@ class Plot:
             if self.x.grid:
                 sheet.trace([(x, 0), (x, self.height)], opacity=GRID_OPACITY)
             sheet.trace([(x, self.height), (x, self.height + 5)])
-            sheet.text((x, self.height + 18), label, anchor="middle", size=SMALL_PX)
+            sheet.text((x, self.height + 18), label, anchor="middle", size=SMALL_PX, halo=False)
         for value, label in self.y.ticks:
             y = self._y(value)
             if self.y.grid:
                 sheet.trace([(self.left, y), (right, y)], opacity=GRID_OPACITY)
             sheet.trace([(self.left - 5, y), (self.left, y)])
-            sheet.text((self.left - 8, y + SMALL_PX * 0.34), label, anchor="end", size=SMALL_PX)
+            sheet.text((self.left - 8, y + SMALL_PX * 0.34), label, anchor="end", size=SMALL_PX, halo=False)
         if self.x.ticks:
             sheet.trace([(self.left, self.height), (right, self.height)])
         if self.y.ticks:
             sheet.trace([(self.left, 0), (self.left, self.height)])
         if self.x.title:
-            middle = (self.left + right) / 2, self.height + (36 if self.x.ticks else 32)
-            sheet.text(middle, self.x.title, anchor="middle", size=SMALL_PX)
+            middle = (self.left + right) / 2, self.height + (36 if self.x.ticks else UNDER_PX + SMALL_PX * 0.34)
+            sheet.text(middle, self.x.title, anchor="middle", size=SMALL_PX, halo=False)
         if self.y.title:
-            sheet.text((11, self.height / 2), self.y.title, anchor="middle", size=SMALL_PX, turn_deg=90)
+            sheet.text(
+                (11, self.height / 2), self.y.title, anchor="middle", size=SMALL_PX, turn_deg=90, halo=False
+            )
 
     def _draw_rules(self, sheet: Sheet, mark: Rules) -> None:
         for (x, y, x2, y2), note in zip(mark.rows, _notes(mark.notes, mark.rows), strict=True):
@@ -197,8 +200,8 @@ class Plot:
                 (self.left + self.plot_px if x is None else a[0]) if x2 is None else self._x(x2),
                 (self.height if y is None else a[1]) if y2 is None else self._y(y2),
             )
-            role, width = (ACCENT if mark.accent else INK), (THICK_PX if mark.thick else THIN_PX)
-            sheet.trace([a, b], width=width, dash=mark.dash, role=role, opacity=mark.opacity, note=note)
+            role = ACCENT if mark.accent else INK
+            sheet.trace([a, b], width=mark.width, dash=mark.dash, role=role, opacity=mark.opacity, note=note)
 
     def _draw_dots(self, sheet: Sheet, mark: Dots) -> None:
         places = [(self._x(x), self._y(y)) for x, y in mark.rows]
@@ -233,7 +236,11 @@ class Plot:
 
     def vega_lite(self) -> dict[str, Any]:
         """Return the same chart as a Vega-Lite specification; colours are roles, and it has no width."""
-        return {"height": self.height, "layer": [self._layer(mark) for mark in self.marks if _has_rows(mark)]}
+        marks = list(self.marks)
+        if self.x.title and not self.x.ticks:
+            middle = (self.x.low + self.x.high) / 2
+            marks.append(Words(rows=[(middle, Px(self.height + UNDER_PX), self.x.title)], align="center"))
+        return {"height": self.height, "layer": [self._layer(mark) for mark in marks if _has_rows(mark)]}
 
     def _layer(self, mark: Mark) -> dict[str, Any]:
         tooltip: dict[str, Any] = {}
@@ -242,7 +249,7 @@ class Plot:
                 rows, encoding = self._placed(mark.rows, ("x", "y", "x2", "y2"))
                 look: dict[str, Any] = {
                     "type": "rule",
-                    "strokeWidth": THICK_PX if mark.thick else THIN_PX,
+                    "strokeWidth": mark.width,
                 } | _dash(mark.dash)
                 look |= {"opacity": mark.opacity, "color": ACCENT if mark.accent else INK}
                 tooltip = _tooltip(rows, mark.notes)
@@ -268,9 +275,8 @@ class Plot:
                 )
                 tooltip = _tooltip(rows, [mark.note] * len(rows) if mark.note else ())
             case Areas():
-                rows, encoding = self._placed(
-                    [(x, y, x2, y2) for x, x2, y, y2 in mark.rows], ("x", "y", "x2", "y2")
-                )
+                sides = [(*_whole(x, x2, self.x), *_whole(y, y2, self.y)) for x, x2, y, y2 in mark.rows]
+                rows, encoding = self._placed([(x, y, x2, y2) for x, x2, y, y2 in sides], ("x", "y", "x2", "y2"))
                 look = {"type": "rect", "color": INK, "opacity": mark.opacity}
                 tooltip = _tooltip(rows, mark.notes)
         return {"data": {"values": rows}, "mark": look, "encoding": encoding | tooltip}
@@ -313,7 +319,7 @@ class Plot:
 
 
 def dimension(
-    low: float, high: float, text: str, *, y_px: float, room_px: float, down_to_px: float | None = None
+    low: float, high: float, text: str, *, axis: Axis, plot_px: float, y_px: float, down_to_px: float | None = None
 ) -> list[Mark]:
     """Return a dimension line along x, above the plot, with arrowheads and its figure.
 
@@ -323,23 +329,36 @@ def dimension(
         What is measured, along the x axis.
     text : str
         The figure with its unit.
+    axis : Axis
+        The x axis.
+    plot_px : float
+        Its length. [px]
     y_px : float
         Where the line lies, downwards from the top of the plot.
-    room_px : float
-        How long it will be: where it is too short for what stands on it, arrowheads point in from outside
-        and the figure stands beside it.
     down_to_px : float, optional
         Extension lines reach down to here.
+
+    Notes
+    -----
+    Where the line is too short for what stands on it, arrowheads point in from outside and the figure stands
+    beside it, or over it where neither side has the room.
     """
-    outside = room_px < text_width(text, SMALL_PX) + 2 * ARROW_PX + 8
+    start, end = axis.share(low), axis.share(high)
+    wide = text_width(text, SMALL_PX)
+    outside = (end - start) * plot_px < wide + 2 * ARROW_PX + 8
     tips = ("right", "left") if outside else ("left", "right")
     y = Px(y_px)
     marks: list[Mark] = [Rules(rows=[(low, y, high, y)])]
     marks += [Dots(rows=[(place, y)], shape=tip) for place, tip in zip((low, high), tips, strict=True)]
-    if outside:
-        marks.append(Words(rows=[(high, y, text)], dx=14))
-    else:
+    if not outside:
         marks.append(Words(rows=[((low + high) / 2, y, text)], align="center", dy=-9))
+    elif wide <= (1 - end) * plot_px:
+        marks.append(Words(rows=[(high, y, text)], dx=14))
+    elif wide <= start * plot_px:
+        marks.append(Words(rows=[(low, y, text)], dx=-14, align="right"))
+    else:
+        middle = min(max((start + end) / 2 * plot_px, wide / 2), plot_px - wide / 2)
+        marks.append(Words(rows=[(Px(middle), y, text)], align="center", dy=-9))
     reach = Px(y_px + 8 if down_to_px is None else down_to_px)
     marks.append(Rules(rows=[(place, Px(y_px - 4), place, reach) for place in (low, high)]))
     return marks
@@ -382,6 +401,13 @@ def log_ticks(low: float, high: float, *, few: bool) -> tuple[tuple[float, str],
     return tuple(ticks)
 
 
+def _whole(low: float | None, high: float | None, axis: Axis) -> tuple[float | None, float | None]:
+    """Both ends of an area, or neither."""
+    if low is None and high is None:
+        return None, None
+    return axis.low if low is None else low, axis.high if high is None else high
+
+
 def _notes(notes: Sequence[str], rows: Sequence[object]) -> Sequence[str]:
     return notes or [""] * len(rows)
 
@@ -396,17 +422,13 @@ def _dash(dash: str) -> dict[str, Any]:
 
 def _shape(mark: Dots) -> dict[str, Any]:
     """Symbol of a mark: Vega's size is the area of the square around it."""
-    if mark.shape in ("dot", "ring"):
-        filled = mark.shape == "dot"
-        area = 3.14159 * mark.radius**2
-        return {"filled": filled, "size": round(area, 1)} | ({} if filled else {"strokeWidth": THICK_PX})
+    size = round((2 * mark.radius) ** 2, 1)
+    if mark.shape == "dot":
+        return {"filled": True, "size": size}
+    if mark.shape == "ring":
+        return {"filled": False, "size": size, "strokeWidth": THICK_PX}
     if mark.shape == "cross":
-        return {
-            "filled": False,
-            "shape": "M-1,-1L1,1M-1,1L1,-1",
-            "size": (2 * mark.radius) ** 2,
-            "strokeWidth": THICK_PX,
-        }
+        return {"filled": False, "shape": "M-1,-1L1,1M-1,1L1,-1", "size": size, "strokeWidth": THICK_PX}
     tail = "" if mark.shape == "left" else "-"
     half, size = (0.3, 3 * ARROW_PX) if mark.bold else (0.17, 2 * ARROW_PX)
     return {"filled": True, "shape": f"M0,0L{tail}1,-{half}V{half}Z", "size": round(size**2, 1)}

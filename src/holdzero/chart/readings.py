@@ -9,6 +9,7 @@ import numpy as np
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, chart
 from holdzero.chart.plot import Areas, Axis, Curve, Dots, Mark, Plot, Px, Rules, Words, round_ticks
+from holdzero.chart.theme import THICK_PX
 from holdzero.choose.values import AllowedSpread
 from holdzero.findings.values import Findings
 from holdzero.quantity import System
@@ -78,12 +79,16 @@ def name_of(found: Findings) -> str:
     return ", ".join(part for part in (found.sensor, f"axis {found.axis}" if found.axis else "", side) if part)
 
 
-def _shown(found: Findings) -> Sequence[int]:
-    """Places of the readings to draw: all, or every k-th where they are too many; those set aside always."""
+def _shown(found: Findings) -> list[int]:
+    """Places of the readings to draw: all, or every k-th where they are too many; odd ones always."""
     n = found.homings.deviation_mm.size
-    step = -(-n // MOST_POINTS)
-    thinned: Sequence[int] = [i for i in range(n) if i % step == 0 or found.homings.set_aside[i]]
-    return thinned
+    step = _step(n)
+    odd = set(found.misses.indices) | set(np.flatnonzero(found.homings.set_aside != "").tolist())
+    return [i for i in range(n) if i % step == 0 or i in odd]
+
+
+def _step(n: int) -> int:
+    return max(1, -(-n // MOST_POINTS))
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +158,7 @@ def _plot(found: Findings, dots: Sequence[_Dot], band: Band | None, unit: Length
         edges = unit.of(band.middle_mm - band.half_mm), unit.of(band.middle_mm + band.half_mm)
         marks.append(Areas(rows=[(None, None, *edges)], opacity=0.06))
         marks.append(Rules(rows=[(None, edge, None, None) for edge in edges], dash="6 4"))
-    if len(sets) <= MOST_SET_WALLS:
+    if len(sets) <= MOST_SET_WALLS and len(dots) > len(sets):
         walls = [((a.end + b.start) / 2, None, None, None) for a, b in pairwise(sets)]
         marks.append(Rules(rows=walls, dash="2 3", opacity=0.45))
     counted = [dot for dot in dots if dot.kind == "counted"]
@@ -162,7 +167,7 @@ def _plot(found: Findings, dots: Sequence[_Dot], band: Band | None, unit: Length
         if len(points) > 1:
             marks.append(Curve(points=points, opacity=0.45))
     means = [(one.start, one.mean, one.end, one.mean) for one in sets if one.mean is not None]
-    marks.append(Rules(rows=means, thick=True))
+    marks.append(Rules(rows=means, width=THICK_PX))
     radius = 2.8 if len(dots) <= 400 else 1.6 if len(dots) <= 2000 else 1.0
     aside = [dot for dot in dots if dot.kind == "set aside"]
     missed = [dot for dot in dots if dot.kind == "counted" and dot.note]
@@ -173,9 +178,9 @@ def _plot(found: Findings, dots: Sequence[_Dot], band: Band | None, unit: Length
     marks.append(_dots(missed, shape="ring", radius=7.0, accent=True))
     if len(aside) + len(missed) <= MOST_NOTES:
         for dot in (*aside, *missed):
-            left = dot.place <= end / 2
-            side, dx = ("left", 8) if left else ("right", -8)
-            marks.append(Words(rows=[(dot.place, dot.value, dot.note)], align=side, dx=dx, dy=-10))
+            side, way = ("left", 1) if dot.place <= end / 2 else ("right", -1)
+            dx, dy = (8, -10) if dot in aside else (12, 0)
+            marks.append(Words(rows=[(dot.place, dot.value, dot.note)], align=side, dx=way * dx, dy=dy))
     every = -(-len(sets) // (MOST_SET_NAMES if width > 500 else MOST_SET_NAMES // 2))
     names = [((one.start + one.end) / 2, Px(HEIGHT_PX + 12), one.label) for one in sets[::every]]
     marks.append(Words(rows=names, align="center"))
@@ -236,5 +241,5 @@ def _words(found: Findings, band: Band | None, unit: LengthUnit, *, thinned: boo
             f"{outside or 'none'} of them {'lies' if outside == 1 else 'lie'} outside."
         )
     if thinned:
-        parts.append(f"Only every {-(-taken.deviation_mm.size // MOST_POINTS)}th reading is drawn.")
+        parts.append(f"One reading in {_step(taken.deviation_mm.size)} is drawn.")
     return " ".join(parts)

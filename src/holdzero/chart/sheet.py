@@ -258,8 +258,12 @@ class Sheet:
         bold: bool = False,
         accent: bool = False,
         turn_deg: float = 0.0,
+        halo: bool = True,
     ) -> None:
-        """Write one line with its baseline at `at`; `anchor` is start, middle or end."""
+        """Write one line with its baseline at `at`; `anchor` is start, middle or end.
+
+        `halo` keeps lines that lie behind clear of the letters.
+        """
         x, y = at
         attrs = {
             "x": _n(x),
@@ -268,7 +272,7 @@ class Sheet:
             "font-size": _n(size),
             "fill": ACCENT if accent else INK,
         }
-        attrs |= {"stroke": PAPER, "stroke-width": "3", "paint-order": "stroke"}  # lines behind keep clear
+        attrs |= {"stroke": PAPER, "stroke-width": "3", "paint-order": "stroke"} if halo else {"stroke": "none"}
         attrs |= {"font-weight": "bold"} if bold else {}
         if turn_deg:
             attrs["transform"] = f"rotate({_n(-turn_deg)} {_n(x)} {_n(y)})"
@@ -319,19 +323,33 @@ class Sheet:
             Names to be drawn in the accent.
         """
         row_px, way = size + 5, 1 if below else -1
-        todo = [(x, y, words, x - 2 + text_width(words, size) > self.width) for (x, y), words in marks]
-        # Words to the left of their leader stack up to the right, words to the right of it to the left.
-        todo.sort(key=lambda mark: (not mark[3], mark[0] if mark[3] else -mark[0]))
+        named = sorted(
+            ((x, y, words, text_width(words, size)) for (x, y), words in marks), key=lambda mark: mark[0]
+        )
+        first = self._first_hung_left([(x, wide) for x, _, _, wide in named])
+        # Names left of their leader stack up to the right, names right of it to the left: no leader meets one.
         placed: list[_Callout] = []
-        for x, y, words, hangs_left in todo:
-            wide = text_width(words, size)
-            lefts = [max(0.0, x + 2 - wide)] if hangs_left else [x - 2] + [x + 2 - wide] * (x + 2 >= wide)
-            spots = [_callout(placed, x, left, left + wide) for left in lefts]
-            spot = min(spots, key=lambda spot: (spot.crosses, spot.row))
+        for x, y, words, wide in (*named[first:], *reversed(named[:first])):
+            left = x - 2 if x < (named[first][0] if first < len(named) else self.width) else max(0.0, x + 2 - wide)
+            spot = _callout(placed, x, left, left + wide)
             placed.append(spot)
             base = y + way * (gap + spot.row * row_px) + (size * 0.8 if below else 0)
             self.line((x, y), (x, base - size * 0.9 if below else base + 3), accent=words in accent)
             self.text((spot.left, base), words, size=size, accent=words in accent)
+
+    def _first_hung_left(self, marks: Sequence[tuple[float, float]]) -> int:
+        """Return from which mark on names hang left of their leaders, so that none leaves the sheet."""
+        first = min((i for i, (x, wide) in enumerate(marks) if x - 2 + wide > self.width), default=len(marks))
+        while first < len(marks):
+            edge = min(x + 2 - wide for x, wide in marks[first:])
+            joins = (
+                i for i, (x, wide) in enumerate(marks[:first]) if x + wide > marks[first][0] - 3 or x > edge - 3
+            )
+            joined = min(joins, default=first)
+            if joined == first:
+                break
+            first = joined
+        return first
 
     # dimensions --------------------------------------------------------------------------------------
 
@@ -481,19 +499,18 @@ class _Callout:
     left: float
     right: float
     leader: float
-    crosses: bool = False
 
 
 def _callout(placed: Sequence[_Callout], x: float, left: float, right: float) -> _Callout:
     """Return the lowest row where the words touch no words and no leader, and their leader crosses no words."""
     top = max((other.row for other in placed), default=-1) + 1
-    for row in range(top + 1):
+    for row in range(top):
         words_meet = any(c.row == row and c.left < right + 6 and left - 6 < c.right for c in placed)
         on_a_leader = any(c.row > row and left - 3 < c.leader < right + 3 for c in placed)
-        leader_on_words = any(c.row < row and c.left - 3 < x < c.right + 3 for c in placed)
+        leader_on_words = any(c.row < row and c.left + 3 < x < c.right - 3 for c in placed)
         if not (words_meet or on_a_leader or leader_on_words):
             return _Callout(row, left, right, x)
-    return _Callout(top, left, right, x, crosses=True)
+    return _Callout(top, left, right, x)
 
 
 def polar(centre: Point, radius: float, angle_deg: float) -> Point:

@@ -82,7 +82,7 @@ def chart_config(theme: Theme) -> dict[str, Any]:
         "titlePadding": 8,
     }
     return {
-        "background": None,
+        "background": "transparent",
         "font": theme.font,
         "axis": letters | lines,
         "axisY": {"minExtent": 36, "maxExtent": 36},

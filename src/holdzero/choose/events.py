@@ -32,7 +32,8 @@ def events(allowed: AllowedSpread, sides: Sides) -> Misses:
     Notes
     -----
     Outside means farther from the median of the homings that count than position allows at either end, or
-    a difference of the sides farther from its median than squareness allows. With one side tried the
+    a difference of the sides farther from its median than squareness allows; by more than a step of the
+    display, which is what rounding can do to a reading and the median together. With one side tried the
     other is taken to stand still.
     """
     t, c = allowed.position_mm, allowed.squareness_limit_mm
@@ -80,5 +81,5 @@ def _beyond(found: Findings, limit_mm: float) -> NDArray[np.bool_]:
     if not found.counted.any() or not np.isfinite(limit_mm):
         return np.zeros(found.value_mm.shape, dtype=bool)
     middle = np.median(found.value_mm[found.counted])
-    beyond: NDArray[np.bool_] = np.abs(found.value_mm - middle) > limit_mm * _ALMOST
+    beyond: NDArray[np.bool_] = np.abs(found.value_mm - middle) > limit_mm * _ALMOST + found.rounding_mm
     return beyond

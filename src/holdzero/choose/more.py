@@ -12,7 +12,7 @@ from holdzero.spread import Posterior, SetsSpread, chance_all_alike
 
 Floats = NDArray[np.float64]
 
-ASKED = 0.85  # of what is foreseen 5 to 10 points are optimism (docs/methods.md, "Verdict")
+ASKED = 0.85  # of what is foreseen 5 to 10 points are optimism (docs/methods.md, section 4)
 _DRAWS = 400
 _MOST = 4  # times the power-ups there are
 
@@ -56,7 +56,7 @@ def more(part: Part, *, heavy: bool = False, confidence: float = 0.95, seed: int
     settles = (
         _alike(found, allowed, confidence)
         if found.all_alike
-        else _foresight(figures, found.posterior, found.within_posterior, allowed, confidence, seed)
+        else _foresight(found, figures, found.posterior, (allowed, part.spread_allowed_mm), confidence, seed)
     )
     chance = {k: 0.0}
     for times in (1.25, 1.5, 2, 3, _MOST):
@@ -98,14 +98,18 @@ def _alike(found: Findings, allowed_mm: float, confidence: float) -> Callable[[i
 
 
 def _foresight(
+    found: Findings,
     figures: SetsSpread,
     total: Posterior,
-    within: Posterior | None,
-    allowed_mm: float,
+    allowed_mm: tuple[float, float],
     confidence: float,
     seed: int,
 ) -> Callable[[int], float]:
-    """Share of drawn machines for which k2 power-ups in all would settle the question."""
+    """Share of drawn machines for which k2 power-ups in all would settle the question.
+
+    `allowed_mm`: the spread that `holds` is judged by, and the one that `does not hold` is judged by.
+    """
+    within = found.within_posterior
     k, n, rounding = figures.k, figures.n0, figures.resolution**2 / 12
     ms_between = figures.ms_between or 0.0
     ms_within = figures.ms_within or 0.0
@@ -128,8 +132,9 @@ def _foresight(
         parts = np.maximum(mean_between, mean_within) / n, (1 - 1 / n) * mean_within
         scatter = parts[0] + parts[1]
         df = scatter**2 / (parts[0] ** 2 / (k2 - 1) + parts[1] ** 2 / max(k2 * (n - 1), 1))
-        chance = chdtrc(df, df * np.maximum(scatter - rounding, 1e-300) / allowed_mm**2)
-        return float(np.mean((chance >= confidence) | (chance <= DOES_NOT_HOLD)))
+        spread = np.maximum(scatter - rounding, 1e-300)
+        for_it, against = (chdtrc(df, df * spread / allowed**2) for allowed in allowed_mm)
+        return float(np.mean((for_it >= confidence) | (against <= DOES_NOT_HOLD)))
 
     return settles
 

@@ -102,7 +102,7 @@ def heavy_limit(risk: float) -> float:
     """The same for a Student t with 5 degrees of freedom, scaled to standard deviation 1. [-]
 
     Heavy enough to stand for what a few dozen homings cannot tell from normal scatter (docs/methods.md,
-    "Verdict"): at a risk of 1 in 1000 it asks for 5.32 standard deviations instead of 3.29.
+    section 4): at a risk of 1 in 1000 it asks for 5.32 standard deviations instead of 3.29.
 
     Examples
     --------

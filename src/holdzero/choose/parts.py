@@ -64,7 +64,7 @@ def parts(allowed: AllowedSpread, sides: Sides) -> tuple[Part, ...]:
     with 5 degrees of freedom at the same risk.
     """
     t, c, risk = allowed.position_limit_mm, allowed.squareness_limit_mm, allowed.risk
-    if allowed.motors == 2 and sides.left and sides.right:
+    if allowed.motors == 2 and sides.left and sides.right and sides.left.n and sides.right.n:
         if sides.difference is not None and sides.difference.n >= 2:
             return _both_sides(t, c, risk, sides.left, sides.right, sides.difference)
         return (_apart(allowed, sides.left, sides.right),)

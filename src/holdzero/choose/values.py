@@ -8,7 +8,7 @@ from holdzero.findings.values import Findings, Misses
 from holdzero.sensor.values import Sensor
 
 HOLDS = 0.95  # chance from which a candidate holds, unless the person asks for more or less
-DOES_NOT_HOLD = 0.025  # chance down to which it does not (docs/methods.md, "Verdict")
+DOES_NOT_HOLD = 0.025  # chance down to which it does not (docs/methods.md, section 4)
 
 
 class Verdict(StrEnum):

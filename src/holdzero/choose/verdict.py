@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from holdzero.caution import Caution
 from holdzero.choose.events import chance_from_counts, events
 from holdzero.choose.more import more
 from holdzero.choose.parts import Sides, parts
@@ -11,6 +12,18 @@ from holdzero.findings.values import Misses
 from holdzero.sensor.values import Sensor
 
 TOO_COARSE = 0.3  # of a display step: what 30 homings all alike can still hide (docs/methods.md, section 2)
+_ONE_SIDE = Caution(
+    "one-side",
+    "One side was tried: the other is taken to be alike and independent. Read both sides at the same homings to "
+    "see what they share.",
+    "docs/methods.md, section 4",
+)
+_APART = Caution(
+    "sides-apart",
+    "The sides were tried at different homings and are taken as independent. Read both at the same homings to see "
+    "what they share.",
+    "docs/methods.md, section 4",
+)
 _WORST_FIRST = (Verdict.DOES_NOT_HOLD, Verdict.CANNOT_SAY, Verdict.TOO_CLOSE, Verdict.HOLDS)
 
 
@@ -39,8 +52,9 @@ def judge(
     -----
     The chance is the smallest of the parts'. The figure for heavy tails decides where the scatter looked
     odd, a homing stood apart, or one that counts landed outside; otherwise the normal one, and `rests_on`
-    says so. `holds` from `confidence` up, `does not hold` from 0.025 down. A homing outside bounds the
-    chance by its count. Drift or step: at most `too close to call`. One power-up: never `holds`. Where the
+    says so. `holds` from `confidence` up. `does not hold` from 0.025 down, by the normal figure even then:
+    tails that may be heavy are no evidence that they are. A homing outside bounds the chance by its
+    count. Drift or step: at most `too close to call`. One power-up: never `holds`. Where the
     display shows an upper limit only, nothing can be said against the sensor: `cannot say` or `too close
     to call`, never `does not hold`.
     """
@@ -86,12 +100,13 @@ def judge(
         ruled_out=ruled_out,
         reasons=(),
         parts=asked,
+        cautions=_cautions(allowed, sides, asked),
         to_settle=more(_closest(asked, heavy), heavy=heavy, confidence=confidence)
         if verdict == Verdict.TOO_CLOSE and any(part.verdict == Verdict.TOO_CLOSE for part in asked)
         else None,
     )
     candidate = replace(candidate, rests_on=rests_on(candidate, confidence=confidence))
-    return replace(candidate, reasons=reasons(candidate, allowed))
+    return replace(candidate, reasons=reasons(candidate))
 
 
 def _verdict(part: Part, *, heavy: bool, confidence: float) -> Verdict:
@@ -105,8 +120,8 @@ def _verdict(part: Part, *, heavy: bool, confidence: float) -> Verdict:
     if found.coarse:
         too_coarse = part.spread_allowed_mm < TOO_COARSE * found.rounding_mm
         return Verdict.CANNOT_SAY if too_coarse else Verdict.TOO_CLOSE
-    least = part.chance_within if chance is None else chance
-    return Verdict.DOES_NOT_HOLD if least is not None and least <= DOES_NOT_HOLD else Verdict.TOO_CLOSE
+    at_best = part.chance_within if part.chance_holds is None else part.chance_holds
+    return Verdict.DOES_NOT_HOLD if at_best is not None and at_best <= DOES_NOT_HOLD else Verdict.TOO_CLOSE
 
 
 def _tails(asked: tuple[Part, ...], counted: Misses) -> str:
@@ -114,6 +129,16 @@ def _tails(asked: tuple[Part, ...], counted: Misses) -> str:
     if counted.outside or lowering(asked, "heavy"):
         return "heavy"
     return "unknown" if any(part.findings.shape == "unknown" for part in asked) else "regular"
+
+
+def _cautions(allowed: AllowedSpread, sides: Sides, asked: tuple[Part, ...]) -> tuple[Caution, ...]:
+    """How the sides were tried, and what to know before trusting the figures of each part, every thing once."""
+    cautions = []
+    if allowed.motors == 2 and len(asked) == 1 and asked[0].findings.side != "difference":
+        cautions.append(_APART if asked[0].other else _ONE_SIDE)
+    found = [f for part in asked for f in (part.findings, part.other) if f is not None]
+    cautions += [caution for f in found for caution in f.cautions]
+    return tuple({caution.text: caution for caution in cautions}.values())
 
 
 def _closest(asked: tuple[Part, ...], heavy: bool) -> Part:

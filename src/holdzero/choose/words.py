@@ -2,7 +2,7 @@
 
 from math import floor
 
-from holdzero.choose.values import AllowedSpread, Candidate, Part, Verdict
+from holdzero.choose.values import Candidate, Part, Verdict
 from holdzero.findings.values import Misses, Signature
 from holdzero.quantity import column, show
 
@@ -32,12 +32,12 @@ def rests_on(candidate: Candidate, *, confidence: float) -> str:
             return f"holds if the scatter stays as regular as it looked; {n} homings cannot show it"
         case Verdict.DOES_NOT_HOLD if candidate.misses and candidate.misses.outside:
             return "does not hold: homings landed outside what is asked"
-        case Verdict.DOES_NOT_HOLD if candidate.tails == "heavy" and (candidate.chance_holds or 0.0) > 0.025:
-            return "does not hold with heavy tails, and these homings look as if they had them"
         case Verdict.DOES_NOT_HOLD:
             return "does not hold even if the scatter is regular"
         case Verdict.TOO_CLOSE if candidate.chance_holds is None:
             return "what switching off and on does was not seen"
+        case Verdict.TOO_CLOSE if lowering(candidate.parts, "caps"):
+            return "no spread stands while what it rests on is broken"
         case Verdict.TOO_CLOSE if candidate.tails == "heavy":
             return "judged with heavy tails, because these homings look as if they had them"
         case Verdict.TOO_CLOSE:
@@ -45,7 +45,7 @@ def rests_on(candidate: Candidate, *, confidence: float) -> str:
     return ""
 
 
-def reasons(candidate: Candidate, allowed: AllowedSpread) -> tuple[str, ...]:
+def reasons(candidate: Candidate) -> tuple[str, ...]:
     """Why the verdict is what it is: what matters most comes first."""
     misses = candidate.misses
     told = [] if misses is None else [gross_misses(misses)]

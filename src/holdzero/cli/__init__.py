@@ -15,6 +15,13 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "demo": ("holdzero.cli.demo", "Try it on an invented trial: six sensors on a two-motor gantry"),
     "study": ("holdzero.cli.study", "What the homings of each candidate say"),
     "choose": ("holdzero.cli.choose", "Which candidate holds, and the cheapest that does"),
+    "machine": ("holdzero.cli.machine", "Machine files to start from"),
+    "wiring": ("holdzero.cli.wiring", "What the controller sees of a switch, whole and with every fault"),
+    "travel": ("holdzero.cli.travel", "Whether each axis stops where there is still room"),
+    "budget": ("holdzero.cli.budget", "What home position is made of, and which part matters"),
+    "sweep": ("holdzero.cli.sweep", "The budget and travel of many variants of a machine"),
+    "square": ("holdzero.cli.square", "Which side of a gantry moves, which way, by how much"),
+    "install": ("holdzero.cli.install", "What to set on each axis, in order, and what to test"),
     "record": ("holdzero.cli.record", "The record to print, sign and keep with the machine"),
     "open": ("holdzero.cli.open", "The book in a browser, on this computer only"),
 }

@@ -43,7 +43,7 @@ def command(
     text, where = read_text(sensors)
     candidates = read_sensors(text, where=where)
     taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
-    result = choose(asked, candidates, study(taken), axis=axis, confidence=confidence)
+    result = choose(asked, candidates, study(taken, axes=asked.axes), axis=axis, confidence=confidence)
     if json_wanted:
         show.as_json(as_json(result))
     else:

@@ -38,6 +38,13 @@ def json_too(command: F) -> F:
     return click.option("--json", "json_wanted", is_flag=True, help="Print the figures as JSON.")(command)
 
 
+def units_too(command: F) -> F:
+    """Add `--units`."""
+    return click.option("--units", type=click.Choice(["metric", "inch"]), default="metric", show_default=True)(
+        command
+    )
+
+
 def read_file_of_readings(
     path: str, *, resolution: str | None, step: str | None, protocol: str | None
 ) -> Readings:

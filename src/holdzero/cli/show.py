@@ -39,6 +39,10 @@ MARKS = {  # a mark and a colour beside the word, never instead of it
     "does not hold": ("✗", "red"),
     "too close to call": ("?", "yellow"),
     "cannot say": ("–", "dim"),
+    "fits": ("✓", "green"),
+    "fails": ("✗", "red"),
+    "not made": ("–", "dim"),
+    "does not apply": ("–", "dim"),
 }
 
 

@@ -60,9 +60,9 @@ def rank(posteriors: Mapping[str, Posterior]) -> Ranking:
 
     Notes
     -----
-    P(i tightest) = sum_g p_i(g) prod_(j != i) S_j(g), S_j(g) the chance that j's spread lies above g, half of its own
-    cell counted. Ratio: the correlation of the two on the grid. Simulated: its intervals cover in 0.943 to 0.974;
-    of two equal candidates the first is called tighter with 95 % in 0.029 to 0.066.
+    P(i tightest) = sum_g p_i(g) prod_(j != i) S_j(g), S_j(g) the chance that j's spread lies above g, half of its
+    own cell counted. Ratio: the correlation of the two on the grid. Simulated: its intervals cover in 0.943 to
+    0.974; of two equal candidates the first is called tighter with 95 % in 0.029 to 0.066.
     """
     names = list(posteriors)
     grid, chance = _on_one_grid(list(posteriors.values()))

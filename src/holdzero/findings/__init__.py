@@ -3,6 +3,7 @@
 from holdzero.findings.contract import as_json
 from holdzero.findings.find import find
 from holdzero.findings.misses import slip_in_reading, upper_limit
+from holdzero.findings.patterns import drive_steps
 from holdzero.findings.study import study
 from holdzero.findings.values import Findings, Misses, Study, WithSetAside
 
@@ -12,6 +13,7 @@ __all__ = [
     "Study",
     "WithSetAside",
     "as_json",
+    "drive_steps",
     "find",
     "slip_in_reading",
     "study",

@@ -20,7 +20,7 @@ def doubts(found: Findings) -> tuple[Caution, ...]:
         With the cautions of `spread` in it.
     """
     given = [c for c in found.cautions if found.side != "difference" or c.code not in _OF_ONE_DISPLAY]
-    ours = [*_number(found), *_power_ups(found), *_set_aside(found), *_mixed(found)]
+    ours = [*_number(found), *_set_aside(found), *_mixed(found)]
     return tuple({caution.code: caution for caution in (*ours, *given)}.values())
 
 
@@ -38,19 +38,6 @@ def _number(found: Findings) -> list[Caution]:
             )
         ]
     return []
-
-
-def _power_ups(found: Findings) -> list[Caution]:
-    if found.n < 2 or found.power_ups == found.sets:
-        return []
-    return [
-        Caution(
-            "power-ups-zeroed-away",
-            f"The display was zeroed on the first homing of each of the {found.sets} sets: what a power-up does "
-            "was zeroed away, and the spread is that within a set. Zero it once, then leave it alone.",
-            "docs/methods.md, Verdict",
-        )
-    ]
 
 
 def _set_aside(found: Findings) -> list[Caution]:

@@ -1,5 +1,6 @@
 """Find: what the homings of one candidate, axis and side say."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -15,13 +16,15 @@ from holdzero.spread import lag1, lag1_within
 from holdzero.spread.layout import Layout
 
 
-def find(homings: Homings) -> Findings:
+def find(homings: Homings, *, steps: Mapping[str, float] | None = None) -> Findings:
     """Work out the figures of one series of homings.
 
     Parameters
     ----------
     homings : Homings
         As read; readings set aside, repeats and a single reading are all right.
+    steps : mapping of str to float, optional
+        Lengths the axis may land on, as `drive_steps` gives them. [mm]
 
     Returns
     -------
@@ -35,10 +38,10 @@ def find(homings: Homings) -> Findings:
     `spread_of_sets`; where each set was zeroed on its own first homing, what a power-up does was zeroed
     away with it, and only the within-set part is left.
     """
-    return find_in(Series.read(homings))
+    return find_in(Series.read(homings), steps)
 
 
-def find_in(series: Series) -> Findings:
+def find_in(series: Series, steps: Mapping[str, float] | None = None) -> Findings:
     """Work out the figures of homings whose positions are known; `find` says which figures."""
     homings, counted = series.homings, series.counted
     scatter = Scatter.of(series, counted)
@@ -76,7 +79,7 @@ def find_in(series: Series) -> Findings:
         figures=scatter.figures,
         sources=scatter.sources,
     )
-    signatures, shape = patterns(found, series)
+    signatures, shape = patterns(found, series, steps)
     found = replace(found, signatures=signatures, shape=shape)
     return replace(found, cautions=doubts(found))
 

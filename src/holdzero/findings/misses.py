@@ -76,7 +76,7 @@ def plainly_wrong(value_mm: Floats, set_index: NDArray[np.intp], *, resolution_m
     deviation, all sets together; in each set the smallest deviation is left out, since the median itself
     made it small. Normal scatter is accused in at most 1 of 100 trials of 5 or 6 homings, 2 of 1000
     from 12 on. Where more than a quarter would be marked, none is: that is a second place where the axis
-    comes to rest, not misses (docs/methods.md, "Verdict").
+    comes to rest, not misses (docs/methods.md, section 4).
     """
     wrong = np.zeros(value_mm.shape, dtype=bool)
     size = np.bincount(set_index)[set_index] if value_mm.size else set_index

@@ -22,7 +22,7 @@ _TWO_DISPLAYS = Caution(
     "two-displays",
     "Both sides are read in steps that are coarse beside what they differ by: two sides that stand still on the "
     "edge between two counts would show as much. Only an upper limit can be stated; read with finer steps.",
-    "docs/methods.md, Verdict",
+    "docs/methods.md, section 4",
 )
 
 
@@ -62,19 +62,21 @@ class Scatter:
             return plain._of_differences(series, rows)
         if plain.all_alike and series.rounding_mm == 0:
             return replace(plain, within_sd=0.0 if kept.size > len(sets) else None, cautions=(NO_STEP,))
+        shared = not series.zeroed_each_set
+        if not shared and kept.size == len(sets):
+            return plain  # zeroing homings alone
         figures = (
             _two_displays(sets, plain.sd, series)
             if len(series.steps_mm) > 1
-            else spread_of_sets(sets, resolution=series.rounding_mm)
+            else spread_of_sets(sets, resolution=series.rounding_mm, shared_zero=shared)
         )
-        within_only = series.zeroed_each_set and figures.k > 1
         return replace(
             plain,
             within_sd=figures.within_sd,
-            spread=figures.within if within_only else figures.total,
+            spread=figures.total,
             within=figures.within,
-            between=None if within_only else figures.between,
-            posterior=figures.within_posterior if within_only else figures.posterior,
+            between=figures.between,
+            posterior=figures.posterior,
             within_posterior=figures.within_posterior,
             all_alike=figures.all_alike,
             alike_power_ups=figures.alike_power_ups,
@@ -114,13 +116,14 @@ def _two_displays(sets: list[Floats], sd: float, series: Series) -> SetsSpread:
     has none. From a scatter of one step up the first holds. Below it the homings cannot tell which, and the
     belief is the mean of both; two sides that stand still between two counts show up to 0.71 r, so below
     0.75 r there is an upper limit only, with the rounding of one display taken out. Simulated coverage:
-    docs/methods.md, "Verdict".
+    docs/methods.md, section 4.
     """
     coarser, both = max(series.steps_mm), series.rounding_mm
-    wandering = spread_of_sets(sets, resolution=both)
+    shared = not series.zeroed_each_set
+    wandering = spread_of_sets(sets, resolution=both, shared_zero=shared)
     if sd >= coarser or wandering.all_alike:
         return wandering
-    still = spread_of_sets(sets, resolution=coarser)
+    still = spread_of_sets(sets, resolution=coarser, shared_zero=shared)
     if sd < 0.75 * coarser:
         upper = Interval(None, 0.0, still.posterior.quantile(0.975))
         return replace(still, total=upper, cautions=(_TWO_DISPLAYS, *still.cautions))

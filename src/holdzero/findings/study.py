@@ -1,18 +1,24 @@
 """Study: the findings of every candidate in a readings file."""
 
+from collections.abc import Iterable
+
 from holdzero.findings.find import find, find_in
 from holdzero.findings.pairs import difference
+from holdzero.findings.patterns import drive_steps
 from holdzero.findings.values import Findings, Study
+from holdzero.machine.values import Axis
 from holdzero.reading.values import Readings
 
 
-def study(readings: Readings) -> Study:
+def study(readings: Readings, *, axes: Iterable[Axis] = ()) -> Study:
     """Work out the figures of every sensor, axis and side.
 
     Parameters
     ----------
     readings : Readings
         A whole file.
+    axes : iterable of Axis
+        Of the machine, where it is known: its steps are then looked for in the readings.
 
     Returns
     -------
@@ -21,14 +27,15 @@ def study(readings: Readings) -> Study:
         follows the second of them. [mm]
     """
     findings: list[Findings] = []
+    steps = {axis.name: drive_steps(axis) for axis in axes}
     for homings in readings.groups:
-        found = find(homings)
+        found = find(homings, steps=steps.get(homings.axis))
         findings.append(found)
         other = {"L": "R", "R": "L"}.get(found.side)
         for mate in findings[:-1]:
             if (mate.sensor, mate.axis, mate.side) == (found.sensor, found.axis, other):
                 left, right = (mate, found) if found.side == "R" else (found, mate)
                 pairs = difference(left, right)
-                findings += [find_in(pairs)] if pairs else []
+                findings += [find_in(pairs, steps.get(homings.axis))] if pairs else []
                 break
     return Study(findings=tuple(findings), notes=readings.notes, digest=readings.digest)

@@ -8,12 +8,21 @@ electrical cycle.
 """
 
 from holdzero.index.cycle import electrical_cycle_mm, power_up_jump
-from holdzero.index.place import HOW_TO_MEASURE, IndexPlace, index_place, phase_of, window, wrong_index
+from holdzero.index.place import (
+    HOW_TO_MEASURE,
+    IndexPlace,
+    fastest_polled_mm_s,
+    index_place,
+    phase_of,
+    window,
+    wrong_index,
+)
 
 __all__ = [
     "HOW_TO_MEASURE",
     "IndexPlace",
     "electrical_cycle_mm",
+    "fastest_polled_mm_s",
     "index_place",
     "phase_of",
     "power_up_jump",

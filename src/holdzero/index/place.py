@@ -136,6 +136,19 @@ def index_place(
     )
 
 
+def fastest_polled_mm_s(*, count_mm: float, poll_s: float) -> float:
+    """Highest speed at which a controller that polls the index, instead of latching it, cannot miss it. [mm/s]
+
+    The pulse is one count wide: at 5 mm/s a count of 1 µm lasts 0.2 ms.
+
+    Examples
+    --------
+    >>> fastest_polled_mm_s(count_mm=0.001, poll_s=0.001)
+    1.0
+    """
+    return count_mm / poll_s
+
+
 def phase_of(trip_to_index_mm: ArrayLike, *, pitch_mm: float) -> tuple[float, float]:
     """Phase and spread from the way from trip to index, noted at several homings.
 

@@ -16,6 +16,7 @@ from holdzero.quantity.units import KINDS, Kind
 LONGEST = 120  # characters; nobody needs more for one quantity
 _RESISTOR_CODE = re.compile(r"([0-9]+)([RkKM])([0-9]+)")  # IEC 60062: the letter stands at the decimal point
 _CAPACITOR_CODE = re.compile(r"([0-9]+)([pnu])([0-9]+)")
+_NUMBER_AT_END = re.compile(rf"(?:^|[\s±+−-])[\d.,/{''.join(VULGAR)}]+(?:[eE][-+]?\d+)?\s*\Z")  # not the 2 of s2
 _WIRE_GAUGE = re.compile(r"AWG ?([0-9]{1,2})|([0-9]{1,2}) ?AWG", re.IGNORECASE)
 _FEET_AND_INCHES = re.compile(r"([+-]?)([0-9]+) ?(?:'|ft|feet) ?-? ?([^'a-z]+(?:\"|in|inches))")
 _ONE_IN = re.compile(
@@ -86,9 +87,10 @@ def with_unit(text: str, unit: str) -> str:
 
     >>> with_unit("0,5", "mm"), with_unit("0.5 thou", "mm"), with_unit("15 to 30", "°C")
     ('0,5 mm', '0.5 thou', '15 to 30 °C')
+    >>> with_unit("800 mm/s2", "mm/s2")
+    '800 mm/s2'
     """
-    end = text.rstrip()[-1:]
-    return f"{text.strip()} {unit}" if unit and (end.isdecimal() or end in VULGAR) else text
+    return f"{text.strip()} {unit}" if unit and _NUMBER_AT_END.search(text) else text
 
 
 def read_steps(text: str | float, *, step_mm: float, where: str = "") -> float:

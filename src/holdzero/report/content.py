@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from holdzero.chart import Picture, Theme
+from holdzero.chart.picture import clean
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +63,10 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Blanks:
-    """Lines to be filled in by hand: a name before each, and a place for the date after it."""
+    """Lines to be filled in by hand, each behind its name; `signed` ones have a place for the date too."""
 
     names: tuple[str, ...]
-    dated: bool = True
+    signed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +81,11 @@ Block = str | Facts | Table | Points | Note | Blanks | Picture | Pictures
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading and what stands under it; `own_page` begins a new page in print."""
+    """A heading and what stands under it."""
 
     heading: str
     blocks: tuple[Block, ...] = ()
     sections: tuple["Section", ...] = ()
-    own_page: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,8 +161,8 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
                 return {"kind": "points", "items": list(items)}
             case Note(text, strong):
                 return {"kind": "note", "text": text, "strong": strong}
-            case Blanks(names, dated):
-                return {"kind": "blanks", "names": list(names), "dated": dated}
+            case Blanks():
+                return {"kind": "blanks", "names": list(part.names), "signed": list(part.signed)}
             case Picture():
                 narrow = {"narrow": part.svg(theme, narrow=True)} if both_layouts else {}
                 return {"kind": "picture", "svg": part.svg(theme)} | narrow | named(part)
@@ -174,12 +174,11 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
         return {
             "number": number,
             "heading": part.heading,
-            "own_page": part.own_page,
             "blocks": [block(one) for one in part.blocks],
             "sections": [section(below, f"{number}.{i}") for i, below in enumerate(part.sections, 1)],
         }
 
-    return {
+    whole = {
         "title": content.title,
         "subject": content.subject,
         "verdict": content.verdict,
@@ -190,6 +189,16 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
         "day": content.day.isoformat() if content.day else "",
         "sections": [section(part, str(i)) for i, part in enumerate(content.sections, 1)],
     }
+    return {key: _cleaned(value) for key, value in whole.items()}
+
+
+def _cleaned(value: Any) -> Any:
+    """The same without control characters, which neither a page nor a PDF can hold."""
+    if isinstance(value, str):
+        return clean(value)
+    if isinstance(value, list):
+        return [_cleaned(part) for part in value]
+    return {key: _cleaned(part) for key, part in value.items()} if isinstance(value, dict) else value
 
 
 class _Numbering:

@@ -34,6 +34,9 @@ SOURCES = (
 )
 
 
-def method(confidence: str) -> tuple[str, ...]:
+def method(confidence: float) -> tuple[str, ...]:
     """Return the paragraphs, with the chance from which a candidate holds filled in."""
-    return tuple(" ".join(paragraph.split()).format(confidence=confidence) for paragraph in _METHOD.split("\n\n"))
+    return tuple(
+        " ".join(paragraph.split()).replace(" %", "\u202f%").format(confidence=f"{100 * confidence:g}\u202f%")
+        for paragraph in _METHOD.split("\n\n")
+    )

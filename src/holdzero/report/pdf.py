@@ -23,18 +23,28 @@ def record_pdf(content: RecordContent) -> bytes:
 
     Notes
     -----
-    All text goes to typst as data and is never read as its markup.
+    All text goes to typst as data and is never read as its markup. It is set in typst's own typefaces, the same
+    on every computer. A name in letters that they lack is set in the computer's; where those lack them too the
+    letters show as boxes, and the file does not call itself PDF/A or PDF/UA, which promise that they can be read.
     """
     import typst  # 40 MB of typesetter: only where a PDF is made
 
-    made = typst.compile(
-        _template(),
-        ignore_system_fonts=True,  # its own: the same pages on every computer
-        pdf_standards=["a-2a", "ua-1"] if content.day else ["ua-1"],
-        sys_inputs={"document": json.dumps(as_data(content, PRINT))},
-    )
-    assert isinstance(made, bytes)
-    return made
+    data = json.dumps(as_data(content, PRINT))
+    for own_fonts, promised in ((True, True), (False, True), (False, False)):
+        try:
+            made = typst.compile(
+                _template(),
+                ignore_system_fonts=own_fonts,
+                pdf_standards=[] if not promised else ["a-2a", "ua-1"] if content.day else ["ua-1"],
+                sys_inputs={"document": data},
+            )
+        except typst.TypstError as error:
+            if "could not be displayed" not in str(error):
+                raise
+        else:
+            assert isinstance(made, bytes)
+            return made
+    raise AssertionError("without a promise to keep, typst does not refuse letters")
 
 
 @cache

@@ -75,11 +75,11 @@ def record_content(
     )
     sections = (
         _before(axis),
-        _asked(machine, sensors, axis, choice.allowed, system),
-        _choice(axis, machine, study, choice, system),
+        _asked(machine, axis, choice.allowed, system),
+        _choice(axis, machine, sensors, study, choice, system),
         _findings(study, choice, system),
         *more,
-        Section("How the figures were worked out", (*method(show_share(choice.confidence)), _sources(study))),
+        Section("How the figures were worked out", (*method(choice.confidence), _sources(study))),
         _cautions(choice, study),
         *notes,
         _signed(version, digests),
@@ -130,10 +130,8 @@ def _before(axis: Axis) -> Section:
     )
 
 
-def _asked(
-    machine: Machine, sensors: Sequence[Sensor], axis: Axis, allowed: AllowedSpread, system: System
-) -> Section:
-    """The machine, what is asked of it, the spread that leaves, and what was tried."""
+def _asked(machine: Machine, axis: Axis, allowed: AllowedSpread, system: System) -> Section:
+    """The machine, what is asked of it, and the spread that leaves."""
 
     def length(value_mm: float | None) -> str:
         return "not given" if value_mm is None else show(value_mm, "length", system=system)
@@ -157,7 +155,7 @@ def _asked(
         rows.append(("Position asked", f"within ± {length(allowed.position_mm)} of the datum"))
     rows += [
         ("Risk", f"{show_share(allowed.risk)} homings may land outside"),
-        ("Spread each switch may have", show(allowed.spread_allowed_mm, "length", system=system, digits=3)),
+        ("Spread allowed, a switch", show(allowed.spread_allowed_mm, "length", system=system, digits=3)),
         ("Bound by", "squareness and position together" if allowed.bound_by == "both" else allowed.bound_by),
     ]
     if allowed.squareness_alone_mm is not None and allowed.position_alone_mm is not None:
@@ -172,7 +170,9 @@ def _asked(
     )
 
 
-def _choice(axis: Axis, machine: Machine, study: Study, choice: Choice, system: System) -> Section:
+def _choice(
+    axis: Axis, machine: Machine, sensors: Sequence[Sensor], study: Study, choice: Choice, system: System
+) -> Section:
     """Every candidate side by side, the pictures, and what each verdict rests on."""
     head = (
         "Sensor",
@@ -190,6 +190,7 @@ def _choice(axis: Axis, machine: Machine, study: Study, choice: Choice, system: 
     if any(part.findings.posterior is not None for candidate in choice.candidates for part in candidate.parts):
         blocks.append(share_picture(choice, system=system))
     blocks += _gantry(axis, machine, study, choice, system)
+    blocks.append(_sheet_facts(sensors, system))
     return Section("The choice", tuple(blocks))
 
 
@@ -200,12 +201,23 @@ def _candidate_row(candidate: Candidate) -> tuple[str, ...]:
         sensor.kind,
         "–" if sensor.price is None else show(sensor.price, "price"),
         candidate.verdict.value + (", ruled out" if candidate.ruled_out else ""),
-        *(
-            "–" if share is None else show_share(share)
-            for share in (candidate.chance_holds, candidate.chance_holds_heavy, candidate.share_outside)
-        ),
-        "–" if misses is None else f"{misses.count} of {misses.n}; at most {show_share(misses.high_95)}",
+        _chance(candidate.chance_holds),
+        _chance(candidate.chance_holds_heavy),
+        _outside(candidate.share_outside),
+        "–" if misses is None else f"{misses.count} of {misses.n} (≤ {show_share(misses.high_95)})",
     )
+
+
+def _chance(chance: float | None) -> str:
+    """A chance, never so many nines that they claim what the homings cannot show."""
+    if chance is None:
+        return "–"
+    return "over 99.9\u202f%" if chance > 0.999 else "below 0.1\u202f%" if chance < 0.001 else show_share(chance)
+
+
+def _outside(share: float | None) -> str:
+    """A share outside; what a bell curve foretells beyond one in a million means nothing."""
+    return "–" if share is None else show_share(share) if share >= 1e-6 else "< 1 in 1\u202f000\u202f000"
 
 
 def _gantry(axis: Axis, machine: Machine, study: Study, choice: Choice, system: System) -> list[Picture]:
@@ -245,7 +257,9 @@ def _supply(sensor: Sensor) -> str:
 def _findings(study: Study, choice: Choice, system: System) -> Section:
     """One part a candidate: verdict, figures, pictures, patterns."""
     below = [_candidate(candidate, study, choice.allowed, system) for candidate in choice.candidates]
-    reading = "All figures are day-to-day ones unless they are called within; an interval has a chance of 95 %."
+    reading = (
+        "All figures are day-to-day ones unless they are called within; an interval has a chance of 95\u202f%."
+    )
     return Section("What the homings say", (reading,), tuple(below))
 
 
@@ -254,7 +268,8 @@ def _candidate(candidate: Candidate, study: Study, allowed: AllowedSpread, syste
     name, kind = candidate.sensor.name, candidate.sensor.kind
     heading = f"{name}{f', {kind}' if kind else ''}: {candidate.verdict.value}"
     found = [f for f in study.findings if f.sensor == name and f.axis in (allowed.axis, "")]
-    blocks: list[Block] = [text for text in (" ".join(_sentences(candidate.reasons)), candidate.rests_on) if text]
+    said = " ".join(_sentences((*candidate.reasons, candidate.rests_on)))
+    blocks: list[Block] = [said] if said else []
     if candidate.ruled_out:
         blocks.append(Note(f"Ruled out: {'; '.join(candidate.ruled_out)}."))
     if candidate.to_settle is not None:
@@ -267,7 +282,7 @@ def _candidate(candidate: Candidate, study: Study, allowed: AllowedSpread, syste
         pictures.append(distribution_picture(candidate.parts[0].findings, allowed=allowed, system=system))
     blocks.append(Pictures(tuple(pictures)))
     blocks += _patterns(found)
-    return Section(heading, tuple(blocks), own_page=True)
+    return Section(heading, tuple(blocks))
 
 
 def _figures(name: str, found: Sequence[Findings], parts: Sequence[Part], system: System) -> Table:
@@ -315,8 +330,7 @@ def _figures(name: str, found: Sequence[Findings], parts: Sequence[Part], system
         )
     if any(asked):
         rows.append(("Spread allowed", *("–" if p is None else length(p.spread_allowed_mm) for p in asked)))
-        chances = ("–" if p is None or p.chance_holds is None else show_share(p.chance_holds) for p in asked)
-        rows.append(("Chance it holds", *chances))
+        rows.append(("Chance it holds", *(_chance(p.chance_holds if p else None) for p in asked)))
     head = (f"Lengths in {unit.name}", *(SIDES.get(f.side, f.side) for f in found))
     return Table(f"Figures of {name}", head, tuple(rows))
 
@@ -330,7 +344,9 @@ def _patterns(found: Iterable[Findings]) -> list[Block]:
             side = SIDES.get(f.side, f.side).capitalize()
             seen.setdefault(signature.code, []).append(f"{side}: {signature.sentence}")
             causes = f" Likely causes, likeliest first: {'; '.join(signature.causes)}." if signature.causes else ""
-            advice[signature.code] = causes + (f" To tell them apart: {signature.check}" if signature.check else "")
+            advice[signature.code] = causes + (
+                f" To tell them apart: {signature.check}" if signature.check else ""
+            )
     return [Note(" ".join(sentences) + advice[code]) for code, sentences in seen.items()]
 
 
@@ -369,9 +385,9 @@ def _signed(version: str, digests: Mapping[str, str]) -> Section:
             f"Computed by holdzero {version}. The same inputs give the same figures.",
             Table("SHA-256 of the inputs", ("Input", "Digest"), rows, align="ll"),
             Blanks(
-                ("Indicator or encoder used", "Temperature at the machine", "Changed since the trial"), dated=False
+                ("Indicator or encoder used", "Temperature at the machine", "Changed since the trial"),
+                signed=("Tried by", "Checked by"),
             ),
-            Blanks(("Tried by", "Checked by")),
         ),
     )
 

@@ -50,7 +50,7 @@ def anderson_darling(z: Floats) -> AndersonDarling:
     References
     ----------
     .. [1] M. A. Stephens, EDF statistics for goodness of fit, J. Am. Stat. Assoc. 69 (1974); limit from memory,
-       its false-alarm rate proved by simulation (docs/methods.md, Shape).
+       its false-alarm rate proved by simulation (docs/methods.md, section 7).
 
     Examples
     --------
@@ -83,7 +83,7 @@ def plot_positions(n: int) -> Floats:
     Examples
     --------
     >>> plot_positions(3).round(4) + 0.0
-    array([-0.8194,  0.    ,  0.8194])
+    array([-0.8193,  0.    ,  0.8193])
     """
     median = (np.arange(1, n + 1) - 0.3175) / (n + 0.365)
     median[-1] = 0.5 ** (1 / n)
@@ -95,7 +95,7 @@ def blur(values: Floats, *, resolution: float, rng: np.random.Generator) -> Floa
     """Spread each reading evenly over the display step it stands for. [unit of `values`]
 
     Rounded readings stand in piles, which the Anderson-Darling test takes for oddness: 41 % false alarms at
-    r = s/2, n = 36; blurred 5 % (docs/methods.md, Shape).
+    r = s/2, n = 36; blurred 5 % (docs/methods.md, section 7).
     """
     return values + rng.uniform(-resolution / 2, resolution / 2, values.size) if resolution else values
 

@@ -73,7 +73,3 @@ class Drawn:
         if resolution:
             series = np.rint(series / resolution) * resolution
         return cls(values, layout, series, within, between, resolution)
-
-    def chance(self, drawn: Floats, seen: float) -> float:
-        """Share of series that show as much as the homings, these counted among them. [-]"""
-        return float(1 + (drawn >= seen - 1e-9 * abs(seen)).sum()) / (DRAWS + 1)

@@ -69,13 +69,14 @@ def signatures(
     Notes
     -----
     One event is named once. A switched unit makes every other figure meaningless and stands alone; homings on a
-    lattice land in several places; late homings make the scatter grow with speed; a homing that stands apart makes
-    its set uneven. Where speed was changed within sets and moves the trip, its straight-line effect is taken out
-    first, but for the lattice, which is fixed in the machine.
+    lattice land in several places and scatter unevenly; late homings land in other places and make the scatter
+    grow with speed; a homing that stands apart makes its set uneven. Where speed was changed within sets
+    and moves the trip, its straight-line effect is taken out first, but for the lattice, which is fixed in the
+    machine.
     """
     steps = steps or {}
     switched = unit_switched(values if as_read is None else as_read, sets, resolution=resolution)
-    if switched and not lattices(_larger_part(values, sets, resolution), steps):
+    if switched and not _larger_part_on_lattice(values, sets, steps, resolution):
         return switched
     follows = None if speeds is None else slope_within(speeds, values, sets)
     still = without_speed(values, speeds, follows)
@@ -85,15 +86,17 @@ def signatures(
     found += [*odd_shape(scatter), *outlying(scatter, still, sets, system)]
     found += [*alternation(still, sets, system=system), *delay(follows)]
     found += coarse(values, sets, resolution=resolution, system=system)
-    rest = np.delete(np.arange(values.size), list(scatter.outliers.places))
-    found += uneven(Drawn.like(still[rest], sets[rest], resolution=resolution), sets[rest])
-    found += lattices(Drawn.like(values, sets, resolution=resolution), steps, system=system) or two_places(
-        Drawn.like(still, sets, resolution=resolution), system=system
-    )
-    if speeds is not None:
-        found += late(speeds, still, sets, resolution=resolution) or grows(
-            speeds, values, sets, resolution=resolution, system=system
-        )
+    apart = scatter.outliers.places
+    on_lattice = lattices(values, sets, steps, resolution=resolution, apart=apart, system=system)
+    were_late = () if speeds is None else late(speeds, still, sets, resolution=resolution)
+    found += [*on_lattice, *were_late]
+    if not on_lattice:
+        rest = _without_odd_ones(values.size, sets, apart)
+        found += uneven(Drawn.like(still[rest], sets[rest], resolution=resolution), sets[rest])
+    if not on_lattice and not were_late:
+        found += two_places(Drawn.like(still, sets, resolution=resolution), system=system)
+    if speeds is not None and not were_late:
+        found += grows(speeds, values, sets, resolution=resolution, system=system)
     if temperatures is not None:
         found += warmth(slope_within(temperatures, still, sets), system=system)
     return tuple(sorted(found, key=lambda one: _GRAVITY[one.lowers]))
@@ -107,9 +110,20 @@ def without_speed(values: Floats, speeds: Floats | None, follows: Slope | None) 
     return still
 
 
-def _larger_part(values: Floats, sets: NDArray[Any], resolution: float) -> Drawn:
-    """The homings on that side of a switch of units where the readings are larger: a lattice after all?"""
+def _without_odd_ones(n: int, sets: NDArray[Any], apart: tuple[int, ...]) -> NDArray[np.intp]:
+    """Places of the homings whose scatter is compared set by set.
+
+    Those that stand apart are left out; of several in one set only the farthest, since they may be its scatter.
+    """
+    of_one_set = len(set(sets[list(apart)].tolist())) == 1
+    return np.delete(np.arange(n), list(apart[:1] if of_one_set else apart))
+
+
+def _larger_part_on_lattice(
+    values: Floats, sets: NDArray[Any], steps: Mapping[str, float], resolution: float
+) -> bool:
+    """Tell a lattice that rests in one place for a while from a switch of units: is the larger side a lattice?"""
     found = switch(values, resolution=resolution)
     before = found.before if found else 0
     side = slice(before, None) if found and found.factor > 1 else slice(0, before)
-    return Drawn.like(values[side], sets[side], resolution=resolution)
+    return bool(lattices(values[side], sets[side], steps, resolution=resolution))

@@ -1,15 +1,18 @@
 """Lattice: homings that land on multiples of a full step, a microstep, an electrical cycle or the index pitch."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.quantity import System, show
 from holdzero.shape.holm import holm
-from holdzero.signature.draw import LIMIT, Drawn
+from holdzero.signature.draw import DRAWS, LIMIT, SEED, Drawn
 from holdzero.signature.hunt import FULL_STEP, MICROSTEP, WHOLE_CYCLE, WHOLE_TURN, Hunt
 from holdzero.signature.values import Signature
+from holdzero.steady.shuffle import chance
 
 Floats = NDArray[np.float64]
 
@@ -28,46 +31,99 @@ def resultant(values: Floats, step: float) -> Floats:
     return np.asarray(np.hypot(np.cos(turn).mean(-1), np.sin(turn).mean(-1)), np.float64)
 
 
-def lattices(drawn: Drawn, steps: Mapping[str, float], *, system: System = "metric") -> tuple[Signature, ...]:
+def lattices(
+    values: Floats,
+    sets: NDArray[Any],
+    steps: Mapping[str, float],
+    *,
+    resolution: float,
+    apart: Sequence[int] = (),
+    system: System = "metric",
+) -> tuple[Signature, ...]:
     """Look for each known step; the longest that shows is named, since its multiples lie on shorter ones too.
 
     Parameters
     ----------
-    drawn : Drawn
-        The homings and series without a pattern.
+    values : ndarray, shape (n,)
+        Home positions. [mm]
+    sets : ndarray, shape (n,)
+        Label of each reading's set.
     steps : mapping of str to float
         Length by name: "index pitch", "electrical cycle", "full step", "microstep". [mm]
+    resolution : float
+        Step of the display. [mm]
+    apart : sequence of int, optional
+        Places of homings that stand apart.
     system : {"metric", "inch"}
         Units of the sentence.
 
     Notes
     -----
-    A step shorter than two of the display cannot be seen and is not looked for. Chances are Holm-adjusted over the
-    steps looked for, and flagged at 1 %.
+    The homings that do not stand apart are held against drawn series by the length of their mean exp(2 pi i x/q).
+    Left among them, a few far ones would widen the series so that any narrow scatter looked like one point of a
+    lattice. Those that stand apart are asked whether they do so by whole steps: the mean cosine of their phases
+    against phases at random. The smaller chance counts double; chances are Holm-adjusted over the steps and
+    flagged at 1 %. A step shorter than two of the display cannot be seen and is not looked for.
     """
-    seen = {name: step for name, step in steps.items() if step > 0 and drawn.resolution <= step / 2}
-    if drawn.values.size < 5 or not drawn.within + drawn.between:
+    looked_for = {name: step for name, step in steps.items() if step > 0 and resolution <= step / 2}
+    rest = np.delete(np.arange(values.size), list(apart))
+    drawn = Drawn.like(values[rest], sets[rest], resolution=resolution)
+    if rest.size < 5 or not looked_for or not drawn.within + drawn.between:
         return ()
-    found = {name: float(resultant(drawn.values, step)) for name, step in seen.items()}
-    limits = {name: np.sort(resultant(drawn.series, step)) for name, step in seen.items()}
-    chances = holm([drawn.chance(limits[name], found[name]) for name in seen])
+    level = [float(np.median(values[rest][sets[rest] == sets[place]])) for place in apart]
+    off = values[list(apart)] - level
+    off = off[np.isfinite(off)]
+    seen = {name: _Lattice.of(drawn, off[np.abs(off) > q / 2], q) for name, q in looked_for.items()}
+    chances = holm([found.p for found in seen.values()])
     shown = [name for name, p in zip(seen, chances, strict=True) if p <= LIMIT]
     if not shown:
         return ()
-    name = max(shown, key=lambda one: seen[one])
+    name = max(shown, key=lambda one: looked_for[one])
     hunt, lowers = HUNTS.get(name, (FULL_STEP, "heavy"))
+    step, found = show(looked_for[name], "length", system=system), seen[name]
+    what = (
+        f"The homings that stand apart do so by whole {name}s"
+        if found.far
+        else f"The homings land on multiples of one {name}"
+    )
     return (
         Signature(
             code=f"lattice-{name.replace(' ', '-')}",
             sentence=(
-                f"The homings land on multiples of one {name}, {show(seen[name], 'length', system=system)} "
-                f"({found[name]:.0%} in step; chance alone reaches {limits[name][-10]:.0%} once in 100)."
+                f"{what} of {step} ({found.statistic:.0%} in step; chance alone reaches {found.threshold:.0%} "
+                "once in 100)."
             ),
-            statistic=found[name],
-            threshold=float(limits[name][-10]),
+            statistic=found.statistic,
+            threshold=found.threshold,
             false_alarm_rate=LIMIT,
             causes=hunt.causes,
             check=hunt.check,
             lowers=lowers,
         ),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Lattice:
+    """Evidence for one step. `far`: it comes from the homings that stand apart."""
+
+    statistic: float
+    threshold: float
+    p: float
+    far: bool
+
+    @classmethod
+    def of(cls, drawn: Drawn, off: Floats, step: float) -> "_Lattice":
+        near = cls._against(float(resultant(drawn.values, step)), resultant(drawn.series, step), far=False)
+        if off.size < 2:
+            return near
+        turns = np.random.default_rng(SEED).random((DRAWS, off.size))
+        far = cls._against(
+            float(np.cos(2 * np.pi / step * off).mean()), np.cos(2 * np.pi * turns).mean(axis=1), far=True
+        )
+        better = near if near.p <= far.p else far
+        return replace(better, p=min(1.0, 2 * better.p))
+
+    @classmethod
+    def _against(cls, seen: float, drawn: Floats, *, far: bool) -> "_Lattice":
+        return cls(seen, float(np.sort(drawn)[-10]), chance(drawn, seen), far)

@@ -7,6 +7,7 @@ from holdzero.quantity import System, show
 from holdzero.signature.draw import LIMIT, Drawn
 from holdzero.signature.hunt import TWO_PLACES
 from holdzero.signature.values import Signature
+from holdzero.steady.shuffle import chance
 
 Floats = NDArray[np.float64]
 
@@ -44,8 +45,8 @@ def two_places(drawn: Drawn, *, system: System = "metric") -> tuple[Signature, .
     if drawn.values.size < 8 or not drawn.within + drawn.between:
         return ()
     share, below = cut(drawn.values[None])
-    chance_reaches = np.sort(cut(drawn.series)[0])
-    if drawn.chance(chance_reaches, float(share[0])) > LIMIT:
+    reaches = np.sort(cut(drawn.series)[0])
+    if chance(reaches, float(share[0])) > LIMIT:
         return ()
     ordered = np.sort(drawn.values)
     low, high = ordered[: below[0]], ordered[below[0] :]
@@ -58,7 +59,7 @@ def two_places(drawn: Drawn, *, system: System = "metric") -> tuple[Signature, .
                 f"{low.size} in one and {high.size} in the other."
             ),
             statistic=float(share[0]),
-            threshold=float(chance_reaches[-10]),
+            threshold=float(reaches[-10]),
             false_alarm_rate=LIMIT,
             causes=TWO_PLACES.causes,
             check=TWO_PLACES.check,

@@ -94,7 +94,7 @@ def late(speeds: Floats, values: Floats, sets: NDArray[Any], *, resolution: floa
     Notes
     -----
     Homings over five robust standard deviations from the median of their set and speed count, if they are three at
-    least, all to one side and at two speeds at least. Their offsets must agree with one time (chi-square at 5 %)
+    least, all to one side and at two speeds at least. Their offsets must agree with one time (chi-square at 1 %)
     and be 100 times likelier for one time than for one length.
     """
     known = np.isfinite(speeds) & np.isfinite(values)
@@ -105,12 +105,14 @@ def late(speeds: Floats, values: Floats, sets: NDArray[Any], *, resolution: floa
     sd = max(1.4826 * float(np.median(np.abs(off))), resolution / np.sqrt(12))
     apart = np.abs(off) > 5 * sd
     away, speed = off[apart], speeds[apart]
+    df = int((~apart).sum()) - np.unique(sets[known]).size - np.unique(speeds).size + 1
     if away.size < FEWEST_LATE or np.unique(speed).size < 2 or abs(np.sign(away).sum()) < away.size or not sd:
         return ()
+    variance = max(float((off[~apart] ** 2).sum()) / max(df, 1), sd**2)
     time = float(away @ speed) / float(speed @ speed)
-    by_time = float(((away - time * speed) ** 2).sum()) / sd**2
-    by_length = float(((away - away.mean()) ** 2).sum()) / sd**2
-    if by_time > chdtri(away.size - 1, 0.05) or by_length - by_time < LATE_LIMIT:
+    by_time = float(((away - time * speed) ** 2).sum()) / variance
+    by_length = float(((away - away.mean()) ** 2).sum()) / variance
+    if by_time > chdtri(away.size - 1, LIMIT) or by_length - by_time < LATE_LIMIT:
         return ()
     return (
         Signature(

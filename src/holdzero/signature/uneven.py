@@ -9,6 +9,7 @@ from holdzero.shape.equal import bartlett
 from holdzero.signature.draw import LIMIT, Drawn
 from holdzero.signature.hunt import UNEVEN
 from holdzero.signature.values import Signature
+from holdzero.steady.shuffle import chance
 
 Floats = NDArray[np.float64]
 
@@ -36,7 +37,7 @@ def uneven(drawn: Drawn, sets: NDArray[Any]) -> tuple[Signature, ...]:
     reaches = np.sort(bartlett(variances(drawn.series), df))
     widest = int(seen.argmax())
     others = float(np.sqrt(np.delete(seen, widest) @ np.delete(df, widest) / np.delete(df, widest).sum()))
-    if drawn.chance(reaches, statistic) > LIMIT:
+    if chance(reaches, statistic) > LIMIT:
         return ()
     label = sets[np.flatnonzero(drawn.layout.of == compared[widest])[0]]
     return (

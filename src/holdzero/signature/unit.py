@@ -14,7 +14,8 @@ Floats = NDArray[np.float64]
 
 INCH = 25.4
 LEAST = 3  # readings on either side
-LIMIT = 20.0  # of the log likelihood ratio, doubled
+LIMIT, OTHER = 20.0, 4.0  # of doubled log likelihood ratios: against no switch, of another factor
+USUAL = 5.0  # a few homings far off make a side wide, but not its median
 _FACTORS = np.concatenate([[INCH, 1 / INCH], np.geomspace(2, 300, 24), 1 / np.geomspace(2, 300, 24)])
 
 
@@ -23,13 +24,15 @@ class Switch:
     """The likeliest switch of units.
 
     `before`: first reading after it; `factor`: 25.4 or 1/25.4; `ratio`: doubled log likelihood ratio against no
-    switch; `other`: how much more a free factor would gain.
+    switch; `other`: how much more a free factor would gain; `usual`: how many times larger the median reading is
+    (without sign) on the larger side.
     """
 
     before: int
     factor: float
     ratio: float
     other: float
+    usual: float
 
 
 def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
@@ -80,13 +83,16 @@ def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
     best, which = np.unravel_index(int(inch.argmax()), inch.shape)
     top = float(inch[best, which])
     free = float(log_l(every[best : best + 1], _FACTORS).max())
-    return Switch(int(place[best]), float(_FACTORS[which]), 2 * (top - none), 2 * (free - top))
+    before, factor = int(place[best]), float(_FACTORS[which])
+    sides = [float(np.median(np.abs(side))) for side in (values[:before], values[before:])]
+    usual = max(sides) / max(min(sides), resolution / 2, 1e-300) if (factor > 1) == (sides[1] > sides[0]) else 0.0
+    return Switch(before, factor, 2 * (top - none), 2 * (free - top), usual)
 
 
 def unit_switched(values: Floats, sets: NDArray[Any], *, resolution: float = 0.0) -> tuple[Signature, ...]:
-    """Readings scaled by 25.4 from some homing on, and by no other factor more likely."""
+    """Readings scaled by 25.4 from some homing on, most of them, and no other factor likelier."""
     found = switch(values, resolution=resolution)
-    if found is None or found.ratio < LIMIT or found.other > 4:
+    if found is None or found.ratio < LIMIT or found.other > OTHER or found.usual < USUAL:
         return ()
     place = Layout.read(sets).place[found.before] + 1
     larger = "larger" if found.factor > 1 else "smaller"

@@ -84,7 +84,7 @@ def hidden_spread(n: int, *, resolution: float, risk: float = 0.05) -> float:
 
     Notes
     -----
-    From n = 6 on it is r/2 / z, z the normal quantile of (1 + risk**(1/n))/2, within 0.04 %; below
+    From n = 6 on it is r/2 / z, z the normal quantile of (1 + risk**(1/n))/2, within 0.05 %; below
     that the closed form is too small, because several counts can show all alike (2.6 times for
     n = 2). A test, not a belief: the belief of `spread` about the same readings lies lower.
     docs/methods.md, section 2.

@@ -10,7 +10,7 @@ from holdzero.caution import Caution
 
 Floats = NDArray[np.float64]
 
-_ON_GRID = 0.05  # a reading this part of a step from a whole count still counts as on it: unit conversion rounds
+_ON_GRID = 0.1  # steps: inches written down as whole microns lie this far off, half a step does not
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def count(readings: ArrayLike, *, resolution: float, origin: float | None = None
     Returns
     -------
     Counts
-        Rounded to whole steps where all lie within 0.05 steps of one; as they are otherwise.
+        Rounded to whole steps where all lie within 0.1 steps of one; as they are otherwise.
     """
     x = np.asarray(readings, dtype=float)
     step = (x - (x[0] if origin is None else origin)) / resolution

@@ -190,7 +190,7 @@ def _log_chance(steps: Sequence[Floats], sigma: Floats) -> Floats:
     Each homing is normal, and lies within half a step of what the homing before and the difference
     say. `reached` holds where the latest homing may lie, in units of sigma. shape of sigma
     """
-    x = np.linspace(-6, 6, 241)
+    x = np.linspace(-6, 6, 121)
     width = x[1] - x[0]
     density = np.exp(-x * x / 2) * width / sqrt(2 * pi)
     row = np.arange(sigma.size)[:, None]

@@ -61,7 +61,7 @@ def joint(
             return _resolve(w, t_edge, log_weight, scale)
         seen = log_weight > log_weight.max() - 18
         kept = [np.flatnonzero(seen.any(axis=axis)) for axis in (1, 0)]
-        close = all(rows.size < 4 for rows in kept)
+        close = any(rows.size < 4 for rows in kept)
         ranges = _closer(ranges[0], kept[0], cells[0]), _closer(ranges[1], kept[1], cells[1])
         cells = cells if close else nodes
 

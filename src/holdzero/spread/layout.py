@@ -47,7 +47,7 @@ class Layout:
 
     def means(self, values: Floats) -> Floats:
         """Mean of each set. shape (k,) [unit of `values`]"""
-        level = values[0]  # far from zero the sums would lose digits
+        level = values[0] if values.size else 0.0  # far from zero the sums would lose digits
         return level + np.bincount(self.of, values - level) / self.size
 
     def residuals(self, values: Floats) -> Floats:

@@ -136,7 +136,8 @@ def wrong_protocol(sets: Sequence[ArrayLike], *, declared: Protocol, resolution:
         for v in (s * share + rounding, (s + rounding) * share)
     )
     v = max(ss / n, rounding)
-    as_deviations = -0.5 * (n * log(v) + ss / v)
+    luck = (len(arrays) - 1) / 2  # what each mean beyond the first fits by chance
+    as_deviations = -0.5 * (n * log(v) + ss / v) - luck
     delta = as_differences - as_deviations
     alternates = alternation_p(arrays)
     differs = declared in (Protocol.PREVIOUS, Protocol.PREVIOUS_RESET)

@@ -151,7 +151,9 @@ def steadiness(values: Floats, sets: NDArray[Any], *, apart: Sequence[int] = (),
         if short.first.size and (before := pattern.step_places(sizes)).size:
             steps = short.first[before]
             tests.append(_Test.of("step", pattern.step(sizes, before), drawn=dealt, seen=short.value))
-        p_wander = chance(-_roughness(dealt, sizes), -float(_roughness(short.value[None], sizes)[0]))
+        per_square = 1 / float(short.value @ short.value)
+        smooth = -per_square * _roughness(np.vstack([short.value, dealt]), sizes)
+        p_wander = chance(smooth[1:], float(smooth[0]))
     means = _means_without(values, layout, apart)
     if means.size >= FEWEST_SETS and np.ptp(means) > dust:
         tests += _across(means, sd / np.sqrt(layout.size), seed)

@@ -204,11 +204,11 @@ class Book:
         axis: str = "",
         unit: str = "mm",
         resolution: str = "",
-        protocol: Protocol = Protocol.OUTSIDE,
+        protocol: str = Protocol.OUTSIDE,
         note: str = "",
     ) -> int:
         """Begin a trial."""
-        how_read = {"axis": axis, "unit": unit, "resolution": resolution, "protocol": protocol.value}
+        how_read = {"axis": axis, "unit": unit, "resolution": resolution, "protocol": str(protocol)}
         return self._insert(
             schema.trial, machine_id=machine_id, name=name, note=note, added=self._now(), **how_read
         )
@@ -271,10 +271,18 @@ class Book:
         with self._writing() as c:
             c.execute(schema.series.update().where(homings.is_series(trial_id, sensor, axis, side)).values(values))
 
-    def rows(self, trial_id: int, *, undone: bool = False, newest: int | None = None) -> tuple[KeptReading, ...]:
-        """Return a trial's readings in the order taken, with their ids; `newest`: only so many of the last."""
+    def rows(
+        self,
+        trial_id: int,
+        *,
+        sensor: str | None = None,
+        axis: str | None = None,
+        undone: bool = False,
+        newest: int | None = None,
+    ) -> tuple[KeptReading, ...]:
+        """Return a trial's readings in the order taken, with their ids: of one candidate, or only the newest."""
         with self._reading() as c:
-            return homings.rows(c, trial_id, undone=undone, newest=newest)
+            return homings.rows(c, trial_id, sensor=sensor, axis=axis, undone=undone, newest=newest)
 
     def readings(self, trial_id: int) -> Readings:
         """Return a trial's readings in the same shape as a file gives them; those taken back are left out."""

@@ -14,6 +14,7 @@ from holdzero.errors import BookError
 from holdzero.store.migrate import APPLICATION_ID, migrate
 from holdzero.store.schema import SCHEMA
 
+EMPTY = 0  # number of the schema of a book without tables
 WAIT_S = 5.0  # how long to wait for another program that is writing
 
 
@@ -55,10 +56,9 @@ def connect(path: Path, *, create: bool = True, wait_s: float = WAIT_S) -> tuple
         return _engine(path, wait_s, query_only=True), newer
     if not _may_write(path):
         return _unwritable(path, schema, wait_s)
-    if schema < SCHEMA:
+    if EMPTY < schema < SCHEMA:
         back_up(path, _beside(path, schema))
-        return _migrated(path, wait_s), ""
-    return _engine(path, wait_s), ""
+    return (_migrated if schema < SCHEMA else _engine)(path, wait_s), ""
 
 
 @contextmanager
@@ -181,8 +181,11 @@ def _inspected(path: Path, wait_s: float) -> int:
         (application_id,) = sqlite.execute("pragma application_id").fetchone()
         (schema,) = sqlite.execute("pragma user_version").fetchone()
         (whole,) = sqlite.execute("pragma quick_check(1)").fetchone()
+        (tables,) = sqlite.execute("select count(*) from sqlite_master").fetchone()
     finally:
         sqlite.close()
+    if application_id == 0 and tables == 0:
+        return EMPTY  # another program is making this book at this moment
     if application_id != APPLICATION_ID:
         raise BookError(
             where=str(path),

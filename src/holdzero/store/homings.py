@@ -53,9 +53,9 @@ def next_label(c: sa.Connection, trial_id: int, sensor: str, axis: str) -> str:
 def add(c: sa.Connection, trial_id: int, new: NewReading, *, now: str) -> int:
     """Keep one reading and return its id; a ticket that came before adds nothing."""
     if new.ticket is not None:
-        known = c.scalar(sa.select(reading.c.id).where(reading.c.ticket == new.ticket))
+        known = c.execute(sa.select(reading).where(reading.c.ticket == new.ticket)).one_or_none()
         if known is not None:
-            return int(known)
+            return _sent_again(known, new)
     of_series = _series_id(c, trial_id, new.sensor, new.axis, new.side, new.resolution_mm, new.protocol)
     of_power_up = power_up_id(c, trial_id, new.sensor, new.axis, new.set_label, begun=now)
     homing = new.homing
@@ -77,6 +77,17 @@ def add(c: sa.Connection, trial_id: int, new: NewReading, *, now: str) -> int:
     done = c.execute(reading.insert().values(row))
     assert done.inserted_primary_key is not None
     return int(done.inserted_primary_key[0])
+
+
+def _sent_again(known: sa.Row[Any], new: NewReading) -> int:
+    if known.deviation_mm != new.deviation_mm:  # typed while the one before was still on its way
+        raise InputError(
+            where="deviation",
+            found=f"{new.entered or new.deviation_mm} sent as if it were {known.entered or known.deviation_mm}, again",
+            need="one reading at a time",
+            do="look at the next step above, then enter it once more",
+        )
+    return int(known.id)
 
 
 def add_all(c: sa.Connection, trial_id: int, readings: Readings, *, now: str) -> int:
@@ -124,9 +135,14 @@ _IMPORTED = (
 )
 
 
-def rows(c: sa.Connection, trial_id: int, *, undone: bool, newest: int | None) -> tuple[KeptReading, ...]:
+def rows(
+    c: sa.Connection, trial_id: int, *, sensor: str | None, axis: str | None, undone: bool, newest: int | None
+) -> tuple[KeptReading, ...]:
     """Return readings in the order taken."""
     wanted = _of_trial(sa.select(*_COLUMNS), trial_id)
+    for column, value in ((series.c.sensor, sensor), (series.c.axis, axis)):
+        if value is not None:
+            wanted = wanted.where(column == value)
     if not undone:
         wanted = wanted.where(reading.c.undone == "")
     if newest is None:
@@ -137,44 +153,45 @@ def rows(c: sa.Connection, trial_id: int, *, undone: bool, newest: int | None) -
 
 def readings(c: sa.Connection, trial_id: int) -> Readings:
     """Return readings in the shape a file gives: one group a series, in the order the series began."""
-    wanted = _of_trial(sa.select(series.c.resolution_mm, series.c.protocol, *_COLUMNS), trial_id)
-    found: dict[tuple[str, str, str], list[Any]] = {}
+    wanted = _of_trial(
+        sa.select(series.c.id.label("series"), series.c.resolution_mm, series.c.protocol, *_COLUMNS), trial_id
+    )
+    found: dict[int, list[Any]] = {}
     for row in c.execute(wanted.where(reading.c.undone == "").order_by(reading.c.id)):
-        found.setdefault((row.sensor, row.axis, row.side), []).append(row)
-    groups = tuple(_group(key, members) for key, members in found.items())
+        found.setdefault(row[0], []).append(row)
+    groups = tuple(map(_group, found.values()))
     return Readings(groups, digest=digest_of(groups))
 
 
 def _of_trial(wanted: sa.Select[Any], trial_id: int) -> sa.Select[Any]:
-    joined = reading.join(series, reading.c.series_id == series.c.id).join(
-        power_up, reading.c.power_up_id == power_up.c.id
-    )
+    of_series = reading.join(series, reading.c.series_id == series.c.id)
+    joined = of_series.join(power_up, reading.c.power_up_id == power_up.c.id)
     return wanted.select_from(joined).where(series.c.trial_id == trial_id)
 
 
-def _group(key: tuple[str, str, str], members: Sequence[Any]) -> Homings:
-    def words(name: str) -> Any:
-        return np.array([getattr(row, name) for row in members], dtype=np.str_)
+def _group(members: Sequence[sa.Row[Any]]) -> Homings:
+    first = members[0]
+    columns = dict(zip(first._fields, zip(*members, strict=True), strict=True))
 
-    def floats(name: str) -> Any:
-        return np.array([getattr(row, name) for row in members], dtype=np.float64)  # None becomes nan
+    def column(name: str, kind: type[np.generic]) -> Any:
+        return np.array(columns[name], dtype=kind)  # None becomes nan
 
     return Homings(
-        sensor=key[0],
-        axis=key[1],
-        side=key[2],
-        deviation_mm=floats("deviation_mm"),
-        set_label=words("set_label"),
-        homing=np.array([row.homing for row in members], dtype=np.int64),
-        speed_mm_s=floats("speed_mm_s"),
-        temperature_degc=floats("temperature_degc"),
-        direction=words("direction"),
-        time=words("time"),
-        condition=words("condition"),
-        set_aside=words("set_aside"),
-        repeat=np.array([row.repeat for row in members], dtype=np.bool_),
-        resolution_mm=members[0].resolution_mm,
-        protocol=Protocol(members[0].protocol or Protocol.OUTSIDE),
+        sensor=first.sensor,
+        axis=first.axis,
+        side=first.side,
+        deviation_mm=column("deviation_mm", np.float64),
+        set_label=column("set_label", np.str_),
+        homing=column("homing", np.int64),
+        speed_mm_s=column("speed_mm_s", np.float64),
+        temperature_degc=column("temperature_degc", np.float64),
+        direction=column("direction", np.str_),
+        time=column("time", np.str_),
+        condition=column("condition", np.str_),
+        set_aside=column("set_aside", np.str_),
+        repeat=column("repeat", np.bool_),
+        resolution_mm=first.resolution_mm,
+        protocol=Protocol(first.protocol or Protocol.OUTSIDE),
         line=np.zeros(len(members), dtype=np.int64),
     )
 

@@ -147,5 +147,9 @@ def _made(name: str, check: Callable[[Case], Check], case: Case) -> Check:
         return check(case)
     except Missing as missing:
         keys = missing.keys
+        if keys == ("limit_trip",) and case.axis.limit_switch == "none":
+            return Check(
+                check=name, ok=None, why="No limit switch at the homing end: only the hard stop ends a jog."
+            )
         words = keys[0] if len(keys) == 1 else f"{', '.join(keys[:-1])} and {keys[-1]}"
         return Check(check=name, ok=None, why=f"Not made: give {words}.", needs=keys)

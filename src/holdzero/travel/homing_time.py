@@ -62,7 +62,14 @@ def shortest_homing(case: Case, *, creep_mm_s: float | None = None) -> ShortestH
     Missing
         Keys it cannot do without.
     """
-    (approach,) = case.need("approach_speed_mm_s")
+    approach, *_ = case.need(
+        "approach_speed_mm_s",
+        "travel_mm",
+        "home_trip_mm",
+        "differential_travel_mm",
+        "acceleration_mm_s2",
+        "creep_speed_mm_s",
+    )
     way = homing_way(case, creep_mm_s=creep_mm_s)
     caps = {"top_speed": case.axis.top_speed_mm_s}
     for check in (home_overtravel, back_off, skew):

@@ -77,7 +77,7 @@ def limit_overtravel(case: Case, end: End = HOMING_END) -> Check:
         speed_key="top_speed",
         why=f"At {case.mm_s(speed)}{reach} it runs on {case.mm(way)} after the limit trip; the hard stop "
         f"{end.where} is {case.mm(trip)} further.",
-        do=f"Put the limit trip at least {case.mm(ceil(way))} before the hard stop, or jog at "
+        do=f"Put the limit trip at least {case.mm(ceil(way))} before the hard stop and home beyond it, or jog at "
         f"{case.mm_s(_rounded_down(limit))} or less until homed.",
         cautions=(BEFORE_HOMING,) + ((MASKED,) if case.shared and end is HOMING_END else ()),
     )

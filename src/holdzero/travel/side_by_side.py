@@ -77,11 +77,15 @@ def skew(case: Case) -> Check:
     if axis.index_pitch_mm is not None and axis.index_pitch_mm / 2 < window:
         room = axis.index_pitch_mm / 2
         of_pitch = " (half the index pitch: a wider window lets one side home to the wrong index)"
-    force = gantry(case).force_n(window)
+    racks_by = gantry(case)
+    force = racks_by.force_n(window)
     racks = "" if force is None else f" The window lets up to {case.say(force, 'force')} rack the gantry."
     if force is not None and axis.thrust_n is not None and abs(force) > axis.thrust_n:
-        racks += f" That is more than the thrust of {case.say(axis.thrust_n, 'force')}: a motor would lose its "
-        "place first."
+        thrust = case.say(axis.thrust_n, "force")
+        racks += f" That is more than the thrust of {thrust}: a motor would lose its place first."
+    if racks_by.dragged_share:
+        dragged = case.mm(racks_by.dragged_share * start)
+        racks += f" The side that stops first is dragged on by up to {dragged}, so the second touch counts."
     closes = window_closes_s(window_mm=window, speed_mm_s=speed)
     return case.judged(
         "skew",

@@ -1,8 +1,10 @@
 """Start: from where the axis stands now, which way does homing go, and does the gantry twist?"""
 
 from dataclasses import dataclass
+from typing import Any
 
 from holdzero.caution import Caution
+from holdzero.index import power_up_jump
 from holdzero.motion import run_up_speed_mm_s
 from holdzero.travel.side_by_side import gantry
 from holdzero.travel.values import Case, Check
@@ -31,6 +33,17 @@ class Start:
     def twists(self) -> bool:
         """Whether the gantry is twisted on the way."""
         return self.skew_mm != 0
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as JSON-ready values."""
+        return {
+            "way": self.way,
+            "steps": list(self.steps),
+            "skew_mm": self.skew_mm,
+            "angle_mrad": self.angle_rad * 1e3,
+            "force_n": self.force_n,
+            "cautions": [caution.as_json() for caution in self.cautions],
+        }
 
 
 def start(case: Case) -> Check:
@@ -61,6 +74,25 @@ def start(case: Case) -> Check:
         why=f"Left anywhere between the hard stop and the home trip, {case.mm(trip)} of rail, the flag of "
         f"{case.mm(flag)} must hold the switch, so that homing first drives off it.{leave}",
         do=f"Make the home flag at least {case.mm(trip)} long; until then jog into the work before homing.",
+        cautions=_power_up(case),
+    )
+
+
+def _power_up(case: Case) -> tuple[Caution, ...]:
+    """What a stepping motor without an encoder does as it is switched on."""
+    axis = case.axis
+    if axis.lead_mm is None or axis.full_steps is None or axis.counts_per_turn is not None:
+        return ()
+    jump = power_up_jump(lead_mm=axis.lead_mm, full_steps=axis.full_steps)
+    sides = (
+        f", and the sides of a gantry apart by up to {case.mm(jump.skew_largest_mm)}" if axis.motors == 2 else ""
+    )
+    return (
+        Caution(
+            "power-up-jump",
+            "Switched on, an open-loop stepping motor snaps to its nearest phase and moves the axis by up to "
+            f"{case.mm(jump.largest_mm)}{sides}. Homing takes that out; going on without homing does not.",
+        ),
     )
 
 

@@ -34,9 +34,9 @@ class Check:
 
     @property
     def status(self) -> str:
-        """One word or two for a column: fits, fails, not made, no verdict."""
+        """A word or a few for a column: fits, fails, not made, does not apply."""
         if self.ok is None:
-            return "not made" if self.needs else "no verdict"
+            return "not made" if self.needs else "does not apply"
         return "fits" if self.ok else "fails"
 
     def as_json(self) -> dict[str, Any]:

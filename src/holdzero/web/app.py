@@ -34,7 +34,9 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.state.book, app.state.stations, app.state.templates = book, STATIONS, templates()
     app.add_middleware(Guard, hosts=hosts)
     app.mount("/static", StaticFiles(directory=HERE / "static"))
-    app.add_api_route("/vega.js", lambda: FileResponse(bundle(), media_type="text/javascript"), include_in_schema=False)
+    app.add_api_route(
+        "/vega.js", lambda: FileResponse(bundle(), media_type="text/javascript"), include_in_schema=False
+    )
     app.include_router(start.router)
     for station in STATIONS:
         if station.router:
@@ -45,8 +47,13 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     return app
 
 
+def _vega() -> FileResponse:
+    """The script that brings charts to life."""
+    return FileResponse(bundle(), media_type="text/javascript", headers={"cache-control": "max-age=86400"})
+
+
 def _say(request: Request, error: Exception) -> Response:
-    """Answer with what was found, what is needed and what to do: as a page, or as JSON where that was asked for."""
+    """Answer with what was found, what is needed and what to do: a page, or JSON where that was asked for."""
     status, said = _status(error), _sentences(error)
     if request.url.path.endswith(".json"):
         return JSONResponse({"version": __version__, "error": said}, status_code=status)
@@ -65,7 +72,12 @@ def _sentences(error: Exception) -> dict[str, str]:
     if isinstance(error, HoldzeroError):
         return {"where": error.where, "found": error.found, "need": error.need, "do": error.do}
     if isinstance(error, HTTPException) and error.status_code == 404:
-        return {"where": "", "found": "no such page", "need": "an address of this book", "do": "go back to the book"}
+        return {
+            "where": "",
+            "found": "no such page",
+            "need": "an address of this book",
+            "do": "go back to the book",
+        }
     if isinstance(error, HTTPException) and error.status_code == 413:
         return {"where": "", "found": "too much at once", "need": "at most 64 MB", "do": "split the file"}
     if isinstance(error, RequestValidationError):

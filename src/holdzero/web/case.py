@@ -16,7 +16,7 @@ from holdzero.findings.values import Study
 from holdzero.machine.values import Machine
 from holdzero.quantity import System
 from holdzero.reading.values import Readings
-from holdzero.store import Book, KeptSensor, Trial
+from holdzero.store import Book, KeptSensor, NotInBook, Trial
 from holdzero.web import remembered
 
 
@@ -66,9 +66,14 @@ class Case:
     @cached_property
     def trial(self) -> Trial | None:
         """The trial meant; None where there is none yet."""
-        if self._trial_id is not None:
-            return self.book.trial(self._trial_id)
-        return self.trials[0] if self.trials else None
+        if self._trial_id is None:
+            return self.trials[0] if self.trials else None
+        trial = self.book.trial(self._trial_id)
+        if trial.machine_id != self.id:
+            raise NotInBook(
+                where=self.machine.name, found=f"no trial {trial.id}", need="a trial of this machine", do="go back"
+            )
+        return trial
 
     @cached_property
     def readings(self) -> Readings:

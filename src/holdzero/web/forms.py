@@ -3,16 +3,16 @@
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import Request
+from fastapi import Depends, Request
 
 from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.form import Key
 from holdzero.quantity import System
 
-Given = Mapping[str, str]
+Given = dict[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,10 +41,13 @@ class Field:
         return replace(self, **changes)
 
 
-async def typed(request: Request) -> Given:
-    """Return the texts of a form, without spaces around them; what was left empty is left out."""
+async def _typed(request: Request) -> Given:
     form = await request.form()
     return {name: text for name, value in form.items() if isinstance(value, str) and (text := value.strip())}
+
+
+Typed = Annotated[Given, Depends(_typed)]
+"""The texts of a form, without spaces around them; what was left empty is left out."""
 
 
 def fields(

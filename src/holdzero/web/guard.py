@@ -46,7 +46,7 @@ class Guard:
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 extra = [(name.encode(), value.encode()) for name, value in HEADERS.items()]
-                message = message | {"headers": [*message.get("headers", []), *extra]}
+                message = {**message, "headers": [*message.get("headers", []), *extra]}
             await send(message)
 
         headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}

@@ -80,7 +80,10 @@ def text_of(content: bytes, name: str) -> str:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(
-            where=name, found="a file that is no text", need="readings as CSV", do="save the table as CSV and try again"
+            where=name,
+            found="a file that is no text",
+            need="readings as CSV",
+            do="save the table as CSV and try again",
         ) from error
 
 
@@ -138,7 +141,9 @@ def _named(readings: Readings, place: Mapping[str, Any]) -> Readings:
 def _new_candidates(case: Case, readings: Readings) -> list[str]:
     """Add the sensors that are tried but were not among the candidates."""
     known = {kept.sensor.name for kept in case.sensors}
-    new = list(dict.fromkeys(group.sensor for group in readings.groups if group.sensor and group.sensor not in known))
+    new = list(
+        dict.fromkeys(group.sensor for group in readings.groups if group.sensor and group.sensor not in known)
+    )
     for name in new:
         case.book.add_sensor(case.id, name, {})
     return [f"New among the candidates, without price or data sheet: {', '.join(new)}."] if new else []

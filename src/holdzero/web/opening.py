@@ -2,14 +2,25 @@
 
 from holdzero.chart import Picture, Sheet, drawing
 
-LANDED = ((-17, 0), (-6, 0), (2, 0), (-2, 1), (9, 0), (5, 1), (20, 0), (-11, 1), (13, 1), (1, 2))  # px from zero, row
+LANDED = (
+    (-17, 0),
+    (-6, 0),
+    (2, 0),
+    (-2, 1),
+    (9, 0),
+    (5, 1),
+    (20, 0),
+    (-11, 1),
+    (13, 1),
+    (1, 2),
+)  # px from zero, row
 
 
 def opening() -> Picture:
     """Return an axis at its home switch, and enlarged beside it where ten homings landed."""
     words = (
-        "An axis with its carriage at the home switch, near the hard stop. Enlarged beside it: ten homings, each after a "
-        "power-up, landed a little apart; the question is whether they stay within what the machine may be off by."
+        "An axis with its carriage at the home switch, near the hard stop. Enlarged beside it: ten homings "
+        "landed a little apart; the question is whether they stay within what the machine may be off by."
     )
     return drawing("Home ten times, and see where it lands", words, _draw)
 
@@ -34,7 +45,11 @@ def _draw(width: float) -> Sheet:
     sheet.text((home + 184, rail - 21), "homing")
     sheet.text((stop - 16, rail - 62), "hard stop")
     sheet.circle((home, rail + 10), 15)
-    joint = (centre[0] - radius * 0.87, centre[1] + radius * 0.5) if not sheet.narrow else (centre[0] - 60, centre[1] - 70)
+    joint = (
+        (centre[0] - radius * 0.87, centre[1] + radius * 0.5)
+        if not sheet.narrow
+        else (centre[0] - 60, centre[1] - 70)
+    )
     sheet.line((home + 11, rail + 20.5), joint)
     sheet.circle(centre, radius, thick=True, fill="paper")
     x, y = centre

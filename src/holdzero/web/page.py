@@ -74,12 +74,16 @@ class Page:
             "rail": places(stations, case, here) if case else (),
             "layout": "fragment.html" if SWAP in self.request.headers else "sheet.html",
             "address": _address(self.request),
-            "said": unquote(self.request.cookies.get(SAID, "")),
+            "told": unquote(self.request.cookies.get(SAID, "")),
         }
         answer: Response = state.templates.TemplateResponse(
-            self.request, template, shared | values, status_code=status, headers={"vary": SWAP, "cache-control": "no-store"}
+            self.request,
+            template,
+            shared | values,
+            status_code=status,
+            headers={"vary": SWAP, "cache-control": "no-store"},
         )
-        if shared["said"]:
+        if shared["told"]:
             answer.delete_cookie(SAID)
         return answer
 
@@ -93,10 +97,9 @@ class Page:
 
 
 def _address(request: Request) -> str:
-    """Return where a form on this page comes back to; the page itself where it came out of a form."""
-    if request.method == "GET":
-        return request.url.path + (f"?{request.url.query}" if request.url.query else "")
-    return urlsplit(request.headers.get("referer", "/")).path or "/"
+    """Return where a form on this page comes back to: this page, or the one whose form was sent."""
+    at = urlsplit(str(request.url) if request.method == "GET" else request.headers.get("referer", "/"))
+    return at.path + (f"?{at.query}" if at.query else "")
 
 
 ThisPage = Annotated[Page, Depends(Page)]

@@ -24,7 +24,7 @@ class Line:
 
 
 def lines_of(text: str, *, unit: str, first_set: int = 1) -> tuple[tuple[Line, ...], tuple[str, ...]]:
-    """Return the readings in pasted text, and what was left out and why.
+    r"""Return the readings in pasted text, and what was left out and why.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def lines_of(text: str, *, unit: str, first_set: int = 1) -> tuple[tuple[Line, .
 
     Examples
     --------
-    >>> found, left_out = lines_of("home 1: 0,012\\n0.010 mm\\n\\n-0.003", unit="mm")
+    >>> found, left_out = lines_of("home 1: 0,012\n0.010 mm\n\n-0.003", unit="mm")
     >>> [(line.set_label, line.homing, line.deviation_mm) for line in found]
     [('1', 1, 0.012), ('1', 2, 0.01), ('2', 1, -0.003)]
     """

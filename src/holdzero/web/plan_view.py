@@ -29,7 +29,7 @@ def plan_view(machine: Machine, axis: Axis, system: System) -> Picture:
 
     def draw(width: float) -> Sheet:
         sheet = Sheet(width)
-        left, right = 40.0, width - (74.0 if sheet.narrow else 110.0)
+        left, right = 40.0, width - (104.0 if sheet.narrow else 116.0)
         for x, side in ((left, "left"), (right, "right")):
             sheet.box(x - 5, HOME_PX - 30, x + 5, FAR_PX)
             sheet.hatch(x - 14, HOME_PX - 40, x + 14, HOME_PX - 30)
@@ -43,7 +43,8 @@ def plan_view(machine: Machine, axis: Axis, system: System) -> Picture:
             reach = min(over_mm / (axis.drive_distance_mm or over_mm), 1.0) * (right - left)
             end = (left + reach, HOME_PX + SWING_PX)
             sheet.line((left, HOME_PX), end, dashed=True)
-            sheet.dimension((end[0], HOME_PX), end, _length(allowed_mm, system), offset=0)
+            sheet.dimension((end[0], HOME_PX), end, "", offset=0)
+            sheet.text((end[0] + 7, end[1] + 2), _length(allowed_mm, system))
             sheet.dimension((left, HOME_PX), (end[0], HOME_PX), f"over {_length(over_mm, system)}", offset=74)
         sheet.dimension((left, FAR_PX), (right, FAR_PX), f"between the drives {across}", offset=26)
         sheet.dimension((right + 5, FAR_PX), (right + 5, HOME_PX - 30), travel, offset=30)
@@ -52,7 +53,9 @@ def plan_view(machine: Machine, axis: Axis, system: System) -> Picture:
     words = f"A gantry on two guides, {across} between the drives, {travel} of travel"
     asked = allowed_mm is not None and over_mm is not None
     words += f"; square to {_length(allowed_mm, system)} over {_length(over_mm, system)}." if asked else "."
-    return drawing(f"Axis {axis.name} from above, at its home end; what squareness allows is exaggerated", words, draw)
+    return drawing(
+        f"Axis {axis.name} from above, at its home end; what squareness allows is exaggerated", words, draw
+    )
 
 
 def _length(length_mm: float | None, system: System) -> str:

@@ -15,7 +15,9 @@ HOST = "127.0.0.1"
 USUAL_PORT = 8047
 
 
-def serve(book: Book, *, port: int | None = None, browser: bool = True, say: Callable[[str], None] = print) -> None:
+def serve(
+    book: Book, *, port: int | None = None, browser: bool = True, say: Callable[[str], None] = print
+) -> None:
     """Serve a book on loopback until Ctrl-C.
 
     Parameters

@@ -16,15 +16,17 @@ _UNIT = re.compile(rf"{GAP}([^\d\s{GAP}][^\s{GAP}]*)$")
 
 
 def quiet_unit(text: str) -> Markup:
-    """Wrap the unit at the end of a shown quantity, so that the style can make it quieter.
+    r"""Wrap the unit at the end of a shown quantity, so that the style can make it quieter.
 
-    >>> quiet_unit("12.3\\u202fmm")
-    Markup('<span class="q">12.3<span class="u">\\u202fmm</span></span>')
+    >>> quiet_unit("12.3\u202fmm")
+    Markup('<span class="q">12.3<span class="u">\u202fmm</span></span>')
     """
     found = _UNIT.search(text)
     if not found:
         return Markup('<span class="q">{}</span>').format(text)
-    return Markup('<span class="q">{}<span class="u">{}{}</span></span>').format(text[: found.start()], GAP, found[1])
+    return Markup('<span class="q">{}<span class="u">{}{}</span></span>').format(
+        text[: found.start()], GAP, found[1]
+    )
 
 
 @pass_context
@@ -48,16 +50,32 @@ def column(context: Context, values: Iterable[float | None], kind: str = "length
 
 
 @pass_context
+def as_read(context: Context, values: Iterable[float]) -> Any:
+    """Show a column of readings with the decimals they were read with: (numbers, unit)."""
+    known, system = list(values), context["system"]
+    digits = 5 if system == "metric" else 4  # a metric reading in inches would never end
+    numbers, unit = quantity.column(known, "length", system=system, digits=digits)
+    decimals = max((len(number.partition(".")[2].rstrip("0")) for number in numbers), default=0)
+    return [quantity.fixed(value, "length", unit=unit, decimals=decimals)[0] for value in known], unit
+
+
+@pass_context
 def limits(context: Context, intervals: Iterable[Any], kind: str = "length") -> Any:
-    """Show a column of intervals in one unit: (texts, unit)."""
+    """Show a column of spreads and their intervals in one unit: (middles, intervals, unit)."""
     known = list(intervals)
-    highs, unit = quantity.column([one.high for one in known], kind, system=context["system"])
-    texts = []
-    for one, high in zip(known, highs, strict=True):
-        decimals = len(high.partition(".")[2])
-        low, _ = quantity.fixed(one.low, kind, unit=unit, decimals=decimals)
-        texts.append(f"up to {high}" if one.middle is None else f"{low} to {high}")
-    return texts, unit
+    sizes = [one.high if one.middle is None else one.middle for one in known]
+    widths = [one.high - one.low for one in known]
+    shown, unit = quantity.column(sizes, kind, system=context["system"], uncertainties=widths)
+    decimals = len(shown[0].partition(".")[2]) if shown else 0
+
+    def say(value: float | None) -> str:
+        return quantity.fixed(value, kind, unit=unit, decimals=decimals)[0]
+
+    texts = [
+        f"{say(one.low)} to {say(one.high)}" if one.middle is not None else f"up to {say(one.high)}"
+        for one in known
+    ]
+    return [say(one.middle) for one in known], texts, unit
 
 
 def bars(intervals: Iterable[Any]) -> list[tuple[float, float | None, float]]:
@@ -95,6 +113,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "q": q,
     "interval": interval,
     "column": column,
+    "as_read": as_read,
     "limits": limits,
     "bars": bars,
     "quiet_unit": quiet_unit,

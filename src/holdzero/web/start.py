@@ -1,6 +1,6 @@
 """Start: the first page of a book, and what it takes to begin."""
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Response
 
 from holdzero import demo
 from holdzero.form import read_toml
@@ -9,7 +9,7 @@ from holdzero.reading import read_readings
 from holdzero.store import Book
 from holdzero.web import forms
 from holdzero.web.case import Case, OpenBook
-from holdzero.web.forms import Field, Given, typed
+from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.opening import opening
 from holdzero.web.page import ThisPage
 
@@ -25,9 +25,8 @@ def start(book: OpenBook, page: ThisPage) -> Response:
 
 
 @router.post("/machines")
-async def add_machine(request: Request, book: OpenBook, page: ThisPage) -> Response:
+def add_machine(given: Typed, book: OpenBook, page: ThisPage) -> Response:
     """Begin with a machine of one's own."""
-    given = await typed(request)
     fields = _fields(book, given)
     if any(field.error for field in fields):
         return _shown(book, page, fields, status=422)
@@ -47,9 +46,8 @@ def add_demo(book: OpenBook, page: ThisPage) -> Response:
 
 
 @router.post("/system")
-async def switch(request: Request, book: OpenBook, page: ThisPage) -> Response:
+def switch(given: Typed, book: OpenBook, page: ThisPage) -> Response:
     """Show lengths in the other system; what is stored stays as it is."""
-    given = await typed(request)
     book.keep_setting("system", given.get("system", "metric"))
     return page.to(given.get("back", "/"))
 

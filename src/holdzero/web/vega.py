@@ -6,19 +6,22 @@ a second. The module is kept in the user's cache folder under the version of vl-
 
 import os
 import sys
+from importlib.metadata import version
 from pathlib import Path
 from tempfile import NamedTemporaryFile
 
 import vl_convert
 
+SNIPPET = "window.vegaEmbed = vegaEmbed;"
+
 
 def bundle() -> Path:
     """Return the file that holds the module, made if it is not there yet."""
-    kept = cache_folder() / f"vega-{vl_convert.__version__}.js"
+    kept = cache_folder() / f"vega-{version('vl-convert-python')}.js"
     if not kept.exists():
         kept.parent.mkdir(parents=True, exist_ok=True)
         with NamedTemporaryFile("w", dir=kept.parent, encoding="utf-8", delete=False) as part:
-            part.write(vl_convert.javascript_bundle())
+            part.write(vl_convert.javascript_bundle(SNIPPET))
         os.replace(part.name, kept)
     return kept
 

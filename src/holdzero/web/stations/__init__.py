@@ -4,7 +4,7 @@ To add one: a module here with `STATION`, a template of the same name, and its l
 """
 
 from holdzero.web.rail import Station
-from holdzero.web.stations import choice, findings, machine, record, sensors, trial
+from holdzero.web.stations import choice, findings, machine, record, sensors, square, trial
 
 STATIONS = (
     machine.STATION,
@@ -14,7 +14,7 @@ STATIONS = (
     trial.STATION,
     findings.STATION,
     choice.STATION,
-    Station("Square"),
+    square.STATION,
     record.STATION,
     Station("Watch"),
 )

@@ -1,6 +1,6 @@
 """Choice: which candidate holds, and the cheapest that does."""
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Response
 
 from holdzero.chart import Picture
 from holdzero.chart.comparison import comparison_picture
@@ -10,7 +10,7 @@ from holdzero.choose import as_json
 from holdzero.choose.values import Choice
 from holdzero.web import requirement
 from holdzero.web.case import Case, OpenBook, ThisCase
-from holdzero.web.forms import Field, typed
+from holdzero.web.forms import Field, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -22,7 +22,7 @@ def mark(case: Case) -> Mark:
     if not case.study.findings:
         return OPEN
     if case.missing:
-        return flag(f"{case.missing.found}; needed is {case.missing.need}")
+        return flag(f"found {case.missing.found}")
     return DONE if case.choice and case.choice.choice else flag("no candidate is shown to hold")
 
 
@@ -37,9 +37,8 @@ def choice(case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/choice")
-async def change(request: Request, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Ask something else of the machine, and see what that changes."""
-    given = await typed(request)
     fields = requirement.fields(case.kept.document, case.system, given)
     if any(field.error for field in fields):
         return _shown(case, page, fields=fields, status=422)

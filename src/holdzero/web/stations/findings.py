@@ -36,19 +36,25 @@ def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", s
         readings_picture(found, allowed=allowed, system=case.system),
         distribution_picture(found, allowed=allowed, system=case.system),
     )
-    rows = case.book.rows(case.trial.id) if case.trial and found else ()
+    rows = case.book.rows(case.trial.id, sensor=found.sensor, axis=found.axis) if case.trial and found else ()
     return page(
         "findings.html",
         case,
         data=lambda: as_json(case.study),
         found=found,
         pictures=pictures or (),
-        rows=[row for row in rows if found and (row.sensor, row.axis, row.side) == (found.sensor, found.axis, found.side)],
+        rows=[row for row in rows if found and row.side == found.side],
     )
 
 
 @router.post("/readings/{reading_id}/set-aside")
-def set_aside(book: OpenBook, page: ThisPage, reading_id: int, back: Annotated[str, Form()], reason: Annotated[str, Form()] = "") -> Response:
+def set_aside(
+    book: OpenBook,
+    page: ThisPage,
+    reading_id: int,
+    back: Annotated[str, Form()],
+    reason: Annotated[str, Form()] = "",
+) -> Response:
     """Set a reading aside with a reason, or let it count again."""
     book.set_aside(reading_id, reason)
     return page.to(back)

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Response
 
 from holdzero.choose import allowed_spread
 from holdzero.choose.values import AllowedSpread
@@ -13,7 +13,7 @@ from holdzero.machine import AXIS_GROUPS, MACHINE_KEYS
 from holdzero.machine.values import Axis
 from holdzero.web import forms, requirement
 from holdzero.web.case import Case, OpenBook, ThisCase
-from holdzero.web.forms import Field, Given, typed
+from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.plan_view import plan_view
 from holdzero.web.rail import DONE, Mark, Station, flag
@@ -24,7 +24,7 @@ router = APIRouter()
 def mark(case: Case) -> Mark:
     """Flagged while an axis lacks what its allowed spread comes from."""
     missing = [answer for _, answer in _allowed(case) if isinstance(answer, HoldzeroError)]
-    return flag(f"needed is {missing[0].need}") if missing and len(missing) == len(case.machine.axes) else DONE
+    return flag(f"found {missing[0].found}") if missing and len(missing) == len(case.machine.axes) else DONE
 
 
 STATION = Station("Machine", router, mark)
@@ -38,9 +38,8 @@ def machine(case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/machine")
-async def change(request: Request, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep what the machine is now."""
-    given = await typed(request)
     if any(field.error for field in _all_fields(case, given)):
         return _shown(case, page, given, status=422)
     book.change_machine(case.id, _document(case, given))
@@ -48,9 +47,9 @@ async def change(request: Request, book: OpenBook, case: ThisCase, page: ThisPag
 
 
 @router.post("/machines/{machine_id}/axes")
-async def add_axis(request: Request, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def add_axis(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Give the machine another axis."""
-    name = (await typed(request)).get("axis", "")
+    name = given.get("axis", "")
     if not name or any(axis.name == name for axis in case.machine.axes):
         why = "an axis of this name is there already" if name else "an axis needs a name"
         return _shown(case, page, axis_error=why, status=422)
@@ -76,7 +75,9 @@ def _shown(
         data=lambda: {"machine": case.kept.document, "allowed": [_as_json(*answer) for answer in answers]},
         status=status,
         answers=[(axis, answer, isinstance(answer, HoldzeroError)) for axis, answer in answers],
-        pictures={axis.name: plan_view(case.machine, axis, case.system) for axis in case.machine.axes if axis.motors == 2},
+        pictures={
+            axis.name: plan_view(case.machine, axis, case.system) for axis in case.machine.axes if axis.motors == 2
+        },
         about=forms.fields(MACHINE_KEYS, case.kept.document.get("machine", {}), **_how(case, "machine.", given)),
         asked=requirement.fields(case.kept.document, case.system, given),
         axes=[(axis, _axis_fields(case, axis, given)) for axis in case.machine.axes],

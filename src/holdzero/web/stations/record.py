@@ -7,6 +7,7 @@ from fastapi import APIRouter, Response
 from fastapi.responses import HTMLResponse
 
 from holdzero import __version__
+from holdzero.chart.comparison import comparison_picture
 from holdzero.choose import as_json
 from holdzero.choose.values import Choice
 from holdzero.errors import InputError
@@ -40,14 +41,24 @@ def record(case: ThisCase, page: ThisPage) -> Response:
     """What the record says, and the records kept before."""
     figures = as_json(case.choice) if case.choice else {}
     kept = [(one, one.document == figures) for one in case.book.results(case.id, KIND)]
-    return page("record.html", case, data=lambda: figures, choice=case.choice, kept=kept)
+    return page(
+        "record.html",
+        case,
+        data=lambda: figures,
+        choice=case.choice,
+        picture=comparison_picture(case.choice, system=case.system) if case.choice else None,
+        digests=_digests(case),
+        kept=kept,
+    )
 
 
 @router.get("/machines/{machine_id}/record.pdf")
 def as_pdf(case: ThisCase) -> Response:
     """The record to print and sign."""
     name = f'attachment; filename="record-{case.id}.pdf"'
-    return Response(record_pdf(_content(case)), media_type="application/pdf", headers={"content-disposition": name})
+    return Response(
+        record_pdf(_content(case)), media_type="application/pdf", headers={"content-disposition": name}
+    )
 
 
 @router.get("/machines/{machine_id}/record.html")
@@ -71,11 +82,7 @@ def _content(case: Case) -> RecordContent:
         sensors,
         case.study,
         _choice(case),
-        digests={
-            "machine": sha256(write_machine(case.machine).encode()).hexdigest(),
-            "sensors": sha256(write_sensors(sensors).encode()).hexdigest(),
-            "readings": case.readings.digest,
-        },
+        digests=_digests(case),
         version=__version__,
         invented=case.kept.remark,
         day=last_day(case.study),
@@ -83,9 +90,22 @@ def _content(case: Case) -> RecordContent:
     )
 
 
+def _digests(case: Case) -> dict[str, str]:
+    files = {
+        "machine": write_machine(case.machine),
+        "sensors": write_sensors(kept.sensor for kept in case.sensors),
+    }
+    return {name: sha256(text.encode()).hexdigest() for name, text in files.items()} | {
+        "readings": case.readings.digest
+    }
+
+
 def _choice(case: Case) -> Choice:
     if case.choice is None:
         raise case.missing or InputError(
-            where="record", found="no choice", need="a machine, candidates and a trial", do="go on with those first"
+            where="record",
+            found="no choice",
+            need="a machine, candidates and a trial",
+            do="go on with those first",
         )
     return case.choice

@@ -2,14 +2,14 @@
 
 from typing import Any
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Response
 
 from holdzero.errors import InputError
 from holdzero.sensor import KEYS
 from holdzero.store import KeptSensor
 from holdzero.web import forms
 from holdzero.web.case import Case, OpenBook, ThisCase
-from holdzero.web.forms import Field, Given, typed
+from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -36,16 +36,15 @@ def sensors(case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/sensors")
-async def add(request: Request, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Add a candidate."""
-    given = await typed(request)
     return _kept(case, page, given, NEW) or page.to(case.href("sensors"), f"{given['name']} added.")
 
 
 @router.post("/machines/{machine_id}/sensors/{sensor_id}")
-async def change(request: Request, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
+def change(given: Typed, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
     """Keep what a candidate is now."""
-    return _kept(case, page, await typed(request), sensor_id) or page.to(case.href("sensors"))
+    return _kept(case, page, given, sensor_id) or page.to(case.href("sensors"))
 
 
 @router.post("/machines/{machine_id}/sensors/{sensor_id}/remove")
@@ -73,7 +72,9 @@ def _kept(case: Case, page: ThisPage, given: Given, sensor_id: int) -> Response 
     return _shown(case, page, {sensor_id: fields}, status=422)
 
 
-def _shown(case: Case, page: ThisPage, wrong: dict[int, list[Field]] | None = None, *, status: int = 200) -> Response:
+def _shown(
+    case: Case, page: ThisPage, wrong: dict[int, list[Field]] | None = None, *, status: int = 200
+) -> Response:
     wrong = wrong or {}
     return page(
         "sensors.html",
@@ -101,7 +102,10 @@ def _supplies(case: Case) -> dict[str, Any]:
     return {
         "most_v": most,
         "of": {
-            kept.id: (100 * (kept.sensor.supply_low_v or 0.0) / most, 100 * (kept.sensor.supply_high_v or 0.0) / most)
+            kept.id: (
+                100 * (kept.sensor.supply_low_v or 0.0) / most,
+                100 * (kept.sensor.supply_high_v or 0.0) / most,
+            )
             for kept in case.sensors
             if kept.sensor.supply_high_v is not None
         },

@@ -4,7 +4,7 @@ import secrets
 from typing import Any
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Request, Response, UploadFile
 
 from holdzero.chart.readings import readings_picture
 from holdzero.errors import InputError
@@ -13,13 +13,14 @@ from holdzero.store import Book, Trial
 from holdzero.web import trial_form
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.entry import Step, next_step, ways_to_read
-from holdzero.web.forms import Given, needed, typed
+from holdzero.web.forms import Given, Typed, needed
 from holdzero.web.incoming import keep_text, text_of, typed_reading
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station
 
 router = APIRouter()
 NEWEST = 12  # readings listed below the field
+NEWEST_OF_SET = 400  # far more than a set holds
 CARRIED = ("sensor", "axis", "sides", "speed", "temperature", "condition")  # from one homing to the next
 
 
@@ -35,13 +36,12 @@ STATION = Station("Trial", router, mark)
 @router.get("/machines/{machine_id}/trial.json")
 def trial(case: ThisCase, page: ThisPage, request: Request) -> Response:
     """The next homing, and what was read so far."""
-    return _shown(case, page, request.query_params)
+    return _shown(case, page, dict(request.query_params))
 
 
 @router.post("/machines/{machine_id}/trials")
-async def begin(request: Request, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def begin(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Begin a trial."""
-    given = await typed(request)
     fields = trial_form.fields(case, given, new=True)
     if any(field.error for field in fields):
         return _shown(case, page, given, begin_fields=fields, status=422)
@@ -50,9 +50,9 @@ async def begin(request: Request, book: OpenBook, case: ThisCase, page: ThisPage
 
 
 @router.post("/trials/{trial_id}")
-async def change(request: Request, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def change(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Change what a trial is called, and how its readings are taken from now on."""
-    case, given = _case(book, trial_id), await typed(request)
+    case = _case(book, trial_id)
     fields = trial_form.fields(case, given, new=False)
     if any(field.error for field in fields):
         return _shown(case, page, given, trial_fields=fields, status=422)
@@ -61,9 +61,9 @@ async def change(request: Request, book: OpenBook, trial_id: int, page: ThisPage
 
 
 @router.post("/trials/{trial_id}/readings")
-async def add(request: Request, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def add(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Keep one reading; it is on disk before the next step shows."""
-    case, given = _case(book, trial_id), await typed(request)
+    case = _case(book, trial_id)
     try:
         book.add_reading(trial_id, typed_reading(case, book.trial(trial_id), given))
     except InputError as error:
@@ -73,17 +73,16 @@ async def add(request: Request, book: OpenBook, trial_id: int, page: ThisPage) -
 
 
 @router.post("/trials/{trial_id}/power-ups")
-async def power_up(request: Request, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def power_up(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Begin a set after switching off and on."""
-    given = await typed(request)
     book.begin_power_up(trial_id, sensor=given.get("sensor", ""), axis=given.get("axis", ""))
     return page.to(_next(_case(book, trial_id), given))
 
 
 @router.post("/trials/{trial_id}/paste")
-async def paste(request: Request, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def paste(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Keep pasted readings: a table with a header row, or one reading a line."""
-    case, given = _case(book, trial_id), await typed(request)
+    case = _case(book, trial_id)
     try:
         said = keep_text(case, book.trial(trial_id), given.get("text", ""), given, "paste")
     except InputError as error:
@@ -92,18 +91,17 @@ async def paste(request: Request, book: OpenBook, trial_id: int, page: ThisPage)
 
 
 @router.post("/machines/{machine_id}/import")
-async def upload(request: Request, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def upload(
+    given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, file: UploadFile | None = None
+) -> Response:
     """Keep a readings file as a trial of its own."""
-    async with request.form() as form:
-        file = form.get("file")
-        if file is None or isinstance(file, str) or not file.filename:
-            return _shown(case, page, {}, file_error="Choose a file first", status=422)
-        name, content = file.filename, await file.read()
-        given = {key: value for key, value in form.items() if isinstance(value, str)}
-    values = trial_form.values(case, given | {"name": name}, new=True)
-    trial_id = book.add_trial(case.id, **values)
+    if file is None or not file.filename:
+        return _shown(case, page, {}, file_error="Choose a file first.", status=422)
+    trial_id = book.add_trial(case.id, **trial_form.values(case, given | {"name": file.filename}, new=True))
     try:
-        said = keep_text(case, book.trial(trial_id), text_of(content, name), given, name)
+        said = keep_text(
+            case, book.trial(trial_id), text_of(file.file.read(), file.filename), given, file.filename
+        )
     except InputError as error:
         book.remove_trial(trial_id)
         return _shown(Case(book, case.id), page, {}, file_error=str(error), status=422)
@@ -111,17 +109,17 @@ async def upload(request: Request, book: OpenBook, case: ThisCase, page: ThisPag
 
 
 @router.post("/readings/{reading_id}/undo")
-async def undo(request: Request, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
+def undo(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
     """Take a reading back; it stays in the book, marked."""
     book.undo(reading_id)
-    return page.to((await typed(request)).get("back", "/"))
+    return page.to(given.get("back", "/"))
 
 
 @router.post("/readings/{reading_id}/redo")
-async def redo(request: Request, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
+def redo(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
     """Let a reading count again."""
     book.redo(reading_id)
-    return page.to((await typed(request)).get("back", "/"))
+    return page.to(given.get("back", "/"))
 
 
 def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **errors: Any) -> Response:
@@ -151,13 +149,13 @@ def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **err
 
 
 def _step(case: Case, trial: Trial, given: Given) -> Step:
-    rows = case.book.rows(trial.id)
-    newest = rows[-1] if rows else None
-    names = [kept.sensor.name for kept in case.sensors]
-    sensor = given.get("sensor") or (newest.sensor if newest else "") or (names[0] if names else "")
-    axis = given.get("axis") or (newest.axis if newest else "") or trial.axis
+    last = next(iter(case.book.rows(trial.id, newest=1)), None)
+    first = case.sensors[0].sensor.name if case.sensors else ""
+    sensor = given.get("sensor") or (last.sensor if last else first)
+    axis = given.get("axis") or (last.axis if last else trial.axis)
     ways = [value for value, _ in ways_to_read(_axis(case, axis))]
     sides = given.get("sides", ways[0])
+    rows = case.book.rows(trial.id, sensor=sensor, axis=axis, newest=NEWEST_OF_SET)
     power_ups = case.book.power_ups(trial.id)
     return next_step(rows, power_ups, sensor=sensor, axis=axis, sides=sides if sides in ways else ways[0])
 

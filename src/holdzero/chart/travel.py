@@ -1,0 +1,281 @@
+"""Travel: an axis from hard stop to hard stop, to scale, and its homing end enlarged with every way along it.
+
+The carriage's face is the place that counts: nought where it touches the hard stop. Below the enlarged
+end stand the ways one under the other, each where it happens, so that what is left can be seen.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from holdzero.chart.picture import Picture, drawing
+from holdzero.chart.sheet import Frame, Sheet
+from holdzero.chart.theme import INK, PAPER, SMALL_PX
+from holdzero.machine.values import Axis
+from holdzero.quantity import System, show
+from holdzero.travel import Travel
+
+ROW_PX, CARRIAGE_PX = 27.0, 30.0
+OVERRUN = 0.7  # of what is drawn before the hard stop: no way is drawn further behind it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Way:
+    """One way along the rail, and what is said of it. [mm]"""
+
+    start_mm: float
+    end_mm: float
+    words: str
+    what: str  # "moves", "made" (a switch over this stretch) or "left" (room)
+    fails: bool = False
+
+
+def travel_picture(found: Travel, *, system: System = "metric") -> Picture:
+    """Picture one axis with its checks.
+
+    Parameters
+    ----------
+    found : Travel
+        All checks of the axis; those that were not made are left out.
+    system : {"metric", "inch"}
+        Units shown.
+    """
+
+    def mm(length_mm: float) -> str:
+        return show(length_mm, "length", system=system)
+
+    ways = _ways(found, mm, system)
+    marks = _marks(found.axis)
+    failing = [check.check for check in found.checks if check.ok is False]
+    places = "; ".join(f"{words} at {mm(place)}" for place, words in marks)
+    told = "; ".join(way.words for way in ways)
+    text = (
+        f"Axis {found.axis.name}, places from the hard stop at the homing end: {places or 'none known'}. {told}. "
+        f"{'Fails: ' + ', '.join(failing) if failing else 'Nothing fails'}."
+    )
+    return drawing(
+        f"Axis {found.axis.name} along its rail", text, lambda width: _draw(found.axis, ways, marks, mm, width)
+    )
+
+
+def _marks(axis: Axis) -> list[tuple[float, str]]:
+    """Places near the homing end, by name."""
+    marks = []
+    if axis.limit_trip_mm is not None and axis.limit_trip_mm != axis.home_trip_mm:
+        marks.append((axis.limit_trip_mm, "limit trips"))
+    if axis.home_trip_mm is not None:
+        shared = axis.limit_trip_mm == axis.home_trip_mm or axis.limit_switch == "shared"
+        marks.append((axis.home_trip_mm, "home and limit trip" if shared else "home trips"))
+        if axis.differential_travel_mm is not None:
+            marks.append((axis.home_trip_mm + axis.differential_travel_mm, "home released"))
+    if axis.soft_limit_low_mm is not None:
+        marks.append((axis.soft_limit_low_mm, "soft limit"))
+    return marks
+
+
+def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Way]:
+    """Every way that the checks know, in the order a homing makes them."""
+    axis = found.axis
+    ways: list[_Way] = []
+
+    def speed(value: float | None) -> str:
+        return show(value or 0.0, "speed", system=system)
+
+    def run(name: str, start_mm: float | None, words: str) -> float | None:
+        check = found[name]
+        if start_mm is None or check.uses_mm is None or check.margin_mm is None:
+            return None
+        end = start_mm - check.uses_mm
+        left = f"{mm(check.margin_mm)} left" if check.ok else f"{mm(-check.margin_mm)} too far"
+        ways.append(
+            _Way(
+                start_mm=start_mm,
+                end_mm=end,
+                words=f"{words}: runs on {mm(check.uses_mm)}, {left}",
+                what="moves",
+                fails=not check.ok,
+            )
+        )
+        return end
+
+    home, limit = axis.home_trip_mm, axis.limit_trip_mm
+    rest = run("home_overtravel", home, f"approach at {speed(axis.approach_speed_mm_s)}")
+    off = found["back_off"]
+    start = home if axis.back_off_from == "trip" else rest
+    if start is not None and axis.back_off_mm is not None and off.margin_mm is not None:
+        told = f"{mm(off.margin_mm)} past the release" if off.ok else f"{mm(-off.margin_mm)} short of the release"
+        ways.append(
+            _Way(
+                start_mm=start,
+                end_mm=start + axis.back_off_mm,
+                words=f"back off {mm(axis.back_off_mm)}: {told}",
+                what="moves",
+                fails=not off.ok,
+            )
+        )
+        if home is not None and found["creep_overtravel"].uses_mm is not None:
+            creeps = found["creep_overtravel"]
+            ways.append(
+                _Way(
+                    start_mm=start + axis.back_off_mm,
+                    end_mm=home - (creeps.uses_mm or 0.0),
+                    words=f"creep at {speed(axis.creep_speed_mm_s)}: runs on {mm(creeps.uses_mm or 0.0)}",
+                    what="moves",
+                    fails=creeps.ok is False,
+                )
+            )
+    run("limit_overtravel", limit, f"jog at {speed(axis.top_speed_mm_s)}")
+    run("coast", limit, f"drives cut at {speed(axis.top_speed_mm_s)}")
+    for trip, flag, name, check in (
+        (home, axis.flag_home_mm, "home", found["flag_home"]),
+        (limit, axis.flag_limit_mm, "limit", found["flag_limit"]),
+    ):
+        if trip is not None and flag is not None:
+            short = f", {mm(-(check.margin_mm or 0))} short of the stop" if check.ok is False else ""
+            ways.append(
+                _Way(
+                    start_mm=trip,
+                    end_mm=trip - flag,
+                    words=f"{name} flag {mm(flag)}{short}",
+                    what="made",
+                    fails=check.ok is False,
+                )
+            )
+    return ways
+
+
+def _draw(
+    axis: Axis,
+    ways: Sequence[_Way],
+    marks: Sequence[tuple[float, str]],
+    mm: Callable[[float], str],
+    width: float,
+) -> Sheet:
+    sheet = Sheet(width)
+    top = 0.0
+    if axis.travel_mm is not None:
+        top = _draw_whole(sheet, axis, axis.travel_mm, mm) + 30
+    if marks or ways:
+        _draw_end(sheet, axis, ways, marks, mm, top)
+    return sheet
+
+
+def _draw_whole(sheet: Sheet, axis: Axis, travel_mm: float, mm: Callable[[float], str]) -> float:
+    """The whole rail with its work zone and both ends; returns where it ends on the sheet. [px]"""
+    rail = Frame(x_mm=(0.0, travel_mm), y_mm=(0.0, 0.0), box=(16, 34, sheet.width - 16, 34))
+    left, right = rail.at(0)[0], rail.at(travel_mm)[0]
+    y = rail.box[1]
+    low, high = axis.work_low_mm, axis.work_high_mm
+    if low is not None and high is not None:
+        a, b = rail.at(low)[0], rail.at(high)[0]
+        sheet.area([(a, y - 13), (b, y - 13), (b, y), (a, y)], opacity=0.1)
+        sheet.dimension((a, y), (b, y), f"work zone {mm(high - low)}", offset=22)
+    for place, height in _ticks(axis, travel_mm):
+        x = rail.at(place)[0]
+        sheet.line((x, y - height), (x, y + 4))
+    sheet.line((left, y), (right, y), thick=True)
+    sheet.hard_stop(left, y - 16, y + 8, way=-1)
+    sheet.hard_stop(right, y - 16, y + 8, way=1)
+    sheet.text((left + 2, y - 22), f"{axis.name}, homing end", size=SMALL_PX)
+    sheet.text((right - 2, y - 22), "far end", anchor="end", size=SMALL_PX)
+    offset = 48.0 if low is not None and high is not None else 24.0
+    sheet.dimension((left, y + 8), (right, y + 8), f"travel {mm(travel_mm)}", offset=offset)
+    return y + 8 + offset
+
+
+def _ticks(axis: Axis, travel_mm: float) -> list[tuple[float, float]]:
+    """Where switches stand on the whole rail, and how tall to draw each."""
+    ticks = [(place, 9.0) for place in (axis.limit_trip_mm, axis.home_trip_mm) if place is not None]
+    if axis.far_limit_trip_mm is not None:
+        ticks.append((travel_mm - axis.far_limit_trip_mm, 9.0))
+    return ticks
+
+
+def _draw_end(
+    sheet: Sheet,
+    axis: Axis,
+    ways: Sequence[_Way],
+    marks: Sequence[tuple[float, str]],
+    mm: Callable[[float], str],
+    top: float,
+) -> None:
+    """The homing end enlarged, with the ways below it."""
+    furthest = max([place for place, _ in marks] + [max(way.start_mm, way.end_mm) for way in ways])
+    reach = 1.12 * furthest
+    behind = max([0.0, axis.bumper_stroke_mm or 0.0] + [-min(way.start_mm, way.end_mm) for way in ways])
+    behind = min(behind * 1.05 + 0.05 * reach, OVERRUN * reach)
+    named = _named(marks, near_mm=0.03 * (reach + behind))
+    y = top + 22 + 18 * min(len(named), 4 if sheet.narrow else 3) + CARRIAGE_PX
+    right = sheet.width - 10 if sheet.narrow else 0.52 * sheet.width
+    end = Frame(x_mm=(-behind, reach), y_mm=(0.0, 0.0), box=(14, y, right, y))
+    sheet.text((0, top + 12), "homing end, drawn larger", size=SMALL_PX, bold=True)
+    step = ROW_PX + (SMALL_PX + 1 if sheet.narrow else 0)
+    first = y + (44 if sheet.narrow else 30)
+    bottom = first + step * max(len(ways) - 1, 0) + 14
+    sheet.callouts([((end.at(place)[0], y), words) for place, words in named], gap=CARRIAGE_PX + 12, size=SMALL_PX)
+    for place, _ in named:
+        x = end.at(place)[0]
+        sheet.line((x, y), (x, bottom), dashed=place > 0)
+    _draw_rail(sheet, axis, end, ways, y)
+    for number, way in enumerate(ways):
+        _draw_way(sheet, end, way, first + step * number)
+    for number, (place, _) in enumerate(mark for mark in marks if mark[1].endswith(("trips", "trip"))):
+        sheet.dimension((end.at(0)[0], bottom), (end.at(place)[0], bottom), mm(place), offset=14 + 20 * number)
+
+
+def _named(marks: Sequence[tuple[float, str]], *, near_mm: float) -> list[tuple[float, str]]:
+    """The places with their names; two that would stand on one line share it."""
+    named = [(0.0, "hard stop")]
+    for place, words in marks:
+        before, its_words = named[-1]
+        if place - before < near_mm and before > 0:
+            named[-1] = (before, f"{its_words}, {words.removeprefix('home ')}")
+        else:
+            named.append((place, words))
+    return named
+
+
+def _draw_rail(sheet: Sheet, axis: Axis, end: Frame, ways: Sequence[_Way], y: float) -> None:
+    """Rail, hard stop with its bumper, and the carriage where the first way ends."""
+    face, stroke = end.at(0)[0], axis.bumper_stroke_mm or 0.0
+    wall = max(end.at(-stroke)[0], end.box[0] + 6)
+    sheet.line((wall, y), (end.box[2], y), thick=True)
+    sheet.hard_stop(wall, y - CARRIAGE_PX, y + 6, way=-1, depth=min(10.0, wall - 2))
+    if stroke:
+        _draw_bumper(sheet, wall, face, y - CARRIAGE_PX * 0.55)
+    stands = next((way.end_mm for way in ways if way.what == "moves"), None)
+    if stands is not None and stands >= 0:
+        x = end.at(stands)[0]
+        back = min(x + 46, end.box[2] - 4)
+        sheet.outline([(x, y - CARRIAGE_PX), (back, y - CARRIAGE_PX), (back, y - 5), (x, y - 5)], fill=PAPER)
+        for wheel in (x + 9, back - 9):
+            sheet.circle((wheel, y - 5), 4, thick=True, fill=PAPER)
+
+
+def _draw_bumper(sheet: Sheet, wall: float, face: float, y: float) -> None:
+    """A rubber bumper, as wide as its stroke."""
+    turns = max(2, int((face - wall) / 5))
+    points = [(wall + (face - wall) * k / turns, y + (6 if k % 2 else -6)) for k in range(turns + 1)]
+    sheet.line(*points)
+    sheet.line((face, y - 8), (face, y + 8), thick=True)
+
+
+def _draw_way(sheet: Sheet, end: Frame, way: _Way, y: float) -> None:
+    """One way, where it happens, with its words beside it (on a phone above it)."""
+    start, stop = end.at(way.start_mm)[0], end.at(way.end_mm)[0]
+    cut = stop < end.box[0]
+    stop = max(stop, end.box[0])
+    if way.what == "made":
+        left, right = sorted((start, stop))
+        sheet.box(left, y - 5, right, y + 5, thick=False, fill=INK, fill_opacity=0.16, accent=way.fails)
+    elif abs(stop - start) >= 2:
+        sheet.arrow((start, y), (stop, y), thick=True, accent=way.fails)
+        sheet.line((start, y - 6), (start, y + 6), accent=way.fails)
+    else:
+        sheet.circle((start, y), 3, fill=INK)
+    if cut:  # it goes on beyond the sheet
+        for x in (stop + 10, stop + 15):
+            sheet.line((x - 3, y + 7), (x + 3, y - 7), accent=way.fails)
+    if sheet.narrow:
+        sheet.text((end.box[0], y - 11), way.words, size=SMALL_PX, accent=way.fails)
+    else:
+        sheet.text((end.box[2] + 14, y + 4), way.words, size=SMALL_PX, accent=way.fails)

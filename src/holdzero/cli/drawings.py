@@ -1,0 +1,40 @@
+"""Drawings: pictures a command also writes, as SVG files into a folder."""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from holdzero.chart import PRINT, Picture
+from holdzero.errors import InputError
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def drawings_too(command: F) -> F:
+    """Add `--drawings`."""
+    option = click.option("--drawings", metavar="FOLDER", help="Also write the drawings to scale, as SVG.")
+    return option(command)
+
+
+def write_drawings(folder: str, pictures: Mapping[str, Picture]) -> None:
+    """Write pictures by name into a folder, which is made if it is not there.
+
+    Raises
+    ------
+    InputError
+        The folder cannot be written to.
+    """
+    try:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        for name, picture in pictures.items():
+            path = Path(folder) / f"{''.join(c if c.isalnum() or c in '-_' else '_' for c in name)}.svg"
+            path.write_text(picture.svg(PRINT), encoding="utf-8")
+    except OSError as error:
+        raise InputError(
+            where=folder,
+            found=(error.strerror or str(error)).lower(),
+            need="a folder that can be written to",
+            do="name another one",
+        ) from error

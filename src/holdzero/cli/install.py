@@ -1,0 +1,157 @@
+"""`holdzero install`: what to set on each axis, in order of doing, and what to test."""
+
+import click
+
+from holdzero.cli import show
+from holdzero.cli.files import read_text
+from holdzero.cli.options import how_read, json_too, read_file_of_readings
+from holdzero.errors import InputError
+from holdzero.install import InstallSheet, Setting, Test, install_sheet
+from holdzero.install.vocabulary import SOURCE
+from holdzero.machine import read_machine
+from holdzero.machine.values import Machine
+from holdzero.quantity import System
+from holdzero.sensor.values import Sensor
+from holdzero.square import Squaring, read_square, squaring
+from holdzero.wiring import Assessment
+
+
+@click.command()
+@click.argument("machine")
+@click.argument("readings", required=False)
+@click.option("--sensors", metavar="FILE", help="The candidates (TOML).")
+@click.option("--sensor", metavar="NAME", help="The one to install; by default the choice from READINGS.")
+@click.option("--axis", help="Axis it is for: by default the one with two motors, else all.")
+@click.option("--wiring", metavar="FILE", help="How its input is wired (TOML).")
+@click.option("--square", metavar="FILE", help="How square the gantry was measured (TOML).")
+@click.option("--units", type=click.Choice(["metric", "inch"]), default="metric", show_default=True)
+@how_read
+@json_too
+def command(
+    machine: str,
+    readings: str | None,
+    sensors: str | None,
+    sensor: str | None,
+    axis: str | None,
+    wiring: str | None,
+    square: str | None,
+    units: str,
+    resolution: str | None,
+    step: str | None,
+    protocol: str | None,
+    json_wanted: bool,
+) -> int:
+    """What to set on each axis, in order of doing, and what to test before it is trusted.
+
+    MACHINE is a TOML file; READINGS, a CSV file, lets the sensor be chosen.
+    """
+    system: System = "inch" if units == "inch" else "metric"
+    text, where = read_text(machine)
+    asked = read_machine(text, where=where)
+    how = {"resolution": resolution, "step": step, "protocol": protocol}
+    chosen, for_axis = _chosen(asked, sensors, sensor, axis, readings, how)
+    sheet = install_sheet(
+        asked,
+        sensor=chosen,
+        axis=for_axis,
+        circuits=_circuits(wiring),
+        squared=_squared(square, system),
+        system=system,
+    )
+    if json_wanted:
+        show.as_json(sheet.as_json())
+    else:
+        show.page(*blocks(sheet))
+    return 0
+
+
+def blocks(sheet: InstallSheet) -> list[show.Block]:
+    """What a person sees: what does not fit, what to know first, the settings, then the tests."""
+    said: list[show.Block] = [
+        f"{sheet.machine}: {sheet.verdict}",
+        show.Points("Before anything else", [caution.text for caution in sheet.cautions]),
+        show.Points("Order of homing", [f"{', then '.join(sheet.order)}.", sheet.order_note]),
+    ]
+    for axis in sheet.axes:
+        for group, settings in axis.groups.items():
+            rows = [_line(setting, sheet.system) for setting in settings]
+            said.append(show.Table((f"{axis.axis}: {group}", "set to", "", "from"), rows, left=(0, 1, 2, 3)))
+            notes = [f"{one.name}: {one.note}" for one in settings if one.note]
+            said.append(show.Points("What to mind", notes))
+    words = dict.fromkeys(f"{one.name}: {one.word}" for axis in sheet.axes for one in axis.settings if one.word)
+    said.append(show.Points(f"In the words of {SOURCE}", list(words)))
+    for stage, tests in sheet.stages.items():
+        said.append(show.Points(f"Tests: {stage.lower()}", [_test(number, one) for number, one in tests]))
+    return said
+
+
+def _line(setting: Setting, system: System) -> tuple[str, ...]:
+    fits = {True: "✓ fits", False: "✗ does not fit", None: ""}[setting.ok]
+    return setting.name, setting.say(system) or "__________", fits, setting.origin
+
+
+def _test(number: int, test: Test) -> str:
+    blanks = "".join(f"  {blank}: ________" for blank in test.blanks)
+    guard = f" △ {test.guard}" if test.guard else ""
+    axis = f"{test.axis}, " if test.axis else ""
+    return f"[ ] {number}. {axis}{test.name}.{guard} {test.do} {test.expect}{blanks}"
+
+
+def _chosen(
+    asked: Machine,
+    sensors: str | None,
+    name: str | None,
+    axis: str | None,
+    readings: str | None,
+    how: dict[str, str | None],
+) -> tuple[Sensor | None, str]:
+    """The sensor to install, and the axis it is for."""
+    two = [one.name for one in asked.axes if one.motors == 2]
+    for_axis = axis or (two[0] if two else "")
+    if sensors is None:
+        if name or readings:
+            raise InputError(
+                where="--sensors",
+                found="nothing",
+                need="the file of candidates",
+                do="add --sensors FILE",
+            )
+        return None, for_axis
+    from holdzero.sensor import read_sensors
+
+    text, where = read_text(sensors)
+    candidates = read_sensors(text, where=where)
+    if name is None and readings is not None:
+        from holdzero.choose import choose
+        from holdzero.findings import study
+
+        choice = choose(asked, candidates, study(read_file_of_readings(readings, **how)), axis=axis)
+        name, for_axis = choice.choice, choice.allowed.axis
+        if name is None:
+            return None, for_axis
+    found = {one.name: one for one in candidates}
+    if name not in found:
+        raise InputError(
+            where="--sensor",
+            found="nothing" if name is None else name,
+            need=f"one of {', '.join(found)}",
+            do="name the one to install, or give the readings to choose by",
+        )
+    return found[name], for_axis
+
+
+def _circuits(path: str | None) -> list[Assessment]:
+    if path is None:
+        return []
+    from holdzero.wiring import assess_all, read_wiring
+
+    text, where = read_text(path)
+    return assess_all(read_wiring(text, where=where))
+
+
+def _squared(path: str | None, system: System) -> Squaring | None:
+    if path is None:
+        return None
+    text, where = read_text(path)
+    measured = read_square(text, where=where)
+    return squaring(measured.setup, measured.rounds, system=system)

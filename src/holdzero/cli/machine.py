@@ -1,0 +1,20 @@
+"""`holdzero machine`: machine files to start from."""
+
+import click
+
+from holdzero.cli import show
+from holdzero.machine.presets import PRESETS, preset
+
+
+@click.command()
+@click.argument("example", required=False, type=click.Choice(list(PRESETS)))
+def command(example: str | None) -> int:
+    """Machine files to start from: invented examples, to be filled with your own figures.
+
+    Without a name they are listed; with one the file is printed, e.g. holdzero machine belt-axis > mine.toml
+    """
+    if example is None:
+        show.page(show.Table(("example", "what it is"), list(PRESETS.items()), left=(0, 1)))
+    else:
+        click.echo(preset(example), nl=False)
+    return 0

@@ -1,0 +1,155 @@
+"""`holdzero sweep`: the budget and travel of many variants of a machine."""
+
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from holdzero import __version__
+from holdzero.cli import show
+from holdzero.cli.files import STDIN, read_text
+from holdzero.cli.options import json_too
+from holdzero.design import Row, Task, read_sweep, reckon, run, tasks
+from holdzero.errors import InputError
+from holdzero.machine import read_machine
+from holdzero.quantity import column, show_share
+from holdzero.sensor import Sensor, read_sensors
+
+
+@click.command()
+@click.argument("variants")
+@click.option("--workers", type=click.IntRange(1), help="Threads on this computer; by default one a core.")
+@click.option("--cluster", metavar="ADDRESS", help="Address of a Dask scheduler to send the variants to.")
+@json_too
+def command(variants: str, workers: int | None, cluster: str | None, json_wanted: bool) -> int:
+    """The budget and travel of many variants of a machine.
+
+    VARIANTS is a TOML file that names a machine file beside it and lists what to vary. The answer is the same
+    on one core, on all of them and on a cluster.
+    """
+    text, where = read_text(variants)
+    asked = read_sweep(text, where=where)
+    beside = Path() if variants == STDIN else Path(variants).parent
+    text, machine_file = read_text(str(beside / asked.machine_file))
+    machine = read_machine(text, where=machine_file)
+    sensors: Sequence[Sensor] = ()
+    if asked.sensors_file:
+        text, sensors_file = read_text(str(beside / asked.sensors_file))
+        sensors = read_sensors(text, where=sensors_file)
+    made = tasks(asked, machine, sensors, where=where)
+    with _progress(len(made)) as advance:
+        rows = []
+        for row in _on_cluster(made, cluster) if cluster is not None else run(made, workers=workers):
+            rows.append(row)
+            advance()
+    if json_wanted:
+        show.as_json({"version": __version__, "seed": asked.seed, "variants": [row.as_json() for row in rows]})
+    else:
+        show.page(
+            _headline(rows), _table(rows), show.Points("Refused", [row.refused for row in rows if row.refused])
+        )
+    return 0
+
+
+def _on_cluster(made: Sequence[Task], address: str) -> Iterator[Row]:
+    """Reckon the variants on a Dask cluster; rows come in the order asked for."""
+    try:
+        from distributed import Client
+    except ImportError as missing:
+        raise InputError(
+            where="--cluster",
+            found="no Dask here",
+            need="the extra that talks to a cluster",
+            do='install it with pip install "holdzero[cluster]", or leave --cluster out',
+        ) from missing
+    try:
+        client = Client(address, timeout="10s")  # type: ignore[no-untyped-call]
+    except (OSError, ValueError) as error:
+        raise InputError(
+            where="--cluster",
+            found=f"no answer from {address}",
+            need="the address of a running Dask scheduler",
+            do="start one with dask scheduler, or leave --cluster out",
+        ) from error
+    with client:
+        for future in client.map(reckon, made, pure=False):
+            row: Row = future.result()
+            yield row
+
+
+@contextmanager
+def _progress(total: int) -> Iterator[Callable[[], None]]:
+    """Show how far it is, on a terminal only."""
+    if not sys.stderr.isatty():
+        yield lambda: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("Variants", total=total)
+        yield lambda: bar.advance(task)
+
+
+def _headline(rows: Sequence[Row]) -> str:
+    holds = [row for row in rows if _inside(row) and not row.fails]
+    asked = any(row.own_allowed_mm is not None for row in rows)
+    text = f"{len(rows)} variants of {rows[0].homings or 0:,} homings and more".replace(",", "\u202f")
+    if not asked:
+        return f"{text}."
+    quick = min(
+        (row for row in holds if row.homing_s is not None), key=lambda row: row.homing_s or 0, default=None
+    )
+    text += f"; {len(holds)} keep the spread allowed and pass the travel checks"
+    return (
+        f"{text}."
+        if quick is None
+        else f"{text}. The quickest of them homes in {quick.homing_s:.1f} s: {_words(quick)}."
+    )
+
+
+def _inside(row: Row) -> bool:
+    return row.own_mm is not None and row.own_allowed_mm is not None and row.own_mm <= row.own_allowed_mm
+
+
+def _words(row: Row) -> str:
+    return ", ".join(f"{key} {value}" for key, value in row.variant.items())
+
+
+def _table(rows: Sequence[Row]) -> show.Table:
+    keys = list(dict.fromkeys(key for row in rows for key in row.variant))
+    lengths = [
+        ("position", [row.position_mm for row in rows]),
+        ("drawn", [row.simulated_position_mm for row in rows]),
+        ("square", [row.squareness_mm for row in rows]),
+        ("drawn", [row.simulated_squareness_mm for row in rows]),
+        ("own", [row.own_mm for row in rows]),
+        ("allowed", [row.own_allowed_mm for row in rows]),
+    ]
+    columns = [(name, *column(values, "length")) for name, values in lengths]
+    head = (*keys, *(f"{name} {unit}" for name, _, unit in columns), "outside", "homing s", "travel")
+    body = [
+        (
+            *(str(row.variant.get(key, "")) for key in keys),
+            *(numbers[at] for _, numbers, _ in columns),
+            _share(row),
+            "–" if row.homing_s is None else f"{row.homing_s:.1f}",
+            _travel(row),
+        )
+        for at, row in enumerate(rows)
+    ]
+    return show.Table(head, body, left=(*range(len(keys)), len(head) - 1))
+
+
+def _travel(row: Row) -> str:
+    if row.refused or not row.checks:
+        return "refused" if row.refused else "–"
+    return f"✗ {', '.join(row.fails)}" if row.fails else "✓ fits"
+
+
+def _share(row: Row) -> str:
+    if row.share_outside is not None:
+        return show_share(row.share_outside)
+    return "–" if row.share_outside_high is None else f"under {show_share(row.share_outside_high)}"

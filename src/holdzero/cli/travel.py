@@ -1,0 +1,136 @@
+"""`holdzero travel`: does each axis stop where there is still room?"""
+
+import click
+
+from holdzero import __version__
+from holdzero.cli import show
+from holdzero.cli.drawings import drawings_too, write_drawings
+from holdzero.cli.files import read_text
+from holdzero.cli.options import json_too, units_too
+from holdzero.errors import InputError
+from holdzero.machine import Axis, read_machine
+from holdzero.quantity import System, field_unit, fixed, read
+from holdzero.travel import Case, Check, Missing, Start, Travel, start_from, travel
+
+
+@click.command()
+@click.argument("machine")
+@click.option("--axis", help="Only this axis.")
+@click.option(
+    "--from",
+    "places",
+    multiple=True,
+    metavar="LENGTH",
+    help="Where the axis stands now, from the hard stop at the homing end; twice for left and right side. Says "
+    "which way homing goes.",
+)
+@drawings_too
+@units_too
+@json_too
+def command(
+    machine: str, axis: str | None, places: tuple[str, ...], drawings: str | None, units: System, json_wanted: bool
+) -> int:
+    """Whether each axis stops where there is still room.
+
+    MACHINE is a TOML file, or - for standard input. Exit status 1 when a check fails.
+    """
+    text, where = read_text(machine)
+    asked = read_machine(text, where=where)
+    axes = [one for one in asked.axes if axis in (None, one.name)]
+    if not axes:
+        raise InputError(
+            where="--axis",
+            found=f'"{axis}"',
+            need=f"one of {', '.join(one.name for one in asked.axes)}",
+            do="name an axis of the machine",
+        )
+    found = {one.name: travel(one, system=units) for one in axes}
+    starts = {one.name: _start(one, places, units) for one in axes} if places else {}
+    if drawings is not None:
+        from holdzero.chart.machine import machine_picture
+        from holdzero.chart.travel import travel_picture
+
+        pictures = {f"travel-{name}": travel_picture(one, system=units) for name, one in found.items()}
+        write_drawings(drawings, {"machine": machine_picture(asked, system=units)} | pictures)
+    if json_wanted:
+        show.as_json(
+            {
+                "version": __version__,
+                "axes": {
+                    name: one.as_json() | ({"start": starts[name].as_json()} if name in starts else {})
+                    for name, one in found.items()
+                },
+                "notes": list(asked.notes),
+            }
+        )
+    else:
+        blocks = [block for name, one in found.items() for block in axis_blocks(one, starts.get(name), units)]
+        show.page(*blocks, show.Points("Notes", asked.notes))
+    return 0 if all(one.ok for one in found.values()) else 1
+
+
+def axis_blocks(found: Travel, start: Start | None = None, units: System = "metric") -> list[show.Block]:
+    """What a person sees of one axis: the verdict, the cautions, every check, then why and what to do."""
+    made = [check for check in found.checks if check.ok is not None]
+    return [
+        _headline(found),
+        show.Points("Before relying on it", [caution.text for caution in found.cautions]),
+        _table(found, units),
+        *([] if start is None else [_start_points(start)]),
+        show.Points("Fails", [f"{c.check}: {c.why} {c.do}" for c in made if not c.ok]),
+        show.Points("Fits", [f"{c.check}: {c.why}" for c in made if c.ok]),
+        show.Points("Not judged", [f"{c.check}: {c.why}" for c in found.checks if c.ok is None]),
+        show.Points(
+            "To know",
+            list(dict.fromkeys(caution.text for check in found.checks for caution in check.cautions)),
+        ),
+    ]
+
+
+def _headline(found: Travel) -> str:
+    fails = [check.check for check in found.checks if check.ok is False]
+    made = sum(check.ok is not None for check in found.checks)
+    asks = f" Not all could be made: give {', '.join(found.needs)}." if found.needs else ""
+    if fails:
+        return f"Axis {found.axis.name}: {len(fails)} of {made} checks fail: {', '.join(fails)}.{asks}"
+    if not made:
+        return f"Axis {found.axis.name}: no check could be made.{asks}"
+    return f"Axis {found.axis.name}: all {made} checks that could be made fit.{asks}"
+
+
+def _table(found: Travel, units: System) -> show.Table:
+    length, speed = field_unit("length", system=units), field_unit("speed", system=units)
+    head = ("check", "", f"uses {length}", f"room {length}", f"margin {length}", f"at most {speed}", "of")
+    return show.Table(head, [_row(check, length, speed) for check in found.checks], left=(0, 1, 6))
+
+
+def _row(check: Check, length: str, speed: str) -> tuple[str, ...]:
+    lengths = (check.uses_mm, check.room_mm, check.margin_mm)
+    return (
+        check.check,
+        f"{show.MARKS[check.status][0]} {check.status}",
+        *(fixed(value, "length", unit=length, decimals=3 if length == "mm" else 4)[0] for value in lengths),
+        fixed(check.speed_limit_mm_s, "speed", unit=speed, decimals=2)[0],
+        check.speed_key,
+    )
+
+
+def _start(axis: Axis, places: tuple[str, ...], units: System) -> Start:
+    left, *right = (read(place, "length", unit="mm", where="--from") for place in places[:2])
+    try:
+        return start_from(Case(axis, units), left_mm=left, right_mm=right[0] if right else None)
+    except Missing as missing:
+        raise InputError(
+            where=f"axes.{axis.name}",
+            found=f"no {' and no '.join(missing.keys)}",
+            need=f"{' and '.join(missing.keys)} to say where homing goes from here",
+            do="add it to the machine file",
+        ) from missing
+
+
+def _start_points(start: Start) -> show.Points:
+    way = {"in": "towards the switch", "out": "off the switch first", "refuse": "not yet"}[start.way]
+    twist = f"The gantry stands {start.angle_rad * 1e3:.3g} mrad out of square." if start.twists else ""
+    return show.Points(
+        f"From here: {way}", [*start.steps, *([twist] if twist else []), *(c.text for c in start.cautions)]
+    )

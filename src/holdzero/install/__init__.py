@@ -1,0 +1,11 @@
+"""Install: what to set on each axis, in order of doing, and what to test before it is trusted.
+
+Values only, from the machine, the chosen sensor, the solved travel and wiring, and the squaring; pages,
+terminal and record show them.
+"""
+
+from holdzero.install.checklist import checklist
+from holdzero.install.sheet import install_sheet
+from holdzero.install.values import AxisSheet, InstallSheet, Setting, Test
+
+__all__ = ["AxisSheet", "InstallSheet", "Setting", "Test", "checklist", "install_sheet"]

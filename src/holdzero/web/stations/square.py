@@ -1,0 +1,366 @@
+"""Square: rounds of measuring the gantry, what to set, and what happened in between."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from hashlib import sha256
+from typing import Any
+
+from fastapi import APIRouter, Response
+from fastapi.responses import HTMLResponse
+
+from holdzero import __version__
+from holdzero.chart.square import method_picture, squaring_picture
+from holdzero.errors import InputError
+from holdzero.form import Key
+from holdzero.install import install_sheet
+from holdzero.machine import write_machine
+from holdzero.machine.values import Axis
+from holdzero.quantity import field_unit
+from holdzero.report import RecordContent, record_html, record_pdf
+from holdzero.report.install import checklist_section, install_section, square_section
+from holdzero.square import Event, Round, Setup, Squaring, round_from, setup_from, squaring
+from holdzero.square.keys import EVENTS, METHOD_KEYS, METHODS, NEEDED, ROUND_KEYS, SETUP_KEYS
+from holdzero.store import Book
+from holdzero.web import forms
+from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.page import ThisPage
+from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
+
+router = APIRouter()
+SHEET = "square"
+NAMES = {
+    "diagonals": "Two diagonals",
+    "flip": "Cut and flip",
+    "reversal": "Square and indicator, reversed",
+    "grid": "Grid of holes by coordinates",
+    "distances": "Holes by their distances",
+}
+LISTS = {  # what is typed as lines of numbers: name, columns, label
+    "grid": (("hole", ("x", "y", "measured_x", "measured_y"), "Holes: x, y, measured x, measured y"),),
+    "distances": (
+        ("hole", ("x", "y"), "Holes: x, y; the first line is hole 1"),
+        ("distance", ("from", "to", "length"), "Distances: from hole, to hole, measured"),
+    ),
+}
+LABELS = {
+    "a": "Side AB, along x",
+    "b": "Side BC, along y",
+    "ac": "Diagonal AC",
+    "bd": "Diagonal BD",
+    "a_opposite": "Side DC",
+    "b_opposite": "Side AD",
+    "rise_1": "Rise, one way up",
+    "rise_2": "Rise, turned over",
+    "u": "Uncertainty of one reading",
+    "setting": "Offset in force",
+}
+COUNTS = ("from", "to")
+FROM_MACHINE = ("drive_distance", "drive_stiffness", "racking_stiffness", "natural_angle", "thrust")
+
+
+def mark(case: Case) -> Mark:
+    """Done once it says to stop adjusting; flagged while there is something to set or to measure again."""
+    log = Log(case)
+    if not log.entries:
+        return OPEN
+    found = log.found
+    if found is None:
+        return flag(
+            "not measured since the last event" if log.setup else "the distance between the drives is missing"
+        )
+    return DONE if found.stop else flag(found.verdict.rstrip("."))
+
+
+STATION = Station("Square", router, mark)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One sheet of the history: where it lies among the machine's sheets, and what it says."""
+
+    number: int
+    what: Round | Event
+
+
+class Log:
+    """What was typed at this station, and what follows from it."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self._sheets = tuple(reversed(case.book.sheets(case.id, SHEET)))
+
+    @cached_property
+    def axis(self) -> Axis | None:
+        """The axis with two motors."""
+        return next((axis for axis in self.case.machine.axes if axis.motors == 2), None)
+
+    @cached_property
+    def entered(self) -> dict[str, Any]:
+        """The gantry's keys: the machine's own, then what was typed here."""
+        typed: Mapping[str, Any] = next(
+            (sheet["setup"] for sheet in reversed(self._sheets) if "setup" in sheet), {}
+        )
+        return self.of_machine | dict(typed)
+
+    @cached_property
+    def of_machine(self) -> dict[str, Any]:
+        """Keys that the machine and its trial know already."""
+        known: dict[str, Any] = {}
+        if self.axis is not None:
+            known = {name: self.axis.entered[name] for name in FROM_MACHINE if name in self.axis.entered}
+            if (spread_mm := self._trial_spread_mm(self.axis)) is not None:
+                known["spread"] = f"{spread_mm:.3g} mm"
+        asked = self.case.kept.document.get("requirement", {}).get("squareness")
+        return known | ({"squareness": asked} if asked else {})
+
+    @cached_property
+    def setup(self) -> Setup | None:
+        """The gantry; None while the distance between its drives is not known."""
+        return setup_from(self.entered) if self.entered.get("drive_distance") else None
+
+    @cached_property
+    def entries(self) -> tuple[Entry, ...]:
+        """Rounds and events that were not taken back, oldest first."""
+        back = {sheet["take back"] for sheet in self._sheets if "take back" in sheet}
+        return tuple(
+            Entry(number, round_from(sheet["round"]) if "round" in sheet else Event(**sheet["event"]))
+            for number, sheet in enumerate(self._sheets)
+            if ("round" in sheet or "event" in sheet) and number not in back
+        )
+
+    @cached_property
+    def found(self) -> Squaring | None:
+        """What to do; None while nothing counts."""
+        history = [entry.what for entry in self.entries]
+        if self.setup is None or not history or isinstance(history[-1], Event):
+            return None
+        return squaring(self.setup, history, system=self.case.system)
+
+    def _trial_spread_mm(self, axis: Axis) -> float | None:
+        """Spread of one side of the chosen sensor: of the difference over root two."""
+        choice = self.case.choice
+        if choice is None or choice.choice is None:
+            return None
+        apart = self.case.study.of(choice.choice, axis.name, "difference")
+        if apart is None or apart.spread.middle is None:
+            return None
+        return float(apart.spread.middle / 2**0.5)
+
+
+@router.get("/machines/{machine_id}/square")
+@router.get("/machines/{machine_id}/square.json")
+def square(case: ThisCase, page: ThisPage, method: str = METHODS[0]) -> Response:
+    """Which side moves, which way, by how much; the rounds; the next round."""
+    return _shown(case, page, method=method)
+
+
+@router.post("/machines/{machine_id}/square/rounds")
+def add_round(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Keep one measurement."""
+    method = given.get("method", METHODS[0])
+    wrong = _wrong_round(case, page, method, given)
+    if wrong is not None:
+        return wrong
+    _keep(book, case, {"round": _round_document(case, method, given)})
+    return page.to(case.href("square", method=method))
+
+
+@router.post("/machines/{machine_id}/square/setup")
+def change_setup(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Keep what is known of the gantry."""
+    fields = forms.fields(SETUP_KEYS, {}, system=case.system, given=given)
+    if any(field.error for field in fields):
+        return _shown(case, page, setup_fields=fields, status=422)
+    known = Log(case).of_machine  # stays with the machine and its trial, and follows them
+    typed = forms.kept(SETUP_KEYS, given, system=case.system)
+    _keep(book, case, {"setup": {name: text for name, text in typed.items() if text != known.get(name)}})
+    return page.to(case.href("square"))
+
+
+@router.post("/machines/{machine_id}/square/events")
+def add_event(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Keep what happened to the machine: a new baseline begins."""
+    what = given.get("what", EVENTS[0])
+    _keep(book, case, {"event": {"what": what, "day": given.get("day", ""), "note": given.get("note", "")}})
+    return page.to(case.href("square"), "A new baseline begins: measure again, as found.")
+
+
+@router.post("/machines/{machine_id}/square/take-back/{number}")
+def take_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Take a round or an event back; it stays in the file."""
+    _keep(book, case, {"take back": number})
+    return page.to(case.href("square"), "Taken back. It stays in the book's file.")
+
+
+@router.get("/machines/{machine_id}/install.pdf")
+def install_pdf(case: ThisCase) -> Response:
+    """The install sheet with its tests, to print and fill in."""
+    name = f'attachment; filename="install-{case.id}.pdf"'
+    return Response(
+        record_pdf(_install(case)), media_type="application/pdf", headers={"content-disposition": name}
+    )
+
+
+@router.get("/machines/{machine_id}/install.html")
+def install_html(case: ThisCase) -> Response:
+    """The install sheet as one page that needs nothing else."""
+    return HTMLResponse(record_html(_install(case)))
+
+
+def _install(case: Case) -> RecordContent:
+    log = Log(case)
+    chosen = case.choice.choice if case.choice else None
+    sheet = install_sheet(
+        case.machine,
+        sensor=next((kept.sensor for kept in case.sensors if kept.sensor.name == chosen), None),
+        axis=log.axis.name if log.axis else "",
+        squared=log.found,
+        system=case.system,
+    )
+    square = (square_section(log.found, system=case.system),) if log.found else ()
+    return RecordContent(
+        title="Install sheet",
+        subject=case.machine.name,
+        verdict=sheet.verdict,
+        reason="Set in this order, then test in this order; write down what was measured.",
+        sections=(install_section(sheet), *square, checklist_section(sheet)),
+        version=__version__,
+        digests=(("machine", sha256(write_machine(case.machine).encode()).hexdigest()),),
+        invented=case.kept.remark,
+    )
+
+
+def _keep(book: Book, case: Case, sheet: Mapping[str, Any]) -> None:
+    book.add_sheet(case.id, SHEET, sheet)
+
+
+def _shown(
+    case: Case,
+    page: ThisPage,
+    *,
+    method: str = METHODS[0],
+    round_fields: Sequence[Field] | None = None,
+    lists: Sequence[Field] | None = None,
+    setup_fields: Sequence[Field] | None = None,
+    status: int = 200,
+) -> Response:
+    method = method if method in METHODS else METHODS[0]
+    log = Log(case)
+    found = log.found
+    taken = {id(entry.round): entry for entry in found.rounds} if found else {}
+    return page(
+        "square.html",
+        case,
+        data=lambda: found.as_json() if found else {},
+        status=status,
+        found=found,
+        log=log,
+        rows=[
+            (entry, taken.get(id(entry.what)), isinstance(entry.what, Event)) for entry in reversed(log.entries)
+        ],
+        picture=squaring_picture(found, system=case.system) if found else None,
+        how=method_picture(method),
+        method=method,
+        methods=NAMES,
+        round_fields=round_fields or _round_fields(case, log, method),
+        lists=lists or _lists(case, method),
+        setup_fields=setup_fields or forms.fields(SETUP_KEYS, log.entered, system=case.system),
+        setup_wrong=setup_fields is not None,
+        events=EVENTS,
+        today=date.today().isoformat(),
+    )
+
+
+def _round_keys(method: str) -> tuple[Key, ...]:
+    return (*METHOD_KEYS[method], *(key for key in ROUND_KEYS if key.name != "event"))
+
+
+def _round_fields(case: Case, log: Log, method: str, given: Given | None = None) -> list[Field]:
+    """Fields of the next round: what was measured with and set at the last one stands there already."""
+    before: dict[str, Any] = {"day": date.today().isoformat()}
+    if log.found is not None:
+        before["setting"] = f"{log.found.to_set_mm:.4g} mm"
+    fields = forms.fields(_round_keys(method), before, system=case.system, given=given)
+    return [field.with_(label=LABELS.get(field.name, field.label)) for field in fields]
+
+
+def _lists(case: Case, method: str, given: Given | None = None) -> list[Field]:
+    unit = field_unit("length", system=case.system)
+    return [
+        Field(
+            name=name, label=label, value=(given or {}).get(name, ""), unit=unit, hint="One a line, numbers only"
+        )
+        for name, _, label in LISTS.get(method, ())
+    ]
+
+
+def _wrong_round(case: Case, page: ThisPage, method: str, given: Given) -> Response | None:
+    """Return the page that says at each field what is wrong with a round, or None."""
+    log = Log(case)
+    fields = _round_fields(case, log, method, given)
+    fields = [
+        one.with_(error=f"needed is {one.hint[0].lower()}{one.hint[1:]}")
+        if one.name in NEEDED.get(method, ()) and not one.value and not one.error
+        else one
+        for one in fields
+    ]
+    lists = _lists(case, method, given)
+    for place, field in enumerate(lists):
+        try:
+            if not field.value:
+                raise InputError(found="nothing", need="one a line", do="type or paste the lines")
+            _rows(method, field.name, field.value, field.unit)
+        except InputError as error:
+            lists[place] = field.with_(error=forms.needed(error))
+    if not any(one.error for one in (*fields, *lists)):
+        try:
+            document = _round_document(case, method, given)
+            history = [*(entry.what for entry in log.entries), round_from(document)]
+            if log.setup is not None:
+                squaring(log.setup, history)
+            else:
+                history[-1].method.measured(None)  # type: ignore[union-attr]
+        except InputError as error:
+            if lists:
+                lists[-1] = lists[-1].with_(error=forms.needed(error))
+            else:
+                fields[0] = fields[0].with_(error=forms.needed(error))
+        else:
+            return None
+    return _shown(case, page, method=method, round_fields=fields, lists=lists, status=422)
+
+
+def _round_document(case: Case, method: str, given: Given) -> dict[str, Any]:
+    """Return a round as the file has it."""
+    kept: dict[str, Any] = {"method": method, **forms.kept(_round_keys(method), given, system=case.system)}
+    for field in _lists(case, method, given):
+        kept[field.name] = _rows(method, field.name, field.value, field.unit)
+    return kept
+
+
+def _rows(method: str, name: str, text: str, unit: str) -> list[dict[str, Any]]:
+    """Read lines of numbers into tables; a decimal comma is fine where something else parts the numbers."""
+    columns = next(columns for one, columns, _ in LISTS[method] if one == name)
+    rows = []
+    for number, line in enumerate(text.splitlines(), 1):
+        parts = [part for part in re.split(r"[;\t]|\s+", line.strip()) if part]
+        if not parts:
+            continue
+        if len(parts) != len(columns):
+            raise InputError(
+                where=f"line {number}",
+                found=f"{len(parts)} number{'' if len(parts) == 1 else 's'} in line {number}",
+                need=f"{len(columns)}: {', '.join(column.replace('_', ' ') for column in columns)}",
+                do="put spaces between them",
+            )
+        rows.append(
+            {
+                column: int(part) if column in COUNTS and part.isdigit() else f"{part} {unit}"
+                for column, part in zip(columns, parts, strict=True)
+            }
+        )
+    return rows

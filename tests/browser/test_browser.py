@@ -1,0 +1,165 @@
+"""In a browser (issue 2, "Shown by"): what a person does on a first visit, at the machine, and on a phone."""
+
+import re
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+
+from holdzero import demo
+from holdzero.web.start import keep_demo
+from holdzero.web.stations import STATIONS
+
+pytestmark = pytest.mark.browser
+OPEN = [station.slug for station in STATIONS if station.router]
+
+
+def heading(page) -> str:
+    return page.locator("h1").inner_text().replace("\u202f", " ")
+
+
+def wait_for_homing(page, asked: str) -> None:
+    page.locator("label[for=f-deviation]", has_text=asked).wait_for()
+
+
+def test_first_visit_to_the_demo_book(open_page):
+    page = open_page()
+    assert heading(page) == "Does this machine hold zero?"
+    page.get_by_role("button", name="Open the demo").click()
+    page.wait_for_url("**/choice")
+    assert heading(page) == "B: the cheapest that holds"
+    assert page.get_by_text(demo.INVENTED).is_visible()
+    rail = page.get_by_role("navigation", name="Stations")
+    assert rail.locator("[aria-current=page] .name").inner_text() == "Choice"
+    rail.get_by_role("link", name=re.compile("^Findings")).click()
+    assert heading(page).startswith("B, Y")
+
+
+def test_a_homing_by_hand_changes_the_findings(open_page, site):
+    machine = keep_demo(site.book)
+    page = open_page(f"/machines/{machine}/trial?sensor=B&sides=L")
+    before = page.locator(".leaders").first.inner_text()
+    page.get_by_role("button", name="next set").click()
+    wait_for_homing(page, "Set 9, homing 1")
+    page.keyboard.type("0.080")  # the field has the focus
+    page.keyboard.press("Enter")
+    wait_for_homing(page, "Set 9, homing 2")
+    assert page.locator(".leaders").first.inner_text() != before
+    assert page.evaluate("document.activeElement.id") == "f-deviation"
+    assert [row.deviation_mm for row in site.book.rows(1, newest=1)] == [0.080]
+    page.get_by_role("button", name=re.compile("^Take back 0.080")).click()
+    wait_for_homing(page, "Set 9, homing 1")
+    assert page.locator(".leaders").first.inner_text() == before
+
+
+def test_a_slip_of_the_keys_is_said_at_the_field(open_page, site):
+    machine = keep_demo(site.book)
+    page = open_page(f"/machines/{machine}/trial")
+    page.locator("#f-deviation").fill("0.08o")
+    with page.expect_response("**/readings"):
+        page.keyboard.press("Enter")
+    page.locator("#f-deviation-error").wait_for()
+    assert page.locator("#f-deviation").input_value() == "0.08o"
+    assert page.evaluate("document.activeElement.id") == "f-deviation"
+    site.trouble[:] = [
+        one for one in site.trouble if "422" not in one
+    ]  # the answer's status, logged by the browser
+    assert len(site.book.rows(1)) == 480
+
+
+def test_a_csv_comes_in(open_page, site, tmp_path: Path):
+    machine = keep_demo(site.book)
+    saturday = tmp_path / "saturday.csv"
+    saturday.write_text("sensor,axis,side,set,deviation_um\n" + "B,Y,L,1,3\nB,Y,L,1,5\nB,Y,L,2,4\nB,Y,L,2,6\n")
+    page = open_page(f"/machines/{machine}/trial")
+    page.get_by_text("Bring in a file").click()
+    page.get_by_label("Readings file").set_input_files(saturday)
+    page.get_by_role("button", name="Bring it in").click()
+    page.get_by_text("4 readings came in").wait_for()
+    assert heading(page).startswith("B, Y left: spread")
+    assert "4 homings over 2 power-ups" in page.locator(".lead").inner_text()
+
+
+def test_editing_what_is_asked_recomputes_in_place(open_page, site):
+    machine = keep_demo(site.book)
+    page = open_page(f"/machines/{machine}/choice")
+    page.evaluate("window.sameSheet = true")
+    field = page.get_by_label("Squareness")
+    field.fill("0.004 mm over 600 mm")
+    field.press("Tab")
+    page.get_by_role("heading", name="No candidate is shown to hold").wait_for()
+    assert page.evaluate("window.sameSheet")  # the page was not loaded anew
+    assert page.evaluate("document.activeElement.name") == "requirement.position"
+
+
+def test_switch_to_inches_and_back(open_page, site):
+    machine = keep_demo(site.book)
+    page = open_page(f"/machines/{machine}/machine")
+    assert "17.5 µm" in heading(page)
+    page.get_by_role("button", name="inch").click()
+    page.get_by_role("heading", name=re.compile("thou")).wait_for()
+    assert "0.691 thou" in heading(page)  # 0.05 mm x 980/600 / (sqrt 2 x 3.2905) = 17.55 µm; / 25.4
+    page.get_by_role("button", name="mm", exact=True).click()
+    page.get_by_role("heading", name=re.compile("µm")).wait_for()
+
+
+def test_charts_come_alive_when_pointed_at(open_page, site):
+    machine = keep_demo(site.book)
+    page = open_page(f"/machines/{machine}/choice")
+    figure = page.locator("figure[data-live-chart]").first
+    figure.hover()
+    figure.locator(".live svg").wait_for()
+    assert not figure.locator(".wide").is_visible()
+
+
+def test_without_script_forms_still_work(open_page, site):
+    page = open_page("/", script=False)
+    page.get_by_role("button", name="Open the demo").click()
+    assert heading(page) == "B: the cheapest that holds"
+    page.get_by_role("button", name="inch").click()
+    assert "thou" in page.locator(".leaders").first.inner_text()
+
+
+def test_by_keyboard_alone(open_page, site):
+    page = open_page()
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the page"
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Open the demo"
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/choice")
+
+
+@pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
+def test_no_page_has_an_accessibility_fault_or_runs_off_the_screen(open_page, site, width: int, dark: bool):
+    """Checked by axe-core out of the installed package, on every page, closed parts opened."""
+    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
+    page = open_page("/", width=width, dark=dark)
+    faults = _faults(page, axe, "/")
+    machine = keep_demo(site.book)
+    bare = site.book.add_machine({"machine": {"name": "Bare"}, "axes": {"Y": {"motors": 2}}})
+    keys = (machine,) if dark else (machine, bare)
+    addresses = ["/", "/nowhere", *(f"/machines/{key}/{slug}" for key in keys for slug in OPEN)]
+    for address in addresses:
+        page.goto(site.address + address)
+        faults += _faults(page, axe, address)
+    site.trouble[:] = [one for one in site.trouble if "404" not in one]  # of /nowhere
+    assert faults == []
+
+
+SMALL_TARGETS = """
+[...document.querySelectorAll('button, select, input:not([type=hidden], [type=checkbox]), summary, .rail a')]
+.filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 43.5)
+.map((one) => one.outerHTML.slice(0, 200))
+"""
+
+
+def _faults(page, axe: str, address: str) -> list[tuple[str, str, str]]:
+    page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+    page.evaluate(axe)
+    found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
+    faults = [(address, fault["id"], fault["nodes"][0]["html"][:200]) for fault in found]
+    if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+        faults.append((address, "wider than the screen", str(page.viewport_size)))
+    return faults + [(address, "a target below 44 px", one) for one in page.evaluate(SMALL_TARGETS)]

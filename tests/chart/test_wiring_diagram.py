@@ -1,0 +1,156 @@
+"""The diagram says what was solved: its joins are read back out of the SVG, geometry only, and compared with the netlist."""
+
+import re
+import xml.etree.ElementTree as ET
+from itertools import combinations
+
+import pytest
+from wiring_cases import DRAWN
+
+from holdzero.chart.sheet import text_width
+from holdzero.chart.wiring import diagram
+from holdzero.wiring import assess_many, circuits_from
+from holdzero.wiring.conductor import COLOURS
+
+SVG = "{http://www.w3.org/2000/svg}"
+INSIDE = ("short", "diode", "clamp", "leak up", "leak down", "logic supply", "others")  # not drawn
+
+
+def _numbers(text):
+    values = [float(v) for v in re.findall(r"-?\d+(?:\.\d+)?", text)]
+    return list(zip(values[::2], values[1::2], strict=True))
+
+
+def _on(point, a, b):
+    (x, y), (x0, y0), (x1, y1) = point, a, b
+    across = (x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)
+    return (
+        abs(across) < 0.5
+        and min(x0, x1) - 0.01 <= x <= max(x0, x1) + 0.01
+        and min(y0, y1) - 0.01 <= y <= max(y0, y1) + 0.01
+    )
+
+
+class Read:
+    """What the drawing joins, told by lines and dots alone."""
+
+    def __init__(self, svg):
+        root = ET.fromstring(svg)
+        self.root = root
+        self.lines = [
+            (e.get("data-join"), _numbers(e.get("points")))
+            for e in root.iter(f"{SVG}polyline")
+            if e.get("data-join")
+        ]
+        self.dots = [
+            (float(e.get("cx")), float(e.get("cy"))) for e in root.iter(f"{SVG}circle") if e.get("data-dot")
+        ]
+        self.parts = {
+            e.get("data-part"): (_numbers(e.get("data-from"))[0], _numbers(e.get("data-to"))[0])
+            for e in root.iter(f"{SVG}path")
+            if e.get("data-part")
+        }
+        self.count = sum(e.get("data-part") is not None for e in root.iter(f"{SVG}path"))
+        self.things = [("line", k) for k in range(len(self.lines))] + [
+            ("end", name, k) for name in self.parts for k in (0, 1)
+        ]
+        self.group = {thing: {thing} for thing in self.things}
+        for one, other in combinations(self.things, 2):
+            if self._touch(one, other):
+                self._unite(one, other)
+
+    def _points(self, thing):
+        if thing[0] == "line":
+            points = self.lines[thing[1]][1]
+            return points, [points[0], points[-1], *points[1:-1]]
+        return [], [self.parts[thing[1]][thing[2]]]
+
+    def _touch(self, one, other):
+        for first, second in ((one, other), (other, one)):
+            line, _ = self._points(first)
+            _, ends = self._points(second)
+            for k, end in enumerate(ends):
+                if any(_near(end, vertex) for vertex in (line or self._points(first)[1])) and (
+                    k < 2 or _dotted(end, self.dots)
+                ):
+                    return True
+                inside = any(_on(end, a, b) for a, b in zip(line, line[1:], strict=False))
+                if inside and _dotted(end, self.dots):
+                    return True
+        lines = [self._points(t)[0] for t in (one, other)]
+        return any(
+            all(any(_on(d, a, b) for a, b in zip(line, line[1:], strict=False)) for line in lines)
+            for d in self.dots
+        )
+
+    def _unite(self, one, other):
+        both = self.group[one] | self.group[other]
+        for thing in both:
+            self.group[thing] = both
+
+
+def _near(a, b):
+    return abs(a[0] - b[0]) < 0.02 and abs(a[1] - b[1]) < 0.02
+
+
+def _dotted(point, dots):
+    return any(_near(point, dot) for dot in dots)
+
+
+@pytest.fixture(scope="module", params=sorted(DRAWN))
+def found(request):
+    (assessment,) = assess_many(circuits_from(DRAWN[request.param]))
+    return assessment
+
+
+@pytest.mark.parametrize("narrow", [False, True], ids=["page", "phone"])
+class TestDiagram:
+    def test_joins_are_those_of_the_netlist(self, found, narrow):
+        read = Read(diagram(found).svg(narrow=narrow))
+        parts = {p.name: p for p in found.netlist.parts}
+        assert read.count == len(read.parts), "a part is drawn twice"
+        wanted = {p.name for p in found.netlist.parts if p.kind not in INSIDE}
+        assert wanted == set(read.parts) - {"logic supply", "reverse diode"}
+        node = {
+            ("end", name, k): (parts[name].first, parts[name].second)[k] for name in read.parts for k in (0, 1)
+        }
+        for one, other in combinations(node, 2):
+            together = other in read.group[one]
+            assert together == (node[one] == node[other]), (one, node[one], other, node[other])
+
+    def test_lines_say_the_node_they_are(self, found, narrow):
+        read = Read(diagram(found).svg(narrow=narrow))
+        parts = {p.name: p for p in found.netlist.parts}
+        for k, (name, _) in enumerate(read.lines):
+            for thing in read.group[("line", k)]:
+                if thing[0] == "end":
+                    assert (parts[thing[1]].first, parts[thing[1]].second)[thing[2]] == name
+
+    def test_no_two_labels_overlap_and_none_leaves_the_sheet(self, found, narrow):
+        root = ET.fromstring(diagram(found, day="2026-11-25").svg(narrow=narrow))
+        boxes = []
+        for text in root.iter(f"{SVG}text"):
+            size, words = float(text.get("font-size")), text.text
+            wide, x, y = text_width(words, size), float(text.get("x")), float(text.get("y"))
+            left = x - {"start": 0, "middle": wide / 2, "end": wide}[text.get("text-anchor")]
+            boxes.append((left, y - 0.75 * size, left + wide, y + 0.2 * size, words))
+        width = float(root.get("width"))
+        for box in boxes:
+            assert box[0] >= -0.5 and box[2] <= width + 0.5, box  # noqa: PT018
+        for a, b in combinations(boxes, 2):
+            apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+            assert apart, (a, b)
+
+    def test_every_core_bears_its_letters(self, found, narrow):
+        """Colour never alone: as many lettered colours as there are conductors."""
+        root = ET.fromstring(diagram(found).svg(narrow=narrow))
+        letters = [t.text for t in root.iter(f"{SVG}text") if t.text in COLOURS]
+        assert sorted(letters) == sorted(p.colour for p in found.netlist.conductors)
+
+    def test_named_and_described(self, found, narrow):
+        root = ET.fromstring(diagram(found).svg(narrow=narrow))
+        assert root.get("role") == "img"
+        assert root.find(f"{SVG}title").text.startswith("Wiring diagram")
+        description = root.find(f"{SVG}desc").text
+        for sensor in found.circuit.sensors:
+            assert f"{sensor.name} {sensor.output} {sensor.contact}" in description

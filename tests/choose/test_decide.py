@@ -1,0 +1,208 @@
+"""The choice: cheapest that holds, ties, missing prices, which axis."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from holdzero import demo
+from holdzero.choose import Choice, Verdict, as_json, choose
+from holdzero.errors import InputError
+from holdzero.findings import study
+from holdzero.machine import Axis, Machine, Requirement, read_machine
+from holdzero.reading import read_readings
+from holdzero.sensor import Sensor, read_sensors
+from trials import csv_of, rows, study_of
+
+X = Axis(name="X")
+MACHINE = Machine(name="m", requirement=Requirement(position_mm=0.05), axes=(X,))
+
+
+def homings(name: str, sd: float, axis: str = "X") -> list[str]:
+    """Rows of eight power-ups of five, regular by any test."""
+    scores = stats.norm.ppf((np.arange(1, 41) - 0.375) / 40.25)
+    scatter = sd * np.random.default_rng(3).permutation(scores / scores.std(ddof=1)).reshape(8, 5)
+    return rows([[f"{v:.5f}" for v in one] for one in scatter], sensor=name, axis=axis)
+
+
+def chosen(*sensors: Sensor, machine: Machine = MACHINE, **spreads: float) -> Choice:
+    lines = [line for name, sd in spreads.items() for line in homings(name, sd)]
+    return choose(machine, sensors, study_of(*lines))
+
+
+A, B, C = (Sensor(name=name, price=price) for name, price in (("A", 20.0), ("B", 10.0), ("C", 5.0)))
+
+
+def test_cheapest_that_holds():
+    result = chosen(A, B, C, A=0.003, B=0.004, C=0.03)
+    assert [c.verdict for c in result.candidates] == [Verdict.HOLDS, Verdict.HOLDS, Verdict.DOES_NOT_HOLD]
+    assert result.choice == "B"
+    assert result.reason.startswith("B (10.00) is the cheapest that holds.")
+    assert "C (5.00): does not hold" in result.reason
+
+
+def test_order_of_the_sensors_file_is_kept():
+    result = chosen(C, A, B, A=0.003, B=0.004, C=0.03)
+    assert [c.sensor.name for c in result.candidates] == ["C", "A", "B"]
+
+
+def test_equal_prices_the_surer_wins_and_it_is_said():
+    result = chosen(replace(A, price=10.0), B, A=0.0095, B=0.003)
+    assert result.choice == "B"
+    assert "A (10.00) costs the same and holds less surely" in result.reason
+
+
+def test_equal_prices_and_chances_the_earlier_wins_and_it_is_said():
+    result = chosen(replace(A, price=10.0), B, A=0.0001, B=0.0001)
+    assert result.choice == "A"
+    assert "B (10.00) costs the same and holds as surely, but comes later" in result.reason
+
+
+def test_without_a_price_it_cannot_be_called_the_cheapest():
+    result = chosen(replace(A, price=None), B, A=0.003, B=0.004)
+    assert result.choice == "B"
+    assert "A holds too, but without a price" in result.reason
+
+
+def test_without_a_price_the_only_one_that_holds_is_chosen():
+    result = chosen(replace(A, price=None), B, A=0.003, B=0.04)
+    assert result.choice == "A"
+    assert "A is the only one that holds." in result.reason
+
+
+def test_without_any_price_the_surest():
+    result = chosen(replace(A, price=None), replace(B, price=None), A=0.0095, B=0.003)
+    assert result.choice == "B"
+    assert "no prices are given" in result.reason
+
+
+def test_ruled_out_is_judged_and_not_chosen():
+    machine = replace(MACHINE, requirement=replace(MACHINE.requirement, life_cycles=1e6))
+    result = chosen(A, replace(B, life_cycles=1e5), machine=machine, A=0.003, B=0.004)
+    assert result.candidates[1].verdict == Verdict.HOLDS
+    assert result.candidates[1].ruled_out
+    assert result.choice == "A"
+    assert "B (10.00): ruled out" in result.reason
+
+
+def test_none_holds():
+    result = chosen(A, B, A=0.03, B=0.04)
+    assert result.choice is None
+    assert result.reason.startswith("No candidate holds yet (A (20.00) and B (10.00): does not hold)")
+
+
+def test_a_plain_switch_is_enough():
+    result = chosen(replace(B, output="dry contact"), B=0.003)
+    assert "A plain switch is enough here." in result.reason
+
+
+class TestAxis:
+    """Design 13: without an axis named, the one with two motors, else the only one that has readings."""
+
+    Y, Z = Axis(name="Y", motors=2, drive_distance_mm=980), Axis(name="Z")
+
+    def judged(self, *axes: Axis, read: tuple[str, ...], axis: str | None = None) -> Choice:
+        lines = [line for name in read for line in homings("A", 0.004, axis=name)]
+        return choose(replace(MACHINE, axes=axes), (A,), study_of(*lines), axis=axis)
+
+    def test_two_motors_are_meant(self):
+        result = self.judged(X, self.Y, read=("X", "Y"))
+        assert result.allowed.axis == "Y"
+
+    def test_else_the_only_one_with_readings(self):
+        assert self.judged(X, self.Z, read=("Z",)).allowed.axis == "Z"
+
+    def test_named(self):
+        assert self.judged(X, self.Y, read=("X", "Y"), axis="X").allowed.axis == "X"
+
+    def test_unknown(self):
+        with pytest.raises(InputError, match="axis: found Q"):
+            self.judged(X, self.Y, read=("X",), axis="Q")
+
+    def test_none_stands_out(self):
+        with pytest.raises(InputError, match=r"name it with --axis"):
+            self.judged(X, self.Z, read=("X", "Z"))
+
+    def test_readings_of_another_axis_are_pointed_at(self):
+        result = self.judged(X, self.Y, read=("X",))
+        assert result.candidates[0].verdict == Verdict.CANNOT_SAY
+        assert "other-axis" in [c.code for c in result.cautions]
+
+    def test_readings_that_name_no_axis_are_of_the_one_judged(self):
+        result = self.judged(X, read=("",))
+        assert result.candidates[0].verdict == Verdict.HOLDS
+        assert "axis-not-said" in [c.code for c in result.cautions]
+
+
+def test_one_sensor_and_readings_that_name_none():
+    text = "\n".join(f"{i % 8},{v:.5f}" for i, v in enumerate(np.random.default_rng(3).normal(0, 0.004, 40)))
+    result = choose(MACHINE, (A,), study(read_readings(f"set,deviation_mm\n{text}\n")))
+    assert result.choice == "A"
+
+
+def test_readings_of_a_stranger_are_pointed_at():
+    result = chosen(A, A=0.004, Q=0.004)
+    assert [c.code for c in result.cautions] == ["not-in-sensors-file"]
+
+
+def test_confidence_must_be_a_chance():
+    with pytest.raises(InputError, match="a chance above"):
+        choose(MACHINE, (A,), study_of(*homings("A", 0.004)), confidence=1.0)
+
+
+class TestDemo:
+    """The invented demo: verdicts agree with what was planted (design 8)."""
+
+    result = choose(
+        read_machine(demo.machine_toml()),
+        read_sensors(demo.sensors_toml()),
+        study(read_readings(demo.readings_csv())),
+    )
+
+    def test_verdicts_are_those_the_planted_truth_deserves(self):
+        assert {c.sensor.name: str(c.verdict) for c in self.result.candidates} == {
+            planted.sensor: planted.verdict for planted in demo.PLANTED
+        }
+
+    def test_choice(self):
+        assert self.result.choice == "B"
+
+
+class TestContract:
+    """Design 13: the JSON of `choose`."""
+
+    answer = as_json(TestDemo.result)
+
+    def test_keys(self):
+        assert set(self.answer) >= {"version", "requirement", "candidates", "choice", "reason"}
+        assert set(self.answer["requirement"]) >= {"spread_allowed_mm", "bound_by", "datum_from"}
+        for candidate in self.answer["candidates"]:
+            assert set(candidate) >= {
+                "sensor",
+                "verdict",
+                "chance_holds",
+                "chance_holds_heavy",
+                "tails",
+                "share_outside",
+                "misses",
+                "price",
+                "ruled_out",
+                "reasons",
+            }
+            assert candidate["tails"] in ("regular", "heavy", "unknown")
+            assert candidate["verdict"] in ("holds", "does not hold", "too close to call", "cannot say")
+            assert set(candidate["misses"]) >= {"count", "n", "high_95"}
+
+    def test_is_strict_json(self):
+        import json
+
+        assert json.loads(json.dumps(self.answer, allow_nan=False)) == self.answer
+
+    def test_without_readings_everything_unknown_is_null(self):
+        text = csv_of(*homings("A", 0.004))
+        result = as_json(choose(MACHINE, (A, B), study(read_readings(text))))
+        unknown = result["candidates"][1]
+        assert unknown["verdict"] == "cannot say"
+        assert unknown["chance_holds"] is None
+        assert unknown["misses"] is None

@@ -1,0 +1,64 @@
+"""The share of homings outside, against hand calculation and simulated homings."""
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from holdzero.choose import heavy_limit, normal_limit, share_outside
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "t", "c"),
+    [
+        (0.015, 0.015, 0.05, 0.07),
+        (0.015, 0.015, 0.05, 0.03),
+        (0.030, 0.012, 0.05, 0.07),
+        (0.012, 0.030, 0.05, 0.07),
+        (0.025, 0.001, 0.05, 0.04),
+    ],
+)
+def test_integral_agrees_with_simulated_homings(left: float, right: float, t: float, c: float):
+    """Docs/methods.md, Verdict: 1 000 000 homings of both sides, counted."""
+    e = np.random.default_rng(20260101).normal(0, [left, right], (1_000_000, 2))
+    counted = np.mean((np.abs(e) > t).any(axis=1) | (np.abs(e[:, 1] - e[:, 0]) > c))
+    four_standard_errors = 4 * np.sqrt(counted * (1 - counted) / 1e6)
+    assert share_outside(left, right, position_mm=t, squareness_mm=c) == pytest.approx(
+        counted, abs=four_standard_errors
+    )
+
+
+def test_each_requirement_alone_in_closed_form():
+    s, t, c = 0.015, 0.05, 0.07
+    one_end = 2 * stats.norm.sf(t / s)
+    assert share_outside(s, position_mm=t, ends=1) == pytest.approx(one_end, rel=1e-12)
+    assert share_outside(s, position_mm=t) == pytest.approx(1 - (1 - one_end) ** 2, rel=1e-12)
+    assert share_outside(s, squareness_mm=c) == pytest.approx(2 * stats.norm.sf(c / (s * 2**0.5)), rel=1e-12)
+
+
+def test_wide_squareness_leaves_position_alone_and_the_other_way_round():
+    assert share_outside(0.015, position_mm=0.05, squareness_mm=1.0) == pytest.approx(
+        float(share_outside(0.015, position_mm=0.05)), rel=1e-10
+    )
+    assert share_outside(0.015, position_mm=10.0, squareness_mm=0.07) == pytest.approx(
+        float(share_outside(0.015, squareness_mm=0.07)), rel=1e-10
+    )
+
+
+def test_sides_may_trade_places():
+    asked = {"position_mm": 0.05, "squareness_mm": 0.07}
+    assert share_outside(0.010, 0.025, **asked) == share_outside(0.025, 0.010, **asked)
+
+
+def test_grows_with_spread_from_none_to_all():
+    share = share_outside(np.geomspace(1e-4, 10, 200), position_mm=0.05, squareness_mm=0.07)
+    assert (np.diff(share) >= 0).all()
+    assert share[0] == 0
+    assert share[-1] == pytest.approx(1, abs=1e-3)
+
+
+def test_limits_in_standard_deviations():
+    """Methods 4, Tails: normal and t5 at risk 1e-2, 1e-3, 1e-4 (Student's t of SciPy, scaled to sd 1)."""
+    for risk, normal, heavy in ((1e-2, 2.58, 3.12), (1e-3, 3.29, 5.32), (1e-4, 3.89, 8.66)):
+        assert round(normal_limit(risk), 2) == normal
+        assert round(heavy_limit(risk), 2) == heavy
+        assert heavy_limit(risk) == pytest.approx(stats.t.ppf(1 - risk / 2, 5) / stats.t.std(5), rel=1e-12)

@@ -1,0 +1,125 @@
+"""`holdzero study` and `holdzero choose` as a person runs them: files and standard input in, figures out."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from holdzero import demo
+from trials import csv_of, rows
+
+STUDY_KEYS = {"sensor", "axis", "side", "n", "sets", "spread_mm", "signatures", "cautions"}
+
+
+def run(*words: str, stdin: str | bytes = "") -> subprocess.CompletedProcess[bytes]:
+    given = stdin if isinstance(stdin, bytes) else stdin.encode()
+    return subprocess.run(
+        [sys.executable, "-m", "holdzero", *words], input=given, capture_output=True, check=False
+    )
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("demo")
+    (folder / "machine.toml").write_text(demo.machine_toml(), encoding="utf-8")
+    (folder / "sensors.toml").write_text(demo.sensors_toml(), encoding="utf-8")
+    (folder / "readings.csv").write_text(demo.readings_csv(), encoding="utf-8")
+    return folder
+
+
+def asked(files: Path, *words: str) -> list[str]:
+    return ["choose", "--machine", str(files / "machine.toml"), "--sensors", str(files / "sensors.toml"), *words]
+
+
+class TestStudy:
+    """Design 13: `holdzero study READINGS [--json]`."""
+
+    def test_json(self, files: Path):
+        done = run("study", str(files / "readings.csv"), "--json")
+        assert (done.returncode, done.stderr) == (0, b"")
+        answer = json.loads(done.stdout)
+        assert {(s["sensor"], s["side"]) for s in answer["sensors"]} == {
+            (name, side) for name in "ABCDEF" for side in ("L", "R", "difference")
+        }
+        assert all(set(s) >= STUDY_KEYS for s in answer["sensors"])
+
+    def test_text_has_figures_first_and_cautions_after(self, files: Path):
+        lines = run("study", str(files / "readings.csv")).stdout.decode().splitlines()
+        assert lines[0].startswith("480 homings of 6 candidates")
+        assert lines[2].split()[:5] == ["sensor", "axis", "side", "n", "sets"]
+        assert len({len(line) for line in lines[2:21]}) == 1  # aligned
+        assert "Before trusting these figures" in lines
+
+    def test_standard_input_and_options(self):
+        text = csv_of(*rows([["0.01"] * 5] * 8))
+        said, unsaid = (
+            json.loads(run("study", "-", *options, "--json", stdin=text).stdout)["sensors"][0]
+            for options in (["--resolution", "10 um"], [])
+        )
+        assert said["resolution_mm"] == pytest.approx(0.01)
+        assert said["spread_high_mm"] == pytest.approx(0.00495, abs=5e-6)  # .495 r from 8 power-ups (methods 2)
+        assert unsaid["resolution_mm"] is None
+        assert unsaid["spread_high_mm"] is None
+
+    def test_protocol(self):
+        text = csv_of(*rows([["0.002", "0.003"], ["0.001", "0.004"]]))
+        answer = json.loads(run("study", "-", "--protocol", "first", "--json", stdin=text).stdout)
+        (sensor,) = answer["sensors"]
+        assert (sensor["n"], sensor["protocol"]) == (6, "first")
+
+    def test_a_file_as_a_spreadsheet_saves_it(self):
+        text = csv_of(*rows([["0.002", "0.003", "0.001"]]))
+        for encoding in ("utf-8-sig", "utf-16"):
+            done = run("study", "-", "--json", stdin=text.encode(encoding))
+            assert json.loads(done.stdout)["sensors"][0]["n"] == 3
+
+
+class TestChoose:
+    """Design 13: `holdzero choose --machine M --sensors S [--axis Y] READINGS [--json]`."""
+
+    def test_json(self, files: Path):
+        done = run(*asked(files, str(files / "readings.csv"), "--json"))
+        assert (done.returncode, done.stderr) == (0, b"")
+        answer = json.loads(done.stdout)
+        assert answer["choice"] == "B"
+        assert {c["sensor"]: c["verdict"] for c in answer["candidates"]} == {
+            planted.sensor: planted.verdict for planted in demo.PLANTED
+        }
+
+    def test_text_says_the_choice_first(self, files: Path):
+        lines = run(*asked(files, str(files / "readings.csv"))).stdout.decode().splitlines()
+        assert lines[0].startswith("B (9.00) is the cheapest that holds.")
+        assert any(line.startswith("B ←") and "✓ holds" in line for line in lines)
+        assert "  It holds even if the scatter has heavy tails." in lines
+
+    def test_an_unknown_axis(self, files: Path):
+        done = run(*asked(files, "--axis", "Q", str(files / "readings.csv")))
+        assert done.returncode == 2
+        assert (
+            done.stderr.decode()
+            == "holdzero: axis: found Q; needed is one of Y, X; name one of the machine file.\n"
+        )
+
+
+@pytest.mark.parametrize(
+    ("words", "stdin", "said"),
+    [
+        (["study", "nowhere.csv"], "", "nowhere.csv: found no such file or directory; needed is a file"),
+        (["study", "-"], "", "standard input"),
+        (["study", "-"], "deviation_mm\nabc\n", "abc"),
+        (["study", "-"], "sensor,set\nA,1\n", "deviation"),
+        (["study", "-", "--resolution", "fine"], "deviation_mm\n1\n", "--resolution"),
+        (["study", "-"], b"deviation_mm\n\xff\xfe\xfa\n", "no text"),
+        (["study"], "", "READINGS"),
+        (["choose", "-"], "deviation_mm\n1\n", "--machine"),
+    ],
+)
+def test_bad_input_ends_with_status_2_and_one_line(words: list[str], stdin: str | bytes, said: str):
+    done = run(*words, stdin=stdin)
+    assert done.returncode == 2
+    assert done.stdout == b""
+    (line,) = done.stderr.decode().splitlines()
+    assert line.startswith("holdzero: ")
+    assert said in line

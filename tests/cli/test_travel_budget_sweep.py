@@ -1,0 +1,210 @@
+"""`holdzero travel`, `budget`, `sweep` and `machine` as a person runs them (design 13)."""
+
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from holdzero import cli, demo
+from holdzero.design import read_sweep, run, tasks
+from holdzero.machine import read_machine
+from holdzero.machine.presets import PRESETS
+from printed import printed
+
+DATA = Path(__file__).parents[1] / "data"
+
+
+@pytest.fixture
+def ran(monkeypatch, capsys):
+    """Run a command line in this process; give status, output, errors."""
+
+    def run_it(*words):
+        monkeypatch.setattr(sys, "argv", ["holdzero", *map(str, words)])
+        with pytest.raises(SystemExit) as left:
+            cli.main()
+        shown = capsys.readouterr()
+        return left.value.code, shown.out, shown.err
+
+    return run_it
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("demo")
+    (folder / "machine.toml").write_text(demo.machine_toml(), encoding="utf-8")
+    (folder / "sensors.toml").write_text(demo.sensors_toml(), encoding="utf-8")
+    (folder / "readings.csv").write_text(demo.readings_csv(), encoding="utf-8")
+    return folder
+
+
+class TestTravel:
+    """`holdzero travel MACHINE [--json]`: exit 1 when a check fails."""
+
+    def test_json(self, ran):
+        status, out, err = ran("travel", DATA / "en36.toml", "--json")
+        assert (status, err) == (1, "")
+        checks = {check["check"]: check for check in json.loads(out)["axes"]["Y"]["checks"]}
+        assert checks["home_overtravel"]["margin_mm"] == printed("2.692")
+        assert checks["limit_overtravel"]["speed_limit_mm_s"] == printed("60.59")
+        assert checks["limit_overtravel"]["ok"] is False
+        assert checks["work_zone"]["ok"] is None
+        assert checks["work_zone"]["needs"] == ["work_zone"]
+
+    def test_text(self, ran):
+        status, out, _ = ran("travel", DATA / "en37.toml")
+        lines = out.splitlines()
+        assert status == 1
+        assert lines[0].startswith("Axis X: 5 of 10 checks fail: limit_overtravel, sensor_overtravel, flag_home")
+        assert lines.index("Before relying on it") < next(i for i, line in enumerate(lines) if "✗ fails" in line)
+
+    def test_all_fit(self, ran, tmp_path):
+        machine = tmp_path / "m.toml"
+        _, text, _ = ran("machine", "two-motor-gantry")
+        machine.write_text(text, encoding="utf-8")
+        assert ran("travel", machine, "--axis", "Y")[0] == 0
+
+    @pytest.mark.parametrize(
+        ("places", "words"),
+        [(("3 mm",), "off the switch first"), (("300",), "towards the switch"), (("300", "302"), "out of square")],
+    )
+    def test_from_here(self, ran, places, words, tmp_path):
+        machine = tmp_path / "m.toml"
+        text = (DATA / "en36.toml").read_text(encoding="utf-8") + '\nmotors = 2\ndrive_distance = "980 mm"\n'
+        machine.write_text(text, encoding="utf-8")
+        _, out, _ = ran("travel", machine, *(word for place in places for word in ("--from", place)))
+        assert words in out
+
+    def test_from_here_asks_for_what_is_missing(self, ran):
+        status, _, err = ran("travel", DATA / "en65.toml", "--from", "3 mm")
+        assert status == 2
+        assert "found no home_trip" in err
+
+    def test_contradiction_is_one_line(self, ran, tmp_path):
+        machine = tmp_path / "m.toml"
+        text = (
+            (DATA / "en36.toml").read_text(encoding="utf-8").replace('limit_trip = "6 mm"', 'limit_trip = "16 mm"')
+        )
+        machine.write_text(text, encoding="utf-8")
+        status, out, err = ran("travel", machine)
+        assert (status, out, err.count("\n")) == (2, "", 1)
+        assert "limit_trip no larger than home_trip" in err
+
+    def test_unknown_axis(self, ran):
+        status, _, err = ran("travel", DATA / "en36.toml", "--axis", "Q")
+        assert status == 2
+        assert "one of Y" in err
+
+    def test_drawings(self, ran, tmp_path):
+        ran("travel", DATA / "en36.toml", "--drawings", tmp_path / "new")
+        assert sorted(path.name for path in (tmp_path / "new").iterdir()) == ["machine.svg", "travel-Y.svg"]
+
+
+class TestBudget:
+    """`holdzero budget MACHINE [--sensors S] [READINGS] [--json]`: standard deviations."""
+
+    def test_json(self, ran):
+        status, out, err = ran("budget", DATA / "en65.toml", "--json")
+        assert (status, err) == (0, "")
+        found = json.loads(out)["axes"]["Y"]
+        assert found["position_mm"] * 1e3 == printed("10.900")
+        assert found["squareness_mm"] * 1e3 == printed("2.906")
+        assert {"name", "distribution", "common_mm", "own_mm", "share"} <= set(found["contributions"][0])
+        assert sum(one["share"] for one in found["contributions"]) == pytest.approx(1)
+        drawn = found["simulation"]
+        assert drawn["position"]["u_mm"] == pytest.approx(
+            found["position_mm"], abs=4 * drawn["position"]["u_error_mm"]
+        )
+        assert found["halve"]["name"] == "growth"
+
+    def test_text(self, ran):
+        _, out, _ = ran("budget", DATA / "en65.toml")
+        for words in (
+            "together",
+            "10.4",
+            "3.4",
+            "Halve growth",
+            "Where the two differ",
+            ("For the homing time give"),
+        ):
+            assert words in out
+
+    def test_trial_is_preferred_to_the_sheet(self, ran, files):
+        words = ("budget", files / "machine.toml", "--sensors", files / "sensors.toml", "--sensor", "B")
+        sheet, trial = (
+            json.loads(ran(*words, *more, "--json")[1])["axes"]["Y"] for more in ((), (files / "readings.csv",))
+        )
+        assert "data sheet of B" in sheet["contributions"][0]["source"]
+        assert trial["contributions"][0]["source"].startswith("trial of B: 40 homings over 8 power-ups")
+        assert [one["touches"] for one in trial["averaging"]] == [1, 2, 3, 5, 10]
+
+    def test_candidates_must_be_told_apart(self, ran, files):
+        status, _, err = ran("budget", files / "machine.toml", "--sensors", files / "sensors.toml")
+        assert status == 2
+        assert "one of A, B, C, D, E, F" in err
+
+    def test_unknown_candidate(self, ran, files):
+        status, _, err = ran("budget", files / "machine.toml", "--sensor", "Q")
+        assert status == 2
+        assert '"Q"' in err
+
+    def test_index(self, ran, tmp_path):
+        machine = tmp_path / "m.toml"
+        _, text, _ = ran("machine", "small-mill")
+        machine.write_text(text, encoding="utf-8")
+        _, out, _ = ran("budget", machine, "--drawings", tmp_path)
+        assert "Wrong index" in out
+        assert "To measure the phase" in out
+        assert (tmp_path / "index-X.svg").exists()
+
+    def test_homing_time(self, ran, tmp_path):
+        machine = tmp_path / "m.toml"
+        _, text, _ = ran("machine", "two-motor-gantry")
+        machine.write_text(text, encoding="utf-8")
+        found = json.loads(ran("budget", machine, "--json")[1])["axes"]["Y"]
+        assert (
+            found["homing_that_holds"]["best_time_s"]
+            <= found["homing"]["best_time_s"]
+            <= found["homing"]["time_s"]
+        )
+        assert found["homing"]["held_back_by"] == "back_off"
+
+
+class TestSweep:
+    """`holdzero sweep VARIANTS.toml`, here and on a cluster."""
+
+    @pytest.fixture(scope="class")
+    @staticmethod
+    def here():
+        machine = read_machine((DATA / "en65.toml").read_text(encoding="utf-8"))
+        made = tasks(read_sweep((DATA / "variants.toml").read_text(encoding="utf-8")), machine, ())
+        return [row.as_json() for row in run(made, workers=1)]
+
+    def test_json(self, ran, here):
+        status, out, err = ran("sweep", DATA / "variants.toml", "--json")
+        assert (status, err) == (0, "")
+        assert json.loads(out)["variants"] == here
+
+    def test_cluster_gives_the_same_to_the_last_bit(self, ran, here):
+        distributed = pytest.importorskip("distributed")
+        with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster:
+            _, out, _ = ran("sweep", DATA / "variants.toml", "--cluster", cluster.scheduler_address, "--json")
+        assert json.loads(out)["variants"] == here
+
+    def test_text(self, ran):
+        _, out, _ = ran("sweep", DATA / "variants.toml", "--workers", "1")
+        lines = out.splitlines()
+        assert lines[0].startswith("6 variants")
+        assert lines[2].split()[:2] == ["creep_speed", "microsteps"]
+
+    def test_no_cluster_there(self, ran):
+        pytest.importorskip("distributed")
+        status, _, err = ran("sweep", DATA / "variants.toml", "--cluster", "nowhere:at:all")
+        assert status == 2
+        assert "the address of a running Dask scheduler" in err
+
+
+def test_machine_lists_and_prints_examples(ran):
+    _, out, _ = ran("machine")
+    assert all(name in out for name in PRESETS)
+    assert "invented example" in ran("machine", "belt-axis")[1]

@@ -1,0 +1,86 @@
+"""The JSON of `study`: design, section 13. Keys are added, never renamed."""
+
+import json
+
+import pytest
+
+from holdzero import __version__, demo
+from holdzero.findings import as_json, study
+from holdzero.reading import read_readings
+from trials import found_in, rows, study_of
+
+KEYS = {
+    "sensor",
+    "axis",
+    "side",
+    "n",
+    "sets",
+    "protocol",
+    "resolution_mm",
+    "mean_mm",
+    "span_mm",
+    "sd_mm",
+    "within_sd_mm",
+    "lag1",
+    "spread_mm",
+    "spread_low_mm",
+    "spread_high_mm",
+    "within_mm",
+    "between_mm",
+    "signatures",
+    "cautions",
+}
+
+
+@pytest.fixture(scope="module")
+def answer():
+    return as_json(study(read_readings(demo.readings_csv())))
+
+
+def test_has_every_key_of_the_contract(answer):
+    assert answer["version"] == __version__
+    assert len(answer["sensors"]) == 18
+    for sensor in answer["sensors"]:
+        assert set(sensor) >= KEYS
+        assert sensor["side"] in ("L", "R", "difference")
+
+
+def test_is_strict_json(answer):
+    assert json.loads(json.dumps(answer, allow_nan=False)) == answer
+
+
+def test_spread_lies_in_its_interval(answer):
+    for sensor in answer["sensors"]:
+        if sensor["spread_mm"] is not None:
+            assert sensor["spread_low_mm"] <= sensor["spread_mm"] <= sensor["spread_high_mm"]
+
+
+def test_all_alike_has_a_limit_and_no_spread(answer):
+    """Demo candidate D: 0.01 mm steps, 8 power-ups all alike; bound 0.495 r (methods 2, n = 8)."""
+    (left,) = [s for s in answer["sensors"] if (s["sensor"], s["side"]) == ("D", "L")]
+    assert left["spread_mm"] is None
+    assert left["spread_low_mm"] == 0
+    assert left["spread_high_mm"] == pytest.approx(0.00495, abs=5e-6)
+
+
+@pytest.mark.parametrize(
+    "readings",
+    [["0.01"], ["0.01", "0.01"], ["0.01", "0.02"], ["0.01"] * 12],
+    ids=["one", "two alike", "two", "alike without resolution"],
+)
+def test_few_readings_give_null_and_never_nan(readings: list[str]):
+    answer = as_json(study_of(*rows([readings])))
+    json.dumps(answer, allow_nan=False)
+    (sensor,) = answer["sensors"]
+    assert set(sensor) >= KEYS
+    if len(set(readings)) == 1:
+        assert sensor["spread_mm"] is None
+        assert sensor["spread_high_mm"] is None
+
+
+def test_one_set_has_the_within_figure_and_says_so():
+    found = found_in([["0.001", "0.004", "0.002", "0.003", "0.000"]])
+    (sensor,) = as_json(study_of(*rows([["0.001", "0.004", "0.002", "0.003", "0.000"]])))["sensors"]
+    assert sensor["spread_mm"] == sensor["within_mm"] == pytest.approx(found.within.middle)
+    assert sensor["between_mm"] is None
+    assert "one-power-up" in [c["code"] for c in sensor["cautions"]]

@@ -1,0 +1,124 @@
+"""Gross misses: docs/methods.md, section 4 (second line), and the exact binomial by SciPy."""
+
+import numpy as np
+import pytest
+from scipy.stats import binomtest
+
+from holdzero.findings import slip_in_reading, upper_limit
+from holdzero.findings.misses import plainly_wrong
+from holdzero.reading import read_readings
+from printed import printed
+from trials import found_in
+
+
+def test_none_of_36_is_under_8_percent():
+    """1 - 0.05^(1/36) = 0.0798."""
+    assert upper_limit(0, 36) == printed("0.0798")
+    assert upper_limit(0, 36) == pytest.approx(1 - 0.05 ** (1 / 36), rel=1e-12)
+
+
+@pytest.mark.parametrize(("count", "n"), [(0, 1), (1, 36), (3, 40), (39, 40), (5, 5), (17, 1000)])
+def test_upper_limit_is_clopper_pearson(count: int, n: int):
+    """By SciPy's binomtest, one-sided."""
+    exact = binomtest(count, n, alternative="less").proportion_ci(0.95, method="exact").high
+    assert upper_limit(count, n) == pytest.approx(exact, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("sets", "per_set", "most"),
+    [
+        (1, 6, 0.012),
+        (1, 12, 0.003),
+        (8, 5, 0.0015),
+        (3, 12, 0.0015),
+        (12, 3, 0.0015),
+        (20, 1, 0.0015),
+        (10, 2, 0.0015),
+    ],
+)
+def test_normal_scatter_is_hardly_ever_accused(sets: int, per_set: int, most: float):
+    """Own rule, so simulated: share of steady trials with any homing marked."""
+    rng = np.random.default_rng(20260101)
+    of = np.repeat(np.arange(sets), per_set)
+    trials = 4000
+    accused = sum(plainly_wrong(rng.normal(size=of.size), of, resolution_mm=0).any() for _ in range(trials))
+    assert accused / trials <= most + 3 * (most / trials) ** 0.5
+
+
+def test_a_homing_far_from_its_set_is_one():
+    sets = [
+        [0.001, 0.003, 0.002, 0.000, 0.002],
+        [0.011, 0.013, 0.412, 0.012, 0.010],
+        [0.001, 0.002, 0.001, 0.003, 0.0],
+    ]
+    found = found_in(sets, resolution_mm=0.001)
+    assert (found.misses.count, found.misses.n) == (1, 15)
+    assert [found.value_mm[i] for i in found.misses.indices] == [0.412]
+
+
+def test_scatter_between_power_ups_is_no_miss():
+    sets = [[k + 0.001 * i for i in range(5)] for k in (0.0, 0.5, 1.0, -0.7)]
+    assert found_in(sets, resolution_mm=0.001).misses.count == 0
+
+
+def test_never_under_the_display():
+    """All alike but for one count: 8 robust sd would be nothing; 8 counts are the least."""
+    alike = [0.01] * 11
+    assert found_in([[*alike, 0.02]], resolution_mm=0.01).misses.count == 0
+    assert found_in([[*alike, 0.09]], resolution_mm=0.01).misses.count == 0
+    assert found_in([[*alike, 0.10]], resolution_mm=0.01).misses.count == 1
+
+
+def test_a_second_place_to_rest_is_no_miss():
+    """Three in ten on the next full step, 0.05 mm on: not a miss but where the axis comes to rest."""
+    one_set = [0.001, 0.0, 0.051, 0.002, 0.0, 0.05, 0.001, 0.0, 0.052, 0.001]
+    assert found_in([one_set, one_set], resolution_mm=0.001).misses.count == 0
+
+
+class TestSetAside:
+    """Rule 4: a reading set aside still counts, unless it was a slip in reading."""
+
+    def found(self, reason: str):
+        lines = [f"0.00{i % 4},{''}" for i in range(11)]
+        text = "\n".join(["deviation_mm,set_aside", *lines, f"0.412,{reason}", ""])
+        from holdzero.findings import study
+
+        return study(read_readings(text, resolution_mm=0.001)).findings[0]
+
+    def test_counts_as_a_miss(self):
+        found = self.found("bumped the bench")
+        assert (found.n, found.n_set_aside) == (11, 1)
+        assert (found.misses.count, found.misses.n) == (1, 12)
+
+    def test_a_slip_does_not(self):
+        found = self.found("slip: 0.412 for 0.012")
+        assert (found.misses.count, found.misses.n) == (0, 11)
+
+    def test_both_figures_stay_visible(self):
+        found = self.found("bumped the bench")
+        assert found.span_mm == pytest.approx(0.003)
+        assert found.with_set_aside.span_mm == pytest.approx(0.412)
+        assert found.with_set_aside.n == 12
+        (said,) = [c.text for c in found.cautions if c.code == "set-aside"]
+        assert "bumped the bench" in said
+
+    @pytest.mark.parametrize(
+        ("reason", "slip"),
+        [
+            ("slip", True),
+            ("Slip of the pen", True),
+            ("misread the dial", True),
+            ("typo", True),
+            ("typing error", True),
+            ("a slip in reading", True),
+            ("coupling slipped", False),
+            ("belt slip", False),
+            ("chip under the flag", False),
+        ],
+    )
+    def test_words(self, reason: str, slip: bool):
+        assert slip_in_reading(reason) is slip
+
+
+def test_no_readings_no_misses():
+    assert plainly_wrong(np.empty(0), np.empty(0, dtype=np.intp), resolution_mm=0).size == 0

@@ -1,0 +1,53 @@
+"""Truths that need no number: shift, scale, unit, order."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from holdzero.findings import study
+from holdzero.reading import read_readings
+from trials import csv_of, found_in, rows
+
+COUNTS = st.lists(st.lists(st.integers(-40, 40), min_size=3, max_size=6), min_size=2, max_size=5)
+
+
+def written(counts: list[list[int]], *, shift: int = 0, factor: int = 1) -> list[list[str]]:
+    return [[f"{(shift + factor * count) / 1000:.3f}" for count in one] for one in counts]
+
+
+@settings(max_examples=15, deadline=None, derandomize=True)
+@given(COUNTS)
+def test_shift_leaves_the_spread_and_scale_scales_it(counts: list[list[int]]):
+    once = found_in(written(counts), resolution_mm=0.001)
+    moved = found_in(written(counts, shift=700), resolution_mm=0.001)
+    tripled = found_in(written(counts, factor=3), resolution_mm=0.003)
+    assert moved.spread.high == pytest.approx(once.spread.high, rel=1e-6)
+    assert moved.mean_mm == pytest.approx(once.mean_mm + 0.7)
+    assert tripled.spread.high == pytest.approx(3 * once.spread.high, rel=1e-6)
+    assert tripled.sd_mm == pytest.approx(3 * once.sd_mm)
+    assert once.spread.low <= (once.spread.middle or once.spread.low) <= once.spread.high
+
+
+@settings(max_examples=15, deadline=None, derandomize=True)
+@given(COUNTS)
+def test_order_of_the_sets_does_not_matter_to_the_spread(counts: list[list[int]]):
+    once, turned = (found_in(written(order), resolution_mm=0.001) for order in (counts, counts[::-1]))
+    assert turned.spread.high == pytest.approx(once.spread.high, rel=1e-6)
+    assert turned.misses.count == once.misses.count
+
+
+def test_unit_of_the_file_does_not_matter():
+    counts = np.random.default_rng(20260101).integers(-9, 9, (4, 5))
+    in_mm = csv_of(*rows((counts * 0.0254).round(4).tolist()))
+    in_thou = csv_of(*rows(counts.tolist()), unit="thou")
+    mm, thou = (study(read_readings(text, resolution_mm=0.0254)).findings[0] for text in (in_mm, in_thou))
+    assert thou.spread.middle == pytest.approx(mm.spread.middle, rel=1e-9)
+
+
+def test_same_file_same_answer():
+    text = csv_of(*rows(np.random.default_rng(20260101).normal(0, 0.01, (8, 5)).round(4).tolist()))
+    first, second = (study(read_readings(text)) for _ in range(2))
+    assert first.findings[0].spread == second.findings[0].spread
+    assert first.findings[0].signatures == second.findings[0].signatures
+    assert first.digest == second.digest

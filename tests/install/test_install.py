@@ -1,0 +1,149 @@
+"""Install sheet and checklist (issue 7, items 2 and 4; engineering 3.7 and 10; CV-65)."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from holdzero import demo
+from holdzero.install import install_sheet
+from holdzero.install.vocabulary import method
+from holdzero.machine import read_machine
+from holdzero.quantity import plain
+from holdzero.racking import Racking
+from holdzero.sensor import read_sensors
+from holdzero.square import Flip, Round, Setup, squaring
+
+DATA = Path(__file__).parents[1] / "data"
+ROUTER = read_machine(demo.machine_toml())
+SENSORS = {sensor.name: sensor for sensor in read_sensors(demo.sensors_toml())}
+
+
+def setting(sheet, name, axis="Y"):
+    (settings,) = (one.settings for one in sheet.axes if one.axis == axis)
+    return next(one for one in settings if one.name.startswith(name))
+
+
+class TestSettings:
+    """In order of doing, each from where it is known."""
+
+    def test_order_of_doing(self):
+        (y, x) = install_sheet(ROUTER).axes
+        assert list(y.groups) == list(x.groups) == ["Places", "Wires", "Homing", "After the first homing"]
+
+    def test_values_are_the_machine_s(self):
+        sheet = install_sheet(ROUTER)
+        assert setting(sheet, "Home switch trips").value == 32
+        assert setting(sheet, "Speed of the search for the switch").value == 40
+        assert plain(setting(sheet, "Back-off").say()) == "5 mm from where it came to rest"
+        assert plain(setting(sheet, "Speed of the search for zero").say("inch")) == "4.724 in/min"
+
+    def test_what_does_not_fit_is_said_with_what_to_do(self):
+        """EN-36: the limit at top speed fails by 17.363 mm; home overtravel fits."""
+        sheet = install_sheet(read_machine((DATA / "en36.toml").read_text(encoding="utf-8")))
+        limit = setting(sheet, "Limit trips")
+        assert limit.ok is False
+        assert "24 mm" in plain(limit.note)
+        assert setting(sheet, "Home switch trips").ok is True
+        assert sheet.verdict.startswith("1 setting does not fit")
+
+    def test_fastest_approach_that_fits(self):
+        """EN-36: at most 60.59 mm/s."""
+        sheet = install_sheet(read_machine((DATA / "en36.toml").read_text(encoding="utf-8")))
+        assert "At most 60.6 mm/s" in plain(setting(sheet, "Speed of the search for the switch").note)
+
+    def test_sensor_and_one_input_a_side(self):
+        sheet = install_sheet(ROUTER, sensor=SENSORS["E"], axis="Y")
+        assert setting(sheet, "Home sensor").say() == "E, Hall and magnet, NPN, NO"
+        assert "broken wire goes unnoticed" in setting(sheet, "Home sensor").note
+        assert setting(sheet, "Inputs").say() == "one for each side"
+        with pytest.raises(StopIteration):
+            setting(sheet, "Home sensor", axis="X")
+
+    def test_offset_comes_from_squaring(self):
+        gap = Round(name="flip", method=Flip(length_mm=490, gap_mm=-0.5), u_mm=0.05, setting_mm=0.1)
+        squared = squaring(Setup(racking=Racking(drive_distance_mm=980)), [gap])
+        offset = setting(install_sheet(ROUTER, squared=squared), "Offset between the sides")
+        assert plain(offset.say()) == "0.4 mm right side forward"  # 0.1 back was set, 0.5 forward more is needed
+
+    def test_unknown_is_a_blank_and_counted(self):
+        sheet = install_sheet(ROUTER)
+        assert not setting(sheet, "Home offset").known
+        unknown = sum(len(axis.unknown) for axis in sheet.axes)
+        assert f"{unknown} to be filled in" in sheet.verdict
+
+    def test_falling_axes_home_first(self):
+        text = '[axes.X]\n[axes.Z]\ngravity = "away from home"\n'
+        assert install_sheet(read_machine(text)).order == ("Z", "X")
+
+
+class TestWords:
+    """CV-65: the standard's words where they exist, and only these."""
+
+    def test_words(self):
+        words = {one.name: one.word for one in install_sheet(ROUTER).axes[0].settings if one.word}
+        assert words["Homing method"] == "homing method (6098h)"
+        assert "speed during search for switch (6099h sub 1)" in words["Speed of the search for the switch"]
+        assert "speed during search for zero (6099h sub 2)" in words["Speed of the search for zero"]
+        assert words["Acceleration while homing"] == "homing acceleration (609Ah)"
+        assert words["Home offset"] == "home offset (607Ch)"
+        objects = {found for word in words.values() for found in re.findall(r"60\w\wh", word)}
+        assert objects == {"6098h", "6099h", "609Ah", "607Ch"}
+
+    @pytest.mark.parametrize(
+        ("index", "limit", "says"),
+        [(True, True, "1 or 2"), (True, False, "3 to 14"), (False, True, "17 or 18"), (False, False, "19 to 30")],
+    )
+    def test_methods(self, index, limit, says):
+        assert says in method(index=index, on_the_limit=limit)
+
+
+class TestChecklist:
+    """The stop first; what each test needs was tested before it."""
+
+    def test_order(self):
+        names = [test.name for test in install_sheet(ROUTER).tests]
+        assert names[0] == "Emergency stop"
+        order = [
+            "Each switch by hand",
+            "Wire break",
+            "Which way",
+            "Limit, slowly",
+            "Home, slowly",
+            "Both sides back off",
+            "Home at full homing speed",
+            "Squareness",
+            "The next day",
+        ]
+        assert [name for name in dict.fromkeys(names) if name in order] == order
+
+    def test_nothing_fast_before_all_is_slow(self):
+        stages = [test.stage for test in install_sheet(ROUTER).tests]
+        assert list(dict.fromkeys(stages)) == ["Before anything moves", "Slowly", "At speed", "The whole machine"]
+        assert stages == sorted(stages, key=list(dict.fromkeys(stages)).index)
+
+    def test_both_sides_only_where_there_are_two(self):
+        tests = install_sheet(ROUTER).tests
+        assert [test.axis for test in tests if test.name == "Both sides back off"] == ["Y"]
+        assert [test.axis for test in tests if test.name == "Back-off frees the switch"] == ["X"]
+        assert next(t for t in tests if t.name == "Both sides back off").blanks == ("left, mm", "right, mm")
+
+    def test_what_moves_is_guarded(self):
+        for test in install_sheet(ROUTER).tests:
+            if test.stage in ("Slowly", "At speed") and ("jog" in test.do.lower() or test.name.startswith("Home")):
+                assert "stop" in test.guard, test.name
+
+    def test_expectations_are_those_of_the_travel_checks(self):
+        """EN-36: home overtravel uses 3.308 of 6 mm."""
+        sheet = install_sheet(read_machine((DATA / "en36.toml").read_text(encoding="utf-8")))
+        test = next(one for one in sheet.tests if one.name == "Home at full homing speed")
+        assert "3.31 mm of the 6.00 mm" in plain(test.expect)
+
+    def test_blanks_take_the_units_shown(self):
+        tests = install_sheet(ROUTER, system="inch").tests
+        assert any("runs on, in" in test.blanks for test in tests)
+
+    def test_a_limit_that_is_not_there_is_not_tested(self):
+        text = '[axes.X]\nlimit_switch = "none"\n'
+        assert "Limit, slowly" not in [test.name for test in install_sheet(read_machine(text)).tests]
+        assert not [one for one in install_sheet(read_machine(text)).axes[0].settings if "Limit" in one.name]

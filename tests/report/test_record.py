@@ -1,0 +1,296 @@
+"""The record (design 9, issue "main job" item 10): the same content on paper and on a page."""
+
+import json
+import re
+import shutil
+import subprocess
+import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+from datetime import date
+from io import BytesIO
+from os import environ
+
+import pypdf
+import pytest
+
+import results_by_hand as by_hand
+from holdzero.chart import PAGE, PRINT
+from holdzero.report import Section, Table, record_content, record_html, record_pdf, safety
+from holdzero.report.content import as_data
+from holdzero.report.record import last_day
+
+DIGESTS = {"machine": "ab" * 32, "sensors": "cd" * 32, "readings": "ef" * 32}
+INVENTED = "Invented data, to show what the figures look like."
+DAY = date(2026, 3, 15)
+CV_79 = (
+    "A switch used for homing or as a travel limit is an ordinary machine input. By itself, and through this "
+    "software, it is not a safety function, has no performance level, and does not replace an emergency stop, a "
+    "guard or a mechanical end stop. Whether a limit must be a safety function is settled by the risk assessment "
+    "of ISO 12100."
+)
+HOSTILE = '</script><b>#eval("1")$x$*_{{ 7 * 7 }}\x07'
+
+
+def content(
+    *, machine=by_hand.MACHINE, sensors=by_hand.SENSORS, study=by_hand.STUDY, choice=by_hand.CHOICE, **how
+):
+    return record_content(
+        machine,
+        sensors,
+        study,
+        choice,
+        **({"digests": DIGESTS, "version": "1.2.3", "invented": INVENTED, "day": DAY} | how),
+    )
+
+
+def pdf_text(made):
+    pages = [page.extract_text() for page in pypdf.PdfReader(BytesIO(made)).pages]
+    return squeezed(" ".join(pages))
+
+
+def squeezed(text):
+    """Without spaces, so that line breaks and thin gaps do not matter; ligatures opened."""
+    opened = text.replace("ﬁ", "fi").replace("ﬂ", "fl").replace("ﬀ", "ff").replace("ﬃ", "ffi").replace("ﬅ", "ft")
+    return re.sub(r"\s|-\n", "", opened)
+
+
+def page_text(html):
+    """What a reader of the page reads, without style, pictures and tags."""
+    for gone in ("style", "svg", "head"):
+        html = re.sub(rf"<{gone}\b.*?</{gone}>", " ", html, flags=re.DOTALL)
+    return (
+        re.sub(r"<[^>]+>", " ", html)
+        .replace("&#34;", '"')
+        .replace("&#39;", "'")
+        .replace("&lt;", "<")
+        .replace("&gt;", ">")
+        .replace("&amp;", "&")
+    )
+
+
+@pytest.fixture(scope="module")
+def pdf():
+    return record_pdf(content())
+
+
+@pytest.fixture(scope="module")
+def html():
+    return record_html(content())
+
+
+@pytest.fixture(scope="module")
+def hostile():
+    sensor = replace(by_hand.SENSORS[0], name=HOSTILE, kind=HOSTILE)
+    candidate = replace(by_hand.CHOICE.candidates[0], sensor=sensor, reasons=(HOSTILE,))
+    choice = replace(by_hand.CHOICE, candidates=(candidate,), choice=HOSTILE, reason=HOSTILE)
+    machine = replace(by_hand.MACHINE, name=HOSTILE)
+    return content(machine=machine, sensors=(sensor,), choice=choice, digests={HOSTILE: HOSTILE})
+
+
+def must_stand_in_it():
+    """Sentences that no record may lack."""
+    return [
+        "Does this machine hold zero?",
+        "plain holds zero on axis Y.",
+        by_hand.CHOICE.reason,
+        safety.NOT_A_SAFETY_FUNCTION,
+        safety.NOT_A_CERTIFICATE,
+        safety.TWO_MOTORS,
+        *safety.BEFORE_ANYTHING_ELSE,
+        *(name for name, _ in safety.STANDARDS),
+        by_hand.ALLOWED.datum_from,
+        *(caution.text for caution in by_hand.CHOICE.cautions),
+        *(caution.text for found in by_hand.STUDY.findings for caution in found.cautions),
+        *(reason for candidate in by_hand.CHOICE.candidates for reason in candidate.reasons),
+        by_hand.STUDY.findings[7].signatures[0].check,
+        "Ruled out: supply of 5 V does not reach 10 V.",
+        "NIST/SEMATECH e-Handbook of Statistical Methods, section 7.2.3.1.",
+        "holdzero 1.2.3",
+        *DIGESTS.values(),
+        INVENTED,
+        "Tried by",
+        "Checked by",
+        "Column `operator` is not used.",
+    ]
+
+
+class TestWords:
+    """CV-79 in full, every caution, the verdict first: on paper and on the page alike."""
+
+    @pytest.mark.parametrize("sentence", must_stand_in_it())
+    def test_on_paper(self, pdf, sentence):
+        assert squeezed(sentence).lower() in pdf_text(pdf).lower()
+
+    @pytest.mark.parametrize("sentence", must_stand_in_it())
+    def test_on_the_page(self, html, sentence):
+        assert squeezed(sentence).lower() in squeezed(page_text(html)).lower()
+
+    def test_cv_79_is_not_shortened(self):
+        """Check value CV-79, our own wording, word for word."""
+        assert safety.NOT_A_SAFETY_FUNCTION == CV_79
+
+    def test_verdict_before_safety_before_figures(self, pdf):
+        text = pdf_text(pdf)
+        first = ("plain holds zero", "A switch used for homing", "Spread of the candidates", "Figures of plain")
+        places = [text.index(squeezed(words)) for words in first]
+        assert places == sorted(places)
+
+    def test_invented_stands_on_every_page_and_only_if_flagged(self, pdf):
+        pages = [page.extract_text() for page in pypdf.PdfReader(BytesIO(pdf)).pages]
+        assert all("INVENTED DATA" in page for page in pages)
+        real = content(invented="")
+        assert "invented" not in pdf_text(record_pdf(real)).lower()
+        assert "invented" not in page_text(record_html(real)).lower()
+
+    def test_force_of_the_motors_is_said_where_known(self):
+        axis = replace(by_hand.MACHINE.axes[0], thrust_n=600.0)
+        made = record_html(content(machine=replace(by_hand.MACHINE, axes=(axis,))))
+        assert "racked with the force of one motor, up to 600 N." in made
+
+    def test_no_choice(self):
+        made = content(choice=replace(by_hand.CHOICE, choice=None, reason="Nobody holds."))
+        assert made.verdict == "No candidate is shown to hold zero."
+
+    def test_inch(self):
+        made = squeezed(page_text(record_html(content(system="inch"))))
+        assert squeezed("Lengths in thou") in made
+        assert squeezed("1.969 thou over 23.62 in") in made  # 0.05 mm over 600 mm
+
+
+class TestSameBytes:
+    """The same results give the same files, so a record can be checked later."""
+
+    def test_pdf(self, pdf):
+        assert record_pdf(content()) == pdf
+
+    def test_html(self, html):
+        assert record_html(content()) == html
+
+
+class TestPdf:
+    """PDF/A-2a and PDF/UA-1 as typst checks them, with an alternative for every picture."""
+
+    def test_is_archival_and_tagged(self, pdf):
+        reader = pypdf.PdfReader(BytesIO(pdf))
+        xmp = reader.trailer["/Root"]["/Metadata"].get_object().get_data().decode()
+        assert "<pdfaid:part>2</pdfaid:part>" in xmp
+        assert "<pdfaid:conformance>A</pdfaid:conformance>" in xmp
+        assert "<pdfuaid:part>1</pdfuaid:part>" in xmp
+        assert reader.trailer["/Root"]["/MarkInfo"]["/Marked"]
+        assert reader.trailer["/Root"]["/Lang"] == "en"
+        assert reader.metadata.title == "Does this machine hold zero? Plywood router, axis Y"
+
+    def test_without_a_day_no_day_is_made_up(self):
+        reader = pypdf.PdfReader(BytesIO(record_pdf(content(day=None))))
+        assert "/CreationDate" not in (reader.metadata or {})
+        assert "pdfaid" not in reader.trailer["/Root"]["/Metadata"].get_object().get_data().decode()
+
+    def test_every_picture_has_a_text_alternative(self, pdf):
+        reader = pypdf.PdfReader(BytesIO(pdf))
+        objects = (reader.get_object(number) for number in range(1, reader.trailer["/Size"]))
+        alternatives = {str(found["/Alt"]) for found in objects if isinstance(found, dict) and "/Alt" in found}
+        data = as_data(content(), PRINT)
+        pictures = [*_pictures(data["sections"])]
+        assert len(pictures) >= 12
+        assert alternatives >= {f"{picture['title']}. {picture['text']}" for picture in pictures}
+
+    def test_pages_and_contents(self, pdf):
+        reader = pypdf.PdfReader(BytesIO(pdf))
+        assert 5 <= len(reader.pages) <= 20
+        assert f"1 / {len(reader.pages)}" in reader.pages[0].extract_text()
+        headings = [entry.title for entry in reader.outline if not isinstance(entry, list)]
+        assert [heading.split("  ")[0] for heading in headings[:4]] == ["1", "2", "3", "4"]
+
+
+def _pictures(sections):
+    for section in sections:
+        for block in section["blocks"]:
+            if block["kind"] == "picture":
+                yield block
+            yield from block.get("pictures", ())
+        yield from _pictures(section["sections"])
+
+
+class TestPage:
+    """One file that needs nothing else."""
+
+    def test_asks_for_nothing_and_runs_nothing(self, html):
+        assert "<script" not in html
+        assert not re.search(r"""(?:src|href|action|data|poster)\s*=\s*["'](?!#)""", html)
+        assert not re.search(r"url\(|@import", html)
+        assert "default-src 'none'; style-src 'unsafe-inline'" in html
+
+    def test_pictures_are_whole(self, html):
+        drawings = re.findall(r"<svg.*?</svg>", html, re.DOTALL)
+        assert len(drawings) >= 15
+        for drawing in drawings:
+            assert ElementTree.fromstring(drawing).get("aria-label")
+
+    def test_the_same_sections_as_on_paper(self, html, pdf):
+        headings = re.findall(r"<h[23] id=[^>]*>([^<]+)</h[23]>", html)
+        assert len(headings) >= 10
+        text = pdf_text(pdf)
+        for heading in headings:
+            assert squeezed(heading.replace("&#39;", "'")) in text
+
+
+class TestHostileNames:
+    """Text from outside is never markup: not for the page, not for the PDF, not for a drawing."""
+
+    def test_page(self, hostile):
+        html = record_html(hostile)
+        assert "</script>" not in html
+        assert "<b>" not in html
+        assert "{{ 7 * 7 }}" in html
+        assert "\x07" not in html
+
+    def test_paper(self, hostile):
+        text = pdf_text(record_pdf(hostile))
+        assert squeezed('</script><b>#eval("1")$x$*_{{7*7}}') in text.replace("“", '"').replace("”", '"')
+
+
+def test_a_name_in_letters_that_the_typefaces_lack():
+    """A PDF still comes out; the page has the name whole."""
+    made = content(machine=replace(by_hand.MACHINE, name="工房 ⛵ \U000f0000"))
+    assert len(pypdf.PdfReader(BytesIO(record_pdf(made))).pages) >= 5
+    assert "工房 ⛵" in record_html(made)
+
+
+def test_further_sections_come_after_the_findings():
+    """Wiring, travel and the checklist are added without touching the record."""
+    more = Section(
+        "Wiring", ("One circuit.", Table("States", ("State", "Input"), (("clear", "24 V"),), align="ll"))
+    )
+    headings = [section["heading"] for section in as_data(content(more=(more,)), PAGE)["sections"]]
+    assert headings.index("Wiring") == headings.index("What the homings say") + 1
+
+
+def test_data_for_typst_is_plain_json():
+    json.dumps(as_data(content(), PRINT))
+
+
+def test_day_of_the_last_reading():
+    study = by_hand.STUDY
+    assert last_day(study) is None
+    taken = study.findings[0].homings
+    times = taken.time.astype("<U20")
+    times[3], times[4] = "2026-03-08T09:12", "soon"
+    assert last_day(
+        replace(study, findings=(replace(study.findings[0], homings=replace(taken, time=times)),))
+    ) == date(2026, 3, 8)
+
+
+@pytest.mark.pictures
+@pytest.mark.skipif(
+    not shutil.which("pdftoppm") and environ.get("HOLDZERO_NEED_POPPLER") != "1", reason="needs poppler's pdftoppm"
+)
+def test_every_page_has_ink_on_it(pdf, tmp_path):
+    """Look at the pages as pictures: none blank, none drawn over black."""
+    (tmp_path / "record.pdf").write_bytes(pdf)
+    subprocess.run(["pdftoppm", "-r", "40", "-gray", "record.pdf", "page"], cwd=tmp_path, check=True)
+    pages = sorted(tmp_path.glob("page*.pgm"))
+    assert len(pages) == len(pypdf.PdfReader(BytesIO(pdf)).pages)
+    for page in pages:
+        pixels = page.read_bytes().split(b"255\n", 1)[1]
+        dark = sum(value < 128 for value in pixels) / len(pixels)
+        assert 0.001 < dark < 0.2

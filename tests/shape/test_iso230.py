@@ -1,0 +1,59 @@
+"""Repeatability of ISO 230-2: CV-48, a case of our own, worked out with exact fractions up to the square root.
+
+Target 2 by hand: 2 sqrt(0.28/4) + 2 sqrt(0.20/4) + 3.2 = 4.1763639 (the list of check values has 4.176365).
+"""
+
+import numpy as np
+import pytest
+
+from holdzero.shape import repeatability
+from printed import printed
+
+FORWARD = np.array([[2.1, 1.8, 2.4, 2.0, 1.7], [3.5, 3.1, 3.8, 3.3, 3.3], [1.2, 1.6, 0.9, 1.1, 1.2]])
+REVERSE = np.array([[-1.2, -0.9, -1.5, -1.0, -1.4], [0.2, -0.1, 0.5, 0.1, 0.3], [-2.2, -1.8, -2.5, -2.1, -1.9]])
+
+
+class TestThreeTargets:
+    """CV-48, micrometres, five runs each way."""
+
+    found = repeatability(FORWARD, REVERSE)
+
+    def test_targets(self):
+        assert self.found.mean_forward == pytest.approx([2.0, 3.4, 1.2])
+        assert self.found.mean_reverse == pytest.approx([-1.2, 0.2, -2.1])
+        assert self.found.reversal_at == pytest.approx([3.2, 3.2, 3.3])
+        for seen, figures in (
+            (self.found.sd_forward, ("0.273861", "0.264575", "0.254951")),
+            (self.found.sd_reverse, ("0.254951", "0.223607", "0.273861")),
+            (self.found.bidirectional_at, ("4.257625", "4.176364", "4.357625")),
+        ):
+            assert list(seen) == [printed(figure) for figure in figures]
+
+    def test_axis(self):
+        assert self.found.forward == printed("1.095445")
+        assert self.found.reverse == printed("1.095445")
+        assert self.found.reversal == pytest.approx(3.3)
+        assert self.found.bidirectional == printed("4.357625")
+        assert self.found.accuracy_forward == printed("3.239052")
+        assert self.found.accuracy == printed("6.576873")
+        assert self.found.systematic_forward == pytest.approx(2.2)
+
+
+def test_homings_from_one_side():
+    """One switch is one target: 4 s, no reversal value."""
+    found = repeatability(FORWARD[0])
+    assert found.forward == printed("1.095445")
+    assert found.bidirectional is None
+    assert found.accuracy is None
+
+
+def test_a_wide_side_alone_can_decide():
+    """4 s of one side may exceed 2 s + 2 s + |B|: by hand, s 0 and 1/sqrt 2, B 0."""
+    found = repeatability(np.array([0.0, 0.0]), np.array([-0.5, 0.5]))
+    assert found.bidirectional == pytest.approx(4 * np.sqrt(0.5))
+
+
+def test_shift_scale():
+    found, other = repeatability(FORWARD, REVERSE), repeatability(25.4 * FORWARD + 7, 25.4 * REVERSE + 7)
+    assert other.bidirectional == pytest.approx(25.4 * found.bidirectional)
+    assert other.reversal == pytest.approx(25.4 * found.reversal)

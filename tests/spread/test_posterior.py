@@ -1,0 +1,51 @@
+"""Posterior: quantiles and chances of a belief held on a grid."""
+
+import numpy as np
+import pytest
+from scipy.special import ndtr
+
+from holdzero.spread import Posterior
+
+
+def lognormal(nodes: int) -> Posterior:
+    """Belief with log(value) normal about log 2, sd 0.3, on `nodes` values."""
+    z = np.linspace(-6, 6, nodes)
+    return Posterior.from_log_weights(2 * np.exp(0.3 * z), -z * z / 2)
+
+
+class TestQuantiles:
+    """A lognormal belief has quantiles that can be written down."""
+
+    @pytest.mark.parametrize(("nodes", "within"), [(400, 1e-4), (40, 0.01)])
+    def test_lognormal(self, nodes, within):
+        for p, z in ((0.025, -1.959964), (0.5, 0.0), (0.95, 1.644854)):
+            assert lognormal(nodes).quantile(p) == pytest.approx(2 * np.exp(0.3 * z), rel=within)
+
+    def test_chance_is_the_inverse(self):
+        belief = lognormal(60)
+        for p in (0.001, 0.3, 0.975):
+            assert belief.chance_at_most(belief.quantile(p)) == pytest.approx(p)
+
+    def test_chance_outside_the_grid(self):
+        assert lognormal(50).chance_at_most(0.0) == 0
+        assert lognormal(50).chance_at_most(100.0) == 1
+
+    def test_order_of_nodes_does_not_matter(self):
+        value = np.array([[3.0, 1.0], [2.0, 4.0]])
+        found = Posterior.from_log_weights(value, np.log(value))
+        assert found.value.tolist() == [1, 2, 3, 4]
+        assert found.weight == pytest.approx(np.array([1, 2, 3, 4]) / 10)
+
+    def test_from_chances(self):
+        edge = 2 * np.exp(0.3 * np.linspace(-6, 6, 201))
+        belief = Posterior.from_chances(edge, ndtr(np.log(edge / 2) / 0.3))
+        assert belief.quantile(0.975) == pytest.approx(2 * np.exp(0.3 * 1.959964), rel=1e-3)
+
+
+def test_mean_of_a_function():
+    """Mean of a lognormal: 2 exp(0.3²/2)."""
+    assert lognormal(200).mean_of(lambda value: value) == pytest.approx(2 * np.exp(0.045), rel=1e-6)
+
+
+def test_scaled():
+    assert lognormal(50).scaled(25.4).quantile(0.3) == pytest.approx(25.4 * lognormal(50).quantile(0.3))

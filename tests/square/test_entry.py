@@ -1,0 +1,126 @@
+"""Entry: the square file of the contract, rounds, and what is refused."""
+
+import pytest
+
+from holdzero.errors import InputError
+from holdzero.form import read_toml
+from holdzero.square import Event, history_from, read_square, squaring
+from printed import printed
+
+DIAGONALS = """\
+method = "diagonals"
+drive_distance = "980 mm"
+a = "1000 mm"
+b = "800 mm"
+ac = "1280.81607 mm"
+bd = "1280.43360 mm"
+u = "0.1 mm"
+"""
+
+
+def test_contract():
+    """EN-90 and EN-91 from the file of the contract."""
+    asked = read_square(DIAGONALS)
+    found = squaring(asked.setup, asked.rounds).as_json()
+    assert found["offset_mm"] == printed("0.3000")
+    assert found["offset_u_mm"] == printed("0.111")
+    assert found["angle_u_mrad"] == printed("0.1132")
+    assert asked.notes == ()
+
+
+def test_rounds_take_what_stands_at_the_top():
+    text = DIAGONALS + '[[round]]\n[[round]]\nac = "1280.63 mm"\nsetting = "0.2 mm"\nday = "2026-03-15"\n'
+    first, second = read_square(text).rounds
+    assert first.method.ac_mm == 1280.81607
+    assert (second.method.ac_mm, second.setting_mm, second.day) == (1280.63, 0.2, "2026-03-15")
+
+
+def test_every_method():
+    text = """
+    drive_distance = "38.58 in"
+    u = "1 thou"
+    [[round]]
+    method = "flip"
+    length = "24 in"
+    gap = "-0.004 in"
+    [[round]]
+    method = "reversal"
+    length = "200 mm"
+    rise_1 = "12 um"
+    rise_2 = "4 um"
+    [[round]]
+    method = "grid"
+    hole = [{x = "0 mm", y = "0 mm", measured_x = "0 mm", measured_y = "0 mm"},
+            {x = "8 mm", y = "0 mm", measured_x = "8 mm", measured_y = "0 mm"},
+            {x = "0 mm", y = "8 mm", measured_x = "0 mm", measured_y = "8 mm"}]
+    [[round]]
+    method = "distances"
+    [[round.hole]]
+    x = "0 mm"
+    y = "0 mm"
+    [[round.hole]]
+    x = "800 mm"
+    y = "0 mm"
+    [[round.hole]]
+    x = "800 mm"
+    y = "600 mm"
+    [[round.distance]]
+    from = 1
+    to = 2
+    length = "800 mm"
+    [[round.distance]]
+    from = 2
+    to = 3
+    length = "600 mm"
+    [[round.distance]]
+    from = 1
+    to = 3
+    length = "1000.1 mm"
+    """
+    asked = read_square(text)
+    assert [one.name for one in asked.rounds] == ["flip", "reversal", "grid", "distances"]
+    assert asked.setup.drive_distance_mm == pytest.approx(979.932)
+    assert asked.rounds[0].method.gap_mm == pytest.approx(-0.1016)
+    assert len(squaring(asked.setup, asked.rounds).rounds) == 4
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ('drive_distance = "980 mm"', "method: found nothing; needed is one of diagonals, flip"),
+        ('method = "diagonal"\ndrive_distance = "980 mm"', "did you mean diagonals"),
+        ('method = "flip"\nlength = "600 mm"\ngap = "0.2 mm"', "drive_distance: found nothing"),
+        (
+            'method = "flip"\ndrive_distance = "980 mm"\ngap = "0.2 mm"',
+            'length: found nothing.*write length = "600 mm"',
+        ),
+        ('method = "flip"\ndrive_distance = "980 mm"\ngap = 0.2\nlength = "1 m"', "gap"),
+        ('method = "grid"\ndrive_distance = "980 mm"', r"tables \[\[hole\]\]"),
+        ('method = "grid"\ndrive_distance = "980 mm"\n[[hole]]\nx = "0 mm"', "hole 1"),
+        ('drive_distance = "980 mm"\nround = 3', r"tables \[\[round\]\]"),
+        ('drive_distance = "980 mm"\n[[round]]\nmethod = "flip"\ngap = "0 mm"', "round 1.*length"),
+    ],
+)
+def test_refusals_say_what_is_needed(text, says):
+    with pytest.raises(InputError, match=says):
+        read_square(text, where="s.toml")
+
+
+def test_unknown_keys_are_named():
+    (note,) = read_square(DIAGONALS + 'spreed = "1 um"\n').notes
+    assert "did you mean spread" in note
+
+
+def test_history_of_documents():
+    documents = [
+        read_toml('method = "flip"\nlength = "600 mm"\ngap = "0.2 mm"'),
+        {"event": "crash", "day": "2026-05-01"},
+    ]
+    first, second = history_from(documents)
+    assert first.name == "flip"
+    assert second == Event("crash", "2026-05-01")
+
+
+def test_a_screw_means_that_the_switch_is_moved():
+    assert read_square(DIAGONALS + 'screw_pitch = "0.7 mm"\n').setup.adjust == "switch"
+    assert read_square(DIAGONALS + 'screw_pitch = "0.7 mm"\nadjust = "offset"\n').setup.adjust == "offset"

@@ -1,0 +1,250 @@
+"""Squaring: offset, side, way, turns, combining and stopping (EN-70, 71, 77, 90, 92, 96; engineering 7)."""
+
+from math import hypot, sqrt
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from holdzero.errors import InputError
+from holdzero.quantity import plain
+from holdzero.racking import racking
+from holdzero.square import Event, Flip, Round, Setup, squaring
+from holdzero.square.combine import mean_offset
+from printed import printed
+
+RIGID = racking(drive_distance_mm=980)
+SPRINGS = racking(drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8)
+
+
+def measured(offset_mm, *, u_mm=0.1, **about):
+    """A round that finds the right side ahead by this much on 980 mm, with u on 980 mm."""
+    half = 490.0  # W/2 flipped: gap and u stand for the offset itself, but for 2 um on 5 mm
+    return Round(name="flip", method=Flip(length_mm=half, gap_mm=offset_mm), u_mm=u_mm, **about)
+
+
+def codes(found):
+    return [caution.code for caution in found.cautions]
+
+
+class TestOffset:
+    """Engineering 7: side, way, turns."""
+
+    def test_worked(self):
+        """EN-92: a gap of 0.22 mm over 600."""
+        gap = Round(name="flip", method=Flip(length_mm=600, gap_mm=0.22), u_mm=0.03)
+        found = squaring(Setup(racking=RIGID), [gap])
+        assert found.offset_mm == printed("0.1797")
+        assert found.angle_rad * 1e3 == printed("0.1833")
+        assert found.angle_u_rad * 1e3 == printed("0.025")
+        assert plain(found.verdict) == "Bring the right side back by 0.180 mm +- 25 um." or "49 um" in plain(
+            found.verdict
+        )
+
+    @given(offset=st.floats(-5, 5))
+    def test_as_json_is_the_contract(self, offset):
+        answer = squaring(Setup(racking=RIGID), [measured(offset)]).as_json()
+        assert {"angle_mrad", "angle_u_mrad", "offset_mm", "offset_u_mm", "advice"} <= answer.keys()
+        assert answer["offset_mm"] == pytest.approx(offset, rel=1e-4, abs=1e-9)
+        assert answer["angle_mrad"] == pytest.approx(offset / 0.98, rel=1e-4, abs=1e-9)
+
+    @pytest.mark.parametrize("end", ["low", "high"])
+    @pytest.mark.parametrize("offset", [0.5, -0.5])
+    def test_which_side_which_way(self, end, offset):
+        """Back is towards low y: homing at low y the right side then runs on, at high y it trips sooner."""
+        found = squaring(Setup(racking=RIGID, homing_end=end), [measured(offset)])
+        assert f"right side {'back' if offset > 0 else 'forward'}" in found.steps[0]
+        later = (offset > 0) == (end == "low")
+        assert f"homes at {end} y" in found.steps[1]
+        assert ("runs on further" in found.steps[1]) == later
+        assert ("trips sooner" in found.steps[1]) != later
+
+    def test_reversing_the_end_reverses_the_trip(self):
+        low, high = (squaring(Setup(racking=RIGID, homing_end=end), [measured(0.5)]) for end in ("low", "high"))
+        assert low.steps[0] == high.steps[0]
+        assert low.steps[1] != high.steps[1]
+
+    def test_unknown_end_says_both(self):
+        step = squaring(Setup(racking=RIGID), [measured(0.5)]).steps[1]
+        assert "low y the right side then trips" in plain(step)
+        assert "later, homing at high y sooner" in step
+
+    @pytest.mark.parametrize(
+        ("clockwise", "offset", "way"),
+        [("back", 0.49, "clockwise"), ("forward", 0.49, "anticlockwise"), ("back", -0.49, "anticlockwise")],
+    )
+    def test_screw(self, clockwise, offset, way):
+        """0.49 mm at a pitch of 0.7 mm: 0.70 turns."""
+        setup = Setup(racking=RIGID, screw_pitch_mm=0.7, clockwise=clockwise)
+        found = squaring(setup, [measured(offset)])
+        assert found.turns == pytest.approx(0.7, rel=1e-3)
+        assert f"0.70 turns of the right side's screw, {way}." in " ".join(found.steps)
+
+
+class TestCompliance:
+    """What the gantry gives: EN-70, EN-71, EN-77."""
+
+    def test_offset_and_switch(self):
+        """EN-77: of 0.2 mm, a switch's move turns 0.1811 mm, an offset 0.1655; so both must be larger."""
+        by_offset = squaring(Setup(racking=SPRINGS), [measured(0.1655)])
+        by_switch = squaring(Setup(racking=SPRINGS, adjust="switch"), [measured(0.1811)])
+        assert by_offset.move_mm == printed("0.2000")
+        assert by_switch.move_mm == printed("0.2000")
+        assert by_offset.offset_mm == pytest.approx(0.1655, rel=1e-6)  # W tan: what the gantry is turned by
+
+    def test_force(self):
+        """EN-70: 0.2 mm commanded loads each drive with 34.47 N."""
+        found = squaring(Setup(racking=SPRINGS, thrust_n=600), [measured(0.2 * SPRINGS.share)])
+        assert found.force_n == printed("34.47")
+        assert "drives-hold-it" in codes(found)
+        heavy = squaring(Setup(racking=SPRINGS, thrust_n=340), [measured(0.2 * SPRINGS.share)])
+        assert "pushed-not-fixed" in codes(heavy)
+        assert "10% of its thrust" in next(c.text for c in heavy.cautions if c.code == "pushed-not-fixed")
+
+    def test_natural_angle(self):
+        """EN-71: homed square in its trips, guides 0.3 mrad out: 0.0612 mm and 61.2 N."""
+        springs = racking(
+            drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=0.3e-3
+        )
+        found = squaring(Setup(racking=springs), [measured(springs.angle_rad(0.0) * 980)])
+        assert found.move_mm == printed("0.0612")
+        assert found.force_n == printed("61.2")
+
+    def test_rigid_says_so(self):
+        found = squaring(Setup(racking=RIGID), [measured(0.5)])
+        assert found.force_n is None
+        assert "racking-rigid" in codes(found)
+        assert found.move_mm == pytest.approx(found.offset_mm)
+
+
+class TestRounds:
+    """Several rounds, one offset."""
+
+    def test_mean_of_measured_plus_set(self):
+        """By hand: 0.30 at 0; 0.06 at 0.30 (0.36); -0.03 at 0.33 (0.30). Mean 0.32, of which 0.33 is set."""
+        history = [
+            measured(0.30),
+            measured(0.06, setting_mm=0.30),
+            measured(-0.03, setting_mm=0.33),
+        ]
+        found = squaring(Setup(racking=RIGID), history)
+        assert found.offset_mm == printed("0.3200")
+        assert found.change_mm == printed("-0.0100")
+        assert found.combined_u_mm == pytest.approx(0.1 / sqrt(3), rel=1e-3)
+        assert found.stop
+        assert found.verdict.startswith("Stop adjusting")
+        assert found.as_found.offset_mm == printed("0.300")
+        assert found.as_left.offset_mm == printed("-0.030")
+
+    def test_weights(self):
+        """By hand: u 0.1 and 0.05 weigh 1 to 4: (0.30 + 4 x 0.40)/5 = 0.38, u = 1/sqrt(100 + 400) = 0.0447."""
+        found = squaring(Setup(racking=RIGID), [measured(0.30), measured(0.40, u_mm=0.05)])
+        assert found.offset_mm == printed("0.380")
+        assert found.offset_u_mm == printed("0.0447")
+
+    def test_setting_with_springs_counts_for_what_it_turned(self):
+        """A gantry 0.3 out; 0.2 commanded turned 0.2 rho of it: both rounds ask for the same."""
+        setup = Setup(racking=SPRINGS)
+        found = squaring(setup, [measured(0.3), measured(0.3 - 0.2 * SPRINGS.share, setting_mm=0.2)])
+        assert [taken.needed_mm for taken in found.rounds] == pytest.approx([0.3, 0.3], abs=1e-6)
+        assert found.move_mm + 0.2 == pytest.approx(0.3 / SPRINGS.share, abs=1e-6)
+
+    def test_rounds_that_differ_too_much_widen_the_uncertainty(self):
+        """Chi-square 2 x (0.5/0.1)^2 = 50 on one degree of freedom: u 0.0707 grows by sqrt(50)."""
+        found = squaring(Setup(racking=RIGID), [measured(-0.5), measured(0.5)])
+        assert "rounds-differ" in codes(found)
+        assert found.combined_u_mm == pytest.approx(0.1 / sqrt(2) * sqrt(50), rel=1e-3)
+
+    def test_event_begins_a_new_baseline(self):
+        history = [measured(0.5), measured(0.1, event="crash"), measured(0.12)]
+        found = squaring(Setup(racking=RIGID), history)
+        assert found.offset_mm == printed("0.110")
+        assert [taken.counts for taken in found.rounds] == [False, True, True]
+        with pytest.raises(InputError, match="no measurement since the last event"):
+            squaring(Setup(racking=RIGID), [*history, Event("belt changed")])
+
+    def test_without_the_tool_no_stopping(self):
+        found = squaring(Setup(racking=RIGID), [measured(0.001, u_mm=None)])
+        assert not found.stop
+        assert found.combined_u_mm is None
+        assert "tool-uncertainty-unknown" in codes(found)
+
+
+class TestStopping:
+    """When to leave it: EN-96."""
+
+    def test_border(self):
+        """|change| < 2 u_c, u_c = hypot(u, sqrt2 q): 2 hypot(0.1, sqrt2 0.05) = 0.24495."""
+        setup = Setup(racking=RIGID, spread_mm=0.05)
+        assert squaring(setup, [measured(0.2449)]).stop
+        assert not squaring(setup, [measured(0.2450)]).stop
+
+    def test_expected_residual(self):
+        """Once set: what the mean leaves open and the switches at that homing."""
+        found = squaring(Setup(racking=RIGID, spread_mm=0.05), [measured(0.5)])
+        switches = sqrt(2) * 0.05
+        assert found.residual_mm == pytest.approx(hypot(hypot(0.1, switches), switches), rel=1e-3)
+
+    @pytest.mark.parametrize(("limit", "word"), [(0.123, "inside"), (0.122, "more than")])
+    def test_against_what_is_asked(self, limit, word):
+        """Twice a residual of 0.1 on 980 mm is 0.12245 mm over 600."""
+        setup = Setup(racking=RIGID, squareness_mm=limit, squareness_over_mm=600)
+        assert f"twice that is {word}" in squaring(setup, [measured(0.5)]).expected
+
+    def test_mean_of_all_rounds_against_each_round(self):
+        """EN-96 simulated, six rounds, homing scatter 1 and tool 1.
+
+        Adjusting by each new part never gets below 1.42; the mean of all so far: 1.4142/sqrt 6 = 0.577.
+        """
+        r = np.random.default_rng(96)
+        errors = {"each": [], "mean": []}
+        for _ in range(1500):
+            gantry = r.normal(0, 5)
+            scatter = r.normal(0, 1, 6) + r.normal(0, 1, 6)
+            each = gantry
+            needed, setting = [], 0.0
+            for noise in scatter:
+                each -= each + noise
+                needed.append(gantry - setting + noise + setting)
+                setting = mean_offset(needed, [1.0] * len(needed), switches_mm=1.0).value_mm
+            errors["each"].append(each)
+            errors["mean"].append(gantry - setting)
+        assert np.std(errors["each"]) == pytest.approx(1.42, abs=0.1)  # four standard errors
+        assert np.std(errors["mean"]) == pytest.approx(0.577, abs=0.042)
+        mean = mean_offset([0.0] * 6, [1.0] * 6, switches_mm=1.0)
+        assert mean.u_mm == printed("0.577")
+
+
+class TestSides:
+    """Do both sides back off?"""
+
+    def test_one_side_that_does_not_back_off_comes_first(self):
+        found = squaring(Setup(racking=RIGID), [measured(0.5, back_off_left_mm=5.0, back_off_right_mm=0.2)])
+        assert found.verdict.startswith("One side does not back off")
+        assert "right side does not really back off" in found.cautions[0].text
+        assert len(found.steps) == 1
+
+    def test_sides_alike(self):
+        found = squaring(Setup(racking=RIGID), [measured(0.5, back_off_left_mm=5.0, back_off_right_mm=4.8)])
+        assert "one-side-did-not-back-off" not in codes(found)
+
+
+class TestStops:
+    """Pushing against stops before power."""
+
+    def test_compared_with_switches(self):
+        """By hand: sqrt 2 x 0.03 = 0.042 against sqrt 2 x 0.01 = 0.014."""
+        setup = Setup(racking=RIGID, spread_mm=0.01, stop_spread_mm=0.03)
+        stops = squaring(setup, [measured(0.5)]).stops
+        assert stops.sd_mm == printed("0.0424")
+        assert stops.sentence.endswith("the switches hold better (14\u202fµm).")
+
+    def test_stepping_motors_jump(self):
+        """EN-75: skew at power-up sd 0.0816 mm for a lead of 10 mm and 200 steps."""
+        setup = Setup(racking=RIGID, stop_spread_mm=0.0, power_up_jump_mm=0.0816)
+        assert squaring(setup, [measured(0.5)]).stops.sd_mm == printed("0.0816")
+
+    def test_good_stops_are_said_to_be(self):
+        setup = Setup(racking=RIGID, spread_mm=0.03, stop_spread_mm=0.01)
+        assert "better than by the switches" in squaring(setup, [measured(0.5)]).stops.sentence

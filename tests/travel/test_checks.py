@@ -1,0 +1,511 @@
+"""Single checks: what they ask for, what they do with special machines, and where they refuse."""
+
+from dataclasses import replace
+from math import inf, sqrt
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from holdzero.errors import InputError
+from holdzero.machine import read_machine
+from holdzero.machine.presets import PRESETS, preset
+from holdzero.machine.values import Axis
+from holdzero.travel import (
+    Case,
+    hit,
+    homing_way,
+    reach,
+    shortest_homing,
+    side_by_side,
+    start_from,
+    travel,
+    window_closes_s,
+)
+from holdzero.travel.drives_cut import bumper
+from printed import printed
+
+SCREW = Path(__file__).parents[1] / "data" / "en36.toml"
+
+
+@pytest.fixture(scope="module")
+def screw():
+    return read_machine(SCREW.read_text(), where="en36").axis("Y")
+
+
+def codes(check):
+    return [caution.code for caution in check.cautions]
+
+
+class TestMissingKeys:
+    """A check that cannot be made asks for its keys by name, all of them."""
+
+    @pytest.mark.parametrize(
+        ("check", "keys"),
+        [
+            ("home_overtravel", ("home_trip", "approach_speed", "acceleration")),
+            ("limit_overtravel", ("limit_trip",)),
+            ("sensor_overtravel", ("home_trip", "sensor_overtravel")),
+            ("flag_home", ("home_trip", "flag_home")),
+            ("flag_dwell", ("delay",)),
+            ("back_off", ("back_off", "differential_travel", "creep_speed", "acceleration")),
+            ("bumper", ("bumper_stroke", "top_speed")),
+            ("skew", ("abort_window", "approach_speed")),
+            ("work_zone", ("home_trip", "differential_travel")),
+        ],
+    )
+    def test_bare_axis(self, check, keys):
+        found = travel(Axis(name="Y", motors=2))[check]
+        assert found.ok is None
+        assert found.needs == keys
+        assert all(key in found.why for key in keys)
+        assert found.status == "not made"
+
+    def test_delay_by_its_parts_will_do(self, screw):
+        parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "planner_s": 3e-3}
+        assert travel(replace(screw, delay_s=None, **parts))["home_overtravel"].margin_mm == pytest.approx(
+            travel(screw)["home_overtravel"].margin_mm
+        )
+
+    def test_nothing_fails_where_nothing_could_be_made(self):
+        found = travel(Axis(name="Y"))
+        assert found.ok
+        assert "home_trip" in found.needs
+
+    def test_one_motor_has_no_skew(self, screw):
+        found = travel(screw)["skew"]
+        assert (found.ok, found.needs, found.status) == (None, (), "does not apply")
+
+
+class TestContradictions:
+    """Geometry that cannot be is refused with a sentence."""
+
+    @pytest.mark.parametrize(
+        ("change", "sentence"),
+        [
+            ({"limit_trip_mm": 14.0}, r"limit_trip = 14.mm above home_trip = 12.mm; .*home switch trips first"),
+            ({"travel_mm": 10.0}, r"home_trip = 12.mm above travel = 10.mm"),
+            ({"far_limit_trip_mm": 1290.0}, r"home_trip = 12.mm meeting far_limit_trip = 1290.mm"),
+            ({"differential_travel_half_width_mm": 0.4}, "differential travel is never negative"),
+            ({"work_low_mm": 20.0, "work_high_mm": 1400.0}, "work_zone = 1400.mm above travel"),
+            ({"poll_s": 0.02}, r"poll = 20.ms above delay = 12.ms"),
+            ({"limit_switch": "shared"}, "one place where both are one switch"),
+        ],
+    )
+    def test_refused(self, screw, change, sentence):
+        with pytest.raises(InputError, match=sentence):
+            travel(replace(screw, **change))
+
+    def test_in_the_units_of_the_person(self, screw):
+        with pytest.raises(InputError, match=r"limit_trip = 0\.5512.in"):
+            travel(replace(screw, limit_trip_mm=14.0), system="inch")
+
+
+class TestOneSwitchForBoth:
+    """Home and limit on one switch: room counts to the hard stop, and the alarm is masked while homing."""
+
+    @pytest.mark.parametrize(
+        "change", [{"limit_trip_mm": 12.0}, {"limit_trip_mm": None, "limit_switch": "shared"}]
+    )
+    def test_room_is_to_the_hard_stop(self, screw, change):
+        found = travel(replace(screw, **change))
+        assert found["home_overtravel"].room_mm == 12
+        assert found["limit_overtravel"].room_mm == 12
+        assert found["limit_overtravel"].ok is False  # 23.4 mm at top speed
+        assert "limit-masked" in codes(found["home_overtravel"])
+        assert "limit-masked" in codes(found["limit_overtravel"])
+
+    def test_home_flag_serves_the_limit(self, screw):
+        found = travel(replace(screw, limit_trip_mm=12.0, flag_limit_mm=None))
+        assert found["flag_limit"].margin_mm == pytest.approx(14 - 12)
+
+    def test_no_limit_switch(self, screw):
+        found = travel(replace(screw, limit_trip_mm=None, limit_switch="none"))
+        assert found["home_overtravel"].room_mm == 12
+        assert found["limit_overtravel"].status == "does not apply"
+        assert "only the hard stop" in found["coast"].why
+
+
+class TestSpeeds:
+    """Speeds that count."""
+
+    def test_limit_is_judged_at_top_speed_not_homing_speed(self, screw):
+        assert travel(screw)["limit_overtravel"].uses_mm > 5 * travel(screw)["home_overtravel"].uses_mm
+        assert "no-soft-limit-yet" in codes(travel(screw)["limit_overtravel"])
+
+    def test_short_rail_cannot_reach_top_speed(self, screw):
+        """From the far stop it has 8 mm to the limit: √(2 x 800 x 8) = 113.1 mm/s."""
+        found = travel(replace(screw, travel_mm=14.0))["limit_overtravel"]
+        assert "113.1" in found.why
+
+    def test_own_delay_and_brake_of_the_limit(self, screw):
+        """1600 mm/s² is not reached within 150 mm/s at this jerk: v √(v/j)."""
+        quick = travel(replace(screw, limit_delay_s=2e-3, limit_brake_mm_s2=1600.0))["limit_overtravel"]
+        assert quick.uses_mm == pytest.approx(150 * 2e-3 + 150 * sqrt(150 / 8000))
+
+    def test_back_off_asks_which(self, screw):
+        found = travel(replace(screw, back_off_from=None))["back_off"]
+        assert found.margin_mm == travel(screw)["back_off"].margin_mm
+        assert codes(found) == ["back-off-from"]
+
+    def test_flag_that_is_jumped(self, screw):
+        """8 mm at 250 mm/s last 32 ms."""
+        passes = replace(screw, top_speed_mm_s=250.0, limit_delay_s=0.0321, flag_home_mm=None)
+        found = travel(passes)["flag_dwell"]
+        assert found.ok is False
+        assert "32" in found.why
+        assert travel(replace(passes, limit_delay_s=0.0319))["flag_dwell"].ok
+
+
+class TestDrivesCut:
+    """Coasting and the bumper (CV-70)."""
+
+    def test_bumper(self):
+        found = hit(speed_mm_s=100, coast_mm_s2=0, room_mm=0, delay_s=0, mass_kg=20, stroke_mm=2, thrust_n=150)
+        assert found.energy_j == printed("0.1")
+        assert (found.mean_force_n, found.spring_force_n) == (printed("50"), printed("100"))
+        assert found.driven_energy_j == printed("0.4")
+
+    def test_friction_takes_some_of_it(self):
+        """v² - 2 a (S - v t): 100² - 2 x 200 x (20 - 1) = 2400."""
+        found = hit(speed_mm_s=100, coast_mm_s2=200, room_mm=20, delay_s=0.01, mass_kg=1)
+        assert found.speed_mm_s == pytest.approx(sqrt(2400))
+
+    def test_axis_that_falls_never_stops(self, screw):
+        found = travel(replace(screw, gravity="towards home"))["coast"]
+        assert found.ok is False
+        assert "never stops" in found.why
+        assert "falls" in codes(found)
+
+    def test_the_other_way_gravity_helps(self, screw):
+        up = travel(replace(screw, gravity="away from home"))["coast"]
+        assert up.uses_mm < travel(screw)["coast"].uses_mm
+
+    def test_rated_bumper_flips_at_its_speed(self, screw):
+        rated = replace(screw, bumper_energy_j=3.5)  # thrust alone puts 3 J into it
+        limit = travel(rated)["bumper"].speed_limit_mm_s
+        for factor, ok in ((1 - 1e-9, True), (1 + 1e-9, False)):
+            assert bumper(Case(replace(rated, top_speed_mm_s=limit * factor))).ok is ok
+
+    def test_thrust_alone_is_too_much(self, screw):
+        found = travel(replace(screw, bumper_energy_j=2.9))["bumper"]
+        assert (found.ok, found.speed_limit_mm_s) == (False, 0)
+
+
+class TestSideBySide:
+    """EN-73, EN-74: each side stopped by its own switch."""
+
+    @staticmethod
+    def stepped(speed, brake, skew, later):
+        """Second route: both sides moved through time, 10 µs at a step."""
+        time = np.arange(0, abs(skew) / speed + 0.1 + speed / brake, 1e-5)
+
+        def side(told):
+            braked = np.clip(time - told, 0, speed / brake)
+            return speed * np.minimum(time, told) + speed * braked - brake * braked**2 / 2
+
+        apart = side(0.05 + skew / speed + later) - skew - side(0.05)
+        return np.abs(apart).max(), abs(apart[-1])
+
+    @pytest.mark.parametrize(
+        ("skew", "later", "largest", "ends"),
+        [(0.2, 0.001, "0.2", "0.04"), (0.2, 0, "0.2", "0.0"), (0, 0.003, "0.12", "0.12")],
+    )
+    def test_skew(self, skew, later, largest, ends):
+        found = side_by_side(skew_mm=skew, speed_mm_s=40, delay_difference_s=later)
+        assert (found.largest_mm, found.ends_mm) == (printed(largest), printed(ends))
+        stepped = self.stepped(40, 800, skew, later)
+        assert (found.largest_mm, found.ends_mm) == pytest.approx(stepped, abs=1e-3)
+
+    def test_dead_switch(self):
+        assert window_closes_s(window_mm=1, speed_mm_s=40) == printed("0.025")
+
+
+class TestSkew:
+    """The abort window of two motors."""
+
+    GANTRY = Axis(
+        name="Y",
+        motors=2,
+        drive_distance_mm=980,
+        approach_speed_mm_s=40,
+        abort_window_mm=1,
+        start_skew_mm=0.2,
+        delay_spread_s=0.001,
+    )
+
+    def test_room(self):
+        found = travel(self.GANTRY)["skew"]
+        assert found.margin_mm == pytest.approx(1 - 0.2 - 0.04)
+        assert found.speed_limit_mm_s == pytest.approx(0.8 / 0.001)
+        assert "25" in found.why
+        assert "one-side-drives-on" in codes(found)
+
+    @pytest.mark.parametrize(("stiffness", "force"), [(2e8, "172.4"), (2e9, "")])
+    def test_force_of_the_window(self, stiffness, force):
+        """1 mm on EN-70's gantry: 1000 (1 - 0.8276) = 172.4 N."""
+        stiff = replace(self.GANTRY, drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=stiffness, thrust_n=400)
+        why = travel(stiff)["skew"].why
+        assert force in why
+        assert ("more than the thrust" in why) is (stiffness == 2e9)
+
+    def test_side_that_stops_first_is_dragged_on(self):
+        """EN-76: 0.2 mm on EN-70's gantry, 17.2 µm."""
+        stiff = replace(self.GANTRY, drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=2e8)
+        assert "17.24" in travel(stiff)["skew"].why
+
+    def test_window_narrower_than_half_an_index_pitch(self):
+        found = travel(replace(self.GANTRY, index_pitch_mm=1.0))["skew"]
+        assert found.room_mm == 0.5
+        assert "wrong index" in found.why
+
+    def test_steppers_may_start_skewed_by_one_cycle(self):
+        found = travel(replace(self.GANTRY, start_skew_mm=None, lead_mm=10, full_steps=200))["skew"]
+        assert found.uses_mm == pytest.approx(0.2 + 0.04)
+        assert "assumed" in found.why
+
+
+class TestStart:
+    """From here, which way does it go, and does the gantry twist?"""
+
+    Y = Axis(
+        name="Y",
+        motors=2,
+        drive_distance_mm=980,
+        home_trip_mm=12,
+        differential_travel_mm=0.3,
+        differential_travel_half_width_mm=0.2,
+        flag_home_mm=14,
+        back_off_mm=5,
+        approach_speed_mm_s=40,
+        acceleration_mm_s2=800,
+        abort_window_mm=1,
+    )
+
+    def start(self, left, right=None, **change):
+        return start_from(Case(replace(self.Y, **change)), left_mm=left, right_mm=right)
+
+    def test_free(self):
+        found = self.start(500)
+        assert found.way == "in"
+        assert "488" in found.steps[0]
+        assert not found.twists
+
+    def test_nearer_than_the_back_off(self):
+        found = self.start(12.6)
+        assert found.way == "in"
+        text = " ".join(found.steps)
+        assert "nearer than the back-off" in text
+        assert "30.98" in text  # √(2 x 800 x 0.6)
+
+    def test_on_the_switch(self):
+        found = self.start(4)
+        assert found.way == "out"
+        assert "8.5" in found.steps[0]  # 12 + 0.3 + 0.2 - 4
+
+    def test_between_trip_and_release_counts_as_on(self):
+        assert self.start(12.2).way == "out"
+
+    def test_one_side_on_its_switch(self):
+        found = self.start(12.1, 12.7)
+        assert found.way == "out"
+        assert "left side" in found.steps[0]
+        assert "together" in found.steps[0]
+        assert found.angle_rad == pytest.approx(0.6 / 980)
+        assert "square-before-power" in [caution.code for caution in found.cautions]
+
+    def test_later_side_takes_the_skew_out(self):
+        assert "The left side trips first" in self.start(100, 100.5).steps[-1]
+
+    def test_too_far_apart(self):
+        found = self.start(100, 101.5)
+        assert found.way == "refuse"
+        assert "by hand" in found.steps[0]
+
+    def test_flag_too_short_drives_into_the_stop(self):
+        found = self.start(2, flag_home_mm=8)
+        assert found.way == "in"
+        assert "hard stop" in found.steps[0]
+
+    def test_stepping_motors_jump_at_power_up(self):
+        """EN-75: ±0.1 mm, and 0.2 mm between the sides."""
+        (caution,) = travel(replace(self.Y, lead_mm=10, full_steps=200))["start"].cautions
+        assert caution.code == "power-up-jump"
+        assert "0.2" in caution.text
+
+    def test_ambiguous_input_is_refused(self):
+        found = travel(replace(self.Y, home_switch_ends="both"))["start"]
+        assert found.ok is False
+        assert "both ends" in found.why
+
+
+class TestTarget:
+    """CV-50 to CV-52: assured and surely-off distances, standard plate, reduction factors."""
+
+    AXIS = Axis(
+        name="X",
+        rated_distance_mm=4,
+        sensor_face_mm=12,
+        flag_material="mild steel",
+        flag_gap_mm=1,
+        flag_approach="side",
+    )
+
+    @pytest.mark.parametrize(("rated", "seen"), [(1.5, "1.215"), (4, "3.24"), (5, "4.05")])
+    def test_assured(self, rated, seen):
+        found = reach(rated_mm=rated)
+        assert found.surely_seen_mm == printed(seen)
+        assert found.surely_off_mm == pytest.approx(1.43 * rated)
+        assert (printed("0.81"), printed("1.43")) == (0.9 * 0.9, 1.1 * 1.1 + 0.2 * 1.1)
+
+    @pytest.mark.parametrize(("rated", "face", "side"), [(4, 12, 12), (8, 18, 24)])
+    def test_standard_plate(self, rated, face, side):
+        assert reach(rated_mm=rated, face_mm=face).standard_side_mm == side
+
+    @pytest.mark.parametrize(
+        ("metal", "seen"),
+        [("steel", 3.24), ("aluminium", 0.22 * 3.24), ("brass", 0.51 * 3.24), ("copper", 0.16 * 3.24)],
+    )
+    def test_metal_shortens_it(self, metal, seen):
+        found = travel(replace(self.AXIS, flag_material=metal))["target"]
+        assert found.room_mm == pytest.approx(seen)
+        assert found.ok is (seen >= 1)
+
+    def test_factor_of_the_sheet_instead(self):
+        found = travel(replace(self.AXIS, flag_material=None, flag_factor=0.4))["target"]
+        assert found.room_mm == pytest.approx(0.4 * 3.24)
+        assert "factor-of-the-kind" not in codes(found)
+
+    def test_tolerance_of_the_gap_counts(self):
+        assert travel(replace(self.AXIS, flag_gap_half_width_mm=0.3))["target"].uses_mm == pytest.approx(1.3)
+
+    def test_metal_behind_the_flag(self):
+        found = travel(replace(self.AXIS, clear_gap_mm=5))["target"]
+        assert found.ok is False  # 1.43 x 4 = 5.72
+        assert "surely not seen" in found.why
+
+    def test_end_on_the_sensor_must_not_be_the_stop(self):
+        found = travel(replace(self.AXIS, flag_approach="end", home_trip_mm=6))["target"]
+        assert found.ok is False
+        assert "into the face" in found.why
+
+    @pytest.mark.parametrize(
+        ("change", "code"),
+        [
+            ({"flag_side_mm": 8}, "flag-too-small"),
+            ({"flag_thickness_mm": 0.5}, "flag-too-thin"),
+            ({"flag_approach": None}, "side-on-repeats-best"),
+            ({"flag_material": "aluminium"}, "factor-of-the-kind"),
+            ({}, "chips-on-the-face"),
+        ],
+    )
+    def test_cautions(self, change, code):
+        assert code in codes(travel(replace(self.AXIS, **change))["target"])
+
+    def test_unknown_metal(self):
+        with pytest.raises(InputError, match='found "cheese"; needed is one of mild steel'):
+            travel(replace(self.AXIS, flag_material="cheese"))
+
+
+class TestZone:
+    """Room for work, and the search for the index."""
+
+    def test_tightest_place_is_named(self, screw):
+        zone = replace(screw, work_low_mm=13.0, work_high_mm=1290.0, far_limit_trip_mm=15.0)
+        found = travel(zone)["work_zone"]
+        assert found.ok is False
+        assert found.margin_mm == pytest.approx(1300 - 15 - 1290)
+        assert "the far limit trip" in found.why
+        near = travel(replace(zone, work_high_mm=1200.0))["work_zone"]
+        assert near.margin_mm == pytest.approx(13 - 12.5)
+
+    def test_soft_limits_count_before_the_work(self, screw):
+        zone = replace(
+            screw, work_low_mm=20.0, work_high_mm=1200.0, soft_limit_low_mm=21.0, soft_limit_high_mm=1210.0
+        )
+        assert travel(zone)["work_zone"].margin_mm == pytest.approx(-1)
+
+    @pytest.mark.parametrize(("search", "margin"), [("on", 12 - 6 - 5), ("back", 20 - 12.5 - 5)])
+    def test_index_within_reach(self, screw, search, margin):
+        axis = replace(screw, index_pitch_mm=5.0, index_search=search, work_low_mm=20.0, work_high_mm=1200.0)
+        assert travel(axis)["index"].margin_mm == pytest.approx(margin)
+
+
+class TestFarEnd:
+    """The other end has its own switch, flag and coast."""
+
+    def test_checked_where_there_is_one(self, screw):
+        found = travel(replace(screw, far_limit_trip_mm=30.0, far_flag_limit_mm=25.0))
+        assert found["far_limit_overtravel"].margin_mm == pytest.approx(30 - 23.3625)
+        assert found["far_flag_limit"].ok is False
+        assert found["far_coast"].ok is True
+        assert [check.check for check in travel(screw).checks if check.check.startswith("far_")] == []
+
+    def test_gravity_turns_round(self, screw):
+        axis = replace(screw, far_limit_trip_mm=30.0, gravity="away from home")
+        assert travel(axis)["coast"].ok is not None
+        assert "never stops" in travel(axis)["far_coast"].why
+
+
+class TestHomingTime:
+    """EN-66: the best approach, and the checks that hold it back."""
+
+    AXIS = Axis(
+        name="Y",
+        travel_mm=1312,
+        home_trip_mm=12,
+        differential_travel_mm=0.3,
+        differential_travel_half_width_mm=0.2,
+        acceleration_mm_s2=800,
+        delay_s=0.012,
+        back_off_speed_mm_s=10,
+        creep_speed_mm_s=2,
+        approach_speed_mm_s=40,
+    )
+
+    def test_worked(self):
+        found = shortest_homing(Case(self.AXIS))
+        assert (found.best_approach_mm_s, found.best_time_s) == (printed("116.48"), printed("17.713"))
+        assert found.time_s == printed("33.9")
+        assert found.held_back_by == ""
+
+    @pytest.mark.parametrize("step", [-1, 1])
+    def test_neighbours_are_slower(self, step):
+        found = shortest_homing(Case(self.AXIS))
+        assert found.way.time_s(found.best_approach_mm_s + step) > found.best_time_s
+
+    def test_held_back(self):
+        found = shortest_homing(Case(replace(self.AXIS, limit_trip_mm=6)))
+        assert found.held_back_by == "home_overtravel"
+        assert found.best_approach_mm_s == printed("88.85")  # 800 (√(0.012² + 2 x 6/800) - 0.012)
+
+    def test_backing_off_at_creep_where_nothing_is_said(self):
+        assert homing_way(Case(replace(self.AXIS, back_off_speed_mm_s=None))).back_off_mm_s == 2
+
+    def test_nowhere_to_stop(self):
+        found = shortest_homing(
+            Case(replace(self.AXIS, limit_trip_mm=12.0, limit_switch="own", top_speed_mm_s=200))
+        )
+        assert found.best_time_s < inf
+
+
+@pytest.mark.parametrize("name", PRESETS)
+def test_presets_are_examples_that_can_be_reckoned(name):
+    text = preset(name)
+    machine = read_machine(text, where=name)
+    assert machine.notes == ()
+    assert machine.name.startswith("Example:")
+    assert "invented example" in text.splitlines()[0]
+    for axis in machine.axes:
+        found = travel(axis)
+        failing = [check.check for check in found.checks if check.ok is False]
+        assert failing in ([], ["coast", "far_coast"])  # the belt coasts far: worth showing
+
+
+def test_cautions_stand_before_the_checks(screw):
+    assert [caution.code for caution in travel(screw).cautions] == ["prove-it", "not-a-safety-function"]
+
+
+def test_contract_of_a_check(screw):
+    shown = travel(screw).as_json()["checks"][0]
+    assert {"check", "margin_mm", "speed_limit_mm_s", "ok", "why"} <= set(shown)

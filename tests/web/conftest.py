@@ -1,0 +1,29 @@
+"""A book and its pages, without a browser."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from holdzero.store import Book, open_book
+from holdzero.web.app import create_app
+from holdzero.web.start import keep_demo
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Iterator[Book]:
+    with open_book(tmp_path / "shed.holdzero") as opened:
+        yield opened
+
+
+@pytest.fixture
+def client(book: Book) -> Iterator[TestClient]:
+    with TestClient(create_app(book), base_url="http://127.0.0.1") as opened:
+        yield opened
+
+
+@pytest.fixture
+def demo(book: Book) -> int:
+    """The invented machine with its trial."""
+    return keep_demo(book)

@@ -1,0 +1,67 @@
+"""`holdzero open` and `serve` (issue 2, item 7): loopback only, ends when told to."""
+
+import re
+import signal
+import socket
+import subprocess
+import sys
+import urllib.request
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from holdzero.cli.open import command
+from holdzero.errors import BookError, InputError
+from holdzero.store import Book
+from holdzero.web import serve
+from holdzero.web.vega import bundle, cache_folder
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C reaches a child in another way there")
+def test_it_serves_the_book_and_ends_on_ctrl_c(tmp_path: Path):
+    run = [sys.executable, "-m", "holdzero", "open", str(tmp_path / "new.holdzero"), "--no-browser", "--port"]
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    served = subprocess.Popen([*run, str(port)], stdout=subprocess.PIPE, text=True)
+    assert served.stdout is not None
+    said = served.stdout.readline()
+    assert said == f"new.holdzero is open at http://127.0.0.1:{port}/ (Ctrl-C ends)\n"
+    with urllib.request.urlopen(f"http://127.0.0.1:{port}/", timeout=20) as answer:
+        assert b"Does this machine hold zero?" in answer.read()
+    served.send_signal(signal.SIGINT)
+    assert served.wait(timeout=20) in (0, -signal.SIGINT, 130)
+    served.stdout.close()
+
+
+def test_it_listens_on_loopback_only():
+    with serve._listen(None) as listening:
+        assert listening.getsockname()[0] == "127.0.0.1"
+
+
+def test_a_taken_port_is_said_in_words(book: Book):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        with pytest.raises(InputError, match="taken"):
+            serve.serve(book, port=taken.getsockname()[1])
+
+
+def test_not_a_book(tmp_path: Path):
+    path = tmp_path / "list.txt"
+    path.write_text("milk, eggs\n" * 50)
+    result = CliRunner().invoke(command, [str(path), "--no-browser"])
+    assert isinstance(result.exception, BookError)
+    assert "not a book" in str(result.exception)
+
+
+def test_the_vega_module_is_made_once_and_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    monkeypatch.setattr(sys, "platform", "linux")
+    kept = bundle()
+    assert kept.parent == cache_folder() == tmp_path / "holdzero"
+    assert re.search(r"window\.vegaEmbed\s*=", kept.read_text(encoding="utf-8"))
+    before = kept.stat().st_mtime_ns
+    assert bundle().stat().st_mtime_ns == before
+    assert [one.name for one in kept.parent.iterdir()] == [kept.name]
