@@ -48,8 +48,9 @@ class TestStudy:
     def test_text_has_figures_first_and_cautions_after(self, files: Path):
         lines = run("study", str(files / "readings.csv")).stdout.decode().splitlines()
         assert lines[0].startswith("480 homings of 6 candidates")
-        assert lines[2].split()[:5] == ["sensor", "axis", "side", "n", "sets"]
-        assert len({len(line) for line in lines[2:21]}) == 1  # aligned
+        assert lines[2].startswith("Axis Y. Lengths in µm")
+        assert lines[4].split()[:4] == ["sensor", "side", "n", "sets"]
+        assert len({len(line) for line in lines[4:23]}) == 1  # aligned
         assert "Before trusting these figures" in lines
 
     def test_standard_input_and_options(self):

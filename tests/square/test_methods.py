@@ -193,15 +193,15 @@ class TestGrid:
 
     @pytest.mark.parametrize(("tool", "count"), [(0.02, 5), (None, 3)])
     def test_interval_covers(self, tool, count):
-        """Of 4 000 grids with honest scatter the 95 % interval holds the truth in 93 to 97 %, u given or not."""
+        """Of 2 000 grids with honest scatter the 95 % interval holds the truth in 93 to 97 %, u given or not."""
         r = np.random.default_rng(95)
         x, y = holes(count, 3)
         exact = cut(x, y)
         hits = 0
-        for _ in range(4000):
+        for _ in range(2000):
             low, high = grid(x, y, *(e + r.normal(0, 0.02, len(x)) for e in exact)).measured(tool).interval_rad()
             hits += low <= 4e-4 <= high
-        assert 0.93 <= hits / 4000 <= 0.97
+        assert 0.93 <= hits / 2000 <= 0.97
 
     def test_part_lying_askew_is_turned_straight_first(self):
         """Turned by 0.2 rad as a whole, the corner stays what it is."""
@@ -274,10 +274,10 @@ class TestDistances:
     def test_interval_covers(self):
         r = np.random.default_rng(96)
         hits = 0
-        for _ in range(4000):
+        for _ in range(2000):
             low, high = self.taken(r.normal(0, 0.05, 6)).measured(0.05).interval_rad()
             hits += low <= 4e-4 <= high
-        assert 0.93 <= hits / 4000 <= 0.97
+        assert 0.93 <= hits / 2000 <= 0.97
 
     @pytest.mark.parametrize(
         ("first", "second", "length", "says"),

@@ -39,7 +39,7 @@ class TestRounds:
         assert twin["offset_mm"] == printed("0.3000")
         assert twin["angle_u_mrad"] == printed("0.1132")
         assert "switch-spread-unknown" not in [caution["code"] for caution in twin["cautions"]]
-        assert "needs a look: Bring the right side back" in page
+        assert "needs a look: the gantry is to be squared" in page
 
     def test_as_found_and_as_left(self, client: TestClient, demo: int):
         add(client, demo, **DIAGONALS)

@@ -11,7 +11,7 @@ import numpy as np
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, drawing
-from holdzero.chart.sheet import Frame, Point, Sheet
+from holdzero.chart.sheet import Frame, Point, Sheet, text_width
 from holdzero.chart.theme import INK, PAPER
 from holdzero.findings.values import Findings
 from holdzero.machine.values import Axis, Requirement
@@ -160,20 +160,47 @@ def _draw(view: _View, notes: tuple[str, ...], width: float) -> Sheet:
     home = (plan.at(0.0, home_mm), plan.at(view.between_mm, home_mm))
     sheet.centre_line((home[0][0] - margin * 0.4, home[0][1]), (home[1][0] + margin * 0.4, home[1][1]))
     draw_beam(sheet, ends)
-    reach = 0.3 * margin
-    for at_home, end, error_mm, side in zip(home, ends, (view.left_mm, view.right_mm), (-1, 1), strict=True):
-        up = end[1] < at_home[1]
-        offset = reach * side * (1 if up else -1)
-        sheet.line(end, (end[0] + side * (reach + 4), end[1]))
-        if abs(end[1] - at_home[1]) >= 1:
-            sheet.dimension(at_home, end, _signed(view.unit, error_mm), offset=offset)
+    errors = (view.left_mm, view.right_mm)
+    if sheet.narrow:  # no room beside the rails
+        for end, error_mm in zip(ends, errors, strict=True):
+            sheet.text((end[0], plan.box[1] - 30), _signed(view.unit, error_mm), anchor="middle")
+    else:
+        _draw_errors(sheet, view.unit, home, ends, errors, reach=0.3 * margin)
     base = plan.box[3]
     between = show(view.between_mm, "length", system=view.system)
     words = between if sheet.narrow else f"between the drives {between}"
     sheet.dimension((plan.box[0], base), (plan.box[2], base), words, offset=34)
-    for line, note in enumerate(notes):
-        sheet.text((width / 2, base + 62 + 19 * line), note, anchor="middle", accent=line == 1)
+    y = base + 62
+    for note, accent in zip(notes, (False, True, False), strict=True):
+        for line in _broken(note, width):
+            sheet.text((width / 2, y), line, anchor="middle", accent=accent)
+            y += 19
     return sheet
+
+
+def _draw_errors(
+    sheet: Sheet,
+    unit: LengthUnit,
+    home: tuple[Point, Point],
+    ends: tuple[Point, Point],
+    errors: tuple[float, float],
+    *,
+    reach: float,
+) -> None:
+    """Draw how far each side is off as a dimension outside its rail."""
+    for at_home, end, error_mm, side in zip(home, ends, errors, (-1, 1), strict=True):
+        up = end[1] < at_home[1]
+        sheet.line(end, (end[0] + side * (reach + 4), end[1]))
+        if abs(end[1] - at_home[1]) >= 1:
+            sheet.dimension(at_home, end, _signed(unit, error_mm), offset=reach * side * (1 if up else -1))
+
+
+def _broken(note: str, width: float) -> list[str]:
+    """A note in one line, or in two where it is wider than the sheet."""
+    if text_width(note) <= width:
+        return [note]
+    head, _, tail = note.replace("; ", ": ").rpartition(": ")
+    return [head, tail] if head else [note]
 
 
 def draw_rails(sheet: Sheet, plan: Frame, *, stops: str = "low") -> None:

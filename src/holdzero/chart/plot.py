@@ -12,10 +12,9 @@ from math import ceil, floor, log10
 from typing import Any
 
 from holdzero.chart.sheet import ARROW_PX, Point, Sheet, text_width
-from holdzero.chart.theme import ACCENT, INK, SMALL_PX, THICK_PX, THIN_PX
+from holdzero.chart.theme import ACCENT, GRID_OPACITY, INK, SMALL_PX, THICK_PX, THIN_PX
 from holdzero.quantity import fixed
 
-GRID_OPACITY = 0.13
 UNDER_PX = 28.0  # from the plot down to a title without figures above it
 FEWER_POINTS = 400  # above this many, dots are small squares in one path and carry no notes
 

@@ -4,7 +4,7 @@ Two line weights, hatching for what does not move, dimension lines with arrowhea
 clear of each other. Positions on the sheet are in px with y downwards; `Frame` takes millimetres of
 the thing drawn to the sheet. A sheet grows to what is drawn on it, so only the width is given.
 
-Colours are roles (`INK`, `QUIET`, `ACCENT`, `PAPER` of `theme`); nothing has an id.
+Colours are roles (`INK`, `ACCENT`, `PAPER` of `theme`); nothing has an id.
 
 Examples
 --------

@@ -236,18 +236,22 @@ def _backwards(found: Assessment, units: System) -> list[str]:
             f"Creep no faster than {quantity(creep, 'speed', system=units, digits=3)} to keep what is allowed."
         )
     homing, best = found.homing, found.homing_that_holds
-    if homing is not None:
+    if homing is not None and homing.best_time_s is None:
+        sentences.append(
+            f"One homing takes {homing.time_s:.1f} s, but {homing.held_back_by} allows no speed at all."
+        )
+    elif homing is not None and homing.best_time_s is not None:
+        approach = quantity(homing.best_approach_mm_s, "speed", system=units, digits=3)
         held = f", held back by {homing.held_back_by}" if homing.held_back_by else ""
         sentences.append(
-            f"One homing from the far end takes {homing.time_s:.1f} s; with an approach of "
-            f"{quantity(homing.best_approach_mm_s, 'speed', system=units, digits=3)}{held}, "
+            f"One homing from the far end takes {homing.time_s:.1f} s; with an approach of {approach}{held}, "
             f"{homing.best_time_s:.1f} s."
         )
-    if best is not None and homing is not None and best.best_time_s < homing.best_time_s:
-        sentences.append(
-            f"Creeping at {quantity(best.way.creep_mm_s, 'speed', system=units, digits=3)} as well, "
-            f"{best.best_time_s:.1f} s: the shortest homing that holds."
-        )
+        if best is not None and best.best_time_s is not None and best.best_time_s < homing.best_time_s:
+            creeping = quantity(best.way.creep_mm_s, "speed", system=units, digits=3)
+            sentences.append(
+                f"Creeping at {creeping} as well, {best.best_time_s:.1f} s: the shortest homing that holds."
+            )
     if found.homing_needs:
         sentences.append(f"For the homing time give {', '.join(found.homing_needs)}.")
     return sentences

@@ -91,7 +91,6 @@ def _plain(block: Block) -> str:
 
 
 def _rich(blocks: Sequence[Block]) -> None:
-    from rich import box
     from rich.console import Console
     from rich.padding import Padding
     from rich.table import Table as RichTable
@@ -105,14 +104,15 @@ def _rich(blocks: Sequence[Block]) -> None:
             console.print(Text(block.title, style="bold"))
             for sentence in block.sentences:
                 console.print(Padding(Text(sentence), (0, 0, 0, 2)))
+        elif len(_plain(block).partition("\n")[0]) > console.width:
+            console.print(Text(_plain(block)), soft_wrap=True)  # a figure cut short would be another figure
         else:
-            table = RichTable(box=box.SIMPLE_HEAD, header_style="dim", pad_edge=False)
+            table = RichTable(box=None, header_style="dim", pad_edge=False, padding=(0, 2, 0, 0))
             for column, name in enumerate(block.head):
                 table.add_column(name, justify="left" if column in block.left else "right", no_wrap=True)
             for row in block.rows:
                 table.add_row(*(Text(cell, style=_style(cell)) for cell in row))
             console.print(table)
-            continue
         console.print()
 
 

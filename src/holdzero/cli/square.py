@@ -44,13 +44,11 @@ def blocks(found: Squaring) -> list[show.Block]:
 
 
 def _figures(found: Squaring) -> str:
-    angle = quantity(found.angle_rad, "angle", uncertainty=found.angle_u_rad)
-    doubt = (
-        "" if found.angle_u_rad is None else f", uncertain by {quantity(found.angle_u_rad, 'angle', digits=2)},"
-    )
+    angle = quantity(abs(found.angle_rad), "angle", uncertainty=found.angle_u_rad)
+    doubt = "" if found.angle_u_rad is None else f"; uncertain by {quantity(found.angle_u_rad, 'angle', digits=2)}"
     side = "ahead" if found.angle_rad > 0 else "behind"
     width = quantity(found.setup.drive_distance_mm, "length")
-    says = f"It stands {angle}{doubt} out of square over {width}, the right side {side}."
+    says = f"It stands {angle} out of square over {width}, the right side {side}{doubt}."
     if found.angle_rad == 0:
         says = "It stands square as far as the readings go."
     return " ".join(filter(None, (says, _load(found), found.expected)))

@@ -34,38 +34,32 @@ def command(
 
 def blocks(result: Study) -> list[show.Block]:
     """What a person sees: how much was read, the figures, then what to know before trusting them."""
-    return [
-        _headline(result),
-        _figures(result),
-        *_patterns(result),
-        *_cautions(result),
-        show.Points("Notes", result.notes),
-    ]
+    notes = show.Points("Notes", result.notes)
+    return [_headline(result), *_figures(result), *_patterns(result), *_cautions(result), notes]
 
 
 def _headline(result: Study) -> str:
     sides = [found for found in result.findings if found.side != "difference"]
     homings, sensors = sum(found.n for found in sides), len({found.sensor for found in sides})
     missed = sum(found.misses.count for found in sides)
-    steady = [name(found) for found in result.findings if any(s.lowers == "caps" for s in found.signatures)]
-    text = f"{homings} homings of {sensors} candidate{'' if sensors == 1 else 's'}"
-    text += f"; {missed} of them plainly wrong" if missed else ""
-    return text + (f"; not yet steady: {', '.join(steady)}." if steady else ".")
+    unsteady = [name(found) for found in result.findings if any(s.code == "not-steady" for s in found.signatures)]
+    text = f"{homings} homing{'' if homings == 1 else 's'} of {sensors} candidate{'' if sensors == 1 else 's'}"
+    text += f", {missed} of them plainly wrong" if missed else ""
+    return text + (f"; not yet steady: {', '.join(unsteady)}." if unsteady else ".")
 
 
-def _figures(result: Study) -> show.Table:
+def _figures(result: Study) -> list[show.Block]:
     found = result.findings
     unit, decimals = _scale(found)
 
     def cell(value: float | None) -> str:
         return fixed(value, "length", unit=unit, decimals=decimals)[0] if value is None or isfinite(value) else "–"
 
-    lengths = ("mean", "span", "sd", "spread", "95 % from", "to", "within", "between")
-    head = ("sensor", "axis", "side", "n", "sets", *(f"{name} {unit}" for name in lengths), "misses")
+    several = len({f.axis for f in found}) > 1
     rows = [
         (
             f.sensor or "–",
-            f.axis or "–",
+            *([f.axis or "–"] if several else []),
             {"difference": "R−L"}.get(f.side, f.side or "–"),
             str(f.n),
             str(f.sets),
@@ -76,7 +70,13 @@ def _figures(result: Study) -> show.Table:
         )
         for f in found
     ]
-    return show.Table(head, rows, left=(0, 1, 2))
+    words = ("sensor", *(["axis"] if several else []), "side")
+    figures = ("n", "sets", "mean", "span", "sd", "spread", "from", "to", "within", "between", "misses")
+    where = "" if several or not found or not found[0].axis else f"Axis {found[0].axis}. "
+    return [
+        f"{where}Lengths in {unit}; spread from one power-up to another, with its 95 % limits.",
+        show.Table((*words, *figures), rows, left=tuple(range(len(words)))),
+    ]
 
 
 def _scale(found: Sequence[Findings]) -> tuple[str, int]:

@@ -72,7 +72,7 @@ def mark(case: Case) -> Mark:
         return flag(
             "not measured since the last event" if log.setup else "the distance between the drives is missing"
         )
-    return DONE if found.stop else flag(found.verdict.rstrip("."))
+    return DONE if found.stop else flag("the gantry is to be squared")
 
 
 STATION = Station("Square", router, mark)
