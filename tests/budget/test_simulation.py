@@ -13,6 +13,7 @@ from holdzero.budget.homings import Draw, Homing, Homings
 from holdzero.budget.simulate import SEED, Share
 from holdzero.index import wrong_index
 from holdzero.machine import read_machine
+from holdzero.machine.values import Axis, Requirement
 from printed import printed
 
 N = 400_000
@@ -222,6 +223,15 @@ class TestWholeBudget:
         drawn = simulate(found, at_most=100_000)
         assert drawn.position.sd < 0.2 * found.position.u_mm
         assert any("place within a step is known" in sentence for sentence in drawn.why)
+
+    def test_few_homings_are_explained(self):
+        """Five homings: Student's t with 4 degrees of freedom is √2 wider, and long in the tails."""
+        axis = Axis(name="Z", switch_spread_mm=0.003, switch_homings=5)
+        found = budget(axis, Requirement(position_mm=0.05))
+        drawn = simulate(found, at_most=2_000_000)
+        assert drawn.position.sd == pytest.approx(0.003 * sqrt(2), rel=0.05)
+        assert "4 degrees of freedom" in drawn.why[0]
+        assert "long tails" in drawn.why[1]
 
     def test_day_by_day(self, machine):
         """Position just inside: the worst day in a thousand is worse than the average."""

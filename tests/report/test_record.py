@@ -171,12 +171,12 @@ class TestSameBytes:
 
 
 class TestPdf:
-    """PDF/A-2a and PDF/UA-1 as typst checks them, with an alternative for every picture."""
+    """PDF/A-3a and PDF/UA-1 as typst checks them, with an alternative for every picture."""
 
     def test_is_archival_and_tagged(self, pdf):
         reader = pypdf.PdfReader(BytesIO(pdf))
         xmp = reader.trailer["/Root"]["/Metadata"].get_object().get_data().decode()
-        assert "<pdfaid:part>2</pdfaid:part>" in xmp
+        assert "<pdfaid:part>3</pdfaid:part>" in xmp
         assert "<pdfaid:conformance>A</pdfaid:conformance>" in xmp
         assert "<pdfuaid:part>1</pdfuaid:part>" in xmp
         assert reader.trailer["/Root"]["/MarkInfo"]["/Marked"]

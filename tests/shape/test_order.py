@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.sandbox.stats.runs import runstest_1samp
 
-from holdzero.shape import runs
+from holdzero.shape import residuals, runs
+from holdzero.spread import lag1
 from nist import LEW, MAVRO, ZARR13
 from printed import printed
 
@@ -42,6 +43,36 @@ def test_agrees_with_statsmodels(step):
     x = np.rint(x / step) * step if step else x
     z, p = runstest_1samp(x, cutoff="median", correction=False)
     assert (runs(x).z, runs(x).p) == pytest.approx((z, p), rel=1e-9)
+
+
+def _digits_of_pi(n: int) -> list[int]:
+    """Machin's formula in whole numbers, with 10 digits to spare."""
+    one = 10 ** (n + 10)
+
+    def arc_cotangent(x: int) -> int:
+        term = total = one // x
+        k, sign = 1, -1
+        while term:
+            term //= x * x
+            k += 2
+            total += sign * (term // k)
+            sign = -sign
+        return total
+
+    pi = 4 * (4 * arc_cotangent(5) - arc_cotangent(239)) // 10**11
+    head, tail = divmod(pi, 10 ** (n // 2))  # Python writes no more than 4300 digits at once
+    return [int(digit) for digit in f"{head}{tail:0{n // 2}}"]
+
+
+def test_digits_of_pi():
+    """CV-30. NIST StRD PiDigits: 5000 digits of pi, but for one of them, a 3 where pi has an 8."""
+    digits = _digits_of_pi(5000)
+    assert digits[956] == 8
+    digits[956] = 3
+    values = np.array(digits, float)
+    assert values.mean() == pytest.approx(4.5348, rel=1e-14)
+    assert residuals(values).sd == pytest.approx(2.86733906028871, rel=1e-13)
+    assert lag1(values) == pytest.approx(-0.00355099287237972, rel=1e-11)
 
 
 @given(st.lists(st.integers(-9, 9), min_size=1, max_size=40))

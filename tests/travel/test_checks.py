@@ -1,7 +1,7 @@
 """Single checks: what they ask for, what they do with special machines, and where they refuse."""
 
 from dataclasses import replace
-from math import inf, sqrt
+from math import sqrt
 from pathlib import Path
 
 import numpy as np
@@ -482,11 +482,9 @@ class TestHomingTime:
     def test_backing_off_at_creep_where_nothing_is_said(self):
         assert homing_way(Case(replace(self.AXIS, back_off_speed_mm_s=None))).back_off_mm_s == 2
 
-    def test_nowhere_to_stop(self):
-        found = shortest_homing(
-            Case(replace(self.AXIS, limit_trip_mm=12.0, limit_switch="own", top_speed_mm_s=200))
-        )
-        assert found.best_time_s < inf
+    def test_no_speed_at_all(self):
+        found = shortest_homing(Case(replace(self.AXIS, back_off_mm=0.5)))
+        assert (found.best_approach_mm_s, found.best_time_s, found.held_back_by) == (0, None, "back_off")
 
 
 @pytest.mark.parametrize("name", PRESETS)

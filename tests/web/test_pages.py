@@ -236,7 +236,7 @@ class TestRecord:
         book.set_aside(book.rows(1)[0].id, "slip")
         page = client.get(f"/machines/{demo}/record").text
         assert "changed since" in page
-        assert "needs a look: the figures have changed" in page
+        assert "needs a look: what the kept record was made from has changed" in page
 
 
 class TestErrors:

@@ -151,20 +151,24 @@ def _task(sample: Sampler, seed: SeedSequence, coverage: float) -> tuple[Floats,
 
 
 def _figures(values: Floats, coverage: float) -> list[float]:
-    """Mean, standard deviation and intervals of one block, which is sorted in place."""
+    """Mean, standard deviation and intervals of one block, which is put in another order.
+
+    Only the tails that an interval may leave out are sorted: half the time of sorting everything.
+    """
     inside = round(coverage * values.size)
-    below = (values.size - inside) // 2
+    tail = values.size - inside
     mean = float(values.mean())
     values -= mean  # two-pass variance in place, without the buffer that `std` takes
     sd = sqrt(float(np.einsum("i,i->", values, values)) / (values.size - 1))
-    values.sort()
-    widths = values[inside:] - values[:-inside]
-    at = int(widths.argmin())
-    return [
-        mean,
-        sd,
-        *(mean + float(values[k]) for k in (below, below + inside, at, at + inside)),
-    ]
+    values.partition(tail)
+    rest = values[tail + 1 :]
+    rest.partition(inside - tail - 1)
+    low, high = values[:tail], values[inside:]
+    low.sort()
+    high.sort()
+    at = int((high - low).argmin())
+    half = tail // 2
+    return [mean, sd, *(mean + float(one) for one in (low[half], high[half], low[at], high[at]))]
 
 
 def _settled(blocks: Floats, digits: int) -> bool:

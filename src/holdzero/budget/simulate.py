@@ -299,9 +299,12 @@ def _why(found: Budget, position: Outcome, square: Outcome | None, system: Syste
         straight = 1.959964 * second.sd
         if abs(half - straight) > max(4 * second.high_error, 0.01 * straight):
             flat = max(range(len(shares)), key=lambda k: shares[k] * (found.used[k].distribution != "normal"))
+            cause = f"{found.used[flat].name} is {shares[flat]:.0%} of the variance and not normal"
+            if found.used[flat].distribution == "normal":
+                cause = "figures known from few homings have long tails"
             sentences.append(
                 f"{what}: 95 % lie within ±{mm(half)}, where a normal shape of the same standard deviation has "
-                f"±{mm(straight)}: {found.used[flat].name} is {shares[flat]:.0%} of the variance and not normal."
+                f"±{mm(straight)}: {cause}."
             )
     return tuple(sentences) or ("Both agree within the error of drawing.",)
 

@@ -8,7 +8,7 @@ from holdzero.choose.outside import normal_limit, share_outside
 from holdzero.choose.values import AllowedSpread
 from holdzero.errors import InputError
 from holdzero.machine.values import Axis, Requirement
-from holdzero.quantity import show, show_share
+from holdzero.quantity import column, show, show_share
 
 _LEVER_SWITCH_MM = 0.05  # widest spread usually stated for a plain lever switch
 
@@ -141,9 +141,10 @@ def _position_limit_mm(asked: Requirement) -> tuple[float | None, str]:
             "Average several power-ups and give datum_homings."
         )
     limit = t / sqrt(1 + 1 / k)
+    (counts_as, as_asked), unit = column((limit, t), "length")
     return limit, (
         f"The datum is the mean of {k} power-up{'' if k == 1 else 's'} and keeps their error, so the position "
-        f"tolerance counts as {show(limit, 'length', digits=3)} instead of {show(t, 'length', digits=3)}."
+        f"tolerance counts as {counts_as} {unit} instead of {as_asked} {unit}."
     )
 
 

@@ -4,10 +4,10 @@ from math import floor
 
 from holdzero.choose.values import Candidate, Part, Verdict
 from holdzero.findings.values import Misses, Signature
-from holdzero.quantity import column, show
+from holdzero.quantity import column, fixed, show
 
 _WHAT = {
-    "squareness": "Squareness: the two sides differ, from homing to homing, with a spread of",
+    "squareness": "Squareness: the sides differ with a spread of",
     "position L": "Position at the left end: the spread is",
     "position R": "Position at the right end: the spread is",
     "position": "Position: the spread is",
@@ -82,9 +82,10 @@ def _part(part: Part) -> str:
             f"{_WHAT[part.name]} at most {at_most}{within}, as far as a display that counts in {step} can tell; "
             f"{allowed} is allowed."
         )
-    width = found.spread.high - found.spread.low
-    (middle, low, high), unit = column(
-        (found.spread.middle, found.spread.low, found.spread.high), "length", uncertainties=[width / 4]
+    (_,), unit = column([found.spread.middle], "length")
+    figures = (found.spread.middle, found.spread.low, found.spread.high)
+    middle, low, high = (
+        fixed(figure, "length", unit=unit, decimals=1 if unit == "µm" else 3)[0] for figure in figures
     )
     return f"{_WHAT[part.name]} {middle} {unit}{within} (95 %: {low} to {high}); {allowed} is allowed."
 

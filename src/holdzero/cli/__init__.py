@@ -18,6 +18,7 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "machine": ("holdzero.cli.machine", "Machine files to start from"),
     "wiring": ("holdzero.cli.wiring", "What the controller sees of a switch, whole and with every fault"),
     "travel": ("holdzero.cli.travel", "Whether each axis stops where there is still room"),
+    "plan": ("holdzero.cli.plan", "How many homings over how many power-ups, in which order, with a sheet to print"),
     "budget": ("holdzero.cli.budget", "What home position is made of, and which part matters"),
     "sweep": ("holdzero.cli.sweep", "The budget and travel of many variants of a machine"),
     "square": ("holdzero.cli.square", "Which side of a gantry moves, which way, by how much"),

@@ -43,12 +43,11 @@ def command(context: click.Context, folder: Path, once: bool, port: int | None, 
     context.invoke(study.command, **as_read, json_wanted=False)
     _show_line(f"holdzero choose --machine {machine} --sensors {sensors} {readings}")
     context.invoke(choose.command, **asked, **as_read, json_wanted=False)
-    for ending in ("pdf", "html"):
-        output = str(folder / f"record.{ending}")
-        _show_line(f"holdzero record --machine {machine} --sensors {sensors} {readings} -o {output}")
-        context.invoke(
-            record.command, **asked, **as_read, output=output, units="metric", day=None, invented=True
-        )
+    outputs = tuple(str(folder / f"record.{ending}") for ending in ("pdf", "html"))
+    _show_line(
+        f"holdzero record --machine {machine} --sensors {sensors} {readings} -o {outputs[0]} -o {outputs[1]}"
+    )
+    context.invoke(record.command, **asked, source=readings, outputs=outputs, invented=True)
     book = folder / "demo.holdzero"
     _make_book(book)
     _show_line(f"holdzero open {book}")

@@ -1,100 +1,249 @@
-"""`holdzero record`: the record to print, sign and keep with the machine."""
+"""`holdzero record`: the record to print, sign and keep with the machine, and whether an old one still stands."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
-from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 import click
 
-from holdzero import __version__
-from holdzero.choose import choose
-from holdzero.cli.files import read_text
-from holdzero.cli.options import how_read, read_file_of_readings
+from holdzero.cli.files import STDIN, read_text
+from holdzero.cli.options import how_read, units_too
 from holdzero.errors import InputError
-from holdzero.findings import study
-from holdzero.machine import read_machine
-from holdzero.sensor import read_sensors
+from holdzero.quantity import System, read
 
 MADE_UP = "Invented data, to show what the figures look like."
+BOOK = b"SQLite format 3\0"  # how the file of a book begins
+OF_FILES = (
+    "sensors",
+    "wiring",
+    "square",
+    "resolution",
+    "step",
+    "protocol",
+)  # options that a book leaves no room for
+MOST_LINES = 12
 
 
 @click.command()
-@click.option("--machine", required=True, metavar="FILE", help="The machine and what is asked of it (TOML).")
-@click.option("--sensors", required=True, metavar="FILE", help="The candidates (TOML).")
+@click.argument("source", metavar="BOOK|READINGS", required=False)
+@click.option(
+    "--machine",
+    metavar="NAME|FILE",
+    help="Of a book: which machine, by name. Of files: the machine and what is asked of it (TOML).",
+)
+@click.option("--trial", metavar="NAME", help="Of a book: which trial; by default the newest.")
+@click.option("--sensors", metavar="FILE", help="Of files: the candidates (TOML).")
+@click.option("--wiring", metavar="FILE", help="Of files: how the switches are wired (TOML).")
+@click.option("--square", metavar="FILE", help="Of files: how square the gantry was measured (TOML).")
 @click.option("--axis", help="Axis to judge: by default the one with two motors, else the only one with readings.")
 @click.option(
-    "-o", "--output", required=True, metavar="FILE", help="What to write: a name that ends in .pdf or .html."
+    "-o",
+    "--output",
+    "outputs",
+    multiple=True,
+    metavar="FILE",
+    help="What to write: a name that ends in .pdf or .html; twice for both.",
 )
-@click.option("--units", type=click.Choice(["metric", "inch"]), default="metric", show_default=True)
+@click.option("--verify", metavar="FILE", help="Check a record written before, instead of writing one.")
 @click.option(
     "--day",
     metavar="YYYY-MM-DD",
-    help="Day of the record: by default that of the last reading, if the file has times.",
+    help="Day of the record: by default that of the last reading, if the readings have times.",
 )
 @click.option("--invented", is_flag=True, help="Say on every page that the data are made up.")
-@click.argument("readings")
+@units_too
 @how_read
-def command(
-    machine: str,
-    sensors: str,
-    axis: str | None,
-    output: str,
-    units: str,
-    day: str | None,
-    invented: bool,
-    readings: str,
-    resolution: str | None,
-    step: str | None,
-    protocol: str | None,
-) -> int:
-    """Write the record: verdict, machine, choice, findings with pictures, method, cautions, digests.
+def command(source: str | None, outputs: tuple[str, ...], verify: str | None, **said: Any) -> int:
+    """Write the record of a machine, or check one that was written before.
 
-    READINGS is a CSV file, or - for standard input. The same inputs give the same bytes.
+    From a book, or from READINGS (a CSV file, or - for standard input) with --machine and --sensors. The same
+    inputs give the same bytes. A record made from a book is also kept in the book.
+
+    With --verify the record is reckoned again: from the inputs it carries, or from the book or files named.
+    Exit status 1 when an input, a figure or the file itself is another now.
     """
-    from holdzero.report import record_content, record_html, record_pdf  # typesetting only where it is asked for
-    from holdzero.report.record import last_day
+    if verify is not None:
+        return _check(verify, source, outputs, said)
+    if source is None:
+        raise InputError(where="BOOK|READINGS", found="nothing", need="a book or a readings file", do="name one")
+    for output in outputs or ("",):
+        _refuse_other_endings(output)
+    if _is_book(source):
+        return _of_book(source, outputs, said)
+    from holdzero.report.results import Results
 
-    ending = Path(output).suffix.lower()
-    if ending not in (".pdf", ".html"):
+    verdict = _write(outputs, Results(_of_files(source, said)))
+    click.echo(f"{verdict} Written: {', '.join(outputs)}")
+    return 0
+
+
+def _of_book(source: str, outputs: tuple[str, ...], said: dict[str, Any]) -> int:
+    from holdzero.report.book import keep
+    from holdzero.report.results import Results
+    from holdzero.report.stored import stored_of
+
+    with _opened(source, said) as (book, machine_id, inputs):
+        results = Results(inputs)
+        verdict = _write(outputs, results)
+        if book.read_only:
+            kept = f"Not kept: {book.read_only}"
+        elif keep(book, machine_id, stored_of(results)):
+            kept = f"Kept in {source}."
+        else:
+            kept = f"{source} holds the same one already."
+    click.echo(f"{verdict} Written: {', '.join(outputs)}. {kept}")
+    return 0
+
+
+def _check(path: str, source: str | None, outputs: tuple[str, ...], said: dict[str, Any]) -> int:
+    from holdzero.report.check import check
+    from holdzero.report.stored import read_stored
+
+    if outputs:
+        raise InputError(
+            where="--output", found=outputs[0], need="nothing with --verify", do="leave one of them out"
+        )
+    try:
+        raw = Path(path).read_bytes()
+    except OSError as error:
+        raise _unreadable(path, error, "a record") from error
+    stored = read_stored(raw, where=path)
+    if source is None:
+        found = check(stored, None, raw)
+    elif _is_book(source):
+        with _opened(source, said) as (_, _, inputs):
+            found = check(stored, inputs, raw)
+    else:
+        found = check(stored, _of_files(source, said), raw)
+    for sentence in found.sentences:
+        click.echo(sentence)
+    for difference in found.different[:MOST_LINES]:
+        click.echo(f"  {difference}")
+    if len(found.different) > MOST_LINES:
+        click.echo(f"  and {len(found.different) - MOST_LINES} more")
+    return 0 if found.same else 1
+
+
+@contextmanager
+def _opened(source: str, said: dict[str, Any]) -> Iterator[tuple[Any, int, Any]]:
+    """Open a book; yield it with the machine meant and its inputs."""
+    from dataclasses import replace
+
+    from holdzero.report.book import inputs_of, machine_named, trial_named
+    from holdzero.store import open_book
+
+    for name in OF_FILES:
+        if said[name]:
+            raise InputError(
+                where=f"--{name}",
+                found=f"{said[name]} beside the book {source}",
+                need="a readings file, or a book without this option",
+                do=f"leave --{name} out: the book has it",
+            )
+    with open_book(source, create=False) as book:
+        machine = machine_named(book, said["machine"])
+        inputs = inputs_of(book, machine, trial_named(book, machine, said["trial"]))
+        how = replace(inputs.how, axis=said["axis"] or "", day=_day(said["day"]))
+        if _was_said("units"):
+            how = replace(how, system=said["units"])
+        if said["invented"] and not how.invented:
+            how = replace(how, invented=MADE_UP)
+        yield book, machine.id, replace(inputs, how=how)
+
+
+def _of_files(source: str, said: dict[str, Any]) -> Any:
+    from holdzero.report.inputs import How, Inputs
+
+    if said["trial"]:
+        raise InputError(
+            where="--trial",
+            found=f"{source}, which is not a book",
+            need="a book with --trial",
+            do="leave --trial out, or name a book",
+        )
+    for name in ("machine", "sensors"):
+        if not said[name]:
+            raise InputError(
+                where=f"--{name}",
+                found=f"nothing, and {source}, which is not a book",
+                need=f"the file of {'the machine' if name == 'machine' else 'candidates'}",
+                do=f"add --{name} FILE, or name a book",
+            )
+    paths = {name: said[name] for name in ("machine", "sensors", "wiring", "square") if said[name]}
+    read_in = {name: read_text(path) for name, path in (paths | {"readings": source}).items()}
+    return Inputs(
+        texts={name: text for name, (text, _) in read_in.items()},
+        where={name: where for name, (_, where) in read_in.items()},
+        how=How(
+            axis=said["axis"] or "",
+            resolution_mm=_length(said["resolution"], "--resolution"),
+            step_mm=_length(said["step"], "--step"),
+            protocol=said["protocol"] or "",
+            system=_system(said["units"]),
+            day=_day(said["day"]),
+            invented=MADE_UP if said["invented"] else "",
+        ),
+    )
+
+
+def _is_book(source: str) -> bool:
+    """Whether a file begins as a book does."""
+    if source == STDIN:
+        return False
+    try:
+        with Path(source).open("rb") as file:
+            return file.read(len(BOOK)) == BOOK
+    except OSError as error:
+        raise _unreadable(source, error, "a book or a readings file") from error
+
+
+def _refuse_other_endings(output: str) -> None:
+    if Path(output).suffix.lower() not in (".pdf", ".html"):
         raise InputError(
             where="--output",
-            found=output,
+            found=output or "nothing",
             need="a name that ends in .pdf or .html",
-            do="give the file such a name",
+            do="give the file such a name with -o",
         )
-    machine_text, machine_file = read_text(machine)
-    sensors_text, sensors_file = read_text(sensors)
-    asked = read_machine(machine_text, where=machine_file)
-    candidates = read_sensors(sensors_text, where=sensors_file)
-    taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
-    found = study(taken)
-    content = record_content(
-        asked,
-        candidates,
-        found,
-        choose(asked, candidates, found, axis=axis),
-        digests={
-            "machine": sha256(machine_text.encode()).hexdigest(),
-            "sensors": sha256(sensors_text.encode()).hexdigest(),
-            "readings": taken.digest,
-        },
-        version=__version__,
-        invented=MADE_UP if invented else "",
-        day=_day(day) or last_day(found),
-        system="inch" if units == "inch" else "metric",
-    )
-    made = record_pdf(content) if ending == ".pdf" else record_html(content).encode()
-    try:
-        Path(output).write_bytes(made)
-    except OSError as error:
-        raise InputError(
-            where=output,
-            found=(error.strerror or str(error)).lower(),
-            need="a place that can be written to",
-            do="check the folder",
-        ) from error
-    click.echo(f"{content.verdict} Written: {output}")
-    return 0
+
+
+def _write(outputs: tuple[str, ...], results: Any) -> str:
+    """Write the record; return its verdict."""
+    from holdzero.report.whole import record_of, set_in
+
+    content = record_of(results)
+    for output in outputs:
+        made = set_in("pdf" if output.lower().endswith(".pdf") else "html", content)
+        try:
+            Path(output).write_bytes(made)
+        except OSError as error:
+            raise InputError(
+                where=output,
+                found=(error.strerror or str(error)).lower(),
+                need="a place that can be written to",
+                do="check the folder",
+            ) from error
+    return content.verdict
+
+
+def _unreadable(path: str, error: OSError, need: str) -> InputError:
+    found = (error.strerror or str(error)).lower()
+    return InputError(where=path, found=found, need=need, do="check its name and folder")
+
+
+def _was_said(option: str) -> bool:
+    source = click.get_current_context().get_parameter_source(option)
+    return source is click.core.ParameterSource.COMMANDLINE
+
+
+def _system(units: str) -> System:
+    return "inch" if units == "inch" else "metric"
+
+
+def _length(entered: str | None, option: str) -> float | None:
+    return None if entered is None else read(entered, "length", unit="mm", where=option)
 
 
 def _day(entered: str | None) -> date | None:

@@ -145,9 +145,8 @@ def assess(
         homing = shortest_homing(Case(axis, system))
         caps = (homing.best_approach_mm_s, checks["creep_overtravel"].speed_limit_mm_s)
         if creep:
-            that_holds = shortest_homing(
-                Case(axis, system), creep_mm_s=min(creep, *(cap for cap in caps if cap is not None))
-            )
+            creeps = min([creep, *(cap for cap in caps if cap)])
+            that_holds = shortest_homing(Case(axis, system), creep_mm_s=creeps)
     except Missing as missing:
         needs = missing.keys
     averaging: tuple[Touches, ...] = ()

@@ -5,22 +5,24 @@ import numpy as np
 from holdzero.caution import Caution
 from holdzero.findings.misses import slip_in_reading
 from holdzero.findings.values import Findings
-from holdzero.quantity import show
+from holdzero.quantity import System, show
 
 FEW = 8  # homings below which neither drift nor shape can be seen
 _OF_ONE_DISPLAY = ("off-grid", "grid-visible")  # a difference of two sides lies between the steps by nature
 
 
-def doubts(found: Findings) -> tuple[Caution, ...]:
+def doubts(found: Findings, *, system: System = "metric") -> tuple[Caution, ...]:
     """Return the cautions of `spread` and those that the trial itself calls for.
 
     Parameters
     ----------
     found : Findings
         With the cautions of `spread` in it.
+    system : {"metric", "inch"}
+        Units of the sentences.
     """
     given = [c for c in found.cautions if found.side != "difference" or c.code not in _OF_ONE_DISPLAY]
-    ours = [*_number(found), *_set_aside(found), *_mixed(found)]
+    ours = [*_number(found), *_set_aside(found, system), *_mixed(found, system)]
     return tuple({caution.code: caution for caution in (*ours, *given)}.values())
 
 
@@ -40,7 +42,7 @@ def _number(found: Findings) -> list[Caution]:
     return []
 
 
-def _set_aside(found: Findings) -> list[Caution]:
+def _set_aside(found: Findings, system: System) -> list[Caution]:
     with_them = found.with_set_aside
     if with_them is None:
         return []
@@ -48,8 +50,8 @@ def _set_aside(found: Findings) -> list[Caution]:
     slips = [reason for reason in reasons if slip_in_reading(reason)]
     text = (
         f"{found.n_set_aside} of {found.n_set_aside + found.n} homings set aside ({'; '.join(reasons)}). "
-        f"Without {_them(found)} the span is {show(found.span_mm, 'length', digits=3)}, "
-        f"with {_them(found)} {show(with_them.span_mm, 'length', digits=3)}."
+        f"Without {_them(found)} the span is {show(found.span_mm, 'length', system=system, digits=3)}, "
+        f"with {_them(found)} {show(with_them.span_mm, 'length', system=system, digits=3)}."
     )
     if len(slips) < len(reasons):
         text += " They still count as homings when gross misses are counted"
@@ -61,7 +63,7 @@ def _them(found: Findings) -> str:
     return "it" if found.n_set_aside == 1 else "them"
 
 
-def _mixed(found: Findings) -> list[Caution]:
+def _mixed(found: Findings, system: System) -> list[Caution]:
     """Readings taken under different conditions, taken together."""
     homings, rows = found.homings, found.counted
     cautions = []
@@ -83,8 +85,8 @@ def _mixed(found: Findings) -> list[Caution]:
         cautions.append(
             Caution(
                 "speeds-mixed",
-                f"Homings at {speeds.size} speeds ({show(float(speeds[0]), 'speed', digits=2)} to "
-                f"{show(float(speeds[-1]), 'speed', digits=2)}) are taken together here; "
+                f"Homings at {speeds.size} speeds ({show(float(speeds[0]), 'speed', system=system, digits=2)} to "
+                f"{show(float(speeds[-1]), 'speed', system=system, digits=2)}) are taken together here; "
                 "what they differ by counts as spread.",
             )
         )

@@ -1,22 +1,33 @@
 """Find: what the homings of one candidate, axis and side say."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from holdzero.findings.behaviour import Behaviour
+from holdzero.findings.conditions import effects, under_conditions
 from holdzero.findings.doubts import doubts
-from holdzero.findings.misses import misses, slip_in_reading
+from holdzero.findings.misses import misses, slip_in_reading, with_elsewhere
+from holdzero.findings.moments import moments
 from holdzero.findings.patterns import patterns
 from holdzero.findings.scatter import Scatter
 from holdzero.findings.series import Series
-from holdzero.findings.values import Findings, Misses, WithSetAside
-from holdzero.reading.values import Homings
+from holdzero.findings.setup import setup
+from holdzero.findings.values import Findings, Misses, MissesElsewhere, WithSetAside
+from holdzero.quantity import System
+from holdzero.reading.values import Homings, Protocol
 from holdzero.spread import lag1, lag1_within
 from holdzero.spread.layout import Layout
 
 
-def find(homings: Homings, *, steps: Mapping[str, float] | None = None) -> Findings:
+def find(
+    homings: Homings,
+    *,
+    steps: Mapping[str, float] | None = None,
+    elsewhere: Sequence[MissesElsewhere] = (),
+    system: System = "metric",
+) -> Findings:
     """Work out the figures of one series of homings.
 
     Parameters
@@ -25,6 +36,10 @@ def find(homings: Homings, *, steps: Mapping[str, float] | None = None) -> Findi
         As read; readings set aside, repeats and a single reading are all right.
     steps : mapping of str to float, optional
         Lengths the axis may land on, as `drive_steps` gives them. [mm]
+    elsewhere : sequence of MissesElsewhere
+        Gross misses of this candidate counted outside the trial.
+    system : {"metric", "inch"}
+        Units of the sentences.
 
     Returns
     -------
@@ -38,14 +53,23 @@ def find(homings: Homings, *, steps: Mapping[str, float] | None = None) -> Findi
     `spread_of_sets`; where each set was zeroed on its own first homing, what a power-up does was zeroed
     away with it, and only the within-set part is left.
     """
-    return find_in(Series.read(homings), steps)
+    return find_in(Series.read(homings), steps, elsewhere=elsewhere, system=system)
 
 
-def find_in(series: Series, steps: Mapping[str, float] | None = None) -> Findings:
+def find_in(
+    series: Series,
+    steps: Mapping[str, float] | None = None,
+    *,
+    elsewhere: Sequence[MissesElsewhere] = (),
+    system: System = "metric",
+) -> Findings:
     """Work out the figures of homings whose positions are known; `find` says which figures."""
     homings, counted = series.homings, series.counted
     scatter = Scatter.of(series, counted)
     sets = series.by_set(counted)
+    missed = _misses(series)
+    # A sum of differences each rounded on its own walks away by itself: neither drift nor shape shows in it.
+    walks = homings.protocol == Protocol.PREVIOUS_RESET
     found = Findings(
         sensor=homings.sensor,
         axis=homings.axis,
@@ -67,7 +91,7 @@ def find_in(series: Series, steps: Mapping[str, float] | None = None) -> Finding
         within_posterior=scatter.within_posterior,
         all_alike=scatter.all_alike,
         alike_power_ups=scatter.alike_power_ups,
-        misses=_misses(series),
+        misses=with_elsewhere(missed, elsewhere),
         signatures=(),
         cautions=scatter.cautions,
         homings=homings,
@@ -77,11 +101,16 @@ def find_in(series: Series, steps: Mapping[str, float] | None = None) -> Finding
         with_set_aside=_with_set_aside(series),
         rounding_mm=series.rounding_mm,
         figures=scatter.figures,
+        behaviour=None if walks or scatter.n < 2 else Behaviour.of(series),
+        setup=setup(series, scatter.spread, scatter.posterior, system=system),
+        conditions=under_conditions(series, missed),
+        effects=() if walks else effects(series, system=system),
+        moments=() if walks or scatter.n < 2 else moments(series, system=system),
         sources=scatter.sources,
     )
-    signatures, shape = patterns(found, series, steps)
+    signatures, shape = patterns(found, series, steps, system=system)
     found = replace(found, signatures=signatures, shape=shape)
-    return replace(found, cautions=doubts(found))
+    return replace(found, cautions=doubts(found, system=system))
 
 
 def _misses(series: Series) -> Misses:

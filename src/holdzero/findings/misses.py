@@ -5,12 +5,14 @@ another event altogether: noise, a missed poll, a start on the switch, lost step
 """
 
 import re
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betaincinv
 
-from holdzero.findings.values import Misses
+from holdzero.findings.values import Misses, MissesElsewhere
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -121,4 +123,15 @@ def misses(
     count, n = int(np.count_nonzero(wrong)), value_mm.size
     return Misses(
         count=count, n=n, high_95=upper_limit(count, n), indices=tuple(map(int, places[wrong])), apart=count
+    )
+
+
+def with_elsewhere(trial: Misses, elsewhere: Sequence[MissesElsewhere]) -> Misses:
+    """Add what was counted outside the trial: by a watch log, in captures."""
+    if not elsewhere:
+        return trial
+    count, n = trial.count + sum(one.count for one in elsewhere), trial.n + sum(one.n for one in elsewhere)
+    outside = trial.outside + sum(one.outside for one in elsewhere)
+    return replace(
+        trial, count=count, n=n, high_95=upper_limit(count, n), outside=outside, elsewhere=tuple(elsewhere)
     )

@@ -3,20 +3,20 @@
 from collections.abc import Mapping
 
 import numpy as np
-from numpy.typing import NDArray
 
+from holdzero.findings.behaviour import changing
 from holdzero.findings.series import Series
 from holdzero.findings.values import Findings, Signature
 from holdzero.machine.values import Axis
+from holdzero.quantity import System
 from holdzero.reading.values import Protocol
-from holdzero.shape import shape
 from holdzero.signature import signatures
 from holdzero.spread import wrong_protocol
 
-Floats = NDArray[np.float64]
-
 # docs/methods.md, section 5: false alarms at most .022 from 8 homings on
 _LIMIT = {"differences": 2.0, "deviations": -3.0}
+# A warm-up, a drift or a switched unit makes first homings, first sets and days differ: one event is named once.
+_SAME_EVENT = ("not-steady", "warm", "unit-switched")
 _FEWEST, _ENOUGH = 8, 1000  # homings; more than enough say nothing new, and take their time
 
 
@@ -37,7 +37,7 @@ def drive_steps(axis: Axis) -> dict[str, float]:
 
 
 def patterns(
-    found: Findings, series: Series, steps: Mapping[str, float] | None
+    found: Findings, series: Series, steps: Mapping[str, float] | None, *, system: System = "metric"
 ) -> tuple[tuple[Signature, ...], str]:
     """Look for patterns among the homings that count.
 
@@ -49,6 +49,8 @@ def patterns(
         The homings themselves.
     steps : mapping of str to float, optional
         As `drive_steps` gives them. [mm]
+    system : {"metric", "inch"}
+        Units of the sentences.
 
     Returns
     -------
@@ -57,35 +59,32 @@ def patterns(
     shape : str
         "regular", "odd", or "unknown" where the homings cannot show it.
     """
-    homings, counted = found.homings, found.counted
-    value, sets = found.value_mm[counted], homings.set_label[counted]
-    # A sum of differences each rounded on its own walks away by itself: neither drift nor shape shows in it.
-    if value.size < 2 or homings.protocol == Protocol.PREVIOUS_RESET:
+    homings, counted, behaviour = found.homings, found.counted, found.behaviour
+    if behaviour is None:
         return _protocol(found, series), "unknown"
     speeds, temperatures = (
-        None if found.all_alike else _known(column[counted])
+        None if found.all_alike else changing(column[counted])
         for column in (homings.speed_mm_s, homings.temperature_degc)
     )
-    scatter = shape(value, sets, resolution=found.rounding_mm)
     fired = signatures(
-        value,
-        sets,
+        found.value_mm[counted],
+        homings.set_label[counted],
         resolution=found.rounding_mm,
         steps=steps,
         speeds=speeds,
         temperatures=temperatures,
         as_read=homings.deviation_mm[counted] if homings.protocol == Protocol.PREVIOUS else None,
-        scatter=scatter if speeds is None else None,  # else its own, with the speed's effect taken out
+        time=behaviour.time,
+        scatter=behaviour.scatter,
+        system=system,
     )
     if found.side == "difference":  # two displays: each side's own says how coarse it is
         fired = tuple(signature for signature in fired if signature.code != "coarse")
+    if not any(one.code in _SAME_EVENT for one in fired):
+        fired += tuple(moment.signature() for moment in found.moments if moment.shows)
     odd = any(signature.lowers == "heavy" for signature in fired)
-    return (*fired, *_protocol(found, series)), "odd" if odd else "regular" if scatter.normality else "unknown"
-
-
-def _known(column: Floats) -> Floats | None:
-    """Return what was logged beside the homings, if there is more than one value of it."""
-    return column if np.unique(column[np.isfinite(column)]).size > 1 else None
+    seen = behaviour.scatter.normality is not None
+    return (*fired, *_protocol(found, series)), "odd" if odd else "regular" if seen else "unknown"
 
 
 def _protocol(found: Findings, series: Series) -> tuple[Signature, ...]:

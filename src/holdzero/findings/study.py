@@ -1,16 +1,23 @@
 """Study: the findings of every candidate in a readings file."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from holdzero.findings.find import find, find_in
 from holdzero.findings.pairs import difference
 from holdzero.findings.patterns import drive_steps
-from holdzero.findings.values import Findings, Study
+from holdzero.findings.values import Findings, MissesElsewhere, Study
 from holdzero.machine.values import Axis
-from holdzero.reading.values import Readings
+from holdzero.quantity import System
+from holdzero.reading.values import Homings, Readings
 
 
-def study(readings: Readings, *, axes: Iterable[Axis] = ()) -> Study:
+def study(
+    readings: Readings,
+    *,
+    axes: Iterable[Axis] = (),
+    more_misses: Sequence[MissesElsewhere] = (),
+    system: System = "metric",
+) -> Study:
     """Work out the figures of every sensor, axis and side.
 
     Parameters
@@ -19,6 +26,10 @@ def study(readings: Readings, *, axes: Iterable[Axis] = ()) -> Study:
         A whole file.
     axes : iterable of Axis
         Of the machine, where it is known: its steps are then looked for in the readings.
+    more_misses : sequence of MissesElsewhere
+        Gross misses counted outside the trial: watch logs, captures.
+    system : {"metric", "inch"}
+        Units of the sentences.
 
     Returns
     -------
@@ -29,13 +40,19 @@ def study(readings: Readings, *, axes: Iterable[Axis] = ()) -> Study:
     findings: list[Findings] = []
     steps = {axis.name: drive_steps(axis) for axis in axes}
     for homings in readings.groups:
-        found = find(homings, steps=steps.get(homings.axis))
+        elsewhere = [one for one in more_misses if _is_of(one, homings)]
+        found = find(homings, steps=steps.get(homings.axis), elsewhere=elsewhere, system=system)
         findings.append(found)
         other = {"L": "R", "R": "L"}.get(found.side)
         for mate in findings[:-1]:
             if (mate.sensor, mate.axis, mate.side) == (found.sensor, found.axis, other):
                 left, right = (mate, found) if found.side == "R" else (found, mate)
                 pairs = difference(left, right)
-                findings += [find_in(pairs, steps.get(homings.axis))] if pairs else []
+                findings += [find_in(pairs, steps.get(homings.axis), system=system)] if pairs else []
                 break
     return Study(findings=tuple(findings), notes=readings.notes, digest=readings.digest)
+
+
+def _is_of(one: MissesElsewhere, homings: Homings) -> bool:
+    mine = (homings.sensor, homings.axis, homings.side)
+    return one.sensor == mine[0] and one.axis in ("", mine[1]) and one.side in ("", mine[2])

@@ -6,12 +6,32 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.caution import Caution
+from holdzero.findings.behaviour import Behaviour
+from holdzero.findings.moments import Moment
+from holdzero.findings.setup import Setup
 from holdzero.reading.values import Homings
+from holdzero.signature import ConditionEffect
 from holdzero.signature.values import Signature as Signature
 from holdzero.spread.posterior import Interval, Posterior
 from holdzero.spread.sets import SetsSpread
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MissesElsewhere:
+    """Gross misses of a candidate counted outside its trial: by a watch log, in captures, at work.
+
+    `axis` and `side` empty: whichever the trial has. `outside` counts those outside the requirement.
+    """
+
+    sensor: str
+    count: int
+    n: int
+    source: str = ""  # "watch log", "captures", ...
+    axis: str = ""
+    side: str = ""
+    outside: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +49,7 @@ class Misses:
     indices: tuple[int, ...] = ()
     outside: int = 0
     apart: int = 0
+    elsewhere: tuple[MissesElsewhere, ...] = ()  # counted in `count` and `n` already
 
     def as_json(self) -> dict[str, float | int]:
         """Return the count as JSON-ready values."""
@@ -38,7 +59,22 @@ class Misses:
             "high_95": self.high_95,
             "outside": self.outside,
             "apart": self.apart,
+            "elsewhere_count": sum(one.count for one in self.elsewhere),
+            "elsewhere_n": sum(one.n for one in self.elsewhere),
         }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnderCondition:
+    """Figures of the homings under one condition alone. Lengths in mm."""
+
+    condition: str
+    n: int
+    sets: int
+    mean_mm: float
+    sd_mm: float
+    spread: Interval
+    misses: Misses
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +130,11 @@ class Findings:
     sources: tuple[str, ...] = ()
     figures: SetsSpread | None = None  # what `spread` made of the homings; None where it could make nothing
     shape: str = "unknown"  # "regular", "odd", or "unknown" where the homings cannot show it
+    behaviour: Behaviour | None = None  # None with fewer than two homings, or differences rounded one by one
+    setup: Setup | None = None  # None where nothing was read again without homing
+    conditions: tuple[UnderCondition, ...] = ()  # empty under one condition
+    effects: tuple[ConditionEffect, ...] = ()  # each later condition against the first
+    moments: tuple[Moment, ...] = ()  # first set, first homings, other days: told or not
 
     @property
     def coarse(self) -> bool:

@@ -99,6 +99,35 @@ def homings_to_tell_apart(*, spread_ratio: float, alpha: float = 0.05, miss: flo
     return 1 + _smallest(lambda df: bool(fdtr(df, df, fdtri(df, df, 1 - alpha / 2) / spread_ratio**2) <= miss))
 
 
+def ratio_told_apart(df: float, *, alpha: float = 0.05, miss: float = 0.2) -> float:
+    """Smallest ratio of two spreads that a trial of each tells from 1.
+
+    Parameters
+    ----------
+    df : float
+        Degrees of freedom of each of the two figures. [-]
+    alpha : float
+        Chance of telling two equal ones apart, two-sided. [-]
+    miss : float
+        Chance of not telling two this far apart. [-]
+
+    Returns
+    -------
+    float
+        Larger true spread over the smaller. [-]
+
+    Notes
+    -----
+    `homings_to_tell_apart` turned round: sqrt(F(1 - alpha/2) / F(miss)) on df and df degrees of freedom.
+
+    Examples
+    --------
+    >>> f"{ratio_told_apart(homings_to_tell_apart(spread_ratio=1.5) - 1):.2f}"
+    '1.50'
+    """
+    return sqrt(fdtri(df, df, 1 - alpha / 2) / fdtri(df, df, miss))
+
+
 def _smallest(enough: Callable[[int], bool]) -> int:
     """Smallest whole number from 1 that is enough, by doubling and halving (enough stays enough)."""
     high = 1

@@ -7,6 +7,7 @@ beforehand, so the best split is the one whose worst case is best.
 from dataclasses import dataclass
 
 RATIOS = (0.0, 0.5, 1.0, 2.0)
+MOST_POWER_UPS, MOST_HOMINGS = 60, 100  # nobody takes more by hand
 FEWEST_POWER_UPS = 4  # below four, a verdict hardly ever settles (docs/methods.md, verdict)
 
 
@@ -81,13 +82,37 @@ def splits(
     """
     ratios = RATIOS if between_ratio is None else (between_ratio,)
     found = []
-    for k in range(FEWEST_POWER_UPS, int(minutes / (minutes_per_power_up + 2 * minutes_per_homing)) + 1):
-        most = int((minutes / k - minutes_per_power_up) / minutes_per_homing + 1e-9)
+    fit = int(minutes / (minutes_per_power_up + fewest_homings * minutes_per_homing) + 1e-9)
+    for k in range(FEWEST_POWER_UPS, min(fit, MOST_POWER_UPS) + 1):
+        most = min(int((minutes / k - minutes_per_power_up) / minutes_per_homing + 1e-9), MOST_HOMINGS)
         for n in range(fewest_homings, most + 1):
             df = min(degrees_of_freedom(power_ups=k, homings=n, between_ratio=ratio) for ratio in ratios)
             spent = k * (minutes_per_power_up + n * minutes_per_homing)
             found.append(Split(power_ups=k, homings=n, minutes=spent, df=df))
     return sorted(found, key=lambda split: (-split.df, split.minutes))
+
+
+def neighbours(found: list[Split], *, most: int = 5) -> tuple[Split, ...]:
+    """The best split and, for some power-ups fewer and more, the best one of that number.
+
+    Parameters
+    ----------
+    found : list of Split
+        As `splits` gives them: the best first.
+    most : int
+        Splits in all.
+
+    Returns
+    -------
+    tuple of Split
+        By number of power-ups; empty where `found` is.
+    """
+    best = {split.power_ups: split for split in reversed(found)}  # the best of each number comes last
+    counts = sorted(best)
+    if not counts:
+        return ()
+    first = min(max(counts.index(found[0].power_ups) - most // 2, 0), max(len(counts) - most, 0))
+    return tuple(best[k] for k in counts[first : first + most])
 
 
 def best_split(

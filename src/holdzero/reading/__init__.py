@@ -2,5 +2,6 @@
 
 from holdzero.reading.entry import read_readings
 from holdzero.reading.values import Homings, Protocol, Readings
+from holdzero.reading.writing import write_readings
 
-__all__ = ["Homings", "Protocol", "Readings", "read_readings"]
+__all__ = ["Homings", "Protocol", "Readings", "read_readings", "write_readings"]

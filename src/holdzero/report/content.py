@@ -70,13 +70,22 @@ class Blanks:
 
 
 @dataclass(frozen=True, slots=True)
+class Boxes:
+    """A table of boxes to be filled in by hand: `rows` name the first columns, the others of `head` are empty."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Pictures:
     """Pictures that belong together, in their narrow layout, two beside each other where there is room."""
 
     pictures: tuple[Picture, ...]
 
 
-Block = str | Facts | Table | Points | Note | Blanks | Picture | Pictures
+Block = str | Facts | Table | Points | Note | Blanks | Boxes | Picture | Pictures
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +95,15 @@ class Section:
     heading: str
     blocks: tuple[Block, ...] = ()
     sections: tuple["Section", ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Attached:
+    """A text file that a document carries along, and what it is."""
+
+    name: str
+    text: str
+    about: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +126,10 @@ class RecordContent:
         What to say on every page about data that are made up; empty for real ones.
     day : date or None
         Day of the document. Without one the PDF cannot be PDF/A, which asks for a date.
+    attached : tuple of Attached
+        Files it carries, for machines to read.
+    contents : bool
+        Whether it begins with a list of its sections.
     """
 
     title: str
@@ -119,6 +141,8 @@ class RecordContent:
     digests: tuple[tuple[str, str], ...]
     invented: str = ""
     day: date | None = None
+    attached: tuple[Attached, ...] = ()
+    contents: bool = True
 
 
 def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False) -> dict[str, Any]:
@@ -163,6 +187,17 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
                 return {"kind": "note", "text": text, "strong": strong}
             case Blanks():
                 return {"kind": "blanks", "names": list(part.names), "signed": list(part.signed)}
+            case Boxes(caption, head, rows):
+                named_columns = len(rows[0]) if rows else len(head)
+                return {
+                    "kind": "boxes",
+                    "number": tables.next(),
+                    "caption": caption,
+                    "head": list(head),
+                    "rows": [list(row) for row in rows],
+                    "named": named_columns,
+                    "empty": len(head) - named_columns,
+                }
             case Picture():
                 narrow = {"narrow": part.svg(theme, narrow=True)} if both_layouts else {}
                 return {"kind": "picture", "svg": part.svg(theme)} | narrow | named(part)
@@ -187,9 +222,11 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
         "digests": [list(pair) for pair in content.digests],
         "invented": content.invented,
         "day": content.day.isoformat() if content.day else "",
+        "contents": content.contents,
         "sections": [section(part, str(i)) for i, part in enumerate(content.sections, 1)],
     }
-    return {key: _cleaned(value) for key, value in whole.items()}
+    files = [{"name": one.name, "text": one.text, "about": one.about} for one in content.attached]
+    return {key: _cleaned(value) for key, value in whole.items()} | {"files": files}
 
 
 def _cleaned(value: Any) -> Any:

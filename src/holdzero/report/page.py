@@ -1,5 +1,6 @@
 """Page: the document as one self-contained HTML file, without a script and without a request."""
 
+import json
 from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
@@ -20,9 +21,12 @@ def record_html(content: RecordContent) -> str:
     Returns
     -------
     str
-        The whole page. Its content policy forbids scripts and requests of any kind.
+        The whole page. Its content policy forbids scripts and requests of any kind; the files it carries stand
+        in a block of data.
     """
-    return _template().render(as_data(content, PAGE, both_layouts=True), picture_style=STYLE)
+    data = as_data(content, PAGE, both_layouts=True)
+    files = json.dumps({one["name"]: one["text"] for one in data["files"]}, ensure_ascii=False)
+    return _template().render(data, files_json=files.replace("<", "\\u003c"), picture_style=STYLE)
 
 
 @cache

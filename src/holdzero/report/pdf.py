@@ -19,7 +19,8 @@ def record_pdf(content: RecordContent) -> bytes:
     Returns
     -------
     bytes
-        PDF/UA-1, and PDF/A-2a where the document has a day. The same document gives the same bytes.
+        PDF/UA-1, and PDF/A-3a where the document has a day; A-2a would refuse the files it carries. The same
+        document gives the same bytes.
 
     Notes
     -----
@@ -35,7 +36,7 @@ def record_pdf(content: RecordContent) -> bytes:
             made = typst.compile(
                 _template(),
                 ignore_system_fonts=own_fonts,
-                pdf_standards=[] if not promised else ["a-2a", "ua-1"] if content.day else ["ua-1"],
+                pdf_standards=[] if not promised else ["a-3a", "ua-1"] if content.day else ["ua-1"],
                 sys_inputs={"document": data},
             )
         except typst.TypstError as error:

@@ -21,7 +21,18 @@ from holdzero.findings.values import Findings, Study
 from holdzero.machine.values import Axis, Machine
 from holdzero.quantity import System, decimals_for, fixed, show, show_interval, show_share
 from holdzero.report import safety
-from holdzero.report.content import Blanks, Block, Facts, Note, Pictures, Points, RecordContent, Section, Table
+from holdzero.report.content import (
+    Attached,
+    Blanks,
+    Block,
+    Facts,
+    Note,
+    Pictures,
+    Points,
+    RecordContent,
+    Section,
+    Table,
+)
 from holdzero.report.method import SOURCES, method
 from holdzero.sensor.values import Sensor
 from holdzero.spread.posterior import Interval
@@ -41,6 +52,7 @@ def record_content(
     day: date | None = None,
     system: System = "metric",
     more: Sequence[Section] = (),
+    attached: tuple[Attached, ...] = (),
 ) -> RecordContent:
     """Put together the record of one axis.
 
@@ -66,6 +78,8 @@ def record_content(
         Units shown.
     more : sequence of Section
         Further sections (wiring, travel, squareness, checklist), set after the findings.
+    attached : tuple of Attached
+        Files the document carries along.
     """
     axis = machine.axis(choice.allowed.axis)
     notes = (
@@ -99,6 +113,7 @@ def record_content(
         digests=tuple(digests.items()),
         invented=invented,
         day=day,
+        attached=attached,
     )
 
 

@@ -6,7 +6,7 @@ seen, the mean anywhere between two steps of the display, rounded as the display
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -31,7 +31,7 @@ def _normals(n: int, k: int) -> tuple[Floats, Floats, Floats]:
     return drawn
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Drawn:
     """Homings of one candidate, and series without a pattern to hold them against.
 
@@ -41,24 +41,21 @@ class Drawn:
         Home positions looked at, set by set. [mm]
     layout : Layout
         Their sets.
-    series : ndarray, shape (999, n)
-        Series without a pattern. [mm]
     within, between : float
-        Standard deviations they were drawn with. [mm]
+        Standard deviations the series are drawn with. [mm]
     resolution : float
         Step of the display. [mm]
     """
 
     values: Floats
     layout: Layout
-    series: Floats
     within: float
     between: float
     resolution: float
 
     @classmethod
     def like(cls, values: Floats, sets: NDArray[Any], *, resolution: float) -> "Drawn":
-        """Draw series with the sets, the scatter and the display of these homings."""
+        """Prepare series with the sets, the scatter and the display of these homings."""
         thin = math.ceil(values.size / LONGEST)
         values, layout = values[::thin], Layout.read(sets[::thin])
         df = values.size - layout.size.size
@@ -67,9 +64,12 @@ class Drawn:
         seen = float(means.var(ddof=1)) if means.size > 1 else 0.0
         between = math.sqrt(max(seen - ms_within * float((1 / layout.size).mean()), 0.0))
         within = math.sqrt(max(ms_within - resolution**2 / 12, resolution**2 / 16)) if df else 0.0
-        scatter, effect, phase = _normals(values.size, layout.size.size)
-        anywhere = 1000 * (resolution + within + between)
-        series = anywhere * phase + between * effect[:, layout.of] + within * scatter
-        if resolution:
-            series = np.rint(series / resolution) * resolution
-        return cls(values, layout, series, within, between, resolution)
+        return cls(values, layout, within, between, resolution)
+
+    @cached_property
+    def series(self) -> Floats:
+        """Series without a pattern. shape (999, n) [mm]"""
+        scatter, effect, phase = _normals(self.values.size, self.layout.size.size)
+        anywhere = 1000 * (self.resolution + self.within + self.between)
+        series = anywhere * phase + self.between * effect[:, self.layout.of] + self.within * scatter
+        return np.rint(series / self.resolution) * self.resolution if self.resolution else series

@@ -91,10 +91,12 @@ def signatures(
     were_late = () if speeds is None else late(speeds, still, sets, resolution=resolution)
     found += [*on_lattice, *were_late]
     if not on_lattice:
+        drawn = Drawn.like(still, sets, resolution=resolution)
+        found += () if were_late else two_places(drawn, system=system)
         rest = _without_odd_ones(values.size, sets, apart)
-        found += uneven(Drawn.like(still[rest], sets[rest], resolution=resolution), sets[rest])
-    if not on_lattice and not were_late:
-        found += two_places(Drawn.like(still, sets, resolution=resolution), system=system)
+        if apart:
+            drawn = Drawn.like(still[rest], sets[rest], resolution=resolution)
+        found += uneven(drawn, sets[rest])
     if speeds is not None and not were_late:
         found += grows(speeds, values, sets, resolution=resolution, system=system)
     if temperatures is not None:

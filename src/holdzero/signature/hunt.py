@@ -128,13 +128,6 @@ ALTERNATION = Hunt(
     ),
     check="Start every homing from the same place and side: if the alternation goes, it was the approach.",
 )
-DIFFERENCES = Hunt(
-    causes=(
-        "the display was zeroed after every homing, so that each reading is a difference",
-        "the readings were made relative to one zero, but were declared as differences",
-    ),
-    check="Ask who read: was the display zeroed once, or after each homing? Then study again with that protocol.",
-)
 SPEED_JITTER = Hunt(
     causes=(
         "the input is polled, and the poll comes sooner or later",

@@ -1,5 +1,6 @@
 """Lattice: homings that land on multiples of a full step, a microstep, an electrical cycle or the index pitch."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -61,11 +62,13 @@ def lattices(
     -----
     The homings that do not stand apart are held against drawn series by the length of their mean exp(2 pi i x/q).
     Left among them, a few far ones would widen the series so that any narrow scatter looked like one point of a
-    lattice. Those that stand apart are asked whether they do so by whole steps: the mean cosine of their phases
-    against phases at random. The smaller chance counts double; chances are Holm-adjusted over the steps and
-    flagged at 1 %. A step shorter than two of the display cannot be seen and is not looked for.
+    lattice. Those more than half a step off are asked whether they are off by whole steps: the mean cosine of
+    their phases against phases at random. The smaller chance counts double; chances are Holm-adjusted over the
+    steps and flagged at 1 %. Not looked for are a step shorter than two of the display, which cannot be seen, and
+    one longer than twice the span, of which the homings fill no more than half.
     """
-    looked_for = {name: step for name, step in steps.items() if step > 0 and resolution <= step / 2}
+    span = float(np.ptp(values)) if values.size else 0.0
+    looked_for = {name: step for name, step in steps.items() if 2 * resolution <= step < 2 * span}
     rest = np.delete(np.arange(values.size), list(apart))
     drawn = Drawn.like(values[rest], sets[rest], resolution=resolution)
     if rest.size < 5 or not looked_for or not drawn.within + drawn.between:
@@ -114,7 +117,10 @@ class _Lattice:
 
     @classmethod
     def of(cls, drawn: Drawn, off: Floats, step: float) -> "_Lattice":
-        near = cls._against(float(resultant(drawn.values, step)), resultant(drawn.series, step), far=False)
+        seen = float(resultant(drawn.values, step))
+        # drawn series lean to one phase if anything, so that phases at random (Rayleigh) are the least they reach
+        hopeless = math.exp(-drawn.values.size * seen**2) > 5 * LIMIT
+        near = cls(seen, 1.0, 1.0, far=False) if hopeless else cls._against(seen, resultant(drawn.series, step))
         if off.size < 2:
             return near
         turns = np.random.default_rng(SEED).random((DRAWS, off.size))
@@ -125,5 +131,5 @@ class _Lattice:
         return replace(better, p=min(1.0, 2 * better.p))
 
     @classmethod
-    def _against(cls, seen: float, drawn: Floats, *, far: bool) -> "_Lattice":
+    def _against(cls, seen: float, drawn: Floats, *, far: bool = False) -> "_Lattice":
         return cls(seen, float(np.sort(drawn)[-10]), chance(drawn, seen), far)

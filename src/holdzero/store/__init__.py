@@ -1,7 +1,11 @@
 """Store: the book, one workshop's machines, sensors, trials and readings in one file."""
 
+from holdzero.store.archive import read_archive
 from holdzero.store.book import Book, NotInBook, open_book
+from holdzero.store.check import Health, check
+from holdzero.store.rescue import Rescued, rescue
 from holdzero.store.values import (
+    Arrival,
     Imported,
     KeptMachine,
     KeptReading,
@@ -13,7 +17,9 @@ from holdzero.store.values import (
 )
 
 __all__ = [
+    "Arrival",
     "Book",
+    "Health",
     "Imported",
     "KeptMachine",
     "KeptReading",
@@ -21,7 +27,11 @@ __all__ = [
     "NewReading",
     "NotInBook",
     "PowerUp",
+    "Rescued",
     "Result",
     "Trial",
+    "check",
     "open_book",
+    "read_archive",
+    "rescue",
 ]

@@ -13,14 +13,18 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from holdzero.caution import Caution
 from holdzero.errors import BookError, InputError
 from holdzero.machine import machine_from
 from holdzero.quantity import System
 from holdzero.reading.values import Protocol, Readings
 from holdzero.sensor import sensor_from
 from holdzero.store import homings, schema
+from holdzero.store.archive import write_archive
 from holdzero.store.file import back_up, connect, told
+from holdzero.store.place import cautions as place_cautions
 from holdzero.store.values import (
+    Arrival,
     Document,
     Imported,
     KeptMachine,
@@ -58,7 +62,7 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     """
     path = Path(path)
     engine, read_only = connect(path, create=create)
-    return Book(engine, path, read_only=read_only)
+    return Book(engine, path, read_only=read_only, cautions=place_cautions(path))
 
 
 class Book:
@@ -72,14 +76,22 @@ class Book:
         The file, for messages and backups.
     read_only : str
         Why nothing can be written; empty where it can.
+    cautions : tuple of Caution
+        What is to be known about the place the file is in, e.g. a network drive.
     clock : callable
         Gives the time of day, with its zone.
     """
 
     def __init__(
-        self, engine: sa.Engine, path: Path, *, read_only: str = "", clock: Clock = lambda: datetime.now(UTC)
+        self,
+        engine: sa.Engine,
+        path: Path,
+        *,
+        read_only: str = "",
+        cautions: tuple[Caution, ...] = (),
+        clock: Clock = lambda: datetime.now(UTC),
     ) -> None:
-        self.path, self.read_only = path, read_only
+        self.path, self.read_only, self.cautions = path, read_only, cautions
         self._engine, self._clock = engine, clock
 
     def __enter__(self) -> "Book":
@@ -97,6 +109,11 @@ class Book:
     def back_up(self, to: Path | str) -> None:
         """Copy the book, as it is at this moment, to a new file."""
         back_up(self.path, Path(to))
+
+    def export(self, to: Path | str) -> dict[str, int]:
+        """Write everything into one open archive (JSON and CSV in a ZIP). Returns the rows of each table."""
+        with told(self.path):
+            return write_archive(self._engine, Path(to))
 
     # the workshop's own settings
 
@@ -289,10 +306,55 @@ class Book:
         with self._reading() as c:
             return homings.readings(c, trial_id)
 
-    def import_readings(self, trial_id: int, readings: Readings) -> Imported:
-        """Keep all readings of a file or a paste, or none."""
+    def arrivals(self, trial_id: int) -> tuple[Arrival, ...]:
+        """Return the files and pastes that came into a trial, oldest first."""
+        of_trial = schema.arrival.c.trial_id == trial_id
+        with self._reading() as c:
+            found = c.execute(sa.select(schema.arrival).where(of_trial).order_by(schema.arrival.c.id))
+            return tuple(Arrival(**row._mapping) for row in found)
+
+    def came_before(self, trial_id: int, readings: Readings) -> Arrival | None:
+        """Return the last time the same file, or the same readings in another form, came in for this machine."""
+        with self._reading() as c:
+            return homings.came_before(c, trial_id, readings)
+
+    def import_readings(
+        self, trial_id: int, readings: Readings, *, name: str = "", again: bool = False
+    ) -> Imported:
+        """Keep all readings of a file or a paste, or none.
+
+        Parameters
+        ----------
+        trial_id : int
+            Where they go.
+        readings : Readings
+            What was read.
+        name : str
+            Of the file, for the day it comes again.
+        again : bool
+            Keep them even where the same readings are in this trial already.
+
+        Raises
+        ------
+        InputError
+            The same readings are in this trial: counted twice they would halve the doubt.
+        """
         with self._writing() as c:
-            return Imported(readings=homings.add_all(c, trial_id, readings, now=self._now()), notes=readings.notes)
+            before = homings.came_before(c, trial_id, readings)
+            if before and before.trial_id == trial_id and not again:
+                raise InputError(
+                    where=name,
+                    found=f"readings that came in before, {_when(before)}",
+                    need="each homing once",
+                    do="leave them out, or begin a new trial if they only look alike",
+                )
+            n = homings.add_all(c, trial_id, readings, now=self._now())
+            homings.add_arrival(c, trial_id, readings, name=name, now=self._now())
+        if before:
+            other = "this" if before.trial_id == trial_id else "another"
+            said = f"The same readings came in before, {_when(before)}, into {other} trial."
+            return Imported(readings=n, notes=(*readings.notes, said), before=before)
+        return Imported(readings=n, notes=readings.notes)
 
     # other stations, and results
 
@@ -371,6 +433,10 @@ class Book:
 
 class NotInBook(BookError):
     """The book holds no such machine, sensor, trial or reading."""
+
+
+def _when(before: Arrival) -> str:
+    return f"on {before.added[:10]} at {before.added[11:16]} UTC" + (f" as {before.name}" if before.name else "")
 
 
 def _plain(values: Mapping[str, Any]) -> dict[str, Any]:

@@ -12,6 +12,7 @@ import sqlalchemy.exc
 
 from holdzero.errors import BookError
 from holdzero.store.migrate import APPLICATION_ID, migrate
+from holdzero.store.place import network_drive
 from holdzero.store.schema import SCHEMA
 
 EMPTY = 0  # number of the schema of a book without tables
@@ -78,18 +79,48 @@ def back_up(path: Path, to: Path) -> None:
 
     The copy is made under another name and takes its own only when it is whole.
     """
-    if to.exists():
-        raise BookError(where=str(to), found="a file of that name", need="a new name", do="choose another name")
+    refuse_taken(to)
     part = to.with_name(to.name + ".part")
     with told(path):
         source, copy = sqlite3.connect(_uri(path, "mode=ro"), uri=True), sqlite3.connect(part)
         try:
             source.backup(copy)
             copy.execute("pragma journal_mode = delete")  # one file, nothing beside it
+        except sqlite3.Error:
+            part.unlink(missing_ok=True)
+            raise
         finally:
             source.close()
             copy.close()
     os.replace(part, to)
+
+
+def refuse_taken(to: Path) -> None:
+    """Refuse to write over a file."""
+    if to.exists():
+        raise BookError(where=str(to), found="a file of that name", need="a new name", do="choose another name")
+
+
+@contextmanager
+def read_only(path: Path) -> Iterator[sqlite3.Connection]:
+    """Open the file of a book, to read only; refuse what is no book of ours."""
+    if not path.is_file():
+        raise BookError(where=str(path), found="no such file", need="a book", do="check the name and the folder")
+    sqlite = sqlite3.connect(
+        _uri(path, "mode=ro" if _may_write(path) else "immutable=1"), uri=True, timeout=WAIT_S
+    )
+    try:
+        if sqlite.execute("pragma application_id").fetchone() != (APPLICATION_ID,):
+            raise _not_ours(path)
+        yield sqlite
+    finally:
+        sqlite.close()
+
+
+def _not_ours(path: Path) -> BookError:
+    return BookError(
+        where=str(path), found="a database of another program", need="a book made by holdzero", do="check the name"
+    )
 
 
 def _sentence(where: str, said: str) -> BookError | None:
@@ -99,7 +130,7 @@ def _sentence(where: str, said: str) -> BookError | None:
             "malformed",
             "a damaged file",
             "a book that is whole",
-            "leave it as it is, copy it, and go back to the newest backup beside it",
+            "leave it as it is, go back to the newest backup beside it, or save what reads: holdzero book rescue",
         ),
         (
             "locked",
@@ -187,21 +218,30 @@ def _inspected(path: Path, wait_s: float) -> int:
     if application_id == 0 and tables == 0:
         return EMPTY  # another program is making this book at this moment
     if application_id != APPLICATION_ID:
-        raise BookError(
-            where=str(path),
-            found="a database of another program",
-            need="a book made by holdzero",
-            do="check the name",
-        )
+        raise _not_ours(path)
     if whole != "ok":
         raise sqlite3.DatabaseError(f"malformed: {whole}")
     return int(schema)
 
 
-def _migrated(path: Path, wait_s: float) -> sa.Engine:
+def made(path: Path, *, schema: int = SCHEMA) -> sa.Engine:
+    """Make a book with the tables of number `schema`, and nothing in them."""
+    return _migrated(path, WAIT_S, to=schema)
+
+
+def finished(path: Path) -> None:
+    """Bring a book that was made under another name up to date; leave one file, nothing beside it."""
+    engine = _migrated(path, WAIT_S)
+    with engine.connect() as connection:
+        connection.exec_driver_sql("rollback")
+        connection.exec_driver_sql("pragma journal_mode = delete")
+    engine.dispose()
+
+
+def _migrated(path: Path, wait_s: float, *, to: int = SCHEMA) -> sa.Engine:
     bare = _engine(path, wait_s, foreign_keys=False)
     with told(path), bare.connect().execution_options(writes=True) as connection, connection.begin():
-        migrate(connection)
+        migrate(connection, to=to)
     bare.dispose()
     return _engine(path, wait_s)
 
@@ -227,7 +267,8 @@ def _engine(
             check_same_thread=False,
         )
         if not immutable:
-            sqlite.execute("pragma journal_mode = wal")
+            # a write-ahead log needs memory that all who write share: there is none across a network
+            sqlite.execute(f"pragma journal_mode = {'delete' if network_drive(path) else 'wal'}")
         sqlite.execute("pragma synchronous = full")
         sqlite.execute(f"pragma foreign_keys = {int(foreign_keys)}")
         sqlite.execute(f"pragma query_only = {int(query_only or immutable)}")

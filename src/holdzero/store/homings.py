@@ -10,8 +10,8 @@ import sqlalchemy as sa
 
 from holdzero.errors import InputError
 from holdzero.reading.values import Homings, Protocol, Readings
-from holdzero.store.schema import power_up, reading, series
-from holdzero.store.values import KeptReading, NewReading
+from holdzero.store.schema import arrival, power_up, reading, series, trial
+from holdzero.store.values import Arrival, KeptReading, NewReading
 
 _COLUMNS = (
     reading.c.id,
@@ -52,7 +52,7 @@ def next_label(c: sa.Connection, trial_id: int, sensor: str, axis: str) -> str:
 
 def add(c: sa.Connection, trial_id: int, new: NewReading, *, now: str) -> int:
     """Keep one reading and return its id; a ticket that came before adds nothing."""
-    if new.ticket is not None:
+    if new.ticket:
         known = c.execute(sa.select(reading).where(reading.c.ticket == new.ticket)).one_or_none()
         if known is not None:
             return _sent_again(known, new)
@@ -70,7 +70,7 @@ def add(c: sa.Connection, trial_id: int, new: NewReading, *, now: str) -> int:
         "power_up_id": of_power_up,
         "homing": homing,
         "time": new.time or now,
-        "ticket": new.ticket,
+        "ticket": new.ticket or None,
     }
     kept_as_given = ("deviation_mm", "entered", "speed_mm_s", "temperature_degc", "direction")
     row |= {name: getattr(new, name) for name in (*kept_as_given, "condition", "repeat", "set_aside")}
@@ -83,7 +83,7 @@ def _sent_again(known: sa.Row[Any], new: NewReading) -> int:
     if known.deviation_mm != new.deviation_mm:  # typed while the one before was still on its way
         raise InputError(
             where="deviation",
-            found=f"{new.entered or new.deviation_mm} sent as if it were {known.entered or known.deviation_mm}, again",
+            found=f"{new.entered or new.deviation_mm} sent in the place of {known.entered or known.deviation_mm}",
             need="one reading at a time",
             do="look at the next step above, then enter it once more",
         )
@@ -207,6 +207,41 @@ def digest_of(groups: Iterable[Homings]) -> str:
         for words in (group.set_label, group.direction, group.time, group.condition, group.set_aside):
             sha.update("\x1f".join(words.tolist()).encode() + b"\x1e")
     return sha.hexdigest()
+
+
+def rows_digest(groups: Iterable[Homings]) -> str:
+    """SHA-256 of what was read, in whatever order, form and unit it came; not of how it was read."""
+    rows = sorted(
+        (group.sensor, group.axis, group.side, *row)
+        for group in groups
+        for row in zip(group.set_label.tolist(), group.homing.tolist(), group.deviation_mm.tolist(), strict=True)
+    )
+    return hashlib.sha256(repr(rows).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def came_before(c: sa.Connection, trial_id: int, readings: Readings) -> Arrival | None:
+    """Return the last time the same file, or the same readings, came in for the machine of a trial."""
+    machine = sa.select(trial.c.machine_id).where(trial.c.id == trial_id).scalar_subquery()
+    wanted = (
+        sa.select(arrival)
+        .join(trial)
+        .where(
+            trial.c.machine_id == machine,
+            trial.c.removed == "",
+            sa.or_(arrival.c.digest == readings.digest, arrival.c.rows_digest == rows_digest(readings.groups)),
+        )
+    )
+    # the same trial first: only there would they count twice
+    found = c.execute(wanted.order_by(arrival.c.trial_id != trial_id, arrival.c.id.desc()).limit(1)).one_or_none()
+    return Arrival(**found._mapping) if found else None
+
+
+def add_arrival(c: sa.Connection, trial_id: int, readings: Readings, *, name: str, now: str) -> None:
+    """Keep that a file or paste came in."""
+    facts = {"trial_id": trial_id, "name": name, "added": now}
+    digests = {"digest": readings.digest, "rows_digest": rows_digest(readings.groups)}
+    n = sum(group.homing.size for group in readings.groups)
+    c.execute(arrival.insert().values(**facts, **digests, readings=n))
 
 
 def _series_id(

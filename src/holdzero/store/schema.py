@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 1  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 2  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -117,6 +117,18 @@ reading = sa.Table(
     _words("set_aside"),  # the reason
     _words("undone"),  # when
     sa.Column("ticket", sa.Text, unique=True),  # made by the sender: the same reading sent twice counts once
+)
+
+arrival = sa.Table(  # a file or paste that came in: the same one is noticed when it comes again
+    "arrival",
+    metadata,
+    _key(),
+    _of("trial"),
+    _words("name"),
+    _words("digest"),  # of the text
+    _words("rows_digest"),  # of what was read from it, in whatever form it came
+    _words("added"),
+    sa.Column("readings", sa.Integer, nullable=False),
 )
 
 sheet = (

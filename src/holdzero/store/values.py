@@ -126,8 +126,25 @@ class Result:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Arrival:
+    """A file or paste that came in. `digest`: of its text; `rows_digest`: of the readings in it."""
+
+    id: int
+    trial_id: int
+    name: str
+    digest: str
+    rows_digest: str
+    added: str
+    readings: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Imported:
-    """What an import did: how many readings came in, and what was left out and why."""
+    """What an import did: how many readings came in, and what was left out and why.
+
+    `before`: where the same readings came in earlier.
+    """
 
     readings: int
     notes: tuple[str, ...] = ()
+    before: Arrival | None = None

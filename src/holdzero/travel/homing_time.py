@@ -19,7 +19,7 @@ class ShortestHoming:
     approach_mm_s: float
     time_s: float
     best_approach_mm_s: float
-    best_time_s: float
+    best_time_s: float | None  # None where the checks allow no speed at all
     held_back_by: str  # the check that keeps the approach slower than the shortest homing wants; "" if none
 
 
@@ -88,6 +88,6 @@ def shortest_homing(case: Case, *, creep_mm_s: float | None = None) -> ShortestH
         approach_mm_s=approach,
         time_s=way.time_s(approach),
         best_approach_mm_s=best,
-        best_time_s=way.time_s(best) if best > 0 else float("inf"),
+        best_time_s=way.time_s(best) if best > 0 else None,
         held_back_by=tightest if best < free else "",
     )

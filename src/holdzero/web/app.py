@@ -14,7 +14,7 @@ from holdzero.store import Book, NotInBook
 from holdzero.web import start
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
-from holdzero.web.stations import STATIONS
+from holdzero.web.stations import STATIONS, plan
 from holdzero.web.vega import bundle
 
 MOST_BYTES = 64 * 2**20  # a readings file of a million rows
@@ -30,7 +30,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     hosts : iterable of str
         Names the server may be called by: this computer's, unless told otherwise.
     """
-    app = FastAPI(title="holdzero", version=__version__, max_body_size=MOST_BYTES, docs_url=None, redoc_url=None)
+    app = FastAPI(title="holdzero", version=__version__, max_body_size=MOST_BYTES, openapi_url=None)
     app.state.book, app.state.stations, app.state.templates = book, STATIONS, templates()
     app.add_middleware(Guard, hosts=hosts)
     app.mount("/static", StaticFiles(directory=HERE / "static"))
@@ -38,6 +38,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         "/vega.js", lambda: FileResponse(bundle(), media_type="text/javascript"), include_in_schema=False
     )
     app.include_router(start.router)
+    app.include_router(plan.router)
     for station in STATIONS:
         if station.router:
             app.include_router(station.router)

@@ -1,13 +1,13 @@
 """Wiring: what the controller's input makes of a home switch, whole and with every single fault.
 
 The circuit of sensors, cable, supplies and input is solved as it stands (`network`), at the corners of
-its tolerances and with each fault, and read by the levels the input guarantees. `read_circuits` makes
-circuits from a file or a form, `assess` solves and judges one, `assess_many` many at a time.
+its tolerances and with each fault, and read by the levels the input guarantees. `read_wiring` makes
+circuits from a file, `assess` solves and judges one, `assess_many` many at a time.
 """
 
+from holdzero.wiring.entry import circuits_from, read_wiring, write_wiring
 from holdzero.wiring.judge import assess, assess_all, assess_many
 from holdzero.wiring.netlist import Netlist, Part, netlist
-from holdzero.wiring.read import read_circuits
 from holdzero.wiring.results import Assessment, Damage, Delay, FaultRow, Remedy, State, Wetting
 from holdzero.wiring.values import Cable, Circuit, Input, Limits, SensorOutput, Supply, Unsaid
 
@@ -31,6 +31,8 @@ __all__ = [
     "assess",
     "assess_all",
     "assess_many",
+    "circuits_from",
     "netlist",
-    "read_circuits",
+    "read_wiring",
+    "write_wiring",
 ]

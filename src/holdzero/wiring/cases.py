@@ -19,7 +19,8 @@ from holdzero.wiring.values import Circuit, Limits
 
 Bools = NDArray[np.bool_]
 FACTORS = ("supply", "logic", "sensor", "input", "series", "pull")
-# A warm wire goes with the sensor's worst: both weaken an output that is on, and neither matters to one that is off.
+# A warm wire goes with the sensor's worst: both weaken an output that is on, and neither matters to one that
+# is off.
 LINE_OHM = 1e-3
 LOGIC_OHM = 0.05
 PIN_LEAK_A = 10e-6  # either way; common practice, no source
@@ -43,6 +44,17 @@ class Cases:
     def count(self) -> int:
         """Number of cases."""
         return len(self.state)
+
+    def take(self, columns: NDArray[np.intp]) -> "Cases":
+        """Return these cases, in this order."""
+        return Cases(
+            self.sensors,
+            self.state[columns],
+            {name: row[columns] for name, row in self.levels.items()},
+            {name: row[columns] for name, row in self.opened.items()},
+            {name: row[columns] for name, row in self.shorted.items()},
+            None if self.stuck is None else self.stuck[:, columns],
+        )
 
 
 def states(sensors: int) -> Cases:
@@ -85,14 +97,21 @@ def faulty(sensors: int, faults: Sequence[Fault]) -> Cases:
     for k, fault in enumerate(faults):
         if fault.stuck is not None:
             stuck[fault.sensor, k * each : (k + 1) * each] = fault.stuck
-    return Cases(sensors, np.tile(np.arange(each), len(faults)), {}, where(lambda f: f.open), where(lambda f: f.short), stuck)
+    return Cases(
+        sensors,
+        np.tile(np.arange(each), len(faults)),
+        {},
+        where(lambda f: f.open),
+        where(lambda f: f.short),
+        stuck,
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
     """Circuits of one shape on the bench, under given cases: makes the network, and hands out figures.
 
-    Arrays have shape (circuits, cases) until they go into the network, where they are flat.
+    Arrays have shape (circuits, cases), or (circuits, 1) where all cases are alike.
     """
 
     net: Netlist
@@ -138,21 +157,12 @@ class Bench:
 
     def network(self, dead: Bools | None = None) -> Network:
         """Return the network of all columns; `dead`, shape (sensors, circuits, cases): outputs let go."""
-        count, cases = self.shape
-        net = Network(count * cases)
+        net = Network(*self.shape)
         for part in self.net.parts:
             if part.kind == "short" and not self.cases.shorted:
                 continue
-            curve = self._curve(part, dead)
-            net.add(part.name, part.first, part.second, self._flat(curve))
+            net.add(part.name, part.first, part.second, self._curve(part, dead))
         return net
-
-    def _flat(self, curve: Curve) -> Curve:
-        def flat(value: object) -> Floats:
-            return np.broadcast_to(np.asarray(value, float), self.shape).reshape(-1)
-
-        bends = tuple((flat(bend), flat(more)) for bend, more in curve.bends)
-        return Curve(flat(curve.amp), flat(curve.siemens), bends)
 
     def _ohm(self, ohm: Floats, part: Part) -> Curve:
         opened = self.cases.opened.get(part.name)
@@ -163,11 +173,16 @@ class Bench:
         k = part.sensor
         match part.kind:
             case "core" | "link":
-                hot = self.pick(lambda c: Limits(warm(20.0), warm(c.cable.low_degc), warm(c.cable.high_degc), stated=True), "sensor")
+                hot = self.pick(
+                    lambda c: Limits(warm(20.0), warm(c.cable.low_degc), warm(c.cable.high_degc), stated=True),
+                    "sensor",
+                )
                 return self._ohm(self.plain(lambda c: c.cable.core_ohm) * hot, part)
             case "wire":
-                own = (lambda c: c.supply.joined_ohm or LINE_OHM) if part.name == "0 V link" else (lambda c: LINE_OHM)
-                return self._ohm(self.plain(own), part)
+                link = part.name == "0 V link"
+                return self._ohm(
+                    self.plain(lambda c: (c.supply.joined_ohm or LINE_OHM) if link else LINE_OHM), part
+                )
             case "line":
                 return self._ohm(np.array([[LINE_OHM]]), part)
             case "short":
@@ -203,7 +218,7 @@ class Bench:
                 return parts.led(knee_v=self.pick(lambda c: c.input.led_v, "input"))
             case "IEC":
                 spread = self.pick(lambda _: Limits(1.0, *IEC_SPREAD), "input")
-                return parts.iec_input(kind=self.circuits[0].input.iec_type, scale=spread)
+                return parts.iec_input(kind=[c.input.iec_type for c in self.circuits], scale=spread)
             case "series":
                 return Curve.resistor(self.pick(lambda c: _some(c.input.series_ohm), "series"))
             case "filter resistor":

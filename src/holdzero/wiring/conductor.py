@@ -72,4 +72,5 @@ def wire_gauge_mm2(gauge: int) -> float:
     >>> round(wire_gauge_mm2(24), 4)
     0.2047
     """
-    return pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2
+    across_mm: float = 0.127 * 92 ** ((36 - gauge) / 39)
+    return pi / 4 * across_mm**2

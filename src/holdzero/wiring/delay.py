@@ -9,30 +9,23 @@ RC moves a trip late by the same amount each time: it costs overtravel, not repe
 is noise over slew, so the slew at the level is handed out too.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
-from holdzero.wiring.cases import Bench, Cases, corners, states
+from holdzero.wiring.cases import Bench, Bools, Cases, corners
 from holdzero.wiring.netlist import Netlist
-from holdzero.wiring.network import GROUND, Curve, Floats, Pieces, rest
+from holdzero.wiring.network import GROUND, Curve, Floats, Pieces, Solved, rest
 from holdzero.wiring.results import Delay
 from holdzero.wiring.seen import IEC_OFF, IEC_ON
 from holdzero.wiring.values import NOTHING, Circuit, Limits
 
 POINTS = 193  # voltages at which the capacitor is held
 HOLD_OHM = 1e-4
-GROWTH = 1.02  # of the time steps
-MOST_STEPS = 900
-
-
-@dataclass(frozen=True, slots=True)
-class Edge:
-    """One edge of the input: which level it has to reach, from where, in which columns."""
-
-    rising: bool  # the figure that is read goes up
-    before: int  # state
-    after: int
+FIRST_STEP, LONGEST_STEP, GROWTH = 1 / 3000, 1 / 200, 1.03  # of the time with all capacitance at one node
+MOST_STEPS = 2000
 
 
 def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1) -> Delay:
@@ -51,42 +44,43 @@ def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1
     -------
     Delay
         Nominal and longest over the corners; None where the level is never reached. The longest takes
-        capacitors, thresholds and resistors at their worst together.
+        capacitors, thresholds and resistors at their worst together. What the controller's own filter adds
+        is in it; what the sensor itself takes is not.
 
     Notes
     -----
     t = RC ln((V0 - Vend)/(Vth - Vend)) in each straight piece.
     """
-    at = _capacitors(circuit)
-    if not at:
-        own = circuit.input.filter_s
-        return Delay(own, own, own, own)
-    figures = []
-    for edge in (Edge(not clear_is_on, 0, sensor), Edge(clear_is_on, sensor, 0)):
-        nominal = _times(circuit, net, edge, at, states(len(circuit.sensors)))
-        spread = _times(circuit, net, edge, at, corners(len(circuit.sensors), net))
-        time_s, slew = float(nominal[0][0]), float(nominal[1][0])
-        longest = float(spread[0].max())
-        if len(at) == 2 and np.isfinite(time_s):
-            slowest = int(np.argmax(spread[0])) if np.isfinite(longest) else 0
-            time_s = _stepped(circuit, net, edge, at, states(len(circuit.sensors)), 0, time_s)
-            if np.isfinite(longest):
-                longest = _stepped(circuit, net, edge, at, corners(len(circuit.sensors), net), slowest, longest)
-        figures.append((_or_none(time_s), _or_none(longest), _or_none(slew)))
     own = circuit.input.filter_s
-    (trip, trip_longest, trip_slew), (release, release_longest, release_slew) = figures
-    late = [None if t is None else t + own for t in (trip, trip_longest, release, release_longest)]
-    return Delay(*late, trip_slew, release_slew, "A/s" if circuit.input.kind == "opto" else "V/s")
-
-
-def _or_none(value: float) -> float | None:
-    return value if np.isfinite(value) else None
+    farads = _capacitors(circuit)
+    if not farads:
+        return Delay(own, own, own, own)
+    runs = Runs.of(circuit, net, farads, clear_is_on=clear_is_on, sensor=sensor)
+    time_s, slew = runs.held()
+    half = len(time_s) // 2  # tripping, then releasing; the first column of each is nominal
+    slowest = [int(np.argmax(time_s[:half])), half + int(np.argmax(time_s[half:]))]
+    wanted = np.array([0, slowest[0], half, slowest[1]])
+    figures = time_s[wanted]
+    if len(farads) > 1:
+        reached = np.isfinite(figures)
+        if reached.any():
+            figures[reached] = runs.only(wanted[reached]).stepped(figures[reached])
+    trip, trip_longest, release, release_longest = (float(t) + own if np.isfinite(t) else None for t in figures)
+    trip_slew, release_slew = (float(slew[k]) if np.isfinite(slew[k]) else None for k in (0, half))
+    unit: Literal["V/s", "A/s"] = "A/s" if circuit.input.kind == "opto" else "V/s"
+    return Delay(trip, trip_longest, release, release_longest, trip_slew, release_slew, unit)
 
 
 def _capacitors(circuit: Circuit) -> dict[str, Limits]:
     """Node and value of each capacitor that is there; those on one node added up."""
     one = circuit.input
-    pin = "pin" if one.kind == "logic" and one.series_ohm is not None else "filter" if one.filter_ohm is not None else "in"
+    pin = (
+        "pin"
+        if one.kind == "logic" and one.series_ohm is not None
+        else "filter"
+        if one.filter_ohm is not None
+        else "in"
+    )
     found: dict[str, Limits] = {}
     for node, farad in (("in", circuit.cable.farad), (pin, one.filter_f or NOTHING)):
         if farad.nominal > 0:
@@ -95,130 +89,138 @@ def _capacitors(circuit: Circuit) -> dict[str, Limits]:
     return found
 
 
-def _main(at: dict[str, Limits]) -> str:
-    return max(at, key=lambda node: at[node].nominal)
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """Edges to be followed: both directions, nominal and at every corner, one a column."""
+
+    before: Bench
+    after: Bench
+    farads: dict[str, Floats]  # node: capacitance of each column
+    rising: Bools  # the figure that is read goes up
+    level: Floats  # that it has to reach
+
+    @classmethod
+    def of(
+        cls, circuit: Circuit, net: Netlist, farads: dict[str, Limits], *, clear_is_on: bool, sensor: int
+    ) -> "Runs":
+        """Lay both edges out: nominal first, then the corners."""
+        count = len(circuit.sensors)
+        every = corners(count, net)
+        some = {k: np.concatenate([[0], row[every.state == 0]]).astype(np.int8) for k, row in every.levels.items()}
+        each = len(next(iter(some.values())))
+        levels = {k: np.tile(row, 2) for k, row in some.items()}
+        tripping = np.repeat([True, False], each)
+        worst = np.tile(np.arange(each) > 0, 2)
+        first, then = (Cases(count, np.where(tripping == early, 0, sensor), levels) for early in (True, False))
+        before, after = (Bench(net, [circuit], cases) for cases in (first, then))
+        rising = tripping != clear_is_on
+        values = {node: np.where(worst, c.high, c.nominal) for node, c in farads.items()}
+        return cls(before, after, values, rising, _level(after, rising, worst))
+
+    def only(self, columns: NDArray[np.intp]) -> "Runs":
+        """Return some of the columns."""
+        before, after = (Bench(b.net, b.circuits, b.cases.take(columns)) for b in (self.before, self.after))
+        farads = {node: farad[columns] for node, farad in self.farads.items()}
+        return Runs(before, after, farads, self.rising[columns], self.level[columns])
+
+    def held(self) -> tuple[Floats, Floats]:
+        """Time to the level, and slew there, with all capacitance at the node of the larger capacitor."""
+        node = max(self.farads, key=lambda name: self.farads[name][0])
+        farad = np.sum(list(self.farads.values()), axis=0)
+        start_v, end_v = (bench.network().solve().volt(node)[0] for bench in (self.before, self.after))
+        # Closer and closer towards the end, where the current dies away.
+        share = 1 - (1 - np.linspace(0, 1, POINTS)[:, None]) ** 2
+        held_v = start_v + share * (end_v - start_v)  # (points, columns)
+        cases = self.after.cases
+        many = cases.take(np.tile(np.arange(cases.count), POINTS))
+        network = Bench(self.after.net, self.after.circuits, many).network()
+        network.add("held", node, GROUND, Curve.supply(held_v.reshape(-1), HOLD_OHM))
+        solved = network.solve()
+        given_a = solved.amp("held").reshape(held_v.shape)
+        figure = _figure(self.after, solved).reshape(held_v.shape)
+        gone = np.where(self.rising, figure >= self.level, figure <= self.level)
+        reached, past = gone.any(axis=0), np.argmax(gone, axis=0)
+        column, last = np.arange(len(farad)), np.maximum(past - 1, 0)  # last point before the level
+        with np.errstate(divide="ignore", invalid="ignore"):
+            pieces_s = farad * np.diff(held_v, axis=0) / _log_mean(given_a[:-1], given_a[1:])
+            so_far = np.concatenate([np.zeros((1, len(farad))), np.cumsum(pieces_s, axis=0)])
+            run = figure[past, column] - figure[last, column]
+            part = (self.level - figure[last, column]) / run  # of the piece in which the level lies
+            there_a = given_a[last, column] + part * (given_a[past, column] - given_a[last, column])
+            step_v = held_v[past, column] - held_v[last, column]
+            time_s = so_far[last, column] + farad * part * step_v / _log_mean(given_a[last, column], there_a)
+            slew = np.abs(run / step_v * there_a / farad)
+        at_once = past == 0
+        time_s = np.where(reached, np.where(at_once, 0.0, time_s), np.inf)
+        return time_s, np.where(reached & ~at_once, slew, np.inf)
+
+    def stepped(self, near_s: Floats) -> Floats:
+        """Time to the level with every capacitor where it is, by the trapezoid rule; `near_s` sets the steps."""
+        start = self.before.network().solve()
+        network = self.after.network()
+        for node in self.farads:
+            network.add(f"C {node}", node, GROUND, Curve(0.0, 0.0))
+        pieces = Pieces.of(network)
+        x = np.array([start.volt(node)[0] for node in network.nodes])
+        rows = {node: (network.nodes[node], network.parts[f"C {node}"]) for node in self.farads}
+        amp = {node: np.zeros(len(near_s)) for node in rows}
+        time_s, step_s, found, was = (
+            np.zeros(len(near_s)),
+            near_s * FIRST_STEP,
+            np.full(len(near_s), np.inf),
+            self.level,
+        )
+        for count in range(MOST_STEPS):
+            # Two steps of backward Euler first: the current jumps when the switch does.
+            euler = count < 2
+            for node, (at, row) in rows.items():
+                siemens = (1 if euler else 2) * self.farads[node] / step_s
+                pieces.siemens[row] = siemens
+                pieces.amp[row] = -siemens * x[at] - (0.0 if euler else amp[node])
+            x, _ = rest(pieces, x)
+            across, current, _, _ = pieces.evaluate(x)
+            amp = {node: current[row] for node, (_, row) in rows.items()}
+            solved = Solved(network.nodes, network.parts, x[:, None], across[:, None], current[:, None], 0)
+            now = _figure(self.after, solved)[0]
+            there = np.isinf(found) & np.where(self.rising, now >= self.level, now <= self.level)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                part = np.where(now == was, 1.0, (self.level - was) / (now - was))
+            found = np.where(there, time_s + (part if count else 1.0) * step_s, found)
+            if np.isfinite(found).all():
+                break
+            time_s, was = time_s + step_s, now
+            step_s = np.minimum(step_s * GROWTH, near_s * LONGEST_STEP)
+        return found
 
 
-def _level(bench: Bench, edge: Edge, *, worst: bool) -> tuple[str, Floats]:
-    """What is read, and the level it must pass; shape (circuits, cases) or less."""
+def _log_mean(a: Floats, b: Floats) -> Floats:
+    """Mean of a current that dies away in a straight line over the voltage."""
+    alike = np.abs(a - b) <= 1e-9 * np.abs(a)
+    return np.where(alike, a, (a - b) / np.log(a / b))
+
+
+def _level(bench: Bench, rising: Bools, worst: Bools) -> Floats:
+    """Level that the figure has to pass in every column: guaranteed, or the Schmitt thresholds where given."""
     one = bench.circuits[0].input
     if one.kind == "opto":
-        return "LED", np.array([[one.on_a if edge.rising else one.off_a]])
+        return np.where(rising, one.on_a, one.off_a)
     if one.kind == "IEC":
-        return "input", np.array([[IEC_ON[one.iec_type][0] if edge.rising else IEC_OFF[one.iec_type][0]]])
-    given = one.rising_v if edge.rising else one.falling_v
-    if given is not None:
-        value = (given.high if edge.rising else given.low) if worst else given.nominal
-        return "pin", np.array([[value]])
-    if edge.rising:
-        return "pin", 0.7 * bench.logic_v() if one.v_ih is None else np.array([[one.v_ih]])
-    return "pin", np.array([[one.v_il if one.v_il is not None else 0.8]])
+        return np.where(rising, IEC_ON[one.iec_type][0], IEC_OFF[one.iec_type][0])
+    up, down = one.rising_v, one.falling_v
+    v_ih = 0.7 * np.broadcast_to(bench.logic_v(), bench.shape)[0] if one.v_ih is None else one.v_ih
+    v_il = one.v_il if one.v_il is not None else 0.8
+    return np.where(
+        rising,
+        v_ih if up is None else np.where(worst, up.high, up.nominal),
+        v_il if down is None else np.where(worst, down.low, down.nominal),
+    )
 
 
-def _bench(circuit: Circuit, net: Netlist, cases: Cases, state: int) -> Bench:
-    """Return the columns of `cases` in which the circuit is in one state."""
-    columns = np.flatnonzero(cases.state == state)
-    picked = Cases(cases.sensors, cases.state[columns], {k: v[columns] for k, v in cases.levels.items()})
-    return Bench(net, [circuit], picked)
-
-
-def _read(bench: Bench, solved_volt: dict[str, Floats], across: Floats, current: Floats, parts: dict[str, int], what: str) -> Floats:
-    """The figure that is read: LED amperes, volts across an IEC input, volts of a pin."""
-    if what == "LED":
-        return current[parts["LED"]]
-    if what == "input":
-        return across[parts["input"]]
-    return solved_volt["pin" if bench.circuits[0].input.series_ohm is not None else "in"]
-
-
-def _times(circuit: Circuit, net: Netlist, edge: Edge, at: dict[str, Limits], cases: Cases) -> tuple[Floats, Floats]:
-    """Time and slew of every column, with all capacitance at the node of the larger capacitor."""
-    worst = bool(cases.levels)
-    node = _main(at)
-    farad = sum(c.high if worst else c.nominal for c in at.values())
-    start_v = _bench(circuit, net, cases, edge.before).network().solve().volt(node)
-    bench = _bench(circuit, net, cases, edge.after)
-    after = bench.network()
-    end_v = after.solve().volt(node)
-    count = len(start_v)
-    # Closer and closer towards the end, where the current dies away.
-    share = 1 - (1 - np.linspace(0, 1, POINTS)) ** 2
-    held_v = start_v + share[:, None] * (end_v - start_v)  # (points, columns)
-    wide = Bench(net, [circuit], _repeated(bench.cases, POINTS))
-    network = wide.network()
-    network.add("held", node, GROUND, Curve.supply(held_v.reshape(-1), HOLD_OHM))
-    solved = network.solve()
-    given_a = solved.amp("held").reshape(POINTS, count)
-    what, level = _level(bench, edge, worst=worst)
-    volts = {name: solved.volt(name) for name in ("in", "pin") if name in solved.nodes}
-    figure = _read(bench, volts, solved.across, solved.current, solved.parts, what).reshape(POINTS, count)
-    level = np.broadcast_to(level, (1, count))[0]
-    sign = 1.0 if edge.rising else -1.0
-    gone = sign * (figure - level) >= 0
-    reached = gone.any(axis=0)
-    last = np.argmax(gone, axis=0)  # first point past the level
-    with np.errstate(divide="ignore", invalid="ignore"):
-        step_v, a, b = np.diff(held_v, axis=0), given_a[:-1], given_a[1:]
-        log_mean = np.where(np.abs(a - b) > 1e-9 * np.abs(a), (a - b) / np.log(a / b), a)
-        each = farad * step_v / log_mean
-        total = np.concatenate([np.zeros((1, count)), np.cumsum(each, axis=0)])
-        column, before = np.arange(count), np.maximum(last - 1, 0)
-        part = (level - figure[before, column]) / (figure[last, column] - figure[before, column])
-        here = given_a[before, column] + part * (given_a[last, column] - given_a[before, column])
-        log_here = np.where(
-            np.abs(given_a[before, column] - here) > 1e-9 * np.abs(here),
-            (given_a[before, column] - here) / np.log(given_a[before, column] / here),
-            here,
-        )
-        rest_s = farad * part * step_v[np.minimum(before, POINTS - 2), column] / log_here
-        rise = (figure[last, column] - figure[before, column]) / (held_v[last, column] - held_v[before, column])
-        slew = np.abs(rise * here / farad)
-    time_s = np.where(last == 0, 0.0, total[before, column] + rest_s)
-    return np.where(reached, time_s, np.inf), np.where(reached & (last > 0), slew, np.inf)
-
-
-def _repeated(cases: Cases, times: int) -> Cases:
-    return replace(cases, state=np.tile(cases.state, times), levels={k: np.tile(v, times) for k, v in cases.levels.items()})
-
-
-def _stepped(circuit: Circuit, net: Netlist, edge: Edge, at: dict[str, Limits], cases: Cases, column: int, near_s: float) -> float:
-    """Time of one column by stepping through it, with both capacitors where they are."""
-    worst = bool(cases.levels)
-    before = _bench(circuit, net, cases, edge.before)
-    bench = _bench(circuit, net, cases, edge.after)
-    start = before.network().solve()
-    network = bench.network()
-    farads = {node: (c.high if worst else c.nominal) for node, c in at.items()}
-    for node in farads:
-        network.add(f"C {node}", node, GROUND, Curve(0.0, 0.0))
-    rows = {node: network.parts[f"C {node}"] for node in farads}
-    # The same nodes, whatever order they were met in.
-    x = np.array([[start.volt(node)[column]] for node in network.nodes])
-    pieces = Pieces.of(network).take(np.array([column]))
-    what, level = _level(bench, edge, worst=worst)
-    goal = float(np.broadcast_to(level, (1, bench.shape[1]))[0, column])
-    sign = 1.0 if edge.rising else -1.0
-    names = {node: k for node, k in network.nodes.items()}
-    volt = {node: float(x[names[node], 0]) for node in farads}
-    amp = dict.fromkeys(farads, 0.0)
-    time_s, step_s = 0.0, near_s / 3000
-    was: float | None = None
-    for count in range(MOST_STEPS):
-        # The first two steps are backward Euler: the current jumps when the switch does.
-        weight = 1.0 if count < 2 else 2.0
-        for node, row in rows.items():
-            siemens = weight * farads[node] / step_s
-            pieces.siemens[row] = siemens
-            pieces.amp[row] = -siemens * volt[node] - (amp[node] if count >= 2 else 0.0)
-        x, _ = rest(pieces, x)
-        across, current, _, _ = pieces.evaluate(x)
-        for node, row in rows.items():
-            volt[node], amp[node] = float(x[names[node], 0]), float(current[row, 0])
-        volts = {name: x[names[name]] for name in ("in", "pin") if name in names}
-        now = float(_read(bench, volts, across, current, network.parts, what)[0])
-        time_s += step_s
-        if sign * (now - goal) >= 0:
-            return time_s if was is None or now == was else time_s - step_s * (now - goal) / (now - was)
-        was = now
-        step_s = min(step_s * GROWTH, near_s / 200)
-    return np.inf
+def _figure(bench: Bench, solved: Solved) -> Floats:
+    """What is read: amperes of an LED, volts across an IEC input, volts of a pin."""
+    one = bench.circuits[0].input
+    if one.kind == "opto":
+        return solved.amp("LED")
+    if one.kind == "IEC":
+        return solved.drop("input")
+    return solved.volt("pin" if one.series_ohm is not None else "in")

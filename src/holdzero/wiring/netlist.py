@@ -80,7 +80,7 @@ class Shape:
     outputs: tuple[tuple[str, str, bool, bool, bool], ...]  # output, feed, diodes, pull-up, pull-down built in
     names: tuple[str, ...]
     chain: str
-    input: tuple[str, int, str]
+    input: tuple[str, str]  # kind, common
     own_supply: bool  # of the input
     shared: bool
     joined: bool
@@ -100,7 +100,7 @@ class Shape:
             ),
             tuple(s.name for s in circuit.sensors),
             circuit.chain or "",
-            (one.kind, one.iec_type, one.common),
+            (one.kind, one.common),
             one.volt is not None and not circuit.supply.shared,
             circuit.supply.shared,
             circuit.supply.joined_ohm is not None,
@@ -125,10 +125,10 @@ def netlist(circuit: Circuit) -> Netlist:
 
     Examples
     --------
-    >>> from holdzero.wiring.read import read_circuits
-    >>> (circuit,) = read_circuits({"sensor": {"output": "PNP"}, "input": {"kind": "IEC 61131-2 type 3"}})
+    >>> from holdzero.wiring.entry import circuits_from
+    >>> (circuit,) = circuits_from({"sensor": {"output": "PNP"}, "input": {"kind": "IEC 61131-2 type 3"}})
     >>> [f"{p.name}: {p.first}-{p.second}" for p in netlist(circuit).conductors]
-    ['BN: P-B1.bn', 'BU: Z-B1.bu', 'BK: B1.bk-in', 'COM: com-0']
+    ['BN: P-B1.bn', 'BK: B1.bk-in', 'BU: Z-B1.bu', 'COM: com-0']
     """
     return netlist_of(Shape.of(circuit))
 
@@ -184,14 +184,12 @@ class _Field:
         plus, minus = ("P", "Z")
         if chained:
             plus, minus = (plus, before) if output == "NPN" else (before, minus)
-        colours = self._colours(("BN", "BU", "BK"))
-        if not (chained and plus == before):
-            self.add(f"{tag}{colours[0]}", "core", plus, bn, k, colours[0])
-        else:
-            self.add(f"{tag}{colours[0]}", "link", plus, bn, k, colours[0])
-        self.add(f"{tag}{colours[1]}", "link" if chained and minus == before else "core", minus, bu, k, colours[1])
+        colours = self._colours(("BN", "BK", "BU"))
+        into_plus, into_minus = bool(chained) and output != "NPN", bool(chained) and output == "NPN"
+        self.add(f"{tag}{colours[0]}", "link" if into_plus else "core", plus, bn, k, colours[0])
         if last or shape.chain != "series":
-            self.add(f"{tag}{colours[2]}", "core", bk, "in", k, colours[2])
+            self.add(f"{tag}{colours[1]}", "core", bk, "in", k, colours[1])
+        self.add(f"{tag}{colours[2]}", "link" if into_minus else "core", minus, bu, k, colours[2])
         self.add(f"{name} electronics", "electronics", bn, bu, k)
         if shape.others and k == 0:
             self.add("other sensors", "others", bn, bu, k)
@@ -207,13 +205,15 @@ class _Field:
         if pull_down:
             self.add(f"{name} pull-down", "built-in pull-down", bk, bu, k)
         a, b, c = colours
-        for pair, ends in ((f"{a}-{c}", (bn, bk)), (f"{c}-{b}", (bk, bu)), (f"{a}-{b}", (bn, bu))):
-            whole = pair == f"{a}-{b}"
-            text = f"{tag}cores {pair.replace('-', ' and ')} shorted" + ("; the fuse or the supply gives up" if whole else "")
+        for pair, ends in ((f"{a}-{b}", (bn, bk)), (f"{b}-{c}", (bk, bu)), (f"{a}-{c}", (bn, bu))):
+            whole = ends == (bn, bu)
+            text = f"{tag}cores {pair.replace('-', ' and ')} shorted" + (
+                "; the fuse or the supply gives up" if whole else ""
+            )
             opened = ("+ line",) if whole else ()
             fault = Fault(f"{tag}{pair} short", "short", text, opened, (f"{tag}{pair}",), sensor=k)
             self.short(f"{tag}{pair}", *ends, fault)
-        self._frame(k, tag, c, bk)
+        self._frame(k, tag, b, bk)
 
     def _two_terminal(self, k: int, name: str, tag: str, feed: str, before: str, last: bool) -> None:
         shape = self.shape
@@ -233,7 +233,9 @@ class _Field:
         pair = f"{colours[0]}-{colours[1]}"
         what = "contact" if output == "dry contact" else "sensor"
         name_of = f"{tag}{pair}"
-        fault = Fault(f"{tag}{pair} short", "short", f"{tag}the two cores of the {what} shorted", (), (name_of,), sensor=k)
+        fault = Fault(
+            f"{tag}{pair} short", "short", f"{tag}the two cores of the {what} shorted", (), (name_of,), sensor=k
+        )
         self.short(name_of, a, b, fault)
         if last or not series:
             self._frame(k, tag if not series else "", colours[1], b)
@@ -252,7 +254,7 @@ class _Field:
 
     def input(self) -> None:
         shape = self.shape
-        kind, _, common = shape.input
+        kind, common = shape.input
         pull_up, pull_down, series, bleed, shunt, filter_ohm, clamp, reverse = shape.extras
         if kind == "logic":
             pin = "pin" if series else "in"
@@ -345,8 +347,12 @@ class _Field:
         for k, ((output, *_), name) in enumerate(zip(shape.outputs, shape.names, strict=True)):
             tag = f"{name} " if several else ""
             cores = tuple(p.name for p in self.parts if p.kind in ("core", "link") and _touches(p, name))
-            found.append(Fault(f"{tag}unplugged", "unplugged", f"{tag or 'the '}sensor unplugged", cores, sensor=k))
-            on, off = ("stuck closed (welded)", "stuck open") if output == "dry contact" else ("stuck on", "stuck off")
+            found.append(
+                Fault(f"{tag}unplugged", "unplugged", f"{tag or 'the '}sensor unplugged", cores, sensor=k)
+            )
+            on, off = (
+                ("stuck closed (welded)", "stuck open") if output == "dry contact" else ("stuck on", "stuck off")
+            )
             what = f"{tag or 'the '}{'contact' if output == 'dry contact' else 'output'}"
             found.append(Fault(f"{tag}{on}", "stuck", f"{what} {on}", stuck=True, sensor=k))
             found.append(Fault(f"{tag}{off}", "stuck", f"{what} {off}", stuck=False, sensor=k))
@@ -354,7 +360,7 @@ class _Field:
 
 
 def _touches(part: Part, name: str) -> bool:
-    return any(node.startswith(f"{name}.") for node in (part.first, part.second))
+    return name in (node.rpartition(".")[0] for node in (part.first, part.second))
 
 
 def _the(part: Part) -> str:

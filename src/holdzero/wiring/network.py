@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
+from math import prod
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -30,8 +31,11 @@ ABSENT_OHM = 1e12  # a short that is not there: far above a contact that is open
 
 STEP_V = 1e-9  # a Newton step below this ends the search
 MOST_STEPS = 200
+BLOCK = 400  # columns at a time: they stay in the cache, and matrix products so small stay on one core
 USUAL_V = 8.0  # where the chords of the first guess end
 FAR = 1e12  # a bend that a step does not meet
+NEAR_ENOUGH = 0.1  # share of its first slope that the co-content may still have where a step ends
+MOST_TRIES = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,35 +76,38 @@ class Curve:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """Node voltages and part currents, one column a case."""
+    """Node voltages and part currents of every case."""
 
     nodes: dict[str, int]
     parts: dict[str, int]
-    x: Floats  # (nodes, cases)
-    across: Floats  # (parts, cases)
-    current: Floats  # (parts, cases)
+    x: Floats  # (nodes, *shape)
+    across: Floats  # (parts, *shape)
+    current: Floats  # (parts, *shape)
     steps: int
 
     def volt(self, node: str) -> Floats:
-        """Voltage of a node against ground, shape (cases,). [V]"""
-        return np.zeros(self.x.shape[1]) if node == GROUND else self.x[self.nodes[node]]
+        """Voltage of a node against ground. [V]"""
+        row: Floats = np.zeros(self.x.shape[1:]) if node == GROUND else self.x[self.nodes[node]]
+        return row
 
     def amp(self, part: str) -> Floats:
-        """Current through a part, from its first to its second node, shape (cases,). [A]"""
-        return self.current[self.parts[part]]
+        """Current through a part, from its first to its second node. [A]"""
+        row: Floats = self.current[self.parts[part]]
+        return row
 
     def drop(self, part: str) -> Floats:
-        """Voltage across a part, first node against second, shape (cases,). [V]"""
-        return self.across[self.parts[part]]
+        """Voltage across a part, first node against second. [V]"""
+        row: Floats = self.across[self.parts[part]]
+        return row
 
 
 class Network:
-    """Parts between nodes, with one curve per part and column.
+    """Parts between nodes, with one curve per part and case.
 
     Parameters
     ----------
-    cases : int
-        Number of columns. Curves given as plain numbers hold for all of them.
+    *shape : int
+        How many cases, along one or more axes; the figures of a curve are spread over them.
 
     Examples
     --------
@@ -111,8 +118,8 @@ class Network:
     ['8.000', '9.000']
     """
 
-    def __init__(self, cases: int) -> None:
-        self.cases = cases
+    def __init__(self, *shape: int) -> None:
+        self.shape = shape
         self.nodes: dict[str, int] = {}
         self.parts: dict[str, int] = {}
         self.ends: list[tuple[int, int]] = []  # -1 is ground
@@ -134,7 +141,7 @@ class Network:
 
         Parameters
         ----------
-        start : array, shape (nodes, cases), optional
+        start : array, shape (nodes, *shape), optional
             Where to begin; any start gives the same answer.
 
         Raises
@@ -143,9 +150,14 @@ class Network:
             No rest was reached: a slip of ours, since the co-content is convex.
         """
         pieces = Pieces.of(self)
-        x = pieces.guess() if start is None else np.array(start, float)
-        x, steps = rest(pieces, x)
+        x = pieces.guess() if start is None else np.array(start, float).reshape(len(self.nodes), -1)
+        steps = 0
+        for at in range(0, x.shape[1], BLOCK):
+            block = slice(at, at + BLOCK)
+            x[:, block], few = rest(pieces.take(block), x[:, block])
+            steps = max(steps, few)
         across, current, _, _ = pieces.evaluate(x)
+        x, across, current = (rows.reshape(-1, *self.shape) for rows in (x, across, current))
         return Solved(dict(self.nodes), dict(self.parts), x, across, current, steps)
 
 
@@ -166,10 +178,10 @@ class Pieces:
         hinges = [(k, bend, more) for k, c in enumerate(net.curves) for bend, more in c.bends]
 
         def rows(values: Sequence[ArrayLike]) -> Floats:
-            out = np.empty((len(values), net.cases))
+            out = np.empty((len(values), *net.shape))
             for row, value in zip(out, values, strict=True):
-                row[:] = value
-            return out
+                row[...] = value
+            return out.reshape(len(values), prod(net.shape))
 
         return cls(
             plan_of(len(net.nodes), tuple(net.ends)),
@@ -180,10 +192,10 @@ class Pieces:
             np.array([h[0] for h in hinges], dtype=np.intp),
         )
 
-    def take(self, columns: NDArray[np.intp]) -> "Pieces":
+    def take(self, columns: NDArray[np.intp] | slice) -> "Pieces":
         """Return only some of the cases."""
-        rows = (self.amp, self.siemens, self.bend, self.more)
-        return Pieces(self.plan, *(r[:, columns] for r in rows), self.part_of)
+        amp, siemens, bend, more = (rows[:, columns] for rows in (self.amp, self.siemens, self.bend, self.more))
+        return Pieces(self.plan, amp, siemens, bend, more, self.part_of)
 
     def guess(self) -> Floats:
         """Voltages with every curve replaced by its chord from 0 V to a usual voltage: a start near the end."""
@@ -207,8 +219,8 @@ class Pieces:
             slope[part] += steeper[row]
         return across, current, slope, over
 
-    def reach(self, step: Floats, over: Floats, fall: Floats) -> Floats:
-        """How much of a step brings the co-content to its least along that step.
+    def reach(self, step: Floats, over: Floats, fall: Floats) -> tuple[Floats, NDArray[np.intp]]:
+        """How much of a step brings the co-content to its least along that step, and where bends are met.
 
         Parameters
         ----------
@@ -219,6 +231,13 @@ class Pieces:
         fall : array, shape (cases,)
             Slope of the co-content at the start of the step, below 0; minus the same is its curvature,
             which is what makes it a Newton step. [W]
+
+        Returns
+        -------
+        part : array, shape (cases,)
+            Of the step; 1 where no bend is met. [-]
+        bent : array of int
+            Columns in which the step meets a bend. In the others it ends at the solution.
         """
         way = (self.plan.incidence.T @ step)[self.part_of]
         past = over > 0.0
@@ -228,19 +247,26 @@ class Pieces:
         part = np.ones(step.shape[1])
         bent = np.flatnonzero(when.min(axis=0, initial=FAR) < 1.0)
         if not len(bent):
-            return part
-        when, way, past, more = when[:, bent], way[:, bent], past[:, bent], self.more[:, bent]
+            return part, bent
+        when, way, past, more, fall = when[:, bent], way[:, bent], past[:, bent], self.more[:, bent], fall[bent]
+        # Slope of the co-content along the step: fall (1 - t), and from each bend on so much steeper.
         change = np.where(when < FAR, more * way * way * np.where(past, -1.0, 1.0), 0.0)
-        order = np.argsort(when, axis=0)
-        first = np.zeros((1, len(bent)))
-        at = np.concatenate([first, np.take_along_axis(when, order, 0)])
-        curved = np.cumsum(np.concatenate([-fall[None, bent], np.take_along_axis(change, order, 0)]), axis=0)
-        np.maximum(curved, 1e-300, out=curved)
-        slope = np.concatenate([first, np.cumsum(curved[:-1] * np.diff(at, axis=0), axis=0)]) + fall[bent]
-        ahead = np.maximum((slope < 0.0).sum(axis=0) - 1, 0)[None]  # last bend before the least
-        start, rising = np.take_along_axis(at, ahead, 0)[0], np.take_along_axis(curved, ahead, 0)[0]
-        part[bent] = start - np.take_along_axis(slope, ahead, 0)[0] / rising
-        return part
+        low, high, at = np.zeros(len(bent)), np.full(len(bent), np.inf), np.ones(len(bent))
+        for _ in range(MOST_TRIES):
+            beyond = at - when
+            met = beyond > 0.0
+            slope = fall * (1.0 - at) + (change * np.where(met, beyond, 0.0)).sum(axis=0)
+            if (np.abs(slope) <= NEAR_ENOUGH * -fall).all():
+                break
+            np.copyto(low, at, where=slope < 0.0)
+            np.copyto(high, at, where=slope >= 0.0)
+            curved = -fall + (change * met).sum(axis=0)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                ahead = at - slope / curved
+            inside = (ahead > low) & (ahead < high)
+            at = np.where(inside, ahead, np.where(np.isinf(high), 2 * at, (low + high) / 2))
+        part[bent] = at
+        return part, bent
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,8 +280,17 @@ class Plan:
     incidence: Floats  # (nodes, parts): +1 where a part starts, -1 where it ends
     assembly: Floats  # (entries, parts): the matrix of slopes as a sum of slopes
     diagonal: NDArray[np.intp]
-    eliminate: tuple[tuple[int, int, "NDArray[np.intp]", "NDArray[np.intp]", tuple[NDArray[np.intp], ...]], ...]
-    # per pivot: node, its diagonal entry, neighbours, entries to them, (target, left, right) of the fill
+    eliminate: tuple["Pivot", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pivot:
+    """One node to be eliminated."""
+
+    node: int
+    diagonal: int  # its entry
+    beside: tuple[tuple[int, int], ...]  # neighbours still there, each with the entry between
+    fill: tuple[tuple[int, int, int], ...]  # entry to be changed, and which two neighbours it lies between
 
 
 @lru_cache(maxsize=4096)
@@ -284,21 +319,14 @@ def plan_of(count: int, ends: tuple[tuple[int, int], ...]) -> Plan:
     while left:
         pivot = min(left, key=lambda k: (len(beside[k]), k))
         left.remove(pivot)
-        near = sorted(beside[pivot])
-        pairs = [(a, a) for a in near] + list(combinations(near, 2))
-        fill = tuple(
-            np.array(rows, dtype=np.intp)
-            for rows in (
-                [at(a, b) for a, b in pairs],
-                [near.index(a) for a, _ in pairs],
-                [near.index(b) for _, b in pairs],
-            )
-        )
-        links = np.array([at(pivot, a) for a in near], dtype=np.intp)
-        eliminate.append((pivot, at(pivot, pivot), np.array(near, dtype=np.intp), links, fill))
-        for a in near:
+        around = sorted(beside[pivot])
+        pairs = [(k, k) for k in range(len(around))] + list(combinations(range(len(around)), 2))
+        links = tuple((a, at(pivot, a)) for a in around)
+        fill = tuple((at(around[k], around[m]), k, m) for k, m in pairs)
+        eliminate.append(Pivot(pivot, at(pivot, pivot), links, fill))
+        for a in around:
             beside[a].discard(pivot)
-        for a, b in combinations(near, 2):
+        for a, b in combinations(around, 2):
             beside[a].add(b)
             beside[b].add(a)
     assembly = np.zeros((len(entry), len(ends)))
@@ -319,16 +347,18 @@ def _step(plan: Plan, slope: Floats, surplus: Floats) -> Floats:
     matrix[plan.diagonal] += LEAK_SIEMENS
     right = -surplus
     shares = []
-    for pivot, diagonal, near, links, (target, left, other) in plan.eliminate:
-        share = matrix[links] / matrix[diagonal]
+    for pivot in plan.eliminate:
+        diagonal = matrix[pivot.diagonal]
+        share = [matrix[entry] / diagonal for _, entry in pivot.beside]
+        for target, k, m in pivot.fill:
+            matrix[target] -= share[k] * matrix[pivot.beside[m][1]]
+        for (node, _), one in zip(pivot.beside, share, strict=True):
+            right[node] -= one * right[pivot.node]
+        right[pivot.node] /= diagonal
         shares.append(share)
-        if len(near):
-            matrix[target] -= share[left] * matrix[links][other]
-            right[near] -= share * right[pivot]
-    for (pivot, diagonal, near, _, _), share in zip(reversed(plan.eliminate), reversed(shares), strict=True):
-        right[pivot] /= matrix[diagonal]
-        if len(near):
-            right[pivot] -= (share * right[near]).sum(axis=0)
+    for pivot, share in zip(reversed(plan.eliminate), reversed(shares), strict=True):
+        for (node, _), one in zip(pivot.beside, share, strict=True):
+            right[pivot.node] -= one * right[node]
     return right
 
 
@@ -336,20 +366,18 @@ def rest(pieces: Pieces, x: Floats) -> tuple[Floats, int]:
     """Newton steps, each as far as the co-content falls; cases at rest are left out."""
     plan, done = pieces.plan, x.copy()
     columns = np.arange(x.shape[1])
-    for count in range(MOST_STEPS):
+    for count in range(1, MOST_STEPS + 1):
         _, current, slope, over = pieces.evaluate(x)
         surplus = plan.incidence @ current + LEAK_SIEMENS * x
         step = _step(plan, slope, surplus)
-        fall = (surplus * step).sum(axis=0)
-        moving = np.abs(step).max(axis=0, initial=0.0) > STEP_V
-        # No fall left that a double can show: the rest is rounding, on a node held by leakage alone.
-        moving &= -fall > 1e-22
-        if not moving.all():
-            done[:, columns] = x + np.where(moving, 0.0, step)
-            if not moving.any():
-                return done, count
-            stay = np.flatnonzero(moving)
-            columns, pieces = columns[stay], pieces.take(stay)
-            x, step, fall, over = x[:, stay], step[:, stay], fall[stay], over[:, stay]
-        x = x + pieces.reach(step, over, fall) * step
+        part, bent = pieces.reach(step, over, (surplus * step).sum(axis=0))
+        x = x + part * step
+        done[:, columns] = x
+        # A step that met no bend, or that is too small to matter, has arrived.
+        far = np.abs(step[:, bent]).max(axis=0, initial=0.0) > STEP_V
+        bent = bent[far]
+        if not len(bent):
+            return done, count
+        if len(bent) < len(columns):
+            columns, pieces, x = columns[bent], pieces.take(bent), x[:, bent]
     raise ArithmeticError(f"{len(columns)} of {done.shape[1]} cases not at rest after {MOST_STEPS} steps")

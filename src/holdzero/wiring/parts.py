@@ -5,6 +5,8 @@ the part's first to its second node. The figures are class-typical (common pract
 a clause is named; what the person states about their sensor overrides them.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -12,7 +14,7 @@ from holdzero.wiring.network import Curve
 
 OPEN_CONTACT_OHM = 1e8
 IEC_POINTS = {  # volts, amperes of our own input curves, inside the regions of IEC 61131-2
-    1: ((-1.0, 0.0, 15.0, 30.0, 31.0), (-0.2e-3, 0.0, 4e-3, 8e-3, 8.2667e-3)),
+    1: ((-1.0, 0.0, 5.0, 15.0, 30.0, 31.0), (-0.2e-3, 0.0, 4e-3 / 3, 4e-3, 8e-3, 8.2667e-3)),
     2: ((-1.0, 0.0, 5.0, 11.0, 30.0, 31.0), (-1e-3, 0.0, 2.4e-3, 7e-3, 8e-3, 8.05e-3)),
     3: ((-1.0, 0.0, 5.0, 11.0, 30.0, 31.0), (-0.36e-3, 0.0, 1.8e-3, 2.6e-3, 3.0e-3, 3.02e-3)),
 }
@@ -38,7 +40,9 @@ def led(*, knee_v: ArrayLike, ohm: ArrayLike = 15.0) -> Curve:
     return Curve.through([-1.0, 0.0, knee, knee + 1], [-_REVERSE, 0.0, 1e-5, 1e-5 + 1 / np.asarray(ohm, float)])
 
 
-def transistor(*, on: ArrayLike, knee_v: ArrayLike, ohm: ArrayLike, limit_a: ArrayLike, leak_a: ArrayLike) -> Curve:
+def transistor(
+    *, on: ArrayLike, knee_v: ArrayLike, ohm: ArrayLike, limit_a: ArrayLike, leak_a: ArrayLike
+) -> Curve:
     """A transistor output: on, a knee, a slope and a current limit; off, a leakage reached at 1 V.
 
     Parameters
@@ -64,9 +68,7 @@ def transistor(*, on: ArrayLike, knee_v: ArrayLike, ohm: ArrayLike, limit_a: Arr
     )
 
 
-def two_wire(
-    *, on: ArrayLike, drop_v: ArrayLike, ohm: ArrayLike, limit_a: ArrayLike, leak_a: ArrayLike
-) -> Curve:
+def two_wire(*, on: ArrayLike, drop_v: ArrayLike, ohm: ArrayLike, limit_a: ArrayLike, leak_a: ArrayLike) -> Curve:
     """A 2-wire DC sensor: on, a drop that its own supply needs; off, a leakage reached at 3 V. [V, ohm, A, A]"""
     on = np.asarray(on, bool)
     drop, leak = np.asarray(drop_v, float), np.asarray(leak_a, float)
@@ -90,10 +92,21 @@ def electronics(*, own_a: ArrayLike) -> Curve:
     return Curve.through([-1.0, 0.0, 5.0, 105.0], [-_REVERSE, 0.0, own, own + 1e-6])
 
 
-def iec_input(*, kind: int, scale: ArrayLike = 1.0) -> Curve:
-    """A current-sinking 24 V input of IEC 61131-2; `scale` spreads its current within the standard's regions."""
-    volts, amps = IEC_POINTS[kind]
-    return Curve.through(volts, [a * np.asarray(scale, float) for a in amps])
+def iec_input(*, kind: Sequence[int], scale: ArrayLike = 1.0) -> Curve:
+    """Current-sinking 24 V inputs of IEC 61131-2, one type a circuit.
+
+    Parameters
+    ----------
+    kind : sequence of {1, 2, 3}, shape (circuits,)
+        Type of the input.
+    scale : float or array, shape (circuits, cases) or less
+        Factor on the current, so small that it stays in the regions of the standard. [-]
+    """
+    points = np.array([IEC_POINTS[one] for one in kind])[..., None]  # (circuits, volts and amperes, points, 1)
+    return Curve.through(
+        [points[:, 0, k] for k in range(points.shape[2])],
+        [points[:, 1, k] * np.asarray(scale, float) for k in range(points.shape[2])],
+    )
 
 
 def leakage(*, amp: ArrayLike) -> Curve:

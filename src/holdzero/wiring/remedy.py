@@ -6,8 +6,8 @@ What is proposed here is solved again at every corner before anybody reads it.
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import inf, sqrt
+from typing import Literal
 
-from holdzero.quantity import show
 from holdzero.wiring.cases import PIN_LEAK_A
 from holdzero.wiring.seen import IEC_OFF, IEC_ON
 from holdzero.wiring.values import THREE_WIRE, Circuit, Limits, SensorOutput
@@ -19,6 +19,7 @@ from holdzero.wiring.windows import (
     pull_up_window,
     shunt_most_ohm,
 )
+from holdzero.wiring.words import GAP, ohms
 
 OPTO_ON_A, OPTO_OFF_A = 3e-3, 1e-3  # of a ready-made opto-coupler module; common practice, no source
 IEC_AT_ON_A = {1: 4e-3, 2: 7e-3, 3: 2.6e-3}  # what our input curves take where they are surely on
@@ -69,22 +70,33 @@ def _settings(circuit: Circuit) -> Iterator[Proposal]:
         yield Proposal("setting", f"join the input's common to {rail} instead", _with(circuit, common=other))
     if sensor.output in ("dry contact", "2-wire") and _sinks(sensor) != (one.common == "plus"):
         feed = "minus" if one.common == "plus" else "plus"
-        text = f"feed the {'contact' if sensor.output == 'dry contact' else 'sensor'} from {'0 V' if feed == 'minus' else '+'}"
-        yield Proposal("setting", f"{text} instead", _sensors(circuit, feed=feed))
+        what = "contact" if sensor.output == "dry contact" else "sensor"
+        text = f"feed the {what} from {'0 V' if feed == 'minus' else '+'} instead"
+        yield Proposal("setting", text, _sensors(circuit, feed=feed))
 
 
 def _outputs(circuit: Circuit) -> Iterator[Proposal]:
     one, sensor = circuit.input, circuit.sensors[0]
-    if any(s.contact == "NO" for s in circuit.sensors) and (circuit.chain != "parallel" or sensor.output == "dry contact"):
+    if any(s.contact == "NO" for s in circuit.sensors) and (
+        circuit.chain != "parallel" or sensor.output == "dry contact"
+    ):
         text = "take the NC contact: a broken wire then reads like a tripped switch"
         closed = _sensors(circuit, contact="NC")
         if circuit.chain == "parallel":
-            closed, text = replace(closed, chain="series"), "take the NC contacts, in series: a broken wire then reads like a tripped switch"
+            closed, text = (
+                replace(closed, chain="series"),
+                "take the NC contacts, in series: a broken wire then reads like a tripped switch",
+            )
         yield Proposal("contact", text, closed)
     if sensor.output in ("NPN", "PNP", "2-wire"):
         wanted = "PNP" if one.kind != "logic" and one.common == "minus" else "NPN"
         if wanted != sensor.output:
-            usual = {"output": wanted, "feed": "minus" if wanted == "NPN" else "plus", "pull_up_ohm": None, "pull_down_ohm": None}
+            usual: dict[str, object] = {
+                "output": wanted,
+                "feed": "minus" if wanted == "NPN" else "plus",
+                "pull_up_ohm": None,
+                "pull_down_ohm": None,
+            }
             if sensor.output == "2-wire":
                 usual |= {
                     "drop_v": Limits(0.7, 0.3, 3.5), "ohm": 5.0, "leak_a": Limits(0.1e-3, 0.0, 0.5e-3),
@@ -110,16 +122,12 @@ def _part(ohm: float) -> Limits:
     return Limits.around(ohm, 0.05)
 
 
-def _r(ohm: float) -> str:
-    return show(ohm, "resistance", digits=2)  # E24 values have two
-
-
 def _watts(heat_w: float) -> str:
     """Name the part to buy: at most half loaded."""
     for rated in (0.25, 0.5, 1.0, 2.0, 5.0):
         if heat_w <= rated / 2:
-            return f"{rated:g}\u202fW"
-    return "10\u202fW"
+            return f"{rated:g}{GAP}W"
+    return f"10{GAP}W"
 
 
 def _nearest(wanted: float, low: float, high: float) -> float | None:
@@ -138,13 +146,15 @@ def _for_current(circuit: Circuit) -> Iterator[Proposal]:
         off_v, off_a = IEC_OFF[one.iec_type]
         most = bleed_most_ohm(leak_a=leak, off_a=off_a, off_v=off_v)
         least_a = max((s.least_a.high for s in circuit.sensors), default=0.0)
-        load = (supply.low - drop) / (least_a - IEC_ON[one.iec_type][1]) if least_a > IEC_ON[one.iec_type][1] else inf
+        load = (
+            (supply.low - drop) / (least_a - IEC_ON[one.iec_type][1]) if least_a > IEC_ON[one.iec_type][1] else inf
+        )
         high = min(most, load)
         if high < 1e5:
             ohm = _nearest(high, high * 0.5, high * 0.95)
             if ohm:
                 heat = supply.high**2 / ohm
-                text = f"put {_r(ohm)} ({_watts(heat)}) across the input, from its terminal to its common"
+                text = f"put {ohms(ohm)} ({_watts(heat)}) across the input, from its terminal to its common"
                 yield Proposal("bleed", text, _with(circuit, bleed_ohm=_part(ohm)), None, high, ohm, heat)
         return
     most = shunt_most_ohm(led_low_v=one.led_v.low, leak_a=leak, off_a=one.off_a)
@@ -152,7 +162,7 @@ def _for_current(circuit: Circuit) -> Iterator[Proposal]:
     shunt = _nearest(most, most * 0.4, most * 0.92) if most < 1e5 else None
     if shunt:
         shunted = {"shunt_ohm": _part(shunt)}
-        text = f"put {_r(shunt)} across the opto-coupler's LED"
+        text = f"put {ohms(shunt)} across the opto-coupler's LED"
         yield Proposal("shunt", text, _with(circuit, **shunted), None, most, shunt, one.led_v.high**2 / shunt)
     through_shunt = one.led_v.high / shunt if shunt else 0.0
     low, high = opto_series_window(
@@ -162,7 +172,9 @@ def _for_current(circuit: Circuit) -> Iterator[Proposal]:
     ohm = _nearest(0.7 * high, low / 0.95, high / 1.05)
     if ohm and one.series_ohm and ohm != one.series_ohm.nominal:
         heat = (supply.high - one.led_v.low) ** 2 / ohm
-        text = f"make the LED's series resistor {_r(ohm)} ({_watts(heat)})" + (f", with {_r(shunt)} across the LED" if shunt else "")
+        text = f"make the LED's series resistor {ohms(ohm)} ({_watts(heat)})" + (
+            f", with {ohms(shunt)} across the LED" if shunt else ""
+        )
         yield Proposal("series", text, _with(circuit, series_ohm=_part(ohm), **shunted), low, high, ohm, heat)
 
 
@@ -177,14 +189,19 @@ def _against_the_grain(circuit: Circuit) -> Iterator[Proposal]:
         series = one.series_ohm.high if one.series_ohm else 0.0
         high = (supply.low - one.led_v.high - one.on_a * series) / (one.on_a + leak)
     low = supply.high / (0.5 * circuit.sensors[0].rating_a)
-    ohm = _nearest(0.5 * high, low, 0.9 * high) if high > low else None
+    ohm = _nearest(0.7 * high, low, 0.9 * high) if high > low else None
     if ohm is None:
         return
     heat = supply.high**2 / ohm
     up = one.common == "minus"
     key = "pull_up_ohm" if up else "pull_down_ohm"
-    text = f"put {_r(ohm)} ({_watts(heat)}) from {'+' if up else '0 V'} to the input: the {circuit.sensors[0].output} output then takes the current away, so that the input reads the other way round"
-    yield Proposal("pull-up" if up else "pull-down", text, _with(circuit, **{key: _part(ohm)}), low, high, ohm, heat)
+    text = (
+        f"put {ohms(ohm)} ({_watts(heat)}) from {'+' if up else '0 V'} to the input: the "
+        f"{circuit.sensors[0].output} output then takes the current away, and the input reads the other way round"
+    )
+    yield Proposal(
+        "pull-up" if up else "pull-down", text, _with(circuit, **{key: _part(ohm)}), low, high, ohm, heat
+    )
 
 
 def _for_logic(circuit: Circuit) -> Iterator[Proposal]:
@@ -203,8 +220,10 @@ def _for_logic(circuit: Circuit) -> Iterator[Proposal]:
         )  # fmt: skip
         ohm = _nearest(min(high / 3, 2200.0), low * 1.06, high * 0.94)
         if ohm:
-            text = f"add a pull-up of {_r(ohm)} from the logic supply to the input"
-            yield Proposal("pull-up", text, _with(circuit, pull_up_ohm=_part(ohm)), low, high, ohm, logic.high**2 / ohm)
+            text = f"add a pull-up of {ohms(ohm)} from the logic supply to the input"
+            yield Proposal(
+                "pull-up", text, _with(circuit, pull_up_ohm=_part(ohm)), low, high, ohm, logic.high**2 / ohm
+            )
     if sensor.output in ("PNP", "push-pull") and supply.high > logic.low:
         yield from _divided(circuit, logic, v_il, v_ih)
     if supply.nominal >= 10 or sensor.output in THREE_WIRE:
@@ -218,12 +237,17 @@ def _divided(circuit: Circuit, logic: Limits, v_il: float, v_ih: float) -> Itera
         supply_low_v=supply.low, supply_high_v=supply.high, drop_v=drop, v_il=v_il, v_ih=v_ih,
         logic_low_v=logic.low, leak_a=leak,
     )  # fmt: skip
-    pairs = [(r1, r2) for r2 in e24(680, min(r2_most, 2200.0)) for r1 in e24(2000, 22e3) if low < r2 / (r1 + r2) < high]
+    pairs = [
+        (r1, r2) for r2 in e24(680, min(r2_most, 2200.0)) for r1 in e24(2000, 22e3) if low < r2 / (r1 + r2) < high
+    ]
     if not pairs:
         return
     r1, r2 = min(pairs, key=lambda pair: abs(pair[1] / sum(pair) - sqrt(low * high)))
     heat = supply.high**2 / (r1 + r2)
-    text = f"divide: {_r(r1)} from the sensor's output to the pin and {_r(r2)} from the pin to 0 V (an opto-coupler is better)"
+    text = (
+        f"divide: {ohms(r1)} from the sensor's output to the pin and {ohms(r2)} from the pin to 0 V "
+        "(an opto-coupler is better)"
+    )
     divided = _with(circuit, pull_up_ohm=None, series_ohm=_part(r1), pull_down_ohm=_part(r2))
     yield Proposal("divider", text, divided, None, r2_most, r1, heat)
 
@@ -231,7 +255,7 @@ def _divided(circuit: Circuit, logic: Limits, v_il: float, v_ih: float) -> Itera
 def _isolated(circuit: Circuit) -> Iterator[Proposal]:
     """An opto-coupler module in front of the pin."""
     supply, sensor = circuit.supply.volt, circuit.sensors[0]
-    common = "plus" if _sinks(sensor) else "minus"
+    common: Literal["plus", "minus"] = "plus" if _sinks(sensor) else "minus"
     low, high = opto_series_window(
         supply_low_v=supply.low, supply_high_v=supply.high, drop_v=_drop_v(circuit), led_low_v=1.0, led_high_v=1.4,
         on_a=OPTO_ON_A, most_a=20e-3,
@@ -240,7 +264,7 @@ def _isolated(circuit: Circuit) -> Iterator[Proposal]:
     if ohm is None:
         return
     heat = (supply.high - 1.0) ** 2 / ohm
-    text = f"put an opto-coupler in front of the pin (common {common}, {_r(ohm)} in series, {_watts(heat)})"
+    text = f"put an opto-coupler in front of the pin (common {common}, {ohms(ohm)} in series, {_watts(heat)})"
     coupled = replace(
         circuit.input, kind="opto", common=common, volt=None, pull_up_ohm=None, pull_down_ohm=None,
         series_ohm=_part(ohm), filter_f=None, on_a=OPTO_ON_A, off_a=OPTO_OFF_A,
@@ -248,5 +272,7 @@ def _isolated(circuit: Circuit) -> Iterator[Proposal]:
     sensors = circuit.sensors
     if sensor.feed == "logic":
         sensors = tuple(replace(s, feed="plus") for s in sensors)
-    changed = replace(circuit, input=coupled, sensors=sensors, supply=replace(circuit.supply, shared=False, joined_ohm=1e-3))
+    changed = replace(
+        circuit, input=coupled, sensors=sensors, supply=replace(circuit.supply, shared=False, joined_ohm=1e-3)
+    )
     yield Proposal("opto-coupler", text, changed, low, high, ohm, heat)

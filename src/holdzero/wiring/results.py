@@ -9,6 +9,7 @@ from holdzero.wiring.values import Circuit
 
 Verdict = Literal["works", "works, but", "does not work", "damage", "cannot say"]
 Reads = Literal["clear", "tripped", "undefined"]
+Grade = Literal["good", "marginal", "wrong"]
 Effect = Literal["stops", "found at the next homing", "hides", "damage"]
 GRAVE: tuple[Effect, ...] = ("hides", "damage")
 LOSSES: tuple[FaultKind, ...] = ("open", "supply", "unplugged")  # faults that must not hide
@@ -23,7 +24,7 @@ class State:
     reads: Reads
     margin_v: float | None  # to the guaranteed level, below 0 where missing; None: not what decides
     margin_a: float | None
-    grade: Literal["good", "marginal", "wrong"]
+    grade: Grade
     worst_supply_v: float | None = None  # where the margin is least
 
     def as_json(self) -> dict[str, Any]:
@@ -148,7 +149,7 @@ class Delay:
         }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
     """Something to add or change, solved again with it."""
 
@@ -176,7 +177,7 @@ class Remedy:
         }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Assessment:
     """Everything known about one circuit."""
 

@@ -43,27 +43,26 @@ class Seen:
     figures: dict[str, Floats]  # the figure compared there
     contact_a: Floats  # (sensors, circuits, cases): through each output
     contact_v: Floats
-    x: Floats  # node voltages, shape (nodes, circuits, cases)
+    volt: dict[str, Floats]  # of every node
     heat_w: dict[str, Floats]  # in each resistor that is added outside
 
 
-def look(bench: Bench, near: Floats | None = None) -> Seen:
+def look(bench: Bench, near: "Seen | None" = None) -> Seen:
     """Solve all columns and read the input.
 
     Parameters
     ----------
     bench : Bench
         Circuits of one shape under given cases.
-    near : array, shape (nodes, circuits, states), optional
-        Node voltages of the plain states (`Seen.x` of their look), to start from.
+    near : Seen, optional
+        The plain states of the same circuits, to start from.
     """
-    start = None if near is None else near[:, :, bench.cases.state].reshape(len(near), -1)
-    first = bench.network().solve(start)
-    powered = [
-        k
-        for k, sensor in enumerate(bench.circuits[0].sensors)
-        if sensor.output in THREE_WIRE
-    ]
+    network = bench.network()
+    start = None
+    if near is not None:
+        start = np.array([near.volt[node][:, bench.cases.state] for node in network.nodes])
+    first = network.solve(start)
+    powered = [k for k, sensor in enumerate(bench.circuits[0].sensors) if sensor.output in THREE_WIRE]
     if not powered:
         return _read(bench, first)
     let_go = _let_go(bench, first, powered)
@@ -81,7 +80,7 @@ def _down(bench: Bench, solved: Solved, powered: list[int]) -> Bools:
     """Whether each sensor's own supply is too low to hold an output, shape (sensors, circuits, cases)."""
     down = np.zeros((len(bench.circuits[0].sensors), *bench.shape), bool)
     for k in powered:
-        own = solved.drop(f"{bench.circuits[0].sensors[k].name} electronics").reshape(bench.shape)
+        own = solved.drop(f"{bench.circuits[0].sensors[k].name} electronics")
         down[k] = own < bench.plain(lambda c, k=k: c.sensors[k].hold_v)  # type: ignore[misc]
     return down
 
@@ -101,12 +100,6 @@ def _read(bench: Bench, solved: Solved) -> Seen:
     one = bench.circuits[0].input
     nan = np.full(shape, np.nan)
 
-    def volt(node: str) -> Floats:
-        return solved.volt(node).reshape(shape)
-
-    def amp(part: str) -> Floats:
-        return solved.amp(part).reshape(shape)
-
     hurt: dict[str, Floats] = {}
     figures: dict[str, Floats] = {}
 
@@ -118,9 +111,11 @@ def _read(bench: Bench, solved: Solved) -> Seen:
     if one.kind == "logic":
         pin = "pin" if one.series_ohm is not None else "in"
         logic_v = bench.logic_v()
-        input_v = volt(pin)
+        input_v = solved.volt(pin)
         cores = [p for p in bench.net.parts if "in" in (p.first, p.second) and p.kind in ("core", "link")]
-        input_a = np.abs(sum((amp(p.name) * (1 if p.second == "in" else -1) for p in cores), np.zeros(shape)))
+        input_a = np.abs(
+            sum((solved.amp(p.name) * (1 if p.second == "in" else -1) for p in cores), np.zeros(shape))
+        )
         v_ih = np.where(
             bench.plain(lambda c: c.input.v_ih is None), 0.7 * logic_v, bench.plain(lambda c: c.input.v_ih or 0.0)
         )
@@ -128,22 +123,33 @@ def _read(bench: Bench, solved: Solved) -> Seen:
         scale_on, scale_off = v_ih, bench.plain(lambda c: c.input.v_il or 0.8)
         level = np.where(on_v >= -SLACK * scale_on, ON, np.where(off_v >= -SLACK * scale_off, OFF, NEITHER))
         if one.clamp is not False:
-            harm("clamp current", np.maximum(amp("clamp to plus"), amp("clamp from 0 V")), CLAMP_MOST_A)
+            harm(
+                "clamp current",
+                np.maximum(solved.amp("clamp to plus"), solved.amp("clamp from 0 V")),
+                CLAMP_MOST_A,
+            )
         if one.clamp is not True:
             # A clamp that is only assumed must not be leaned on: the pin's own limit counts.
             harm("pin over supply", input_v - logic_v, PIN_OVER_V)
             harm("pin below 0 V", -input_v, PIN_OVER_V)
     elif one.kind == "opto":
-        input_v, input_a = volt("in"), amp("LED")
+        input_v, input_a = solved.volt("in"), solved.amp("LED")
         on, off = bench.plain(lambda c: c.input.on_a), bench.plain(lambda c: c.input.off_a)
         on_a, off_a = input_a - on, off - input_a
         level = np.where(on_a >= -SLACK * on, ON, np.where(off_a >= -SLACK * off, OFF, NEITHER))
         harm("LED current", input_a, bench.plain(lambda c: c.input.most_a))
         if not one.reverse_diode:
-            harm("LED reversed", -solved.drop("LED").reshape(shape), LED_REVERSE_V)
+            harm("LED reversed", -solved.drop("LED"), LED_REVERSE_V)
     else:
-        input_v, input_a, across = volt("in"), amp("input"), solved.drop("input").reshape(shape)
-        (need_v, need_a), (most_v, most_a) = IEC_ON[one.iec_type], IEC_OFF[one.iec_type]
+        input_v, input_a, across = solved.volt("in"), solved.amp("input"), solved.drop("input")
+        need_v, need_a = (
+            bench.plain(lambda c: IEC_ON[c.input.iec_type][0]),
+            bench.plain(lambda c: IEC_ON[c.input.iec_type][1]),
+        )
+        most_v, most_a = (
+            bench.plain(lambda c: IEC_OFF[c.input.iec_type][0]),
+            bench.plain(lambda c: IEC_OFF[c.input.iec_type][1]),
+        )
         on_v, on_a, off_v, off_a = across - need_v, input_a - need_a, most_v - across, most_a - input_a
         is_on = (on_v >= -SLACK * need_v) & (on_a >= -SLACK * need_a)
         is_off = (off_v >= -SLACK * most_v) | (off_a >= -SLACK * most_a)
@@ -163,12 +169,8 @@ def _read(bench: Bench, solved: Solved) -> Seen:
         figures,
         contact_a,
         contact_v,
-        solved.x.reshape(-1, *shape),
-        {
-            p.name: (solved.amp(p.name) * solved.drop(p.name)).reshape(shape)
-            for p in bench.net.parts
-            if p.kind in RESISTORS
-        },
+        {node: solved.volt(node) for node in solved.nodes},
+        {p.name: solved.amp(p.name) * solved.drop(p.name) for p in bench.net.parts if p.kind in RESISTORS},
     )
 
 
@@ -182,16 +184,16 @@ def _sensors(
         mine = [p for p in bench.net.parts if p.sensor == k]
         for part in mine:
             if part.kind in ("dry contact", "2-wire", "high", "low"):
-                through = solved.amp(part.name).reshape(bench.shape)
+                through = solved.amp(part.name)
                 if part.kind != "dry contact":
                     rating = bench.plain(lambda c, k=k: c.sensors[k].rating_a)  # type: ignore[misc]
                     harm(f"{part.name} current", through, 0.98 * rating)  # flat at its limit is over it
                     if part.kind == "2-wire":
-                        harm(f"{part.name} reversed", -solved.drop(part.name).reshape(bench.shape), 1.0)
+                        harm(f"{part.name} reversed", -solved.drop(part.name), 1.0)
                 if np.abs(through).sum() >= np.abs(current[k]).sum():
-                    current[k], across[k] = through, solved.drop(part.name).reshape(bench.shape)
+                    current[k], across[k] = through, solved.drop(part.name)
             if part.kind == "electronics":
-                own = solved.drop(part.name).reshape(bench.shape)
+                own = solved.drop(part.name)
                 harm(f"{sensor.name} reversed", -own, 1.0)
                 most = bench.plain(lambda c, k=k: c.sensors[k].supply_high_v or np.inf)  # type: ignore[misc]
                 harm(f"{sensor.name} supply", own, most)

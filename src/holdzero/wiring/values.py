@@ -1,9 +1,8 @@
 """What a home-switch circuit is made of: supply, sensors, cable and controller input, as plain values."""
 
-from dataclasses import dataclass
-from typing import Literal
-
-from holdzero.caution import Caution
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
 
 Output = Literal["dry contact", "NPN", "PNP", "push-pull", "2-wire"]
 Contact = Literal["NO", "NC"]
@@ -150,7 +149,8 @@ class Circuit:
     input: Input
     cable: Cable
     assumed: tuple[str, ...] = ()  # what was not stated and taken as usual, one clause each
-    notes: tuple[Caution, ...] = ()  # keys that were not used
+    notes: tuple[str, ...] = ()  # lines that were not used, each with what it may have meant
+    entered: Mapping[str, Any] = field(default_factory=dict, compare=False)  # as the person wrote it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,3 +159,5 @@ class Unsaid:
 
     name: str
     missing: tuple[str, ...]  # keys
+    notes: tuple[str, ...] = ()
+    entered: Mapping[str, Any] = field(default_factory=dict, compare=False)

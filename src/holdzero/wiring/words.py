@@ -7,8 +7,8 @@ SAFETY = (
     Caution(
         "not-a-safety-function",
         "A switch used for homing or as a travel limit is an ordinary machine input: by itself it is no safety "
-        "function, has no performance level and does not replace an emergency stop, a guard or a hard stop. A fault "
-        "marked “stops” is not a safety function either.",
+        "function, has no performance level and does not replace an emergency stop, a guard or a hard stop. A "
+        "fault marked “stops” is not a safety function either.",
         "ISO 12100, ISO 13849-1, IEC 60204-1, ISO 13850",
     ),
     Caution(
@@ -18,7 +18,8 @@ SAFETY = (
     ),
     Caution(
         "design-aid",
-        "The fault table is a design aid, not a certificate: it knows one fault at a time, and not how cables are laid.",
+        "The fault table is a design aid, not a certificate: it knows one fault at a time, and not how cables are "
+        "laid.",
     ),
 )
 LAYOUT = (
@@ -27,7 +28,7 @@ LAYOUT = (
     "Screen joined to earth at one end only, in the cabinet; at the sensor cut back and insulated.",
     "One common earth point; 0 V joined to it at one place.",
     "Pull-up or filter at the controller end. 1 kΩ to 3.3 kΩ stands up to noise better than 10 kΩ.",
-    "100 nF with 1 kΩ in series at the input is the single fix that helps most often; it delays the two edges differently.",
+    "100 nF with 1 kΩ in series at the input helps most often of all; it delays the two edges differently.",
     "Strain relief at both ends, a drip loop, and no cable that bends sharper than its sheet allows.",
     "Where the cable moves: fine strands, in the chain with room to spare.",
 )  # common practice, no source
@@ -49,6 +50,16 @@ def milliamps(amp: float) -> str:
     '3.31 mA'
     """
     return f"{0.0 if abs(amp) < 5e-7 else amp * 1e3:.3g}{GAP}mA"
+
+
+def ohms(ohm: float) -> str:
+    """Say a resistor as it is sold.
+
+    >>> [ohms(ohm).replace(GAP, " ") for ohm in (470, 1000, 2200, 45e3, 1e6)]
+    ['470 Ω', '1 kΩ', '2.2 kΩ', '45 kΩ', '1 MΩ']
+    """
+    size, unit = (ohm / 1e6, "MΩ") if ohm >= 1e6 else (ohm / 1e3, "kΩ") if ohm >= 1e3 else (ohm, "Ω")
+    return f"{size:.3g}{GAP}{unit}"
 
 
 def listed(items: list[str]) -> str:

@@ -1,6 +1,5 @@
-"""Record: the page to print, sign and keep with the machine."""
+"""Record: the page to print, sign and keep with the machine; what is in it, and what is still missing."""
 
-from hashlib import sha256
 from typing import Any
 
 from fastapi import APIRouter, Response
@@ -8,28 +7,28 @@ from fastapi.responses import HTMLResponse
 
 from holdzero import __version__
 from holdzero.chart.comparison import comparison_picture
-from holdzero.choose import as_json
-from holdzero.choose.values import Choice
-from holdzero.errors import InputError
-from holdzero.machine import write_machine
-from holdzero.report import RecordContent, record_content, record_html, record_pdf
-from holdzero.report.record import last_day
-from holdzero.sensor import write_sensors
+from holdzero.errors import HoldzeroError, InputError
+from holdzero.report.book import KIND, inputs_of, keep, same
+from holdzero.report.inputs import Inputs
+from holdzero.report.results import Results
+from holdzero.report.stored import Stored, stored_of
+from holdzero.report.whole import PARTS, Part, record_of, set_in
+from holdzero.store import Result
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
+from holdzero.web.remembered import Remembered
 
 router = APIRouter()
-KIND = "record"
+_results = Remembered(most=8)
 
 
 def mark(case: Case) -> Mark:
-    """Done once kept; flagged when the figures have changed since."""
+    """Done once kept; flagged when something it was made from, or this program, has changed since."""
     kept = case.book.results(case.id, KIND)
-    if not kept:
+    if not kept or case.trial is None:
         return OPEN
-    same = case.choice is not None and kept[0].document == as_json(case.choice)
-    return DONE if same else flag("the figures have changed since the record was kept")
+    return DONE if _stands(case, kept[0]) else flag("what the kept record was made from has changed")
 
 
 STATION = Station("Record", router, mark)
@@ -38,16 +37,19 @@ STATION = Station("Record", router, mark)
 @router.get("/machines/{machine_id}/record")
 @router.get("/machines/{machine_id}/record.json")
 def record(case: ThisCase, page: ThisPage) -> Response:
-    """What the record says, and the records kept before."""
-    figures = as_json(case.choice) if case.choice else {}
-    kept = [(one, one.document == figures) for one in case.book.results(case.id, KIND)]
+    """What the record says, what it holds and what is missing, and the records kept before."""
+    results = _of(case) if case.choice else None
+    parts = [(part, *_standing(part, results)) for part in PARTS] if results else []
+    kept = [(one, results is not None and _stands(case, one)) for one in case.book.results(case.id, KIND)]
     return page(
         "record.html",
         case,
-        data=lambda: figures,
+        data=lambda: _twin(results, kept),
         choice=case.choice,
         picture=comparison_picture(case.choice, system=case.system) if case.choice else None,
-        digests=_digests(case),
+        digests=results.inputs.digests if results else {},
+        parts=parts,
+        addresses={place.slug for place in page.request.app.state.stations if place.router},
         kept=kept,
     )
 
@@ -56,51 +58,35 @@ def record(case: ThisCase, page: ThisPage) -> Response:
 def as_pdf(case: ThisCase) -> Response:
     """The record to print and sign."""
     name = f'attachment; filename="record-{case.id}.pdf"'
-    return Response(
-        record_pdf(_content(case)), media_type="application/pdf", headers={"content-disposition": name}
-    )
+    made = set_in("pdf", record_of(_needed(case)))
+    return Response(made, media_type="application/pdf", headers={"content-disposition": name})
 
 
 @router.get("/machines/{machine_id}/record.html")
 def as_html(case: ThisCase) -> Response:
     """The record as one page that needs nothing else."""
-    return HTMLResponse(record_html(_content(case)))
+    return HTMLResponse(set_in("html", record_of(_needed(case))))
 
 
 @router.post("/machines/{machine_id}/record")
-def keep(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
-    """Keep today's figures with the digest of the readings and the version that computed them."""
-    figures: dict[str, Any] = as_json(_choice(case))
-    book.add_result(case.id, kind=KIND, digest=case.readings.digest, version=__version__, document=figures)
-    return page.to(case.href("record"), "Kept in the book.")
+def keep_it(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Keep today's figures with the digests of what they were made from and the version that reckoned them."""
+    fresh = keep(book, case.id, stored_of(_needed(case)))
+    return page.to(case.href("record"), "Kept in the book." if fresh else "The same record is kept already.")
 
 
-def _content(case: Case) -> RecordContent:
-    sensors = [kept.sensor for kept in case.sensors]
-    return record_content(
-        case.machine,
-        sensors,
-        case.study,
-        _choice(case),
-        digests=_digests(case),
-        version=__version__,
-        invented=case.kept.remark,
-        day=last_day(case.study),
-        system=case.system,
-    )
+def _of(case: Case) -> Results:
+    """Everything the book says about the machine, reckoned once for the same inputs."""
+    inputs = _inputs(case)
+    return _results(inputs.digest, lambda: Results(inputs))
 
 
-def _digests(case: Case) -> dict[str, str]:
-    files = {
-        "machine": write_machine(case.machine),
-        "sensors": write_sensors(kept.sensor for kept in case.sensors),
-    }
-    return {name: sha256(text.encode()).hexdigest() for name, text in files.items()} | {
-        "readings": case.readings.digest
-    }
+def _inputs(case: Case) -> Inputs:
+    assert case.trial is not None  # a choice came out of one
+    return inputs_of(case.book, case.kept, case.trial)
 
 
-def _choice(case: Case) -> Choice:
+def _needed(case: Case) -> Results:
     if case.choice is None:
         raise case.missing or InputError(
             where="record",
@@ -108,4 +94,30 @@ def _choice(case: Case) -> Choice:
             need="a machine, candidates and a trial",
             do="go on with those first",
         )
-    return case.choice
+    return _of(case)
+
+
+def _standing(part: Part, results: Results) -> tuple[bool, str]:
+    """Whether a part is in the record, and what to do where it is not."""
+    try:
+        there = part.there(results)
+    except HoldzeroError as wrong:
+        return False, f"found {wrong.found}"
+    return there, "" if there else part.missing
+
+
+def _stands(case: Case, kept: Result) -> bool:
+    inputs = _inputs(case)
+    bare = Stored(version=__version__, how=inputs.how, digests=inputs.digests, figures={}, texts={})
+    return same(kept, bare)
+
+
+def _twin(results: Results | None, kept: list[tuple[Result, bool]]) -> dict[str, Any]:
+    if results is None:
+        return {}
+    return {
+        "digests": results.inputs.digests,
+        "parts": {part.name: _standing(part, results)[0] for part in PARTS},
+        "figures": results.as_json(),
+        "kept": [{"added": one.added, "version": one.version, "stands": stands} for one, stands in kept],
+    }

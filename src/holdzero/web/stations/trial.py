@@ -9,7 +9,7 @@ from fastapi import APIRouter, Request, Response, UploadFile
 from holdzero.chart.readings import readings_picture
 from holdzero.errors import InputError
 from holdzero.machine.values import Axis
-from holdzero.store import Book, Trial
+from holdzero.store import Book, KeptReading, Trial
 from holdzero.web import trial_form
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.entry import Step, next_step, ways_to_read
@@ -135,7 +135,7 @@ def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **err
         "found": found,
         "picture": readings_picture(here[0], allowed=allowed, system=case.system) if here else None,
         "ways": ways_to_read(axis),
-        "newest": case.book.rows(now.id, undone=True, newest=NEWEST)[::-1] if now else (),
+        "newest": _newest(case, now, step) if now and step else (),
         "given": {name: given.get(name, "") for name in (*CARRIED, "text")},
         "ticket": secrets.token_hex(8),
         "reading": trial_form.reading(now) if now else None,
@@ -158,6 +158,10 @@ def _step(case: Case, trial: Trial, given: Given) -> Step:
     rows = case.book.rows(trial.id, sensor=sensor, axis=axis, newest=NEWEST_OF_SET)
     power_ups = case.book.power_ups(trial.id)
     return next_step(rows, power_ups, sensor=sensor, axis=axis, sides=sides if sides in ways else ways[0])
+
+
+def _newest(case: Case, trial: Trial, step: Step) -> tuple[KeptReading, ...]:
+    return case.book.rows(trial.id, sensor=step.sensor, axis=step.axis, undone=True, newest=NEWEST)[::-1]
 
 
 def _axis(case: Case, name: str) -> Axis | None:

@@ -1,0 +1,682 @@
+"""The wiring diagram: drawn from the netlist that was solved, in the manner of a workshop drawing.
+
+Plus at the top, 0 V at the bottom; the machine on the left, the cabinet on the right. Contacts are
+drawn unactuated and without power. A dot joins, a crossing without a dot does not. Every core bears
+the letters of its colour (IEC 60757) beside it, so that the drawing reads in black and white.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from holdzero.chart.picture import Picture, drawing
+from holdzero.chart.sheet import Point, Sheet, text_width
+from holdzero.chart.theme import PAPER, SMALL_PX
+from holdzero.chart.wiring_symbols import TERMINAL_PX, Symbols
+from holdzero.wiring.conductor import COLOURS
+from holdzero.wiring.netlist import Netlist, Part
+from holdzero.wiring.results import Assessment
+from holdzero.wiring.terminals import pin, strip
+from holdzero.wiring.values import THREE_WIRE, Circuit, Limits, SensorOutput
+from holdzero.wiring.words import GAP, ohms
+
+ROW_PX = 28.0  # from core to core
+PLUS_Y = 44.0
+BLOCK = (("machine", 0.34), ("axis", 0.15), ("side", 0.13), ("sheet", 0.13), ("date", 0.25))
+
+
+def diagram(found: Assessment, *, sheet: str = "1", day: str = "") -> Picture:
+    """Draw one circuit.
+
+    Parameters
+    ----------
+    found : Assessment
+        A solved circuit.
+    sheet, day : str
+        For the title block.
+
+    Raises
+    ------
+    ValueError
+        The circuit is not known well enough to be drawn.
+    """
+    circuit, net = found.circuit, found.netlist
+    if circuit is None or net is None:
+        raise ValueError("a circuit that is not known cannot be drawn")
+    block = (circuit.machine, circuit.axis, circuit.side, sheet, day)
+
+    def draw(width: float) -> Sheet:
+        return _Diagram(width, circuit, net).drawn(_notes(found), block)
+
+    return drawing(_title(circuit), _words(found, circuit, net), draw)
+
+
+def _title(circuit: Circuit) -> str:
+    place = [f"{what} {name}" for what, name in (("axis", circuit.axis), ("side", circuit.side)) if name]
+    what = circuit.name or ", ".join(place)
+    return f"Wiring diagram: {what}" if what else "Wiring diagram"
+
+
+def _kind(sensor: SensorOutput) -> str:
+    return f"{sensor.output} {sensor.contact}"
+
+
+def _words(found: Assessment, circuit: Circuit, net: Netlist) -> str:
+    """Say the whole diagram in words, core by core."""
+    ends = strip(net)
+    sensors = ", ".join(f"{s.name} {_kind(s)}" for s in circuit.sensors)
+    joined = f" in {circuit.chain}" if circuit.chain else ""
+    cores = []
+    for part in net.parts:
+        if part.kind == "core":
+            name, _, at = (part.second if "." in part.second else part.first).rpartition(".")
+            sensor = next(s for s in circuit.sensors if s.name == name)
+            cores.append(f"{COLOURS[part.colour]} from {name} terminal {pin(sensor, at)} to {ends[part.name]}")
+    notes = " ".join(_notes(found))
+    return f"{sensors}{joined}, to one input, {circuit.input.type_name}. Cores: {'; '.join(cores)}. {notes}"
+
+
+def _notes(found: Assessment) -> list[str]:
+    """What stands below the drawing; a circuit that must not be built says so first."""
+    logic = found.circuit is not None and found.circuit.input.kind == "logic"
+    level = ("high" if found.clear_is_on else "low") if logic else ("on" if found.clear_is_on else "off")
+    rest = f"Drawn unactuated and without power. At rest, switched on, the input is {level}: that means clear."
+    refused = found.verdict in ("damage", "does not work")
+    return ([f"DO NOT BUILD THIS. {found.sentence}"] if refused else []) + [rest]
+
+
+@dataclass(slots=True)
+class _Taps:
+    """What still has to be joined: rows of each rail's riser, links that wait for their other end."""
+
+    rows: dict[str, list[float]] = field(default_factory=lambda: {"P": [], "Z": [], "V": [], "in": []})
+    waiting: dict[str, Point] = field(default_factory=dict)
+    plus_x: list[float] = field(default_factory=list)  # on the plus rail behind the fuse
+    values: list[str] = field(default_factory=list)  # of the parts, where there is no room beside them
+
+
+class _Diagram(Symbols):
+    """A wiring diagram in the making."""
+
+    def __init__(self, width: float, circuit: Circuit, net: Netlist) -> None:
+        super().__init__(width)
+        self.circuit, self.net, self.strip = circuit, net, strip(net)
+        wide = not self.narrow
+        self.sensor_right = 132.0 if wide else 86.0
+        self.strip_x = 322.0 if wide else 166.0
+        self.panel_left = 476.0 if wide else 246.0
+        self.panel_right = width - (20.0 if wide else 14.0)
+        room = self.panel_left - self.strip_x
+        shares = {"P": 0.14, "V": 0.22, "Z": 0.30, "in": 0.48}
+        self.riser_x = {node: self.strip_x + share * room for node, share in shares.items()}
+        self.drop_x = self.panel_left - 0.24 * room  # what comes down, or goes up, from the panel's terminals
+        self.taps = _Taps()
+        self.minus_y = self.zero_y = 0.0  # of the 0 V rail; of the controller's own 0 V where that is another
+        self.signal_y = 0.0  # of the controller's input terminal
+        self.added_x = self.drop_x  # of resistors between the signal and a rail
+        self.beside = 30.0 if wide else 12.0  # from one such resistor to the next
+        # where the wires to the rails start
+        self.common_from = self.zero_from = self.plus_from = (self.panel_left - TERMINAL_PX, 0.0)
+
+    def drawn(self, notes: Sequence[str], block: Sequence[str]) -> "_Diagram":
+        """Draw it all, from left to right, then the rails, then the lettering below."""
+        top = PLUS_Y + 40
+        machine_end = self._sensors(top)
+        logic = self.circuit.input.kind == "logic"
+        cabinet_end = self._logic(top) if logic else self._current(top)
+        own = self.net.has("0 V link") and not logic
+        self.minus_y = max(machine_end, cabinet_end) + (48 if own else 26)
+        self._plus_rail()
+        self._minus_rail()
+        self._lettering_below(notes, block)
+        return self
+
+    def small(self, x: float, y: float, words: str, *, anchor: str = "start", bold: bool = False) -> None:
+        """Write in the smaller size."""
+        self.text((x, y), words, anchor=anchor, size=SMALL_PX, bold=bold)
+
+    def _value(self, letter: str, what: str, figure: str) -> str:
+        """What to write beside a part: its figure, or on a phone a mark that the lettering below explains."""
+        if not self.narrow:
+            return figure
+        mark = f"{letter}{sum(v.startswith(letter) for v in self.taps.values) + 1}"
+        self.taps.values.append(f"{mark} {what} {figure}")
+        return mark
+
+    # sensors, cables, terminals ----------------------------------------------------------------------
+
+    def _sensors(self, top: float) -> float:
+        """Draw the sensors one below the other; return where the last one ends."""
+        for sensor in self.circuit.sensors:
+            rows = ("bn", "bk", "bu") if sensor.output in THREE_WIRE else self._two_rows(sensor)
+            at = {end: top + 32 + k * ROW_PX for k, end in enumerate(rows)}
+            bottom = max(at.values()) + 18
+            self._body(sensor, top, bottom)
+            for end, y in at.items():
+                self.small(self.sensor_right - 6, y - 4, pin(sensor, end), anchor="end")
+            if sensor.output in THREE_WIRE:
+                self._three_wire(sensor, at)
+            else:
+                self._two_terminal(sensor, at)
+            self._cores(sensor, at)
+            top = bottom + 26
+        return top - 26
+
+    def _two_rows(self, sensor: SensorOutput) -> tuple[str, str]:
+        """Which terminal is the upper one: the more positive, but in a chain the one nearer to the rail."""
+        return ("b", "a") if sensor.feed == "minus" and self.circuit.chain != "series" else ("a", "b")
+
+    def _body(self, sensor: SensorOutput, top: float, bottom: float) -> None:
+        self.box(4.0, top, self.sensor_right, bottom)
+        self.text((11, top + 16), f"-{sensor.name}", bold=True)
+        if self.narrow:
+            self.small(11, bottom + 15, _kind(sensor) + (f" {sensor.side}" if sensor.side else ""))
+        else:
+            side = f", side {sensor.side}" if sensor.side else ""
+            self.small(11, bottom + 15, f"{_kind(sensor)}{side}")
+
+    def _sensing(self, x: float, y: float, to_x: float, *, touched: bool) -> None:
+        """What moves the switch inside: a roller, or a face that senses."""
+        if touched:
+            self.circle((x, y), 7, thick=True, fill=PAPER)
+            self.line((x + 7, y), (to_x - 7, y), dashed=True)
+        else:
+            self.proximity(x, y)
+            self.line((x + 10, y), (to_x - 7, y), dashed=True)
+
+    def _three_wire(self, sensor: SensorOutput, at: dict[str, float]) -> None:
+        name, right = sensor.name, self.sensor_right
+        switch_x, sense_x = right - 42, 24.0 if self.narrow else 44.0
+        switched = {"NPN": ("bk", "bu"), "PNP": ("bn", "bk"), "push-pull": ("bn", "bk", "bu")}[sensor.output]
+        for end, y in at.items():
+            left = switch_x if end == "bk" else sense_x
+            self.join(f"{name}.{end}", (left, y), (right, y))
+            if end in switched and (end != "bk" or sensor.output == "push-pull"):
+                self.dot(switch_x, y)
+        middle = at["bk"]
+        self.line((sense_x, at["bn"]), (sense_x, middle - 10))
+        self.line((sense_x, middle + 10), (sense_x, at["bu"]))
+        self._sensing(sense_x, middle, switch_x, touched=False)
+        self.stands_for(f"{name} electronics", (sense_x, at["bn"]), (sense_x, at["bu"]))
+        for half, first, second in (("high", "bn", "bk"), ("low", "bk", "bu")):
+            if self.net.has(f"{name} {half}"):
+                upside = half == "low" and sensor.output == "push-pull"
+                closed = (sensor.contact == "NC") != upside
+                self.contact(f"{name} {half}", (switch_x, at[first]), (switch_x, at[second]), closed=closed)
+        for resistor, first, second in (("pull-up", "bn", "bk"), ("pull-down", "bk", "bu")):
+            if self.net.has(f"{name} {resistor}"):
+                x = right - 24
+                self.resistor(f"{name} {resistor}", (x, at[first]), (x, at[second]))
+                self.dot(x, at[first])
+                self.dot(x, at[second])
+
+    def _two_terminal(self, sensor: SensorOutput, at: dict[str, float]) -> None:
+        name, x = sensor.name, self.sensor_right - 42
+        for end, y in at.items():
+            self.join(f"{name}.{end}", (x, y), (self.sensor_right, y))
+        dry = sensor.output == "dry contact"
+        part = self.net.part(f"{name} contact" if dry else f"{name} switch")
+        first, second = (node.rpartition(".")[2] for node in (part.first, part.second))
+        self.contact(part.name, (x, at[first]), (x, at[second]), closed=sensor.contact == "NC")
+        self._sensing(24.0 if self.narrow else 44.0, sum(at.values()) / 2, x, touched=dry)
+
+    def _cores(self, sensor: SensorOutput, at: dict[str, float]) -> None:
+        """Run the cores of one sensor to the terminal strip, or on to the next sensor."""
+        to_strip = []
+        for end, y in at.items():
+            node = f"{sensor.name}.{end}"
+            for part in self.net.conductors:
+                if node not in (part.first, part.second):
+                    continue
+                if part.kind == "link":
+                    self._link(part, node, (self.sensor_right, y))
+                    continue
+                self._core(part, y, forward=part.first == node)
+                to_strip.append(y)
+        if to_strip:
+            self._cable(min(to_strip), max(to_strip), len(to_strip))
+
+    def _core(self, part: Part, y: float, *, forward: bool) -> None:
+        rail = part.second if forward else part.first
+        self.conductor(
+            part.name, part.colour, ((self.sensor_right, y), (self.strip_x - TERMINAL_PX, y)), forward=forward
+        )
+        self.small(self.sensor_right + 8, y - 6, part.colour, bold=True)
+        self.terminal(rail, self.strip_x, y)
+        label = self.strip[part.name]
+        self.small(self.strip_x, y - 8, label.removeprefix("-X1") if self.narrow else label, anchor="middle")
+        self.taps.rows[rail].append(y)
+        self.join(rail, (self.strip_x + TERMINAL_PX, y), (self.riser_x[rail], y))
+
+    def _link(self, part: Part, node: str, at: Point) -> None:
+        """A core from sensor to sensor: drawn once both its ends are known."""
+        start = self.taps.waiting.pop(part.name, None)
+        if start is None:
+            self.taps.waiting[part.name] = at
+            return
+        x = self.sensor_right + (34 if not self.narrow else 30)
+        self.conductor(part.name, part.colour, (start, (x, start[1]), (x, at[1]), at), forward=part.first != node)
+        self.small(self.sensor_right + 8, at[1] - 6, part.colour, bold=True)
+
+    def _cable(self, top: float, bottom: float, cores: int) -> None:
+        """The sheath, what cable it is, and where its screen is earthed."""
+        cable, y = self.circuit.cable, bottom + 11
+        x = self.sensor_right + (self.strip_x - self.sensor_right) * 0.6
+        self.ring(x, top - 11, y, screened=bool(cable.screened))
+        if cable.screened:
+            # At the cabinet's end only; at the sensor it is cut back and insulated.
+            earth_x = self.strip_x - 26 if not self.narrow else x
+            self.line((x, y), (earth_x, y), dashed=True)
+            self.earth(earth_x, y, down=8)
+        if cable.length_m is not None:
+            words = f"{cable.length_m:g}{GAP}m"
+            if self.narrow:
+                self.small(x + 14, bottom + 20, words)
+            else:
+                past_links = 50 if self.circuit.chain == "series" else 8
+                self.small(
+                    self.sensor_right + past_links,
+                    bottom + 22,
+                    f"{cores} × {cable.section_mm2:g}{GAP}mm², {words}",
+                )
+
+    # the controller's input --------------------------------------------------------------------------
+
+    def _panel(self, top: float, bottom: float) -> float:
+        """The outline of the input, with its name; return where the lettering ends."""
+        one = self.circuit.input
+        self.box(self.panel_left, top, self.panel_right, bottom)
+        kind = one.type_name
+        if self.narrow:
+            kind = kind.replace("IEC 61131-2 ", "IEC ").replace("opto-coupled, common", "opto,")
+        self.small(self.panel_left + 4, bottom + 16, f"-A1 {one.name or 'input'}", bold=True)
+        self.small(self.panel_left + 4, bottom + 32, kind)
+        return bottom + 38
+
+    def _panel_terminal(self, node: str, words: str, y: float) -> float:
+        """A terminal of the controller; return where its inside begins."""
+        self.terminal(node, self.panel_left, y)
+        self.small(self.panel_left + 8, y - 6, words)
+        return self.panel_left + TERMINAL_PX
+
+    def _signal(self, y: float) -> None:
+        """From the signal rows to the input terminal."""
+        self.signal_y = y
+        x, rows = self.riser_x["in"], self.taps.rows["in"]
+        span = sorted({*rows, y})
+        if len(span) > 1:
+            self.join("in", (x, span[0]), (x, span[-1]))
+            for row in span[1:-1]:
+                self.dot(x, row)
+        self.join("in", (x, y), (self.panel_left - TERMINAL_PX, y))
+
+    def _current(self, top: float) -> float:
+        """An opto-coupled or IEC input: current from its terminal to its common, or the other way."""
+        one = self.circuit.input
+        up = one.common == "plus"
+        first_row = self.taps.rows["in"][0]
+        own = self.net.has("logic supply")
+        y = max(first_row, top + (196 if own else 140)) if up else max(first_row, top + 20)
+        y_com = y - 118 if up else y + 118
+        end = self._panel(min(y, y_com) - 26, max(y, y_com) + 14)
+        self._signal(y)
+        inner = self._panel_terminal("in", "IN", y)
+        self._panel_terminal("com", "COM", y_com)
+        x = self.panel_left + (96 if not self.narrow else 40)
+        node = "in"
+        if one.filter_ohm is not None:
+            right = x - 8
+            self.resistor(
+                "filter resistor",
+                (inner + 20, y),
+                (right, y),
+                self._value("R", "filter", ohms(one.filter_ohm.nominal)),
+            )
+            self.join("in", (inner, y), (inner + 20, y))
+            inner, node = right, "filter"
+        self.join(node, (inner, y), (x, y))
+        self.join("com", (self.panel_left + TERMINAL_PX, y_com), (x, y_com))
+        if one.filter_f is not None:
+            at = x + (74 if not self.narrow else 26)
+            self.join(node, (x, y), (at, y))
+            self.join("com", (x, y_com), (at, y_com))
+            self.dot(x, y)
+            self.dot(x, y_com)
+            self.capacitor((at, y), (at, y_com), self._value("C", "filter", _farads(one.filter_f)))
+        start, stop = ((x, y_com), (x, y)) if up else ((x, y), (x, y_com))
+        if one.kind == "IEC":
+            self._iec(start, stop)
+        else:
+            self._led(start, stop, "com" if up else node, node if up else "com")
+        self._at_terminals(y, y_com, up=up)
+        return end
+
+    def _iec(self, a: Point, b: Point) -> None:
+        x, middle = a[0], (a[1] + b[1]) / 2
+        self.line(a, (x, middle - 20 if b[1] > a[1] else middle + 20))
+        self.line((x, middle + 20 if b[1] > a[1] else middle - 20), b)
+        self.box(x - 22, middle - 20, x + 22, middle + 20, fill=PAPER)
+        self.small(x, middle - 3, "type", anchor="middle")
+        self.small(x, middle + 13, str(self.circuit.input.iec_type), anchor="middle")
+        self.stands_for("input", a, b)
+
+    def _led(self, a: Point, b: Point, before: str, after: str) -> None:
+        """Series resistor first, then the LED, in the direction of the current."""
+        one, x = self.circuit.input, a[0]
+        split, inside = a, before
+        if one.series_ohm is not None:
+            split, inside = (x, (a[1] + b[1]) / 2), "led"
+            figure = self._value("R", "series", ohms(one.series_ohm.nominal))
+            self.resistor("series resistor", a, split, figure, left=self.narrow)
+        self.diode("LED", split, b, light=True)
+        beside = []
+        if one.shunt_ohm is not None:
+            at = x - 26
+            beside.append(at)
+            figure = self._value("R", "shunt", ohms(one.shunt_ohm.nominal))
+            self.resistor("shunt resistor", (at, split[1]), (at, b[1]), "" if self.narrow else figure, left=True)
+            if self.narrow:
+                self.small(at, min(split[1], b[1]) - 5, figure, anchor="middle")
+        if one.reverse_diode:
+            at = x + (34 if self.narrow else 56)
+            beside.append(at)
+            self.diode("reverse diode", (at, b[1]), (at, split[1]))
+        for at in beside:
+            self.join(inside, split, (at, split[1]))
+            self.join(after, b, (at, b[1]))
+        if beside:
+            self.dot(*split)
+            self.dot(*b)
+
+    def _at_terminals(self, y: float, y_com: float, *, up: bool) -> None:
+        """What is added at the controller's terminals, and the wire from the common to its rail."""
+        one, x = self.circuit.input, self.drop_x
+        corner = (self.panel_left - TERMINAL_PX, y_com)
+        if one.bleed_ohm is not None:
+            self.join("com", corner, (x, y_com))
+            corner = (x, y_com)
+            ends = ((x, y_com), (x, y)) if up else ((x, y), (x, y_com))
+            figure = self._value("R", "bleed", ohms(one.bleed_ohm.nominal))
+            self.resistor("bleed resistor", *ends, figure, left=True)
+            self.dot(x, y)
+        self.common_from = corner
+        if one.bleed_ohm is not None or (up and one.pull_up_ohm is not None):
+            self.added_x = x - self.beside
+
+    def _logic(self, top: float) -> float:
+        """A logic pin, with what stands round it."""
+        one, narrow = self.circuit.input, self.narrow
+        y = max(self.taps.rows["in"][0], top + 100)
+        y_plus, y_zero = y - 76, y + 76
+        end = self._panel(y_plus - 26, y_zero + 14)
+        self._signal(y)
+        inner = self._panel_terminal("in", "IN", y)
+        self._panel_terminal("V", f"V+ {_volts(one.volt or self.circuit.supply.volt)}", y_plus)
+        self._panel_terminal("0", "0 V", y_zero)
+        pull_x, series_x = inner + (16 if narrow else 40), inner + (46 if narrow else 100)
+        down_x, cap_x, gate_x = (inner + shift for shift in ((50, 50, 68) if narrow else (116, 150, 186)))
+        node, reached = "in", inner
+        if one.pull_up_ohm is not None:
+            self.join("V", (inner, y_plus), (pull_x, y_plus))
+            figure = self._value("R", "pull-up", _built(one.pull_up_ohm))
+            self.resistor("pull-up", (pull_x, y_plus), (pull_x, y), figure)
+            self.dot(pull_x, y)
+        if one.series_ohm is not None:
+            start = pull_x if one.pull_up_ohm is not None else inner + 12
+            self.join("in", (inner, y), (start, y))
+            self.resistor(
+                "series resistor", (start, y), (series_x, y), self._value("R", "series", _built(one.series_ohm))
+            )
+            node, reached = "pin", series_x
+        self.join(node, (reached, y), (gate_x, y))
+        ends = []
+        if one.pull_down_ohm is not None:
+            figure = self._value("R", "pull-down", _built(one.pull_down_ohm))
+            self.resistor("pull-down", (down_x, y), (down_x, y_zero), figure, left=True)
+            ends.append(down_x)
+        if one.filter_f is not None:
+            x = cap_x if not (narrow and ends) else cap_x + 12
+            self.capacitor((x, y), (x, y_zero), self._value("C", "filter", _farads(one.filter_f)))
+            ends.append(x)
+        for x in ends:
+            self.dot(x, y)
+        if ends:
+            self.join("0", (inner, y_zero), (max(ends), y_zero))
+            if len(ends) > 1:
+                self.dot(min(ends), y_zero)
+        self.outline(((gate_x, y - 10), (gate_x, y + 10), (gate_x + 17, y)), fill=PAPER)
+        self.small(gate_x + 8, y - 16, "pin", anchor="middle")
+        self.zero_from = (self.panel_left - TERMINAL_PX, y_zero)
+        self.plus_from = (self.panel_left - TERMINAL_PX, y_plus)
+        if self.taps.rows["V"]:
+            x, span = self.riser_x["V"], [*self.taps.rows["V"], y_plus]
+            self.join("V", (x, min(span)), (x, max(span)))
+            for row in sorted(span)[1:-1]:
+                self.dot(x, row)
+            self.join("V", (x, y_plus), self.plus_from)
+        return end
+
+    # rails -------------------------------------------------------------------------------------------
+
+    def _plus_rail(self) -> None:
+        """Supply and fuse at the top, and everything that hangs on plus."""
+        net, circuit = self.net, self.circuit
+        rows = self.taps.rows["P"]
+        if rows:
+            self._riser("P", PLUS_Y, max(rows), rows)
+        if net.has("pull-up") and circuit.input.kind != "logic":
+            self._added_to_rail("pull-up", circuit.input.pull_up_ohm)
+        left, right = self.panel_left + (30 if not self.narrow else 22), self.panel_right - 4
+        if net.has("COM") and net.part("COM").second == "com":
+            if net.has("logic supply"):
+                self._second_supply(left, right - 22)
+            else:
+                self._common(up=True)
+        if not net.has("supply"):
+            return
+        self._supply_box("-T1", circuit.supply.volt, left, right, PLUS_Y)
+        end = (self.width - 6, PLUS_Y)
+        self.join(self._minus_node(), (right, PLUS_Y), end, (end[0], self.minus_y))
+        self.stands_for("supply", (left, PLUS_Y), (right, PLUS_Y))
+        fuse = (left - 14, left - 14 - 34) if not self.narrow else (left - 6, left - 32)
+        if net.has("logic line"):
+            x = (left + fuse[0]) / 2
+            self.dot(x, PLUS_Y)
+            corner = (self.drop_x, PLUS_Y + 26)
+            self.line((x, PLUS_Y), (x, corner[1]), corner, (corner[0], self.plus_from[1]), self.plus_from)
+            self.stands_for("logic line", (x, PLUS_Y), self.plus_from)
+        if net.has("+ line"):
+            self.join("+", (left, PLUS_Y), (fuse[0], PLUS_Y))
+            self.fuse("+ line", (fuse[0], PLUS_Y), (fuse[1], PLUS_Y))
+            size = f" {circuit.supply.fuse_a:g}{GAP}A" if circuit.supply.fuse_a else ""
+            self.small(sum(fuse) / 2, PLUS_Y - 10, f"-F1{size}", anchor="middle")
+            if self.taps.plus_x:
+                self.join("P", (fuse[1], PLUS_Y), (min(self.taps.plus_x), PLUS_Y))
+                for x in set(self.taps.plus_x) - {min(self.taps.plus_x)}:
+                    self.dot(x, PLUS_Y)
+        elif net.has("logic line"):
+            self.join("+", (left, PLUS_Y), ((left + fuse[0]) / 2, PLUS_Y))
+
+    def _supply_box(self, name: str, volt: Limits, left: float, right: float, y: float) -> None:
+        self.box(left, y - 38, right, y + 14)
+        self.small((left + right) / 2, y - 22, f"{name} {_volts(volt)}", anchor="middle", bold=True)
+        self.small(left + 6, y + 4, "+")
+        self.small(right - 6, y + 4, "−", anchor="end")
+
+    def _second_supply(self, left: float, right: float) -> None:
+        """The input's own supply: its plus to the common, its minus to the other 0 V where they are joined."""
+        y, part, (x, y_com) = PLUS_Y + 66, self.net.part("COM"), self.common_from
+        self._supply_box("-T2", self.circuit.input.volt or self.circuit.supply.volt, left, right, y)
+        points = [(x, y_com), (self.drop_x, y_com), (self.drop_x, y), (left, y)]
+        self.conductor(part.name, part.colour, points[x == self.drop_x :], forward=False)
+        self.small(self.drop_x - 7, y + 18, part.colour, anchor="end", bold=True)
+        self.stands_for("logic supply", (left, y), (right, y))
+        if self.net.has("0 V link"):
+            link, end = self.net.part("0 V link"), (self.width - 6, y)
+            self.conductor(link.name, link.colour, ((right, y), end), forward=link.first != "M")
+            self.small(self.width - 10, y - 7, link.colour, anchor="end", bold=True)
+            self.dot(*end)
+
+    def _riser(self, node: str, start_y: float, end_y: float, rows: Sequence[float]) -> None:
+        """An upright line from a rail past the rows that hang on it."""
+        x = self.riser_x[node]
+        self.join(node, (x, start_y), (x, end_y))
+        for y in rows:
+            if y != end_y:
+                self.dot(x, y)
+        if node == "P":
+            self.taps.plus_x.append(x)
+
+    def _added_to_rail(self, part: str, limits: Limits | None) -> None:
+        """A resistor from the signal to a rail, at the controller's terminals."""
+        x, y = self.added_x, self.signal_y
+        figure = self._value("R", part, _built(limits))
+        if part == "pull-up":
+            rail = self.net.part(part).first
+            if rail == "V":  # of the input's own supply, which is at the common
+                self.resistor(part, (x, self.common_from[1]), (x, y), figure, left=True)
+                self.join(rail, (x, self.common_from[1]), self.common_from)
+            else:
+                self.resistor(part, (x, PLUS_Y), (x, y), figure, left=True)
+                self.taps.plus_x.append(x)
+        else:
+            self.resistor(part, (x, y), (x, self.zero_y), figure, left=True)
+            if self.zero_y == self.minus_y:
+                self.dot(x, self.minus_y)
+            else:
+                self.join("0", (x, self.zero_y), (self.drop_x, self.zero_y))
+        self.dot(x, y)
+
+    def _common(self, *, up: bool) -> None:
+        """The wire from the common to its rail."""
+        part, (x, y) = self.net.part("COM"), self.common_from
+        rail_y = PLUS_Y if up else self.zero_y
+        corner = (self.drop_x, y)
+        points = [(x, y), corner, (corner[0], rail_y)] if corner != (x, y) else [(x, y), (x, rail_y)]
+        self.conductor(part.name, part.colour, points, forward=part.first == "com")
+        self.small(corner[0] - 7, (y + rail_y) / 2, part.colour, anchor="end", bold=True)
+        if up:
+            self.taps.plus_x.append(corner[0])
+        elif rail_y == self.minus_y:
+            self.dot(corner[0], rail_y)
+        else:
+            self.terminal("0", corner[0], rail_y)
+            self._link_zero((corner[0], rail_y))
+
+    def _link_zero(self, *points: Point) -> None:
+        """The wire between the controller's 0 V, or the input's, and that of the sensor supply."""
+        x, y = points[-1]
+        if self.net.has("0 V link"):
+            part = self.net.part("0 V link")
+            self.conductor(part.name, part.colour, (*points, (x, self.minus_y)), forward=part.first == "0")
+            self.small(x - 7, (y + self.minus_y) / 2 + 4, part.colour, anchor="end", bold=True)
+            self.dot(x, self.minus_y)
+        else:
+            self.small(x + 4, y + 18, "not joined", anchor="end")
+
+    def _minus_node(self) -> str:
+        """The node of the 0 V rail: the sensor supply's own minus where that is not the controller's."""
+        nodes = {p.first for p in self.net.parts if p.name == "0 V line"} | {
+            p.second for p in self.net.parts if p.name == "supply"
+        }
+        return "M" if "M" in nodes else "0"
+
+    def _minus_rail(self) -> None:
+        """0 V at the bottom, and everything that hangs on it."""
+        net, y, node = self.net, self.minus_y, self._minus_node()
+        rows = self.taps.rows["Z"]
+        middle, half = 0.65 * self.riser_x["Z"] + 0.35 * self.drop_x, 10.0 if not self.narrow else 7.0
+        left, right = middle + half if rows else self.drop_x - self.beside, self.width - 6
+        own = node == "M" and self.circuit.input.kind != "logic" and self.circuit.input.common == "minus"
+        self.zero_y = y - 34 if own else y
+        self.join(node, (left, y), (right, y))
+        if rows:
+            self._riser("Z", y, min(rows), rows)
+            self.join("Z", (self.riser_x["Z"], y), (middle - half, y))
+            self.line((middle - half, y), (left, y))
+            self.circle((middle, y), TERMINAL_PX, fill=PAPER)
+            self.stands_for("0 V line", (left, y), (middle - half, y))
+        self.small((self.riser_x["Z"] if rows else left) - 8, y + 4, "0 V", anchor="end", bold=True)
+        if self.circuit.supply.earthed:
+            self.earth(self.panel_right - 30, y)
+            self.dot(self.panel_right - 30, y)
+            self.small(self.panel_right - 44, y + 20, "PE", anchor="end")
+        if net.has("pull-down") and self.circuit.input.kind != "logic":
+            self._added_to_rail("pull-down", self.circuit.input.pull_down_ohm)
+        if net.has("COM") and net.part("COM").first == "com":
+            self._common(up=False)
+        if self.circuit.input.kind == "logic":
+            self._controller_zero(node)
+
+    def _controller_zero(self, node: str) -> None:
+        """From the controller's 0 V to the rail."""
+        corner = (self.drop_x, self.zero_from[1])
+        if node == "0":
+            self.join("0", self.zero_from, corner, (corner[0], self.minus_y))
+            self.dot(corner[0], self.minus_y)
+        else:
+            self._link_zero(self.zero_from, corner)
+
+    # lettering below ---------------------------------------------------------------------------------
+
+    def _lettering_below(self, notes: Sequence[str], block: Sequence[str]) -> None:
+        used = dict.fromkeys(p.colour for p in self.net.conductors)
+        colours = ", ".join(f"{letters} {COLOURS[letters]}" for letters in used)
+        screen = (
+            " Screen: earthed in the cabinet only, cut back and insulated at the sensor."
+            if self.circuit.cable.screened
+            else ""
+        )
+        values = f"{', '.join(self.taps.values)}." if self.taps.values else ""
+        y = self.minus_y + 52
+        for k, text in enumerate([*notes, values, f"{colours} (IEC 60757).{screen}"]):
+            for words in _wrapped(text, self.width - 8):
+                self.small(4, y, words, bold=k == 0 and len(notes) > 1)
+                y += 17
+        top, middle, bottom, left = y - 6, y + 32, y + 52, 4.0
+        total = self.width - 8
+        self.box(left, top, left + total, bottom)
+        self.line((left, middle), (left + total, middle))
+        for k, ((name, share), value) in enumerate(zip(BLOCK, block, strict=True)):
+            if k:
+                self.line((left, top), (left, middle))
+            self.text((left + 5, top + 13), name, size=10)
+            self.small(left + 5, top + 31, _cut(value or "–", share * total - 9))
+            left += share * total
+        self.small(9, bottom - 6, "Design aid, not a certificate")
+
+
+def _built(limits: Limits | None) -> str:
+    """A resistor's figure; one inside a chip has a range."""
+    if limits is None:
+        return ""
+    if limits.high > 1.5 * limits.nominal or limits.low < 0.6 * limits.nominal:
+        return f"{limits.low / 1e3:g}–{limits.high / 1e3:g}{GAP}kΩ"
+    return ohms(limits.nominal)
+
+
+def _farads(limits: Limits) -> str:
+    size, unit = (limits.nominal * 1e6, "µF") if limits.nominal >= 1e-6 else (limits.nominal * 1e9, "nF")
+    return f"{size:.3g}{GAP}{unit}"
+
+
+def _volts(limits: Limits) -> str:
+    return f"{limits.nominal:g}{GAP}V"
+
+
+def _wrapped(text: str, width: float) -> list[str]:
+    lines: list[str] = []
+    for word in text.split():
+        if lines and text_width(f"{lines[-1]} {word}", SMALL_PX) <= width:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def _cut(text: str, width: float) -> str:
+    """Shorten a text that has no room."""
+    if text_width(text, SMALL_PX) <= width:
+        return text
+    while text and text_width(f"{text}…", SMALL_PX) > width:
+        text = text[:-1]
+    return f"{text}…"

@@ -1,0 +1,232 @@
+"""`holdzero plan`: how a trial is shared out, what it will show, and the papers for it."""
+
+from pathlib import Path
+
+import click
+
+from holdzero.cli import show
+from holdzero.cli.files import read_text
+from holdzero.cli.options import json_too, units_too
+from holdzero.errors import InputError
+from holdzero.machine.values import Axis, Machine
+from holdzero.plan.trial_plan import SEED, TrialPlan, trial_plan
+from holdzero.plan.words import what_it_shows
+from holdzero.quantity import System, read
+from holdzero.sensor.values import Sensor
+
+
+@click.command()
+@click.option("--machine", metavar="FILE", help="The machine and what is asked of it (TOML).")
+@click.option("--sensors", metavar="FILE", help="The candidates (TOML).")
+@click.option("--axis", help="Axis to plan for: by default the one with two motors, else the first.")
+@click.option(
+    "--minutes", default="90", show_default=True, help="Time for each candidate. A bare number is minutes."
+)
+@click.option("--per-homing", default="1", show_default=True, help="Time of one homing with its reading.")
+@click.option(
+    "--per-power-up", default="5", show_default=True, help="Time of one power-up: off, wait, on, warm up."
+)
+@click.option("--between", type=float, help="Scatter between power-ups over scatter within, where it is known.")
+@click.option("--fewest", type=int, default=2, show_default=True, help="Least homings of a power-up.")
+@click.option(
+    "--seed", type=click.IntRange(min=0), default=SEED, show_default=True, help="Of the order and places."
+)
+@click.option("--sheet", metavar="FILE", help="Write the sheet to print: a name that ends in .pdf or .html.")
+@click.option(
+    "--motion",
+    metavar="FILE",
+    help="Write programs (RS-274), one a power-up: FILE-01, FILE-02, ... Read their caution first.",
+)
+@click.option("--reach", metavar="RANGE", help='Stated travel in machine coordinates, e.g. "0 mm to 1290 mm".')
+@click.option("--home-at", default="0", metavar="PLACE", help="What the controller shows after homing (0).")
+@click.option(
+    "--nearest", default="20 mm", show_default=True, help="Nearest start, from home: clear of the switch."
+)
+@click.option("--farthest", metavar="LENGTH", help="Farthest start, from home: by default 200 mm.")
+@click.option("--feed", metavar="SPEED", help="Speed of the way out: by default 20 mm/s.")
+@click.option("--height", metavar="PLACE", help="Dry-run height of Z in machine coordinates; needs --z-reach.")
+@click.option("--z-reach", metavar="RANGE", help='Stated travel of Z, e.g. "-80 mm to 0 mm".')
+@units_too
+@json_too
+def command(
+    machine: str | None,
+    sensors: str | None,
+    axis: str | None,
+    minutes: str,
+    per_homing: str,
+    per_power_up: str,
+    between: float | None,
+    fewest: int,
+    seed: int,
+    sheet: str | None,
+    motion: str | None,
+    reach: str | None,
+    home_at: str,
+    nearest: str,
+    farthest: str | None,
+    feed: str | None,
+    height: str | None,
+    z_reach: str | None,
+    units: str,
+    json_wanted: bool,
+) -> int:
+    """How many homings over how many power-ups, in which order, and what that will show.
+
+    Without a machine the plan is reckoned in shares of the spread; with one it says how good a candidate has to
+    be. --motion moves the machine by itself when it is run: its header says what to do first.
+    """
+    system: System = "inch" if units == "inch" else "metric"
+    asked, one, candidates = _read(machine, sensors, axis)
+    plan = trial_plan(
+        minutes=_minutes(minutes, "--minutes"),
+        minutes_per_homing=_minutes(per_homing, "--per-homing"),
+        minutes_per_power_up=_minutes(per_power_up, "--per-power-up"),
+        between_ratio=between,
+        fewest_homings=fewest,
+        axis=one,
+        sensors=candidates,
+        spread_allowed_mm=_allowed_mm(asked, one),
+        risk=asked.requirement.risk if asked else 1e-3,
+        seed=seed,
+    )
+    if sheet:
+        _write_sheet(sheet, plan, asked, system)
+    if motion:
+        places = {"reach": reach, "home_at": home_at, "nearest": nearest, "farthest": farthest, "feed": feed}
+        _write_motion(motion, plan, axis, one, places | {"height": height, "z_reach": z_reach}, system)
+    if json_wanted:
+        from holdzero import __version__
+
+        show.as_json({"version": __version__} | plan.as_json())
+    else:
+        show.page(*blocks(plan, system))
+    return 0
+
+
+def blocks(plan: TrialPlan, system: System) -> list[show.Block]:
+    """What a person sees: the split, what it shows, its neighbours, the order, what is still asked."""
+    best = plan.split
+    said: list[show.Block] = [
+        f"{plan.sentence}: {best.minutes:.0f} min for each candidate, {plan.minutes:.0f} min in all.",
+        show.Points("What that shows", what_it_shows(plan, system)),
+        show.Table(
+            ("power-ups", "homings each", "in all", "minutes", "degrees of freedom", "room holds needs"),
+            [
+                (
+                    f"{one.split.power_ups}{' *' if one.split == best else ''}",
+                    f"{one.split.homings}",
+                    f"{one.split.total}",
+                    f"{one.split.minutes:.0f}",
+                    f"{one.split.df:.1f}",
+                    f"{one.room:.2f}",
+                )
+                for one in plan.options
+            ],
+        ),
+        show.Table(
+            ("between / within", "degrees of freedom", "true spread", "told apart", "holds: half", "4 of 5"),
+            [
+                (
+                    f"{one.between_ratio:g}",
+                    f"{one.df:.1f}",
+                    f"{one.low:.2f} to {one.high:.2f}",
+                    f"{one.apart:.2f}",
+                    f"{one.room.half:.2f}",
+                    f"{one.room.four_in_five:.2f}",
+                )
+                for one in plan.outlook
+            ],
+        ),
+    ]
+    if len(plan.candidates) > 1:
+        rows = [(f"{one.number}", f"{one.day}", ", ".join(one.candidates)) for one in plan.blocks]
+        said.append(show.Table(("power-up", "day", f"order (seed {plan.seed})"), rows, left=(2,)))
+    said += [
+        show.Points("Before holds may stand", [ask.text for ask in plan.asks]),
+        show.Points("To know", [caution.text for caution in plan.cautions]),
+    ]
+    return said
+
+
+def _read(
+    machine: str | None, sensors: str | None, axis: str | None
+) -> tuple[Machine | None, Axis | None, list[Sensor]]:
+    candidates: list[Sensor] = []
+    if sensors is not None:
+        from holdzero.sensor import read_sensors
+
+        text, where = read_text(sensors)
+        candidates = list(read_sensors(text, where=where))
+    if machine is None:
+        return None, None, candidates
+    from holdzero.machine import read_machine
+
+    text, where = read_text(machine)
+    asked = read_machine(text, where=where)
+    names = [one.name for one in asked.axes]
+    if axis is not None and axis not in names:
+        raise InputError(
+            where="--axis", found=axis, need=f"one of {', '.join(names)}", do="name an axis of the machine"
+        )
+    two = [one.name for one in asked.axes if one.motors == 2]
+    return asked, asked.axis(axis or (two + names)[0]), candidates
+
+
+def _minutes(text: str, option: str) -> float:
+    return read(text, "time", unit="min", where=option) / 60
+
+
+def _allowed_mm(asked: Machine | None, axis: Axis | None) -> float | None:
+    """What the requirement allows; None where nothing is asked, which is no error of a plan."""
+    if asked is None or axis is None:
+        return None
+    requirement = asked.requirement
+    if requirement.position_mm is None and (requirement.squareness_mm is None or axis.motors == 1):
+        return None
+    from holdzero.choose import allowed_spread
+
+    return allowed_spread(axis, requirement).spread_allowed_mm
+
+
+def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: System) -> None:
+    ending = Path(path).suffix.lower()
+    if ending not in (".pdf", ".html"):
+        raise InputError(
+            where="--sheet", found=path, need="a name that ends in .pdf or .html", do="give the file such a name"
+        )
+    from holdzero.report import record_html, record_pdf
+    from holdzero.report.trial_sheet import trial_sheet
+
+    content = trial_sheet(plan, machine=asked.name if asked else "", system=system)
+    _write(path, record_pdf(content) if ending == ".pdf" else record_html(content).encode())
+
+
+def _write_motion(
+    path: str, plan: TrialPlan, axis: str | None, one: Axis | None, given: dict[str, str | None], system: System
+) -> None:
+    from holdzero.plan.cycles import motion_set
+    from holdzero.report.ngc import motion_program, notes_for
+
+    name = Path(path)
+    programs = [
+        motion_set(
+            axis=axis or plan.axis, homings=plan.split.homings, set_number=number, seed=plan.seed, given=given
+        )
+        for number in range(1, plan.split.power_ups + 1)
+    ]
+    for cycles in programs:
+        text = motion_program(cycles, system=system, notes=notes_for(one))
+        _write(f"{name.with_suffix('')}-{cycles.set_number:02d}{name.suffix}", text.encode())
+
+
+def _write(path: str, made: bytes) -> None:
+    try:
+        Path(path).write_bytes(made)
+    except OSError as error:
+        raise InputError(
+            where=path,
+            found=(error.strerror or str(error)).lower(),
+            need="a place that can be written to",
+            do="check the folder",
+        ) from error
+    click.echo(f"Written: {path}", err=True)

@@ -1,0 +1,154 @@
+"""`holdzero wiring`: what the controller's input makes of a switch, whole and with every single fault."""
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+import click
+
+from holdzero import __version__
+from holdzero.cli import show
+from holdzero.cli.files import read_text
+from holdzero.cli.options import json_too
+from holdzero.errors import InputError
+from holdzero.quantity import show as quantity
+from holdzero.wiring import Assessment, FaultRow, State, assess_all, read_wiring
+from holdzero.wiring.terminals import wires
+from holdzero.wiring.words import LAYOUT, milliamps, volts
+
+
+@click.command()
+@click.argument("wiring")
+@click.option("--svg", metavar="FILE", help="Also write the diagram; of several circuits FILE-1, FILE-2 ...")
+@json_too
+def command(wiring: str, svg: str | None, json_wanted: bool) -> int:
+    """What the controller's input makes of a switch, whole and with every single fault.
+
+    WIRING is a TOML file, or - for standard input. Exit status 1 when a state misreads, something would be
+    damaged, or an open wire, a lost supply or an unplugged sensor goes unnoticed.
+    """
+    text, where = read_text(wiring)
+    found = assess_all(read_wiring(text, where=where))
+    if svg is not None:
+        _write(svg, found)
+    if json_wanted:
+        show.as_json({"version": __version__, "circuits": [_as_json(one) for one in found]})
+    else:
+        show.page(*(block for one in found for block in blocks(one, several=len(found) > 1)))
+    return 0 if all(one.passes for one in found) else 1
+
+
+def _as_json(one: Assessment) -> dict[str, object]:
+    listed = wires(one.circuit, one.netlist) if one.circuit and one.netlist else ()
+    return one.as_json() | {"terminals": [wire.as_json() for wire in listed], "layout": list(LAYOUT)}
+
+
+def blocks(one: Assessment, *, several: bool = False) -> list[show.Block]:
+    """What a person sees: the verdict, what to do, the states, the faults, the wires, what was assumed."""
+    name = f"{one.name or 'Circuit'}: " if several or one.name else ""
+    return [
+        f"{name}{one.sentence}",
+        show.Points("Damage", [f"{hurt.text[0].upper()}{hurt.text[1:]}." for hurt in one.damage]),
+        show.Points("Before touching a wire", [c.text for c in one.cautions if c.code == "before-wiring"]),
+        show.Points("What to do", one.advice),
+        *_states(one),
+        one.setting,
+        _timing(one),
+        *_faults(one.faults),
+        *_wires(one),
+        show.Points("Laying the cable, which no sum can see", LAYOUT if one.circuit else ()),
+        show.Points(
+            "Assumed, since it is not stated", [f"{clause[0].upper()}{clause[1:]}." for clause in one.assumed]
+        ),
+        show.Points("Before trusting this", [c.text for c in one.cautions if c.code != "before-wiring"]),
+    ]
+
+
+def _states(one: Assessment) -> list[show.Block]:
+    if one.clear is None or one.tripped is None:
+        return []
+    rows = [(name, *_state(state)) for name, state in (("clear", one.clear), ("tripped", one.tripped))]
+    return [
+        show.Table(("switch", "input", "current", "reads", "left at the worst corner", ""), rows, left=(0, 3, 5))
+    ]
+
+
+def _state(state: State) -> tuple[str, ...]:
+    left = [
+        say(margin) for margin, say in ((state.margin_v, volts), (state.margin_a, milliamps)) if margin is not None
+    ]
+    return volts(state.input_v), milliamps(state.input_a), state.reads, " and ".join(left), state.grade
+
+
+def _timing(one: Assessment) -> str:
+    """Delays in one sentence, where there is anything to delay."""
+    delay = one.delay
+    if delay is None or max(delay.trip_s or 0.0, delay.release_s or 0.0) < 1e-6:
+        return ""
+    parts = [
+        f"{what} {_time(usual)}, at most {_time(longest)}"
+        for what, usual, longest in (
+            ("tripping", delay.trip_s, delay.trip_longest_s),
+            ("releasing", delay.release_s, delay.release_longest_s),
+        )
+    ]
+    return f"Delay of cable and filter: {'; '.join(parts)}. The sensor's own time comes on top."
+
+
+def _time(time_s: float | None) -> str:
+    return "never" if time_s is None else "under 1 µs" if time_s < 1e-6 else quantity(time_s, "time", digits=2)
+
+
+def _faults(rows: Sequence[FaultRow]) -> list[show.Block]:
+    """Those that matter first, then the rest in the order of the wires."""
+    order = ("damage", "hides", "found at the next homing", "stops", None)
+    ranked = sorted(rows, key=lambda row: order.index(row.effect))
+    lines = [
+        (
+            row.fault,
+            row.reads_clear,
+            row.reads_tripped,
+            "nothing yet" if row.effect is None else row.effect + (", chatters" if row.chatters else ""),
+        )
+        for row in ranked
+    ]
+    return (
+        [show.Table(("fault", "clear reads", "tripped reads", "so it"), lines, left=(0, 1, 2, 3))] if lines else []
+    )
+
+
+def _wires(one: Assessment) -> list[show.Block]:
+    if one.circuit is None or one.netlist is None:
+        return []
+    rows = [
+        (
+            wire.start,
+            wire.end,
+            f"{wire.colour} {wire.colour_name}".strip(),
+            f"{wire.section_mm2:g} mm²" if wire.section_mm2 else "–",
+            f"{wire.length_m:g} m" if wire.length_m else "–",
+        )
+        for wire in wires(one.circuit, one.netlist)
+    ]
+    return [show.Table(("from", "to", "colour", "section", "length"), rows, left=(0, 1, 2))]
+
+
+def _write(path: str, found: Sequence[Assessment]) -> None:
+    """Write the diagrams."""
+    from holdzero.chart import PRINT
+    from holdzero.chart.wiring import diagram
+
+    drawn = [one for one in found if one.circuit is not None]
+    target = Path(path)
+    try:
+        for number, one in enumerate(drawn, 1):
+            name = target if len(drawn) == 1 else target.with_stem(f"{target.stem}-{number}")
+            picture = diagram(one, sheet=f"{number} of {len(drawn)}", day=date.today().isoformat())
+            name.write_text(picture.svg(PRINT), encoding="utf-8")
+    except OSError as error:
+        raise InputError(
+            where=path,
+            found=(error.strerror or str(error)).lower(),
+            need="a file that can be written",
+            do="name another one",
+        ) from error

@@ -1,0 +1,235 @@
+"""Noise: false trips counted under one condition after another, one change at a time.
+
+A false trip comes now and then, so what is counted is a Poisson number: three in an hour and none in the
+next may be the same machine. Each count gets its exact interval, each change its exact comparison.
+"""
+
+from dataclasses import dataclass
+from math import ceil, inf, log
+
+from scipy.special import bdtr, bdtrc, betaincinv, chdtri
+
+from holdzero.errors import InputError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rate:
+    """False trips per hour under one condition. `low`, `high`: where the true rate lies with 95 %."""
+
+    trips: int
+    hours: float
+    per_hour: float
+    low: float
+    high: float
+
+    def as_json(self) -> dict[str, float]:
+        """Return the figures."""
+        return {
+            "trips": self.trips,
+            "hours": self.hours,
+            "per_hour": self.per_hour,
+            "low": self.low,
+            "high": self.high,
+        }
+
+
+def rate(*, trips: int, hours: float, confidence: float = 0.95) -> Rate:
+    """False trips per hour, with the exact Poisson interval.
+
+    Parameters
+    ----------
+    trips : int
+        False trips counted.
+    hours : float
+        Time watched. [h]
+    confidence : float
+        Of the interval; where nothing tripped, of its upper end alone.
+
+    Returns
+    -------
+    Rate
+
+    Raises
+    ------
+    InputError
+        No time watched, or trips below 0.
+
+    Notes
+    -----
+    Chi-square quantiles on 2n and 2n + 2 degrees of freedom (F. Garwood 1936). No trip in T hours leaves at
+    most 3.00/T an hour.
+
+    Examples
+    --------
+    >>> found = rate(trips=3, hours=1)
+    >>> f"{found.per_hour:.0f} an hour, {found.low:.2f} to {found.high:.2f}"
+    '3 an hour, 0.62 to 8.77'
+    """
+    if trips < 0 or not 0 < hours < inf:
+        raise InputError(
+            where="noise hunt",
+            found=f"{trips} trips in {hours:g} h",
+            need="a count from 0 up and the time watched",
+            do="write down how long was watched, even where nothing tripped",
+        )
+    tail = (1 - confidence) / (2 if trips else 1)
+    low = float(chdtri(2 * trips, 1 - tail)) / 2 / hours if trips else 0.0
+    high = float(chdtri(2 * trips + 2, tail)) / 2 / hours
+    return Rate(trips=trips, hours=hours, per_hour=trips / hours, low=low, high=high)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What one change did to the rate of false trips.
+
+    Parameters
+    ----------
+    ratio_low, ratio_high : float
+        Rate after over rate before, 95 %; `ratio_high` is inf where nothing tripped before. [-]
+    p : float
+        Chance of counts this uneven, either way, where the change did nothing. [-]
+    helped : bool or None
+        True: fewer trips; False: more; None: the counts cannot tell.
+    sentence : str
+        The answer in words.
+    """
+
+    ratio_low: float
+    ratio_high: float
+    p: float
+    helped: bool | None
+    sentence: str
+
+
+def change(before: Rate, after: Rate, *, confidence: float = 0.95) -> Change:
+    """Compare the counts before and after one change.
+
+    Parameters
+    ----------
+    before, after : Rate
+        As counted.
+    confidence : float
+        Of the interval and of the answer.
+
+    Returns
+    -------
+    Change
+
+    Notes
+    -----
+    Given all trips together, those after the change are binomial with the share of the time watched after it;
+    limits by Clopper and Pearson (1934), p twice the smaller tail.
+
+    Examples
+    --------
+    >>> change(rate(trips=9, hours=1), rate(trips=1, hours=1)).sentence
+    'That helped: after it at most 0.80 times as many false trips (95 %).'
+    >>> change(rate(trips=2, hours=1), rate(trips=0, hours=1)).sentence
+    'Cannot tell yet: watch 5.4 h after the change; none in that time would show that it helped.'
+    """
+    both, x = before.trips + after.trips, after.trips
+    share = after.hours / (before.hours + after.hours)
+    tail = (1 - confidence) / 2
+    low = float(betaincinv(x, both - x + 1, tail)) if x else 0.0
+    high = float(betaincinv(x + 1, both - x, 1 - tail)) if x < both else 1.0
+    odds = before.hours / after.hours
+    ratio_low = low / (1 - low) * odds if low < 1 else inf
+    ratio_high = high / (1 - high) * odds if high < 1 else inf
+    under, over = float(bdtr(x, both, share)), float(bdtrc(x - 1, both, share)) if x else 1.0
+    p = min(1.0, 2 * min(under, over))
+    helped = True if ratio_high < 1 else False if ratio_low > 1 else None
+    if helped:
+        said = f"That helped: after it at most {ratio_high:.2f} times as many false trips (95 %)."
+    elif helped is False:
+        said = f"That made it worse: after it at least {ratio_low:.2f} times as many false trips (95 %)."
+    elif before.trips == 0:
+        said = "Cannot tell: nothing tripped before the change. Watch the first condition until something does."
+    elif x == 0:
+        hours = _quiet_hours(before, tail)
+        said = (
+            f"Cannot tell yet: watch {hours:.1f} h after the change; none in that time would show that it helped."
+        )
+    else:
+        said = "Cannot tell yet: count longer under both conditions."
+    return Change(ratio_low=ratio_low, ratio_high=ratio_high, p=p, helped=helped, sentence=said)
+
+
+def _quiet_hours(before: Rate, tail: float) -> float:
+    """Hours without a trip after which (before/(before + after))^n falls to the tail, rounded up."""
+    share: float = tail ** (1 / before.trips)
+    return ceil(before.hours * (1 / share - 1) * 10) / 10
+
+
+def quiet_hours(per_hour: float, *, confidence: float = 0.95) -> float:
+    """Hours to watch so that none in that time rules out the rate there was. [h]
+
+    Parameters
+    ----------
+    per_hour : float
+        False trips an hour before the change, taken as known.
+    confidence : float
+        Chance that such a rate would have shown.
+
+    Examples
+    --------
+    >>> f"{quiet_hours(2):.1f}"
+    '1.5'
+    """
+    return -log(1 - confidence) / per_hour
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """One line of the hunt: what is changed, and what a difference to the line it refers to says."""
+
+    name: str
+    do: str
+    says: str
+
+
+HUNT = (
+    Condition(
+        "as it runs",
+        "Everything on that runs in service; count false trips until there are five or an hour is over.",
+        "The rate to beat. Nothing in an hour: watch when it is worst, or log over a day.",
+    ),
+    Condition(
+        "all quiet",
+        "Spindle, extractor and pumps off, motors not enabled.",
+        "Still trips: not noise from the machine. Look at supply, sensor, flag, a loose wire.",
+    ),
+    Condition("motors held", "Motors enabled, axes still.", "More: the drives' switching gets in while holding."),
+    Condition(
+        "motors moving", "Axes moving, spindle off.", "More: motor cables, or a wire that opens as it bends."
+    ),
+    Condition("spindle on", "Spindle on, axes still.", "More: the spindle, its drive or its cable."),
+    Condition(
+        "extractor and pumps on",
+        "The rest on, one after the other.",
+        "More: that one, by the mains or, with an extractor, by static charge.",
+    ),
+    Condition(
+        "input closed at the controller",
+        "As it runs, but the sensor's wires off and the input held clear by a short wire at the controller.",
+        "Still trips: the controller, its supply or its ground; the cable is not to blame.",
+    ),
+    Condition(
+        "input closed at the sensor",
+        "The same with the short wire at the far end of the cable.",
+        "Trips now but not before: the cable picks it up. Neither trips: the sensor.",
+    ),
+    Condition("shield to ground at one end", "As it runs, with that changed.", "Did that change help?"),
+    Condition(
+        "cable away from motor and spindle cables", "As it runs, with that changed.", "Did that change help?"
+    ),
+    Condition("stiffer pull-up", "As it runs, with that changed: 1 to 3.3 kohm.", "Did that change help?"),
+    Condition(
+        "longer input filter", "As it runs, with that changed.", "It costs overtravel: see the travel checks."
+    ),
+)
+"""Common practice, no source: what is quickest and tells most comes first; fixes last, one at a time."""
+
+HUNT_GUARD = (
+    "While an input is held clear the machine has no limit and cannot home: axes in the middle of their travel, "
+    "low speed, a hand on the stop. Wires only with the machine switched off and unplugged."
+)

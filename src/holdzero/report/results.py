@@ -1,0 +1,195 @@
+"""Results: everything the stations say about one machine, reckoned when first asked for."""
+
+import os
+from collections.abc import Sequence
+from functools import cached_property
+from typing import Any
+
+from holdzero.choose import as_json as choice_as_json
+from holdzero.choose import choose
+from holdzero.choose.values import Choice
+from holdzero.design import Assessment, assess
+from holdzero.errors import InputError
+from holdzero.findings import as_json as study_as_json
+from holdzero.findings import study
+from holdzero.findings.trial import trial_of
+from holdzero.findings.values import Study
+from holdzero.form import read_toml
+from holdzero.install import InstallSheet, install_sheet
+from holdzero.machine import read_machine
+from holdzero.machine.values import Axis, Machine
+from holdzero.quantity import System
+from holdzero.reading import Protocol, read_readings
+from holdzero.report.inputs import Inputs
+from holdzero.sensor import read_sensors
+from holdzero.sensor.values import Sensor
+from holdzero.square import Event, Round, Squaring, setup_from, square_from, squaring
+from holdzero.square.keys import SETUP_KEYS
+from holdzero.travel import Travel, travel
+from holdzero.wiring import Assessment as Circuit
+from holdzero.wiring import assess_all, read_wiring
+
+NEEDED = {"machine": "a machine", "sensors": "candidates", "readings": "a trial with readings"}
+
+
+class Results:
+    """What follows from a record's inputs, each reckoned once.
+
+    Parameters
+    ----------
+    inputs : Inputs
+        The texts; machine, sensors and readings must be among them.
+
+    Raises
+    ------
+    InputError
+        One of the three is not there. What a text says wrong is raised when it is read.
+    """
+
+    def __init__(self, inputs: Inputs) -> None:
+        self.inputs = inputs
+        for name, need in NEEDED.items():
+            if not inputs.texts.get(name):
+                raise InputError(where=inputs.where.get(name, name), found="nothing", need=need, do="add it first")
+
+    @property
+    def system(self) -> System:
+        """Units shown."""
+        return self.inputs.how.system
+
+    @cached_property
+    def machine(self) -> Machine:
+        """The machine and what is asked of it."""
+        return read_machine(self.inputs.texts["machine"], where=self._where("machine"))
+
+    @cached_property
+    def sensors(self) -> tuple[Sensor, ...]:
+        """The candidates."""
+        return read_sensors(self.inputs.texts["sensors"], where=self._where("sensors"))
+
+    @cached_property
+    def study(self) -> Study:
+        """What the homings say."""
+        how = self.inputs.how
+        readings = read_readings(
+            self.inputs.texts["readings"],
+            where=self._where("readings"),
+            resolution_mm=how.resolution_mm,
+            step_mm=how.step_mm,
+            protocol=Protocol(how.protocol) if how.protocol else None,
+        )
+        return study(readings, axes=self.machine.axes)
+
+    @cached_property
+    def choice(self) -> Choice:
+        """Which candidate holds."""
+        return choose(self.machine, self.sensors, self.study, axis=self.inputs.how.axis or None)
+
+    @property
+    def axis(self) -> Axis:
+        """The axis it is about."""
+        return self.machine.axis(self.choice.allowed.axis)
+
+    @property
+    def chosen(self) -> Sensor | None:
+        """The candidate that was chosen."""
+        return next((one for one in self.sensors if one.name == self.choice.choice), None)
+
+    @cached_property
+    def travel(self) -> tuple[Travel, ...]:
+        """Every axis along its rail."""
+        return tuple(travel(axis, system=self.system) for axis in self.machine.axes)
+
+    @cached_property
+    def budget(self) -> tuple[Assessment, ...]:
+        """The axis of the record, and every other on which the same candidate was tried."""
+        sensor = self.chosen or next((one for one in self.sensors if self._tried(one, self.axis)), None)
+        if sensor is None:
+            return ()
+        return tuple(
+            assess(
+                self.machine,
+                axis,
+                sensor=sensor,
+                trial=trial_of(self.study, sensor=sensor.name, axis=axis.name),
+                workers=os.cpu_count() or 1,
+                system=self.system,
+            )
+            for axis in self.machine.axes
+            if self._tried(sensor, axis)
+        )
+
+    @cached_property
+    def circuits(self) -> tuple[Circuit, ...]:
+        """Every circuit, solved."""
+        text = self.inputs.texts.get("wiring")
+        return tuple(assess_all(read_wiring(text, where=self._where("wiring")))) if text else ()
+
+    @cached_property
+    def history(self) -> tuple[Round | Event, ...]:
+        """Rounds of squaring, with what happened in between, oldest first."""
+        history: list[Round | Event] = list(self._rounds)
+        events = read_toml(self.inputs.texts.get("events", "")).get("event", [])
+        for event in reversed(events):
+            history.insert(event["after_round"], Event(event["what"], event.get("day", ""), event.get("note", "")))
+        return tuple(history)
+
+    @cached_property
+    def squared(self) -> Squaring | None:
+        """What squareness was measured; None where nothing counts."""
+        if not self.history or isinstance(self.history[-1], Event):
+            return None
+        setup = setup_from(self._gantry, where=self._where("square"))
+        return squaring(setup, self.history, system=self.system)
+
+    @cached_property
+    def sheet(self) -> InstallSheet:
+        """What to set and what to test."""
+        return install_sheet(
+            self.machine,
+            sensor=self.chosen,
+            axis=self.axis.name,
+            circuits=self.circuits,
+            squared=self.squared,
+            system=self.system,
+        )
+
+    def as_json(self) -> dict[str, Any]:
+        """Return every figure, under the contracts of the stations."""
+        return {
+            "choice": choice_as_json(self.choice),
+            "study": study_as_json(self.study),
+            "travel": {one.axis.name: one.as_json() for one in self.travel},
+            "budget": {one.axis.name: one.as_json() for one in self.budget},
+            "wiring": [one.as_json() for one in self.circuits],
+            "square": self.squared.as_json() if self.squared else None,
+        }
+
+    @cached_property
+    def _square(self) -> dict[str, Any]:
+        return read_toml(self.inputs.texts.get("square", ""), where=self._where("square"))
+
+    @cached_property
+    def _gantry(self) -> dict[str, Any]:
+        """The gantry's keys: those the machine and its trial know, then what was entered for the squaring."""
+        names = [key.name for key in SETUP_KEYS]
+        known = {name: self.axis.entered[name] for name in names if name in self.axis.entered}
+        asked = (self.machine.entered.get("requirement") or {}).get("squareness")
+        apart = self.study.of(self.choice.choice, self.axis.name, "difference") if self.choice.choice else None
+        if asked:
+            known["squareness"] = asked
+        if apart is not None and apart.spread.middle is not None:
+            known["spread"] = f"{apart.spread.middle / 2**0.5:.3g} mm"  # of one side
+        return known | {name: self._square[name] for name in names if name in self._square}
+
+    @property
+    def _rounds(self) -> Sequence[Round]:
+        if not self._square.get("round") and "method" not in self._square:
+            return ()
+        return square_from(self._gantry | self._square, where=self._where("square")).rounds
+
+    def _tried(self, sensor: Sensor, axis: Axis) -> bool:
+        return trial_of(self.study, sensor=sensor.name, axis=axis.name) is not None
+
+    def _where(self, name: str) -> str:
+        return self.inputs.where.get(name, "")

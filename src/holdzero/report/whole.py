@@ -1,0 +1,139 @@
+"""Whole: the record of a machine from everything known of it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from holdzero import __version__
+from holdzero.report.budget import budget_section
+from holdzero.report.content import RecordContent, Section
+from holdzero.report.install import checklist_section, install_section, square_section
+from holdzero.report.left import events_section, left_section
+from holdzero.report.page import record_html
+from holdzero.report.pdf import record_pdf
+from holdzero.report.record import last_day, record_content
+from holdzero.report.results import Results
+from holdzero.report.stored import stored_of
+from holdzero.report.travel import travel_section
+from holdzero.report.wiring import wiring_section
+from holdzero.square import Event
+
+Ending = Literal["pdf", "html"]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of the record beyond the trial.
+
+    Parameters
+    ----------
+    name, station : str
+        What it is called, and the station it comes from.
+    missing : str
+        What to do where it is not there.
+    there : callable
+        Whether there is anything to say.
+    section : callable
+        Makes it.
+    """
+
+    name: str
+    station: str
+    missing: str
+    there: Callable[[Results], bool]
+    section: Callable[[Results], Section | None]
+
+
+PARTS = (
+    Part(
+        "Wiring",
+        "wiring",
+        "describe the circuit",
+        lambda of: bool(of.circuits),
+        lambda of: wiring_section(of.circuits),
+    ),
+    Part(
+        "Travel",
+        "travel",
+        "give places, speeds and the delay of the axis",
+        lambda of: any(check.ok is not None for one in of.travel for check in one.checks),
+        lambda of: travel_section(of.travel, system=of.system),
+    ),
+    Part(
+        "Error budget",
+        "travel",
+        "try a candidate, or give its data sheet",
+        lambda of: bool(of.budget),
+        lambda of: budget_section(of.budget, system=of.system),
+    ),
+    Part(
+        "Squareness before and after",
+        "square",
+        "measure the gantry",
+        lambda of: of.squared is not None,
+        lambda of: square_section(of.squared, system=of.system) if of.squared else None,
+    ),
+    Part(
+        "Install sheet",
+        "machine",
+        "describe the axes",
+        lambda of: bool(of.sheet.axes),
+        lambda of: install_section(of.sheet),
+    ),
+    Part(
+        "Commissioning checklist",
+        "machine",
+        "describe the axes",
+        lambda of: bool(of.sheet.tests),
+        lambda of: checklist_section(of.sheet),
+    ),
+    Part(
+        "As found, as left",
+        "square",
+        "measure the gantry",
+        lambda of: True,
+        lambda of: left_section(of.squared, of.sheet, system=of.system),
+    ),
+    Part(
+        "Event log",
+        "square",
+        "note what happens to the machine",
+        lambda of: any(isinstance(one, Event) or one.event for one in of.history),
+        lambda of: events_section(of.history),
+    ),
+)
+
+
+def record_of(results: Results) -> RecordContent:
+    """Put the record together: the trial first, then every part there is something to say about.
+
+    Parameters
+    ----------
+    results : Results
+        Everything known of the machine.
+
+    Raises
+    ------
+    HoldzeroError
+        What an input says cannot be read, or no choice can be made of it.
+    """
+    how = results.inputs.how
+    sections = (part.section(results) for part in PARTS)
+    return record_content(
+        results.machine,
+        results.sensors,
+        results.study,
+        results.choice,
+        digests=results.inputs.digests,
+        version=__version__,
+        invented=how.invented,
+        day=how.day or last_day(results.study),
+        system=how.system,
+        more=[section for section in sections if section is not None],
+        attached=stored_of(results).attached(),
+    )
+
+
+def set_in(ending: Ending, content: RecordContent) -> bytes:
+    """Set a document as PDF or as a page. The same document gives the same bytes."""
+    return record_pdf(content) if ending == "pdf" else record_html(content).encode()

@@ -1,0 +1,117 @@
+"""Wiring: what the controller sees of a switch, whole and with every fault, as a section of a document."""
+
+from collections.abc import Sequence
+
+from holdzero.chart.wiring import diagram
+from holdzero.quantity import show
+from holdzero.report.content import Block, Note, Points, Section, Table
+from holdzero.wiring import Assessment, FaultRow, State
+from holdzero.wiring.terminals import wires
+from holdzero.wiring.words import LAYOUT, milliamps, volts
+
+ORDER = ("damage", "hides", "found at the next homing", "stops", None)  # of faults: what matters first
+
+
+def wiring_section(found: Sequence[Assessment]) -> Section | None:
+    """Return every circuit: verdict, diagram, states, faults, terminals; then how to lay the cable.
+
+    Parameters
+    ----------
+    found : sequence of Assessment
+        One a circuit.
+
+    Returns
+    -------
+    Section or None
+        None without a circuit.
+    """
+    if not found:
+        return None
+    cautions = tuple(dict.fromkeys(caution.text for one in found for caution in one.cautions))
+    boxes = tuple(("☐", line) for line in LAYOUT)
+    laying = Section(
+        "Laying the cable",
+        (Table("What no sum can see: look at the machine, and tick it", ("Done", "Cable"), boxes, align="ll"),),
+    )
+    alike = _alike(found)
+    return Section(
+        "Wiring: what the controller sees",
+        tuple(Note(text) for text in cautions),
+        (*(_circuit(*one, len(alike)) for one in enumerate(alike, 1)), laying),
+    )
+
+
+def _alike(found: Sequence[Assessment]) -> list[list[Assessment]]:
+    """Circuits that differ in nothing but their name stand together."""
+    groups: dict[str, list[Assessment]] = {}
+    for one in found:
+        entered = None if one.circuit is None else {**one.circuit.entered, "name": None}
+        groups.setdefault(repr((entered, {**one.as_json(), "name": None})), []).append(one)
+    return list(groups.values())
+
+
+def _circuit(number: int, alike: Sequence[Assessment], count: int) -> Section:
+    one = alike[0]
+    name = ", ".join(other.name for other in alike if other.name)
+    name = name or ("Circuit" if count == 1 else f"Circuit {number}")
+    blocks: list[Block] = [one.sentence]
+    blocks += [Note(f"{hurt.text[0].upper()}{hurt.text[1:]}.", strong=True) for hurt in one.damage]
+    if one.circuit is not None and one.netlist is not None:
+        blocks.append(diagram(one, sheet=f"{number} of {count}"))
+    if one.clear is not None and one.tripped is not None:
+        head = ("Switch", "Input", "Current", "Reads", "Left at the worst corner", "Grade")
+        rows = (_state("clear", one.clear), _state("tripped", one.tripped))
+        blocks.append(Table(f"States of {name}, nominal", head, rows, align="lrrlll"))
+    blocks += [text for text in (one.setting, _delay(one)) if text]
+    if one.advice:
+        blocks.append(Points(one.advice))
+    if one.faults:
+        ranked = sorted(one.faults, key=lambda row: ORDER.index(row.effect))
+        faults = tuple(_fault(row) for row in ranked)
+        said = f"Single faults of {name}; a design aid, not a certificate"
+        blocks.append(Table(said, ("Fault", "Clear reads", "Tripped reads", "So it"), faults, align="llll"))
+    if one.circuit is not None and one.netlist is not None:
+        blocks.append(_terminals(one, name))
+    if one.assumed:
+        blocks.append(f"Assumed, since it is not stated: {'; '.join(one.assumed)}.")
+    return Section(f"{name}: {one.verdict}", tuple(blocks))
+
+
+def _state(name: str, state: State) -> tuple[str, ...]:
+    margins = ((state.margin_v, volts), (state.margin_a, milliamps))
+    left = " and ".join(say(margin) for margin, say in margins if margin is not None)
+    return name, volts(state.input_v), milliamps(state.input_a), state.reads, left or "–", state.grade
+
+
+def _fault(row: FaultRow) -> tuple[str, ...]:
+    comes = "nothing yet" if row.effect is None else row.effect + (", chatters" if row.chatters else "")
+    return row.fault, row.reads_clear, row.reads_tripped, comes
+
+
+def _delay(one: Assessment) -> str:
+    """Delays in one sentence, where there is anything to delay."""
+    delay = one.delay
+    if delay is None or max(delay.trip_s or 0.0, delay.release_s or 0.0) < 1e-6:
+        return ""
+    trip, release = (
+        "never" if longest is None else f"at most {show(longest, 'time', digits=2)}"
+        for longest in (delay.trip_longest_s, delay.release_longest_s)
+    )
+    return f"Delay of cable and filter: tripping {trip}, releasing {release}; the sensor's own time comes on top."
+
+
+def _terminals(one: Assessment, name: str) -> Table:
+    assert one.circuit is not None
+    assert one.netlist is not None
+    rows = tuple(
+        (
+            wire.start,
+            wire.end,
+            f"{wire.colour} {wire.colour_name}".strip() or "any",
+            f"{wire.section_mm2:g} mm²" if wire.section_mm2 else "–",
+            f"{wire.length_m:g} m" if wire.length_m else "–",
+        )
+        for wire in wires(one.circuit, one.netlist)
+    )
+    head = ("From", "To", "Colour (IEC 60757)", "Section", "Length")
+    return Table(f"Terminals of {name}", head, rows, align="lllrr")

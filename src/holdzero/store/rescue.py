@@ -1,0 +1,221 @@
+"""Rescue: save what can still be read of a damaged book into a new one.
+
+The damaged file is only read, through a copy. Rows are asked for by their numbers: where a range cannot
+be read it is halved until the rows that are lost stand alone. What belonged to a row that is lost is
+kept under a stand-in, so that no reading is dropped because its heading is gone.
+"""
+
+import json
+import os
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from holdzero.errors import BookError
+from holdzero.store.file import finished, made, refuse_taken
+from holdzero.store.schema import metadata
+
+_SOME = 64  # rows asked for at once, and the range that is no longer halved but read row by row
+_LEAST_BYTES = 8  # a row takes more than this, and rows are numbered without gaps: bounds their number
+Row = dict[str, Any]
+
+_STAND_INS: dict[str, Row] = {  # what takes the place of a row that is lost
+    "machine": {"document": {"machine": {"name": "Rescued"}}, "remark": "its own entry was lost"},
+    "trial": {"name": "Rescued"},
+    "series": {},
+    "power_up": {},
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Rescued:
+    """What a rescue saved: rows of each table, and in sentences what was lost."""
+
+    rows: dict[str, int]
+    lost: tuple[str, ...]
+
+
+def rescue(path: Path, to: Path) -> Rescued:
+    """Save what can still be read of a book.
+
+    Parameters
+    ----------
+    path : Path
+        The damaged book; it is left as it is.
+    to : Path
+        The new book; a file of that name is never overwritten.
+
+    Returns
+    -------
+    Rescued
+        Nothing in `lost` where every row that was found could be kept.
+
+    Raises
+    ------
+    BookError
+        `to` exists, or not even the list of tables can be read.
+    """
+    refuse_taken(to)
+    part = to.with_name(to.name + ".part")
+    part.unlink(missing_ok=True)
+    lost: list[str] = []
+    kept: dict[str, int] = {}
+    with tempfile.TemporaryDirectory(dir=to.absolute().parent) as folder:
+        copy = Path(folder) / "damaged"
+        for ending in ("", "-wal"):  # what was not merged yet lies in the log beside it
+            if path.with_name(path.name + ending).exists():
+                shutil.copyfile(path.with_name(path.name + ending), copy.with_name(copy.name + ending))
+            engine = made(part)
+        with closing(_opened(copy, path)) as damaged, _writing(engine) as new:
+            for table in metadata.sorted_tables:
+                kept[table.name] = _keep(new, table, _rows(damaged, table, lost), lost)
+        engine.dispose()
+    finished(part)
+    os.replace(part, to)
+    return Rescued(kept, tuple(lost))
+
+
+@contextmanager
+def _writing(engine: sa.Engine) -> Iterator[sa.Connection]:
+    with engine.connect().execution_options(writes=True) as connection, connection.begin():
+        yield connection
+
+
+def _opened(copy: Path, path: Path) -> sqlite3.Connection:
+    damaged = sqlite3.connect(copy)
+    damaged.text_factory = lambda raw: raw.decode("utf-8", "replace")
+    try:
+        damaged.execute("select count(*) from sqlite_master").fetchone()
+    except sqlite3.DatabaseError:
+        damaged.close()
+        raise BookError(
+            where=str(path),
+            found="a file whose first page, the list of its tables, cannot be read",
+            need="a book whose list of tables is whole",
+            do="go back to the newest backup beside it",
+        ) from None
+    return damaged
+
+
+def _rows(damaged: sqlite3.Connection, table: sa.Table, lost: list[str]) -> Iterator[Row]:
+    """Read all rows of a table that can be read; say which numbers could not."""
+    try:
+        known = [row[1] for row in damaged.execute(f"pragma table_info({table.name})")]
+    except sqlite3.DatabaseError as error:
+        lost.append(f"All of {table.name}: {error}.")
+        return
+    columns = [column.name for column in table.columns if column.name in known]
+    if not columns:
+        return  # a table that came later
+    wanted = f"select rowid, {', '.join(columns)} from {table.name} where rowid between ? and ? order by rowid"
+    gaps: list[tuple[int, int]] = []
+    for _, *values in _between(damaged, wanted, 1, _last(damaged, table), gaps):
+        yield dict(zip(columns, values, strict=True))
+    lost += [
+        f"{table.name} {low}: cannot be read." if low == high else f"{table.name} {low} to {high}: cannot be read."
+        for low, high in gaps
+    ]
+
+
+def _last(damaged: sqlite3.Connection, table: sa.Table) -> int:
+    """Return a number that no row exceeds: from the table or its indexes, else from the file's size."""
+    ways = ["", *(f"indexed by {index.name}" for index in table.indexes)]
+    found = []
+    for way in ways:
+        try:
+            (last,) = damaged.execute(f"select max(rowid) from {table.name} {way}").fetchone()
+            found.append(int(last or 0))
+        except sqlite3.DatabaseError:
+            continue
+    if found:
+        return max(found)
+    ((pages,), (size,)) = (damaged.execute(f"pragma {name}").fetchone() for name in ("page_count", "page_size"))
+    return int(pages * size // _LEAST_BYTES)
+
+
+def _between(
+    damaged: sqlite3.Connection, wanted: str, low: int, high: int, gaps: list[tuple[int, int]]
+) -> Iterator[tuple[Any, ...]]:
+    """Read the rows numbered low to high; where that fails, read both halves."""
+    while low <= high:
+        try:
+            rows = damaged.execute(f"{wanted} limit {_SOME}", (low, high)).fetchall()
+        except sqlite3.DatabaseError:
+            break
+        yield from rows
+        if len(rows) < _SOME:
+            return
+        low = rows[-1][0] + 1
+    if low == high:
+        if gaps and gaps[-1][1] == low - 1:
+            gaps[-1] = (gaps[-1][0], low)
+        else:
+            gaps.append((low, low))
+    elif high - low < _SOME:
+        for row in range(low, high + 1):
+            yield from _between(damaged, wanted, row, row, gaps)
+    elif low < high:
+        middle = (low + high) // 2
+        yield from _between(damaged, wanted, low, middle, gaps)
+        yield from _between(damaged, wanted, middle + 1, high, gaps)
+
+
+def _keep(new: sa.Connection, table: sa.Table, rows: Iterator[Row], lost: list[str]) -> int:
+    """Keep rows in the new book; a lost row they belong to gets a stand-in."""
+    kept = 0
+    for row in rows:
+        name = f"{table.name} {row.get('id', row.get('name'))}"
+        garbled = [column.name for column in table.columns if column.name in row and not _fits(column, row)]
+        if garbled:
+            lost.append(f"{name}: {', '.join(garbled)} cannot be understood.")
+            continue
+        for key in table.foreign_keys:
+            _stand_in(new, key.column.table, row[key.parent.name], lost)
+        try:
+            with new.begin_nested():
+                new.execute(table.insert().values(row))
+        except sa.exc.IntegrityError as error:
+            lost.append(f"{name}: {error.orig}.")
+        else:
+            kept += 1
+    return kept
+
+
+def _fits(column: sa.Column[Any], row: Row) -> bool:
+    """Tell whether a value is of its column's type; JSON is read in place."""
+    value = row[column.name]
+    if value is None:
+        return bool(column.nullable)
+    if isinstance(column.type, sa.JSON):
+        try:
+            row[column.name] = json.loads(value)
+        except (TypeError, ValueError):
+            return False
+        return isinstance(row[column.name], dict)
+    if isinstance(column.type, sa.Boolean):
+        row[column.name] = bool(value)
+        return value in (0, 1)
+    if isinstance(column.type, sa.Float):
+        return isinstance(value, int | float)
+    return isinstance(value, column.type.python_type)
+
+
+def _stand_in(new: sa.Connection, table: sa.Table, key: int, lost: list[str]) -> None:
+    if new.scalar(sa.select(table.c.id).where(table.c.id == key)) is not None:
+        return
+    values: Row = {"id": key} | _STAND_INS[table.name]
+    values |= {name: f"rescued {key}" for name in ("sensor", "label") if name in table.c}  # each one of its kind
+    for parent in table.foreign_keys:
+        of = parent.column.table
+        known = new.scalar(sa.select(sa.func.max(of.c.id)))
+        values[parent.parent.name] = known or 1
+        _stand_in(new, of, values[parent.parent.name], lost)
+    new.execute(table.insert().values(values))
+    lost.append(f"{table.name} {key}: lost; what belonged to it is kept under a stand-in.")

@@ -1,0 +1,134 @@
+"""`holdzero wiring` from outside: the contract of design 13, exit status, diagram, messages."""
+
+import json
+import xml.etree.ElementTree as ET
+
+import pytest
+from click.testing import CliRunner
+
+from holdzero.cli import main
+from holdzero.cli.wiring import command
+
+DESIGN_13 = """
+[supply]
+voltage = "20.4 V"
+[sensor]
+output = "2-wire"
+contact = "NO"
+drop = "8 V"
+leakage = "1.5 mA"
+[input]
+kind = "IEC 61131-2 type 1"
+"""
+RIGHT = '[sensor]\noutput = "dry contact"\ncontact = "NC"\n[input]\nkind = "IEC 61131-2 type 3"\n[cable]\nlength = "10 m"\n'
+
+
+def run(text, *options, tmp_path=None):
+    """Run in this process; the status is what the command returns."""
+    result = CliRunner().invoke(command, ["-", *options], input=text, standalone_mode=False)
+    assert result.exception is None, result.exception
+    return result.return_value, result.output
+
+
+class TestJson:
+    def test_shape_of_the_contract(self):
+        status, output = run(DESIGN_13, "--json")
+        (circuit,) = json.loads(output)["circuits"]
+        assert status == 1
+        assert json.loads(output)["version"]
+        assert circuit["verdict"] == "does not work"
+        assert circuit["states"]["tripped"]["input_v"] == pytest.approx(12.3944, rel=1e-3)
+        assert circuit["states"]["tripped"]["input_ma"] == pytest.approx(3.3052, rel=1e-3)
+        assert circuit["states"]["clear"]["input_v"] == pytest.approx(5.6254, rel=1e-3)
+        assert circuit["states"]["clear"]["reads"] == "undefined"
+        for row in circuit["faults"]:
+            assert {"fault", "reads_clear", "reads_tripped", "effect"} <= row.keys()
+            assert row["effect"] in ("stops", "found at the next homing", "hides", "damage")
+        assert isinstance(circuit["damage"], list)
+        assert isinstance(circuit["advice"], list)
+        assert circuit["assumed"]
+
+    def test_every_figure_is_a_number_json_knows(self):
+        """An input with an open wire, a delay that is never reached: null, not NaN."""
+        for text in (DESIGN_13, RIGHT, '[input]\nkind = "opto"', RIGHT.replace("dry contact", "NPN")):
+            _, output = run(text, "--json")
+            json.loads(output, parse_constant=lambda word: pytest.fail(word))
+
+    def test_terminal_list_and_layout(self):
+        _, output = run(RIGHT, "--json")
+        (circuit,) = json.loads(output)["circuits"]
+        assert circuit["terminals"][0] == {
+            "wire": "BN", "from": "-S1:11", "to": "-X1:1", "colour": "BN", "section_mm2": 0.25, "length_m": 10.0,
+        }  # fmt: skip
+        assert any("right angle" in line for line in circuit["layout"])
+
+
+class TestExitStatus:
+    @pytest.mark.parametrize(
+        ("text", "status"),
+        [
+            (RIGHT, 0),
+            (RIGHT.replace("NC", "NO"), 1),  # a broken wire hides
+            (RIGHT.replace("dry contact", "NPN"), 1),  # misreads
+            (RIGHT.replace("dry contact", "PNP"), 1),  # a broken blue wire hides
+            (RIGHT.replace('"dry contact"', '"PNP"\nprotection_diodes = false'), 0),
+            ('[sensor]\noutput = "PNP"\n[input]\nkind = "logic"\nsupply = "3.3 V"', 1),  # damage
+            ('[input]\nkind = "opto"', 1),  # cannot say
+        ],
+    )
+    def test_status(self, text, status):
+        assert run(text)[0] == status
+
+    def test_one_bad_circuit_is_enough(self):
+        good, bad = (
+            f'[[circuit]]\nsensor = {{output = "dry contact", contact = "{contact}"}}\ninput = {{kind = "opto"}}\n'
+            for contact in ("NC", "NO")
+        )
+        assert run(good + good)[0] == 0
+        assert run(good + bad)[0] == 1
+
+    def test_bad_input_is_2_with_one_line(self, tmp_path, capsys, monkeypatch):
+        path = tmp_path / "wiring.toml"
+        path.write_text('[sensor]\noutput = "NPNP"\n[input]\nkind = "opto"\n')
+        monkeypatch.setattr("sys.argv", ["holdzero", "wiring", str(path)])
+        with pytest.raises(SystemExit) as stop:
+            main()
+        assert stop.value.code == 2
+        error = capsys.readouterr().err
+        assert error.count("\n") == 1
+        for word in ("sensor.output", '"NPNP"', "needed is", "did you mean NPN"):
+            assert word in error
+
+
+class TestPage:
+    def test_verdict_sentence_first(self):
+        _, output = run(RIGHT)
+        assert output.startswith("Works, and a broken wire stops the machine.\n")
+
+    def test_safety_before_what_to_do(self):
+        _, output = run(DESIGN_13)
+        assert output.index("Switch off, unplug") < output.index("What to do")
+        assert "no safety function" in output
+
+    def test_names_of_several_circuits(self):
+        text = '[[circuit]]\nname = "X"\nsensor = {output = "NPN"}\ninput = {kind = "opto"}\n' * 2
+        _, output = run(text.replace('"X"', '"Y"', 1))
+        assert "Y: " in output
+        assert "X: " in output
+
+
+class TestDiagram:
+    def test_svg_of_one_circuit(self, tmp_path):
+        run(RIGHT, "--svg", str(tmp_path / "d.svg"))
+        root = ET.parse(tmp_path / "d.svg").getroot()
+        assert root.tag.endswith("svg")
+        assert root.find("{http://www.w3.org/2000/svg}title").text == "Wiring diagram"
+
+    def test_svg_of_several(self, tmp_path):
+        text = '[[circuit]]\nsensor = {output = "NPN"}\ninput = {kind = "opto"}\n' * 2
+        run(text, "--svg", str(tmp_path / "d.svg"))
+        assert sorted(p.name for p in tmp_path.iterdir()) == ["d-1.svg", "d-2.svg"]
+
+    def test_a_folder_that_is_not_there(self, tmp_path):
+        result = CliRunner().invoke(command, ["-", "--svg", str(tmp_path / "no" / "d.svg")], input=RIGHT, standalone_mode=False)
+        assert "a file that can be written" in str(result.exception)

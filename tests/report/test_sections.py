@@ -1,0 +1,149 @@
+"""Sections of the record beyond the trial (design 5.1 to 5.10): only what is there, and nothing else."""
+
+import pytest
+
+from holdzero import demo
+from holdzero.errors import InputError
+from holdzero.report import Table
+from holdzero.report.inputs import How, Inputs
+from holdzero.report.left import events_section
+from holdzero.report.results import Results
+from holdzero.report.travel import travel_section
+from holdzero.report.whole import PARTS, record_of
+
+WIRING = """
+[[circuit]]
+name = "Y left"
+supply.voltage = "24 V"
+sensor.output = "NPN"
+sensor.contact = "NC"
+input.kind = "opto"
+input.series_resistor = "2.2 kohm"
+[[circuit]]
+name = "Y right"
+supply.voltage = "24 V"
+sensor.output = "NPN"
+sensor.contact = "NC"
+input.kind = "opto"
+input.series_resistor = "2.2 kohm"
+"""
+SQUARE = """
+homing_end = "low"
+[[round]]
+method = "flip"
+length = "600 mm"
+gap = "0.22 mm"
+u = "0.03 mm"
+day = "2026-03-20"
+[[round]]
+method = "flip"
+length = "600 mm"
+gap = "0.01 mm"
+u = "0.03 mm"
+setting = "0.17 mm"
+day = "2026-03-21"
+"""
+EVENTS = '[[event]]\nwhat = "belt changed"\nday = "2026-03-19"\nnote = "both sides"\nafter_round = 0\n'
+TEXTS = {"machine": demo.machine_toml(), "sensors": demo.sensors_toml(), "readings": demo.readings_csv()}
+MORE = {"wiring": WIRING, "square": SQUARE, "events": EVENTS}
+
+
+@pytest.fixture(scope="module")
+def bare():
+    return Results(Inputs(texts=TEXTS, how=How(invented="Invented.")))
+
+
+@pytest.fixture(scope="module")
+def full():
+    return Results(Inputs(texts=TEXTS | MORE))
+
+
+def headings(results):
+    return [section.heading for section in record_of(results).sections]
+
+
+def tables(section):
+    found = [block for block in section.blocks if isinstance(block, Table)]
+    return [*found, *(table for below in section.sections for table in tables(below))]
+
+
+def section(results, name):
+    (part,) = (part for part in PARTS if part.name == name)
+    assert part.there(results)
+    return part.section(results)
+
+
+def test_only_what_is_there(bare, full):
+    only_full = {"Wiring: what the controller sees", "Squareness", "What happened to the machine"}
+    assert set(headings(full)) - set(headings(bare)) == only_full
+    assert set(headings(bare)) - set(headings(full)) == set()
+
+
+def test_there_agrees_with_the_section(bare):
+    """The page says what is missing by the same rule by which the record leaves it out."""
+    assert [part.name for part in PARTS if part.there(bare) != (part.section(bare) is not None)] == []
+
+
+def test_travel_lists_each_check_made_with_its_margin(bare):
+    (table,) = tables(section(bare, "Travel"))
+    made = [check for check in bare.travel[0].checks if check.ok is not None]
+    assert len(table.rows) == len(made) >= 8
+    margin = table.head.index("Margin mm")
+    assert table.rows[0][margin] == f"{made[0].margin_mm:.2f}"
+
+
+def test_no_axis_that_can_be_checked_no_section(bare):
+    assert travel_section(bare.travel[1:]) is None
+
+
+def test_budget_shows_first_order_beside_simulation(bare):
+    contributions, sums = tables(section(bare, "Error budget"))
+    (found,) = bare.budget
+    assert [row[0] for row in contributions.rows] == [*(one.name for one in found.budget.used), "Together"]
+    assert [row[0] for row in sums.rows][0] == "Position"
+    assert len(sums.rows) == 2
+    assert all("–" not in row[1:5] for row in sums.rows)
+
+
+def test_circuits_that_are_alike_stand_once(full):
+    made = section(full, "Wiring")
+    assert [below.heading.split(":")[0] for below in made.sections] == ["Y left, Y right", "Laying the cable"]
+    captions = [table.caption for table in tables(made)]
+    assert [caption.split(" ")[0] for caption in captions] == ["States", "Single", "Terminals", "What"]
+
+
+def test_as_found_and_as_left(full):
+    (table,) = tables(section(full, "As found, as left"))
+    rows = {name: (found, left) for name, found, left in table.rows}
+    assert rows["Day"] == ("2026-03-20", "2026-03-21")
+    assert [cell.split(" ")[0] for cell in rows["Right side to bring back"]] == [
+        "0.18",
+        "0.01",
+    ]  # 0.22, 0.01 x 980/1200
+    assert rows["Axis Y, home against the datum"] == ("…………", "…………")
+
+
+def test_events_begin_a_new_baseline(full):
+    (table,) = events_section(full.history).blocks[1:]
+    assert table.rows == (("2026-03-19", "belt changed", "both sides"),)
+    assert full.squared is not None
+    assert len(full.squared.counted) == 2
+
+
+def test_an_event_after_the_last_round_leaves_nothing_that_counts():
+    after = EVENTS.replace("after_round = 0", "after_round = 2")
+    results = Results(Inputs(texts=TEXTS | MORE | {"events": after}))
+    assert results.squared is None
+    assert "What happened to the machine" in headings(results)
+
+
+def test_gantry_of_the_squaring_is_the_machine_s_and_the_trial_s(full):
+    """Distance and spread need not be typed twice; the spread of one side is the difference's over root two."""
+    apart = full.study.of("B", "Y", "difference")
+    assert full.squared.setup.drive_distance_mm == 980.0
+    assert full.squared.setup.spread_mm == pytest.approx(apart.spread.middle / 2**0.5, rel=0.01)
+
+
+def test_without_readings_it_says_what_is_missing():
+    with pytest.raises(InputError, match="needed is a trial with readings"):
+        Results(Inputs(texts={name: TEXTS[name] for name in ("machine", "sensors")}))

@@ -1,0 +1,138 @@
+"""Check and rescue (issue 6, item 5): a damaged book says so, and what can be read is saved."""
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from holdzero.errors import BookError
+from holdzero.reading import read_readings
+from holdzero.store import check, open_book, rescue
+
+MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
+N = 3000
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """A book with many readings, so that they fill many pages of the file."""
+    many = "sensor,axis,set,deviation_mm\n" + "".join(f"A,X,{i // 40 + 1},{i / 1e4}\n" for i in range(N))
+    with open_book(tmp_path / "shed.holdzero") as book:
+        machine = book.add_machine(MACHINE)
+        book.add_sensor(machine, "A", {"price": "3"})
+        book.import_readings(book.add_trial(machine, name="First"), read_readings(many))
+    return tmp_path / "shed.holdzero"
+
+
+def pages_of(path: Path, table: str) -> list[int]:
+    """The leaf pages of a table: SQLite file format, a leaf of a table begins with 13 (0x0d)."""
+    sqlite = sqlite3.connect(path)
+    (size,) = sqlite.execute("pragma page_size").fetchone()
+    (root,) = sqlite.execute("select rootpage from sqlite_master where name = ?", (table,)).fetchone()
+    sqlite.close()
+    raw = path.read_bytes()
+    page = raw[(root - 1) * size :][:size]
+    assert page[0] == 5  # interior page of a table
+    cells = int.from_bytes(page[3:5], "big")
+    starts = [int.from_bytes(page[12 + 2 * i :][:2], "big") for i in range(cells)]
+    return [int.from_bytes(page[start:][:4], "big") for start in starts]
+
+
+def spoil(path: Path, *pages: int, size: int = 4096) -> None:
+    with path.open("r+b") as out:
+        for page in pages:
+            out.seek((page - 1) * size)
+            out.write(b"\xff" * size)
+
+
+class TestCheck:
+    """`holdzero book check` looks at every page and every row."""
+
+    def test_a_whole_book(self, path: Path):
+        found = check(path)
+        assert found.wrong == ()
+        assert (found.rows["reading"], found.rows["power_up"], found.rows["sensor"]) == (N, N / 40, 1)
+
+    def test_a_damaged_page(self, path: Path):
+        spoil(path, pages_of(path, "reading")[3])
+        assert "The file:" in check(path).wrong[0]
+
+    def test_rows_that_belong_to_nothing(self, path: Path):
+        with sqlite3.connect(path) as sqlite:
+            sqlite.execute("delete from series")
+        sqlite.close()
+        assert check(path).wrong[0].startswith("reading 1: the series it belongs to is missing")
+
+    def test_a_machine_its_reader_refuses(self, path: Path):
+        with sqlite3.connect(path) as sqlite:
+            sqlite.execute("""update machine set document = '{"requirement": {"position": "a hair"}}'""")
+        sqlite.close()
+        assert "position" in check(path).wrong[0]
+
+    def test_no_book(self, tmp_path: Path):
+        with pytest.raises(BookError, match="no such file"):
+            check(tmp_path / "absent")
+
+
+class TestRescue:
+    """What can still be read goes into a new book; what was lost is said."""
+
+    def test_one_page_of_readings_lost(self, path: Path):
+        spoiled = pages_of(path, "reading")[3]
+        before = path.read_bytes()
+        assert before[(spoiled - 1) * 4096] == 13
+        spoil(path, spoiled)
+        damaged = path.read_bytes()
+        with pytest.raises(BookError, match="damaged"):
+            open_book(path)
+        to = path.with_name("rescued.holdzero")
+        found = rescue(path, to)
+        assert path.read_bytes() == damaged  # left as it is
+        (said,) = found.lost
+        assert said.startswith("reading ")
+        with open_book(to) as book:
+            kept = [round(row.deviation_mm * 1e4) for row in book.rows(1)]
+        low, high = (int(word) for word in said.removeprefix("reading ").partition(":")[0].split(" to "))
+        assert kept == [i for i in range(N) if not low <= i + 1 <= high]  # all rows but those, each once
+        assert 20 < high - low < 200  # what one page holds
+        assert check(to).wrong == ()
+
+    def test_readings_outlive_the_row_they_belonged_to(self, path: Path):
+        with sqlite3.connect(path) as sqlite:
+            sqlite.execute("delete from series")
+            sqlite.execute("delete from trial")
+        sqlite.close()
+        to = path.with_name("rescued.holdzero")
+        found = rescue(path, to)
+        assert found.rows["reading"] == N
+        assert any("series 1: lost" in said for said in found.lost)
+        with open_book(to) as book:
+            assert [group.sensor for group in book.readings(1).groups] == ["rescued 1"]
+        assert check(to).wrong == ()
+
+    def test_what_was_not_merged_yet_is_saved_too(self, path: Path):
+        """The write-ahead log lies beside the file while the book is open."""
+        with open_book(path) as book:
+            book.keep_setting("note", "in the log")
+            assert path.with_name(path.name + "-wal").stat().st_size
+            rescue(path, path.with_name("rescued.holdzero"))
+        with open_book(path.with_name("rescued.holdzero")) as saved:
+            assert saved.setting("note") == "in the log"
+
+    def test_a_row_of_another_shape_is_lost_alone(self, path: Path):
+        with sqlite3.connect(path) as sqlite:
+            sqlite.execute("update reading set deviation_mm = 'x' where id = 7")
+            sqlite.execute("update sensor set document = '{'")
+        sqlite.close()
+        found = rescue(path, path.with_name("rescued.holdzero"))
+        assert sorted(found.lost) == [
+            "reading 7: deviation_mm cannot be understood.",
+            "sensor 1: document cannot be understood.",
+        ]
+        assert found.rows["reading"] == N - 1
+
+    def test_nothing_to_be_had(self, path: Path):
+        spoil(path, 1)
+        with pytest.raises(BookError, match="newest backup"):
+            rescue(path, path.with_name("rescued.holdzero"))
+        assert [one.name for one in path.parent.iterdir()] == [path.name]

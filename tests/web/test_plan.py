@@ -1,0 +1,76 @@
+"""Plan page (issue 6, items 1 and 6): the plan, its sheet, its program and the noise hunt, in the browser's words."""
+
+import re
+
+import pytest
+from starlette.testclient import TestClient
+
+
+@pytest.fixture
+def plan(demo: int) -> str:
+    return f"/machines/{demo}/plan"
+
+
+def test_the_page_says_the_split_and_its_json_twin_agrees(client: TestClient, plan: str):
+    """Methods 10: 90 min, 1 min a homing, 5 min a power-up, ratio unknown: 12 power-ups of 2."""
+    page = client.get(plan)
+    assert page.status_code == 200
+    assert "<h1>12 power-ups of 2 homings each, over two days</h1>" in page.text
+    twin = client.get(f"{plan}.json").json()
+    assert (twin["power_ups"], twin["homings"], twin["minutes"]) == (12, 2, 84)
+    assert sorted(step["sensor"] for step in twin["steps"] if step["kind"] == "set" and step["block"] == 1) == list(
+        "ABCDEF"
+    )
+
+
+def test_it_stands_at_the_trial_and_the_trial_leads_to_it(client: TestClient, plan: str):
+    assert re.search(r'class="[^"]*here[^"]*"[^>]*>\s*(<[^>]+>\s*)*', client.get(plan).text)
+    assert f'href="{plan}' in client.get(plan.replace("/plan", "/trial")).text
+
+
+def test_too_little_time_is_said_and_the_page_stays_useful(client: TestClient, plan: str):
+    """Hand calculation: 4 power-ups of 5 + 2 x 1 min are 28 min."""
+    page = client.get(plan, params={"minutes": "20"})
+    assert page.status_code == 422
+    assert "28 min for 4 power-ups of 2 homings" in page.text
+    assert client.get(f"{plan}.json", params={"minutes": "20"}).status_code == 422
+
+
+def test_the_sheet_prints(client: TestClient, plan: str):
+    assert client.get(f"{plan}/sheet.pdf").content.startswith(b"%PDF")
+    sheet = client.get(f"{plan}/sheet.html", params={"fewest": "3"}).text
+    assert sheet.count("Power-up ") == 11  # the best split of at least three: 11 power-ups
+    assert "not a safety function" in sheet
+
+
+class TestProgram:
+    """Engineering 10: the caution stands before the button, and a tick enables it."""
+
+    def test_no_program_without_the_tick(self, client: TestClient, plan: str):
+        page = client.get(plan).text
+        assert page.index("Moves by itself") < page.index("Write the program")
+        answer = client.get(f"{plan}/motion.ngc", params={"reach": "0 to 1290"})
+        assert answer.status_code == 422
+        assert "emergency stop" in answer.text
+
+    def test_with_it_a_program_inside_the_travel(self, client: TestClient, plan: str):
+        given = {"reach": "0 to 1290", "stop_tested": "yes", "set": "2"}
+        first = client.get(f"{plan}/motion.ngc", params=given | {"set": "1"}).text
+        second = client.get(f"{plan}/motion.ngc", params=given).text
+        places = [float(place) for place in re.findall(r"G53 G1 Y([\d.]+)", second)]
+        assert len(places) == 2
+        assert all(20 <= place <= 220 for place in places)
+        assert places != [float(place) for place in re.findall(r"G53 G1 Y([\d.]+)", first)]
+
+    def test_a_start_outside_is_refused(self, client: TestClient, plan: str):
+        given = {"reach": "0 to 120", "farthest": "200", "stop_tested": "yes"}
+        answer = client.get(f"{plan}/motion.ngc", params=given)
+        assert answer.status_code == 422
+        assert "nothing was written" in answer.text
+
+
+def test_the_noise_hunt_works_out_what_was_counted(client: TestClient, plan: str):
+    """Garwood: 9 in 1 h is 4.1 to 17 an hour; 1 after 9 helped (as in `plan.noise`)."""
+    page = client.get(plan, params={"hours_0": "1", "trips_0": "9", "hours_4": "1 h", "trips_4": "1"}).text
+    assert "4.1 to 17" in page
+    assert "That helped" in page

@@ -1,0 +1,115 @@
+"""EN-20 to EN-22: delay to threshold, closed form and ngspice."""
+
+from math import log
+
+import pytest
+import spice
+
+from holdzero.wiring import assess, circuits_from
+from holdzero.wiring.cases import Bench, Cases
+from holdzero.wiring.netlist import netlist
+
+SCHMITT = {
+    "kind": "logic", "supply": "3.3 V +- 0.01 %", "pull_up": "10 kohm", "series_resistor": "1 kohm", "filter": "100 nF",
+    "v_il": "1.0 V", "v_ih": "2.2 V", "threshold_rising": "1.9 V +- 0.3 V", "threshold_falling": "1.3 V",
+}  # fmt: skip
+CONTACT = {"output": "dry contact", "contact": "NC", "contact_resistance": "0.2 ohm"}
+
+
+def delay(**circuit):
+    (one,) = circuits_from(circuit)
+    return assess(one).delay
+
+
+class TestEn20:
+    """10 k to 3.3 V at the terminal, 1 k, 100 nF at the pin, Schmitt 1.9 / 1.3 V: 93.18 / 943.17 us."""
+
+    def test_both_edges(self):
+        found = delay(sensor=CONTACT, input=SCHMITT)
+        assert found.release_s * 1e6 == pytest.approx(93.18, rel=3e-4)  # closes; the open contact leaks 100 Mohm
+        assert found.trip_s * 1e6 == pytest.approx(943.17, rel=3e-4)
+
+    def test_slew_where_it_crosses(self):
+        """(3.3 - 1.9) / 1.1 ms = 1273 V/s: 5 mV of noise are 3.9 us."""
+        assert delay(sensor=CONTACT, input=SCHMITT).trip_slew == pytest.approx(1273, rel=2e-3)
+
+    def test_longest_over_the_corners(self):
+        """R +5 %, C +10 %, V_T+ 2.2 V: 1.40 ms; here the pin's 10 uA through 11.55 k hold it back too."""
+        end = 3.3 - 10e-6 * 11.55e3
+        expected = 11.55e3 * 110e-9 * log(end / (end - 2.2))
+        assert 11.55e3 * 110e-9 * log(3.3 / 1.1) * 1e3 == pytest.approx(1.40, abs=0.005)
+        assert delay(sensor=CONTACT, input=SCHMITT).trip_longest_s == pytest.approx(expected, rel=2e-3)
+
+    def test_with_no_the_fast_edge_trips(self):
+        found = delay(sensor={**CONTACT, "contact": "NO"}, input=SCHMITT)
+        assert found.trip_s < found.release_s / 5
+
+
+def test_en_21_cable_alone():
+    """10 k, 1.5 nF of cable, 5 V, to 3.5 V; a contact of 5 ohm, so that it starts at 2.5 mV: 18.0521 us."""
+    found = delay(
+        sensor={**CONTACT, "contact_resistance": "5 ohm"},
+        input={"kind": "logic", "supply": "5 V", "pull_up": "10 kohm", "v_il": "1.5 V", "v_ih": "3.5 V"},
+        cable={"length": "10 m", "capacitance": "150 pF/m"},
+    )
+    assert found.trip_s * 1e6 == pytest.approx(18.0521, rel=2e-4)
+
+
+def test_en_22_a_led_that_bends_on_the_way():
+    """24 V contact, 1 k, 220 nF, 2.2 k + LED: on at 3 mA in two pieces, off at 1 mA: 93.22 / 956.69 us.
+
+    The open contact (100 Mohm) lets the capacitor start at 27 mV: 0.25 us less to charge, as EN-22 found with 1 Gohm.
+    """
+    found = delay(
+        sensor={**CONTACT, "contact": "NO"},
+        input={
+            "kind": "opto", "common": "minus", "series_resistor": "2.2 kohm", "filter": "220 nF", "filter_resistor": "1 kohm",
+            "i_on": "3 mA", "i_off": "1 mA",
+        },
+    )  # fmt: skip
+    assert found.trip_s * 1e6 == pytest.approx(93.22 - 0.25, abs=0.05)
+    assert found.release_s * 1e6 == pytest.approx(956.69, rel=3e-4)
+    assert found.slew_unit == "A/s"
+
+
+def test_no_capacitor_no_delay_and_the_controllers_own_filter_counts():
+    found = delay(sensor=CONTACT, input={"kind": "IEC 61131-2 type 3", "filter": "3 ms"})
+    assert (found.trip_s, found.release_longest_s) == (3e-3, 3e-3)
+
+
+def test_a_circuit_that_misreads_has_no_delay():
+    assert delay(sensor={"output": "NPN"}, input={"kind": "IEC 61131-2 type 3"}) is None
+
+
+@pytest.mark.ngspice
+@pytest.mark.parametrize("tripping", [True, False])
+def test_two_capacitors_against_ngspice(tripping):
+    """Cable at the terminal and filter at the pin: no closed form, so step against step."""
+    spice.need_ngspice()
+    cable = {"length": "100 m", "section": "0.25 mm2", "capacitance": "300 pF/m"}
+    (one,) = circuits_from({"sensor": CONTACT, "input": SCHMITT, "cable": cable})
+    found = assess(one).delay
+    net = netlist(one)
+    # One network for both: the contact as a switch that ngspice throws at 1 ms.
+    network = Bench(net, [one], Cases(1, _state(0 if tripping else 1))).network()
+    nodes = {name: f"n{k}" for name, k in network.nodes.items()}
+    at = list(network.parts).index("S1 contact")
+    a, b = (f"n{k}" if k >= 0 else "0" for k in network.ends[at])
+    network.curves[at] = type(network.curves[at])(0.0, 1e-15)
+    first, then = (0, 1) if tripping else (1, 0)
+    extra = [
+        f"Vc ctl 0 PULSE({1 - first} {1 - then} 1m 1n 1n 1 2)", ".model sm sw vt=0.5 vh=0 ron=0.2 roff=1e8",
+        f"Ssw {a} {b} ctl 0 sm", f"Ca {nodes['in']} 0 30n", f"Cb {nodes['pin']} 0 100n",
+    ]  # fmt: skip
+    level, rising = (1.9, True) if tripping else (1.3, False)
+    theirs = (
+        spice.transient(network, extra=extra, node="pin", level=level, rising=rising, stop_s=5e-3, step_s=2e-7)
+        - 1e-3
+    )
+    assert (found.trip_s if tripping else found.release_s) == pytest.approx(theirs, rel=1e-3)
+
+
+def _state(k):
+    import numpy as np
+
+    return np.array([k])

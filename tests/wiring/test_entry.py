@@ -1,0 +1,214 @@
+"""Wiring files: what they may say, what is refused with its reason, and what is assumed aloud (design 13)."""
+
+import pytest
+
+from holdzero.errors import InputError
+from holdzero.wiring import Unsaid, circuits_from, read_wiring, write_wiring
+from holdzero.wiring.keys import KEYS, read_limits
+
+DESIGN_13 = """
+[supply]
+voltage = "20.4 V"
+[sensor]
+output = "2-wire"            # dry contact, NPN, PNP, push-pull, 2-wire
+contact = "NO"
+drop = "8 V"
+leakage = "1.5 mA"
+[input]
+kind = "IEC 61131-2 type 1"
+"""
+
+
+def one(text):
+    (circuit,) = read_wiring(text)
+    return circuit
+
+
+class TestDesign13:
+    """The shape of the contract."""
+
+    def test_the_example(self):
+        circuit = one(DESIGN_13)
+        sensor = circuit.sensors[0]
+        assert (circuit.supply.volt.nominal, sensor.output, sensor.contact) == (20.4, "2-wire", "NO")
+        assert (sensor.drop_v.nominal, sensor.leak_a.nominal) == (8.0, 1.5e-3)
+        assert (circuit.input.kind, circuit.input.iec_type) == ("IEC", 1)
+        assert circuit.notes == ()
+
+    def test_several_circuits_share_tables_above_them(self):
+        text = """
+[supply]
+voltage = "24 V"
+[cable]
+length = "8 m"
+[[circuit]]
+name = "left"
+side = "L"
+sensor = {output = "NPN", contact = "NC"}
+input = {kind = "opto"}
+[[circuit]]
+name = "right"
+supply = {voltage = "12 V"}
+sensor = {output = "dry contact"}
+input = {kind = "logic"}
+"""
+        left, right = read_wiring(text)
+        assert (left.name, left.side, left.supply.volt.nominal, left.cable.length_m) == ("left", "L", 24.0, 8.0)
+        assert (right.name, right.supply.volt.nominal, right.cable.length_m) == ("right", 12.0, 8.0)
+
+    @pytest.mark.parametrize("key", ["supply", "pull_up", "pull_down", "series_resistor", "filter", "v_il", "v_ih", "clamp", "common", "i_on", "i_off"])
+    def test_every_key_of_an_input_that_the_contract_names(self, key):
+        assert key in [k.name for k in KEYS["input"]]
+
+    def test_every_key_reads_its_own_example(self):
+        """What a page shows as an example can be entered."""
+        for table, keys in KEYS.items():
+            for key in keys:
+                assert len(key.read(key.example, f"{table}.{key.name}")) == len(key.fields)
+
+    def test_what_was_written_reads_back_equal(self):
+        circuits = read_wiring(DESIGN_13 + '[cable]\nlength = "10 m"\ncolours = ["BN", "BK"]\n')
+        assert read_wiring(write_wiring(circuits)) == circuits
+
+
+class TestFigures:
+    @pytest.mark.parametrize(
+        ("written", "nominal", "low", "high", "stated"),
+        [
+            ("24 V", 24.0, 21.6, 26.4, False),
+            ("24 V +- 5 %", 24.0, 22.8, 25.2, True),
+            ("24 V ± 1 V", 24.0, 23.0, 25.0, True),
+            ("20.4 V to 28.8 V", 24.6, 20.4, 28.8, True),
+            ("5 V", 5.0, 4.75, 5.25, False),
+            (24, 24.0, 21.6, 26.4, False),
+        ],
+    )
+    def test_supply(self, written, nominal, low, high, stated):
+        (circuit,) = circuits_from({"supply": {"voltage": written}, "sensor": {"output": "PNP"}, "input": {"kind": "IEC 61131-2 type 3"}})
+        volt = circuit.supply.volt
+        assert (volt.nominal, volt.low, volt.high, volt.stated) == (pytest.approx(nominal), pytest.approx(low), pytest.approx(high), stated)
+
+    def test_capacitance_per_metre_and_as_a_whole(self):
+        for written, farad in (("150 pF/m", 1.5e-9), ("1.5 nF", 1.5e-9)):
+            (circuit,) = circuits_from(
+                {"sensor": {"output": "PNP"}, "input": {"kind": "opto"}, "cable": {"length": "10 m", "capacitance": written}}
+            )
+            assert circuit.cable.farad.nominal == pytest.approx(farad)
+
+    def test_filter_as_a_capacitor_and_as_a_time(self):
+        for written, farad, time_s in (("100 nF", 100e-9, 0.0), ("5 ms", None, 5e-3)):
+            (circuit,) = circuits_from({"sensor": {"output": "NPN"}, "input": {"kind": "logic", "filter": written}})
+            found = circuit.input
+            assert (found.filter_f.nominal if found.filter_f else None, found.filter_s) == (farad, time_s)
+
+    def test_a_wire_gauge(self):
+        (circuit,) = circuits_from(
+            {"sensor": {"output": "NPN"}, "input": {"kind": "opto"}, "cable": {"length": "10 m", "section": "24 AWG"}}
+        )
+        assert circuit.cable.core_ohm == pytest.approx(0.8422, rel=1e-3)
+
+    def test_range_alone(self):
+        assert read_limits("0.25 to 3", "number", "").nominal == 1.625
+
+
+class TestRefused:
+    """Bad input names the place, what was found, what is needed and what to do."""
+
+    @pytest.mark.parametrize(
+        ("text", "match"),
+        [
+            ('[sensor]\noutput = "NPNP"\n[input]\nkind = "opto"', r"sensor\.output: found \"NPNP\"; needed is .*NPN.*did you mean NPN"),
+            ('[sensor]\noutput = "NPN"\n[input]\nkind = "relay"', r"input\.kind: found \"relay\".*opto"),
+            ('[supply]\nvoltage = "24 mA"\n[sensor]\noutput = "NPN"\n[input]\nkind = "opto"', r"supply\.voltage: found \"24 mA\".*a voltage"),
+            ('[sensor]\noutput = "NPN"\nleakage = 5\n[input]\nkind = "opto"', r"sensor\.leakage: .*unit"),
+            ('[sensor]\noutput = "NPN"\n[input]\nkind = "logic"\npull_up = "0 ohm"', r"input\.pull_up: .*above zero"),
+            ('[sensor]\noutput = "NPN"\n[input]\nkind = "logic"\nv_il = "2 V"\nv_ih = "1 V"', r"V_IH 1 V, not above V_IL 2 V"),
+            ('[sensor]\noutput = "NPN"\n[input]\nkind = "opto"\ni_on = "1 mA"\ni_off = "2 mA"', "i_off below i_on"),
+            ('[sensor]\noutput = "NPN"\n[chain]\ncount = 40\n[input]\nkind = "opto"', "at most 12 on one input"),
+            ('[sensor]\noutput = "NPN"\n[chain]\njoin = "star"\n[input]\nkind = "opto"', "series, parallel"),
+            ('[[sensor]]\noutput = "NPN"\n[[sensor]]\noutput = "PNP"\n[input]\nkind = "opto"', "outputs that pull the same way"),
+            ('[[sensor]]\noutput = "NPN"\nname = "a"\n[[sensor]]\noutput = "NPN"\nname = "a"\n[input]\nkind = "opto"', "two sensors of one name"),
+            ('[sensor]\noutput = "NPN"\n[input]\nkind = "opto"\n[cable]\ncolours = ["XX"]', "letters of IEC 60757"),
+            ('[sensor]\noutput = "NPN"\n[input]\nkind = "opto"\nuse = "sometimes"', "home, limit, home and limit"),
+            ('[machine]\nname = "router"', "no table of a circuit"),
+            ("circuit = 5", r"a list of tables \[\[circuit\]\]"),
+            ('sensor = "NPN"\n[input]\nkind = "opto"', r"a list of tables \[\[sensor\]\]"),
+            ("[sensor\noutput", "line 1"),
+        ],
+    )
+    def test_refused(self, text, match):
+        with pytest.raises(InputError, match=match) as refusal:
+            read_wiring(text, where="wiring.toml")
+        assert str(refusal.value).startswith("wiring.toml")
+        assert "\n" not in str(refusal.value)
+
+    def test_the_circuit_is_named(self):
+        text = '[[circuit]]\nname = "X"\nsensor = {output = "NPN", drop = "5 A"}\ninput = {kind = "opto"}'
+        with pytest.raises(InputError, match=r"circuit\.X\.sensor\.drop"):
+            read_wiring(text)
+
+
+class TestAssumed:
+    """What is not said is taken as usual, or as the harder case, and said."""
+
+    def test_nothing_but_the_kinds(self):
+        circuit = one('[sensor]\noutput = "PNP"\n[input]\nkind = "IEC 61131-2 type 3"')
+        said = " ".join(circuit.assumed)
+        for clause in ("supply 24 V", "±10 %", "NO, the harder case", "protection diodes", "0 V is joined to the frame", "cable"):
+            assert clause in said
+
+    @pytest.mark.parametrize(
+        ("output", "kind", "more", "feed"),
+        [
+            ("dry contact", "IEC 61131-2 type 3", {}, "plus"),
+            ("dry contact", "logic", {"pull_up": "10 kohm"}, "minus"),
+            ("dry contact", "logic", {"pull_down": "10 kohm"}, "logic"),
+            ("dry contact", "logic", {}, "minus"),
+            ("dry contact", "opto", {"common": "plus"}, "minus"),
+            ("2-wire", "opto", {"common": "minus"}, "plus"),
+            ("NPN", "IEC 61131-2 type 3", {}, "minus"),
+        ],
+    )
+    def test_which_rail_the_sensor_joins_to_the_input(self, output, kind, more, feed):
+        (circuit,) = circuits_from({"sensor": {"output": output}, "input": {"kind": kind, **more}})
+        assert circuit.sensors[0].feed == feed
+
+    @pytest.mark.parametrize(("output", "common"), [("NPN", "plus"), ("PNP", "minus"), ("dry contact", "minus")])
+    def test_common_of_a_coupler_suits_the_sensor(self, output, common):
+        (circuit,) = circuits_from({"sensor": {"output": output}, "input": {"kind": "opto"}})
+        assert circuit.input.common == common
+
+    @pytest.mark.parametrize(("supply", "series"), [("24 V", 2200.0), ("12 V", 1000.0), ("5 V", 390.0)])
+    def test_usual_series_resistor(self, supply, series):
+        (circuit,) = circuits_from({"supply": {"voltage": supply}, "sensor": {"output": "NPN"}, "input": {"kind": "opto"}})
+        assert circuit.input.series_ohm.nominal == series
+
+    def test_a_drop_at_rated_current_says_little_of_a_logic_input(self):
+        wide = {"sensor": {"output": "NPN", "drop": "3 V"}, "input": {"kind": "logic", "pull_up": "1 kohm"}}
+        (circuit,) = circuits_from(wide)
+        assert circuit.sensors[0].drop_unknown
+        (circuit,) = circuits_from({**wide, "sensor": {**wide["sensor"], "drop": "0.4 V", "drop_at": "5 mA"}})
+        assert not circuit.sensors[0].drop_unknown
+
+    def test_changeover_is_wired_nc(self):
+        circuit = one('[sensor]\noutput = "dry contact"\ncontact = "changeover"\n[input]\nkind = "opto"')
+        assert circuit.sensors[0].contact == "NC"
+        assert "break contact" in " ".join(circuit.assumed)
+
+    def test_a_key_that_is_not_used_is_named(self):
+        circuit = one('[sensor]\noutput = "NPN"\nleakge = "1 mA"\n[input]\nkind = "opto"')
+        assert circuit.notes == ("sensor.leakge is kept but not used; did you mean leakage.",)
+
+    @pytest.mark.parametrize(
+        ("text", "missing"),
+        [
+            ('[input]\nkind = "opto"', ("sensor.output",)),
+            ('[sensor]\noutput = "unknown"\n[input]\nkind = "opto"', ("sensor.output",)),
+            ('[sensor]\noutput = "NPN"', ("input.kind",)),
+            ('[sensor]\ncontact = "NO"\n[input]\nname = "X"', ("sensor.output", "input.kind")),
+        ],
+    )
+    def test_what_cannot_be_assumed(self, text, missing):
+        (found,) = read_wiring(text)
+        assert isinstance(found, Unsaid)
+        assert found.missing == missing

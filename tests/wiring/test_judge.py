@@ -1,0 +1,170 @@
+"""Verdicts, damage, wetting and cautions: what a circuit is told, and why."""
+
+import pytest
+
+from holdzero.wiring import assess, assess_many, circuits_from
+from holdzero.wiring.words import SAFETY
+
+IEC = {"kind": "IEC 61131-2 type 3"}
+DRY = {"output": "dry contact", "contact": "NC"}
+
+
+def judged(**circuit):
+    return assess_many(circuits_from(circuit))[0]
+
+
+class TestVerdicts:
+    def test_works(self):
+        """Engineering 1.6, recommended: a NC contact from +24 V into a 24 V input, 0 V at the frame."""
+        found = judged(sensor=DRY, input=IEC)
+        assert (found.verdict, found.passes) == ("works", True)
+        assert found.sentence == "Works, and a broken wire stops the machine."
+        assert found.setting == "Set the controller so that on means clear and off means tripped."
+
+    def test_works_but_a_broken_wire_hides(self):
+        found = judged(sensor={**DRY, "contact": "NO"}, input=IEC)
+        assert (found.verdict, found.passes) == ("works, but", False)
+        assert "a broken wire" in found.sentence
+
+    def test_works_but_only_at_nominal_where_the_tolerance_is_ours(self):
+        """24 V less 10 %, less 8 V: 13.6 V where type 1 needs 15 V; we assumed the 10 %, so it is a doubt."""
+        two = {"output": "2-wire", "contact": "NC", "drop": "8 V", "leakage": "0.4 mA", "least_current": "2 mA"}
+        found = judged(supply={"voltage": "24 V"}, sensor=two, input={"kind": "IEC 61131-2 type 1"})
+        assert found.verdict == "works, but"
+        assert found.clear.grade == "marginal"
+        assert "21.6\u202fV of supply" in found.sentence
+
+    def test_does_not_work_at_the_ends_of_what_is_stated(self):
+        two = {"output": "2-wire", "contact": "NC", "drop": "8 V"}
+        found = judged(supply={"voltage": "24 V +- 10 %"}, sensor=two, input={"kind": "IEC 61131-2 type 1"})
+        assert found.verdict == "does not work"
+        assert "stated tolerances" in found.sentence
+        assert not found.passes
+        assert not found.misreads
+
+    def test_cannot_say_where_the_sheet_is_silent(self):
+        """Engineering 1.2: an unknown low-current drop makes a logic input `cannot say: measure it`, not wrong."""
+        found = judged(sensor={"output": "NPN", "contact": "NC"}, input={"kind": "logic", "supply": "3.3 V", "pull_up": "1 kohm"})
+        assert found.verdict == "cannot say"
+        assert (found.clear.reads, found.tripped.reads) == ("clear", "tripped")
+        assert "Measure it" in found.sentence
+
+    def test_cannot_say_what_is_not_known(self):
+        found = judged(sensor={"output": "unknown"}, input=IEC)
+        assert (found.verdict, found.clear, found.passes) == ("cannot say", None, False)
+        assert found.as_json()["states"]["clear"] == {"input_v": None, "input_ma": None, "reads": "undefined"}
+
+    def test_a_push_pull_output_reads_with_either_common(self):
+        for common, on in (("minus", True), ("plus", False)):
+            found = judged(sensor={"output": "push-pull", "contact": "NC"}, input={"kind": "opto", "common": common})
+            assert not found.misreads
+            assert found.clear_is_on is on
+
+
+class TestDamage:
+    """Refused loudly, with the figure and its limit (engineering 1.2)."""
+
+    @pytest.mark.parametrize(
+        ("circuit", "what"),
+        [
+            ({"sensor": {"output": "PNP"}, "input": {"kind": "logic", "supply": "3.3 V", "clamp": False}}, "pin over supply"),
+            ({"sensor": {"output": "PNP"}, "input": {"kind": "logic", "supply": "3.3 V", "clamp": True}}, "clamp current"),
+            ({"sensor": DRY, "input": {"kind": "opto", "common": "minus", "series_resistor": "1 kohm"}}, "LED current"),
+            ({"supply": {"voltage": "32 V"}, "sensor": DRY, "input": IEC}, "input voltage"),
+            ({"supply": {"voltage": "-24 V"}, "sensor": {"output": "PNP"}, "input": IEC}, "B1 reversed"),
+            ({"supply": {"voltage": "24 V"}, "sensor": {"output": "PNP", "supply": "5 V to 18 V"}, "input": IEC}, "B1 supply"),
+            ({"sensor": {"output": "PNP", "output_current": "20 mA"}, "input": {"kind": "opto", "i_max": "60 mA", "series_resistor": "680 ohm"}}, "B1 high current"),
+        ],
+    )
+    def test_refused(self, circuit, what):
+        found = judged(**circuit)
+        assert (found.verdict, found.passes) == ("damage", False)
+        assert what in [d.what for d in found.damage]
+        hurt = next(d for d in found.damage if d.what == what)
+        assert hurt.figure > hurt.limit
+        assert found.sentence.startswith("Damage: ")
+        assert "Do not switch this on" in found.sentence
+
+    def test_a_supply_that_may_rise_by_our_guess_is_a_caution(self):
+        """A sensor for 5 V to 24 V on 24 V: the +10 % is ours."""
+        found = judged(sensor={"output": "PNP", "contact": "NC", "supply": "5 V to 24 V"}, input=IEC)
+        assert found.verdict != "damage"
+        assert "supply-near-limit" in [c.code for c in found.cautions]
+        stated = judged(supply={"voltage": "24 V +- 10 %"}, sensor={"output": "PNP", "supply": "5 V to 24 V"}, input=IEC)
+        assert stated.verdict == "damage"
+
+    def test_limits_flip_the_verdict(self):
+        """20 mA of LED current is allowed, a hair more is not: (26.4 V - 1.0 V)/20 mA less the 15 ohm of the LED."""
+        for ohm, verdict in (("1256 ohm", "works"), ("1253 ohm", "damage")):
+            found = judged(
+                supply={"voltage": "24 V +- 10 %"}, sensor=DRY,
+                input={"kind": "opto", "common": "minus", "series_resistor": f"{ohm} +- 0.01 %", "led_voltage": "1.0 V"},
+            )
+            assert found.verdict == verdict
+
+
+class TestContacts:
+    """Least load (engineering 1.5): silver 5 V and 10 mA, gold 5 V and 1 mA, reed 5 V and 0.1 mA."""
+
+    def test_en_01_does_not_wet_silver_and_en_02_does(self):
+        pin = {"kind": "logic", "supply": "3.3 V", "pull_up": "10 kohm"}
+        found = judged(sensor={**DRY, "material": "silver"}, input=pin)
+        assert not found.wetting.wets
+        assert found.verdict == "works, but"
+        assert "does not wet a silver contact" in found.sentence
+        assert judged(sensor={**DRY, "material": "silver"}, input={"kind": "opto", "series_resistor": "2.2 kohm"}).wetting.wets
+
+    def test_an_assumed_material_is_a_caution(self):
+        found = judged(sensor=DRY, input=IEC)
+        assert found.verdict == "works"
+        assert "contact-not-wetted" in [c.code for c in found.cautions]
+
+    @pytest.mark.parametrize(("material", "wets"), [("silver", False), ("gold", True), ("reed", True)])
+    def test_materials_at_2_9_ma(self, material, wets):
+        assert judged(sensor={**DRY, "material": material}, input=IEC).wetting.wets is wets
+
+    def test_a_capacitor_straight_across_a_contact(self):
+        pin = {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm", "filter": "100 nF"}
+        assert "capacitor-on-contact" in [c.code for c in judged(sensor=DRY, input=pin).cautions]
+        soft = judged(sensor=DRY, input={**pin, "series_resistor": "1 kohm"})
+        assert "capacitor-on-contact" not in [c.code for c in soft.cautions]
+
+
+class TestWhatGoesWithIt:
+    def test_safety_travels_with_every_result(self):
+        """CV-79 and engineering 10, in the result and in JSON."""
+        for found in (judged(sensor=DRY, input=IEC), judged(sensor={"output": "unknown"}, input=IEC)):
+            texts = [c["text"] for c in found.as_json()["cautions"]]
+            assert [c.text for c in SAFETY] == texts[: len(SAFETY)]
+            assert any("Switch off, unplug" in text for text in texts)
+
+    def test_heat_in_a_resistor(self):
+        """24 V through 2.2 kohm: 0.3 W at 26.4 V."""
+        found = judged(sensor=DRY, input={"kind": "opto", "series_resistor": "2.2 kohm"})
+        assert "resistor-heat" in [c.code for c in found.cautions]
+
+    def test_no_fuse(self):
+        assert "no-fuse" in [c.code for c in judged(sensor=DRY, input=IEC).cautions]
+        assert "no-fuse" not in [c.code for c in judged(supply={"voltage": "24 V", "fuse": "1 A"}, sensor=DRY, input=IEC).cautions]
+
+    def test_more_sensors_on_the_same_feed_cores(self):
+        """Engineering 1.3: 0 V rises by the sum of currents times the common core."""
+        circuit = {
+            "sensor": {"output": "NPN", "contact": "NC", "drop": "0.4 V", "drop_at": "5 mA"},
+            "input": {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm"},
+        }  # fmt: skip
+        cable = {"length": "20 m", "section": "0.25 mm2"}
+        alone, many = (judged(**circuit, cable={**cable, "shared_by": n}) for n in (1, 8))
+        rise = many.clear.input_v - alone.clear.input_v
+        assert rise == pytest.approx(7 * 0.010 * 20 * 0.079, rel=0.02)
+
+    def test_swapping_the_order_of_circuits_swaps_the_answers(self):
+        a, b = circuits_from({"circuit": [{"sensor": DRY, "input": IEC}, {"sensor": {"output": "NPN"}, "input": IEC}]})
+        assert [f.sentence for f in assess_many([a, b])] == [f.sentence for f in assess_many([b, a])][::-1]
+
+    def test_assess_gives_delay_and_remedies_that_many_leave_out(self):
+        (circuit,) = circuits_from({"sensor": {**DRY, "contact": "NO"}, "input": IEC, "cable": {"length": "10 m"}})
+        assert assess_many([circuit])[0].delay is None
+        found = assess(circuit)
+        assert found.delay.trip_s is not None
+        assert found.remedies[0].kind == "contact"
