@@ -20,8 +20,8 @@ def reference() -> str:
         command = cli.get_command(click.Context(cli), name)
         assert command is not None
         pages.append(_help(command, f"holdzero {name}"))
-        for sub in getattr(command, "commands", {}).values():
-            pages.append(_help(sub, f"holdzero {name} {sub.name}"))
+        subs = getattr(command, "commands", {}).values()
+        pages += [_help(sub, f"holdzero {name} {sub.name}") for sub in subs]
     return "\n".join(pages)
 
 
