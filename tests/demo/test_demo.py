@@ -13,6 +13,8 @@ from holdzero.findings import study
 from holdzero.machine import read_machine
 from holdzero.reading import read_readings
 from holdzero.sensor import read_sensors
+from holdzero.square import read_square, squaring
+from holdzero.wiring import assess, read_wiring
 
 
 @pytest.fixture(scope="module")
@@ -91,6 +93,16 @@ def test_a_coarse_display_is_called_one(found):
         assert one.spread.middle is None
 
 
+def test_the_chosen_sensor_is_wired_so_that_a_broken_wire_stops_the_machine():
+    for circuit in read_wiring(demo.wiring_toml(), where="demo"):
+        assert assess(circuit).verdict == "works"
+
+
+def test_squaring_ends_where_it_cannot_be_told_from_square():
+    asked = read_square(demo.square_toml(), where="demo")
+    assert squaring(asked.setup, asked.rounds).stop
+
+
 def test_the_command_prints_writes_and_says_it_is_invented(tmp_path: Path):
     done = subprocess.run(
         [sys.executable, "-m", "holdzero", "demo", "--once", "--folder", str(tmp_path)],
@@ -103,6 +115,6 @@ def test_the_command_prints_writes_and_says_it_is_invented(tmp_path: Path):
     assert "B (9.00) is the cheapest that holds" in done.stdout
     assert (tmp_path / "record.pdf").read_bytes().startswith(b"%PDF")
     assert "Invented data" in (tmp_path / "record.html").read_text(encoding="utf-8")
-    for name in ("machine.toml", "sensors.toml"):
+    for name in ("machine.toml", "sensors.toml", "wiring.toml", "measured.toml"):
         assert "Invented" in (tmp_path / name).read_text(encoding="utf-8")
     assert (tmp_path / "demo.holdzero").exists()

@@ -31,10 +31,12 @@ def command(context: click.Context, folder: Path, once: bool, port: int | None, 
         "machine.toml": demo.machine_toml(),
         "sensors.toml": demo.sensors_toml(),
         "readings.csv": demo.readings_csv(),
+        "wiring.toml": demo.wiring_toml(),
+        "measured.toml": demo.square_toml(),
     }
     for name, text in files.items():
         (folder / name).write_text(text, encoding="utf-8")
-    machine, sensors, readings = (str(folder / name) for name in files)
+    machine, sensors, readings, wiring, measured = (str(folder / name) for name in files)
     as_read = {"readings": readings, "resolution": None, "step": None, "protocol": None}
     asked = {"machine": machine, "sensors": sensors, "axis": None}
 
@@ -45,9 +47,12 @@ def command(context: click.Context, folder: Path, once: bool, port: int | None, 
     context.invoke(choose.command, **asked, **as_read, json_wanted=False)
     outputs = tuple(str(folder / f"record.{ending}") for ending in ("pdf", "html"))
     _show_line(
-        f"holdzero record --machine {machine} --sensors {sensors} {readings} -o {outputs[0]} -o {outputs[1]}"
+        f"holdzero record --machine {machine} --sensors {sensors} --wiring {wiring} --square {measured} "
+        f"{readings} -o {outputs[0]} -o {outputs[1]}"
     )
-    context.invoke(record.command, **asked, source=readings, outputs=outputs, invented=True)
+    context.invoke(
+        record.command, **asked, source=readings, wiring=wiring, square=measured, outputs=outputs, invented=True
+    )
     book = folder / "demo.holdzero"
     _make_book(book)
     _show_line(f"holdzero open {book}")

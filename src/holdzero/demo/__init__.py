@@ -7,6 +7,15 @@ so that tests can ask whether the figures find it again.
 """
 
 from holdzero.demo.planted import PLANTED, Planted
-from holdzero.demo.scenario import INVENTED, machine_toml, readings_csv, sensors_toml
+from holdzero.demo.scenario import INVENTED, machine_toml, readings_csv, sensors_toml, square_toml, wiring_toml
 
-__all__ = ["INVENTED", "PLANTED", "Planted", "machine_toml", "readings_csv", "sensors_toml"]
+__all__ = [
+    "INVENTED",
+    "PLANTED",
+    "Planted",
+    "machine_toml",
+    "readings_csv",
+    "sensors_toml",
+    "square_toml",
+    "wiring_toml",
+]

@@ -106,6 +106,55 @@ output = "PNP"
 contact = "NO"
 """
 
+_CIRCUIT = """
+[[circuit]]
+name = "Y {side}"
+
+[circuit.supply]
+voltage = "24 V"
+
+[circuit.sensor]
+output = "NPN"
+contact = "NC"
+protection_diodes = false  # brown wire pulled: the input dropped
+
+[circuit.input]
+kind = "opto"
+common = "plus"
+series_resistor = "3.9 kohm"
+i_on = "3 mA"
+i_off = "1 mA"
+
+[circuit.cable]
+length = "{length}"
+section = "0.25 mm2"
+"""
+
+_SQUARE = """\
+# Invented example: two test pieces, before and after the offset was set.
+drive_distance = "980 mm"
+spread = "0.0049 mm"
+
+[[round]]
+method = "diagonals"
+day = "2026-03-21"
+a = "800 mm"
+b = "600 mm"
+ac = "1000.22 mm"
+bd = "999.80 mm"
+u = "0.1 mm"
+
+[[round]]
+method = "diagonals"
+day = "2026-03-22"
+a = "800 mm"
+b = "600 mm"
+ac = "1000.03 mm"
+bd = "999.97 mm"
+u = "0.1 mm"
+setting = "0.43 mm"
+"""
+
 SETS, HOMINGS = 8, 5
 DATES = ("2026-03-07", "2026-03-08", "2026-03-14", "2026-03-15")  # two power-ups a day
 
@@ -118,6 +167,18 @@ def machine_toml() -> str:
 def sensors_toml() -> str:
     """Return the six invented candidates as a sensors file (text)."""
     return _SENSORS
+
+
+def wiring_toml() -> str:
+    """Return how the chosen sensor is wired on each side, as a wiring file (text)."""
+    sides = (("left", "5 m"), ("right", "5 m"))
+    circuits = "".join(_CIRCUIT.format(side=side, length=length) for side, length in sides)
+    return "# Invented example: the chosen sensor on each side, an input each.\n" + circuits
+
+
+def square_toml() -> str:
+    """Return two rounds of squaring as a file of measurements (text)."""
+    return _SQUARE
 
 
 def readings_csv(seed: int = 20260307) -> str:

@@ -59,6 +59,11 @@ def keep_demo(book: Book) -> int:
         book.add_sensor(machine_id, name, document)
     trial_id = book.add_trial(machine_id, name="Eight power-ups of five", axis="Y", resolution="0.001 mm")
     book.import_readings(trial_id, read_readings(demo.readings_csv(), where="the demo"))
+    book.add_sheet(machine_id, "wiring", read_toml(demo.wiring_toml()))
+    setup = read_toml(demo.square_toml())
+    rounds = setup.pop("round")
+    for sheet in ({"setup": setup}, *({"round": entered} for entered in rounds)):
+        book.add_sheet(machine_id, "square", sheet)
     return machine_id
 
 
