@@ -78,9 +78,19 @@ def transient(
     """When a node first passes a level, by ngspice. [s]"""
     edge = "rise=1" if rising else "fall=1"
     lines = [
-        "* edge", *netlist(net), *extra, ".options reltol=1e-6", f".tran {step_s:g} {stop_s:g} 0 {step_s:g}", ".control", "run",
-        f"meas tran tx when v(n{net.nodes[node]})={level} {edge}", "print tx", "quit", ".endc", ".end",
-    ]  # fmt: skip
+        "* edge",
+        *netlist(net),
+        *extra,
+        ".options reltol=1e-6",
+        f".tran {step_s:g} {stop_s:g} 0 {step_s:g}",
+        ".control",
+        "run",
+        f"meas tran tx when v(n{net.nodes[node]})={level} {edge}",
+        "print tx",
+        "quit",
+        ".endc",
+        ".end",
+    ]
     out = subprocess.run(
         ["ngspice", "-b", "/dev/stdin"],
         input="\n".join(lines) + "\n",

@@ -122,6 +122,8 @@ class TestGrid:
 
     def test_fine_grid_does_nothing(self):
         assert grid_scatter(sd_mm=0.002, step_mm=1e-6, phase=0.3)[0] == pytest.approx(0.002, rel=1e-6)
+        sides = [grid_scatter(sd_mm=sd, step_mm=0.00625, phase=0.3) for sd in (0.0499999, 0.0500001)]  # 8 steps
+        assert sides[0] == pytest.approx(sides[1], rel=1e-5)
 
     def test_advice_only_where_the_place_matters(self):
         assert [caution.code for caution in grid(sd_mm=0.0005, step_mm=self.STEP).cautions] == ["grid-phase"]
@@ -225,13 +227,13 @@ class TestWholeBudget:
         assert any("place within a step is known" in sentence for sentence in drawn.why)
 
     def test_few_homings_are_explained(self):
-        """Five homings: Student's t with 4 degrees of freedom is √2 wider, and long in the tails."""
-        axis = Axis(name="Z", switch_spread_mm=0.003, switch_homings=5)
-        found = budget(axis, Requirement(position_mm=0.05))
-        drawn = simulate(found, at_most=2_000_000)
-        assert drawn.position.sd == pytest.approx(0.003 * sqrt(2), rel=0.05)
-        assert "4 degrees of freedom" in drawn.why[0]
-        assert "long tails" in drawn.why[1]
+        """Eight homings: Student's t with 7 degrees of freedom, √(7/5) wider, 95 % within 2.3646 s."""
+        axis = Axis(name="Z", switch_spread_mm=0.003, switch_homings=8)
+        drawn = simulate(budget(axis, Requirement()), at_most=2_000_000, digits=3)
+        assert drawn.position.sd == pytest.approx(0.003 * sqrt(7 / 5), rel=0.005)
+        assert drawn.position.high == pytest.approx(0.003 * 2.3646, abs=4 * drawn.position.high_error)
+        assert "7 degrees of freedom" in drawn.why[0]
+        assert "few homings" in drawn.why[1]
 
     def test_day_by_day(self, machine):
         """Position just inside: the worst day in a thousand is worse than the average."""

@@ -10,13 +10,21 @@ import pytest
 from scipy.stats import norm
 
 import results_by_hand as by_hand
+from holdzero import demo
 from holdzero.chart import PRINT
 from holdzero.chart.comparison import LEFT_PX, RIGHT_PX, comparison_picture
 from holdzero.chart.distribution import columns, distribution_picture, predictive
 from holdzero.chart.gantry import Racked, gantry_picture, worst_pair
+from holdzero.chart.probability import probability_picture
+from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.readings import MOST_POINTS, readings_picture
 from holdzero.chart.share import share_picture
+from holdzero.choose import choose
+from holdzero.findings import study
+from holdzero.machine import read_machine
 from holdzero.quantity import plain
+from holdzero.reading import read_readings
+from holdzero.sensor import read_sensors
 from holdzero.spread.posterior import Interval
 from svg import Svg
 
@@ -294,3 +302,35 @@ class TestGantry:
     def test_width_must_be_known(self):
         with pytest.raises(ValueError, match="distance between the drives"):
             gantry_picture(replace(AXIS, drive_distance_mm=None), REQUIREMENT, self.RACKED)
+
+
+@pytest.fixture(scope="module")
+def found():
+    """The demo: its study and its choice."""
+    result = study(read_readings(demo.readings_csv()))
+    return result, choose(read_machine(demo.machine_toml()), read_sensors(demo.sensors_toml()), result)
+
+
+class TestRankingAndProbability:
+    """Which is tightest, and how sure; and the normal probability plot, where a bell curve is straight."""
+
+    @pytest.mark.parametrize("narrow", [False, True])
+    def test_ranking_names_all_tightest_first(self, found, narrow):
+        picture = ranking_picture(found[1])
+        words = [text.words for text in Svg(picture.svg(narrow=narrow)).texts]
+        chances = found[1].comparison.ranking.chance_tightest
+        assert [word for word in words if word in chances] == sorted(chances, key=lambda name: -chances[name])
+        assert "as D" in words
+        assert picture.script_json()
+
+    def test_probability_points_lie_on_the_line_for_a_bell_curve(self, found):
+        """Expected places of a bell curve: away = sd x score. B is one, A with its miss is not."""
+        even, odd = (found[0].of(name, "Y", "R").behaviour.scatter for name in "BA")
+        for scatter, low, high in ((even, 0.96, 1.0), (odd, 0.0, 0.9)):
+            assert low < np.corrcoef(scatter.sorted_away, scatter.plot_position)[0, 1] <= high
+        picture = probability_picture(found[0].of("A", "Y", "R"))
+        assert "stands apart" in [text.words for text in Svg(picture.svg()).texts]
+        assert "Anderson-Darling" in picture.text
+
+    def test_nothing_that_scatters_has_no_plot(self, found):
+        assert probability_picture(found[0].of("D", "Y", "L")) is None

@@ -1,16 +1,16 @@
-"""The diagram says what was solved: its joins are read back out of the SVG, geometry only, and compared with the netlist."""
+"""The diagram says what was solved: its joins, read back out of the SVG by geometry, are those of the netlist."""
 
 import re
 import xml.etree.ElementTree as ET
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
-from wiring_cases import DRAWN
 
 from holdzero.chart.sheet import text_width
 from holdzero.chart.wiring import diagram
 from holdzero.wiring import assess_many, circuits_from
 from holdzero.wiring.conductor import COLOURS
+from wiring_cases import DRAWN
 
 SVG = "{http://www.w3.org/2000/svg}"
 INSIDE = ("short", "diode", "clamp", "leak up", "leak down", "logic supply", "others")  # not drawn
@@ -74,14 +74,11 @@ class Read:
                     k < 2 or _dotted(end, self.dots)
                 ):
                     return True
-                inside = any(_on(end, a, b) for a, b in zip(line, line[1:], strict=False))
+                inside = any(_on(end, a, b) for a, b in pairwise(line))
                 if inside and _dotted(end, self.dots):
                     return True
         lines = [self._points(t)[0] for t in (one, other)]
-        return any(
-            all(any(_on(d, a, b) for a, b in zip(line, line[1:], strict=False)) for line in lines)
-            for d in self.dots
-        )
+        return any(all(any(_on(d, a, b) for a, b in pairwise(line)) for line in lines) for d in self.dots)
 
     def _unite(self, one, other):
         both = self.group[one] | self.group[other]
@@ -105,6 +102,8 @@ def found(request):
 
 @pytest.mark.parametrize("narrow", [False, True], ids=["page", "phone"])
 class TestDiagram:
+    """Every shape of circuit, for a page and for a phone (engineering 2)."""
+
     def test_joins_are_those_of_the_netlist(self, found, narrow):
         read = Read(diagram(found).svg(narrow=narrow))
         parts = {p.name: p for p in found.netlist.parts}

@@ -1,11 +1,15 @@
-"""`holdzero record` on the demo's files: what a person types, and what comes out (design 13)."""
+"""`holdzero record` on the demo's files and book: what a person types, and what comes out (design 13)."""
 
 import sys
 
 import pytest
 
 from holdzero.cli import main
-from holdzero.demo import machine_toml, readings_csv, sensors_toml
+from holdzero.demo import INVENTED, machine_toml, readings_csv, sensors_toml
+from holdzero.store import open_book
+from holdzero.web.start import keep_demo
+
+FILES = ("--machine", "m.toml", "--sensors", "s.toml", "r.csv")
 
 
 @pytest.fixture
@@ -16,37 +20,80 @@ def files(tmp_path, monkeypatch):
     return tmp_path
 
 
+@pytest.fixture
+def book(files):
+    with open_book("shed.holdzero") as opened:
+        keep_demo(opened)
+    return "shed.holdzero"
+
+
 def run(monkeypatch, *words):
     """Run the command line; return its exit status."""
-    monkeypatch.setattr(sys, "argv", ["holdzero", "record", "--machine", "m.toml", "--sensors", "s.toml", *words])
+    monkeypatch.setattr(sys, "argv", ["holdzero", "record", *words])
     with pytest.raises(SystemExit) as left:
         main()
     return left.value.code
 
 
-def test_pdf_and_page(files, monkeypatch, capsys):
-    assert run(monkeypatch, "r.csv", "-o", "record.pdf", "--invented") == 0
-    assert capsys.readouterr().out == "B holds zero on axis Y. Written: record.pdf\n"
+def test_pdf_and_page_of_files(files, monkeypatch, capsys):
+    assert run(monkeypatch, *FILES, "-o", "record.pdf", "-o", "record.html", "--units", "inch") == 0
+    assert capsys.readouterr().out == "B holds zero on axis Y. Written: record.pdf, record.html\n"
     first = (files / "record.pdf").read_bytes()
     assert first.startswith(b"%PDF-1.7")
-    assert run(monkeypatch, "r.csv", "-o", "record.pdf", "--invented") == 0
-    assert (files / "record.pdf").read_bytes() == first
-    assert run(monkeypatch, "r.csv", "-o", "record.html", "--units", "inch") == 0
     page = (files / "record.html").read_text(encoding="utf-8")
     assert "Day: 2026-03-15" in page  # the day of the last reading
     assert "Lengths in thou" in page
+    assert run(monkeypatch, "--verify", "record.pdf") == 0
+    assert capsys.readouterr().out == "Same inputs, same figures.\nThe file is the same to the byte.\n"
+
+
+def test_wiring_and_squareness_of_files(files, monkeypatch, capsys):
+    (files / "w.toml").write_text('sensor.output = "PNP"\ninput.kind = "IEC 61131-2 type 3"\n')
+    (files / "q.toml").write_text('method = "flip"\nlength = "600 mm"\ngap = "0.22 mm"\n')
+    assert run(monkeypatch, *FILES, "--wiring", "w.toml", "--square", "q.toml", "-o", "record.html") == 0
+    page = (files / "record.html").read_text(encoding="utf-8")
+    for heading in ("Wiring: what the controller sees", "Squareness", "As found, as left"):
+        assert heading in page
+
+
+def test_of_a_book(book, files, monkeypatch, capsys):
+    assert run(monkeypatch, book, "--machine", "plywood router", "-o", "record.html") == 0
+    assert capsys.readouterr().out == ("B holds zero on axis Y. Written: record.html. Kept in shed.holdzero.\n")
+    first = (files / "record.html").read_bytes()
+    assert INVENTED in first.decode()  # the book knows
+    assert run(monkeypatch, book, "-o", "record.html") == 0
+    assert "holds the same one already" in capsys.readouterr().out
+    assert (files / "record.html").read_bytes() == first
+    with open_book(book) as opened:
+        (kept,) = opened.results(1, "record")
+        assert kept.document["figures"]["choice.choice"] == "B"
+        opened.set_aside(opened.rows(1)[0].id, "slip")
+    assert run(monkeypatch, "--verify", "record.html", book) == 1
+    said = capsys.readouterr().out.splitlines()
+    assert said[0].startswith("Inputs changed: readings; ")
+    assert any(line.startswith("  choice.candidates.A.") and line.endswith(" now") for line in said)
 
 
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (("r.csv", "-o", "record.doc"), "ends in .pdf or .html"),
-        (("none.csv", "-o", "record.pdf"), "no such file or directory"),
-        (("r.csv", "-o", "nowhere/record.html"), "check the folder"),
-        (("r.csv", "-o", "record.pdf", "--day", "15.3.2026"), "YYYY-MM-DD"),
+        ((*FILES, "-o", "record.doc"), "ends in .pdf or .html"),
+        (FILES, "give the file such a name with -o"),
+        ((*FILES[:-1], "none.csv", "-o", "record.pdf"), "no such file or directory"),
+        ((*FILES, "-o", "nowhere/record.html"), "check the folder"),
+        ((*FILES, "-o", "record.pdf", "--day", "15.3.2026"), "YYYY-MM-DD"),
+        ((*FILES, "-o", "record.pdf", "--trial", "First"), "--trial: found r.csv, which is not a book"),
+        (("r.csv", "-o", "record.pdf"), "--machine: found nothing, and r.csv, which is not a book"),
+        (("shed.holdzero", "--sensors", "s.toml", "-o", "record.pdf"), "leave --sensors out: the book has it"),
+        (("shed.holdzero", "--machine", "Mill", "-o", "record.pdf"), "needed is one of Plywood router"),
+        (("shed.holdzero", "--trial", "First", "-o", "record.pdf"), "needed is one of Eight power-ups of five"),
+        (("-o", "record.pdf"), "a book or a readings file"),
+        (("--verify", "m.toml"), "a PDF or a page written by holdzero record"),
+        (("--verify", "none.pdf"), "no such file or directory"),
+        (("--verify", "m.toml", "-o", "record.pdf"), "nothing with --verify"),
     ],
 )
-def test_bad_input_is_one_line_and_status_2(files, monkeypatch, capsys, words, says):
+def test_bad_input_is_one_line_and_status_2(book, files, monkeypatch, capsys, words, says):
     assert run(monkeypatch, *words) == 2
     line = capsys.readouterr().err
     assert says in line

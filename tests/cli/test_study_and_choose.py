@@ -47,10 +47,11 @@ class TestStudy:
 
     def test_text_has_figures_first_and_cautions_after(self, files: Path):
         lines = run("study", str(files / "readings.csv")).stdout.decode().splitlines()
-        assert lines[0].startswith("480 homings of 6 candidates")
-        assert lines[2].startswith("Axis Y. Lengths in µm")
-        assert lines[4].split()[:4] == ["sensor", "side", "n", "sets"]
-        assert len({len(line) for line in lines[4:23]}) == 1  # aligned
+        assert lines[0] == "Gross misses first, find their cause: A right 1 in 40."
+        assert lines[2].startswith("480 homings of 6 candidates")
+        assert lines[4].startswith("Axis Y. Lengths in µm")
+        assert lines[6].split()[:4] == ["sensor", "side", "n", "sets"]
+        assert len({len(line) for line in lines[6:25]}) == 1  # aligned
         assert "Before trusting these figures" in lines
 
     def test_standard_input_and_options(self):
@@ -124,3 +125,33 @@ def test_bad_input_ends_with_status_2_and_one_line(words: list[str], stdin: str 
     (line,) = done.stderr.decode().splitlines()
     assert line.startswith("holdzero: ")
     assert said in line
+
+
+class TestMoreOfIt:
+    """What the terminal shows beyond the contract: set-up, conditions, misses counted elsewhere, prices."""
+
+    def test_conditions_and_set_up(self):
+        lines = ["set,homing,deviation_mm,condition,repeat"]
+        for number in range(1, 5):
+            word = "spindle on" if number % 2 else "spindle off"
+            lines += [f"{number},{homing},{0.001 * (homing * number % 5):.3f},{word}," for homing in range(1, 6)]
+            lines += [f"{number},5,{0.001 * (number % 2):.3f},{word},yes"]
+        said = run("study", "-", "--resolution", "1 um", stdin="\n".join([*lines, ""])).stdout.decode()
+        assert "Did that change help?" in said
+        assert "The measuring set-up" in said
+
+    def test_misses_counted_elsewhere(self, files: Path):
+        done = run("study", str(files / "readings.csv"), "--misses", "B: 1 in 900 watch log")
+        assert done.stdout.decode().startswith(
+            "Gross misses first, find their cause: A right 1 in 40, B left 1 in 940, B right 1 in 940."
+        )
+        wrong = run("study", str(files / "readings.csv"), "--misses", "B: 9 in 3")
+        assert (wrong.returncode, wrong.stdout) == (2, b"")
+        assert "how many of how many homings" in wrong.stderr.decode()
+
+    def test_price_limit_and_inches(self, files: Path):
+        answer = run(*asked(files, "--price-limit", "8", "--units", "inch", str(files / "readings.csv")))
+        said = answer.stdout.decode()
+        assert "It costs 9.00; the limit is 8.00." in said
+        assert "thou" in said.splitlines()[2]
+        assert "µm" not in said.replace("10 µm", "")

@@ -20,7 +20,15 @@ leakage = "1.5 mA"
 [input]
 kind = "IEC 61131-2 type 1"
 """
-RIGHT = '[sensor]\noutput = "dry contact"\ncontact = "NC"\n[input]\nkind = "IEC 61131-2 type 3"\n[cable]\nlength = "10 m"\n'
+RIGHT = """
+[sensor]
+output = "dry contact"
+contact = "NC"
+[input]
+kind = "IEC 61131-2 type 3"
+[cable]
+length = "10 m"
+"""
 
 
 def run(text, *options, tmp_path=None):
@@ -31,6 +39,8 @@ def run(text, *options, tmp_path=None):
 
 
 class TestJson:
+    """The shape of design 13."""
+
     def test_shape_of_the_contract(self):
         status, output = run(DESIGN_13, "--json")
         (circuit,) = json.loads(output)["circuits"]
@@ -58,12 +68,19 @@ class TestJson:
         _, output = run(RIGHT, "--json")
         (circuit,) = json.loads(output)["circuits"]
         assert circuit["terminals"][0] == {
-            "wire": "BN", "from": "-S1:11", "to": "-X1:1", "colour": "BN", "section_mm2": 0.25, "length_m": 10.0,
-        }  # fmt: skip
+            "wire": "BN",
+            "from": "-S1:11",
+            "to": "-X1:1",
+            "colour": "BN",
+            "section_mm2": 0.25,
+            "length_m": 10.0,
+        }
         assert any("right angle" in line for line in circuit["layout"])
 
 
 class TestExitStatus:
+    """0, 1 when the answer is no, 2 for bad input (design 13)."""
+
     @pytest.mark.parametrize(
         ("text", "status"),
         [
@@ -101,6 +118,8 @@ class TestExitStatus:
 
 
 class TestPage:
+    """What a person reads."""
+
     def test_verdict_sentence_first(self):
         _, output = run(RIGHT)
         assert output.startswith("Works, and a broken wire stops the machine.\n")
@@ -118,6 +137,8 @@ class TestPage:
 
 
 class TestDiagram:
+    """The `--svg` option."""
+
     def test_svg_of_one_circuit(self, tmp_path):
         run(RIGHT, "--svg", str(tmp_path / "d.svg"))
         root = ET.parse(tmp_path / "d.svg").getroot()
@@ -130,5 +151,7 @@ class TestDiagram:
         assert sorted(p.name for p in tmp_path.iterdir()) == ["d-1.svg", "d-2.svg"]
 
     def test_a_folder_that_is_not_there(self, tmp_path):
-        result = CliRunner().invoke(command, ["-", "--svg", str(tmp_path / "no" / "d.svg")], input=RIGHT, standalone_mode=False)
+        result = CliRunner().invoke(
+            command, ["-", "--svg", str(tmp_path / "no" / "d.svg")], input=RIGHT, standalone_mode=False
+        )
         assert "a file that can be written" in str(result.exception)

@@ -125,6 +125,9 @@ def test_en_65_as_a_file():
         ("[machine]\nname = 'x'", "found no axis"),
         ("[axes.Y]\n[requirement]\nrisk = '5'", 'requirement.risk: .*did you mean "5 %"'),
         ("[axes.Y]\n[requirement]\nrisk = 0", "risk above zero"),
+        ("[axes.Y]\n[requirement]\nrisk = '1 in 1'", "below 1"),  # it may always miss
+        ("[axes.Y]\nlead = '1e-200 mm'", "lead above zero; give its size"),  # it divides
+        ("[axes.Y]\nlead = '1e200 mm'", "too large"),
         ("[axes.Y]\n[requirement]\nsquareness = '0.1 mm'", "a limit over a length"),
         ("[axes.Y]\ntemperature = '30 to 15 degC'", "larger end first"),
         ("[axes.Y]\nlead = 10 mm", "line 2"),

@@ -87,6 +87,8 @@ def test_lengths(text, mm):
         ("nan mm", "needed is a length"),
         ("inf mm", "needed is a length"),
         ("1e999 mm", "too large"),
+        ("1e200 mm", "too large"),  # its square would overflow
+        ("-1e13 mm", "too large"),
         ("", "found nothing"),
         (" \u00a0 ", "found nothing"),
         ("mm", "needed is a length"),

@@ -208,7 +208,7 @@ def test_numbers_that_go_back_are_noted():
         ("deviation_mm,protocol\n0,third\n", "needed is a protocol: outside, first, previous"),
         ("deviation_mm,homing\n0,1.5\n", "column homing: .*not whole"),
         ("deviation_mm,homing\n0,-1\n", "column homing: .*below 0"),
-        ("deviation_mm,homing\n0,1e18\n", "column homing: .*number of a homing"),
+        ("deviation_mm,homing\n0,1e11\n", "column homing: .*number of a homing"),
         ("deviation_mm,homing\n0,1\n0,\n", "line 3, column homing: found an empty cell"),
         ("deviation_mm,set\n0,1\n0,\n", "line 3, column set: found an empty cell"),
         ("deviation_mm,resolution_mm\n0,-0.1\n", "column resolution_mm: found a resolution below zero"),

@@ -100,7 +100,7 @@ def test_budget_shows_first_order_beside_simulation(bare):
     contributions, sums = tables(section(bare, "Error budget"))
     (found,) = bare.budget
     assert [row[0] for row in contributions.rows] == [*(one.name for one in found.budget.used), "Together"]
-    assert [row[0] for row in sums.rows][0] == "Position"
+    assert sums.rows[0][0] == "Position"
     assert len(sums.rows) == 2
     assert all("–" not in row[1:5] for row in sums.rows)
 
@@ -116,10 +116,9 @@ def test_as_found_and_as_left(full):
     (table,) = tables(section(full, "As found, as left"))
     rows = {name: (found, left) for name, found, left in table.rows}
     assert rows["Day"] == ("2026-03-20", "2026-03-21")
-    assert [cell.split(" ")[0] for cell in rows["Right side to bring back"]] == [
-        "0.18",
-        "0.01",
-    ]  # 0.22, 0.01 x 980/1200
+    found, left = rows["Right side to bring back"]
+    assert found.startswith("0.180\u202fmm (u ")  # W gap/(2 length) = 980 x 0.22/1200 = 0.1797
+    assert left.startswith("8\u202fµm (u ")  # 980 x 0.01/1200 = 0.0082
     assert rows["Axis Y, home against the datum"] == ("…………", "…………")
 
 

@@ -66,7 +66,7 @@ READINGS = st.builds(
 class TestRoundTrip:
     """Issue 6, item 5: whole-book export and import round-trips to equality."""
 
-    @settings(max_examples=25, deadline=None, derandomize=True)
+    @settings(max_examples=20, deadline=None, derandomize=True)
     @given(
         readings=st.lists(READINGS, max_size=6),
         sheets=st.lists(DOCUMENTS, max_size=3),

@@ -204,3 +204,41 @@ def test_a_book_open_for_reading_only_says_why(book: Book, trial: int):
     with pytest.raises(BookError, match="It is a copy"):
         closed.add_reading(trial, reading())
     assert closed.trial(trial).name == "First"
+
+
+class TestImportedTwice:
+    """Issue 6, item 4: import twice is noticed, whatever form it comes in."""
+
+    CSV = "sensor,axis,side,set,deviation_mm\nA,Y,L,1,0.004\nA,Y,L,1,0.002\n"
+    OTHER_FORM = "sensor;axis;side;set;deviation_um\nA;Y;L;1;4\nA;Y;L;1;2\n"
+
+    @pytest.mark.parametrize("text", [CSV, OTHER_FORM])
+    def test_into_the_same_trial_it_is_refused(self, book: Book, trial: int, text: str):
+        book.import_readings(trial, read_readings(self.CSV), name="monday.csv")
+        with pytest.raises(InputError, match=r"came in before, on 20.* as monday.csv.*begin a new trial"):
+            book.import_readings(trial, read_readings(text))
+        assert len(book.rows(trial)) == 2
+
+    def test_unless_it_is_meant(self, book: Book, trial: int):
+        for again in (False, True):
+            book.import_readings(trial, read_readings(self.CSV), again=again)
+        assert len(book.rows(trial)) == 4
+
+    def test_into_another_trial_it_is_said(self, book: Book, trial: int):
+        first = book.import_readings(trial, read_readings(self.CSV))
+        second = book.add_trial(book.trial(trial).machine_id, name="Second")
+        done = book.import_readings(second, read_readings(self.CSV))
+        assert (first.before, done.before and done.before.trial_id) == (None, trial)
+        assert "into another trial" in done.notes[-1]
+
+    def test_a_trial_taken_out_does_not_count(self, book: Book, trial: int):
+        book.import_readings(trial, read_readings(self.CSV))
+        second = book.add_trial(book.trial(trial).machine_id, name="Second")
+        book.remove_trial(trial)
+        assert book.came_before(second, read_readings(self.CSV)) is None
+
+    def test_other_readings_are_no_repetition(self, book: Book, trial: int):
+        book.import_readings(trial, read_readings(self.CSV))
+        other = read_readings(self.CSV.replace("0.002", "0.003").replace(",1,", ",2,"))
+        assert book.import_readings(trial, other).before is None
+        assert [one.readings for one in book.arrivals(trial)] == [2, 2]

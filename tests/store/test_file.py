@@ -1,7 +1,5 @@
 """File (design 6): whole, safe and plain about what is wrong."""
 
-import os
-import signal
 import sqlite3
 import subprocess
 import sys
@@ -194,37 +192,6 @@ class TestMigration:
             for _ in range(2)
         ]
         assert [run.communicate()[0].strip() for run in runs] == ["()", "()"]
-
-
-WRITER = """
-import sys
-from holdzero.reading import read_readings
-from holdzero.store import NewReading, open_book
-book = open_book(sys.argv[1])
-for i in range(10_000):
-    new = NewReading(sensor="A", axis="X", side="", set_label="1", deviation_mm=i / 1000, ticket=str(i))
-    book.add_reading(1, new)
-    print(i, flush=True)
-"""
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="no SIGKILL there")
-def test_what_was_acknowledged_survives_a_kill(filled: Path):
-    """Design 5.7: each accepted homing is on disk before it is acknowledged."""
-    acknowledged = 0
-    for turn in range(3):
-        writer = subprocess.Popen([sys.executable, "-c", WRITER, str(filled)], stdout=subprocess.PIPE, text=True)
-        assert writer.stdout is not None
-        said = [writer.stdout.readline() for _ in range(5 + 7 * turn)]
-        os.kill(writer.pid, signal.SIGKILL)
-        said += writer.stdout.read().splitlines()
-        writer.wait()
-        writer.stdout.close()
-        acknowledged = max(acknowledged, *(int(line) + 1 for line in said if line.strip()))
-        with open_book(filled) as book:
-            kept = [row.deviation_mm for row in book.rows(1)][1:]
-        assert kept == [i / 1000 for i in range(len(kept))]  # none lost, none doubled, in order
-        assert acknowledged <= len(kept) <= acknowledged + 1
 
 
 def test_an_entry_is_quick(filled: Path):

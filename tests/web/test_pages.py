@@ -231,6 +231,23 @@ class TestRecord:
         assert client.get(f"/machines/{demo}/record.pdf").content == pdf.content
         assert "Plywood router" in client.get(f"/machines/{demo}/record.html").text
 
+    def test_what_is_in_it_and_what_is_missing(self, client: TestClient, demo: int):
+        page = client.get(f"/machines/{demo}/record").text
+        assert "<li>Travel</li>" in page
+        assert (
+            f'Squareness before and after: missing; <a href="/machines/{demo}/square">measure the gantry</a>'
+            in page
+        )
+        parts = client.get(f"/machines/{demo}/record.json").json()["parts"]
+        assert parts["Error budget"]
+        assert not parts["Wiring"]
+
+    def test_wiring_of_the_book_comes_into_the_record(self, client: TestClient, book: Book, demo: int):
+        """The newest sheet of the station, in the shape of the wiring file."""
+        circuit = {"sensor": {"output": "PNP"}, "input": {"kind": "IEC 61131-2 type 3"}}
+        book.add_sheet(demo, "wiring", circuit)
+        assert "Wiring: what the controller sees" in client.get(f"/machines/{demo}/record.html").text
+
     def test_a_kept_record_tells_whether_the_figures_still_stand(self, client: TestClient, book: Book, demo: int):
         assert "the same" in client.post(f"/machines/{demo}/record").text
         book.set_aside(book.rows(1)[0].id, "slip")
@@ -285,3 +302,18 @@ def _document(toml: str) -> dict:
     import tomllib
 
     return tomllib.loads(toml)
+
+
+class TestDecision:
+    """Design 5.9: a decision is recorded with a reason and kept with the digest of its inputs."""
+
+    def test_is_kept_and_says_whether_anything_changed_since(self, client, book, demo):
+        machine = demo
+        at = f"/machines/{machine}/choice/decision"
+        assert client.post(at, data={"sensor": "D", "reason": ""}).status_code == 422
+        client.post(at, data={"sensor": "D", "reason": "nobody has to clean it"})
+        (kept,) = book.results(machine, "decision")
+        assert (kept.document["sensor"], len(kept.digest)) == ("D", 64)
+        assert "Nothing it rests on has changed since." in client.get(f"/machines/{machine}/choice").text
+        book.change_sensor(book.sensors(machine)[0].id, "A", {"price": "4"})
+        assert "What it rests on has changed since" in client.get(f"/machines/{machine}/choice").text

@@ -1,4 +1,4 @@
-"""Plan page (issue 6, items 1 and 6): the plan, its sheet, its program and the noise hunt, in the browser's words."""
+"""Plan page (issue 6, items 1 and 6): the plan, its sheet, its program and the noise hunt, on a page."""
 
 import re
 
@@ -18,13 +18,14 @@ def test_the_page_says_the_split_and_its_json_twin_agrees(client: TestClient, pl
     assert "<h1>12 power-ups of 2 homings each, over two days</h1>" in page.text
     twin = client.get(f"{plan}.json").json()
     assert (twin["power_ups"], twin["homings"], twin["minutes"]) == (12, 2, 84)
-    assert sorted(step["sensor"] for step in twin["steps"] if step["kind"] == "set" and step["block"] == 1) == list(
-        "ABCDEF"
-    )
+    assert sorted(
+        step["sensor"] for step in twin["steps"] if step["kind"] == "set" and step["block"] == 1
+    ) == list("ABCDEF")
 
 
 def test_it_stands_at_the_trial_and_the_trial_leads_to_it(client: TestClient, plan: str):
-    assert re.search(r'class="[^"]*here[^"]*"[^>]*>\s*(<[^>]+>\s*)*', client.get(plan).text)
+    (place,) = re.findall(r'<li class="[^"]*\bhere\b[^"]*">(.*?)</li>', client.get(plan).text, re.S)
+    assert "Trial" in place
     assert f'href="{plan}' in client.get(plan.replace("/plan", "/trial")).text
 
 

@@ -220,7 +220,7 @@ class TestFile:
 
     def test_no_file_and_no_text(self, client: TestClient, machine: int):
         assert "choose a file first" in client.post(f"/machines/{machine}/import").text.lower()
-        files = {"file": ("photo.jpg", b"\xff\xd8\xff\xe0" * 9, "image/jpeg")}
+        files = {"file": ("photo.jpg", b"\xff\xd8\xff\xe0\0" * 9, "image/jpeg")}
         assert "a file that is no text" in client.post(f"/machines/{machine}/import", files=files).text
 
 

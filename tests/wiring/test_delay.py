@@ -3,16 +3,23 @@
 from math import log
 
 import pytest
-import spice
 
+import spice
 from holdzero.wiring import assess, circuits_from
 from holdzero.wiring.cases import Bench, Cases
 from holdzero.wiring.netlist import netlist
 
 SCHMITT = {
-    "kind": "logic", "supply": "3.3 V +- 0.01 %", "pull_up": "10 kohm", "series_resistor": "1 kohm", "filter": "100 nF",
-    "v_il": "1.0 V", "v_ih": "2.2 V", "threshold_rising": "1.9 V +- 0.3 V", "threshold_falling": "1.3 V",
-}  # fmt: skip
+    "kind": "logic",
+    "supply": "3.3 V +- 0.01 %",
+    "pull_up": "10 kohm",
+    "series_resistor": "1 kohm",
+    "filter": "100 nF",
+    "v_il": "1.0 V",
+    "v_ih": "2.2 V",
+    "threshold_rising": "1.9 V +- 0.3 V",
+    "threshold_falling": "1.3 V",
+}
 CONTACT = {"output": "dry contact", "contact": "NC", "contact_resistance": "0.2 ohm"}
 
 
@@ -58,15 +65,20 @@ def test_en_21_cable_alone():
 def test_en_22_a_led_that_bends_on_the_way():
     """24 V contact, 1 k, 220 nF, 2.2 k + LED: on at 3 mA in two pieces, off at 1 mA: 93.22 / 956.69 us.
 
-    The open contact (100 Mohm) lets the capacitor start at 27 mV: 0.25 us less to charge, as EN-22 found with 1 Gohm.
+    The open contact (100 Mohm) lets the capacitor start at 27 mV: 0.25 us less to charge.
     """
     found = delay(
         sensor={**CONTACT, "contact": "NO"},
         input={
-            "kind": "opto", "common": "minus", "series_resistor": "2.2 kohm", "filter": "220 nF", "filter_resistor": "1 kohm",
-            "i_on": "3 mA", "i_off": "1 mA",
+            "kind": "opto",
+            "common": "minus",
+            "series_resistor": "2.2 kohm",
+            "filter": "220 nF",
+            "filter_resistor": "1 kohm",
+            "i_on": "3 mA",
+            "i_off": "1 mA",
         },
-    )  # fmt: skip
+    )
     assert found.trip_s * 1e6 == pytest.approx(93.22 - 0.25, abs=0.05)
     assert found.release_s * 1e6 == pytest.approx(956.69, rel=3e-4)
     assert found.slew_unit == "A/s"
@@ -98,9 +110,12 @@ def test_two_capacitors_against_ngspice(tripping):
     network.curves[at] = type(network.curves[at])(0.0, 1e-15)
     first, then = (0, 1) if tripping else (1, 0)
     extra = [
-        f"Vc ctl 0 PULSE({1 - first} {1 - then} 1m 1n 1n 1 2)", ".model sm sw vt=0.5 vh=0 ron=0.2 roff=1e8",
-        f"Ssw {a} {b} ctl 0 sm", f"Ca {nodes['in']} 0 30n", f"Cb {nodes['pin']} 0 100n",
-    ]  # fmt: skip
+        f"Vc ctl 0 PULSE({1 - first} {1 - then} 1m 1n 1n 1 2)",
+        ".model sm sw vt=0.5 vh=0 ron=0.2 roff=1e8",
+        f"Ssw {a} {b} ctl 0 sm",
+        f"Ca {nodes['in']} 0 30n",
+        f"Cb {nodes['pin']} 0 100n",
+    ]
     level, rising = (1.9, True) if tripping else (1.3, False)
     theirs = (
         spice.transient(network, extra=extra, node="pin", level=level, rising=rising, stop_s=5e-3, step_s=2e-7)

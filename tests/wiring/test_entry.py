@@ -56,7 +56,22 @@ input = {kind = "logic"}
         assert (left.name, left.side, left.supply.volt.nominal, left.cable.length_m) == ("left", "L", 24.0, 8.0)
         assert (right.name, right.supply.volt.nominal, right.cable.length_m) == ("right", 12.0, 8.0)
 
-    @pytest.mark.parametrize("key", ["supply", "pull_up", "pull_down", "series_resistor", "filter", "v_il", "v_ih", "clamp", "common", "i_on", "i_off"])
+    @pytest.mark.parametrize(
+        "key",
+        [
+            "supply",
+            "pull_up",
+            "pull_down",
+            "series_resistor",
+            "filter",
+            "v_il",
+            "v_ih",
+            "clamp",
+            "common",
+            "i_on",
+            "i_off",
+        ],
+    )
     def test_every_key_of_an_input_that_the_contract_names(self, key):
         assert key in [k.name for k in KEYS["input"]]
 
@@ -72,6 +87,8 @@ input = {kind = "logic"}
 
 
 class TestFigures:
+    """Values with tolerances, ranges and units."""
+
     @pytest.mark.parametrize(
         ("written", "nominal", "low", "high", "stated"),
         [
@@ -84,26 +101,43 @@ class TestFigures:
         ],
     )
     def test_supply(self, written, nominal, low, high, stated):
-        (circuit,) = circuits_from({"supply": {"voltage": written}, "sensor": {"output": "PNP"}, "input": {"kind": "IEC 61131-2 type 3"}})
+        (circuit,) = circuits_from(
+            {"supply": {"voltage": written}, "sensor": {"output": "PNP"}, "input": {"kind": "IEC 61131-2 type 3"}}
+        )
         volt = circuit.supply.volt
-        assert (volt.nominal, volt.low, volt.high, volt.stated) == (pytest.approx(nominal), pytest.approx(low), pytest.approx(high), stated)
+        assert (volt.nominal, volt.low, volt.high, volt.stated) == (
+            pytest.approx(nominal),
+            pytest.approx(low),
+            pytest.approx(high),
+            stated,
+        )
 
     def test_capacitance_per_metre_and_as_a_whole(self):
         for written, farad in (("150 pF/m", 1.5e-9), ("1.5 nF", 1.5e-9)):
             (circuit,) = circuits_from(
-                {"sensor": {"output": "PNP"}, "input": {"kind": "opto"}, "cable": {"length": "10 m", "capacitance": written}}
+                {
+                    "sensor": {"output": "PNP"},
+                    "input": {"kind": "opto"},
+                    "cable": {"length": "10 m", "capacitance": written},
+                }
             )
             assert circuit.cable.farad.nominal == pytest.approx(farad)
 
     def test_filter_as_a_capacitor_and_as_a_time(self):
         for written, farad, time_s in (("100 nF", 100e-9, 0.0), ("5 ms", None, 5e-3)):
-            (circuit,) = circuits_from({"sensor": {"output": "NPN"}, "input": {"kind": "logic", "filter": written}})
+            (circuit,) = circuits_from(
+                {"sensor": {"output": "NPN"}, "input": {"kind": "logic", "filter": written}}
+            )
             found = circuit.input
             assert (found.filter_f.nominal if found.filter_f else None, found.filter_s) == (farad, time_s)
 
     def test_a_wire_gauge(self):
         (circuit,) = circuits_from(
-            {"sensor": {"output": "NPN"}, "input": {"kind": "opto"}, "cable": {"length": "10 m", "section": "24 AWG"}}
+            {
+                "sensor": {"output": "NPN"},
+                "input": {"kind": "opto"},
+                "cable": {"length": "10 m", "section": "24 AWG"},
+            }
         )
         assert circuit.cable.core_ohm == pytest.approx(0.8422, rel=1e-3)
 
@@ -117,18 +151,42 @@ class TestRefused:
     @pytest.mark.parametrize(
         ("text", "match"),
         [
-            ('[sensor]\noutput = "NPNP"\n[input]\nkind = "opto"', r"sensor\.output: found \"NPNP\"; needed is .*NPN.*did you mean NPN"),
+            (
+                '[sensor]\noutput = "NPNP"\n[input]\nkind = "opto"',
+                r"sensor\.output: found \"NPNP\"; needed is .*NPN.*did you mean NPN",
+            ),
             ('[sensor]\noutput = "NPN"\n[input]\nkind = "relay"', r"input\.kind: found \"relay\".*opto"),
-            ('[supply]\nvoltage = "24 mA"\n[sensor]\noutput = "NPN"\n[input]\nkind = "opto"', r"supply\.voltage: found \"24 mA\".*a voltage"),
+            (
+                '[supply]\nvoltage = "24 mA"\n[sensor]\noutput = "NPN"\n[input]\nkind = "opto"',
+                r"supply\.voltage: found \"24 mA\".*a voltage",
+            ),
             ('[sensor]\noutput = "NPN"\nleakage = 5\n[input]\nkind = "opto"', r"sensor\.leakage: .*unit"),
-            ('[sensor]\noutput = "NPN"\n[input]\nkind = "logic"\npull_up = "0 ohm"', r"input\.pull_up: .*above zero"),
-            ('[sensor]\noutput = "NPN"\n[input]\nkind = "logic"\nv_il = "2 V"\nv_ih = "1 V"', r"V_IH 1 V, not above V_IL 2 V"),
-            ('[sensor]\noutput = "NPN"\n[input]\nkind = "opto"\ni_on = "1 mA"\ni_off = "2 mA"', "i_off below i_on"),
+            (
+                '[sensor]\noutput = "NPN"\n[input]\nkind = "logic"\npull_up = "0 ohm"',
+                r"input\.pull_up: .*above zero",
+            ),
+            (
+                '[sensor]\noutput = "NPN"\n[input]\nkind = "logic"\nv_il = "2 V"\nv_ih = "1 V"',
+                r"V_IH 1 V, not above V_IL 2 V",
+            ),
+            (
+                '[sensor]\noutput = "NPN"\n[input]\nkind = "opto"\ni_on = "1 mA"\ni_off = "2 mA"',
+                "i_off below i_on",
+            ),
             ('[sensor]\noutput = "NPN"\n[chain]\ncount = 40\n[input]\nkind = "opto"', "at most 12 on one input"),
             ('[sensor]\noutput = "NPN"\n[chain]\njoin = "star"\n[input]\nkind = "opto"', "series, parallel"),
-            ('[[sensor]]\noutput = "NPN"\n[[sensor]]\noutput = "PNP"\n[input]\nkind = "opto"', "outputs that pull the same way"),
-            ('[[sensor]]\noutput = "NPN"\nname = "a"\n[[sensor]]\noutput = "NPN"\nname = "a"\n[input]\nkind = "opto"', "two sensors of one name"),
-            ('[sensor]\noutput = "NPN"\n[input]\nkind = "opto"\n[cable]\ncolours = ["XX"]', "letters of IEC 60757"),
+            (
+                '[[sensor]]\noutput = "NPN"\n[[sensor]]\noutput = "PNP"\n[input]\nkind = "opto"',
+                "outputs that pull the same way",
+            ),
+            (
+                '[[sensor]]\noutput = "NPN"\nname = "a"\n' * 2 + '[input]\nkind = "opto"',
+                "two sensors of one name",
+            ),
+            (
+                '[sensor]\noutput = "NPN"\n[input]\nkind = "opto"\n[cable]\ncolours = ["XX"]',
+                "letters of IEC 60757",
+            ),
             ('[sensor]\noutput = "NPN"\n[input]\nkind = "opto"\nuse = "sometimes"', "home, limit, home and limit"),
             ('[machine]\nname = "router"', "no table of a circuit"),
             ("circuit = 5", r"a list of tables \[\[circuit\]\]"),
@@ -154,7 +212,14 @@ class TestAssumed:
     def test_nothing_but_the_kinds(self):
         circuit = one('[sensor]\noutput = "PNP"\n[input]\nkind = "IEC 61131-2 type 3"')
         said = " ".join(circuit.assumed)
-        for clause in ("supply 24 V", "±10 %", "NO, the harder case", "protection diodes", "0 V is joined to the frame", "cable"):
+        for clause in (
+            "supply 24 V",
+            "±10 %",
+            "NO, the harder case",
+            "protection diodes",
+            "0 V is joined to the frame",
+            "cable",
+        ):
             assert clause in said
 
     @pytest.mark.parametrize(
@@ -180,7 +245,9 @@ class TestAssumed:
 
     @pytest.mark.parametrize(("supply", "series"), [("24 V", 2200.0), ("12 V", 1000.0), ("5 V", 390.0)])
     def test_usual_series_resistor(self, supply, series):
-        (circuit,) = circuits_from({"supply": {"voltage": supply}, "sensor": {"output": "NPN"}, "input": {"kind": "opto"}})
+        (circuit,) = circuits_from(
+            {"supply": {"voltage": supply}, "sensor": {"output": "NPN"}, "input": {"kind": "opto"}}
+        )
         assert circuit.input.series_ohm.nominal == series
 
     def test_a_drop_at_rated_current_says_little_of_a_logic_input(self):

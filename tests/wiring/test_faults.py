@@ -1,4 +1,4 @@
-"""Fault tables (engineering 1.6): what hides, out of what can break, as solved and checked against ngspice there."""
+"""Fault tables (engineering 1.6): what hides, out of what can break, as solved against ngspice there."""
 
 import pytest
 
@@ -10,51 +10,87 @@ OWN = {"own_current": "8 mA"}  # as in that table
 # output, input, faults that hide or are undefined: with NC, with NO (of those in the table there)
 TABLE = {
     "dry from + > opto common minus": (
-        {"output": "dry contact"}, {**OPTO, "common": "minus"},
+        {"output": "dry contact"},
+        {**OPTO, "common": "minus"},
         {"BN-BK short", "stuck closed (welded)"},
         {"BN open", "BK open", "BK to frame", "supply lost", "unplugged", "stuck open"},
     ),
     "dry from + > type 3": (
-        {"output": "dry contact"}, {"kind": "IEC 61131-2 type 3"},
+        {"output": "dry contact"},
+        {"kind": "IEC 61131-2 type 3"},
         {"BN-BK short", "stuck closed (welded)"},
         {"BN open", "BK open", "BK to frame", "supply lost", "unplugged", "stuck open"},
     ),
     "dry to 0 V > opto common plus": (
-        {"output": "dry contact"}, {**OPTO, "common": "plus"},
+        {"output": "dry contact"},
+        {**OPTO, "common": "plus"},
         {"BU-BK short", "BK to frame", "stuck closed (welded)"},
         {"BU open", "BK open", "supply lost", "0 V lost", "unplugged", "stuck open"},
     ),
     "dry to 0 V > 3.3 V pull-up": (
-        {"output": "dry contact"}, {"kind": "logic", "supply": "3.3 V", "pull_up": "4.7 kohm"},
+        {"output": "dry contact"},
+        {"kind": "logic", "supply": "3.3 V", "pull_up": "4.7 kohm"},
         {"BU-BK short", "BK to frame", "stuck closed (welded)"},
         {"BU open", "BK open", "0 V lost", "unplugged", "stuck open"},
     ),
     "PNP > type 3": (
-        {"output": "PNP", "drop": "0.9 V", **OWN}, {"kind": "IEC 61131-2 type 3"},
+        {"output": "PNP", "drop": "0.9 V", **OWN},
+        {"kind": "IEC 61131-2 type 3"},
         {"BU open", "0 V lost", "BN-BK short", "stuck on"},
-        {"BN open", "BK open", "BK-BU short", "BN-BU short", "BK to frame", "supply lost", "unplugged", "stuck off"},
+        {
+            "BN open",
+            "BK open",
+            "BK-BU short",
+            "BN-BU short",
+            "BK to frame",
+            "supply lost",
+            "unplugged",
+            "stuck off",
+        },
     ),
     "PNP > opto common minus": (
-        {"output": "PNP", "drop": "0.9 V", **OWN}, {**OPTO, "common": "minus"},
+        {"output": "PNP", "drop": "0.9 V", **OWN},
+        {**OPTO, "common": "minus"},
         {"BU open", "0 V lost", "BN-BK short", "stuck on"},
-        {"BN open", "BK open", "BK-BU short", "BN-BU short", "BK to frame", "supply lost", "unplugged", "stuck off"},
+        {
+            "BN open",
+            "BK open",
+            "BK-BU short",
+            "BN-BU short",
+            "BK to frame",
+            "supply lost",
+            "unplugged",
+            "stuck off",
+        },
     ),
     "push-pull > type 3": (
-        {"output": "push-pull", "drop": "0.9 V", **OWN}, {"kind": "IEC 61131-2 type 3"},
+        {"output": "push-pull", "drop": "0.9 V", **OWN},
+        {"kind": "IEC 61131-2 type 3"},
         {"BU open", "0 V lost", "BN-BK short", "stuck on"},
-        {"BN open", "BK open", "BK-BU short", "BN-BU short", "BK to frame", "supply lost", "unplugged", "stuck off"},
+        {
+            "BN open",
+            "BK open",
+            "BK-BU short",
+            "BN-BU short",
+            "BK to frame",
+            "supply lost",
+            "unplugged",
+            "stuck off",
+        },
     ),
     "NPN > opto common plus": (
-        {"output": "NPN", **OWN}, {**OPTO, "common": "plus"},
+        {"output": "NPN", **OWN},
+        {**OPTO, "common": "plus"},
         {"BN open", "BK-BU short", "BK to frame", "stuck on"},
         {"BU open", "BK open", "BN-BK short", "BN-BU short", "supply lost", "0 V lost", "unplugged", "stuck off"},
     ),
     "2-wire > type 3": (
-        {"output": "2-wire"}, {"kind": "IEC 61131-2 type 3"},
+        {"output": "2-wire"},
+        {"kind": "IEC 61131-2 type 3"},
         {"BN-BK short", "stuck on"},
         {"BN open", "BK open", "BK to frame", "supply lost", "unplugged", "stuck off"},
     ),
-}  # fmt: skip
+}
 NEW_HERE = {"COM open", "0 V link open"}  # wires of the cabinet, which that table leaves out
 
 
@@ -97,9 +133,20 @@ def test_nc_and_no_are_mirror_images(name):
 def test_every_conductor_pair_and_supply_is_there():
     _, rows = table({"output": "NPN"}, {**OPTO, "common": "plus"}, "NC")
     assert set(rows) == {
-        "BN open", "BK open", "BU open", "COM open", "BN-BK short", "BK-BU short", "BN-BU short", "BK to frame",
-        "supply lost", "0 V lost", "unplugged", "stuck on", "stuck off",
-    }  # fmt: skip
+        "BN open",
+        "BK open",
+        "BU open",
+        "COM open",
+        "BN-BK short",
+        "BK-BU short",
+        "BN-BU short",
+        "BK to frame",
+        "supply lost",
+        "0 V lost",
+        "unplugged",
+        "stuck on",
+        "stuck off",
+    }
 
 
 class TestEn24:
@@ -123,27 +170,28 @@ class TestEn24:
         assert any("pull the brown wire; the input must drop" in text for text in found.advice)
 
 
+PIN = {"kind": "logic", "supply": "5 V", "pull_up": "2.2 kohm"}
+SENSOR = {"output": "NPN", "drop": "0.7 V", "drop_at": "5 mA", **OWN}
+
+
 class TestEn25:
     """A 24 V NPN sensor on a 5 V pin: what a single fault brings to the pin."""
 
-    PIN = {"kind": "logic", "supply": "5 V", "pull_up": "2.2 kohm"}
-    SENSOR = {"output": "NPN", "drop": "0.7 V", "drop_at": "5 mA", **OWN}
-
     def test_volts_on_a_pin_without_clamps_are_refused(self):
-        found, rows = table(self.SENSOR, {**self.PIN, "clamp": False}, "NC")
+        found, rows = table(SENSOR, {**PIN, "clamp": False}, "NC")
         assert rows["0 V lost"].clear_v == pytest.approx(19.2, abs=0.05)
         assert rows["BN-BK short"].clear_v == pytest.approx(23.8, abs=0.05)
         assert {rows[f].effect for f in ("0 V lost", "BU open", "BN-BK short")} == {"damage"}
         assert (found.verdict, found.passes) == ("damage", False)
 
     def test_with_clamps_it_is_a_works_but(self):
-        found, rows = table(self.SENSOR, {**self.PIN, "clamp": True}, "NC")
+        found, rows = table(SENSOR, {**PIN, "clamp": True}, "NC")
         assert rows["0 V lost"].effect == "damage"  # 10 times what the clamp is made for
         assert (found.verdict, found.passes) == ("works, but", False)
 
     def test_what_else_hides(self):
-        """6 of 12 with NC: the four of an NPN, and plus lost and brown-blue short, which leave the pin undefined or low."""
-        _, rows = table(self.SENSOR, {**self.PIN, "clamp": False}, "NC")
+        """6 of 12 with NC: the four of an NPN, plus lost (undefined) and brown-blue shorted (low)."""
+        _, rows = table(SENSOR, {**PIN, "clamp": False}, "NC")
         hidden = {fault for fault, row in rows.items() if row.effect == "hides"}
         assert hidden == {"BN open", "BK-BU short", "BN-BU short", "BK to frame", "supply lost", "stuck on"}
         assert rows["supply lost"].reads_clear == "undefined"
@@ -196,7 +244,7 @@ class TestHeldOutputs:
         assert "needs 6\u202fV" in found.sentence
 
     def test_chatter_is_undefined(self):
-        """Off, the sensor's supply recovers and it would switch on again: a supply that is too weak for the load."""
+        """Off, the sensor's supply recovers and it would switch on again: a supply too weak for the load."""
         found, _ = table(
             {"output": "PNP", "supply": "20 V to 30 V"},
             {"kind": "opto", "common": "minus", "series_resistor": "1 kohm", "i_max": "50 mA"},
@@ -208,6 +256,8 @@ class TestHeldOutputs:
 
 
 class TestOneInputForSeveral:
+    """Chains, and what is lost with them (engineering 1.3, shop notes)."""
+
     def test_two_sides_in_series(self):
         (found,) = assess_many(
             circuits_from(
@@ -251,9 +301,15 @@ class TestOneInputForSeveral:
 def test_faults_are_the_same_whichever_circuits_are_solved_beside_them():
     """Columns of one batch do not know each other."""
     circuits = [
-        {"sensor": {"output": "PNP", "contact": c}, "input": {"kind": f"IEC 61131-2 type {k}"}, "supply": {"voltage": v}}
-        for c in ("NO", "NC") for k in (1, 2, 3) for v in ("24 V", "20 V")
-    ]  # fmt: skip
+        {
+            "sensor": {"output": "PNP", "contact": c},
+            "input": {"kind": f"IEC 61131-2 type {k}"},
+            "supply": {"voltage": v},
+        }
+        for c in ("NO", "NC")
+        for k in (1, 2, 3)
+        for v in ("24 V", "20 V")
+    ]
     values = [c for one in circuits for c in circuits_from(one)]
     together = assess_many(values)
     for value, found in zip(values, together, strict=True):

@@ -14,6 +14,8 @@ def judged(**circuit):
 
 
 class TestVerdicts:
+    """The five words, and what brings each about (engineering 1.2)."""
+
     def test_works(self):
         """Engineering 1.6, recommended: a NC contact from +24 V into a 24 V input, 0 V at the frame."""
         found = judged(sensor=DRY, input=IEC)
@@ -44,7 +46,10 @@ class TestVerdicts:
 
     def test_cannot_say_where_the_sheet_is_silent(self):
         """Engineering 1.2: an unknown low-current drop makes a logic input `cannot say: measure it`, not wrong."""
-        found = judged(sensor={"output": "NPN", "contact": "NC"}, input={"kind": "logic", "supply": "3.3 V", "pull_up": "1 kohm"})
+        found = judged(
+            sensor={"output": "NPN", "contact": "NC"},
+            input={"kind": "logic", "supply": "3.3 V", "pull_up": "1 kohm"},
+        )
         assert found.verdict == "cannot say"
         assert (found.clear.reads, found.tripped.reads) == ("clear", "tripped")
         assert "Measure it" in found.sentence
@@ -56,7 +61,9 @@ class TestVerdicts:
 
     def test_a_push_pull_output_reads_with_either_common(self):
         for common, on in (("minus", True), ("plus", False)):
-            found = judged(sensor={"output": "push-pull", "contact": "NC"}, input={"kind": "opto", "common": common})
+            found = judged(
+                sensor={"output": "push-pull", "contact": "NC"}, input={"kind": "opto", "common": common}
+            )
             assert not found.misreads
             assert found.clear_is_on is on
 
@@ -67,13 +74,35 @@ class TestDamage:
     @pytest.mark.parametrize(
         ("circuit", "what"),
         [
-            ({"sensor": {"output": "PNP"}, "input": {"kind": "logic", "supply": "3.3 V", "clamp": False}}, "pin over supply"),
-            ({"sensor": {"output": "PNP"}, "input": {"kind": "logic", "supply": "3.3 V", "clamp": True}}, "clamp current"),
-            ({"sensor": DRY, "input": {"kind": "opto", "common": "minus", "series_resistor": "1 kohm"}}, "LED current"),
+            (
+                {"sensor": {"output": "PNP"}, "input": {"kind": "logic", "supply": "3.3 V", "clamp": False}},
+                "pin over supply",
+            ),
+            (
+                {"sensor": {"output": "PNP"}, "input": {"kind": "logic", "supply": "3.3 V", "clamp": True}},
+                "clamp current",
+            ),
+            (
+                {"sensor": DRY, "input": {"kind": "opto", "common": "minus", "series_resistor": "1 kohm"}},
+                "LED current",
+            ),
             ({"supply": {"voltage": "32 V"}, "sensor": DRY, "input": IEC}, "input voltage"),
             ({"supply": {"voltage": "-24 V"}, "sensor": {"output": "PNP"}, "input": IEC}, "B1 reversed"),
-            ({"supply": {"voltage": "24 V"}, "sensor": {"output": "PNP", "supply": "5 V to 18 V"}, "input": IEC}, "B1 supply"),
-            ({"sensor": {"output": "PNP", "output_current": "20 mA"}, "input": {"kind": "opto", "i_max": "60 mA", "series_resistor": "680 ohm"}}, "B1 high current"),
+            (
+                {
+                    "supply": {"voltage": "24 V"},
+                    "sensor": {"output": "PNP", "supply": "5 V to 18 V"},
+                    "input": IEC,
+                },
+                "B1 supply",
+            ),
+            (
+                {
+                    "sensor": {"output": "PNP", "output_current": "20 mA"},
+                    "input": {"kind": "opto", "i_max": "60 mA", "series_resistor": "680 ohm"},
+                },
+                "B1 high current",
+            ),
         ],
     )
     def test_refused(self, circuit, what):
@@ -90,15 +119,53 @@ class TestDamage:
         found = judged(sensor={"output": "PNP", "contact": "NC", "supply": "5 V to 24 V"}, input=IEC)
         assert found.verdict != "damage"
         assert "supply-near-limit" in [c.code for c in found.cautions]
-        stated = judged(supply={"voltage": "24 V +- 10 %"}, sensor={"output": "PNP", "supply": "5 V to 24 V"}, input=IEC)
+        stated = judged(
+            supply={"voltage": "24 V +- 10 %"}, sensor={"output": "PNP", "supply": "5 V to 24 V"}, input=IEC
+        )
         assert stated.verdict == "damage"
 
+    def test_a_sensor_for_5_v_and_up_on_5_v(self):
+        """The cable takes a few millivolts: no reason to refuse it, but to say so."""
+        found = judged(
+            supply={"voltage": "5 V"},
+            sensor={"output": "NPN", "contact": "NC", "supply": "5 V to 24 V", "drop": "0.3 V", "drop_at": "5 mA"},
+            input={"kind": "logic", "supply": "5 V", "pull_up": "1 kohm"},
+            cable={"length": "10 m"},
+        )
+        assert not found.misreads
+        assert found.verdict in ("works", "works, but")
+        assert any("5\u202fV at least" in c.text for c in found.cautions)
+
+    @pytest.mark.parametrize(
+        ("clamp", "verdict"), [("20 mA", "works"), ("1 mA", "damage"), ("yes", "damage"), ("0.3 V", "damage")]
+    )
+    def test_what_the_clamp_bears(self, clamp, verdict):
+        """12 V through 4.7 kohm into a 5 V pin: 1.3 mA through the clamp."""
+        found = judged(
+            supply={"voltage": "12 V"},
+            sensor={"output": "PNP", "protection_diodes": False, "leakage": "0.01 mA"},
+            input={
+                "kind": "logic",
+                "supply": "5 V",
+                "series_resistor": "4.7 kohm",
+                "pull_down": "47 kohm",
+                "clamp": clamp,
+            },
+        )
+        assert found.verdict.startswith(verdict)
+
     def test_limits_flip_the_verdict(self):
-        """20 mA of LED current is allowed, a hair more is not: (26.4 V - 1.0 V)/20 mA less the 15 ohm of the LED."""
+        """20 mA of LED current is allowed, a hair more is not: 25.4 V/20 mA less the 15 ohm of the LED."""
         for ohm, verdict in (("1256 ohm", "works"), ("1253 ohm", "damage")):
             found = judged(
-                supply={"voltage": "24 V +- 10 %"}, sensor=DRY,
-                input={"kind": "opto", "common": "minus", "series_resistor": f"{ohm} +- 0.01 %", "led_voltage": "1.0 V"},
+                supply={"voltage": "24 V +- 10 %"},
+                sensor=DRY,
+                input={
+                    "kind": "opto",
+                    "common": "minus",
+                    "series_resistor": f"{ohm} +- 0.01 %",
+                    "led_voltage": "1.0 V",
+                },
             )
             assert found.verdict == verdict
 
@@ -112,7 +179,9 @@ class TestContacts:
         assert not found.wetting.wets
         assert found.verdict == "works, but"
         assert "does not wet a silver contact" in found.sentence
-        assert judged(sensor={**DRY, "material": "silver"}, input={"kind": "opto", "series_resistor": "2.2 kohm"}).wetting.wets
+        assert judged(
+            sensor={**DRY, "material": "silver"}, input={"kind": "opto", "series_resistor": "2.2 kohm"}
+        ).wetting.wets
 
     def test_an_assumed_material_is_a_caution(self):
         found = judged(sensor=DRY, input=IEC)
@@ -131,6 +200,8 @@ class TestContacts:
 
 
 class TestWhatGoesWithIt:
+    """Cautions, and truths that need no number."""
+
     def test_safety_travels_with_every_result(self):
         """CV-79 and engineering 10, in the result and in JSON."""
         for found in (judged(sensor=DRY, input=IEC), judged(sensor={"output": "unknown"}, input=IEC)):
@@ -145,21 +216,25 @@ class TestWhatGoesWithIt:
 
     def test_no_fuse(self):
         assert "no-fuse" in [c.code for c in judged(sensor=DRY, input=IEC).cautions]
-        assert "no-fuse" not in [c.code for c in judged(supply={"voltage": "24 V", "fuse": "1 A"}, sensor=DRY, input=IEC).cautions]
+        assert "no-fuse" not in [
+            c.code for c in judged(supply={"voltage": "24 V", "fuse": "1 A"}, sensor=DRY, input=IEC).cautions
+        ]
 
     def test_more_sensors_on_the_same_feed_cores(self):
         """Engineering 1.3: 0 V rises by the sum of currents times the common core."""
         circuit = {
             "sensor": {"output": "NPN", "contact": "NC", "drop": "0.4 V", "drop_at": "5 mA"},
             "input": {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm"},
-        }  # fmt: skip
+        }
         cable = {"length": "20 m", "section": "0.25 mm2"}
         alone, many = (judged(**circuit, cable={**cable, "shared_by": n}) for n in (1, 8))
         rise = many.clear.input_v - alone.clear.input_v
         assert rise == pytest.approx(7 * 0.010 * 20 * 0.079, rel=0.02)
 
     def test_swapping_the_order_of_circuits_swaps_the_answers(self):
-        a, b = circuits_from({"circuit": [{"sensor": DRY, "input": IEC}, {"sensor": {"output": "NPN"}, "input": IEC}]})
+        a, b = circuits_from(
+            {"circuit": [{"sensor": DRY, "input": IEC}, {"sensor": {"output": "NPN"}, "input": IEC}]}
+        )
         assert [f.sentence for f in assess_many([a, b])] == [f.sentence for f in assess_many([b, a])][::-1]
 
     def test_assess_gives_delay_and_remedies_that_many_leave_out(self):

@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-import spice
 
+import spice
 from holdzero.wiring import parts
 from holdzero.wiring.network import OPEN_OHM, Curve, Network
 
@@ -55,6 +55,8 @@ def compare(count: int, seed: int, folder) -> None:
 
 @pytest.mark.ngspice
 class TestAgainstNgspice:
+    """A second solver of another making."""
+
     def test_500_random_circuits(self, tmp_path):
         spice.need_ngspice()
         compare(500, 20261125, tmp_path)
@@ -68,6 +70,8 @@ class TestAgainstNgspice:
 
 
 class TestTruths:
+    """What holds of any circuit."""
+
     def test_few_steps_and_current_is_kept_at_every_node(self):
         """Kirchhoff, on what came out; the steps are few since each goes as far as the co-content falls."""
         rng = np.random.default_rng(5)

@@ -1,7 +1,6 @@
 """Figures of standards and tables: CV-53 to CV-64."""
 
 import pytest
-from printed import printed
 
 from holdzero.quantity import read
 from holdzero.wiring import assess, assess_many, circuits_from
@@ -10,6 +9,7 @@ from holdzero.wiring.netlist import netlist
 from holdzero.wiring.parts import IEC_POINTS
 from holdzero.wiring.seen import IEC_OFF, IEC_ON
 from holdzero.wiring.terminals import pin, strip, wires
+from printed import printed
 
 
 def states_of(**circuit):
@@ -17,7 +17,7 @@ def states_of(**circuit):
 
 
 class TestCV53:
-    """IEC 60947-5-2: drop at most 8 V (2-wire) and 3.5 V (3-wire); off-state 1.5 mA and 0.5 mA; 2-wire on from 5 mA."""
+    """IEC 60947-5-2: drop at most 8 V (2-wire), 3.5 V (3-wire); off 1.5 mA, 0.5 mA; 2-wire on from 5 mA."""
 
     def test_limits_are_assumed_where_nothing_is_stated(self):
         (two,) = circuits_from({"sensor": {"output": "2-wire"}, "input": {"kind": "IEC 61131-2 type 1"}})
@@ -74,8 +74,12 @@ class TestCV54And55:
 
 def test_cv_56_letters_of_iec_60757():
     assert {k: COLOURS[k] for k in ("BK", "BN", "BU", "WH", "GNYE")} == {
-        "BK": "black", "BN": "brown", "BU": "blue", "WH": "white", "GNYE": "green-yellow",
-    }  # fmt: skip
+        "BK": "black",
+        "BN": "brown",
+        "BU": "blue",
+        "WH": "white",
+        "GNYE": "green-yellow",
+    }
 
 
 class TestCV57:
@@ -162,6 +166,8 @@ class TestCV59:
 
 
 class TestConductors:
+    """CV-60 to CV-64: copper, its resistance and what its capacitance delays."""
+
     def test_cv_60_largest_resistance(self):
         assert OHM_PER_KM[0.5] == 40.1
         assert {mm2: ohm_per_km(mm2) for mm2 in (0.14, 0.25, 0.34)} == {0.14: 138.0, 0.25: 79.0, 0.34: 56.0}
@@ -192,7 +198,7 @@ class TestConductors:
         assert 2 * core * warm(60) * 0.010 == printed("0.018284")
 
     def test_cv_64_rise_of_a_pull_up(self):
-        """10 kohm, 10 m x 150 pF/m, 5 V to 3.5 V: 18.0596 us from 0 V; the contact of 0.2 ohm starts 0.1 mV higher."""
+        """10 kohm, 10 m x 150 pF/m, 5 V to 3.5 V: 18.0596 us from 0 V; the contact starts 0.1 mV higher."""
         (circuit,) = circuits_from(
             {
                 "sensor": {"output": "dry contact", "contact": "NC"},

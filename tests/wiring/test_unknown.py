@@ -40,7 +40,9 @@ def measured(kind, contact, **more):
 
 @pytest.mark.parametrize("contact", ["NO", "NC"])
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("more", [{}, {"knee_v": 3.5, "leak_a": 0.5e-3}, {"supply_v": 12.0}, {"supply_v": 12.0, "knee_v": 2.5}])
+@pytest.mark.parametrize(
+    "more", [{}, {"knee_v": 3.5, "leak_a": 0.5e-3}, {"supply_v": 12.0}, {"supply_v": 12.0, "knee_v": 2.5}]
+)
 def test_every_kind_is_told(kind, contact, more):
     found = identify(supply_v=more.get("supply_v", 24.0), **measured(kind, contact, **more))
     assert (found.output, found.contact, found.pull_ohm) == (kind, contact, None)

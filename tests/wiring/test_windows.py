@@ -1,7 +1,6 @@
 """EN-30 to EN-35: the windows, and what is proposed from them solved again."""
 
 import pytest
-from printed import printed
 
 from holdzero.wiring import assess, assess_all, circuits_from
 from holdzero.wiring.windows import (
@@ -14,12 +13,15 @@ from holdzero.wiring.windows import (
     pull_up_window,
     shunt_most_ohm,
 )
+from printed import printed
 
 LOGIC_33 = {"supply_low_v": 3.135, "supply_high_v": 3.465, "pin_a": 1e-5, "out_a": 0.1}
 LOGIC_5 = {"supply_low_v": 4.75, "supply_high_v": 5.25, "out_a": 0.1}
 
 
 class TestEn30PullUp:
+    """The row EN-30."""
+
     def test_cmos_3_3_v(self):
         low, high = pull_up_window(**LOGIC_33, v_il=0.8, v_ih=2.4255, leak_a=1e-4, knee_v=0.3, ohm=10)
         assert (low, high) == (printed("53"), pytest.approx(6450, rel=1e-3))
@@ -48,8 +50,8 @@ def test_en_31_series_resistor_and_its_heat():
         supply_low_v=21.6, supply_high_v=26.4, drop_v=3.5, led_low_v=1.0, led_high_v=1.4, on_a=3e-3, most_a=20e-3
     )
     assert (low, high) == (printed("1270"), printed("5567"))
-    assert 25.4**2 / 2200 == printed("0.29")
-    assert 25.4**2 / 3300 == printed("0.20")
+    assert printed("0.29") == 25.4**2 / 2200
+    assert printed("0.20") == 25.4**2 / 3300
     assert half_load_ohm(volt=25.4, watt=0.5) < 3900  # 0.17 W in a 0.5 W part
 
 
@@ -72,7 +74,7 @@ def test_en_32_divider():
 
 def test_en_33_bleed_en_34_output_side_en_35_shunt():
     assert bleed_most_ohm(leak_a=1.5e-3, off_a=0.5e-3) == printed("5000")
-    assert 28.8**2 / 4700 == printed("0.18")
+    assert printed("0.18") == 28.8**2 / 4700
     on_a, off_a = opto_limits(
         supply_low_v=3.135,
         supply_high_v=3.465,
@@ -92,11 +94,15 @@ def test_en_34_from_a_file():
         {
             "sensor": {"output": "NPN"},
             "input": {
-                "kind": "opto", "ctr": "0.25 to 3", "output_pull_up": "10 kohm", "output_supply": "3.3 V",
-                "v_il": "0.4 V", "v_ih": "2.4255 V",
+                "kind": "opto",
+                "ctr": "0.25 to 3",
+                "output_pull_up": "10 kohm",
+                "output_supply": "3.3 V",
+                "v_il": "0.4 V",
+                "v_ih": "2.4255 V",
             },
         }
-    )  # fmt: skip
+    )
     assert (circuit.input.on_a * 1e3, circuit.input.off_a * 1e3) == (printed("1.23"), printed("0.024"))
 
 
@@ -105,34 +111,55 @@ def test_e24_series():
     assert e24(1000, 1300) == [1000.0, 1100.0, 1200.0, 1300.0]
 
 
+BROKEN = {
+    "weak pull-up": (
+        {"sensor": {"output": "NPN", "drop": "0.3 V"}, "input": {"kind": "logic", "supply": "3.3 V"}},
+        "pull-up",
+    ),
+    "leaking 2-wire": (
+        {
+            "sensor": {"output": "2-wire", "leakage": "1.5 mA", "drop": "5 V"},
+            "input": {"kind": "IEC 61131-2 type 1"},
+        },
+        "bleed",
+    ),
+    "leaking into a LED": (
+        {
+            "sensor": {"output": "NPN", "leakage": "1.5 mA"},
+            "input": {
+                "kind": "opto",
+                "common": "plus",
+                "series_resistor": "2.2 kohm",
+                "i_on": "3 mA",
+                "i_off": "0.5 mA",
+            },
+        },
+        "shunt",
+    ),
+    "LED starved": (
+        {"sensor": {"output": "PNP"}, "input": {"kind": "opto", "common": "minus", "series_resistor": "10 kohm"}},
+        "series",
+    ),
+    "NPN into a sinking input": (
+        {"sensor": {"output": "NPN"}, "input": {"kind": "IEC 61131-2 type 3"}},
+        "pull-up",
+    ),
+    "PNP into a pin": (
+        {
+            "sensor": {"output": "PNP", "leakage": "0.1 mA", "drop": "1 V"},
+            "input": {"kind": "logic", "supply": "3.3 V", "v_ih": "2 V"},
+        },
+        "divider",
+    ),
+}
+
+
 class TestRemediesAreSolvedAgain:
     """Each remedy names a window, lies in it, and works at every corner."""
 
-    BROKEN = {
-        "weak pull-up": ({"sensor": {"output": "NPN", "drop": "0.3 V"}, "input": {"kind": "logic", "supply": "3.3 V"}}, "pull-up"),
-        "leaking 2-wire": (
-            {"sensor": {"output": "2-wire", "leakage": "1.5 mA", "drop": "5 V"}, "input": {"kind": "IEC 61131-2 type 1"}}, "bleed",
-        ),
-        "leaking into a LED": (
-            {
-                "sensor": {"output": "NPN", "leakage": "1.5 mA"},
-                "input": {"kind": "opto", "common": "plus", "series_resistor": "2.2 kohm", "i_on": "3 mA", "i_off": "0.5 mA"},
-            },
-            "shunt",
-        ),
-        "LED starved": (
-            {"sensor": {"output": "PNP"}, "input": {"kind": "opto", "common": "minus", "series_resistor": "10 kohm"}}, "series",
-        ),
-        "NPN into a sinking input": ({"sensor": {"output": "NPN"}, "input": {"kind": "IEC 61131-2 type 3"}}, "pull-up"),
-        "PNP into a pin": (
-            {"sensor": {"output": "PNP", "leakage": "0.1 mA", "drop": "1 V"}, "input": {"kind": "logic", "supply": "3.3 V", "v_ih": "2 V"}},
-            "divider",
-        ),
-    }  # fmt: skip
-
     @pytest.mark.parametrize("name", BROKEN)
     def test_resistor(self, name):
-        circuit, kind = self.BROKEN[name]
+        circuit, kind = BROKEN[name]
         found = assess(circuits_from(circuit)[0])
         assert found.verdict in ("does not work", "damage")
         remedy = next(r for r in found.remedies if r.kind == kind)

@@ -73,6 +73,8 @@ def grid_scatter(*, sd_mm: float, step_mm: float, phase: float) -> tuple[float, 
     >>> [f"{grid_scatter(sd_mm=0.0005, step_mm=0.00625, phase=p)[0] * 1e3:.3f} µm" for p in (0, 0.5)]
     ['3.125 µm', '0.000 µm']
     """
+    if sd_mm > 8 * step_mm:  # the phase then matters by less than e^-1000, and the sum below has too many terms
+        return sqrt(sd_mm**2 + step_mm**2 / 12), step_mm / 2
     mean = phase * step_mm
     reach = int(np.ceil(8 * sd_mm / step_mm)) + 2
     stand = step_mm * np.arange(-reach, reach + 1)

@@ -301,7 +301,7 @@ def _why(found: Budget, position: Outcome, square: Outcome | None, system: Syste
             flat = max(range(len(shares)), key=lambda k: shares[k] * (found.used[k].distribution != "normal"))
             cause = f"{found.used[flat].name} is {shares[flat]:.0%} of the variance and not normal"
             if found.used[flat].distribution == "normal":
-                cause = "figures known from few homings have long tails"
+                cause = "a figure known from few homings is drawn from Student's t"
             sentences.append(
                 f"{what}: 95 % lie within ±{mm(half)}, where a normal shape of the same standard deviation has "
                 f"±{mm(straight)}: {cause}."

@@ -3,19 +3,24 @@
 from holdzero.choose.allowed import allowed_spread
 from holdzero.choose.contract import as_json
 from holdzero.choose.decide import choose
+from holdzero.choose.decision import decision, digest_of_inputs
 from holdzero.choose.outside import heavy_limit, normal_limit, share_outside
-from holdzero.choose.values import AllowedSpread, Candidate, Choice, More, Part, Verdict
+from holdzero.choose.values import AllowedSpread, Candidate, Change, Choice, Dearer, More, Part, Verdict
 
 __all__ = [
     "AllowedSpread",
     "Candidate",
+    "Change",
     "Choice",
+    "Dearer",
     "More",
     "Part",
     "Verdict",
     "allowed_spread",
     "as_json",
     "choose",
+    "decision",
+    "digest_of_inputs",
     "heavy_limit",
     "normal_limit",
     "share_outside",

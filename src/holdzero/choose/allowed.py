@@ -8,12 +8,12 @@ from holdzero.choose.outside import normal_limit, share_outside
 from holdzero.choose.values import AllowedSpread
 from holdzero.errors import InputError
 from holdzero.machine.values import Axis, Requirement
-from holdzero.quantity import column, show, show_share
+from holdzero.quantity import System, column, show, show_share
 
 _LEVER_SWITCH_MM = 0.05  # widest spread usually stated for a plain lever switch
 
 
-def allowed_spread(axis: Axis, requirement: Requirement) -> AllowedSpread:
+def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "metric") -> AllowedSpread:
     """Spread that each home switch of an axis may have.
 
     Parameters
@@ -22,6 +22,8 @@ def allowed_spread(axis: Axis, requirement: Requirement) -> AllowedSpread:
         Number of motors, and for squareness the distance between the two drives.
     requirement : Requirement
         Squareness, position, risk, and how the datum was set.
+    system : {"metric", "inch"}
+        Units of the sentences.
 
     Returns
     -------
@@ -48,7 +50,7 @@ def allowed_spread(axis: Axis, requirement: Requirement) -> AllowedSpread:
     """
     cautions: list[Caution] = []
     c = _squareness_limit_mm(axis, requirement, cautions)
-    t, datum_from = _position_limit_mm(requirement)
+    t, datum_from = _position_limit_mm(requirement, system)
     if c is None and t is None:
         raise InputError(
             where=f"[requirement], axis {axis.name}",
@@ -78,8 +80,9 @@ def allowed_spread(axis: Axis, requirement: Requirement) -> AllowedSpread:
         cautions.append(
             Caution(
                 "wide",
-                f"A spread of {show(joint, 'length', digits=3)} is allowed. Plain lever switches usually stay "
-                f"under {show(_LEVER_SWITCH_MM, 'length', digits=2)}: try the plainest one first.",
+                f"A spread of {show(joint, 'length', system=system, digits=3)} is allowed. Plain lever switches "
+                f"usually stay under {show(_LEVER_SWITCH_MM, 'length', system=system, digits=2)}: "
+                "try the plainest one first.",
                 "common practice, no source",
             )
         )
@@ -127,7 +130,7 @@ def _squareness_limit_mm(axis: Axis, asked: Requirement, cautions: list[Caution]
     return asked.squareness_mm * axis.drive_distance_mm / asked.squareness_over_mm
 
 
-def _position_limit_mm(asked: Requirement) -> tuple[float | None, str]:
+def _position_limit_mm(asked: Requirement, system: System) -> tuple[float | None, str]:
     """Position tolerance after the datum's own error, and the sentence about it."""
     t, k = asked.position_mm, asked.datum_homings
     if t is None:
@@ -141,7 +144,7 @@ def _position_limit_mm(asked: Requirement) -> tuple[float | None, str]:
             "Average several power-ups and give datum_homings."
         )
     limit = t / sqrt(1 + 1 / k)
-    (counts_as, as_asked), unit = column((limit, t), "length")
+    (counts_as, as_asked), unit = column((limit, t), "length", system=system)
     return limit, (
         f"The datum is the mean of {k} power-up{'' if k == 1 else 's'} and keeps their error, so the position "
         f"tolerance counts as {counts_as} {unit} instead of {as_asked} {unit}."

@@ -3,7 +3,8 @@
 from typing import Any
 
 from holdzero import __version__
-from holdzero.choose.values import AllowedSpread, Candidate, Choice, Part
+from holdzero.choose.values import AllowedSpread, Candidate, Choice, Dearer, More, Part
+from holdzero.compare import Comparison
 from holdzero.findings.contract import interval, number
 
 
@@ -16,7 +17,21 @@ def as_json(choice: Choice) -> dict[str, Any]:
         "candidates": [_candidate(candidate) for candidate in choice.candidates],
         "choice": choice.choice,
         "reason": choice.reason,
+        "comparison": choice.comparison and _comparison(choice.comparison, choice.compared),
+        "more_money": [_dearer(one) for one in choice.more_money],
+        "what_if": [
+            {
+                "asked": one.name,
+                "tolerance_times": one.tolerance_times,
+                "risk": one.risk,
+                "choice": one.choice,
+                "verdicts": {name: str(verdict) for name, verdict in one.verdicts.items()},
+                "chances": {name: number(chance) for name, chance in one.chances.items()},
+            }
+            for one in choice.changes
+        ],
         "cautions": [caution.as_json() for caution in (*choice.allowed.cautions, *choice.cautions)],
+        "notes": list(choice.notes),
     }
 
 
@@ -57,13 +72,9 @@ def _candidate(candidate: Candidate) -> dict[str, Any]:
         "ruled_out": list(candidate.ruled_out),
         "reasons": list(candidate.reasons),
         "parts": [_part(part) for part in candidate.parts],
-        "to_settle": more
-        and {
-            "power_ups": more.power_ups,
-            "homings_each": more.homings_each,
-            "chance": more.chance,
-            "sentence": more.sentence,
-        },
+        "to_settle": more and _more(more),
+        "tolerance_times": number(candidate.tolerance_times),
+        "life_years": number(candidate.life_years),
         "cautions": [caution.as_json() for caution in candidate.cautions],
     }
 
@@ -83,4 +94,53 @@ def _part(part: Part) -> dict[str, Any]:
         "chance_holds_heavy": number(part.chance_holds_heavy),
         "chance_within": number(part.chance_within),
         "share_outside": number(part.share_outside),
+    }
+
+
+def _more(more: More) -> dict[str, Any]:
+    return {
+        "power_ups": more.power_ups,
+        "homings_each": more.homings_each,
+        "homings": more.homings,
+        "minutes": more.minutes,
+        "chance": more.chance,
+        "sentence": more.sentence,
+        "instead": more.instead and _more(more.instead),
+    }
+
+
+def _dearer(one: Dearer) -> dict[str, Any]:
+    ratio = one.ratio
+    return {
+        "sensor": one.sensor,
+        "extra": one.extra,
+        "spread_ratio": ratio
+        and {"ratio": number(ratio.middle), "low": number(ratio.low), "high": number(ratio.high)},
+        "sentence": one.sentence,
+    }
+
+
+def _comparison(comparison: Comparison, basis: str) -> dict[str, Any]:
+    alike = comparison.alike
+    return {
+        "sentence": comparison.sentence,
+        "of": basis,
+        "chance_tightest": comparison.ranking.chance_tightest,
+        "not_told_apart": list(comparison.ranking.not_told_apart),
+        "ratios": [
+            {
+                "sensor": pair.name,
+                "to": pair.to,
+                "ratio": number(pair.ratio.middle),
+                "low": number(pair.ratio.low),
+                "high": number(pair.ratio.high),
+                "chance_tighter": pair.chance_tighter,
+            }
+            for pair in comparison.ranking.ratios
+        ],
+        "brown_forsythe": alike and {"f": number(alike.f), "p": alike.p, "df": [alike.df_above, alike.df_below]},
+        "pairs": [
+            {"sensor": pair.name, "to": pair.to, "f": number(pair.f), "p": pair.p} for pair in comparison.pairs
+        ],
+        "cautions": [caution.as_json() for caution in comparison.cautions],
     }

@@ -1,15 +1,22 @@
 """Decide: judge every candidate, then take the cheapest that holds."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from holdzero.caution import Caution
 from holdzero.choose.allowed import allowed_spread
-from holdzero.choose.facts import ruled_out
+from holdzero.choose.compared import compared, dearer
+from holdzero.choose.facts import life_years, ruled_out
+from holdzero.choose.more import MINUTES
 from holdzero.choose.parts import Sides
-from holdzero.choose.values import HOLDS, Candidate, Choice, Verdict
+from holdzero.choose.values import HOLDS, AllowedSpread, Candidate, Choice, Verdict
 from holdzero.choose.verdict import judge
+from holdzero.choose.what_if import changes
+from holdzero.choose.words import gross_misses
 from holdzero.errors import InputError
 from holdzero.findings.values import Study
-from holdzero.machine.values import Axis, Machine
-from holdzero.quantity import show
+from holdzero.machine.values import Axis, Machine, Requirement
+from holdzero.quantity import System, show
 from holdzero.sensor.values import Sensor
 
 
@@ -20,6 +27,10 @@ def choose(
     *,
     axis: str | None = None,
     confidence: float = HOLDS,
+    electrical: Mapping[str, tuple[str, str]] | None = None,
+    what_if: bool = False,
+    system: System = "metric",
+    minutes: tuple[float, float] = MINUTES,
 ) -> Choice:
     """Judge the candidates for one axis and choose the cheapest that holds.
 
@@ -35,6 +46,14 @@ def choose(
         By default the axis with two motors, else the only one that has readings.
     confidence : float, default 0.95
         Chance from which a candidate holds, between 0.5 and 1. [-]
+    electrical : mapping of str to (str, str), optional
+        Verdict of `wiring` on the circuit of each sensor, and the sentence that says why.
+    what_if : bool, default False
+        Judge again by other tolerances and risks too, for `Choice.changes`.
+    system : {"metric", "inch"}
+        Units of the sentences.
+    minutes : (float, float)
+        What a further homing and a further power-up take. [min]
 
     Returns
     -------
@@ -54,19 +73,38 @@ def choose(
             do="give for instance 0.95",
         )
     meant = _axis(machine, study, axis)
-    allowed = allowed_spread(meant, machine.requirement)
+    allowed = allowed_spread(meant, machine.requirement, system=system)
     names = _names(sensors, study)
-    candidates = tuple(
-        judge(
-            sensor,
-            allowed,
-            _sides(study, names[sensor.name], meant.name),
-            ruled_out=ruled_out(sensor, machine, meant),
-            confidence=confidence,
+    tried = {sensor.name: _sides(study, names[sensor.name], meant.name) for sensor in sensors}
+    facts = {
+        sensor.name: ruled_out(sensor, machine, meant, electrical=electrical, system=system) for sensor in sensors
+    }
+
+    def judged(asked: AllowedSpread, *, told: bool) -> tuple[Candidate, ...]:
+        return tuple(
+            judge(
+                sensor,
+                asked,
+                tried[sensor.name],
+                ruled_out=facts[sensor.name],
+                confidence=confidence,
+                told=told,
+                system=system,
+                minutes=minutes,
+            )
+            for sensor in sensors
         )
-        for sensor in sensors
+
+    def otherwise(asked: Requirement) -> tuple[tuple[Candidate, ...], str | None]:
+        found = judged(allowed_spread(meant, asked), told=False)
+        return found, _cheapest(found)[0]
+
+    candidates = tuple(
+        replace(candidate, life_years=life_years(candidate.sensor, machine))
+        for candidate in judged(allowed, told=True)
     )
     best, reason = _cheapest(candidates)
+    comparison, basis = compared(tried)
     return Choice(
         allowed=allowed,
         candidates=candidates,
@@ -74,6 +112,11 @@ def choose(
         reason=reason,
         cautions=_cautions(sensors, study, meant, names),
         confidence=confidence,
+        comparison=comparison,
+        compared=basis,
+        more_money=dearer(candidates, best, comparison),
+        changes=changes(machine.requirement, otherwise) if what_if else (),
+        notes=(*machine.notes, *(note for sensor in sensors for note in sensor.notes), *study.notes),
     )
 
 
@@ -127,6 +170,8 @@ def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
         return None, _none_holds(candidates)
     best, *others = sorted(holding, key=_price_then_chance)
     sentences = [f"{_named(best)} is {_why(best, others)}."]
+    if best.misses and best.misses.count:
+        sentences.insert(0, gross_misses(best.misses))
     if "switch" in best.sensor.kind or best.sensor.output == "dry contact":
         sentences.append("A plain switch is enough here.")
     unpriced = [c for c in others if c.sensor.price is None and best.sensor.price is not None]

@@ -6,7 +6,7 @@ from scipy.special import betainc
 
 from holdzero.choose.parts import Sides
 from holdzero.choose.values import AllowedSpread
-from holdzero.findings.misses import slip_in_reading, upper_limit
+from holdzero.findings.misses import slip_in_reading, upper_limit, with_elsewhere
 from holdzero.findings.pairs import Key, places
 from holdzero.findings.values import Findings, Misses
 
@@ -49,8 +49,10 @@ def events(allowed: AllowedSpread, sides: Sides) -> Misses:
         everything |= set(keys.values())
         wrong |= {keys[row] for row in found.misses.indices if row in keys}
         outside |= {key for row, key in keys.items() if beyond[row]}
+    elsewhere = dict.fromkeys(one for found in sides.tried for one in found.misses.elsewhere)
     count, n = len(wrong | outside), len(everything)
-    return Misses(count=count, n=n, high_95=upper_limit(count, n), outside=len(outside), apart=len(wrong))
+    trial = Misses(count=count, n=n, high_95=upper_limit(count, n), outside=len(outside), apart=len(wrong))
+    return with_elsewhere(trial, tuple(elsewhere))
 
 
 def chance_from_counts(outside: int, n: int, *, risk: float) -> float:

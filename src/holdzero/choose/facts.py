@@ -1,11 +1,26 @@
 """Facts: what rules a sensor out before any homing, as far as both sides of the fact are known."""
 
+from collections.abc import Mapping
+from math import floor
+
 from holdzero.machine.values import Axis, Machine
-from holdzero.quantity import show, show_interval
+from holdzero.motion import stop
+from holdzero.quantity import System, column, show, show_interval
 from holdzero.sensor.values import Sensor
 
+TRIPS = 2  # of a homing: search for the switch, then creep
+_DAYS = 365.25
+_DOES_NOT_DO = ("does not work", "damage")
 
-def ruled_out(sensor: Sensor, machine: Machine, axis: Axis) -> tuple[str, ...]:
+
+def ruled_out(
+    sensor: Sensor,
+    machine: Machine,
+    axis: Axis,
+    *,
+    electrical: Mapping[str, tuple[str, str]] | None = None,
+    system: System = "metric",
+) -> tuple[str, ...]:
     """Return the facts that rule a sensor out for an axis, each as a sentence.
 
     Parameters
@@ -15,9 +30,65 @@ def ruled_out(sensor: Sensor, machine: Machine, axis: Axis) -> tuple[str, ...]:
     machine : Machine
         Supply it offers, life that is asked.
     axis : Axis
-        What gets at the switch there.
+        What gets at the switch there, and how far it runs past its trip.
+    electrical : mapping of str to (str, str), optional
+        Verdict of `wiring` on the circuit of each sensor, and the sentence that says why.
+    system : {"metric", "inch"}
+        Units of the sentences.
     """
-    return (*_supply(sensor, machine), *_life(sensor, machine), *_surroundings(sensor, axis))
+    return (
+        *_wired(sensor, electrical or {}),
+        *_supply(sensor, machine),
+        *_life(sensor, machine),
+        *_years(sensor, machine),
+        *_surroundings(sensor, axis),
+        *_overtravel(sensor, axis, system),
+        *_price(sensor, machine),
+    )
+
+
+def life_years(sensor: Sensor, machine: Machine) -> float | None:
+    """Years a switch lasts at the stated use, two trips a homing; None where either is not stated."""
+    lasts, a_day = sensor.life_cycles, machine.requirement.homings_per_day
+    return None if lasts is None or not a_day else lasts / (TRIPS * a_day * _DAYS)
+
+
+def _wired(sensor: Sensor, electrical: Mapping[str, tuple[str, str]]) -> tuple[str, ...]:
+    verdict, why = electrical.get(sensor.name, ("", ""))
+    return (f"As wired: {verdict}. {why}".strip(),) if verdict in _DOES_NOT_DO else ()
+
+
+def _years(sensor: Sensor, machine: Machine) -> tuple[str, ...]:
+    years, asked, a_day = (
+        life_years(sensor, machine),
+        machine.requirement.years,
+        machine.requirement.homings_per_day,
+    )
+    if years is None or asked is None or a_day is None or years >= asked:
+        return ()
+    lasts = f"it lasts for {floor(10 * years) / 10:g} years; {asked:g} are asked"
+    return (f"At {a_day:g} homings a day, two trips each, {lasts}.",)
+
+
+def _overtravel(sensor: Sensor, axis: Axis, system: System) -> tuple[str, ...]:
+    """Past the trip of every homing: the way in which the axis stops from its approach speed."""
+    stands, speed, brake = sensor.overtravel_mm, axis.approach_speed_mm_s, axis.acceleration_mm_s2
+    if stands is None or speed is None or brake is None:
+        return ()
+    way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=axis.delay_s or 0.0, jerk_mm_s3=axis.jerk_mm_s3).way_mm
+    if way <= stands:
+        return ()
+    (runs, pressed), unit = column((way, stands), "length", system=system, digits=3)
+    runs_on = f"At {show(speed, 'speed', system=system)} axis {axis.name} runs {runs} {unit} past the trip"
+    breaks = f"it can be pressed {pressed} {unit} before it breaks"
+    return (f"{runs_on}; {breaks}. Approach slower, or let the flag pass it by.",)
+
+
+def _price(sensor: Sensor, machine: Machine) -> tuple[str, ...]:
+    price, limit = sensor.price, machine.requirement.price_limit
+    if price is None or limit is None or price <= limit:
+        return ()
+    return (f"It costs {show(price, 'price')}; the limit is {show(limit, 'price')}.",)
 
 
 def _supply(sensor: Sensor, machine: Machine) -> tuple[str, ...]:

@@ -1,6 +1,7 @@
 """More: what would settle a close call, in further power-ups and homings."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,9 +16,17 @@ Floats = NDArray[np.float64]
 ASKED = 0.85  # of what is foreseen 5 to 10 points are optimism (docs/methods.md, section 4)
 _DRAWS = 400
 _MOST = 4  # times the power-ups there are
+MINUTES = (1.0, 5.0)  # of a homing and of a power-up, where the person does not say
 
 
-def more(part: Part, *, heavy: bool = False, confidence: float = 0.95, seed: int = 20260101) -> More:
+def more(
+    part: Part,
+    *,
+    heavy: bool = False,
+    confidence: float = 0.95,
+    seed: int = 20260101,
+    minutes: tuple[float, float] = MINUTES,
+) -> More:
     """Foresee how many more power-ups would settle one part of a verdict.
 
     Parameters
@@ -30,6 +39,8 @@ def more(part: Part, *, heavy: bool = False, confidence: float = 0.95, seed: int
         Chance from which it `holds`.
     seed : int
         Seed of the draws; the default gives the same answer every time.
+    minutes : (float, float)
+        What a homing and a power-up take. [min]
 
     Returns
     -------
@@ -40,7 +51,7 @@ def more(part: Part, *, heavy: bool = False, confidence: float = 0.95, seed: int
     Spreads are drawn from what is believed now; for each, the mean squares that k2 power-ups would give;
     from these an approximate chance (chi-square, Satterthwaite's degrees of freedom) and whether it
     settles the question. The smallest k2 with 85 of 100 settled is named, up to four times as many as
-    there are.
+    there are. `instead` is the same with twice the homings in each further power-up.
     """
     found = part.findings
     allowed = part.spread_allowed_heavy_mm if heavy else part.spread_allowed_mm
@@ -51,6 +62,8 @@ def more(part: Part, *, heavy: bool = False, confidence: float = 0.95, seed: int
             homings_each=5,
             chance=0.0,
             sentence="Switch off and on at least 4 more times, 5 homings each: what a power-up does was not seen.",
+            homings=20,
+            minutes=4 * (minutes[1] + 5 * minutes[0]),
         )
     k, figures = found.power_ups, found.figures
     settles = (
@@ -58,39 +71,60 @@ def more(part: Part, *, heavy: bool = False, confidence: float = 0.95, seed: int
         if found.all_alike
         else _foresight(found, figures, found.posterior, (allowed, part.spread_allowed_mm), confidence, seed)
     )
-    chance = {k: 0.0}
-    for times in (1.25, 1.5, 2, 3, _MOST):
-        k2 = max(round(times * k), max(chance) + 1)
-        chance[k2] = settles(k2)
-        if chance[k2] >= ASKED:
-            break
-    else:
+    plan, most = _fewest(k, each, settles, minutes)
+    # Twice the homings help only where the scatter within a power-up is what is not known.
+    instead = None if found.all_alike or each < 2 else _fewest(k, 2 * each, settles, minutes)[0]
+    if plan is None:
         return More(
             power_ups=None,
             homings_each=each,
-            chance=chance[max(chance)],
-            sentence=f"Even {max(chance) - k} more power-ups of {each} would hardly settle it: it stands at the "
+            chance=most,
+            sentence=f"Even {(_MOST - 1) * k} more power-ups of {each} would hardly settle it: it stands at the "
             "limit. A tighter sensor, or a wider tolerance, decides more cheaply.",
+            instead=instead,
         )
+    other = ""
+    if instead is not None:
+        other = f" Or {instead.power_ups} of {instead.homings_each} ({instead.minutes:.0f} minutes)."
+    return replace(plan, sentence=plan.sentence + other, instead=instead)
+
+
+def _fewest(
+    k: int, each: int, settles: Callable[[int, int], float], minutes: tuple[float, float]
+) -> tuple[More | None, float]:
+    """Fewest further power-ups of so many homings that settle it, and the chance of the most looked at."""
+    chance = {k: 0.0}
+    for times in (1.25, 1.5, 2, 3, _MOST):
+        k2 = max(round(times * k), max(chance) + 1)
+        chance[k2] = settles(k2, each)
+        if chance[k2] >= ASKED:
+            break
+    else:
+        return None, chance[max(chance)]
     low, high = sorted(chance)[-2:]
     while high - low > 1:
         middle = (low + high) // 2
-        chance[middle] = settles(middle)
+        chance[middle] = settles(middle, each)
         low, high = (low, middle) if chance[middle] >= ASKED else (middle, high)
     further = high - k
-    return More(
+    homing, power_up = minutes
+    takes = further * (power_up + each * homing)
+    plan = More(
         power_ups=further,
         homings_each=each,
         chance=chance[high],
+        homings=further * each,
+        minutes=takes,
         sentence=f"{further} more power-up{'' if further == 1 else 's'} of {each} would settle it with a chance "
-        f"of about {chance[high]:.2f}.",
+        f"of about {chance[high]:.2f}: {takes:.0f} minutes, at {homing:g} a homing and {power_up:g} a power-up.",
     )
+    return plan, chance[high]
 
 
-def _alike(found: Findings, allowed_mm: float, confidence: float) -> Callable[[int], float]:
+def _alike(found: Findings, allowed_mm: float, confidence: float) -> Callable[[int, int], float]:
     """Whether k2 power-ups, all alike again, would rule out a spread as wide as allowed."""
 
-    def settles(k2: int) -> float:
+    def settles(k2: int, each: int) -> float:
         alike = chance_all_alike(k2, spread=allowed_mm, resolution=found.rounding_mm)
         return float(1 - alike >= confidence)
 
@@ -104,7 +138,7 @@ def _foresight(
     allowed_mm: tuple[float, float],
     confidence: float,
     seed: int,
-) -> Callable[[int], float]:
+) -> Callable[[int, int], float]:
     """Share of drawn machines for which k2 power-ups in all would settle the question.
 
     `allowed_mm`: the spread that `holds` is judged by, and the one that `does not hold` is judged by.
@@ -117,21 +151,24 @@ def _foresight(
     t = _draw(total, rng)
     # One reading a power-up: within and between cannot be told apart, nor need they be.
     w = np.minimum(_draw(within, rng), t) if within and n > 1 else t
-    between = n * (t**2 - w**2) + w**2 + rounding
     df_within = k * (n - 1)
 
-    def settles(k2: int) -> float:
-        mean_between = ((k - 1) * ms_between + between * rng.chisquare(k2 - k, _DRAWS)) / (k2 - 1)
-        if df_within > 0:
-            further = (k2 - k) * (n - 1)
-            mean_within = (df_within * ms_within + (w**2 + rounding) * rng.chisquare(further, _DRAWS)) / (
-                df_within + further
-            )
+    def settles(k2: int, each: int) -> float:
+        further = k2 - k
+        m = each if each > n + 0.5 else n  # homings of each further power-up
+        of_mean = t**2 - w**2 + (w**2 + rounding) / m  # variance of the mean of one of them
+        mean_n = k2 / (k / n + further / m)  # harmonic mean of the set sizes
+        squares = (k - 1) * ms_between / n + of_mean * rng.chisquare(further, _DRAWS)
+        mean_between = squares * mean_n / (k2 - 1)
+        more_within = further * (m - 1)
+        if df_within + more_within > 0:
+            drawn = (w**2 + rounding) * rng.chisquare(more_within, _DRAWS) if more_within else 0.0
+            mean_within = (df_within * ms_within + drawn) / (df_within + more_within)
         else:
             mean_within = np.zeros(_DRAWS)
-        parts = np.maximum(mean_between, mean_within) / n, (1 - 1 / n) * mean_within
+        parts = np.maximum(mean_between, mean_within) / mean_n, (1 - 1 / mean_n) * mean_within
         scatter = parts[0] + parts[1]
-        df = scatter**2 / (parts[0] ** 2 / (k2 - 1) + parts[1] ** 2 / max(k2 * (n - 1), 1))
+        df = scatter**2 / (parts[0] ** 2 / (k2 - 1) + parts[1] ** 2 / max(k2 * (mean_n - 1), 1))
         spread = np.maximum(scatter - rounding, 1e-300)
         for_it, against = (chdtrc(df, df * spread / allowed**2) for allowed in allowed_mm)
         return float(np.mean((for_it >= confidence) | (against <= DOES_NOT_HOLD)))

@@ -1,11 +1,14 @@
 """The decision: what spread the machine may have, who holds it, and which is the cheapest that does."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
 from holdzero.caution import Caution
+from holdzero.compare import Comparison
 from holdzero.findings.values import Findings, Misses
 from holdzero.sensor.values import Sensor
+from holdzero.spread import Interval
 
 HOLDS = 0.95  # chance from which a candidate holds, unless the person asks for more or less
 DOES_NOT_HOLD = 0.025  # chance down to which it does not (docs/methods.md, section 4)
@@ -79,6 +82,9 @@ class More:
     homings_each: int
     chance: float
     sentence: str
+    homings: int | None = None  # in all that are still to be taken
+    minutes: float | None = None
+    instead: "More | None" = None  # the same with twice the homings a power-up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +104,33 @@ class Candidate:
     parts: tuple[Part, ...]
     cautions: tuple[Caution, ...] = ()
     to_settle: More | None = None  # for `too close to call`
+    tolerance_times: float | None = None  # smallest multiple of the tolerance asked that it would still hold
+    life_years: float | None = None  # at the stated use
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dearer:
+    """What a dearer candidate that holds offers beyond the one chosen.
+
+    `extra`: what it costs more; `ratio`: its spread over that of the chosen one. [-]
+    """
+
+    sensor: str
+    extra: float
+    ratio: Interval | None
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """Verdicts and choice if something else were asked; `name` says what, e.g. "half the tolerance"."""
+
+    name: str
+    tolerance_times: float
+    risk: float
+    choice: str | None
+    verdicts: Mapping[str, Verdict]
+    chances: Mapping[str, float | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,3 +143,8 @@ class Choice:
     reason: str
     cautions: tuple[Caution, ...] = ()
     confidence: float = HOLDS  # chance from which a candidate `holds`
+    comparison: Comparison | None = None  # of the spreads, the worse side of each candidate
+    compared: str = ""  # "day to day" or "within a power-up"
+    more_money: tuple[Dearer, ...] = ()
+    changes: tuple[Change, ...] = ()  # where asked for
+    notes: tuple[str, ...] = ()  # what the files say that is not used: a slip there can change the answer

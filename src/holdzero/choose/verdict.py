@@ -4,11 +4,13 @@ from dataclasses import replace
 
 from holdzero.caution import Caution
 from holdzero.choose.events import chance_from_counts, events
-from holdzero.choose.more import more
+from holdzero.choose.more import MINUTES, more
 from holdzero.choose.parts import Sides, parts
 from holdzero.choose.values import DOES_NOT_HOLD, AllowedSpread, Candidate, Part, Verdict
+from holdzero.choose.what_if import tolerance_times
 from holdzero.choose.words import lowering, reasons, rests_on
 from holdzero.findings.values import Misses
+from holdzero.quantity import System
 from holdzero.sensor.values import Sensor
 
 TOO_COARSE = 0.3  # of a display step: what 30 homings all alike can still hide (docs/methods.md, section 2)
@@ -28,7 +30,15 @@ _WORST_FIRST = (Verdict.DOES_NOT_HOLD, Verdict.CANNOT_SAY, Verdict.TOO_CLOSE, Ve
 
 
 def judge(
-    sensor: Sensor, allowed: AllowedSpread, sides: Sides, *, ruled_out: tuple[str, ...], confidence: float
+    sensor: Sensor,
+    allowed: AllowedSpread,
+    sides: Sides,
+    *,
+    ruled_out: tuple[str, ...],
+    confidence: float,
+    told: bool = True,
+    system: System = "metric",
+    minutes: tuple[float, float] = MINUTES,
 ) -> Candidate:
     """Judge one sensor by what was tried of it.
 
@@ -43,6 +53,12 @@ def judge(
         Hard facts that rule the sensor out; its verdict is given all the same.
     confidence : float
         Chance from which it `holds`. [-]
+    told : bool, default True
+        False: verdict and chances only, without the sentences and what would settle it.
+    system : {"metric", "inch"}
+        Units of the sentences.
+    minutes : (float, float)
+        What a further homing and a further power-up take. [min]
 
     Returns
     -------
@@ -100,13 +116,21 @@ def judge(
         ruled_out=ruled_out,
         reasons=(),
         parts=asked,
+    )
+    if not told:
+        return candidate
+    open_ = verdict == Verdict.TOO_CLOSE and any(part.verdict == Verdict.TOO_CLOSE for part in asked)
+    steady = not counted.outside and not lowering(asked, "caps")
+    candidate = replace(
+        candidate,
         cautions=_cautions(allowed, sides, asked),
-        to_settle=more(_closest(asked, heavy), heavy=heavy, confidence=confidence)
-        if verdict == Verdict.TOO_CLOSE and any(part.verdict == Verdict.TOO_CLOSE for part in asked)
+        tolerance_times=tolerance_times(asked, heavy=heavy, confidence=confidence) if steady else None,
+        to_settle=more(_closest(asked, heavy), heavy=heavy, confidence=confidence, minutes=minutes)
+        if open_
         else None,
     )
     candidate = replace(candidate, rests_on=rests_on(candidate, confidence=confidence))
-    return replace(candidate, reasons=reasons(candidate))
+    return replace(candidate, reasons=reasons(candidate, system=system))
 
 
 def _verdict(part: Part, *, heavy: bool, confidence: float) -> Verdict:

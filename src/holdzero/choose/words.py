@@ -4,7 +4,7 @@ from math import floor
 
 from holdzero.choose.values import Candidate, Part, Verdict
 from holdzero.findings.values import Misses, Signature
-from holdzero.quantity import column, fixed, show
+from holdzero.quantity import System, column, fixed, show
 
 _WHAT = {
     "squareness": "Squareness: the sides differ with a spread of",
@@ -45,17 +45,31 @@ def rests_on(candidate: Candidate, *, confidence: float) -> str:
     return ""
 
 
-def reasons(candidate: Candidate) -> tuple[str, ...]:
+def reasons(candidate: Candidate, *, system: System = "metric") -> tuple[str, ...]:
     """Why the verdict is what it is: what matters most comes first."""
     misses = candidate.misses
     told = [] if misses is None else [gross_misses(misses)]
     first, last = (told, []) if misses and misses.count else ([], told)
     steadiness = [signature.sentence for signature in lowering(candidate.parts, "caps")]
     shape = [signature.sentence for signature in lowering(candidate.parts, "heavy")]
+    setup = dict.fromkeys(
+        part.findings.setup.sentence
+        for part in candidate.parts
+        if part.findings.setup and part.findings.setup.sets_the_figure
+    )
     by_chance = sorted(candidate.parts, key=lambda part: -1.0 if part.chance_holds is None else part.chance_holds)
     settle = [candidate.to_settle.sentence] if candidate.to_settle else []
     power_ups = [] if settle else _power_ups(candidate)
-    return (*first, *steadiness, *(_part(part) for part in by_chance), *shape, *power_ups, *settle, *last)
+    return (
+        *first,
+        *steadiness,
+        *setup,
+        *(_part(part, system) for part in by_chance),
+        *shape,
+        *power_ups,
+        *settle,
+        *last,
+    )
 
 
 def gross_misses(misses: Misses) -> str:
@@ -64,30 +78,41 @@ def gross_misses(misses: Misses) -> str:
         return "Gross misses: no homing was read."
     limit = "all of them" if misses.high_95 >= 1 else f"1 in {floor(1 / misses.high_95)}"
     if misses.count == 0:
-        return f"Gross misses: none in {misses.n}, so fewer than {limit} (95 %)."
+        return f"Gross misses: none in {misses.n}{_elsewhere(misses)}, so fewer than {limit} (95 %)."
     outside = f"{misses.outside or 'none'} of them landed outside what is asked"
     apart = f", {misses.apart} far from all others: find the cause first" if misses.apart else ""
-    return f"Gross misses: {misses.count} in {misses.n}, so up to {limit} (95 %); {outside}{apart}."
+    count = f"{misses.count} in {misses.n}{_elsewhere(misses)}"
+    return f"Gross misses: {count}, so up to {limit} (95 %); {outside}{apart}."
 
 
-def _part(part: Part) -> str:
-    found, allowed = part.findings, show(part.spread_allowed_mm, "length", digits=3)
+def _elsewhere(misses: Misses) -> str:
+    """Where those not of the trial were counted."""
+    told = [f"{one.count} in {one.n} from {one.source or 'elsewhere'}" for one in misses.elsewhere]
+    return f" ({', '.join(told)})" if told else ""
+
+
+def _part(part: Part, system: System) -> str:
+    found = part.findings
     if found.posterior is None:
         return f"{_WHAT[part.name].split(':')[0]}: {_nothing_known(part)}."
     within = "" if found.power_ups >= 2 else " within one power-up"
     if found.coarse:
-        step = show(found.resolution_mm or found.rounding_mm, "length")
-        at_most = show(found.spread.high, "length", digits=2)
+        step = show(found.resolution_mm or found.rounding_mm, "length", system=system)
+        (at_most, allowed), unit = _in_one_unit((found.spread.high, part.spread_allowed_mm), system)
         return (
-            f"{_WHAT[part.name]} at most {at_most}{within}, as far as a display that counts in {step} can tell; "
-            f"{allowed} is allowed."
+            f"{_WHAT[part.name]} at most {at_most} {unit}{within}, as far as a display that counts in {step} can "
+            f"tell; {allowed} {unit} is allowed."
         )
-    (_,), unit = column([found.spread.middle], "length")
-    figures = (found.spread.middle, found.spread.low, found.spread.high)
-    middle, low, high = (
-        fixed(figure, "length", unit=unit, decimals=1 if unit == "µm" else 3)[0] for figure in figures
-    )
-    return f"{_WHAT[part.name]} {middle} {unit}{within} (95 %: {low} to {high}); {allowed} is allowed."
+    figures = (found.spread.middle or 0.0, found.spread.low, found.spread.high, part.spread_allowed_mm)
+    (middle, low, high, allowed), unit = _in_one_unit(figures, system)
+    return f"{_WHAT[part.name]} {middle} {unit}{within} (95 %: {low} to {high}); {allowed} {unit} is allowed."
+
+
+def _in_one_unit(lengths_mm: tuple[float, ...], system: System) -> tuple[list[str], str]:
+    """Lengths of one sentence, all in the unit that suits the smaller of the first and the last."""
+    _, unit = column([min(lengths_mm[0], lengths_mm[-1])], "length", system=system)
+    decimals = {"µm": 1, "thou": 2, "mm": 3}.get(unit, 4)
+    return [fixed(length, "length", unit=unit, decimals=decimals)[0] for length in lengths_mm], unit
 
 
 def _nothing_known(part: Part) -> str:

@@ -18,12 +18,18 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "machine": ("holdzero.cli.machine", "Machine files to start from"),
     "wiring": ("holdzero.cli.wiring", "What the controller sees of a switch, whole and with every fault"),
     "travel": ("holdzero.cli.travel", "Whether each axis stops where there is still room"),
-    "plan": ("holdzero.cli.plan", "How many homings over how many power-ups, in which order, with a sheet to print"),
+    "plan": (
+        "holdzero.cli.plan",
+        "How many homings over how many power-ups, in which order, with a sheet to print",
+    ),
     "budget": ("holdzero.cli.budget", "What home position is made of, and which part matters"),
     "sweep": ("holdzero.cli.sweep", "The budget and travel of many variants of a machine"),
     "square": ("holdzero.cli.square", "Which side of a gantry moves, which way, by how much"),
     "install": ("holdzero.cli.install", "What to set on each axis, in order, and what to test"),
     "record": ("holdzero.cli.record", "The record to print, sign and keep with the machine"),
+    "listen": ("holdzero.cli.listen", "Readings from an indicator on a serial port"),
+    "import": ("holdzero.cli.import_", "Readings from a table: CSV, text or XLSX"),
+    "book": ("holdzero.cli.book", "Check, back up, rescue, export or import a book"),
     "open": ("holdzero.cli.open", "The book in a browser, on this computer only"),
 }
 

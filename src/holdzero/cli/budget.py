@@ -31,7 +31,11 @@ KINDS = {"mm": "length", "s": "time", "V": "voltage", "K": "temperature differen
 )
 @click.option("--sensor", "name", help="Which candidate, where there are several.")
 @click.option(
-    "--seed", type=int, default=SEED, show_default=True, help="Of the simulation: same seed, same answer."
+    "--seed",
+    type=click.IntRange(min=0),
+    default=SEED,
+    show_default=True,
+    help="Of the simulation: same seed, same answer.",
 )
 @click.option(
     "--digits", type=click.IntRange(1, 4), default=2, show_default=True, help="Digits that must stand still."

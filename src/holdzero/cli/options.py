@@ -1,12 +1,15 @@
 """Options: what several commands ask for in the same words."""
 
+import re
 from collections.abc import Callable
 from typing import Any, TypeVar
 
 import click
 
 from holdzero.cli.files import read_text
-from holdzero.quantity import read
+from holdzero.errors import InputError
+from holdzero.findings.values import MissesElsewhere
+from holdzero.quantity import quoted, read
 from holdzero.reading import Protocol, Readings, read_readings
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -38,6 +41,39 @@ def json_too(command: F) -> F:
     return click.option("--json", "json_wanted", is_flag=True, help="Print the figures as JSON.")(command)
 
 
+def misses_too(command: F) -> F:
+    """Add `--misses`."""
+    return click.option(
+        "--misses",
+        multiple=True,
+        metavar="TEXT",
+        help='Gross misses counted elsewhere, e.g. "B: 1 in 900 watch log"; once for each count.',
+    )(command)
+
+
+_COUNTED = re.compile(r"(?P<sensor>.+?)\s*:\s*(?P<count>\d+)\s*(?:in|of|/)\s*(?P<n>\d+)\b[\s,]*(?P<source>.*)")
+
+
+def counted_elsewhere(entered: tuple[str, ...]) -> tuple[MissesElsewhere, ...]:
+    """Read what `--misses` says."""
+    found = []
+    for text in entered:
+        said = _COUNTED.fullmatch(text.strip())
+        if said is None or int(said["count"]) > int(said["n"]):
+            raise InputError(
+                where="--misses",
+                found=repr(text),
+                need="a sensor and how many of how many homings",
+                do='write for instance "B: 1 in 900 watch log"',
+            )
+        found.append(
+            MissesElsewhere(
+                sensor=said["sensor"], count=int(said["count"]), n=int(said["n"]), source=said["source"].strip()
+            )
+        )
+    return tuple(found)
+
+
 def units_too(command: F) -> F:
     """Add `--units`."""
     return click.option("--units", type=click.Choice(["metric", "inch"]), default="metric", show_default=True)(
@@ -53,11 +89,19 @@ def read_file_of_readings(
     return read_readings(
         text,
         where=where,
-        resolution_mm=_length(resolution, "--resolution"),
+        resolution_mm=_length(resolution, "--resolution", zero=True),
         protocol=Protocol(protocol) if protocol else None,
-        step_mm=_length(step, "--step"),
+        step_mm=_length(step, "--step", zero=False),
     )
 
 
-def _length(entered: str | None, option: str) -> float | None:
-    return None if entered is None else read(entered, "length", unit="mm", where=option)
+def _length(entered: str | None, option: str, *, zero: bool) -> float | None:
+    if entered is None:
+        return None
+    value = read(entered, "length", unit="mm", where=option)
+    if value < 0 or not (value or zero):
+        need = "a length of zero or more" if zero else "a length above zero"
+        raise InputError(
+            where=option, found=quoted(entered), need=need, do="write it without a sign, like 0.01 mm"
+        )
+    return value

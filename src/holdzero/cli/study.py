@@ -1,56 +1,104 @@
 """`holdzero study`: what the homings of each candidate say."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import isfinite
+from typing import TYPE_CHECKING
 
 import click
 
 from holdzero.cli import show
-from holdzero.cli.options import how_read, json_too, read_file_of_readings
-from holdzero.findings import Findings, Study, as_json, study
-from holdzero.quantity import column, fixed
+from holdzero.cli.files import read_text
+from holdzero.cli.options import (
+    counted_elsewhere,
+    how_read,
+    json_too,
+    misses_too,
+    read_file_of_readings,
+    units_too,
+)
+from holdzero.findings import Behaviour, Findings, Study, as_json, study
+from holdzero.quantity import System, column, fixed, show_interval
 from holdzero.signature import Signature
+
+if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
+    from holdzero.machine.values import Axis
 
 
 @click.command()
 @click.argument("readings")
+@click.option("--machine", metavar="FILE", help="The machine (TOML): its steps are looked for in the readings.")
+@misses_too
 @how_read
+@units_too
 @json_too
 def command(
-    readings: str, resolution: str | None, step: str | None, protocol: str | None, json_wanted: bool
+    readings: str,
+    machine: str | None,
+    misses: tuple[str, ...],
+    resolution: str | None,
+    step: str | None,
+    protocol: str | None,
+    units: System,
+    json_wanted: bool,
 ) -> int:
     """What the homings of each candidate say.
 
     READINGS is a CSV file, or - for standard input.
     """
     taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
-    result = study(taken)
+    result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)
     if json_wanted:
         show.as_json(as_json(result))
     else:
-        show.page(*blocks(result))
+        show.page(*blocks(result, system=units))
     return 0
 
 
-def blocks(result: Study) -> list[show.Block]:
+def _axes(machine: str | None) -> "tuple[Axis, ...]":
+    if machine is None:
+        return ()
+    from holdzero.machine import read_machine  # most studies know no machine, and start sooner without its keys
+
+    text, where = read_text(machine)
+    return read_machine(text, where=where).axes
+
+
+def blocks(result: Study, *, system: System = "metric") -> list[show.Block]:
     """What a person sees: how much was read, the figures, then what to know before trusting them."""
-    notes = show.Points("Notes", result.notes)
-    return [_headline(result), *_figures(result), *_patterns(result), *_cautions(result), notes]
+    return [
+        _missed(result),
+        _headline(result),
+        *_figures(result, system),
+        *_behaviour(result, system),
+        _setups(result),
+        *_conditions(result, system),
+        *_patterns(result),
+        *_cautions(result),
+        show.Points("Notes", result.notes),
+    ]
+
+
+def _missed(result: Study) -> str:
+    """A machine with a gross miss is told so first."""
+    told = [
+        f"{name(found)} {found.misses.count} in {found.misses.n}"
+        for found in result.findings
+        if found.misses.count and found.side != "difference"
+    ]
+    return f"Gross misses first, find their cause: {', '.join(told)}." if told else ""
 
 
 def _headline(result: Study) -> str:
     sides = [found for found in result.findings if found.side != "difference"]
     homings, sensors = sum(found.n for found in sides), len({found.sensor for found in sides})
-    missed = sum(found.misses.count for found in sides)
     unsteady = [name(found) for found in result.findings if any(s.code == "not-steady" for s in found.signatures)]
     text = f"{homings} homing{'' if homings == 1 else 's'} of {sensors} candidate{'' if sensors == 1 else 's'}"
-    text += f", {missed} of them plainly wrong" if missed else ""
     return text + (f"; not yet steady: {', '.join(unsteady)}." if unsteady else ".")
 
 
-def _figures(result: Study) -> list[show.Block]:
+def _figures(result: Study, system: System) -> list[show.Block]:
     found = result.findings
-    unit, decimals = _scale(found)
+    unit, decimals = _scale(found, system)
 
     def cell(value: float | None) -> str:
         return fixed(value, "length", unit=unit, decimals=decimals)[0] if value is None or isfinite(value) else "–"
@@ -79,19 +127,111 @@ def _figures(result: Study) -> list[show.Block]:
     ]
 
 
-def _scale(found: Sequence[Findings]) -> tuple[str, int]:
+def _scale(found: Sequence[Findings], system: System) -> tuple[str, int]:
     """One unit and number of decimals for all lengths, so that they compare: those of the tightest spread."""
     sizes = [f.spread.middle or f.spread.high for f in found if f.posterior]
     if not sizes:
-        return "mm", 4
-    _, unit = column([min(sizes)], "length")
+        return ("mm", 4) if system == "metric" else ("in", 5)
+    _, unit = column([min(sizes)], "length", system=system)
     return unit, 0 if len(fixed(min(sizes), "length", unit=unit, decimals=0)[0]) > 2 else 1
+
+
+def _behaviour(result: Study, system: System) -> list[show.Block]:
+    """What time, speed, warmth and direction do, a line a series."""
+    known = [(found, found.behaviour) for found in result.findings if found.behaviour and not found.all_alike]
+    if not known:
+        return []
+    unit, decimals = _scale(result.findings, system)
+
+    def cell(value: float | None) -> str:
+        return fixed(value, "length", unit=unit, decimals=decimals)[0]
+
+    both = any(one.iso230 and one.iso230.reversal is not None for _, one in known)
+    head = ("series", "drift-proof sd", "sd / it", "steady", "lag-1", "runs", "bell curve", "apart", "4 s")
+    more = [(word, say) for word, say in _followed(system) if any(say(one) for _, one in known)]
+    rows = [
+        (
+            name(found),
+            cell(one.time.sd_successive),
+            "–" if one.drift_cue is None else f"{one.drift_cue:.2f}",
+            f"p {one.time.p:.2g}",
+            "–" if found.lag1 is None else f"{found.lag1:.2f}".replace("-", "−"),
+            f"p {one.runs.p:.2g}",
+            "–" if one.scatter.normality is None else "no" if one.scatter.normality.fires else "fits",
+            str(len(one.scatter.outliers.places)),
+            cell(one.iso230.forward if one.iso230 else None),
+            *(
+                [
+                    cell(one.iso230.reversal if one.iso230 else None),
+                    cell(one.iso230.bidirectional if one.iso230 else None),
+                ]
+                if both
+                else []
+            ),
+            *(say(one) or "–" for _, say in more),
+        )
+        for found, one in known
+    ]
+    return [
+        "Drift-proof: from one homing to the next. 4 s: repeatability as ISO 230-2 states it, not a promise.",
+        show.Table(
+            (*head, *(("reversal", "both ways") if both else ()), *(word for word, _ in more)), rows, left=(0,)
+        ),
+    ]
+
+
+def _followed(system: System) -> list[tuple[str, Callable[[Behaviour], str]]]:
+    """What the homings follow, where it was noted: name and 95 % interval in words."""
+
+    def delay(one: Behaviour) -> str:
+        return show_interval(*one.delay.interval(), "time") if one.delay else ""
+
+    def jitter(one: Behaviour) -> str:
+        return show_interval(one.jitter.jitter.low, one.jitter.jitter.high, "time") if one.jitter else ""
+
+    def warmth(one: Behaviour) -> str:
+        return show_interval(*one.warmth.interval(), "length", system=system) if one.warmth else ""
+
+    return [("delay", delay), ("jitter", jitter), ("per °C", warmth)]
+
+
+def _setups(result: Study) -> show.Points:
+    told = [f"{name(found)}: {found.setup.sentence}" for found in result.findings if found.setup]
+    return show.Points("The measuring set-up", told)
+
+
+def _conditions(result: Study, system: System) -> list[show.Block]:
+    """Each condition apart, and whether the change helped."""
+    split = [(found, one) for found in result.findings for one in found.conditions]
+    if not split:
+        return []
+    unit, decimals = _scale(result.findings, system)
+
+    def cell(value: float | None) -> str:
+        return fixed(value, "length", unit=unit, decimals=decimals)[0] if value is None or isfinite(value) else "–"
+
+    rows = [
+        (
+            name(found),
+            one.condition,
+            str(one.n),
+            *map(cell, (one.mean_mm, one.sd_mm, one.spread.middle, one.spread.low, one.spread.high)),
+            f"{one.misses.count}/{one.misses.n}",
+        )
+        for found, one in split
+    ]
+    head = ("series", "condition", "n", "mean", "sd", "spread", "from", "to", "misses")
+    told = [f"{name(found)}: {effect.sentence}" for found in result.findings for effect in found.effects]
+    return [show.Table(head, rows, left=(0, 1)), show.Points("Did that change help?", told)]
 
 
 _HEADS = {
     "not-steady": "Not yet steady",
     "shape": "Scatter that does not look like a bell curve",
     "outlying": "Homings that stand apart",
+    "first-set": "The first set is not like the others",
+    "first-homing": "The first homing after power-up is not like the others",
+    "next-day": "Another day, another place",
     "wrong-protocol": "Readings that look as if taken another way than said",
 }
 

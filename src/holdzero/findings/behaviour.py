@@ -72,8 +72,9 @@ class Behaviour:
     def of(cls, series: Series) -> Self:
         """Look at the homings that count; two at least."""
         homings, counted = series.homings, series.counted
-        values, sets, step = series.value_mm[counted], homings.set_label[counted], series.rounding_mm
-        layout = Layout.read(sets)
+        values, step = series.value_mm[counted], series.rounding_mm
+        layout = Layout.read(homings.set_label[counted])
+        sets = layout.of  # numbers are told apart faster than names
         one_set = layout.size.size == 1
         moving = bool(np.ptp(values) > 0)
         speeds, temperatures = (

@@ -29,7 +29,7 @@ _SETTLING = Hunt(
         "the first power-up of a cold machine",
         "something touched or tightened after the first set",
     ),
-    check="Take one more set tomorrow without touching anything: if it lies with the later sets, leave the first out.",
+    check="Take one more set tomorrow, nothing touched: if it lies with the later sets, leave the first out.",
 )
 _OVERNIGHT = Hunt(
     causes=(
@@ -37,7 +37,7 @@ _OVERNIGHT = Hunt(
         "bracket, flag or stand settling overnight",
         "something touched, cleaned or tightened in between",
     ),
-    check="Log the temperature beside each homing, and take a set on a third day: back again is warmth, on is settling.",
+    check="Log the temperature, and take a set on a third day: back again is warmth, further on is settling.",
 )
 
 
@@ -96,7 +96,13 @@ def moments(series: Series, *, system: System = "metric") -> tuple[Moment, ...]:
     found = []
     if not series.zeroed_each_set and means.size >= 4:
         found.append(
-            _moment("first-set", "The first set lies {} from the others", _against(means[:1], means[1:]), _SETTLING, system)
+            _moment(
+                "first-set",
+                "The first set lies {} from the others",
+                _against(means[:1], means[1:]),
+                _SETTLING,
+                system,
+            )
         )
         later = _later_days(series.homings.time[counted], layout)
         if later is not None and later.any():
@@ -113,7 +119,9 @@ def _moment(code: str, text: str, shift: Difference | None, hunt: Hunt, system: 
     (low, high), unit = column((shift.low, shift.high), "length", system=system, digits=2)
     by = show_signed(shift.middle, "length", system=system, digits=2)
     sure = "" if shift.p <= LIMIT else ", which may be nothing"
-    return Moment(code=code, shift=shift, hunt=hunt, sentence=f"{text.format(by)} (95 %: {low} to {high} {unit}){sure}.")
+    return Moment(
+        code=code, shift=shift, hunt=hunt, sentence=f"{text.format(by)} (95 %: {low} to {high} {unit}){sure}."
+    )
 
 
 def _against(some: Floats, rest: Floats) -> Difference | None:

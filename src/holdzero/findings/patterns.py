@@ -1,30 +1,35 @@
 """Patterns: what in the homings lowers the trust in their spread, and what it may come from."""
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from holdzero.findings.behaviour import changing
 from holdzero.findings.series import Series
 from holdzero.findings.values import Findings, Signature
-from holdzero.machine.values import Axis
 from holdzero.quantity import System
 from holdzero.reading.values import Protocol
 from holdzero.signature import signatures
 from holdzero.spread import wrong_protocol
 
+if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
+    from holdzero.machine.values import Axis
+
 # docs/methods.md, section 5: false alarms at most .022 from 8 homings on
 _LIMIT = {"differences": 2.0, "deviations": -3.0}
-# A warm-up, a drift or a switched unit makes first homings, first sets and days differ: one event is named once.
-_SAME_EVENT = ("not-steady", "warm", "unit-switched")
+# A drift or a switched unit makes sets and days differ, a warm-up first homings: one event is named once.
+_SAME_EVENT = {"first-homing": ("not-steady", "warm", "unit-switched")}
+_OF_SETS = ("not-steady", "unit-switched")
 _FEWEST, _ENOUGH = 8, 1000  # homings; more than enough say nothing new, and take their time
 
 
-def drive_steps(axis: Axis) -> dict[str, float]:
+def drive_steps(axis: "Axis") -> dict[str, float]:
     """Lengths that an axis may land on, as far as they are known. [mm]
 
     Examples
     --------
+    >>> from holdzero.machine import Axis
     >>> drive_steps(Axis(name="Y", lead_mm=10, full_steps=200, microsteps=16))
     {'electrical cycle': 0.2, 'full step': 0.05, 'microstep': 0.003125}
     """
@@ -80,8 +85,9 @@ def patterns(
     )
     if found.side == "difference":  # two displays: each side's own says how coarse it is
         fired = tuple(signature for signature in fired if signature.code != "coarse")
-    if not any(one.code in _SAME_EVENT for one in fired):
-        fired += tuple(moment.signature() for moment in found.moments if moment.shows)
+    codes = {one.code for one in fired}
+    told = [moment for moment in found.moments if moment.shows]
+    fired += tuple(one.signature() for one in told if not codes.intersection(_SAME_EVENT.get(one.code, _OF_SETS)))
     odd = any(signature.lowers == "heavy" for signature in fired)
     seen = behaviour.scatter.normality is not None
     return (*fired, *_protocol(found, series)), "odd" if odd else "regular" if seen else "unknown"

@@ -91,8 +91,8 @@ class Series:
         pieces: list[Floats] = []
         for places in self._of_each_set(self.homing):
             read = places[1:] if self.zeroed_each_set else places
-            missing = np.flatnonzero(~rows[read])
-            cut = [piece[rows[piece]] for piece in np.split(read, missing)] if missing.size else [read]
+            kept = np.flatnonzero(rows[read])
+            cut = np.split(read[kept], np.flatnonzero(np.diff(kept) > 1) + 1)
             pieces += [self.homings.deviation_mm[piece] for piece in cut if piece.size]
         return pieces
 

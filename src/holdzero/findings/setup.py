@@ -53,7 +53,9 @@ class Setup:
     sentence: str
 
 
-def setup(series: Series, spread: Interval, belief: Posterior | None, *, system: System = "metric") -> Setup | None:
+def setup(
+    series: Series, spread: Interval, belief: Posterior | None, *, system: System = "metric"
+) -> Setup | None:
     """Find the set-up's own spread and take it out of the homings'.
 
     Parameters
@@ -75,7 +77,7 @@ def setup(series: Series, spread: Interval, belief: Posterior | None, *, system:
     A repeat and the homing before it, of the same set, are readings of one place. The variances add, so the
     homings' own is the difference; both are believed independently, a set-up that scatters more than the
     homings it is part of cannot be. The lower limit is 0 unless the difference shows with a chance of 0.975
-    (docs/methods.md, section 6).
+    (docs/methods.md, section 9).
     """
     groups = _of_one_place(series)
     if not groups:
@@ -132,12 +134,13 @@ def _of_one_place(series: Series) -> list[Floats]:
 def _answer(found: Spread, spread: Interval, homing: Interval | None, sets_it: bool, system: System) -> str:
     if found.sigma is None:
         if not np.isfinite(found.high):
-            return "Read again without homing, every reading was the same, and the step of the display is not said."
+            return (
+                "Read again without homing, every reading was the same, and the step of the display is not said."
+            )
         high = spread.high if spread.middle is None else spread.middle
         (most, homings), unit = column((found.high, high), "length", system=system, digits=2)
-        return (
-            f"Read again without homing, the set-up scatters by {most} {unit} at most, the homings by {homings} {unit}."
-        )
+        against = f"by {most} {unit} at most, the homings by {homings} {unit}"
+        return f"Read again without homing, the set-up scatters {against}."
     if homing is None or spread.middle is None or homing.middle is None:
         (own,), unit = column((found.sigma,), "length", system=system, digits=2)
         return f"Read again without homing, the set-up scatters by {own} {unit}."

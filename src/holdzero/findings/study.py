@@ -1,20 +1,23 @@
 """Study: the findings of every candidate in a readings file."""
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from holdzero.findings.find import find, find_in
 from holdzero.findings.pairs import difference
 from holdzero.findings.patterns import drive_steps
 from holdzero.findings.values import Findings, MissesElsewhere, Study
-from holdzero.machine.values import Axis
 from holdzero.quantity import System
 from holdzero.reading.values import Homings, Readings
+
+if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
+    from holdzero.machine.values import Axis
 
 
 def study(
     readings: Readings,
     *,
-    axes: Iterable[Axis] = (),
+    axes: "Iterable[Axis]" = (),
     more_misses: Sequence[MissesElsewhere] = (),
     system: System = "metric",
 ) -> Study:

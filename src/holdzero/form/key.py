@@ -15,6 +15,7 @@ from holdzero.quantity import quoted, tidy
 
 Sign = Literal["above zero", "not below zero", "any"]
 ABOVE_ZERO: Sign = "above zero"
+SMALLEST = 1e-21  # canonical units: below any machine; less would overflow where it divides
 NOT_NEGATIVE: Sign = "not below zero"
 ANY: Sign = "any"
 
@@ -219,13 +220,13 @@ def did_you_mean(name: str, known: Iterable[str]) -> str:
 
 
 def _signed(value: float, sign: Sign, entered: Any, name: str, where: str) -> float:
-    if value > 0 or sign == ANY or (value == 0 and sign == NOT_NEGATIVE):
+    if value > SMALLEST or sign == ANY or (value >= 0 and sign == NOT_NEGATIVE):
         return value
     raise InputError(
         where=where,
         found=quoted(entered),
         need=f"{name} {sign}",
-        do="write it without a sign" if value else "give its size",
+        do="write it without a sign" if value < 0 else "give its size",
     )
 
 

@@ -58,6 +58,13 @@ def machine_from(entered: Mapping[str, Any], *, where: str = "") -> Machine:
     asked, more = read_keys(
         table(entered, "requirement", where=where), REQUIREMENT_KEYS, path=("requirement",), where=where
     )
+    if asked.get("risk") == 1:
+        raise InputError(
+            where=dotted(where, "requirement", "risk"),
+            found="a share of 1",
+            need="a share of homings allowed outside below 1",
+            do="write it like 1 in 1000",
+        )
     named = table(entered, "axes", where=where)
     if not named:
         raise InputError(

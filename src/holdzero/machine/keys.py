@@ -58,6 +58,11 @@ REQUIREMENT_KEYS = (
         "20000 cycles",
         "Homings a switch has to last for; a candidate that lasts for fewer is ruled out",
     ),
+    one(
+        "homings_per_day", "number", "homings_per_day", "4", "How often it is homed, for the years a switch lasts"
+    ),
+    one("years", "number", "years", "10", "Years a switch has to last for at that use, two trips a homing"),
+    one("price_limit", "price", "price_limit", "40.00", "Most that one switch may cost"),
 )
 
 AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {

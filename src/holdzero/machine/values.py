@@ -26,6 +26,9 @@ class Requirement:
     risk: float = 1e-3
     datum_homings: int | None = None
     life_cycles: float | None = None
+    homings_per_day: float | None = None  # how much it is used
+    years: float | None = None  # that a switch has to last for at that use
+    price_limit: float | None = None  # most that one switch may cost
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

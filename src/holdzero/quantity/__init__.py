@@ -15,13 +15,14 @@ from holdzero.quantity.display import (
     show_share,
     show_signed,
 )
-from holdzero.quantity.entry import read, read_steps, with_unit
+from holdzero.quantity.entry import LARGEST, read, read_steps, with_unit
 from holdzero.quantity.glyphs import quoted, tidy
 from holdzero.quantity.pairs import read_limit_over, read_range, read_tolerance
 from holdzero.quantity.units import KINDS, Kind
 
 __all__ = [
     "KINDS",
+    "LARGEST",
     "Kind",
     "System",
     "column",

@@ -13,6 +13,7 @@ from holdzero.quantity.glyphs import quoted, tidy, unit_key
 from holdzero.quantity.number import VULGAR, Doubt, head
 from holdzero.quantity.units import KINDS, Kind
 
+LARGEST = 1e12  # canonical units: wide of any machine, and squares and cubes stay finite
 LONGEST = 120  # characters; nobody needs more for one quantity
 _RESISTOR_CODE = re.compile(r"([0-9]+)([RkKM])([0-9]+)")  # IEC 60062: the letter stands at the decimal point
 _CAPACITOR_CODE = re.compile(r"([0-9]+)([pnu])([0-9]+)")
@@ -208,6 +209,8 @@ def _checked(size: Fraction, row: Kind, written: str, where: str) -> float:
         value = float(size)
     except OverflowError:
         raise _refusal(row, f"{quoted(written)}, which is too large", where=where) from None
+    if abs(value) > LARGEST:
+        raise _refusal(row, f"{quoted(written)}, which is too large", where=where)
     if row.whole and value != int(value):
         raise _refusal(row, f"{quoted(written)}, which is not whole", where=where)
     if not row.low <= value <= row.high:

@@ -75,7 +75,24 @@ def read_readings(
     """
     if not isinstance(text, str):
         text = "".join(line if line.endswith("\n") else line + "\n" for line in text)
-    cells = read_cells(text, where=where)
+    return readings_of(
+        read_cells(text, where=where),
+        resolution_mm=resolution_mm,
+        protocol=protocol,
+        step_mm=step_mm,
+        digest=hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
+    )
+
+
+def readings_of(
+    cells: Cells,
+    *,
+    resolution_mm: float | None = None,
+    protocol: Protocol | None = None,
+    step_mm: float | None = None,
+    digest: str = "",
+) -> Readings:
+    """Read columns that are told apart already; as `read_readings`. `digest`: of what they came from."""
     plan = layout(cells)
     speed, temperature = (numbers(cells, plan, name) for name in ("speed", "temperature"))
     deviation, resolution, in_steps = deviations(cells, plan, step_mm=step_mm, resolution_mm=resolution_mm)
@@ -124,7 +141,7 @@ def read_readings(
         )
         for rows, r, way in zip(by_group, resolutions, protocols, strict=True)
     )
-    return Readings(groups, notes, hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest())
+    return Readings(groups, notes, digest)
 
 
 def _parsed(cells: Cells, plan: Layout, name: str, read: Callable[[str], T]) -> NDArray[Any]:

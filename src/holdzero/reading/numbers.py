@@ -46,7 +46,7 @@ def numbers(cells: Cells, plan: Layout, name: str) -> Floats:
     def read(word: str) -> float:
         if not word:
             return math.nan
-        if straight and PLAIN.match(word):  # what nearly every cell is
+        if straight and PLAIN.match(word) and abs(float(word)) <= quantity.LARGEST:  # what nearly every cell is
             value = float(word)
             return value / scale.denominator if scale.numerator == 1 else value * float(scale)
         if cells.delimiter != "," and "." not in word:

@@ -14,6 +14,7 @@ from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.distribution import distribution_picture
 from holdzero.chart.gantry import gantry_picture, worst_pair
 from holdzero.chart.lengths import length_unit
+from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.readings import readings_picture
 from holdzero.chart.share import share_picture
 from holdzero.choose.values import AllowedSpread, Candidate, Choice, Part
@@ -202,6 +203,9 @@ def _choice(
     rows = tuple(_candidate_row(candidate) for candidate in choice.candidates)
     blocks: list[Block] = [choice.reason, Table("The candidates", head, rows, align="llrlrrrl")]
     blocks.append(comparison_picture(choice, system=system))
+    if ranked := ranking_picture(choice, system=system):
+        blocks.append(ranked)
+    blocks += [one.sentence for one in choice.more_money]
     if any(part.findings.posterior is not None for candidate in choice.candidates for part in candidate.parts):
         blocks.append(share_picture(choice, system=system))
     blocks += _gantry(axis, machine, study, choice, system)
@@ -296,6 +300,8 @@ def _candidate(candidate: Candidate, study: Study, allowed: AllowedSpread, syste
     if candidate.parts and candidate.parts[0].findings.counted.any():
         pictures.append(distribution_picture(candidate.parts[0].findings, allowed=allowed, system=system))
     blocks.append(Pictures(tuple(pictures)))
+    blocks += dict.fromkeys(f.setup.sentence for f in found if f.setup)
+    blocks += dict.fromkeys(effect.sentence for f in found for effect in f.effects)
     blocks += _patterns(found)
     return Section(heading, tuple(blocks))
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from holdzero.choose import as_json as choice_as_json
 from holdzero.choose import choose
+from holdzero.choose.electrical import electrical, tried
 from holdzero.choose.values import Choice
 from holdzero.design import Assessment, assess
 from holdzero.errors import InputError
@@ -27,7 +28,8 @@ from holdzero.square import Event, Round, Squaring, setup_from, square_from, squ
 from holdzero.square.keys import SETUP_KEYS
 from holdzero.travel import Travel, travel
 from holdzero.wiring import Assessment as Circuit
-from holdzero.wiring import assess_all, read_wiring
+from holdzero.wiring import Circuit as WiredSo
+from holdzero.wiring import Unsaid, assess_all, read_wiring
 
 NEEDED = {"machine": "a machine", "sensors": "candidates", "readings": "a trial with readings"}
 
@@ -83,7 +85,15 @@ class Results:
     @cached_property
     def choice(self) -> Choice:
         """Which candidate holds."""
-        return choose(self.machine, self.sensors, self.study, axis=self.inputs.how.axis or None)
+        axis = self.inputs.how.axis or next((one.name for one in self.machine.axes if one.motors == 2), "")
+        wired = tried([one.entered for one in self._wired], self.sensors)
+        return choose(
+            self.machine,
+            self.sensors,
+            self.study,
+            axis=self.inputs.how.axis or None,
+            electrical=electrical(wired, axis),
+        )
 
     @property
     def axis(self) -> Axis:
@@ -122,8 +132,12 @@ class Results:
     @cached_property
     def circuits(self) -> tuple[Circuit, ...]:
         """Every circuit, solved."""
+        return tuple(assess_all(self._wired))
+
+    @cached_property
+    def _wired(self) -> tuple[WiredSo | Unsaid, ...]:
         text = self.inputs.texts.get("wiring")
-        return tuple(assess_all(read_wiring(text, where=self._where("wiring")))) if text else ()
+        return read_wiring(text, where=self._where("wiring")) if text else ()
 
     @cached_property
     def history(self) -> tuple[Round | Event, ...]:

@@ -25,7 +25,7 @@ class Switch:
 
     `before`: first reading after it; `factor`: 25.4 or 1/25.4; `ratio`: doubled log likelihood ratio against no
     switch; `other`: how much more a free factor would gain; `usual`: how many times larger the median reading is
-    (without sign) on the larger side.
+    (without sign) on the larger side; `moved`: doubled log likelihood ratio of a mere move at that place.
     """
 
     before: int
@@ -33,6 +33,7 @@ class Switch:
     ratio: float
     other: float
     usual: float
+    moved: float = 0.0
 
 
 def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
@@ -86,13 +87,18 @@ def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
     before, factor = int(place[best]), float(_FACTORS[which])
     sides = [float(np.median(np.abs(side))) for side in (values[:before], values[before:])]
     usual = max(sides) / max(min(sides), resolution / 2, 1e-300) if (factor > 1) == (sides[1] > sides[0]) else 0.0
-    return Switch(before, factor, 2 * (top - none), 2 * (free - top), usual)
+    apart = square[:, best] - mean[:, best] ** 2 / one[:, best]
+    variance = float(apart.sum()) / n + noise
+    moved = -(n * np.log(variance) + float(apart.sum()) / variance) / 2
+    return Switch(before, factor, 2 * (top - none), 2 * (free - top), usual, 2 * (moved - none))
 
 
 def unit_switched(values: Floats, sets: NDArray[Any], *, resolution: float = 0.0) -> tuple[Signature, ...]:
     """Readings scaled by 25.4 from some homing on, most of them, and no other factor likelier."""
     found = switch(values, resolution=resolution)
     if found is None or found.ratio < LIMIT or found.other > OTHER or found.usual < USUAL:
+        return ()
+    if found.moved > found.ratio:  # a set that lies elsewhere and scatters no more than the others
         return ()
     place = Layout.read(sets).place[found.before] + 1
     larger = "larger" if found.factor > 1 else "smaller"

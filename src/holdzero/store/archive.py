@@ -142,7 +142,7 @@ def _readings(c: sa.Connection) -> Rows:
 
 def _as_csv(rows: Rows) -> str:
     out = StringIO()
-    writer = csv.writer(out, lineterminator="\n")
+    writer = csv.writer(out)  # CR LF between rows: then a CR within a cell is quoted too
     names = [*_WORDS, *reading.c.keys()]
     writer.writerow(names)
     writer.writerows([_cell(row[name]) for name in names] for row in rows)

@@ -45,9 +45,7 @@ def check(path: Path) -> Health:
     """
     with told(path), read_only(path) as sqlite:
         (tables,) = sqlite.execute("pragma user_version").fetchone()
-        wrong = [
-            f"The file: {said}." for (said,) in sqlite.execute(f"pragma integrity_check({_MOST})") if said != "ok"
-        ]
+        wrong = _pages(sqlite)
         if wrong:
             return Health(tables, {}, tuple(wrong))
         orphans = sqlite.execute("pragma foreign_key_check").fetchall()
@@ -62,6 +60,15 @@ def check(path: Path) -> Health:
             if name in known
         }
     return Health(tables, rows, tuple(wrong))
+
+
+def _pages(sqlite: sqlite3.Connection) -> list[str]:
+    """Let SQLite look at every page; where a page is too damaged to be looked at, that is the finding."""
+    try:
+        found = [said for (said,) in sqlite.execute(f"pragma integrity_check({_MOST})")]
+    except sqlite3.DatabaseError as error:
+        found = [str(error)]
+    return [f"The file: {said}." for said in found if said != "ok"]
 
 
 def _unread(sqlite: sqlite3.Connection) -> Iterator[str]:

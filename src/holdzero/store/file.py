@@ -1,6 +1,7 @@
 """File: open a book's file safely, or say why not and what to do."""
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -68,7 +69,8 @@ def told(path: Path) -> Iterator[None]:
     try:
         yield
     except (sqlite3.DatabaseError, sqlalchemy.exc.DBAPIError) as error:
-        sentence = _sentence(str(path), str(error))
+        full = "disk I/O error" in str(error) and _no_room(path)  # what SQLite says where not even its log fits
+        sentence = _sentence(str(path), "disk is full" if full else str(error))
         if sentence is None:
             raise
         raise sentence from error
@@ -93,6 +95,13 @@ def back_up(path: Path, to: Path) -> None:
             source.close()
             copy.close()
     os.replace(part, to)
+
+
+def _no_room(path: Path) -> bool:
+    try:
+        return shutil.disk_usage(path.absolute().parent).free < 2**16
+    except OSError:
+        return False
 
 
 def refuse_taken(to: Path) -> None:

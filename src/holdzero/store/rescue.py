@@ -72,20 +72,20 @@ def rescue(path: Path, to: Path) -> Rescued:
         for ending in ("", "-wal"):  # what was not merged yet lies in the log beside it
             if path.with_name(path.name + ending).exists():
                 shutil.copyfile(path.with_name(path.name + ending), copy.with_name(copy.name + ending))
-            engine = made(part)
-        with closing(_opened(copy, path)) as damaged, _writing(engine) as new:
+        with closing(_opened(copy, path)) as damaged, _new(part) as new:
             for table in metadata.sorted_tables:
                 kept[table.name] = _keep(new, table, _rows(damaged, table, lost), lost)
-        engine.dispose()
     finished(part)
     os.replace(part, to)
     return Rescued(kept, tuple(lost))
 
 
 @contextmanager
-def _writing(engine: sa.Engine) -> Iterator[sa.Connection]:
+def _new(path: Path) -> Iterator[sa.Connection]:
+    engine = made(path)
     with engine.connect().execution_options(writes=True) as connection, connection.begin():
         yield connection
+    engine.dispose()
 
 
 def _opened(copy: Path, path: Path) -> sqlite3.Connection:
@@ -169,23 +169,48 @@ def _between(
 
 def _keep(new: sa.Connection, table: sa.Table, rows: Iterator[Row], lost: list[str]) -> int:
     """Keep rows in the new book; a lost row they belong to gets a stand-in."""
-    kept = 0
+    good = []
+    there = {parent: _ids(new, parent) for parent in _parents(table).values()}
     for row in rows:
-        name = f"{table.name} {row.get('id', row.get('name'))}"
         garbled = [column.name for column in table.columns if column.name in row and not _fits(column, row)]
         if garbled:
-            lost.append(f"{name}: {', '.join(garbled)} cannot be understood.")
+            lost.append(f"{_name(table, row)}: {', '.join(garbled)} cannot be understood.")
             continue
-        for key in table.foreign_keys:
-            _stand_in(new, key.column.table, row[key.parent.name], lost)
-        try:
-            with new.begin_nested():
-                new.execute(table.insert().values(row))
-        except sa.exc.IntegrityError as error:
-            lost.append(f"{name}: {error.orig}.")
-        else:
+        for key, parent in _parents(table).items():
+            if row[key] not in there[parent]:
+                _stand_in(new, parent, row[key], lost)
+                there[parent].add(row[key])
+        good.append(row)
+    if not good or _inserted(new, table, good):
+        return len(good)
+    kept = 0  # one of them clashes with another: find out which
+    for row in good:
+        if _inserted(new, table, [row]):
             kept += 1
+        else:
+            lost.append(f"{_name(table, row)}: clashes with another row.")
     return kept
+
+
+def _inserted(new: sa.Connection, table: sa.Table, rows: list[Row]) -> bool:
+    try:
+        with new.begin_nested():
+            new.execute(table.insert(), rows)
+    except sa.exc.IntegrityError:
+        return False
+    return True
+
+
+def _parents(table: sa.Table) -> dict[str, sa.Table]:
+    return {key.parent.name: key.column.table for key in table.foreign_keys}
+
+
+def _ids(new: sa.Connection, table: sa.Table) -> set[int]:
+    return set(new.scalars(sa.select(table.c.id)))
+
+
+def _name(table: sa.Table, row: Row) -> str:
+    return f"{table.name} {row.get('id', row.get('name'))}"
 
 
 def _fits(column: sa.Column[Any], row: Row) -> bool:
@@ -208,14 +233,12 @@ def _fits(column: sa.Column[Any], row: Row) -> bool:
 
 
 def _stand_in(new: sa.Connection, table: sa.Table, key: int, lost: list[str]) -> None:
-    if new.scalar(sa.select(table.c.id).where(table.c.id == key)) is not None:
-        return
     values: Row = {"id": key} | _STAND_INS[table.name]
     values |= {name: f"rescued {key}" for name in ("sensor", "label") if name in table.c}  # each one of its kind
-    for parent in table.foreign_keys:
-        of = parent.column.table
-        known = new.scalar(sa.select(sa.func.max(of.c.id)))
-        values[parent.parent.name] = known or 1
-        _stand_in(new, of, values[parent.parent.name], lost)
+    for of, parent in _parents(table).items():
+        there = _ids(new, parent)
+        values[of] = max(there, default=1)
+        if not there:
+            _stand_in(new, parent, 1, lost)
     new.execute(table.insert().values(values))
     lost.append(f"{table.name} {key}: lost; what belonged to it is kept under a stand-in.")

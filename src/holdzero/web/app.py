@@ -14,7 +14,7 @@ from holdzero.store import Book, NotInBook
 from holdzero.web import start
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
-from holdzero.web.stations import STATIONS, plan
+from holdzero.web.stations import STATIONS, budget, plan
 from holdzero.web.vega import bundle
 
 MOST_BYTES = 64 * 2**20  # a readings file of a million rows
@@ -39,6 +39,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     )
     app.include_router(start.router)
     app.include_router(plan.router)
+    app.include_router(budget.router)
     for station in STATIONS:
         if station.router:
             app.include_router(station.router)

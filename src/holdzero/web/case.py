@@ -16,8 +16,10 @@ from holdzero.findings.values import Study
 from holdzero.machine.values import Machine
 from holdzero.quantity import System
 from holdzero.reading.values import Readings
+from holdzero.sensor.values import Sensor
 from holdzero.store import Book, KeptSensor, NotInBook, Trial
-from holdzero.web import remembered
+from holdzero.web import circuits, remembered
+from holdzero.web.circuits import Circuits
 
 
 class Case:
@@ -83,12 +85,26 @@ class Case:
     @cached_property
     def study(self) -> Study:
         """What the homings of each candidate say."""
-        return remembered.study(self.readings)
+        return remembered.study(self.readings, self.machine, self.system)
+
+    @cached_property
+    def wiring(self) -> Circuits:
+        """How the switches are wired, and what each circuit would do with each candidate."""
+        return circuits.kept(self.book, self.id, self._candidates)
+
+    @cached_property
+    def _candidates(self) -> tuple[Sensor, ...]:
+        return tuple(kept.sensor for kept in self.sensors)
+
+    @property
+    def _electrical(self) -> dict[str, tuple[str, str]]:
+        """Verdicts of wiring on the axis that a choice is about: the one on two motors."""
+        return self.wiring.electrical(next((axis.name for axis in self.machine.axes if axis.motors == 2), ""))
 
     @cached_property
     def _chosen(self) -> Choice | HoldzeroError:
         try:
-            return remembered.choice(self.machine, tuple(kept.sensor for kept in self.sensors), self.study)
+            return remembered.choice(self.machine, self._candidates, self.study, self.system, self._electrical)
         except HoldzeroError as missing:
             return missing
 

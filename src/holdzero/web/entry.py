@@ -4,10 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from holdzero.machine.values import Axis
+from holdzero.plan.asks import REPEATS
 from holdzero.store import KeptReading, PowerUp
 
 HOMINGS_A_SET = 5  # more power-ups say more than more homings: see `holdzero.plan`
+READINGS_AGAIN = REPEATS  # without homing: what indicator and stand add by themselves
 SIDES = {"": "the axis", "L": "the left side", "R": "the right side"}
+WORDS = {"": "", "L": "left side", "R": "right side"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,10 +29,19 @@ class Step:
     side: str
     begun: bool  # the set holds a reading already
     full: bool
+    again: int = 0  # in a run of readings without homing: how many there are, plus 1
+
+    @property
+    def place(self) -> str:
+        """Which reading it is."""
+        number = f"reading {self.again} without homing" if self.again else f"homing {self.homing}"
+        return f"Set {self.set_label}, {number}" + (f", {WORDS[self.side]}" if self.side else "")
 
     @property
     def sentence(self) -> str:
         """What to do now."""
+        if self.again:
+            return f"Do not home: lift the tip, let it down, hands off, read {SIDES[self.side]}"
         what = f"{self.axis} on {self.sensor}".strip() if self.sensor else self.axis
         read = f"read {SIDES[self.side]}"
         if self.full:
@@ -49,6 +61,7 @@ def next_step(
     axis: str,
     sides: str,
     set_label: str = "",
+    again: bool = False,
 ) -> Step:
     """Return what comes next for one candidate.
 
@@ -62,14 +75,19 @@ def next_step(
         Which candidate, and which sides are read ("both", "L", "R", "").
     set_label : str
         Which set; the newest of the candidate if none is named.
+    again : bool
+        Whether readings without homing are being taken: ten, then homing goes on.
     """
     labels = [one.label for one in power_ups if (one.sensor, one.axis) == (sensor, axis)]
     set_label = set_label or (labels[-1] if labels else "1")
-    here = [
+    of_set = [
         row
         for row in rows
-        if (row.sensor, row.axis, row.set_label) == (sensor, axis, set_label) and not row.repeat and not row.undone
+        if (row.sensor, row.axis, row.set_label) == (sensor, axis, set_label) and not row.undone
     ]
+    if again and (step := _again(of_set, sensor=sensor, axis=axis, sides=sides, set_label=set_label)):
+        return step
+    here = [row for row in of_set if not row.repeat]
     if sides == "both":
         done = {side: {row.homing for row in here if row.side == side} for side in "LR"}
         open_homings = sorted(done["L"] - done["R"])
@@ -88,6 +106,21 @@ def next_step(
         begun=bool(here),
         full=homing > HOMINGS_A_SET and not (sides == "both" and side == "R"),
     )
+
+
+def _again(rows: Sequence[KeptReading], *, sensor: str, axis: str, sides: str, set_label: str) -> Step | None:
+    """Return the next reading without homing; None once there are enough since the last homing."""
+    side = "L" if sides == "both" else sides
+    here = [row for row in rows if row.side == side]
+    homed = max((at for at, row in enumerate(here, 1) if not row.repeat), default=0)
+    taken = len(here) - homed
+    if sides == "both" and taken >= READINGS_AGAIN:
+        return _again(rows, sensor=sensor, axis=axis, sides="R", set_label=set_label)
+    if taken >= READINGS_AGAIN:
+        return None
+    homing = max((row.homing for row in here if not row.repeat), default=1)
+    place = {"sensor": sensor, "axis": axis, "sides": sides, "set_label": set_label}
+    return Step(**place, homing=homing, side=side, begun=bool(here), full=False, again=taken + 1)
 
 
 def ways_to_read(axis: Axis | None) -> tuple[tuple[str, str], ...]:

@@ -1,11 +1,15 @@
 """Incoming: what is typed, pasted or brought as a file becomes readings of a trial."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 from holdzero import quantity
+from holdzero.budget.counted import step_mm
 from holdzero.errors import InputError
+from holdzero.importing import preview, read_grid
+from holdzero.importing.grid import LINES
 from holdzero.reading import read_readings
 from holdzero.reading.values import Protocol, Readings
 from holdzero.store import NewReading, Trial
@@ -13,7 +17,35 @@ from holdzero.web import paste
 from holdzero.web.case import Case
 from holdzero.web.forms import Given
 
-FIELDS = {"deviation": "length", "speed": "speed", "temperature": "temperature"}
+FIELDS = {"speed": "speed", "temperature": "temperature"}
+STEPS = re.compile(r"\b(micro)?(steps?|counts?)\s*$", re.IGNORECASE)
+
+
+def length_mm(case: Case, trial: Trial, axis: str, text: str, where: str) -> float:
+    """Return a reading or a resolution, also where it is in steps of the axis. [mm]
+
+    Raises
+    ------
+    InputError
+        It cannot be read, or it is in steps and the machine does not say how long one is.
+    """
+    in_steps = trial.unit == "steps" and re.fullmatch(r"[-+−]?[\d.,]+", text.replace(" ", ""))
+    if not (in_steps or STEPS.search(text)):
+        return quantity.read(text, "length", unit="" if trial.unit == "steps" else trial.unit, where=where)
+    step = step_of(case, axis)
+    if step is None:
+        raise InputError(
+            where=where,
+            found=f"a reading in steps, and no size of a step of axis {axis or 'of this trial'}",
+            need="lead and full steps (or counts) per turn of the motor",
+            do="enter them at the Machine, or write the reading as a length",
+        )
+    return quantity.read_steps(text, step_mm=step, where=where)
+
+
+def step_of(case: Case, axis: str) -> float | None:
+    """Return the way of one step or count of an axis; None where the machine does not say. [mm]"""
+    return next((step_mm(one) for one in case.machine.axes if one.name == axis), None)
 
 
 def typed_reading(case: Case, trial: Trial, given: Given) -> NewReading:
@@ -25,20 +57,20 @@ def typed_reading(case: Case, trial: Trial, given: Given) -> NewReading:
         One of the figures cannot be read; `where` names its field.
     """
     units = {
-        "deviation": trial.unit,
         "speed": quantity.field_unit("speed", system=case.system),
         "temperature": quantity.field_unit("temperature", system=case.system),
     }
     figures = {
         name: quantity.read(given.get(name, ""), kind, unit=units[name], where=name)
         for name, kind in FIELDS.items()
-        if name == "deviation" or name in given
+        if name in given
     }
+    axis = given.get("axis", trial.axis)
     return NewReading(
-        **_place(trial, given),
+        **_place(case, trial, given),
         set_label=given.get("set", "1"),
         homing=int(given["homing"]) if given.get("homing", "").isdecimal() else None,
-        deviation_mm=figures["deviation"],
+        deviation_mm=length_mm(case, trial, axis, given.get("deviation", ""), "deviation"),
         entered=given["deviation"],
         speed_mm_s=figures.get("speed"),
         temperature_degc=figures.get("temperature"),
@@ -69,9 +101,25 @@ def keep_text(case: Case, trial: Trial, text: str, given: Given, name: str) -> s
     InputError
         Something in it cannot be read. Nothing was kept.
     """
-    is_table = "deviation" in text.lstrip("\ufeff \r\n").lower().partition("\n")[0]
-    notes = (_keep_table if is_table else _keep_lines)(case, trial, text, given, name)
+    notes = (_keep_table if is_readings_file(text) else _keep_lines)(case, trial, text, given, name)
     return " ".join(notes)
+
+
+def is_readings_file(content: bytes | str) -> bool:
+    """Tell whether something is a readings file, whose headings say what each column is."""
+    text = content[:4000].decode("utf-8", "replace") if isinstance(content, bytes) else content
+    first = text.lstrip("\ufeff \r\n").lower().partition("\n")[0]
+    return re.search(r"\bdeviation_(mm|um|in|thou|steps)\b", first) is not None
+
+
+def is_table(text: str) -> bool:
+    """Tell whether pasted text is a table whose columns have to be looked at, not one reading a line."""
+    if is_readings_file(text) or not text.strip():
+        return False
+    grid = read_grid(text)
+    if grid.delimiter == LINES or len(grid.rows) < 2:
+        return False
+    return "deviation" in preview(grid).choice.columns.values()  # else commas between words
 
 
 def text_of(content: bytes, name: str) -> str:
@@ -88,18 +136,29 @@ def text_of(content: bytes, name: str) -> str:
 
 
 def _keep_table(case: Case, trial: Trial, text: str, given: Given, name: str) -> list[str]:
-    place = _place(trial, given)
-    readings = read_readings(text, where=name, resolution_mm=place["resolution_mm"], protocol=place["protocol"])
+    place = _place(case, trial, given)
+    readings = read_readings(
+        text,
+        where=name,
+        resolution_mm=place["resolution_mm"],
+        protocol=place["protocol"],
+        step_mm=step_of(case, place["axis"]),
+    )
     readings = _named(readings, place)
-    done = case.book.import_readings(trial.id, readings)
-    return [_came_in(done.readings), *map(_sentence, done.notes), *_new_candidates(case, readings)]
+    done = case.book.import_readings(trial.id, readings, name=name, again="twice" in given)
+    return [came_in(done.readings), *map(_sentence, done.notes), *new_candidates(case, readings)]
 
 
 def _keep_lines(case: Case, trial: Trial, text: str, given: Given, name: str) -> list[str]:
-    place = _place(trial, given)
+    place = _place(case, trial, given)
     labels = [one.label for one in case.book.power_ups(trial.id) if one.sensor == place["sensor"]]
     first = 1 + max((int(label) for label in labels if label.isdecimal()), default=0)
-    lines, left_out = paste.lines_of(text, unit=trial.unit, first_set=first)
+    lines, left_out = paste.lines_of(
+        text,
+        unit=trial.unit,
+        first_set=first,
+        length=lambda figure, where: length_mm(case, trial, place["axis"], figure, where),
+    )
     new = [
         NewReading(
             **place,
@@ -112,21 +171,28 @@ def _keep_lines(case: Case, trial: Trial, text: str, given: Given, name: str) ->
     ]
     sets = len({line.set_label for line in lines})
     return [
-        _came_in(case.book.add_readings(trial.id, new)),
+        came_in(case.book.add_readings(trial.id, new)),
         f"They are {sets} power-up{'' if sets == 1 else 's'}, from set {first} on.",
         *(f"Left out: {why}." for why in left_out),
     ]
 
 
-def _place(trial: Trial, given: Given) -> dict[str, Any]:
-    resolution_mm = quantity.read(trial.resolution, "length", unit=trial.unit) if trial.resolution else None
+def _place(case: Case, trial: Trial, given: Given) -> dict[str, Any]:
+    axis = given.get("axis", trial.axis)
     return {
         "sensor": given.get("sensor", ""),
-        "axis": given.get("axis", trial.axis),
+        "axis": axis,
         "side": given.get("side", ""),
-        "resolution_mm": resolution_mm,
+        "resolution_mm": resolution_mm(case, trial, axis),
         "protocol": Protocol(trial.protocol),
     }
+
+
+def resolution_mm(case: Case, trial: Trial, axis: str) -> float | None:
+    """Return the step of the display; one step where readings are in steps; None where it is not said. [mm]"""
+    if trial.resolution:
+        return length_mm(case, trial, axis, trial.resolution, "resolution")
+    return step_of(case, axis) if trial.unit == "steps" else None
 
 
 def _named(readings: Readings, place: Mapping[str, Any]) -> Readings:
@@ -138,7 +204,7 @@ def _named(readings: Readings, place: Mapping[str, Any]) -> Readings:
     return replace(readings, groups=tuple(groups))
 
 
-def _new_candidates(case: Case, readings: Readings) -> list[str]:
+def new_candidates(case: Case, readings: Readings) -> list[str]:
     """Add the sensors that are tried but were not among the candidates."""
     known = {kept.sensor.name for kept in case.sensors}
     new = list(
@@ -149,7 +215,8 @@ def _new_candidates(case: Case, readings: Readings) -> list[str]:
     return [f"New among the candidates, without price or data sheet: {', '.join(new)}."] if new else []
 
 
-def _came_in(n: int) -> str:
+def came_in(n: int) -> str:
+    """Say how many readings came in."""
     return f"{n} reading{'' if n == 1 else 's'} came in."
 
 

@@ -1,16 +1,22 @@
 """Paste: lines of text become readings.
 
-People paste what they have: a column, or lines with words around the number. The last number of each
-line is taken; an empty line between others is a power-up.
+People paste what they have: a column, or lines with words around the number. Of each line the last
+number with a unit of length is taken, else the last number; an empty line between others is a power-up.
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from holdzero import quantity
 from holdzero.errors import InputError
 
-_NUMBER_AT_END = re.compile(r"([-+−]?\s*(?:\d[\d.,]*|[.,]\d+)(?:\s*(?:[a-zA-Zµμ\"″]+))?)\s*;?\s*$")
+_NUMBER = re.compile(
+    r"(?<![\w.,:/])(?P<number>(?:^\s*[-+−]\s*|[-+−])?(?:\d+ \d+/\d+|\d[\d.,]*\d|\d|[.,]\d+)(?:\s*/\s*\d+)?)"
+    r"(?![\d:/]|[.,]\d)[.,]?(?P<unit>\s*(?:[a-zA-Zµμ]+\b|[\"″]))?"
+)
+_LENGTHS = quantity.KINDS["length"].factors
+_STEPS = ("step", "steps", "count", "counts", "microstep", "microsteps")
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +29,9 @@ class Line:
     entered: str
 
 
-def lines_of(text: str, *, unit: str, first_set: int = 1) -> tuple[tuple[Line, ...], tuple[str, ...]]:
+def lines_of(
+    text: str, *, unit: str, first_set: int = 1, length: Callable[[str, str], float] | None = None
+) -> tuple[tuple[Line, ...], tuple[str, ...]]:
     r"""Return the readings in pasted text, and what was left out and why.
 
     Parameters
@@ -34,6 +42,8 @@ def lines_of(text: str, *, unit: str, first_set: int = 1) -> tuple[tuple[Line, .
         What a bare number takes.
     first_set : int
         Label of the first set.
+    length : callable, optional
+        Reads one number with its unit, given where it stands, e.g. in steps; by default as a length.
 
     Raises
     ------
@@ -53,17 +63,31 @@ def lines_of(text: str, *, unit: str, first_set: int = 1) -> tuple[tuple[Line, .
         if not line.strip():
             gap = bool(found)
             continue
-        at_end = _NUMBER_AT_END.search(line)
-        if not at_end:
-            left_out.append(f"line {number} has no number at its end: {line.strip()[:40]!r}")
+        figure = _figure(line)
+        if not figure:
+            left_out.append(f"line {number} has no number: {line.strip()[:40]!r}")
             continue
         if gap:
             label, homing, gap = label + 1, 0, False
         homing += 1
-        deviation_mm = quantity.read(at_end[1], "length", unit=unit, where=f"line {number}")
-        found.append(Line(str(label), homing, deviation_mm, at_end[1].strip()))
+        where = f"line {number}"
+        deviation_mm = length(figure, where) if length else quantity.read(figure, "length", unit=unit, where=where)
+        found.append(Line(str(label), homing, deviation_mm, figure))
     if not found:
         raise InputError(
-            found="no line that ends with a number", need="one reading a line", do="paste the column of readings"
+            found="no line with a number", need="one reading a line", do="paste the column of readings"
         )
     return tuple(found), tuple(left_out)
+
+
+def _figure(line: str) -> str:
+    """Return the last number with a unit of length, else the last number; empty where there is none."""
+    last = with_unit = ""
+    for found in _NUMBER.finditer(line):
+        number, unit = found["number"].strip(), (found["unit"] or "").strip()
+        is_length = unit in _LENGTHS or unit in _STEPS
+        is_unit = unit in _STEPS or any(unit in kind.factors for kind in quantity.KINDS.values())
+        last = f"{number} {unit}" if unit and is_unit else number
+        if is_length:
+            last = with_unit = f"{number} {unit}"
+    return with_unit or last

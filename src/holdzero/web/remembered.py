@@ -1,15 +1,18 @@
 """Remembered: figures that were computed before, found again by the digest of what they came from."""
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Mapping
+from functools import partial
 from threading import Lock
 from typing import TypeVar
 
 from holdzero.choose import choose
 from holdzero.choose.values import Choice
+from holdzero.findings import drive_steps
 from holdzero.findings import study as study_of
 from holdzero.findings.values import Findings, Study
 from holdzero.machine.values import Machine
+from holdzero.quantity import System
 from holdzero.reading.values import Homings, Readings
 from holdzero.sensor.values import Sensor
 from holdzero.store.homings import digest_of
@@ -37,24 +40,43 @@ class Remembered:
                 self._kept.popitem(last=False)
         return made
 
+    def has(self, key: Hashable) -> bool:
+        """Tell whether an answer is kept under `key`."""
+        with self._lock:
+            return key in self._kept
+
 
 _answers = Remembered(most=256)
 
 
-def study(readings: Readings) -> Study:
+def study(readings: Readings, machine: Machine | None = None, system: System = "metric") -> Study:
     """Return what the homings say; only candidates with new readings are worked out again."""
+    axes = machine.axes if machine else ()
+    steps = repr([(axis.name, drive_steps(axis)) for axis in axes])
     by_candidate: dict[tuple[str, str], list[Homings]] = {}
     for group in readings.groups:
         by_candidate.setdefault((group.sensor, group.axis), []).append(group)
     found: list[Findings] = []
+
+    def worked_out(part: Readings) -> Study:
+        return study_of(part, axes=axes, system=system)
+
     for groups in by_candidate.values():
         digest = digest_of(groups)
         part = Readings(tuple(groups), digest=digest)
-        found += _answers(("study", digest), lambda part=part: study_of(part)).findings  # type: ignore[misc]
+        found += _answers(("study", digest, steps, system), partial(worked_out, part)).findings
     return Study(tuple(found), notes=readings.notes, digest=readings.digest)
 
 
-def choice(machine: Machine, sensors: tuple[Sensor, ...], studied: Study) -> Choice:
-    """Return which candidate holds."""
-    key = ("choice", repr(machine), repr(sensors), studied.digest)
-    return _answers(key, lambda: choose(machine, sensors, studied))
+def choice(
+    machine: Machine,
+    sensors: tuple[Sensor, ...],
+    studied: Study,
+    system: System = "metric",
+    electrical: Mapping[str, tuple[str, str]] | None = None,
+) -> Choice:
+    """Return which candidate holds, with the verdicts of wiring where there are any."""
+    key = ("choice", repr(machine), repr(sensors), studied.digest, system, repr(electrical))
+    return _answers(
+        key, lambda: choose(machine, sensors, studied, electrical=electrical, what_if=True, system=system)
+    )

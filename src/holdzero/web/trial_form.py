@@ -14,7 +14,9 @@ PROTOCOLS = (
     (Protocol.PREVIOUS_RESET.value, "differences to the homing before, each rounded"),
     (Protocol.ENCODER.value, "the axis encoder"),
 )
-UNITS = (("mm", "mm"), ("um", "µm"), ("in", "inch"), ("thou", "thou"))
+UNITS = (("mm", "mm"), ("um", "µm"), ("in", "inch"), ("thou", "thou"), ("steps", "steps of the motor"))
+
+SHOWN = dict(UNITS) | {"in": "in", "steps": "steps"}
 
 
 def fields(case: Case, given: Given | None = None, *, new: bool) -> list[Field]:
@@ -61,7 +63,7 @@ def values(case: Case, given: Given, *, new: bool) -> dict[str, str]:
 
 def reading(trial: Trial, given: Given | None = None, error: InputError | None = None) -> Field:
     """Return the big field that takes the next reading."""
-    made = Field(name="deviation", label="Reading", unit=dict(UNITS).get(trial.unit, trial.unit))
+    made = Field(name="deviation", label="Reading", unit=SHOWN.get(trial.unit, trial.unit))
     return made if error is None else made.with_(value=(given or {}).get("deviation", ""), error=needed(error))
 
 
@@ -86,7 +88,10 @@ def _checked(field: Field, unit: str) -> Field:
         return field.with_(error="a trial needs a name")
     if field.name == "resolution" and field.value:
         try:
-            quantity.read(field.value, "length", unit=unit)
+            if unit == "steps":
+                quantity.read_steps(field.value, step_mm=1.0)
+            else:
+                quantity.read(field.value, "length", unit=unit)
         except InputError as error:
             return field.with_(error=needed(error))
     return field

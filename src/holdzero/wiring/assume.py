@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 from holdzero.errors import InputError
 from holdzero.wiring.conductor import CABLE_F_PER_M, ohm_per_km
+from holdzero.wiring.keys import INPUT_KEYS
 from holdzero.wiring.values import (
     NOTHING,
     THREE_WIRE,
@@ -34,6 +35,7 @@ INTERNAL_OHM = Limits(45e3, 20e3, 65e3)  # pull resistor inside a chip
 LED_V = Limits(1.1, 1.0, 1.4)
 SMALL_A = 10e-3  # a drop stated at no more than this holds for a logic input
 V_IL = 0.8
+HOLD_SHARE = 0.9  # of the least supply on the sheet, down to which an output is taken to hold
 USUAL_SERIES = (150.0, 220.0, 390.0, 470.0, 820.0, 1000.0, 1500.0, 2200.0, 2700.0, 3300.0)
 
 Said = Mapping[str, Any]
@@ -71,6 +73,8 @@ def circuit_of(
     """
     desk = _Desk(place, [])
     head, supply_said, rows, input_said = said[""], said["supply"], said["sensor"], said["input"]
+    input_said, more = _of_its_kind(desk, input_said)
+    notes = (*notes, *more)
     missing = [place("sensor", "output") for row in rows if row.get("output", "unknown") == "unknown"]
     missing += [place("input", "kind")] if input_said.get("kind", "unknown") == "unknown" else []
     if missing:
@@ -147,6 +151,44 @@ def _supply(desk: _Desk, said: Said, volt: Limits, one: Input) -> Supply:
         joined_ohm=max(said.get("join_ohm", 0.0), 1e-3) if joined else None,
         shared=bool(shared),
     )
+
+
+_LOGIC = ("pull_up_ohm", "pull_down_ohm", "series_ohm", "v_il", "v_ih", "rising_v", "falling_v", "clamp")
+_CURRENT = ("common", "pull_up_ohm", "pull_down_ohm", "bleed_ohm", "filter_ohm")
+_OPTO = ("series_ohm", "shunt_ohm", "on_a", "off_a", "most_a", "led_v", "reverse_diode", "v_il", "v_ih")
+_READ_BY = {  # fields that an input of each kind has a use for
+    "logic": (*_LOGIC, "clamp_v", "clamp_a"),
+    "opto": (*_CURRENT, *_OPTO, "ctr", "output_ohm", "output_v"),
+    "IEC": _CURRENT,
+}
+_READ_BY_ALL = (
+    "kind",
+    "iec_type",
+    "named_v",
+    "name",
+    "volt",
+    "filter_f",
+    "filter_s",
+    "watched",
+    "use",
+    "proves_release",
+)
+
+
+def _of_its_kind(desk: _Desk, said: Said) -> tuple[Said, tuple[str, ...]]:
+    """Leave only what this kind of input reads; a resistor in front is one, whatever it is called."""
+    kind = said.get("kind", "unknown")
+    if kind not in _READ_BY:
+        return said, ()
+    found = dict(said)
+    here, there = ("series_ohm", "filter_ohm") if kind == "logic" else ("filter_ohm", "series_ohm")
+    if kind != "opto" and there in found and here not in found:
+        found[here] = found.pop(there)
+    used = (*_READ_BY[kind], *_READ_BY_ALL)
+    names = {field: key.name for key in INPUT_KEYS for field in key.fields}
+    strange = [names[field] for field, value in found.items() if field not in used and value is not None]
+    notes = [f"{desk.place('input', name)} is kept but not used: no {kind} input has it." for name in strange]
+    return {field: value for field, value in found.items() if field in used}, tuple(dict.fromkeys(notes))
 
 
 # input -------------------------------------------------------------------------------------------------
@@ -229,6 +271,7 @@ def _logic(desk: _Desk, said: Said, rows: Sequence[Said]) -> dict[str, Any]:
             need="V_IH above V_IL",
             do="take both from the input's data sheet",
         )
+    found |= {name: said[name] for name in ("clamp_v", "clamp_a") if said.get(name) is not None}
     if found["clamp"] is None:
         desk.assume("clamp diodes at the pin, but not to be leaned on")
     return found | {"v_il": v_il}
@@ -333,7 +376,7 @@ def _sensor(desk: _Desk, said: Said, one: Input, supply: Limits, name: str) -> S
         material=said.get("material", ""),
         supply_low_v=low,
         supply_high_v=high,
-        hold_v=low if low is not None else min(8.0, 0.8 * abs(supply.nominal)),
+        hold_v=HOLD_SHARE * low if low is not None else min(8.0, 0.8 * abs(supply.nominal)),
         drop_unknown=unknown,
         diodes=said.get("diodes", True),
         pull_up_ohm=said.get("pull_up_ohm"),

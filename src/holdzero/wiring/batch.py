@@ -1,7 +1,7 @@
 """Batch: circuits of one shape, solved whole, at every corner and with every fault, and what can be read off."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -21,7 +21,7 @@ from holdzero.wiring.results import (
     Wetting,
 )
 from holdzero.wiring.seen import IEC_OFF, IEC_ON, NEITHER, OFF, ON, Levels, Seen, look
-from holdzero.wiring.values import Circuit
+from holdzero.wiring.values import Circuit, Input, Limits, SensorOutput, Supply
 from holdzero.wiring.words import milliamps, volts
 
 WETS = {"silver": (5.0, 10e-3), "gold": (5.0, 1e-3), "reed": (5.0, 0.1e-3)}  # V and A; common practice, no source
@@ -44,7 +44,6 @@ class Batch:
     plain: Seen  # (circuits, states)
     corner: Seen  # (circuits, states x corners)
     corner_cases: Cases
-    fault: Seen  # (circuits, faults x states)
     expected: Levels  # (circuits, states)
     corner_ok: Bools  # (circuits, states, corners)
     left: Floats  # (circuits, states, corners): share of the guaranteed level that is left, below 0 missing
@@ -52,7 +51,7 @@ class Batch:
     grades: list[list[Grade]]  # (circuits, states)
     hurts: dict[str, list[bool]]  # what any state or corner would damage, by circuit
     heats: dict[str, list[float]]  # most that each added resistor takes, by circuit [W]
-    fault_hurts: list[list[bool]]  # (circuits, faults x states): of the input itself
+    faults: "_Faults"
 
     @classmethod
     def solve(cls, shape: Shape, circuits: Sequence[Circuit]) -> "Batch":
@@ -66,7 +65,6 @@ class Batch:
         by_corner = (len(circuits), 1 + sensors, -1)
         corner_ok = corner.level.reshape(by_corner) == expected[:, :, None]
         left = _left(circuits, corner, np.repeat(expected, corner_ok.shape[2], axis=1)).reshape(by_corner)
-        over = [fault.hurt[code] > 0 for code in HARM if code in fault.hurt]
         hurts: dict[str, list[bool]] = {}
         for code, rows in corner.hurt.items():
             hurt = np.logical_or((rows > 0).any(axis=1), (plain.hurt[code] > 0).any(axis=1))
@@ -77,7 +75,6 @@ class Batch:
             plain,
             corner,
             corner_cases,
-            fault,
             expected,
             corner_ok,
             left,
@@ -85,12 +82,16 @@ class Batch:
             _grades(plain.level == expected, corner_ok.all(axis=2)),
             hurts,
             {name: heat.max(axis=1).tolist() for name, heat in corner.heat_w.items()},
-            np.logical_or.reduce(over).tolist() if over else [[False] * fault.level.shape[1]] * len(circuits),
+            _Faults.of(circuits, fault, expected),
         )
 
     def held_as_stated(self) -> dict[int, bool]:
         """For circuits that fail only at a corner: whether they hold when only stated tolerances are counted."""
-        failing = [k for k, grades in enumerate(self.grades) if "marginal" in grades and "wrong" not in grades]
+        failing = [
+            k
+            for k, grades in enumerate(self.grades)
+            if "marginal" in grades and "wrong" not in grades and _says_tolerances(self.circuits[k])
+        ]
         if not failing:
             return {}
         circuits = [self.circuits[k] for k in failing]
@@ -161,29 +162,20 @@ class Batch:
 
     def fault_rows(self, k: int) -> tuple[FaultRow, ...]:
         """Every fault, with what comes of it."""
-        circuit, clear_level, count = self.circuits[k], int(self.expected[k, 0]), self.plain.level.shape[1]
-        levels, chatters = self.fault.level[k].tolist(), self.fault.chatters[k].tolist()
-        volt, hurt = self.fault.input_v[k].tolist(), self.fault_hurts[k]
-        rows = []
-        for number, fault in enumerate(self.net.faults):
-            at, end = number * count, (number + 1) * count
-            clear, *each = (_reads(level, clear_level) for level in levels[at:end])
-            # Of several sensors, the one whose trip reads worst.
-            worst = next((s for bad in ("clear", "undefined") for s, one in enumerate(each) if one == bad), 0)
-            rows.append(
-                FaultRow(
-                    fault.name,
-                    fault.kind,
-                    fault.text,
-                    clear,
-                    each[worst],
-                    _effect(circuit, clear, each[worst], hurt=any(hurt[at:end])),
-                    volt[at],
-                    volt[at + 1 + worst],
-                    any(chatters[at:end]),
-                )
+        told = self.faults
+        return tuple(
+            FaultRow(fault.name, fault.kind, fault.text, READS[clear], READS[tripped], EFFECTS[effect], *figures)
+            for fault, clear, tripped, effect, *figures in zip(
+                self.net.faults,
+                told.clear[k],
+                told.tripped[k],
+                told.effect[k],
+                told.clear_v[k],
+                told.tripped_v[k],
+                told.chatters[k],
+                strict=True,
             )
-        return tuple(rows)
+        )
 
     def damage(self, k: int, rows: Sequence[FaultRow]) -> list[Damage]:
         """What a state or a corner would destroy; of a pin without clamps, what a single loss would too."""
@@ -261,22 +253,63 @@ def _left(circuits: Sequence[Circuit], seen: Seen, expected: Levels) -> Floats:
     return np.where(expected == ON, surely_on, surely_off)
 
 
+def _says_tolerances(circuit: Circuit) -> bool:
+    """Whether the person stated any tolerance at all; if not, nothing fails as stated."""
+    things: tuple[Supply | Input | SensorOutput, ...] = (circuit.supply, circuit.input, *circuit.sensors)
+    values = [getattr(thing, one.name) for thing in things for one in fields(thing)]
+    return any(isinstance(value, Limits) and value.stated and value.low < value.high for value in values)
+
+
 def _reads(level: int, clear_level: int) -> Reads:
     return "undefined" if level == NEITHER else "clear" if level == clear_level else "tripped"
 
 
-def _effect(circuit: Circuit, clear: Reads, tripped: Reads, *, hurt: bool) -> Effect | None:
-    """What comes of a fault; None: it reads right, for now."""
-    if hurt:
-        return "damage"
-    if "undefined" in (clear, tripped):
-        return "hides"
-    if clear == "tripped":
-        if circuit.input.watched:
-            return "stops"
-        # Read while homing only: found if homing demands the release, else the wrong place becomes home.
-        return "found at the next homing" if circuit.input.proves_release else "hides"
-    return "hides" if tripped == "clear" else None
+READS: tuple[Reads, ...] = ("undefined", "clear", "tripped")
+EFFECTS: tuple[Effect | None, ...] = (None, "stops", "found at the next homing", "hides", "damage")
+
+
+@dataclass(frozen=True, slots=True)
+class _Faults:
+    """What the controller sees under every fault, as lists of (circuits, faults): numbers in READS and EFFECTS."""
+
+    clear: list[list[int]]
+    tripped: list[list[int]]  # of several sensors the one whose trip reads worst
+    effect: list[list[int]]
+    clear_v: list[list[float]]
+    tripped_v: list[list[float]]
+    chatters: list[list[bool]]
+
+    @classmethod
+    def of(cls, circuits: Sequence[Circuit], seen: Seen, expected: Levels) -> "_Faults":
+        """Read the columns fault by fault."""
+        shape = (len(circuits), -1, expected.shape[1])
+        level, volt, chatters = (rows.reshape(shape) for rows in (seen.level, seen.input_v, seen.chatters))
+        over = [seen.hurt[code] > 0 for code in HARM if code in seen.hurt]
+        hurt = np.logical_or.reduce(over).reshape(shape).any(axis=2) if over else np.zeros(level.shape[:2], bool)
+        reads = np.where(level == NEITHER, 0, np.where(level == expected[:, :1, None], 1, 2))
+        clear, each = reads[:, :, 0], reads[:, :, 1:]
+        # Reading clear is worse than nothing sure, and that is worse than reading tripped.
+        worst = np.argmin(np.array([1, 0, 2])[each], axis=2)
+        tripped = np.take_along_axis(each, worst[:, :, None], 2)[:, :, 0]
+        tripped_v = np.take_along_axis(volt, 1 + worst[:, :, None], 2)[:, :, 0]
+        # A false trip is seen at once where the input is watched; in homing only where the release is demanded,
+        # else the wrong place becomes home.
+        seen_as = np.array([[1 if c.input.watched else 2 if c.input.proves_release else 3] for c in circuits])
+        effect = np.where(
+            hurt,
+            4,
+            np.where(
+                (clear == 0) | (tripped == 0), 3, np.where(clear == 2, seen_as, np.where(tripped == 1, 3, 0))
+            ),
+        )
+        return cls(
+            clear.tolist(),
+            tripped.tolist(),
+            effect.tolist(),
+            volt[:, :, 0].tolist(),
+            tripped_v.tolist(),
+            np.asarray(chatters.any(axis=2)).tolist(),
+        )
 
 
 def _harmed(code: str, figure: float, limit: float) -> Damage:

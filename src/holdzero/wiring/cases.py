@@ -25,7 +25,7 @@ LINE_OHM = 1e-3
 LOGIC_OHM = 0.05
 PIN_LEAK_A = 10e-6  # either way; common practice, no source
 IEC_SPREAD = (0.87, 1.15)  # of an input's current: stays inside the regions of IEC 61131-2
-CLAMP_KNEE_V, CLAMP_OHM = 0.5, 20.0  # common practice, no source
+CLAMP_OHM = 20.0  # common practice, no source
 _BUILT_IN_SPREAD = 0.3
 
 
@@ -155,29 +155,33 @@ class Bench:
             on = np.where(self.cases.stuck[k] >= 0, self.cases.stuck[k] == 1, on)
         return np.broadcast_to(on, self.shape)
 
-    def network(self, dead: Bools | None = None) -> Network:
-        """Return the network of all columns; `dead`, shape (sensors, circuits, cases): outputs let go."""
+    def network(self) -> Network:
+        """Return the network of all cases, every output as it is commanded."""
         net = Network(*self.shape)
+        core_ohm = self._core_ohm()
         for part in self.net.parts:
             if part.kind == "short" and not self.cases.shorted:
                 continue
-            net.add(part.name, part.first, part.second, self._curve(part, dead))
+            net.add(part.name, part.first, part.second, self._curve(part, core_ohm))
         return net
+
+    def _core_ohm(self) -> Floats:
+        """Resistance of one core of cable."""
+        hot = self.pick(
+            lambda c: Limits(1.0, warm(c.cable.low_degc), warm(c.cable.high_degc), stated=True), "sensor"
+        )
+        return self.plain(lambda c: c.cable.core_ohm) * hot
 
     def _ohm(self, ohm: Floats, part: Part) -> Curve:
         opened = self.cases.opened.get(part.name)
         return Curve.resistor(ohm if opened is None else np.where(opened, OPEN_OHM, ohm))
 
-    def _curve(self, part: Part, dead: Bools | None) -> Curve:
+    def _curve(self, part: Part, core_ohm: Floats) -> Curve:
         """Return the curve of one part in every column."""
         k = part.sensor
         match part.kind:
             case "core" | "link":
-                hot = self.pick(
-                    lambda c: Limits(warm(20.0), warm(c.cable.low_degc), warm(c.cable.high_degc), stated=True),
-                    "sensor",
-                )
-                return self._ohm(self.plain(lambda c: c.cable.core_ohm) * hot, part)
+                return self._ohm(core_ohm, part)
             case "wire":
                 link = part.name == "0 V link"
                 return self._ohm(
@@ -197,7 +201,7 @@ class Bench:
                 ohm = self.pick(lambda c: c.sensors[k].contact_ohm, "sensor")
                 return parts.contact(closed=self.commanded(k), ohm=ohm)
             case "2-wire" | "high" | "low":
-                return self._output(part, dead)
+                return self._output(part)
             case "electronics" | "others":
                 own = self.pick(lambda c: c.sensors[k].own_a, "sensor")
                 more = self.plain(lambda c: c.cable.shared_by - 1.0) if part.kind == "others" else 1.0
@@ -205,7 +209,7 @@ class Bench:
             case "diode":
                 return parts.diode()
             case "clamp":
-                return parts.diode(knee_v=CLAMP_KNEE_V, ohm=CLAMP_OHM)
+                return parts.diode(knee_v=self.plain(lambda c: c.input.clamp_v), ohm=CLAMP_OHM)
             case "built-in pull-up" | "built-in pull-down":
                 up = part.kind == "built-in pull-up"
                 return Curve.resistor(self.pick(lambda c: _built_in(c, k, up=up), "sensor"))
@@ -234,7 +238,12 @@ class Bench:
             case _:
                 raise ValueError(f"no curve for a part of kind {part.kind}")
 
-    def _output(self, part: Part, dead: Bools | None) -> Curve:
+    def let_go(self, network: Network, dead: Bools) -> Network:
+        """Return the network with outputs let go where `dead`, shape (sensors, circuits, cases)."""
+        outputs = [part for part in self.net.parts if part.kind in ("high", "low")]
+        return network.with_curves({part.name: self._output(part, dead) for part in outputs})
+
+    def _output(self, part: Part, dead: Bools | None = None) -> Curve:
         k = part.sensor
         on = self.commanded(k)
         if part.kind == "low" and self.circuits[0].sensors[k].output == "push-pull":

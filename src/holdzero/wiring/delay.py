@@ -22,7 +22,7 @@ from holdzero.wiring.results import Delay
 from holdzero.wiring.seen import IEC_OFF, IEC_ON
 from holdzero.wiring.values import NOTHING, Circuit, Limits
 
-POINTS = 193  # voltages at which the capacitor is held
+FINE, COARSE = 193, 25  # voltages at which the capacitor is held; the coarse ones only find the slowest corner
 HOLD_OHM = 1e-4
 FIRST_STEP, LONGEST_STEP, GROWTH = 1 / 3000, 1 / 200, 1.03  # of the time with all capacitance at one node
 MOST_STEPS = 2000
@@ -56,17 +56,16 @@ def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1
     if not farads:
         return Delay(own, own, own, own)
     runs = Runs.of(circuit, net, farads, clear_is_on=clear_is_on, sensor=sensor)
-    time_s, slew = runs.held()
-    half = len(time_s) // 2  # tripping, then releasing; the first column of each is nominal
-    slowest = [int(np.argmax(time_s[:half])), half + int(np.argmax(time_s[half:]))]
-    wanted = np.array([0, slowest[0], half, slowest[1]])
-    figures = time_s[wanted]
-    if len(farads) > 1:
-        reached = np.isfinite(figures)
-        if reached.any():
-            figures[reached] = runs.only(wanted[reached]).stepped(figures[reached])
+    coarse, _ = runs.held(COARSE)
+    half = len(coarse) // 2  # tripping, then releasing; the first column of each is nominal
+    slowest = (int(np.argmax(coarse[:half])), half + int(np.argmax(coarse[half:])))
+    runs = runs.only(np.array([0, slowest[0], half, slowest[1]]))
+    figures, slew = runs.held(FINE)
+    reached = np.flatnonzero(np.isfinite(figures))
+    if len(farads) > 1 and len(reached):
+        figures[reached] = runs.only(reached).stepped(figures[reached])
     trip, trip_longest, release, release_longest = (float(t) + own if np.isfinite(t) else None for t in figures)
-    trip_slew, release_slew = (float(slew[k]) if np.isfinite(slew[k]) else None for k in (0, half))
+    trip_slew, release_slew = (float(slew[k]) if np.isfinite(slew[k]) else None for k in (0, 2))
     unit: Literal["V/s", "A/s"] = "A/s" if circuit.input.kind == "opto" else "V/s"
     return Delay(trip, trip_longest, release, release_longest, trip_slew, release_slew, unit)
 
@@ -123,16 +122,16 @@ class Runs:
         farads = {node: farad[columns] for node, farad in self.farads.items()}
         return Runs(before, after, farads, self.rising[columns], self.level[columns])
 
-    def held(self) -> tuple[Floats, Floats]:
+    def held(self, points: int) -> tuple[Floats, Floats]:
         """Time to the level, and slew there, with all capacitance at the node of the larger capacitor."""
         node = max(self.farads, key=lambda name: self.farads[name][0])
         farad = np.sum(list(self.farads.values()), axis=0)
         start_v, end_v = (bench.network().solve().volt(node)[0] for bench in (self.before, self.after))
         # Closer and closer towards the end, where the current dies away.
-        share = 1 - (1 - np.linspace(0, 1, POINTS)[:, None]) ** 2
+        share = 1 - (1 - np.linspace(0, 1, points)[:, None]) ** 2
         held_v = start_v + share * (end_v - start_v)  # (points, columns)
         cases = self.after.cases
-        many = cases.take(np.tile(np.arange(cases.count), POINTS))
+        many = cases.take(np.tile(np.arange(cases.count), points))
         network = Bench(self.after.net, self.after.circuits, many).network()
         network.add("held", node, GROUND, Curve.supply(held_v.reshape(-1), HOLD_OHM))
         solved = network.solve()

@@ -18,6 +18,7 @@ from holdzero.wiring.values import Limits
 BARE = {"voltage": "V", "resistance": "ohm", "section": "mm2"}
 RESISTOR_SHARE = 0.05  # of a resistor whose tolerance is not stated
 FILTER_SHARE = 0.10  # of a capacitor
+_YES_OR_NO = yes_or_no("clamp", "clamp", "")
 _RANGE = re.compile(r" to |\.\.|–")
 
 
@@ -126,6 +127,16 @@ def _filter(entered: Any, where: str) -> tuple[Limits | None, float]:
     return found, 0.0
 
 
+def _clamp(entered: Any, where: str) -> tuple[bool, float | None, float | None]:
+    """Read whether a pin has clamp diodes: yes or no, or their voltage, or the current they are made for."""
+    if isinstance(entered, str) and re.search(r"[0-9]", entered):
+        if entered.rstrip().endswith("A"):
+            return True, None, quantity.read(entered, "current", where=where)
+        return True, quantity.read(entered, "voltage", unit="V", where=where), None
+    (there,) = _YES_OR_NO.read(entered, where)
+    return there, None, None
+
+
 def _capacitance(entered: Any, where: str) -> tuple[Limits | None, float | None]:
     """Read the capacitance of a cable: as a whole, or per metre."""
     if re.search(r"/ ?k?m$", str(entered).strip()):
@@ -148,7 +159,10 @@ def _colours(entered: Any, where: str) -> tuple[tuple[str, ...]]:
     return (letters,)
 
 
-RAILS = {"plus": ("+", "+24 V", "+12 V", "+5 V"), "minus": ("-", "0 V", "0V", "ground", "gnd")}
+RAILS = {
+    "plus": ("+", "positive", "+24 V", "24 V", "+12 V", "12 V", "+5 V", "5 V"),
+    "minus": ("-", "negative", "0 V", "0V", "ground", "gnd"),
+}
 CONTACTS = {"NO": ("normally open", "make"), "NC": ("normally closed", "break")}
 UNKNOWN = {"unknown": ("?", "not known")}
 
@@ -254,7 +268,13 @@ INPUT_KEYS = (
     figure("v_ih", "voltage", "v_ih", "2 V", "Lowest voltage that is surely high"),
     limits("threshold_rising", "voltage", "rising_v", "1.9 V +- 0.3 V", "Where a Schmitt input turns high"),
     limits("threshold_falling", "voltage", "falling_v", "1.3 V +- 0.3 V", "Where a Schmitt input turns low"),
-    yes_or_no("clamp", "clamp", "The pin has diodes to its supply and to 0 V, made for 1 mA"),
+    Key(
+        "clamp",
+        ("clamp", "clamp_v", "clamp_a"),
+        "The pin has diodes to its supply and to 0 V (yes or no), perhaps with their voltage or what they bear",
+        "1 mA",
+        _clamp,
+    ),
     figure("i_on", "current", "on_a", "3 mA", "Least LED current that is surely on"),
     figure("i_off", "current", "off_a", "1 mA", "Most LED current that is surely off"),
     figure("i_max", "current", "most_a", "20 mA", "Most LED current allowed"),

@@ -12,7 +12,7 @@ as a hinge, ``i += siemens * max(v - bend, 0)``: evaluating a curve is then a fe
 whatever piece each column is on.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
@@ -31,11 +31,8 @@ ABSENT_OHM = 1e12  # a short that is not there: far above a contact that is open
 
 STEP_V = 1e-9  # a Newton step below this ends the search
 MOST_STEPS = 200
-BLOCK = 400  # columns at a time: they stay in the cache, and matrix products so small stay on one core
 USUAL_V = 8.0  # where the chords of the first guess end
 FAR = 1e12  # a bend that a step does not meet
-NEAR_ENOUGH = 0.1  # share of its first slope that the co-content may still have where a step ends
-MOST_TRIES = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,16 +130,25 @@ class Network:
         self.ends.append((self._node(first), self._node(second)))
         self.curves.append(curve)
 
+    def with_curves(self, curves: Mapping[str, Curve]) -> "Network":
+        """Return the network with other curves for some parts."""
+        other = Network(*self.shape)
+        other.nodes, other.parts, other.ends = self.nodes, self.parts, self.ends
+        other.curves = [curves.get(name, curve) for name, curve in zip(self.parts, self.curves, strict=True)]
+        return other
+
     def _node(self, name: str) -> int:
         return -1 if name == GROUND else self.nodes.setdefault(name, len(self.nodes))
 
-    def solve(self, start: Floats | None = None) -> Solved:
+    def solve(self, start: Floats | None = None, *, only: NDArray[np.bool_] | None = None) -> Solved:
         """Find the node voltages of every case.
 
         Parameters
         ----------
         start : array, shape (nodes, *shape), optional
             Where to begin; any start gives the same answer.
+        only : array of bool, shape (*shape), optional
+            Cases to be solved; in the others `start` is the solution already.
 
         Raises
         ------
@@ -151,11 +157,11 @@ class Network:
         """
         pieces = Pieces.of(self)
         x = pieces.guess() if start is None else np.array(start, float).reshape(len(self.nodes), -1)
-        steps = 0
-        for at in range(0, x.shape[1], BLOCK):
-            block = slice(at, at + BLOCK)
-            x[:, block], few = rest(pieces.take(block), x[:, block])
-            steps = max(steps, few)
+        if only is None:
+            x, steps = rest(pieces, x)
+        else:
+            columns = np.flatnonzero(only)
+            x[:, columns], steps = rest(pieces.take(columns), x[:, columns])
         across, current, _, _ = pieces.evaluate(x)
         x, across, current = (rows.reshape(-1, *self.shape) for rows in (x, across, current))
         return Solved(dict(self.nodes), dict(self.parts), x, across, current, steps)
@@ -192,7 +198,7 @@ class Pieces:
             np.array([h[0] for h in hinges], dtype=np.intp),
         )
 
-    def take(self, columns: NDArray[np.intp] | slice) -> "Pieces":
+    def take(self, columns: NDArray[np.intp]) -> "Pieces":
         """Return only some of the cases."""
         amp, siemens, bend, more = (rows[:, columns] for rows in (self.amp, self.siemens, self.bend, self.more))
         return Pieces(self.plan, amp, siemens, bend, more, self.part_of)
@@ -248,25 +254,37 @@ class Pieces:
         bent = np.flatnonzero(when.min(axis=0, initial=FAR) < 1.0)
         if not len(bent):
             return part, bent
-        when, way, past, more, fall = when[:, bent], way[:, bent], past[:, bent], self.more[:, bent], fall[bent]
-        # Slope of the co-content along the step: fall (1 - t), and from each bend on so much steeper.
-        change = np.where(when < FAR, more * way * way * np.where(past, -1.0, 1.0), 0.0)
-        low, high, at = np.zeros(len(bent)), np.full(len(bent), np.inf), np.ones(len(bent))
-        for _ in range(MOST_TRIES):
-            beyond = at - when
-            met = beyond > 0.0
-            slope = fall * (1.0 - at) + (change * np.where(met, beyond, 0.0)).sum(axis=0)
-            if (np.abs(slope) <= NEAR_ENOUGH * -fall).all():
-                break
-            np.copyto(low, at, where=slope < 0.0)
-            np.copyto(high, at, where=slope >= 0.0)
-            curved = -fall + (change * met).sum(axis=0)
-            with np.errstate(divide="ignore", invalid="ignore"):
-                ahead = at - slope / curved
-            inside = (ahead > low) & (ahead < high)
-            at = np.where(inside, ahead, np.where(np.isinf(high), 2 * at, (low + high) / 2))
-        part[bent] = at
+        when, way = when[:, bent], way[:, bent]
+        steeper = self.more[:, bent] * way * way * np.where(past[:, bent], -1.0, 1.0)
+        part[bent] = _least(when.T, np.where(when < FAR, steeper, 0.0).T, fall[bent])
         return part, bent
+
+
+def _least(when: Floats, change: Floats, fall: Floats) -> Floats:
+    """Where a slope that is made of straight pieces comes to nothing.
+
+    Parameters
+    ----------
+    when, change : array, shape (cases, bends)
+        Where each bend is met, and how much steeper it goes on from there.
+    fall : array, shape (cases,)
+        Slope at 0, below 0; it would come to nothing at 1 if there were no bends.
+    """
+    row = np.arange(len(when))
+    order = np.argsort(when, axis=1)
+    at = np.zeros((len(when), when.shape[1] + 1))
+    at[:, 1:] = when[row[:, None], order]
+    curved = np.empty_like(at)  # how steep from each bend on
+    curved[:, 0] = -fall
+    curved[:, 1:] = change[row[:, None], order]
+    np.maximum(curved.cumsum(axis=1), 1e-300, out=curved)
+    slope = np.empty_like(at)  # at each bend
+    slope[:, 0] = fall
+    slope[:, 1:] = curved[:, :-1] * np.diff(at, axis=1)
+    np.cumsum(slope, axis=1, out=slope)
+    last = np.maximum((slope < 0.0).sum(axis=1) - 1, 0)  # bend before it
+    found: Floats = at[row, last] - slope[row, last] / curved[row, last]
+    return found
 
 
 @dataclass(frozen=True, slots=True)

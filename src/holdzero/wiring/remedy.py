@@ -237,6 +237,8 @@ def _divided(circuit: Circuit, logic: Limits, v_il: float, v_ih: float) -> Itera
         supply_low_v=supply.low, supply_high_v=supply.high, drop_v=drop, v_il=v_il, v_ih=v_ih,
         logic_low_v=logic.low, leak_a=leak,
     )  # fmt: skip
+    if not 0 < low < high:
+        return
     pairs = [
         (r1, r2) for r2 in e24(680, min(r2_most, 2200.0)) for r1 in e24(2000, 22e3) if low < r2 / (r1 + r2) < high
     ]

@@ -22,7 +22,6 @@ SLACK = 1e-3  # at a limit counts as met: the figures are good to 0.1 %
 IEC_ON = {1: (15.0, 2e-3), 2: (11.0, 6e-3), 3: (11.0, 2e-3)}  # volts and amperes, IEC 61131-2
 IEC_OFF = {1: (5.0, 0.5e-3), 2: (5.0, 2e-3), 3: (5.0, 1.5e-3)}  # volts or amperes
 IEC_MOST_V = 30.0
-CLAMP_MOST_A = 1e-3
 LED_REVERSE_V = 5.0
 RESISTORS = ("pull-up", "pull-down", "series", "bleed", "shunt", "filter resistor")
 
@@ -69,7 +68,7 @@ def look(bench: Bench, near: "Seen | None" = None) -> Seen:
     if not let_go.any():
         return _read(bench, first)
     before = _read(bench, first)
-    second = bench.network(let_go).solve(first.x)
+    second = bench.let_go(network, let_go).solve(first.x, only=np.asarray(let_go.any(axis=0)))
     after = _read(bench, second)
     again = (let_go & ~_down(bench, second, powered)).any(axis=0)
     chatters = again & (after.level != before.level)
@@ -126,12 +125,12 @@ def _read(bench: Bench, solved: Solved) -> Seen:
             harm(
                 "clamp current",
                 np.maximum(solved.amp("clamp to plus"), solved.amp("clamp from 0 V")),
-                CLAMP_MOST_A,
+                bench.plain(lambda c: c.input.clamp_a),
             )
-        if one.clamp is not True:
-            # A clamp that is only assumed must not be leaned on: the pin's own limit counts.
-            harm("pin over supply", input_v - logic_v, PIN_OVER_V)
-            harm("pin below 0 V", -input_v, PIN_OVER_V)
+        # A clamp that is only assumed must not be leaned on: the pin's own limit counts.
+        most = np.where(bench.plain(lambda c: c.input.clamp is True), np.inf, PIN_OVER_V)
+        harm("pin over supply", input_v - logic_v, most)
+        harm("pin below 0 V", -input_v, most)
     elif one.kind == "opto":
         input_v, input_a = solved.volt("in"), solved.amp("LED")
         on, off = bench.plain(lambda c: c.input.on_a), bench.plain(lambda c: c.input.off_a)

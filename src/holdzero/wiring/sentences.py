@@ -106,7 +106,8 @@ def _why(circuit: Circuit) -> str:
         return "the two 0 V are not joined, so that no current can flow"
     for k in circuit.sensors:
         if k.output in THREE_WIRE and supply.volt.nominal < k.hold_v:
-            return f"{k.name} needs {volts(k.hold_v)} and the supply gives {volts(supply.volt.nominal)}"
+            least = k.supply_low_v if k.supply_low_v is not None else k.hold_v
+            return f"{k.name} needs {volts(least)} and the supply gives {volts(supply.volt.nominal)}"
     if circuit.chain == "parallel" and sensor.contact == "NC":
         return "NC outputs in parallel hide each other: all would have to trip"
     if circuit.chain == "series" and sensor.contact == "NO":
@@ -249,20 +250,27 @@ def cautions(
     if one.filter_f and dry_contact and (soft is None or soft.nominal < SOFT_OHM):
         text = "The filter capacitor is discharged straight through the contact: put at least 100 Ω between them."
         yield Caution("capacitor-on-contact", text, "common practice, no source")
-    volt = circuit.supply.volt
-    for sensor in circuit.sensors:
-        most_v = sensor.supply_high_v
-        if (
-            most_v is not None
-            and sensor.output in THREE_WIRE
-            and volt.nominal <= most_v < volt.high
-            and not volt.stated
-        ):
-            text = (
-                f"{sensor.name} is made for {volts(most_v)} at most: measure the supply, which is assumed to "
-                f"reach {volts(volt.high)} at times."
-            )
-            yield Caution("supply-near-limit", text)
+    yield from _near_limit(circuit)
     if circuit.supply.fuse_a is None and net.has("+ line"):
         text = "No fuse or current limit is stated: plus shorted to 0 V in the cable then heats the cable."
         yield Caution("no-fuse", text)
+
+
+def _near_limit(circuit: Circuit) -> Iterator[Caution]:
+    """A supply that our own guess of its tolerance takes out of what a sensor is made for."""
+    volt = circuit.supply.volt
+    for sensor in circuit.sensors:
+        low, high = sensor.supply_low_v, sensor.supply_high_v
+        if sensor.output not in THREE_WIRE or low is None or high is None:
+            continue
+        if volt.nominal <= high < volt.high and not volt.stated:
+            limit, way, reach = high, "at most", volt.high
+        elif volt.low < low <= volt.nominal:
+            limit, way, reach = low, "at least", volt.low
+        else:
+            continue
+        text = (
+            f"{sensor.name} is made for {volts(limit)} {way}: measure the supply at the sensor, which may see "
+            f"{volts(reach)} at times."
+        )
+        yield Caution("supply-near-limit", text)

@@ -55,22 +55,39 @@ def identify(
         when = "with the flag at it" if contact == "NO" else "with the flag away"
         if plus == minus:
             return Identified(
-                "push-pull", contact, None, f"Push-pull, {contact}: the output is lifted to plus {when}, and pulled to 0 V else."
+                "push-pull",
+                contact,
+                None,
+                f"Push-pull, {contact}: the output is lifted to plus {when}, and pulled to 0 V else.",
             )
         off_v = plus_away_v if contact == "NO" else plus_near_v
         if plus.count("high") == 2 or "low" not in plus:
             inside = _inside(supply_v - off_v, off_v)
-            return Identified("PNP", contact, inside, f"PNP, {contact}: the output is lifted to plus {when}.{_built_in(inside, 'minus')}")
+            return Identified(
+                "PNP",
+                contact,
+                inside,
+                f"PNP, {contact}: the output is lifted to plus {when}.{_built_in(inside, 'minus')}",
+            )
     if sorted(plus) == ["high", "low"] and "high" not in minus:
         contact = "NO" if plus[1] == "low" else "NC"
         when = "with the flag at it" if contact == "NO" else "with the flag away"
         off_v = minus_away_v if contact == "NO" else minus_near_v
         inside = _inside(off_v, supply_v - off_v)
-        return Identified("NPN", contact, inside, f"NPN, {contact}: the output is pulled to 0 V {when}.{_built_in(inside, 'plus')}")
+        return Identified(
+            "NPN",
+            contact,
+            inside,
+            f"NPN, {contact}: the output is pulled to 0 V {when}.{_built_in(inside, 'plus')}",
+        )
     if minus[0] == minus[1] and plus[0] == plus[1]:
-        text = "Nothing changes with the flag: bring it closer, try steel, check the wires; else the sensor is dead."
+        text = (
+            "Nothing changes with the flag: bring it closer, try steel, check the wires; else the sensor is dead."
+        )
         return Identified(None, None, None, text)
-    return Identified(None, None, None, "These four voltages fit no kind of output: measure again, one wire at a time.")
+    return Identified(
+        None, None, None, "These four voltages fit no kind of output: measure again, one wire at a time."
+    )
 
 
 def _level(volt: float, supply_v: float) -> str:

@@ -73,7 +73,7 @@ class SensorOutput:
     material: str = ""  # of a contact: silver, gold or reed; "": not stated
     supply_low_v: float | None = None
     supply_high_v: float | None = None
-    hold_v: float = 8.0  # least supply at which the output is held
+    hold_v: float = 8.0  # own supply down to which an output that is on holds
     drop_unknown: bool = False  # at the small current of a logic input
     diodes: bool = True  # protection diodes from minus to output and from output to plus
     pull_up_ohm: float | None = None  # built in, to its own plus
@@ -102,6 +102,8 @@ class Input:
     rising_v: Limits | None = None  # of a Schmitt input
     falling_v: Limits | None = None
     clamp: bool | None = None  # None: assumed to be there
+    clamp_v: float = 0.5  # across a clamp diode; common practice, no source
+    clamp_a: float = 1e-3  # most it is made for; common practice, no source
     led_v: Limits = Limits(1.1, 1.0, 1.4)
     on_a: float = 3e-3
     off_a: float = 1e-3

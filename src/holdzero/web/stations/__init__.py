@@ -4,13 +4,13 @@ To add one: a module here with `STATION`, a template of the same name, and its l
 """
 
 from holdzero.web.rail import Station
-from holdzero.web.stations import choice, findings, machine, record, sensors, square, trial
+from holdzero.web.stations import choice, findings, machine, record, sensors, square, travel, trial, wiring
 
 STATIONS = (
     machine.STATION,
     sensors.STATION,
-    Station("Wiring"),
-    Station("Travel"),
+    wiring.STATION,
+    travel.STATION,
     trial.STATION,
     findings.STATION,
     choice.STATION,

@@ -1,13 +1,19 @@
 """Choice: which candidate holds, and the cheapest that does."""
 
-from fastapi import APIRouter, Response
+from typing import Annotated
 
+from fastapi import APIRouter, Form, Response
+
+from holdzero import __version__
 from holdzero.chart import Picture
 from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.gantry import gantry_picture, worst_pair
+from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.share import share_picture
-from holdzero.choose import as_json
+from holdzero.choose import as_json, decision, digest_of_inputs
+from holdzero.choose.decision import KIND
 from holdzero.choose.values import Choice
+from holdzero.errors import InputError
 from holdzero.web import requirement
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.forms import Field, Typed
@@ -46,7 +52,39 @@ def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Resp
     return page.to(case.href("choice"))
 
 
-def _shown(case: Case, page: ThisPage, *, fields: list[Field] | None = None, status: int = 200) -> Response:
+@router.post("/machines/{machine_id}/choice/decision")
+def decide(
+    book: OpenBook,
+    case: ThisCase,
+    page: ThisPage,
+    sensor: Annotated[str, Form()] = "",
+    reason: Annotated[str, Form()] = "",
+) -> Response:
+    """Keep what was decided and why, with the digest of what it rests on."""
+    if case.choice is None:
+        return _shown(case, page, status=422)
+    try:
+        taken = decision(case.choice, sensor=sensor, reason=reason)
+    except InputError as wrong:
+        return _shown(case, page, status=422, wrong=f"Needed is {wrong.need}: {wrong.do}.", meant=sensor)
+    book.add_result(case.id, kind=KIND, digest=_digest(case, case.choice), version=__version__, document=taken)
+    return page.to(case.href("choice"), said=f"Decision kept: {sensor}.")
+
+
+def _digest(case: Case, chosen: Choice) -> str:
+    sensors = [kept.sensor for kept in case.sensors]
+    return digest_of_inputs(case.machine, sensors, case.study, confidence=chosen.confidence)
+
+
+def _shown(
+    case: Case,
+    page: ThisPage,
+    *,
+    fields: list[Field] | None = None,
+    status: int = 200,
+    wrong: str = "",
+    meant: str = "",
+) -> Response:
     chosen = case.choice
     return page(
         "choice.html",
@@ -55,6 +93,10 @@ def _shown(case: Case, page: ThisPage, *, fields: list[Field] | None = None, sta
         status=status,
         choice=chosen,
         pictures=_pictures(case, chosen) if chosen else [],
+        decisions=case.book.results(case.id, KIND),
+        digest=_digest(case, chosen) if chosen else "",
+        wrong=wrong,
+        meant=meant or (chosen.choice if chosen else "") or "",
         fields=fields or requirement.fields(case.kept.document, case.system),
     )
 
@@ -62,6 +104,8 @@ def _shown(case: Case, page: ThisPage, *, fields: list[Field] | None = None, sta
 def _pictures(case: Case, choice: Choice) -> list[Picture]:
     """Return the comparison, the gantry as its worst homing racked it, and what a tighter tolerance would do."""
     found = [comparison_picture(choice, system=case.system)]
+    if ranked := ranking_picture(choice, system=case.system):
+        found.append(ranked)
     name, axis = choice.choice or choice.candidates[0].sensor.name, case.machine.axis(choice.allowed.axis)
     left, right = (case.study.of(name, axis.name, side) for side in "LR")
     racked = worst_pair(left, right) if left and right else None

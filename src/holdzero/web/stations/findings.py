@@ -5,8 +5,9 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Response
 
 from holdzero.chart.distribution import distribution_picture
+from holdzero.chart.probability import probability_picture
 from holdzero.chart.readings import readings_picture
-from holdzero.findings import as_json
+from holdzero.findings import as_json, explain
 from holdzero.findings.values import Findings
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.page import ThisPage
@@ -35,6 +36,7 @@ def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", s
     pictures = found and (
         readings_picture(found, allowed=allowed, system=case.system),
         distribution_picture(found, allowed=allowed, system=case.system),
+        probability_picture(found, system=case.system),
     )
     rows = case.book.rows(case.trial.id, sensor=found.sensor, axis=found.axis) if case.trial and found else ()
     return page(
@@ -42,7 +44,8 @@ def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", s
         case,
         data=lambda: as_json(case.study),
         found=found,
-        pictures=pictures or (),
+        pictures=[picture for picture in pictures or () if picture],
+        explained=explain(found, system=case.system) if found else (),
         rows=[row for row in rows if found and row.side == found.side],
     )
 

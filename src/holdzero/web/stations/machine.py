@@ -1,33 +1,54 @@
 """Machine: its axes, and what is asked of it."""
 
-from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from fastapi import APIRouter, Response
 
+from holdzero.chart.machine import machine_picture
 from holdzero.choose import allowed_spread
 from holdzero.choose.values import AllowedSpread
 from holdzero.errors import HoldzeroError
-from holdzero.machine import AXIS_GROUPS, MACHINE_KEYS
+from holdzero.form import read_toml
+from holdzero.machine import AXIS_KEYS, MACHINE_KEYS
+from holdzero.machine.presets import PRESETS, preset
 from holdzero.machine.values import Axis
 from holdzero.web import forms, requirement
+from holdzero.web.axis_form import AxisForm, as_if, axis_form, put, readable, refused
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.plan_view import plan_view
 from holdzero.web.rail import DONE, Mark, Station, flag
+from holdzero.web.stations.travel import OnRail
 
 router = APIRouter()
+EXAMPLE = "An invented example to start from: replace every figure by your own."
 
 
 def mark(case: Case) -> Mark:
-    """Flagged while an axis lacks what its allowed spread comes from."""
-    missing = [answer for _, answer in _allowed(case) if isinstance(answer, HoldzeroError)]
-    return flag(f"found {missing[0].found}") if missing and len(missing) == len(case.machine.axes) else DONE
+    """Flagged while no axis has what its allowed spread comes from."""
+    asked = _asked(case)
+    missing = [one.missing for one in asked if one.missing is not None]
+    return flag(f"found {missing[0].found}") if len(missing) == len(asked) else DONE
 
 
 STATION = Station("Machine", router, mark)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One axis, and the spread its home switches may have or what is missing before that can be said."""
+
+    axis: Axis
+    answer: AllowedSpread | None
+    missing: HoldzeroError | None
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as the page's twin has it."""
+        if self.answer is None:
+            return {"axis": self.axis.name, "missing": str(self.missing)}
+        return asdict(self.answer)
 
 
 @router.get("/machines/{machine_id}/machine")
@@ -42,20 +63,61 @@ def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Resp
     """Keep what the machine is now."""
     if any(field.error for field in _all_fields(case, given)):
         return _shown(case, page, given, status=422)
-    book.change_machine(case.id, _document(case, given))
+    document = _document(case, given)
+    if why := refused(document):
+        return _shown(case, page, given, errors={"machine": why}, status=422)
+    book.change_machine(case.id, document)
     return page.to(case.href("machine"))
+
+
+@router.post("/machines/{machine_id}/machine/typed")
+def typed(given: Typed, case: ThisCase, page: ThisPage) -> Response:
+    """What the page would say with what is typed so far; nothing is kept."""
+    document = _document(case, readable(_all_fields(case, given), _all_fields(case), given))
+    return _shown(case if refused(document) else as_if(case, document), page, given)
 
 
 @router.post("/machines/{machine_id}/axes")
 def add_axis(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Give the machine another axis."""
     name = given.get("axis", "")
-    if not name or any(axis.name == name for axis in case.machine.axes):
-        why = "an axis of this name is there already" if name else "an axis needs a name"
-        return _shown(case, page, axis_error=why, status=422)
+    if why := _name_refused(case, name):
+        return _shown(case, page, errors={"axis": why}, status=422)
     axes = {**case.kept.document["axes"], name: {}}
     book.change_machine(case.id, {**case.kept.document, "axes": axes})
     return page.to(case.href("machine"), f"Axis {name} added.")
+
+
+@router.post("/machines/{machine_id}/axes/rename")
+def rename_axis(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Give an axis another name; its place among the axes stays."""
+    old, new = given.get("axis", ""), given.get("name", "")
+    if why := _name_refused(case, new) or _held(case, old):
+        return _shown(case, page, errors={"rename": why}, status=422)
+    axes = {new if name == old else name: keys for name, keys in case.kept.document["axes"].items()}
+    book.change_machine(case.id, {**case.kept.document, "axes": axes})
+    return page.to(case.href("machine"), f"Axis {old} is {new} now.")
+
+
+@router.post("/machines/{machine_id}/axes/remove")
+def remove_axis(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Take an axis off the machine."""
+    name = given.get("axis", "")
+    why = "a machine needs at least one axis" if len(case.machine.axes) == 1 else _held(case, name)
+    if why:
+        return _shown(case, page, errors={"without": why}, status=422)
+    axes = {one: keys for one, keys in case.kept.document["axes"].items() if one != name}
+    book.change_machine(case.id, {**case.kept.document, "axes": axes})
+    return page.to(case.href("machine"), f"Axis {name} is gone.")
+
+
+@router.post("/presets")
+def begin_with(given: Typed, book: OpenBook, page: ThisPage) -> Response:
+    """Begin another machine with the figures of an example."""
+    name = given.get("preset", "")
+    if name not in PRESETS:
+        return page.to("/")
+    return page.to(f"/machines/{book.add_machine(read_toml(preset(name)), remark=EXAMPLE)}/machine")
 
 
 @router.post("/machines/{machine_id}/remove")
@@ -66,66 +128,77 @@ def remove(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
 
 
 def _shown(
-    case: Case, page: ThisPage, given: Given | None = None, *, axis_error: str = "", status: int = 200
+    case: Case,
+    page: ThisPage,
+    given: Given | None = None,
+    *,
+    errors: dict[str, str] | None = None,
+    status: int = 200,
 ) -> Response:
-    answers = _allowed(case)
+    asked = _asked(case)
     return page(
         "machine.html",
         case,
-        data=lambda: {"machine": case.kept.document, "allowed": [_as_json(*answer) for answer in answers]},
+        data=lambda: {"machine": case.kept.document, "allowed": [one.as_json() for one in asked]},
         status=status,
-        answers=[(axis, answer, isinstance(answer, HoldzeroError)) for axis, answer in answers],
+        first=next((one for one in asked if one.answer is not None), asked[0]),
+        answers=asked,
+        picture=machine_picture(case.machine, system=case.system),
         pictures={
             axis.name: plan_view(case.machine, axis, case.system) for axis in case.machine.axes if axis.motors == 2
         },
-        about=forms.fields(MACHINE_KEYS, case.kept.document.get("machine", {}), **_how(case, "machine.", given)),
+        about=_about(case, given),
         asked=requirement.fields(case.kept.document, case.system, given),
-        axes=[(axis, _axis_fields(case, axis, given)) for axis in case.machine.axes],
-        axis_error=axis_error,
+        axes=_axes(case, given),
+        presets=PRESETS,
+        standing={axis.name: OnRail(axis, case.system).standing for axis in case.machine.axes},
+        errors={"machine": "", "axis": "", "rename": "", "without": ""} | (errors or {}),
     )
 
 
-def _allowed(case: Case) -> list[tuple[Axis, AllowedSpread | HoldzeroError]]:
-    answers: list[tuple[Axis, AllowedSpread | HoldzeroError]] = []
+def _asked(case: Case) -> list[Asked]:
+    found = []
     for axis in case.machine.axes:
         try:
-            answers.append((axis, allowed_spread(axis, case.machine.requirement)))
+            found.append(Asked(axis, allowed_spread(axis, case.machine.requirement), None))
         except HoldzeroError as missing:
-            answers.append((axis, missing))
-    return answers
-
-
-def _as_json(axis: Axis, answer: AllowedSpread | HoldzeroError) -> dict[str, Any]:
-    if isinstance(answer, HoldzeroError):
-        return {"axis": axis.name, "missing": str(answer)}
-    return asdict(answer)
-
-
-def _how(case: Case, prefix: str, given: Given | None) -> dict[str, Any]:
-    return {"system": case.system, "prefix": prefix, "given": given}
-
-
-def _axis_fields(case: Case, axis: Axis, given: Given | None) -> dict[str, list[Field]]:
-    entered: Mapping[str, Any] = case.kept.document["axes"][axis.name]
-    how = _how(case, f"axes.{axis.name}.", given)
-    return {group: forms.fields(keys, entered, **how) for group, keys in AXIS_GROUPS.items()}
-
-
-def _all_fields(case: Case, given: Given) -> list[Field]:
-    found = requirement.fields(case.kept.document, case.system, given)
-    found += forms.fields(MACHINE_KEYS, {}, **_how(case, "machine.", given))
-    for axis in case.machine.axes:
-        found += [field for group in _axis_fields(case, axis, given).values() for field in group]
+            found.append(Asked(axis, None, missing))
     return found
+
+
+def _name_refused(case: Case, name: str) -> str:
+    if not name:
+        return "an axis needs a name"
+    return "an axis of this name is there already" if any(axis.name == name for axis in case.machine.axes) else ""
+
+
+def _held(case: Case, name: str) -> str:
+    """Say what holds an axis to its name, or nothing."""
+    if name not in case.kept.document["axes"]:
+        return "there is no such axis"
+    for trial in case.trials:
+        if trial.axis == name or any(row.axis == name for row in case.book.rows(trial.id)):
+            return f'the trial "{trial.name}" was made on {name} and would lose its axis'
+    return ""
+
+
+def _about(case: Case, given: Given | None) -> list[Field]:
+    entered = case.kept.document.get("machine", {})
+    return forms.fields(MACHINE_KEYS, entered, system=case.system, prefix="machine.", given=given)
+
+
+def _axes(case: Case, given: Given | None) -> list[AxisForm]:
+    return [axis_form(case, axis, given=given) for axis in case.machine.axes]
+
+
+def _all_fields(case: Case, given: Given | None = None) -> list[Field]:
+    of_axes = [field for form in _axes(case, given) for group in form.groups.values() for field in group]
+    return [*requirement.fields(case.kept.document, case.system, given), *_about(case, given), *of_axes]
 
 
 def _document(case: Case, given: Given) -> dict[str, Any]:
     """Return the machine as typed now; keys no field stands for stay as they are."""
-    before = requirement.put(case.kept.document, given, case.system)
+    asked = requirement.put(case.kept.document, given, case.system)
     about = forms.kept(MACHINE_KEYS, given, system=case.system, prefix="machine.")
-    keys = [key for group in AXIS_GROUPS.values() for key in group]
-    axes = {
-        name: forms.merged(entered, keys, forms.kept(keys, given, system=case.system, prefix=f"axes.{name}."))
-        for name, entered in before["axes"].items()
-    }
-    return {**before, "machine": forms.merged(before.get("machine", {}), MACHINE_KEYS, about), "axes": axes}
+    axes = {axis.name: put(case, axis.name, AXIS_KEYS, given)["axes"][axis.name] for axis in case.machine.axes}
+    return {**asked, "machine": forms.merged(asked.get("machine", {}), MACHINE_KEYS, about), "axes": axes}

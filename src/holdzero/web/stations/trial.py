@@ -1,27 +1,56 @@
 """Trial: candidates tried on the machine, homing by homing."""
 
 import secrets
+import threading
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 from urllib.parse import urlencode
 
+import numpy as np
 from fastapi import APIRouter, Request, Response, UploadFile
 
+from holdzero import quantity
 from holdzero.chart.readings import readings_picture
 from holdzero.errors import InputError
+from holdzero.instrument import Reading, ports
 from holdzero.machine.values import Axis
-from holdzero.store import Book, KeptReading, Trial
-from holdzero.web import trial_form
+from holdzero.reading.values import Protocol
+from holdzero.signature.unit import unit_switched
+from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
+from holdzero.web import brought, listening, live, trial_form
+from holdzero.web.as_text import as_text
 from holdzero.web.case import Case, OpenBook, ThisCase
-from holdzero.web.entry import Step, next_step, ways_to_read
-from holdzero.web.forms import Given, Typed, needed
-from holdzero.web.incoming import keep_text, text_of, typed_reading
-from holdzero.web.page import ThisPage
-from holdzero.web.rail import DONE, OPEN, Mark, Station
+from holdzero.web.enough import meters
+from holdzero.web.entry import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
+from holdzero.web.forms import Field, Given, Typed, needed
+from holdzero.web.incoming import (
+    came_in,
+    is_readings_file,
+    is_table,
+    keep_text,
+    new_candidates,
+    resolution_mm,
+    step_of,
+    text_of,
+    typed_reading,
+)
+from holdzero.web.page import SWAP, ThisPage
+from holdzero.web.rail import DONE, OPEN, Mark, Station, places
+from holdzero.web.remembered import Remembered
+from holdzero.web.slip import slip
 
 router = APIRouter()
+router.include_router(live.router)
 NEWEST = 12  # readings listed below the field
 NEWEST_OF_SET = 400  # far more than a set holds
-CARRIED = ("sensor", "axis", "sides", "speed", "temperature", "condition")  # from one homing to the next
+WATCHED_FOR_UNIT = 60  # newest readings of a side, looked through for a switched unit
+CARRIED = ("sensor", "axis", "sides", "speed", "temperature", "condition", "again")  # from one homing to the next
+NOW = "now"  # our own script asks for the part with the next homing alone
+REASONS = ("misread", "bumped the machine", "chip under the tip", "hand on the indicator", "wrong homing")
+
+_one_at_a_time = threading.Lock()  # two devices must not find the same place free
+_came = Remembered(most=1000)  # tickets of readings that were kept
 
 
 def mark(case: Case) -> Mark:
@@ -51,40 +80,115 @@ def begin(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respo
 
 @router.post("/trials/{trial_id}")
 def change(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
-    """Change what a trial is called, and how its readings are taken from now on."""
+    """Change what a trial is called, and how its readings are taken: from now on, or those taken too."""
     case = _case(book, trial_id)
     fields = trial_form.fields(case, given, new=False)
     if any(field.error for field in fields):
         return _shown(case, page, given, trial_fields=fields, status=422)
     book.change_trial(trial_id, **trial_form.values(case, given, new=False))
+    if "taken" in given:
+        trial = book.trial(trial_id)
+        for group in case.readings.groups:
+            book.read_as(
+                trial_id,
+                sensor=group.sensor,
+                axis=group.axis,
+                side=group.side,
+                resolution_mm=resolution_mm(case, trial, group.axis),
+                protocol=Protocol(trial.protocol),
+            )
     return page.to(_next(case, {}))
 
 
 @router.post("/trials/{trial_id}/readings")
 def add(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
-    """Keep one reading; it is on disk before the next step shows."""
+    """Keep one reading; it is on disk before the next step shows. What looks like a slip is asked about once."""
     case = _case(book, trial_id)
+    trial = book.trial(trial_id)
     try:
-        book.add_reading(trial_id, typed_reading(case, book.trial(trial_id), given))
+        new = typed_reading(case, trial, given)
+        with _one_at_a_time:
+            rows = book.rows(trial_id, sensor=new.sensor, axis=new.axis, newest=NEWEST_OF_SET)
+            taken = None if new.ticket and _came.has(new.ticket) else _taken(new, rows)
+            sure = given.get("sure") == given["deviation"] or "ask" not in given
+            doubt = "" if sure else _doubt(case, new, rows, taken)
+            if not doubt:
+                book.add_reading(trial_id, replace(new, homing=None) if taken and "ask" in given else new)
+                if new.ticket:
+                    _came(new.ticket, lambda: True)
     except InputError as error:
-        field = trial_form.reading(book.trial(trial_id), given, error)
+        field = trial_form.reading(trial, given, error)
         return _shown(case, page, given, reading=field, status=422)
+    if doubt:
+        field = trial_form.reading(trial).with_(value=given["deviation"])
+        return _shown(case, page, given, reading=field, doubt=doubt)
     return page.to(_next(case, given))
 
 
 @router.post("/trials/{trial_id}/power-ups")
 def power_up(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Begin a set after switching off and on."""
-    book.begin_power_up(trial_id, sensor=given.get("sensor", ""), axis=given.get("axis", ""))
-    return page.to(_next(_case(book, trial_id), given))
+    case = _case(book, trial_id)
+    with _one_at_a_time:  # on two devices, one power-up: a set without a homing is the new one already
+        step = _step(case, book.trial(trial_id), given)
+        if step.begun and given.get("set", step.set_label) == step.set_label:
+            book.begin_power_up(trial_id, sensor=step.sensor, axis=step.axis)
+    return page.to(_next(case, given | {"again": ""}))
+
+
+@router.post("/trials/{trial_id}/instrument")
+def listen_in(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+    """Try a pattern on a line, listen to an indicator of this computer, or stop."""
+    case = _case(book, trial_id)
+    trial = book.trial(trial_id)
+    said = ""
+    try:
+        if given.get("do") == "stop":
+            listening.stop(str(book.path), trial_id)
+        elif given.get("do") == "listen":
+            step_mm = resolution_mm(case, trial, given.get("axis", trial.axis))
+            how = listening.how(given, unit=trial.unit, step_mm=step_mm)
+            listening.start(str(book.path), trial_id, given.get("port", ""), how, _heard(book, trial_id, given))
+        else:
+            said = listening.tried(given, unit=trial.unit)
+    except InputError as error:
+        return _shown(case, page, given, instrument_said=str(error), status=422)
+    return _shown(case, page, given, instrument_said=said)
+
+
+@router.post("/trials/{trial_id}/note")
+def note(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+    """Keep a remark about one set."""
+    case = _case(book, trial_id)
+    place = {"sensor": given.get("sensor", ""), "axis": given.get("axis", "")}
+    label = given.get("set", "1")
+    power_up = _power_up(book.power_ups(trial_id), label=label, **place)
+    if power_up is None:
+        book.begin_power_up(trial_id, label=label, note=given.get("note", ""), **place)
+    else:
+        book.note_power_up(power_up.id, given.get("note", ""))
+    return page.to(_next(case, given))
+
+
+@router.post("/trials/{trial_id}/set-aside")
+def set_aside(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+    """Set a reading aside with a reason, or let it count again; both figures stay to be seen."""
+    case = _case(book, trial_id)
+    reading = given.get("reading", "")
+    if reading.isdecimal():
+        book.set_aside(int(reading), given.get("reason", ""))
+    return page.to(_next(case, given))
 
 
 @router.post("/trials/{trial_id}/paste")
 def paste(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Keep pasted readings: a table with a header row, or one reading a line."""
     case = _case(book, trial_id)
+    text = given.get("text", "")
     try:
-        said = keep_text(case, book.trial(trial_id), given.get("text", ""), given, "paste")
+        if is_table(text):
+            return _look_at(case, page, text, "paste", trial=trial_id, **_whose(given))
+        said = keep_text(case, book.trial(trial_id), text, given, "paste")
     except InputError as error:
         return _shown(case, page, given, paste_error=needed(error), status=422)
     return page.to(_next(case, given), said)
@@ -94,18 +198,55 @@ def paste(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respon
 def upload(
     given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, file: UploadFile | None = None
 ) -> Response:
-    """Keep a readings file as a trial of its own."""
+    """Keep a readings file as a trial of its own; any other table is looked at first."""
     if file is None or not file.filename:
         return _shown(case, page, {}, file_error="Choose a file first.", status=422)
+    content = file.file.read()
+    if not is_readings_file(content):
+        try:
+            return _look_at(case, page, content, file.filename)
+        except InputError as error:
+            return _shown(case, page, {}, file_error=str(error), status=422)
     trial_id = book.add_trial(case.id, **trial_form.values(case, given | {"name": file.filename}, new=True))
     try:
-        said = keep_text(
-            case, book.trial(trial_id), text_of(file.file.read(), file.filename), given, file.filename
-        )
+        said = keep_text(case, book.trial(trial_id), text_of(content, file.filename), given, file.filename)
     except InputError as error:
         book.remove_trial(trial_id)
         return _shown(Case(book, case.id), page, {}, file_error=str(error), status=422)
     return page.to(f"/machines/{case.id}/findings?trial={trial_id}", said)
+
+
+@router.get("/machines/{machine_id}/import/{token}")
+def look(case: ThisCase, page: ThisPage, token: str, request: Request) -> Response:
+    """Show what each column of a table seems to be."""
+    return _looked_at(case, page, token, dict(request.query_params))
+
+
+@router.post("/machines/{machine_id}/import/{token}")
+def take_in(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token: str) -> Response:
+    """Read a table as chosen, and keep its readings once that is said."""
+    if given.get("do") != "keep":
+        return _looked_at(case, page, token, given)
+    looked, name = _look(case, token, given)
+    if looked.taken is None:
+        return _looked_at(case, page, token, given, status=422)
+    into = given.get("into", "new")
+    new = None if into.isdecimal() else book.add_trial(case.id, **_how_read(case, looked, given, name))
+    trial_id = int(into) if new is None else new
+    try:
+        if "twice" not in given and book.came_before(trial_id, looked.taken.readings):
+            if new is not None:
+                book.remove_trial(new)
+            return _looked_at(case, page, token, given, status=422)
+        done = book.import_readings(trial_id, looked.taken.readings, name=name, again="twice" in given)
+    except InputError:
+        if new is not None:
+            book.remove_trial(new)
+        raise
+    said = [came_in(done.readings), *new_candidates(case, looked.taken.readings)]
+    left_out = len(looked.taken.left_out)
+    said += [f"{left_out} row{' was' if left_out == 1 else 's were'} left out."] if left_out else []
+    return page.to(f"/machines/{case.id}/findings?trial={trial_id}", " ".join(said))
 
 
 @router.post("/readings/{reading_id}/undo")
@@ -123,33 +264,215 @@ def redo(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Respo
 
 
 def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **errors: Any) -> Response:
-    now = case.trial
-    step = _step(case, now, given) if now else None
+    trial = case.trial
+    stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
+    now = _now(case, trial, given, **{name: errors.pop(name) for name in ("reading", "doubt") if name in errors})
+    if page.request.headers.get(SWAP) == NOW and now:
+        return page("trial_now.html", status=status, **now)
+    step = now.get("step")
     found = [one for one in case.study.findings if step and (one.sensor, one.axis) == (step.sensor, step.axis)]
     here = [one for one in found if step and one.side == step.side] or found
     allowed = case.choice.allowed if case.choice else None
     axis = _axis(case, step.axis) if step else None
+    newest = _newest(case, trial, step) if trial and step else ()
+    rows = case.book.rows(trial.id, sensor=step.sensor, axis=step.axis, newest=NEWEST_OF_SET) if trial and step else ()
     shown = {
-        "step": step,
+        "step": None,
         "thrust_n": axis.thrust_n if axis else None,
         "found": found,
+        "meters": meters(found, allowed),
         "picture": readings_picture(here[0], allowed=allowed, system=case.system) if here else None,
-        "ways": ways_to_read(axis),
-        "newest": _newest(case, now, step) if now and step else (),
-        "given": {name: given.get(name, "") for name in (*CARRIED, "text")},
-        "ticket": secrets.token_hex(8),
-        "reading": trial_form.reading(now) if now else None,
+        "as_text": as_text(case.machine.name, trial.name, found, rows, system=case.system) if trial else "",
+        "newest": newest,
+        "reasons": REASONS,
+        "stamp": stamp,
         "begin_fields": trial_form.fields(case, new=True),
-        "trial_fields": trial_form.fields(case, new=False) if now else [],
+        "trial_fields": trial_form.fields(case, new=False) if trial else [],
         "paste_error": "",
         "file_error": "",
+        "text": given.get("text", ""),
+        "listening": listening.of(str(case.book.path), trial.id) if trial else None,
+        "instrument_fields": listening.fields(given, ports()) if trial else [],
+        "instrument_said": "",
     }
-    data = {"trial": now.name if now else None, "next": step.sentence if step else None}
-    return page("trial.html", case, data=lambda: data, status=status, **(shown | errors))
+    data = {"trial": trial.name if trial else None, "next": step.sentence if step else None}
+    return page("trial.html", case, data=lambda: data, status=status, **(shown | now | errors))
+
+
+def _now(
+    case: Case, trial: Trial | None, given: Given, *, reading: Field | None = None, doubt: str = ""
+) -> dict[str, Any]:
+    """Return what the part with the next homing shows: little is fetched, so that it is there at once."""
+    if trial is None:
+        return {}
+    step, rows, power_ups = _stand(case, trial, given)
+    power_up = _power_up(power_ups, sensor=step.sensor, axis=step.axis, label=step.set_label)
+    carried = {name: given.get(name, "") for name in CARRIED}
+    return {
+        "trial": trial,
+        "machine_id": case.id,
+        "step": step,
+        "last": rows[-1] if rows else None,
+        "last_place": _place_of(rows[-1]) if rows else "",
+        "given": carried | {"again": "yes" if step.again else ""},
+        "ways": ways_to_read(_axis(case, step.axis)),
+        "sensors": case.sensors,
+        "axes": case.machine.axes,
+        "note": power_up.note if power_up else "",
+        "ticket": given.get("ticket") if doubt or reading else secrets.token_hex(8),
+        "reading": reading or trial_form.reading(trial),
+        "doubt": doubt,
+        "switched": _switched(case, trial, step, rows),
+        "first_without": not any(row.repeat for row in rows) and not step.begun and not step.again,
+        "readings_again": READINGS_AGAIN,
+        "again_address": f"/machines/{case.id}/trial?"
+        + urlencode({"trial": trial.id, "sensor": step.sensor, "axis": step.axis, "sides": step.sides}),
+    }
+
+
+def _heard(book: Book, trial_id: int, given: Given) -> listening.Keep:
+    """Return what keeps a reading of an indicator: where the next homing is asked for."""
+    chosen = {name: given[name] for name in ("sensor", "axis", "sides", "again") if given.get(name)}
+
+    def keep(reading: Reading, ticket: str) -> None:
+        case = _case(book, trial_id)
+        trial = book.trial(trial_id)
+        with _one_at_a_time:
+            step = _step(case, trial, chosen)
+            new = NewReading(
+                sensor=step.sensor,
+                axis=step.axis,
+                side=step.side,
+                set_label=step.set_label,
+                homing=step.homing,
+                deviation_mm=reading.value_mm,
+                entered=reading.sent,
+                repeat=bool(step.again),
+                resolution_mm=resolution_mm(case, trial, step.axis),
+                protocol=Protocol(trial.protocol),
+                ticket=ticket,
+            )
+            book.add_reading(trial_id, new)
+
+    return keep
+
+
+def _whose(given: Given) -> dict[str, str]:
+    return {name: given[name] for name in ("sensor", "axis", "side") if given.get(name)}
+
+
+def _look_at(case: Case, page: ThisPage, content: bytes | str, name: str, **query: Any) -> Response:
+    token = secrets.token_hex(8)
+    brought.keep(token, content, name)
+    return page.to(f"/machines/{case.id}/import/{token}" + (f"?{urlencode(query)}" if query else ""))
+
+
+def _look(case: Case, token: str, given: Given) -> tuple[brought.Looked, str]:
+    content, name = brought.brought(token)
+    trial = case.trial
+    usual = {"axis": trial.axis if trial else "", "sensor": case.sensors[0].sensor.name if case.sensors else ""}
+    asked = usual | given
+    step = step_of(case, asked["axis"])
+    return brought.look(content, name, asked, unit=trial.unit if trial else "mm", step_mm=step), name
+
+
+def _looked_at(case: Case, page: ThisPage, token: str, given: Given, *, status: int = 200) -> Response:
+    looked, name = _look(case, token, given)
+    trial = case.trial
+    before = case.book.came_before(trial.id, looked.taken.readings) if trial and looked.taken else None
+    into = [("new", f"a trial of its own: {name}"), *((str(one.id), one.name) for one in case.trials)]
+    usual = given.get("trial", "new")
+    return page(
+        "trial_import.html",
+        case,
+        status=status,
+        rail=places(page.request.app.state.stations, case, "trial"),
+        name=name,
+        looked=looked,
+        before=before,
+        columns=brought.columns(looked),
+        fields=brought.fields(
+            looked,
+            given,
+            sensors=[kept.sensor.name for kept in case.sensors],
+            axes=[axis.name for axis in case.machine.axes],
+        ),
+        into=Field(name="into", label="They go into", value=given.get("into", usual), choices=into),
+        here_address=f"/machines/{case.id}/import/{token}",
+    )
+
+
+def _how_read(case: Case, looked: brought.Looked, given: Given, name: str) -> dict[str, str]:
+    how = {"name": name, "unit": looked.choice.units.get("deviation", "mm")}
+    how |= {one: given[one] for one in ("resolution", "protocol", "axis") if given.get(one)}
+    return trial_form.values(case, how, new=True)
+
+
+def _taken(new: NewReading, rows: Sequence[KeptReading]) -> KeptReading | None:
+    """Return the reading that stands in a new one's place already, as from another device."""
+    if new.repeat:
+        return None
+    place = (new.set_label, new.side, new.homing)
+    alike = [row for row in rows if (row.set_label, row.side, row.homing) == place and not row.repeat]
+    return alike[-1] if alike else None
+
+
+def _doubt(case: Case, new: NewReading, rows: Sequence[KeptReading], taken: KeptReading | None) -> str:
+    """Return what is to be asked before a reading is kept; empty where nothing is odd."""
+    if taken:
+        return (
+            f"{_place_of(taken)} was entered meanwhile: {taken.entered or _length(case, taken.deviation_mm)}. "
+            "Is yours the homing after it?"
+        )
+    side = [row for row in rows if row.side == new.side and not row.set_aside]
+    found = slip(
+        new.deviation_mm,
+        set_so_far=[row.deviation_mm for row in side if row.set_label == new.set_label],
+        other_sets=[row.deviation_mm for row in side if row.set_label != new.set_label],
+        step_mm=new.resolution_mm,
+    )
+    if found is None:
+        return ""
+    off, usual = _length(case, abs(found.off_mm)), _length(case, found.usual_mm)
+    return f"{off} away from the others, which lie around {usual}. {found.why}".strip()
+
+
+def _switched(case: Case, trial: Trial, step: Step, rows: Sequence[KeptReading]) -> str:
+    """Say that the indicator was switched between inch and mm, as soon as the readings show it."""
+    side = [row for row in rows if row.side == rows[-1].side and not row.repeat and not row.set_aside]
+    side = side[-WATCHED_FOR_UNIT:]
+    if not side:
+        return ""
+    found = unit_switched(
+        np.array([row.deviation_mm for row in side]),
+        np.array([row.set_label for row in side]),
+        resolution=resolution_mm(case, trial, step.axis) or 0.0,
+    )
+    return f"{found[0].sentence} {found[0].check}" if found else ""
+
+
+def _length(case: Case, mm: float) -> str:
+    return quantity.show(mm, "length", system=case.system, digits=3)
+
+
+def _place_of(row: KeptReading) -> str:
+    side = f", {WORDS[row.side]}" if row.side in ("L", "R") else ""
+    return f"Set {row.set_label}, homing {row.homing}{side}"
+
+
+def _power_up(power_ups: Sequence[PowerUp], *, sensor: str, axis: str, label: str) -> PowerUp | None:
+    place = (sensor, axis, label)
+    return next((one for one in power_ups if (one.sensor, one.axis, one.label) == place), None)
 
 
 def _step(case: Case, trial: Trial, given: Given) -> Step:
-    last = next(iter(case.book.rows(trial.id, newest=1)), None)
+    return _stand(case, trial, given)[0]
+
+
+def _stand(case: Case, trial: Trial, given: Given) -> tuple[Step, tuple[KeptReading, ...], tuple[PowerUp, ...]]:
+    """Return what comes next for the candidate chosen, its newest readings, and the sets."""
+    named = "sensor" in given and "axis" in given
+    last = None if named else next(iter(case.book.rows(trial.id, newest=1)), None)
     first = case.sensors[0].sensor.name if case.sensors else ""
     sensor = given.get("sensor") or (last.sensor if last else first)
     axis = given.get("axis") or (last.axis if last else trial.axis)
@@ -157,7 +480,9 @@ def _step(case: Case, trial: Trial, given: Given) -> Step:
     sides = given.get("sides", ways[0])
     rows = case.book.rows(trial.id, sensor=sensor, axis=axis, newest=NEWEST_OF_SET)
     power_ups = case.book.power_ups(trial.id)
-    return next_step(rows, power_ups, sensor=sensor, axis=axis, sides=sides if sides in ways else ways[0])
+    sides = sides if sides in ways else ways[0]
+    again = bool(given.get("again"))
+    return next_step(rows, power_ups, sensor=sensor, axis=axis, sides=sides, again=again), rows, power_ups
 
 
 def _newest(case: Case, trial: Trial, step: Step) -> tuple[KeptReading, ...]:

@@ -1,0 +1,28 @@
+"""Record: that of the demo, from its texts to the bytes of the PDF."""
+
+import re
+from typing import Any
+
+from bench._measure import row, seconds
+from holdzero import demo
+from holdzero.report.inputs import How, Inputs
+from holdzero.report.results import Results
+from holdzero.report.whole import record_of, set_in
+
+TEXTS = {"machine": demo.machine_toml(), "sensors": demo.sensors_toml(), "readings": demo.readings_csv()}
+MOST_S, MOST_PAGES = 3.0, 20
+
+
+def run() -> list[dict[str, Any]]:
+    """Goals: the record in 3 s, and no more than 20 pages of it."""
+    made: dict[str, bytes] = {}
+
+    def pdf() -> None:
+        made["pdf"] = set_in("pdf", record_of(Results(Inputs(texts=TEXTS, how=How(invented=demo.INVENTED)))))
+
+    taken = min(seconds(pdf) for _ in range(3))
+    count = max(int(number) for number in re.findall(rb"/Count (\d+)", made["pdf"]))
+    return [
+        row("record of the demo as PDF", taken, MOST_S, most=1.0),
+        row("pages of the demo's record", count, MOST_PAGES, most=1.0),
+    ]

@@ -1,0 +1,152 @@
+"""`holdzero import`: a table of readings, as people have it, into a book."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from holdzero.cli.show import Points, Table, page
+from holdzero.errors import InputError
+from holdzero.importing import Choice, Preview, preview, read_grid, take
+from holdzero.importing.choice import MEANINGS
+from holdzero.quantity import read
+from holdzero.reading import Protocol
+from holdzero.store import Book, KeptMachine, open_book
+
+
+@click.command("import")
+@click.argument("table", type=click.Path(path_type=Path))
+@click.option(
+    "--book", type=click.Path(path_type=Path), help="Where the readings go; without it they are only shown."
+)
+@click.option("--machine", metavar="NAME", help="Machine of the book; needed where it has several.")
+@click.option(
+    "--trial", metavar="NAME", help="Trial they join or begin; by default a new one named after the file."
+)
+@click.option("--sheet", default="", metavar="NAME", help="Sheet of a workbook.")
+@click.option(
+    "--column", multiple=True, metavar="N=MEANING", help=f"What column N is: {', '.join(MEANINGS)}, or none."
+)
+@click.option("--unit", metavar="UNIT", help="Of the readings: mm, um, in, thou or steps.")
+@click.option("--resolution", metavar="LENGTH", help="Step of the display. A bare number is mm.")
+@click.option("--step", metavar="LENGTH", help="Way of one step, for readings in steps.")
+@click.option("--protocol", type=click.Choice([str(way) for way in Protocol]))
+@click.option("--sensor", default="", help="For readings that do not say.")
+@click.option("--axis", default="", help="For readings that do not say.")
+@click.option("--side", default="", type=click.Choice(["", "L", "R"]), help="For readings that do not say.")
+@click.option("--again", is_flag=True, help="Keep them although they came in before.")
+def command(
+    table: Path,
+    book: Path | None,
+    machine: str | None,
+    trial: str | None,
+    sheet: str,
+    column: tuple[str, ...],
+    unit: str | None,
+    resolution: str | None,
+    step: str | None,
+    protocol: str | None,
+    sensor: str,
+    axis: str,
+    side: str,
+    again: bool,
+) -> None:
+    """Show what the columns of TABLE seem to be, and keep its readings in a book.
+
+    TABLE is CSV, semicolons or tabs, decimal points or commas, one reading a line, or a workbook (XLSX).
+    """
+    seen = preview(read_grid(_bytes(table), name=table.name, sheet=sheet))
+    choice = replace(
+        _chosen(seen, column, unit),
+        sensor=sensor,
+        axis=axis,
+        side=side,
+        resolution_mm=read(resolution, "length", unit="mm", where="--resolution") if resolution else None,
+        step_mm=read(step, "length", unit="mm", where="--step") if step else None,
+        protocol=Protocol(protocol) if protocol else None,
+    )
+    taken = take(seen.grid, choice)
+    head = ("column", "heading", "taken as", "unit", "first cells")
+    rows = [
+        (
+            str(one.index + 1),
+            one.heading,
+            choice.columns.get(one.index, "-"),
+            choice.units.get(choice.columns.get(one.index, ""), ""),
+            " | ".join(one.sample[:3]),
+        )
+        for one in seen.columns
+    ]
+    left = [one.sentence for one in taken.left_out]
+    page(
+        Table(head, rows, left=(1, 2, 3, 4)),
+        Points("Notes", (*seen.notes, *taken.notes)),
+        Points("Left out", left),
+    )
+    if book is None:
+        click.echo(f"{taken.n} readings. Nothing is kept: name a book with --book.")
+        return
+    with open_book(book, create=False) as opened:
+        of = _machine(opened, machine)
+        wanted = trial or table.stem
+        trial_id = next((one.id for one in opened.trials(of.id) if one.name == wanted), None)
+        if trial_id is None:
+            trial_id = opened.add_trial(of.id, name=wanted, axis=axis)
+        before = opened.came_before(trial_id, taken.readings)
+        if before and not again:
+            raise InputError(
+                where=table.name,
+                found=f"readings that came in before, on {before.added[:10]}",
+                need="readings that are new",
+                do="leave them out, or give --again to keep them all the same",
+            )
+        done = opened.import_readings(trial_id, taken.readings, name=table.name, again=again)
+        click.echo(f"{done.readings} readings are in the trial {wanted} of {of.machine.name}.")
+
+
+def _bytes(table: Path) -> bytes:
+    try:
+        return table.read_bytes()
+    except OSError as error:
+        raise InputError(
+            where=str(table),
+            found=(error.strerror or str(error)).lower(),
+            need="a file that can be read",
+            do="check its name and folder",
+        ) from error
+
+
+def _chosen(seen: Preview, column: tuple[str, ...], unit: str | None) -> Choice:
+    columns = dict(seen.choice.columns)
+    for words in column:
+        number, _, meaning = words.partition("=")
+        if (
+            not number.isdecimal()
+            or not 1 <= int(number) <= len(seen.columns)
+            or meaning not in (*MEANINGS, "none")
+        ):
+            raise InputError(
+                where="--column",
+                found=words,
+                need=f"a number from 1 to {len(seen.columns)}, = and one of {', '.join(MEANINGS)}, none",
+                do="write it like --column 3=deviation",
+            )
+        columns = {i: m for i, m in columns.items() if m != meaning and i != int(number) - 1}
+        if meaning != "none":
+            columns[int(number) - 1] = meaning
+    units = dict(seen.choice.units) | ({"deviation": unit} if unit else {})
+    return replace(seen.choice, columns=columns, units=units, across=seen.choice.across if not column else "")
+
+
+def _machine(book: Book, name: str | None) -> KeptMachine:
+    machines = book.machines()
+    found = [one for one in machines if name is None or one.machine.name == name]
+    if len(found) == 1:
+        return found[0]
+    there = ", ".join(one.machine.name for one in machines) or "none"
+    raise InputError(
+        where="--machine",
+        found=name or f"{len(machines)} machines",
+        need=f"one of: {there}",
+        do="name it with --machine",
+    )

@@ -1,0 +1,160 @@
+"""`holdzero listen`: an indicator on a serial port, from the terminal."""
+
+import secrets
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from holdzero.errors import InputError
+from holdzero.instrument import Accepted, Event, How, LineFormat, Noticed, Shown, listen, ports
+from holdzero.instrument.settle import Settling
+from holdzero.quantity import read
+from holdzero.reading import Protocol
+from holdzero.store import Book, NewReading, Trial, open_book
+
+
+@click.command("listen")
+@click.argument("port", required=False)
+@click.option(
+    "--pattern", default="", help="The line as it is sent, with {value}, perhaps {unit}, and * for anything."
+)
+@click.option("--unit", default="mm", show_default=True, help="Of a value without one.")
+@click.option("--ask", default="", help=r"What makes it send a value, e.g. ?\r ; without it it sends by itself.")
+@click.option("--baud", default=9600, show_default=True, type=click.IntRange(50, 4_000_000))
+@click.option(
+    "--still",
+    default=1.0,
+    show_default=True,
+    type=click.FloatRange(0),
+    help="Seconds it has to stand still; 0: each line counts, as from a button.",
+)
+@click.option(
+    "--within",
+    default="0.001 mm",
+    show_default=True,
+    help="What still is standing still: one step of the display.",
+)
+@click.option("--away", default="0.1 mm", show_default=True, help="How far it has to go between two readings.")
+@click.option(
+    "--reach", default="1 mm", show_default=True, help="Further than this from the first reading is no homing."
+)
+@click.option("--try", "only_try", is_flag=True, help="Show each line and what is read in it; keep nothing.")
+@click.option("-n", "most", type=click.IntRange(1), help="Stop after so many readings.")
+@click.option("--book", type=click.Path(path_type=Path), help="Keep the readings in this book.")
+@click.option(
+    "--trial", type=int, help="Number of the trial in the book; by default the newest of the first machine."
+)
+@click.option("--sensor", default="")
+@click.option("--axis", default="")
+@click.option("--side", default="", type=click.Choice(["", "L", "R"]))
+@click.option("--set", "set_label", default="", help="The power-up; by default a new one.")
+def command(
+    port: str | None,
+    pattern: str,
+    unit: str,
+    ask: str,
+    baud: int,
+    still: float,
+    within: str,
+    away: str,
+    reach: str,
+    only_try: bool,
+    most: int | None,
+    book: Path | None,
+    trial: int | None,
+    sensor: str,
+    axis: str,
+    side: str,
+    set_label: str,
+) -> int:
+    r"""Read an indicator on PORT until Ctrl-C; without PORT, list the ports.
+
+    A reading counts when the indicator has stood still after a move. Begin with the machine at home. The
+    readings are printed as CSV, so that a file or another command can take them, and kept in a book if one
+    is named.
+    """
+    if port is None:
+        click.echo("\n".join(ports()) or "No serial port found.")
+        return 0
+    settling = Settling(
+        still_s=still,
+        within_mm=read(within, "length", unit="mm", where="--within"),
+        away_mm=read(away, "length", unit="mm", where="--away"),
+        reach_mm=read(reach, "length", unit="mm", where="--reach"),
+    )
+    how = How(
+        line=LineFormat(pattern, unit=unit),
+        settling=settling,
+        ask=ask.encode("latin-1", "backslashreplace").decode("unicode_escape").encode("latin-1"),
+        baud=baud,
+    )
+    if only_try:
+        _try(listen(port, how), most)
+        return 0
+    readings = _accepted(listen(port, how), most)
+    if book is None:
+        click.echo("deviation_mm")
+        for reading in readings:
+            click.echo(repr(reading.reading.value_mm))
+        return 0
+    session = secrets.token_hex(8)
+    with open_book(book, create=False) as opened:
+        into = opened.trial(trial) if trial else _newest(opened)
+        trial_id, axis = into.id, axis or into.axis
+        resolution_mm = read(into.resolution, "length", unit=into.unit) if into.resolution else None
+        set_label = set_label or opened.begin_power_up(trial_id, sensor=sensor, axis=axis)
+        for one in readings:
+            new = NewReading(
+                sensor=sensor,
+                axis=axis,
+                side=side,
+                set_label=set_label,
+                deviation_mm=one.reading.value_mm,
+                entered=one.reading.sent,
+                resolution_mm=resolution_mm,
+                protocol=Protocol(into.protocol),
+                ticket=f"{session}-{one.number}",
+            )
+            opened.add_reading(trial_id, new)
+            click.echo(f"{one.number}  {one.reading.value_mm:+.4f} mm  set {set_label}")
+    return 0
+
+
+def _newest(book: Book) -> Trial:
+    for machine in book.machines():
+        for trial in book.trials(machine.id):
+            return trial
+    raise InputError(
+        where=str(book.path),
+        found="no trial",
+        need="a trial the readings can go to",
+        do="begin one: holdzero open",
+    )
+
+
+def _accepted(events: Iterator[Event], most: int | None) -> Iterator[Accepted]:
+    """Pass on the readings that count; what is to be told goes to standard error, with a sound on acceptance."""
+    for event in events:
+        if isinstance(event, Noticed):
+            click.echo(event.text, err=True)
+        elif isinstance(event, Accepted):
+            if sys.stderr.isatty():
+                click.echo("\a", nl=False, err=True)
+            yield event
+            if event.number == most:
+                return
+
+
+def _try(events: Iterator[Event], most: int | None) -> None:
+    lines = 0
+    for event in events:
+        if isinstance(event, Shown):
+            found = event.line.reading
+            click.echo(f"{event.line.text!r}: " + (f"{found.value_mm:+.4f} mm" if found else event.line.why))
+            lines += 1
+        elif isinstance(event, Noticed):
+            click.echo(event.text)
+        if lines == most:
+            return

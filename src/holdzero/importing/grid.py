@@ -1,0 +1,197 @@
+"""Grid: text or a workbook becomes rows of words, whatever stands between the cells."""
+
+import csv
+import hashlib
+import io
+import re
+import warnings
+import zipfile
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Any
+
+from holdzero.errors import InputError
+from holdzero.quantity import quoted
+
+LINES = ""  # the delimiter of text that has one cell a line
+_MOST_BYTES = 512 * 2**20  # of a workbook, unpacked: far above a million rows
+_LOOKED_AT = 200  # lines that decide on the delimiter
+_DECIMAL_COMMA = re.compile(r"[^,]*(?<![0-9,.])[-+−]?[0-9]*,[0-9]+[^,0-9]*\Z")
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Rows of cells as words. `line`: where each row stands; rows without anything are left out."""
+
+    rows: tuple[tuple[str, ...], ...]
+    line: tuple[int, ...]
+    delimiter: str  # ",", ";", tab, or LINES; a workbook counts as tab
+    name: str
+    digest: str  # SHA-256 of the bytes
+    sheets: tuple[str, ...] = ()  # of a workbook
+    sheet: str = ""
+
+    @property
+    def width(self) -> int:
+        """Most cells in a row."""
+        return max(map(len, self.rows))
+
+    @property
+    def decimal_comma(self) -> bool:
+        """Whether a comma in a cell can be a decimal comma: not where commas stand between the cells."""
+        return self.delimiter != ","
+
+
+def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimiter: str | None = None) -> Grid:
+    r"""Read a file or a paste.
+
+    Parameters
+    ----------
+    content : bytes or str
+        Text (CSV, semicolons, tabs, or one reading a line with words around it), or a workbook (XLSX).
+    name : str
+        Of the file, for messages.
+    sheet : str
+        Of a workbook; by default the first that has something in it.
+    delimiter : str, optional
+        What stands between cells, where the text is mistaken: ",", ";", a tab, or "" for one cell a line.
+
+    Raises
+    ------
+    InputError
+        Empty, no text, an old or damaged workbook, no such sheet.
+
+    Examples
+    --------
+    >>> read_grid("1;0,012\n2;-0,003\n").rows
+    (('1', '0,012'), ('2', '-0,003'))
+    >>> read_grid("home 1: 0,012\nhome 2: 0,010").rows
+    (('home 1: 0,012',), ('home 2: 0,010',))
+    """
+    raw = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else content
+    digest = hashlib.sha256(raw).hexdigest()
+    if isinstance(content, bytes) and content[:4] == b"PK\x03\x04":
+        sheets, shown, found = _workbook(content, name, sheet)
+        return _grid(found, "\t", name, digest, sheets, shown)
+    text = content if isinstance(content, str) else _text(content, name)
+    text = text.removeprefix("\ufeff")
+    if delimiter is None:
+        delimiter = delimiter_of(text)
+    if delimiter == LINES:
+        return _grid([(i, (line.strip(),)) for i, line in enumerate(text.splitlines(), 1)], LINES, name, digest)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    try:
+        found = [(reader.line_num, tuple(" ".join(cell.split()) for cell in row)) for row in reader]
+    except csv.Error as slip:
+        raise InputError(
+            where=f"{name}, line {reader.line_num}".removeprefix(", "),
+            found=f"cells that cannot be told apart ({slip})",
+            need="cells between commas, semicolons or tabs",
+            do="save the table as CSV and try again",
+        ) from None
+    return _grid(found, delimiter, name, digest)
+
+
+def delimiter_of(text: str) -> str:
+    r"""Return what stands between the cells of a text; empty where each line is one cell.
+
+    A comma counts only where every line has as many, and where they are not all decimal commas.
+
+    >>> delimiter_of("set\tdeviation_mm\n1\t0,5"), delimiter_of("1,0.5\n2,0.7"), delimiter_of("0,5\n0,7")
+    ('\t', ',', '')
+    """
+    lines = [line for line in text.splitlines() if line.strip()][:_LOOKED_AT]
+    for delimiter in ("\t", ";"):
+        if sum(delimiter in line for line in lines) * 2 > len(lines):
+            return delimiter
+    commas = [line.count(",") for line in lines]
+    if "," in lines[0] if lines else False:
+        if commas[0] == 1 and all(_DECIMAL_COMMA.match(line) for line in lines):
+            return LINES
+        if sum(count == commas[0] for count in commas) * 5 >= 4 * len(lines) or '"' in text:
+            return ","
+    return LINES
+
+
+def _grid(
+    found: list[tuple[int, tuple[str, ...]]],
+    delimiter: str,
+    name: str,
+    digest: str,
+    sheets: tuple[str, ...] = (),
+    sheet: str = "",
+) -> Grid:
+    full = [(line, row) for line, row in found if any(row)]
+    if not full:
+        raise InputError(where=name, found="nothing", need="at least one reading", do="check what was chosen")
+    return Grid(
+        tuple(row for _, row in full), tuple(line for line, _ in full), delimiter, name, digest, sheets, sheet
+    )
+
+
+def _text(raw: bytes, name: str) -> str:
+    if raw[:4] == b"\xd0\xcf\x11\xe0":
+        raise _unread(name, "a workbook of the old kind (.xls)")
+    encoding = "utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    for attempt in (encoding, "cp1252"):  # what spreadsheets on Windows still write
+        try:
+            text = raw.decode(attempt)
+        except UnicodeDecodeError:
+            continue
+        if "\0" not in text:
+            return text
+    raise _unread(name, "a file that is no text")
+
+
+def _unread(name: str, found: str) -> InputError:
+    return InputError(
+        where=name,
+        found=found,
+        need="readings as CSV, text or XLSX",
+        do="save the table as XLSX or CSV and try again",
+    )
+
+
+def _workbook(
+    content: bytes, name: str, sheet: str
+) -> tuple[tuple[str, ...], str, list[tuple[int, tuple[str, ...]]]]:
+    import openpyxl  # half a second that only a workbook needs to pay
+
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as opened:
+            if sum(one.file_size for one in opened.infolist()) > _MOST_BYTES:
+                raise _unread(name, "a workbook of more than half a gigabyte")
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # about colours and rules of the sheet, which are not read
+            book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+            sheets = {one.title: one for one in book.worksheets}
+            if sheet and sheet not in sheets:
+                raise InputError(
+                    where=name,
+                    found=f"no sheet {quoted(sheet)}",
+                    need="one of " + ", ".join(map(quoted, sheets)),
+                    do="choose one of them",
+                )
+            for title in [sheet] if sheet else sheets:
+                sheets[title].reset_dimensions()  # what the file says of its size is not always so
+                found = [(line, tuple(map(_word, row))) for line, row in enumerate(sheets[title].values, 1)]
+                if sheet or any(any(row) for _, row in found):
+                    return tuple(sheets), title, found
+    except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError, SyntaxError) as error:
+        raise _unread(name, "a file that is not a whole XLSX workbook") from error
+    return tuple(sheets), "", []
+
+
+def _word(value: Any) -> str:
+    """Return a cell of a workbook as a person would have typed it."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return repr(int(value)) if value.is_integer() and abs(value) < 2**53 else repr(value)
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="seconds")
+    if isinstance(value, date | time):
+        return value.isoformat()
+    return " ".join(str(value).split())

@@ -1,0 +1,128 @@
+"""Listener: bytes with their time go in, what happened comes out. No port, no clock: all of it can be replayed."""
+
+from dataclasses import dataclass, field
+
+from holdzero.instrument.line import Line, LineFormat, Lines, Reading
+from holdzero.instrument.settle import Settler, Settling
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class How:
+    r"""How an indicator is listened to.
+
+    Parameters
+    ----------
+    line : LineFormat
+        What its lines look like.
+    settling : Settling
+        When a value counts.
+    ask : bytes
+        What makes it send a value, e.g. ``b"?\r"``; empty where it sends by itself.
+    every_s : float
+        How often it is asked. [s]
+    baud : int
+        Speed of the port. [bit/s]
+    """
+
+    line: LineFormat = field(default_factory=LineFormat)
+    settling: Settling = field(default_factory=Settling)
+    ask: bytes = b""
+    every_s: float = 0.2
+    baud: int = 9600
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A line came: what the indicator shows now, for how long it stood still, whether it may count next."""
+
+    time_s: float
+    line: Line
+    still_for_s: float
+    armed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """A reading counts. `number`: 1, 2, ... since listening began: with a session name, its ticket."""
+
+    time_s: float
+    number: int
+    reading: Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Noticed:
+    """Something to tell. `code`: "connected", "lost", "unit" (switched between inch and mm), "far", "noise"."""
+
+    time_s: float
+    code: str
+    text: str
+
+
+Event = Shown | Accepted | Noticed
+_INCH = frozenset(('"', "″", "in", "inch", "inches", "thou", "mil"))
+
+
+class Listener:
+    """The state of one indicator; it outlives unplugging, so that nothing counts twice."""
+
+    def __init__(self, how: How) -> None:
+        self._how = how
+        self._lines, self._settler = Lines(), Settler(how.settling)
+        self._number, self._unit, self._unread, self._far = 0, "", 0, False
+
+    def connected(self, time_s: float) -> list[Event]:
+        """The port is open."""
+        self._lines.begin(
+            whole=bool(self._how.ask)
+        )  # asked, it begins a line; by itself it may be in the midst of one
+        return [Noticed(time_s, "connected", "The indicator is connected.")]
+
+    def lost(self, time_s: float) -> list[Event]:
+        """The port is gone."""
+        self._settler.interrupted()
+        return [Noticed(time_s, "lost", "The indicator is gone. Plug it in again: listening goes on by itself.")]
+
+    def fed(self, time_s: float, data: bytes) -> list[Event]:
+        """Bytes came."""
+        events: list[Event] = []
+        for text in self._lines.fed(data):
+            line = self._how.line.read(text)
+            accepted = None
+            if line.reading is None:
+                events += self._unread_line(time_s, line)
+            else:
+                events += self._unit_of(time_s, line.reading)
+                accepted = self._settler.fed(time_s, line.reading)
+            events += self._far_off(time_s)
+            events.append(Shown(time_s, line, self._settler.still_for_s, self._settler.armed))
+            if accepted:
+                self._number += 1
+                events.append(Accepted(time_s, self._number, accepted))
+        return events
+
+    def _far_off(self, time_s: float) -> list[Event]:
+        before, self._far = self._far, self._settler.far
+        if before or not self._far:
+            return []
+        text = "It rests far from the first reading: not taken. If that was a homing, enter it by hand."
+        return [Noticed(time_s, "far", text)]
+
+    def _unread_line(self, time_s: float, line: Line) -> list[Event]:
+        self._unread += 1
+        if self._unread != 10:
+            return []
+        return [
+            Noticed(time_s, "noise", f"Ten lines could not be read; the last: {line.text[:40]!r}, {line.why}.")
+        ]
+
+    def _unit_of(self, time_s: float, reading: Reading) -> list[Event]:
+        before, self._unit = self._unit, reading.unit or self._unit
+        if not before or (before in _INCH) == (self._unit in _INCH):
+            return []
+        self._settler.interrupted()
+        text = (
+            f"The indicator now sends {reading.unit}; before it sent {before}. The values are converted, but its "
+            "steps have another size: switch it back for this trial."
+        )
+        return [Noticed(time_s, "unit", text)]

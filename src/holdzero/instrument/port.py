@@ -1,0 +1,104 @@
+"""Port: the loop around a serial port: ask, read, hand on, and wait for it when it is unplugged."""
+
+import os
+import threading
+import time
+from collections.abc import Callable, Iterator
+
+import serialx
+
+from holdzero.errors import InputError
+from holdzero.instrument.listener import Event, How, Listener
+
+_READ_S = 0.05  # how long one read waits: how late a line can be, and a stop
+_AGAIN_S = 0.5  # between two tries to open a port that is gone
+_AT_ONCE = 512  # bytes
+
+
+def ports() -> tuple[str, ...]:
+    """Return the serial ports of this computer."""
+    return tuple(str(one.device) for one in serialx.list_serial_ports())
+
+
+def listen(
+    port: str,
+    how: How,
+    *,
+    stop: threading.Event | None = None,
+    clock: Callable[[], float] = time.monotonic,
+) -> Iterator[Event]:
+    """Listen to an indicator until told to stop; after unplugging, until it is back.
+
+    Parameters
+    ----------
+    port : str
+        Name of the port, or an address that the serial library knows (``socket://...``).
+    how : How
+        What its lines look like and when a value counts.
+    stop : threading.Event, optional
+        Ends the listening when set.
+    clock : callable
+        Seconds, rising. [s]
+
+    Yields
+    ------
+    Event
+        As they happen.
+
+    Raises
+    ------
+    InputError
+        The port cannot be opened the first time: no such port, in use, or not allowed.
+    """
+    stop = stop or threading.Event()
+    listener = Listener(how)
+    ever = there = False
+    while not stop.is_set():
+        try:
+            with serialx.serial_for_url(
+                port, baudrate=how.baud, read_timeout=_READ_S, write_timeout=1.0
+            ) as opened:
+                yield from listener.connected(clock())
+                ever = there = True
+                asked = clock() - how.every_s
+                while not stop.is_set():
+                    if how.ask and clock() - asked >= how.every_s:
+                        asked = clock()
+                        opened.write(how.ask)
+                    data = opened.read(_AT_ONCE)
+                    if data:
+                        yield from listener.fed(clock(), data)
+                    elif "://" not in port and os.name == "posix" and not os.path.exists(port):
+                        raise OSError("the port is gone")
+                return
+        except (OSError, serialx.SerialException) as error:
+            if not ever:
+                raise _not_opened(port, error) from error
+            if there:
+                yield from listener.lost(clock())
+            there = False
+        stop.wait(_AGAIN_S)
+
+
+def _not_opened(port: str, error: Exception) -> InputError:
+    there = ", ".join(ports()) or "none found"
+    if isinstance(error, PermissionError):
+        return InputError(
+            where=port,
+            found="a port that this user may not open",
+            need="permission to use serial ports",
+            do="ask for it (on Linux join the group that owns the port, then log in again)",
+        )
+    if isinstance(error, FileNotFoundError):
+        return InputError(
+            where=port,
+            found="no such port",
+            need=f"a serial port ({there})",
+            do="plug the indicator in, check the name",
+        )
+    return InputError(
+        where=port,
+        found=f"a port that does not open ({str(error) or type(error).__name__})",
+        need=f"a free serial port ({there})",
+        do="close the program that uses it, or check the name",
+    )

@@ -1,0 +1,67 @@
+"""As text: a candidate's figures as a few plain lines, to paste into a message."""
+
+from collections.abc import Sequence
+
+from holdzero import __version__, quantity
+from holdzero.findings.values import Findings
+from holdzero.quantity import System
+from holdzero.store import KeptReading
+from holdzero.web.enough import SIDES
+
+MOST_SETS = 12
+
+
+def as_text(
+    machine: str, trial: str, found: Sequence[Findings], rows: Sequence[KeptReading], *, system: System
+) -> str:
+    """Return the figures and the newest readings as text without any marks.
+
+    Parameters
+    ----------
+    machine, trial : str
+        Names.
+    found : sequence of Findings
+        One candidate's sides.
+    rows : sequence of KeptReading
+        Its readings that count, in the order taken.
+    system : {"metric", "inch"}
+        Units shown.
+    """
+    if not found:
+        return ""
+    first = found[0]
+    lines = [
+        f"{machine}: {trial}",
+        " ".join(filter(None, ("Sensor", first.sensor, "axis" * bool(first.axis), first.axis))),
+    ]
+    lines += [_figures(one, system) for one in found]
+    plain = [row for row in rows if not row.repeat and not row.set_aside]
+    numbers, unit = _as_read([row.deviation_mm for row in plain], system)
+    sets: dict[tuple[str, str], list[str]] = {}
+    for row, number in zip(plain, numbers, strict=True):
+        sets.setdefault((row.set_label, row.side), []).append(number)
+    if sets:
+        lines += ["", f"Readings [{unit}], a line for each power-up:"]
+        shown = list(sets.items())[-MOST_SETS:]
+        lines += [
+            f"set {label}{f' {SIDES[side]}' * bool(side)}: {'  '.join(some)}" for (label, side), some in shown
+        ]
+    if len(sets) > MOST_SETS:
+        lines.append(f"({len(sets) - MOST_SETS} lines before these are left out)")
+    return "\n".join([*lines, "", f"holdzero {__version__}. A design aid, not a certificate."]).replace(
+        "\u202f", " "
+    )
+
+
+def _figures(one: Findings, system: System) -> str:
+    spread = one.spread
+    limits = quantity.show_interval(spread.low, spread.high, "length", system=system)
+    size = "" if spread.middle is None else quantity.show(spread.middle, "length", system=system, digits=2) + ", "
+    name = "spread" + (f" {SIDES[one.side]}" if one.side else "")
+    return f"{name}: {size}95 % {limits} ({one.n} homings, {one.sets} power-up{'' if one.sets == 1 else 's'})"
+
+
+def _as_read(values: Sequence[float], system: System) -> tuple[list[str], str]:
+    numbers, unit = quantity.column(values, "length", system=system, digits=5 if system == "metric" else 4)
+    decimals = max((len(number.partition(".")[2].rstrip("0")) for number in numbers), default=0)
+    return [quantity.fixed(value, "length", unit=unit, decimals=decimals)[0] for value in values], unit

@@ -1,0 +1,140 @@
+"""Brought: a table as people have it, looked at together before its readings come in."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from holdzero import quantity
+from holdzero.errors import InputError
+from holdzero.importing import Choice, Grid, Preview, Taken, preview, read_grid, take
+from holdzero.importing.choice import MEANINGS
+from holdzero.reading.values import Protocol
+from holdzero.web.forms import Field, Given
+from holdzero.web.remembered import Remembered
+from holdzero.web.trial_form import PROTOCOLS, UNITS
+
+SIDES = (("", "not said"), ("L", "left"), ("R", "right"))
+NAMES = {"deviation": "the reading", "set": "the set (power-up)", "set_aside": "why it was set aside"}
+
+_kept = Remembered(most=8)  # files that are being looked at
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """What a table gives as chosen: `taken` or, where it gives nothing, `error`."""
+
+    seen: Preview
+    choice: Choice
+    taken: Taken | None
+    error: str
+
+
+def keep(token: str, content: bytes | str, name: str) -> None:
+    """Keep a file while it is looked at."""
+    read_grid(content, name=name)  # refuses what is no table
+    _kept(token, lambda: (content, name))
+
+
+def brought(token: str) -> tuple[bytes | str, str]:
+    """Return a file that is being looked at, and its name.
+
+    Raises
+    ------
+    InputError
+        It is not kept any more.
+    """
+
+    def gone() -> tuple[bytes | str, str]:
+        raise InputError(found="a table that is not open any more", need="the file", do="bring it in again")
+
+    return _kept(token, gone)
+
+
+def look(content: bytes | str, name: str, given: Given, *, unit: str, step_mm: float | None) -> Looked:
+    """Read a table as chosen.
+
+    Parameters
+    ----------
+    content, name : bytes or str, str
+        The file.
+    given : mapping
+        What was chosen: `column-N`, `unit`, `header`, `sheet`, `resolution`, `protocol`, `sensor`, `axis`, `side`.
+    unit : str
+        Of readings that do not say.
+    step_mm : float, optional
+        Way of one step of the axis. [mm]
+    """
+    grid: Grid = read_grid(content, name=name, sheet=given.get("sheet", ""))
+    seen = preview(grid, unit=unit if unit != "steps" else "mm")
+    choice, error, taken = seen.choice, "", None
+    chosen = {i: given[f"column-{i}"] for i in range(grid.width) if given.get(f"column-{i}") in MEANINGS}
+    units = dict(choice.units)
+    if given.get("unit") or unit == "steps":
+        units["deviation"] = given.get("unit", unit)
+    if "chosen" in given:
+        across = choice.across if list(chosen.values()).count("deviation") > 1 else ""
+        choice = replace(choice, columns=chosen, across=across, header="header" in given)
+    try:
+        resolution = given.get("resolution", "")
+        shown = units.get("deviation", "mm")
+        choice = replace(
+            choice,
+            units=units,
+            sensor=given.get("sensor", ""),
+            axis=given.get("axis", ""),
+            side=given.get("side", ""),
+            step_mm=step_mm,
+            resolution_mm=quantity.read(resolution, "length", unit="mm" if shown == "steps" else shown)
+            if resolution
+            else None,
+            protocol=Protocol(given["protocol"]) if given.get("protocol") else None,
+        )
+        taken = take(grid, choice)
+    except InputError as refused:
+        error = str(refused)
+    return Looked(seen, choice, taken, error)
+
+
+def columns(looked: Looked) -> list[tuple[Field, Sequence[str], str]]:
+    """Return for each column its chooser, some of its cells, and why it is taken so."""
+    meanings = [("", "not used"), *((word, NAMES.get(word, word.replace("_", " "))) for word in MEANINGS)]
+    return [
+        (
+            Field(
+                name=f"column-{one.index}",
+                label=one.heading or f"Column {one.index + 1}",
+                value=looked.choice.columns.get(one.index, ""),
+                choices=meanings,
+            ),
+            one.sample,
+            one.why,
+        )
+        for one in looked.seen.columns
+    ]
+
+
+def fields(looked: Looked, given: Given, *, sensors: Sequence[str], axes: Sequence[str]) -> list[Field]:
+    """Return what is asked about the table as a whole."""
+    choice = looked.choice
+    named = set(choice.columns.values()) | {choice.across}
+    made = [
+        Field(name="unit", label="The readings are in", value=choice.units.get("deviation", "mm"), choices=UNITS),
+        Field(
+            name="resolution",
+            label="Smallest step of the display",
+            value=given.get("resolution", ""),
+            example="0.001 mm",
+        ),
+        Field(name="protocol", label="Read with", value=given.get("protocol", ""), choices=PROTOCOLS),
+    ]
+    if "sensor" not in named:
+        made.append(
+            Field(name="sensor", label="Candidate", value=choice.sensor, choices=[(s, s) for s in sensors])
+        )
+    if "axis" not in named and len(axes) > 1:
+        made.append(Field(name="axis", label="Axis", value=choice.axis, choices=[(a, a) for a in axes]))
+    if "side" not in named:
+        made.append(Field(name="side", label="Side", value=choice.side, choices=SIDES))
+    if len(looked.seen.grid.sheets) > 1:
+        sheets = [(s, s) for s in looked.seen.grid.sheets]
+        made.append(Field(name="sheet", label="Sheet", value=looked.seen.grid.sheet, choices=sheets))
+    return made

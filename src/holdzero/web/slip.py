@@ -1,0 +1,72 @@
+"""Slip: does a figure just typed look like a slip of the keys?
+
+It is asked about once and never refused: what the machine did is kept, however odd it is.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+FEWEST = 3  # readings before anything can look odd
+MANY = 8
+FAR, FAR_AMONG_FEW, FAR_FROM_OTHER_SETS = 8.0, 15.0, 25.0  # times the distance that three in four stay within
+LEAST_MM = 0.0005  # nobody types finer by hand
+FACTORS = (
+    (25.4, "About 25.4 times what came before: was the indicator switched between inch and mm?"),
+    (1 / 25.4, "About 25.4 times less than before: was the indicator switched between inch and mm?"),
+    (10.0, "About ten times what came before: a slipped decimal point?"),
+    (0.1, "About a tenth of what came before: a slipped decimal point?"),
+    (100.0, "About a hundred times what came before: a slipped decimal point?"),
+    (1000.0, "About a thousand times what came before: a slipped decimal point, or another unit?"),
+    (-1.0, "The same size with the other sign: was the sign forgotten?"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slip:
+    """A figure far from what is usual. `why`: what it looks like, where it looks like something."""
+
+    usual_mm: float
+    off_mm: float
+    why: str = ""
+
+
+def slip(
+    value_mm: float, *, set_so_far: Sequence[float], other_sets: Sequence[float] = (), step_mm: float | None = None
+) -> Slip | None:
+    """Tell whether a reading lies far out.
+
+    Parameters
+    ----------
+    value_mm : float
+        What was typed. [mm]
+    set_so_far : sequence of float
+        Readings of the same set and side. [mm]
+    other_sets : sequence of float
+        Readings of the same side in other sets: they count where the set has fewer than three. [mm]
+    step_mm : float, optional
+        Step of the display. [mm]
+
+    Notes
+    -----
+    Distance from the median, against the distance within which three in four of the others stay: one wild
+    reading in four changes neither much. Of regular readings fewer than 7 in 1 000 are asked about among
+    three, fewer than 2 in 1 000 from four on (by simulation).
+    """
+    among = list(set_so_far)
+    own = len(among) >= FEWEST
+    if not own:
+        among = [*other_sets, *set_so_far]
+    if len(among) < FEWEST:
+        return None
+    usual = float(np.median(among))
+    usually_off = float(np.quantile(np.abs(np.array(among) - usual), 0.75))
+    usually_off = max(usually_off, step_mm or 0.0, LEAST_MM)
+    times = FAR_FROM_OTHER_SETS if not own else FAR if len(among) >= MANY else FAR_AMONG_FEW
+    off = value_mm - usual
+    if abs(off) <= times * usually_off:
+        return None
+    clear = abs(usual) > 3 * usually_off  # else every factor fits
+    alike = [why for factor, why in FACTORS if clear and abs(value_mm / usual / factor - 1) < 0.2]
+    return Slip(usual_mm=usual, off_mm=off, why=alike[0] if alike else "")

@@ -1,0 +1,400 @@
+"""Budget: what the home position of an axis is made of; a page of its own, reached from Machine and Travel."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from fastapi import APIRouter, Response
+
+from holdzero.budget import Combined, Contribution, Trial
+from holdzero.budget.monte_carlo import Outcome
+from holdzero.budget.simulate import Share
+from holdzero.budget.touches import APPLY_IT
+from holdzero.chart.index import index_picture
+from holdzero.design import Assessment, assess
+from holdzero.errors import InputError
+from holdzero.findings.trial import trial_of
+from holdzero.index import HOW_TO_MEASURE, IndexPlace
+from holdzero.machine.values import Axis
+from holdzero.quantity import show, show_share
+from holdzero.sensor.values import Sensor
+from holdzero.web.axis_form import (
+    AxisForm,
+    anchor,
+    axis_form,
+    axis_named,
+    keys_of,
+    put,
+    refused,
+    typed_axis,
+    words_of,
+)
+from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.forms import Field, Typed
+from holdzero.web.page import ThisPage
+from holdzero.web.remembered import Remembered
+
+router = APIRouter()
+GROUPS = (
+    "What moves the trip",
+    "Speeds",
+    "From trip to reaction",
+    "Drive",
+    "Index pulse",
+    "Axis",
+    "Two sides",
+    "Places",
+    "What moves",
+)
+KINDS = {"mm": "length", "s": "time", "V": "voltage", "K": "temperature difference", "mm/s": "speed"}
+NONE = "-"  # chosen candidate: none
+LEAST = 1e-6  # share below which no figure is worth its digits
+
+_assessed = Remembered(most=64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Side:
+    """Position or squareness, to first order and drawn."""
+
+    name: str
+    first: Combined
+    drawn: Outcome
+    outside: Share | None
+
+    @property
+    def half_mm(self) -> float:
+        """Half the drawn interval. [mm]"""
+        return (self.drawn.high - self.drawn.low) / 2
+
+
+@dataclass(frozen=True)
+class Reckoned:
+    """One axis with one candidate, as far as it can be reckoned."""
+
+    case: Case
+    axis: Axis
+    sensor: str
+    sheet_only: bool
+
+    @cached_property
+    def trial(self) -> Trial | None:
+        """What the homings of the candidate say; None where there are none, or its data sheet is meant."""
+        if self.sheet_only or not self.sensor:
+            return None
+        return trial_of(self.case.study, sensor=self.sensor, axis=self.axis.name)
+
+    @cached_property
+    def sheet(self) -> Sensor | None:
+        """The candidate as entered."""
+        return next((kept.sensor for kept in self.case.sensors if kept.sensor.name == self.sensor), None)
+
+    @cached_property
+    def _found(self) -> Assessment | InputError:
+        machine, system = self.case.machine, self.case.system
+        key = ("budget", repr(machine), self.axis.name, repr(self.sheet), repr(self.trial), system)
+        try:
+            return _assessed(
+                key, lambda: assess(machine, self.axis, sensor=self.sheet, trial=self.trial, system=system)
+            )
+        except InputError as refusal:
+            return refusal
+
+    @property
+    def found(self) -> Assessment | None:
+        """All that was reckoned."""
+        return self._found if isinstance(self._found, Assessment) else None
+
+    @property
+    def refusal(self) -> InputError | None:
+        """Why nothing could be."""
+        return self._found if isinstance(self._found, InputError) else None
+
+    @property
+    def rests_on(self) -> str:
+        """Where the switch's own scatter comes from."""
+        trial = self.trial
+        if trial is not None:
+            return (
+                f"The switch counts as tried: {trial.homings} homings of {trial.sensor} over {trial.power_ups} "
+                f"power-up{'' if trial.power_ups == 1 else 's'}."
+            )
+        if self.sheet is not None:
+            return f"The switch counts as the data sheet of {self.sensor} says, as far as it says anything."
+        return "No candidate is chosen: the switch counts as the machine's own figures say."
+
+    @property
+    def sides(self) -> list[Side]:
+        """Position, and squareness where there is one."""
+        found = self.found
+        if found is None or not found.budget.rows:
+            return []
+        budget, drawn = found.budget, found.simulation
+        name = "Position at the worse end" if self.axis.motors == 2 else "Position"
+        sides = [
+            Side(name=name, first=budget.position, drawn=drawn.position, outside=drawn.outside_position),
+        ]
+        if budget.squareness is not None and drawn.squareness is not None:
+            over = show(budget.requirement.squareness_over_mm or 0.0, "length", system=self.case.system)
+            sides.append(
+                Side(
+                    name=f"Squareness over {over}",
+                    first=budget.squareness,
+                    drawn=drawn.squareness,
+                    outside=drawn.outside_squareness,
+                )
+            )
+        return sides
+
+    @property
+    def verdict(self) -> str:
+        """One sentence."""
+        name = f"Axis {self.axis.name}{f' with {self.sensor}' if self.sensor else ''}"
+        if self.refusal is not None:
+            return f"{name}: {words_of(self.refusal.found)}"
+        sides = self.sides
+        if not sides:
+            return f"{name}: nothing could be counted yet"
+        text = f"{name}: 95 % of homings land within ±{self.mm(sides[0].half_mm)}"
+        return text + (f" and square within ±{self.mm(sides[1].half_mm)}" if sides[1:] else "")
+
+    @property
+    def held(self) -> str:
+        """What that means for what is asked, in one sentence; nothing where nothing is asked."""
+        found = self.found
+        if found is None or not self.sides:
+            return ""
+        own, allowed = found.budget.own_mm, found.budget.allowed
+        if allowed is None:
+            return "Nothing is asked of this axis yet, so there is nothing to hold it against."
+        if allowed.own_mm == 0:
+            return f"Room and supply alone already use up what {allowed.bound_by} allows."
+        leaves = "leave" if allowed.bound_by == "both" else "leaves"
+        bound_by = "position and squareness together" if allowed.bound_by == "both" else allowed.bound_by
+        each = "Each side scatters" if self.axis.motors == 2 else "It scatters"
+        inside = "inside" if own <= allowed.own_mm else "outside"
+        room = f"{self.mm(allowed.own_mm)} that {bound_by} {leaves}"
+        return f"{each} by {self.mm(own)} of its own, {inside} the {room}."
+
+    @property
+    def rows(self) -> list[tuple[Contribution, str, float, float, float]]:
+        """Contributions, the largest first: itself, value, u at the worse end [mm], share, share in squareness."""
+        if self.found is None:
+            return []
+        budget = self.found.budget
+        rows = [
+            (
+                one,
+                f"± {show(one.value, KINDS[one.unit], system=self.case.system)}",
+                budget.at_worse_end_mm(one),
+                share,
+                square,
+            )
+            for one, share, square in zip(budget.used, budget.shares, budget.shares_squareness, strict=True)
+        ]
+        return sorted(rows, key=lambda row: -row[2])
+
+    @property
+    def backwards(self) -> list[str]:
+        """The sums solved backwards, in sentences."""
+        found = self.found
+        if found is None:
+            return []
+        said = []
+        if found.halve is not None:
+            one = found.halve
+            said.append(
+                f"Halve {one.name} first: it is {one.share:.0%} of the variance of {one.of}, which binds, and "
+                f"would bring it from {self.mm(one.now_mm)} to {self.mm(one.then_mm)}. Nothing else helps more."
+            )
+        creep = found.fastest_creep_mm_s
+        if creep == 0:
+            said.append("No creep speed holds what is asked: what does not depend on speed is already too much.")
+        elif creep is not None:
+            said.append(f"Creep no faster than {self._speed(creep)} to keep what is allowed.")
+        return said + self._homing_time(found)
+
+    def _homing_time(self, found: Assessment) -> list[str]:
+        homing, best = found.homing, found.homing_that_holds
+        if homing is None:
+            return []
+        if homing.best_time_s is None:
+            held = words_of(homing.held_back_by)
+            return [f"One homing takes {homing.time_s:.1f} s, but {held} allows no speed at all."]
+        held = f", held back by {words_of(homing.held_back_by)}" if homing.held_back_by else ""
+        approach = f"{self._speed(homing.best_approach_mm_s)}{held}"
+        said = [
+            f"One homing from the far end takes {homing.time_s:.1f} s; at {approach}, {homing.best_time_s:.1f} s."
+        ]
+        if best is not None and best.best_time_s is not None and best.best_time_s < homing.best_time_s:
+            said.append(
+                f"Creeping at {self._speed(best.way.creep_mm_s)} as well, {best.best_time_s:.1f} s: the shortest "
+                "homing that holds."
+            )
+        return said
+
+    @property
+    def index(self) -> IndexPlace | None:
+        """Where the switch sits between two index pulses."""
+        return None if self.found is None else self.found.budget.index
+
+    @property
+    def of_index(self) -> list[str]:
+        """What the index does, in sentences."""
+        place = self.index
+        if place is None:
+            return []
+        good = (
+            "No place between two indexes is good enough for this scatter."
+            if place.window is None
+            else f"Good places for a risk of {show_share(place.risk)}: {place.window[0]:.3f} to "
+            f"{place.window[1]:.3f} of a pitch."
+        )
+        wrong = f"{share_of(place.wrong)} of homings; at half a pitch {share_of(place.wrong_at_half)}"
+        return [f"Wrong index, {self.mm(place.pitch_mm)} off: {wrong}.", good, place.advice]
+
+    @property
+    def of_cycle(self) -> str:
+        """What the motor's electrical cycle could do in place of an index; nothing where there is none."""
+        cycle = None if self.found is None else self.found.budget.cycle
+        if cycle is None or self.axis.index_pitch_mm is not None:
+            return ""
+        usable = "can serve as an index" if cycle.holds else "cannot serve as an index: the switch wanders too far"
+        return (
+            f"The motor's electrical cycle of {self.mm(cycle.pitch_mm)}, four full steps, {usable}; at its best "
+            f"place the wrong cycle is taken in {share_of(cycle.wrong)} of homings."
+        )
+
+    def mm(self, length_mm: float) -> str:
+        """Word a length."""
+        return show(length_mm, "length", system=self.case.system, digits=3)
+
+    def _speed(self, speed_mm_s: float) -> str:
+        return show(speed_mm_s, "speed", system=self.case.system, digits=3)
+
+
+def share_of(value: float | None) -> str:
+    """Word a share; below one in a million only that."""
+    return "–" if value is None else show_share(value) if value >= LEAST else f"under {show_share(LEAST)}"
+
+
+@router.get("/machines/{machine_id}/budget")
+@router.get("/machines/{machine_id}/budget.json")
+def budget(case: ThisCase, page: ThisPage, axis: str = "", sensor: str = "", of: str = "") -> Response:
+    """What the home position of one axis is made of, and which part matters."""
+    return _shown(case, page, axis_named(case, axis), _sensor(case, sensor), of)
+
+
+@router.post("/machines/{machine_id}/budget")
+def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Keep what one axis is now."""
+    axis, sensor, of = (
+        axis_named(case, given.get("axis", "")),
+        _sensor(case, given.get("sensor", "")),
+        given.get("of", ""),
+    )
+    form = axis_form(case, axis, GROUPS, needs=_needs(Reckoned(case, axis, sensor, of == "sheet")), given=given)
+    if form.wrong:
+        return _shown(case, page, axis, sensor, of, form=form, status=422)
+    document = put(case, axis.name, keys_of(GROUPS), given)
+    if why := refused(document):
+        return _shown(case, page, axis, sensor, of, form=form, error=why, status=422)
+    book.change_machine(case.id, document)
+    return page.to(case.href("budget", axis=axis.name, of=of, sensor=sensor or NONE))
+
+
+@router.post("/machines/{machine_id}/budget/typed")
+def typed(given: Typed, case: ThisCase, page: ThisPage) -> Response:
+    """What the page would say with what is typed so far; nothing is kept."""
+    axis = axis_named(case, given.get("axis", ""))
+    made = typed_axis(case, axis, GROUPS, given)
+    return _shown(
+        made, page, made.machine.axis(axis.name), _sensor(case, given.get("sensor", "")), given.get("of", "")
+    )
+
+
+def _sensor(case: Case, name: str) -> str:
+    """Return the candidate meant: the one named, else the choice, else the first tried or entered."""
+    known = _candidates(case)
+    if name == NONE or name in known:
+        return name.removeprefix(NONE)
+    chosen = case.choice.choice if case.choice else None
+    return next(iter([*([chosen] if chosen else []), *known]), "")
+
+
+def _candidates(case: Case) -> list[str]:
+    """Return all candidates, those with readings first."""
+    tried = [found.sensor for found in case.study.findings if found.sensor]
+    return list(dict.fromkeys([*tried, *(kept.sensor.name for kept in case.sensors)]))
+
+
+def _needs(one: Reckoned) -> tuple[str, ...]:
+    """Return the keys that would let more be counted: of what is not counted, the index and the homing time."""
+    if one.found is None:
+        return ()
+    budget, axis = one.found.budget, one.axis
+    of_index = ("index_phase",) if axis.index_pitch_mm is not None and axis.index_phase is None else ()
+    keys = (*(key for missing in budget.not_counted for key in missing.keys), *of_index, *one.found.homing_needs)
+    return tuple(dict.fromkeys(keys))
+
+
+def _shown(
+    case: Case,
+    page: ThisPage,
+    axis: Axis,
+    sensor: str,
+    of: str,
+    *,
+    form: AxisForm | None = None,
+    error: str = "",
+    status: int = 200,
+) -> Response:
+    one = Reckoned(case, axis, sensor, of == "sheet")
+    place = one.index
+    return page(
+        "budget.html",
+        case,
+        data=lambda: _as_json(case, sensor, of),
+        status=status,
+        one=one,
+        found=one.found,
+        picture=None if place is None else index_picture(place, system=case.system),
+        fields=form or axis_form(case, axis, GROUPS, needs=_needs(one)),
+        error=error,
+        names=[(other.name, "") for other in case.machine.axes],
+        chooser=_chooser(case, one, of),
+        sent={"axis": axis.name, "sensor": sensor or NONE, "of": of},
+        href_of=lambda key: f"#{anchor(axis.name, key)}",
+        words_of=words_of,
+        share_of=share_of,
+        how_to_measure=HOW_TO_MEASURE,
+        apply_it=APPLY_IT,
+    )
+
+
+def _chooser(case: Case, one: Reckoned, of: str) -> list[Field]:
+    """Return the fields that choose candidate and source."""
+    known = _candidates(case)
+    if not known:
+        return []
+    tried = trial_of(case.study, sensor=one.sensor, axis=one.axis.name) if one.sensor else None
+    fields = [
+        Field(
+            name="sensor",
+            label="Candidate",
+            value=one.sensor or NONE,
+            choices=[*((name, name) for name in known), (NONE, "none: the machine's own figures")],
+        )
+    ]
+    if tried is not None and one.sheet is not None:
+        ways = [("", f"its trial, {tried.homings} homings"), ("sheet", "its data sheet")]
+        fields.append(Field(name="of", label="Taken from", value=of, choices=ways))
+    return fields
+
+
+def _as_json(case: Case, sensor: str, of: str) -> dict[str, Any]:
+    axes = {}
+    for axis in case.machine.axes:
+        one = Reckoned(case, axis, sensor, of == "sheet")
+        axes[axis.name] = {"error": str(one.refusal)} if one.found is None else one.found.as_json()
+    return {"sensor": sensor or None, "axes": axes, "notes": list(case.machine.notes)}

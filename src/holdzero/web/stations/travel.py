@@ -1,0 +1,297 @@
+"""Travel: whether each axis stops where there is still room."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from fastapi import APIRouter, Response
+
+from holdzero.chart.travel import travel_picture
+from holdzero.errors import InputError
+from holdzero.machine.values import Axis
+from holdzero.quantity import System, field_unit, fixed, plain, read
+from holdzero.travel import Case as Rail
+from holdzero.travel import Check, Missing, Start, Travel, start_from, window_closes_s
+from holdzero.travel import travel as checked
+from holdzero.travel.side_by_side import gantry
+from holdzero.web import forms
+from holdzero.web.axis_form import (
+    AxisForm,
+    anchor,
+    axis_form,
+    axis_named,
+    keys_of,
+    put,
+    refused,
+    typed_axis,
+    words_of,
+)
+from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.page import ThisPage
+from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
+
+router = APIRouter()
+GROUPS = (
+    "Axis",
+    "Places",
+    "Speeds",
+    "From trip to reaction",
+    "What moves",
+    "Two sides",
+    "Drive",
+    "The flag as a target",
+    "Index pulse",
+)
+WAYS = {"in": "Towards the switch", "out": "Off the switch first", "refuse": "Not yet"}
+
+
+@dataclass(frozen=True)
+class OnRail:
+    """One axis with its checks; `refusal` where its lengths contradict each other and nothing can be checked."""
+
+    axis: Axis
+    system: System
+
+    @cached_property
+    def _found(self) -> Travel | InputError:
+        try:
+            return checked(self.axis, system=self.system)
+        except InputError as refusal:
+            return refusal
+
+    @property
+    def travel(self) -> Travel | None:
+        """All checks."""
+        return self._found if isinstance(self._found, Travel) else None
+
+    @property
+    def refusal(self) -> InputError | None:
+        """What contradicts what."""
+        return self._found if isinstance(self._found, InputError) else None
+
+    @property
+    def fails(self) -> tuple[Check, ...]:
+        """Checks that do not fit."""
+        return tuple(check for check in self._checks if check.ok is False)
+
+    @property
+    def fits(self) -> tuple[Check, ...]:
+        """Checks that fit."""
+        return tuple(check for check in self._checks if check.ok)
+
+    @property
+    def not_judged(self) -> tuple[Check, ...]:
+        """Checks that lack something, then those that do not apply."""
+        return tuple(sorted((check for check in self._checks if check.ok is None), key=lambda one: not one.needs))
+
+    @property
+    def verdict(self) -> str:
+        """One sentence."""
+        name, made = f"Axis {self.axis.name}", len(self.fails) + len(self.fits)
+        if self.refusal is not None:
+            return f"{name} contradicts itself: {self.refusal.found}".replace("_", " ")
+        if self.fails:
+            said = f"{len(self.fails)} of {made} checks fail" if made > 1 else "the one check made fails"
+            return f"{name}: {said}: {', '.join(words_of(check.check) for check in self.fails)}"
+        if not made:
+            return f"{name}: nothing can be checked yet"
+        if any(check.needs for check in self.not_judged):
+            return f"{name} stops in time, as far as {made} checks can tell"
+        return f"{name} stops in time: all {made} checks fit"
+
+    @property
+    def standing(self) -> str:
+        """A few words for a list of axes."""
+        if self.refusal is not None:
+            return "contradicts itself"
+        if self.fails:
+            return f"{len(self.fails)} of {len(self.fails) + len(self.fits)} fail"
+        if not self.fits:
+            return "nothing to check yet"
+        return f"{len(self.fits)} fit"
+
+    @property
+    def cautions(self) -> list[str]:
+        """What the checks say beside their verdicts, each once."""
+        return list(dict.fromkeys(caution.text for check in self._checks for caution in check.cautions))
+
+    @property
+    def together(self) -> list[tuple[str, float, str]]:
+        """Figures of two motors that home one gantry: words, value, kind."""
+        rail, axis = Rail(self.axis, self.system), self.axis
+        if self.travel is None or axis.motors != 2:
+            return []
+        skew = self.travel["skew"]
+        rows = [] if skew.uses_mm is None else [("The sides may part by, all in all", skew.uses_mm, "length")]
+        window = axis.abort_window_mm
+        if window is None:
+            return rows
+        rows.append(("the controller gives up at", window, "length"))
+        if axis.approach_speed_mm_s:
+            after_s = window_closes_s(window_mm=window, speed_mm_s=axis.approach_speed_mm_s)
+            rows.append(("a dead switch is noticed after", after_s, "time"))
+        try:
+            racks = gantry(rail)
+        except Missing:
+            return rows
+        rows.append(("the gantry then stands out of square by", racks.angle_rad(window), "angle"))
+        force = racks.force_n(window)
+        return rows if force is None else [*rows, ("with a force in each drive of", abs(force), "force")]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the contract's shape; where nothing could be checked, why."""
+        if self.travel is None:
+            return {"checks": [], "error": str(self.refusal)}
+        return self.travel.as_json()
+
+    @property
+    def _checks(self) -> tuple[Check, ...]:
+        return () if self.travel is None else self.travel.checks
+
+
+def mark(case: Case) -> Mark:
+    """Flagged where a check fails or lengths contradict each other; open while nothing can be checked."""
+    rails = [OnRail(axis, case.system) for axis in case.machine.axes]
+    for rail in rails:
+        if rail.refusal is not None or rail.fails:
+            what = (
+                "lengths contradict each other" if rail.refusal is not None else f"{len(rail.fails)} checks fail"
+            )
+            return flag(f"on {rail.axis.name} {what}".replace(" 1 checks fail", " one check fails"))
+    return DONE if any(rail.fits for rail in rails) else OPEN
+
+
+STATION = Station("Travel", router, mark)
+
+
+@router.get("/machines/{machine_id}/travel")
+@router.get("/machines/{machine_id}/travel.json")
+def travel(case: ThisCase, page: ThisPage, axis: str = "", left: str = "", right: str = "") -> Response:
+    """Every check of one axis, and what a homing does from where it stands."""
+    return _shown(case, page, axis_named(case, axis), {"left": left, "right": right})
+
+
+@router.post("/machines/{machine_id}/travel")
+def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Keep what one axis is now."""
+    axis = axis_named(case, given.get("axis", ""))
+    form = axis_form(case, axis, GROUPS, needs=_needs(case, axis), given=given)
+    if form.wrong:
+        return _shown(case, page, axis, given, form=form, status=422)
+    document = put(case, axis.name, keys_of(GROUPS), given)
+    if why := refused(document):
+        return _shown(case, page, axis, given, form=form, error=why, status=422)
+    book.change_machine(case.id, document)
+    return page.to(case.href("travel", **_asked(axis, given)))
+
+
+@router.post("/machines/{machine_id}/travel/typed")
+def typed(given: Typed, case: ThisCase, page: ThisPage) -> Response:
+    """What the page would say with what is typed so far; nothing is kept."""
+    axis = axis_named(case, given.get("axis", ""))
+    made = typed_axis(case, axis, GROUPS, given)
+    return _shown(made, page, made.machine.axis(axis.name), given)
+
+
+def _asked(axis: Axis, given: Given) -> Given:
+    return {"axis": axis.name} | {side: given[side] for side in ("left", "right") if given.get(side)}
+
+
+def _needs(case: Case, axis: Axis) -> tuple[str, ...]:
+    found = OnRail(axis, case.system).travel
+    return () if found is None else found.needs
+
+
+def _shown(
+    case: Case,
+    page: ThisPage,
+    axis: Axis,
+    given: Given,
+    *,
+    form: AxisForm | None = None,
+    error: str = "",
+    status: int = 200,
+) -> Response:
+    rails = [OnRail(one, case.system) for one in case.machine.axes]
+    rail = next(one for one in rails if one.axis.name == axis.name)
+    fields = _places(rail.axis, case.system, given)
+    start, start_needs = _start(rail, fields)
+    return page(
+        "travel.html",
+        case,
+        data=lambda: {
+            "axes": {one.axis.name: one.as_json() for one in rails}
+            if start is None
+            else _with(rails, rail, start),
+            "notes": list(case.machine.notes),
+        },
+        status=422 if any(field.error for field in fields) else status,
+        names=[(one.axis.name, one.standing) for one in rails],
+        rail_of=rail,
+        picture=travel_picture(rail.travel, system=case.system) if rail.travel else None,
+        href_of=lambda key: f"#{anchor(axis.name, key)}",
+        fields=form or axis_form(case, rail.axis, GROUPS, needs=_needs(case, rail.axis)),
+        error=error,
+        places=fields,
+        start=start,
+        start_needs=start_needs,
+        ways=WAYS,
+        sent=_asked(rail.axis, given),
+        words_of=words_of,
+        unit=field_unit("length", system=case.system),
+        speed_unit=field_unit("speed", system=case.system),
+        in_unit=lambda value, kind="length": _in_unit(value, kind, case.system),
+    )
+
+
+def _in_unit(value: float | None, kind: str, system: System) -> str:
+    """Word a figure of a column: in the unit of its head, with as many decimals as can be measured."""
+    decimals = {"mm": 2, "in": 3}.get(unit := field_unit(kind, system=system), 1)
+    return fixed(value, kind, unit=unit, decimals=decimals)[0]
+
+
+def _with(rails: list[OnRail], rail: OnRail, start: Start) -> dict[str, Any]:
+    shapes = {one.axis.name: one.as_json() for one in rails}
+    shapes[rail.axis.name]["start"] = start.as_json()
+    return shapes
+
+
+def _places(axis: Axis, system: System, given: Given) -> list[Field]:
+    """Return the fields of where an axis stands now: one, or one for each side."""
+    unit = plain(field_unit("length", system=system))
+    sides = {"left": "The left side stands at", "right": "The right side stands at"}
+    if axis.motors != 2:
+        sides = {"left": "It stands at"}
+    fields = []
+    for name, label in sides.items():
+        text, error = given.get(name, "").strip(), ""
+        if text:
+            try:
+                read(text, "length", unit=unit)
+            except InputError as wrong:
+                error = forms.needed(wrong)
+        fields.append(
+            Field(
+                name=name,
+                label=label,
+                value=text,
+                unit=unit,
+                hint="From the hard stop at the homing end",
+                error=error,
+            )
+        )
+    return fields
+
+
+def _start(rail: OnRail, fields: list[Field]) -> tuple[Start | None, tuple[str, ...]]:
+    """Return what a homing does from there, or the keys it lacks."""
+    texts = [field for field in fields if field.value and not field.error]
+    if rail.travel is None or not texts or texts[0].name != "left":
+        return None, ()
+    left, *right = (read(field.value, "length", unit=field.unit) for field in texts)
+    try:
+        found = start_from(Rail(rail.axis, rail.system), left_mm=left, right_mm=right[0] if right else None)
+    except Missing as missing:
+        return None, missing.keys
+    return found, ()

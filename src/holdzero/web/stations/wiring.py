@@ -1,0 +1,404 @@
+"""Wiring: what the controller's inputs make of the switches, whole and with every single fault."""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from math import ceil
+from typing import Any
+
+from fastapi import APIRouter, Response
+
+from holdzero.chart import PRINT, Picture
+from holdzero.chart.wiring import diagram
+from holdzero.chart.wiring_bench import bench_tests
+from holdzero.choose.electrical import Tried, with_sensor
+from holdzero.errors import InputError
+from holdzero.form import write_toml
+from holdzero.machine.values import Machine
+from holdzero.quantity import read
+from holdzero.store import NotInBook
+from holdzero.web import forms
+from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.circuit_form import CircuitForm, circuit_form, put
+from holdzero.web.circuit_presets import PRESETS
+from holdzero.web.circuits import SHEET, Circuits, refused
+from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.page import ThisPage
+from holdzero.web.rail import DONE, OPEN, Mark, Station, flag, places
+from holdzero.web.taken import taken
+from holdzero.wiring import Assessment, FaultRow
+from holdzero.wiring.terminals import Wire, wires
+from holdzero.wiring.unknown import TEST_OHM, Identified, identify
+from holdzero.wiring.words import LAYOUT, SAFETY, milliamps, ohms, volts
+
+router = APIRouter()
+Entered = Mapping[str, Any]
+
+ORDER = ("damage", "hides", "found at the next homing", "stops", None)  # of faults: what matters first
+SIDES = {"": "", "L": "left", "R": "right"}
+COPY = "copy-"  # before the number of the circuit that a new one begins as
+MEASURED = {
+    "supply": "Supply, brown to blue",
+    "minus_away": "Resistor to 0 V, flag away",
+    "minus_near": "Resistor to 0 V, flag at it",
+    "plus_away": "Resistor to plus, flag away",
+    "plus_near": "Resistor to plus, flag at it",
+}
+
+
+@dataclass(frozen=True)
+class Wired:
+    """One circuit of a machine as a page shows it."""
+
+    number: int
+    entered: Entered
+    found: Assessment
+    count: int = 1  # circuits of the machine
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return str(self.entered.get("name") or f"Circuit {self.number}")
+
+    @property
+    def verdict(self) -> tuple[str, str]:
+        """The sentence that comes first, and what follows it."""
+        first, _, rest = self.found.sentence.removesuffix(".").partition(": ")
+        if self.found.verdict == "damage":
+            first, rest = "Damage: do not switch this on", ""
+        before = f"{self.name}: " if self.count > 1 else ""
+        return before + (first[0].lower() + first[1:] if before else first), rest
+
+    @cached_property
+    def picture(self) -> Picture | None:
+        """The diagram; None while it is not said what is joined to what."""
+        if self.found.circuit is None:
+            return None
+        return diagram(self.found, sheet=f"{self.number} of {self.count}", day=date.today().isoformat())
+
+    @cached_property
+    def wires(self) -> tuple[Wire, ...]:
+        """The terminal list."""
+        found = self.found
+        return wires(found.circuit, found.netlist) if found.circuit and found.netlist else ()
+
+    @property
+    def faults(self) -> list[FaultRow]:
+        """Those that matter first."""
+        return sorted(self.found.faults, key=lambda row: ORDER.index(row.effect))
+
+    @property
+    def effects(self) -> list[tuple[str, int]]:
+        """How many faults do what."""
+        counted: Counter[str] = Counter(row.effect or "" for row in self.found.faults)
+        return [(effect, counted[effect]) for effect in ORDER if effect and counted[effect]]
+
+    @property
+    def late(self) -> list[tuple[str, float | None, float | None]]:
+        """Delay of each edge, usual and longest, where there is anything to delay. [s]"""
+        delay = self.found.delay
+        if delay is None or max(delay.trip_s or 0.0, delay.release_s or 0.0) < 1e-6:
+            return []
+        return [
+            ("Tripping comes later by", delay.trip_s, delay.trip_longest_s),
+            ("releasing by", delay.release_s, delay.release_longest_s),
+        ]
+
+    def as_json(self) -> dict[str, Any]:
+        """As `holdzero wiring --json` has it."""
+        return self.found.as_json() | {"terminals": [one.as_json() for one in self.wires], "layout": list(LAYOUT)}
+
+
+def mark(case: Case) -> Mark:
+    """Done when every circuit reads right and no lost wire hides; flagged with the first that does not."""
+    found = case.wiring.found
+    if not found:
+        return OPEN
+    bad = next((one for one in _wired(case.wiring) if not one.found.passes), None)
+    if bad is None:
+        return DONE
+    verdict = bad.found.verdict
+    return flag(f"{bad.name}: {'a lost wire or supply hides' if verdict.startswith('works') else verdict}")
+
+
+STATION = Station("Wiring", router, mark)
+
+
+@router.get("/machines/{machine_id}/wiring")
+@router.get("/machines/{machine_id}/wiring.json")
+def wiring(case: ThisCase, page: ThisPage, circuit: int = 1) -> Response:
+    """One circuit: verdict, diagram, states, faults, terminals, and what it was made from."""
+    return _shown(case, page, circuit)
+
+
+@router.get("/machines/{machine_id}/wiring.toml")
+def as_file(case: ThisCase) -> Response:
+    """Every circuit as a wiring file."""
+    text = write_toml(case.wiring.document())
+    return Response(text, media_type="application/toml", headers=_download(f"wiring-{case.id}.toml"))
+
+
+@router.get("/machines/{machine_id}/wiring/{number}.svg")
+def as_drawing(case: ThisCase, number: int) -> Response:
+    """The diagram of one circuit."""
+    picture = _at(case, number).picture
+    if picture is None:
+        raise NotInBook(
+            where=f"circuit {number}",
+            found="no diagram",
+            need="output of the sensor and kind of input",
+            do="give both",
+        )
+    return Response(
+        picture.svg(PRINT), media_type="image/svg+xml", headers=_download(f"wiring-{case.id}-{number}.svg")
+    )
+
+
+@router.get("/machines/{machine_id}/wiring/terminals")
+def terminals(case: ThisCase, page: ThisPage) -> Response:
+    """Every wire, to print and take to the machine."""
+    return page(
+        "wiring_terminals.html",
+        case,
+        here="wiring",
+        rail=places(page.request.app.state.stations, case, "wiring"),
+        circuits=_wired(case.wiring),
+        layout_checks=LAYOUT,
+        before=_before(),
+        today=date.today().isoformat(),
+    )
+
+
+@router.get("/machines/{machine_id}/wiring/unknown")
+@router.get("/machines/{machine_id}/wiring/unknown.json")
+def unknown(case: ThisCase, page: ThisPage, circuit: int = 1) -> Response:
+    """Holding an unknown sensor: how to find out what it is, and what four voltages say."""
+    given = {name: text for name in MEASURED if (text := page.request.query_params.get(name, "").strip())}
+    fields, known_v = _measured(given)
+    found = _identified(known_v) if len(known_v) == len(MEASURED) else None
+    return page(
+        "wiring_unknown.html",
+        case,
+        here="wiring",
+        rail=places(page.request.app.state.stations, case, "wiring"),
+        data=lambda: {"output": found.output, "contact": found.contact, "says": found.text} if found else {},
+        status=422 if any(field.error for field in fields) else 200,
+        picture=bench_tests(),
+        fields=fields,
+        found=found,
+        pull=f"{found.pull_ohm:.2g}" if found and found.pull_ohm else "",
+        circuit=circuit if 1 <= circuit <= len(case.wiring.entered) else 0,
+        test_resistor=ohms(TEST_OHM),
+    )
+
+
+@router.post("/machines/{machine_id}/wiring/circuits")
+def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Add a circuit: one of ours, or another one again."""
+    begins = given.get("start", "")
+    if begins.startswith(COPY) and begins.removeprefix(COPY).isdecimal():
+        first = dict(_at(case, int(begins.removeprefix(COPY))).entered)
+    else:
+        first = {**(PRESETS.get(begins) or next(iter(PRESETS.values())))[1]}
+        supply = case.kept.document.get("machine", {}).get("supply")
+        if supply and "shared" not in first["supply"]:
+            first["supply"] = {**first["supply"], "voltage": supply}
+    axis, side = given.get("axis", ""), given.get("side", "")
+    head = {
+        "name": given.get("name") or _called(axis, side),
+        "machine": case.machine.name,
+        "axis": axis,
+        "side": side,
+    }
+    made = {name: text for name, text in head.items() if text}
+    made |= {name: value for name, value in first.items() if name not in head}
+    _keep(book, case, (*case.wiring.entered, made))
+    return page.to(_href(case, len(case.wiring.entered) + 1))
+
+
+@router.post("/machines/{machine_id}/wiring/{number}")
+def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Keep what a circuit is now."""
+    before = _at(case, number).entered
+    form = circuit_form(before, case.machine, case.system, given)
+    if form.wrong:
+        return _shown(case, page, number, form=form, status=422)
+    made = put(before, given, case.system)
+    if error := refused(made):
+        form = circuit_form(before, case.machine, case.system, given, error)
+        return _shown(case, page, number, form=form, status=422)
+    return _changed(book, case, page, number, made)
+
+
+@router.post("/machines/{machine_id}/wiring/{number}/remedy")
+def take_over(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Put what mends a circuit into it."""
+    one = _at(case, number)
+    remedy = next((other for other in one.found.remedies if other.text == given.get("text")), None)
+    if remedy is None or one.found.circuit is None:
+        return page.to(_href(case, number), "The circuit has changed since: nothing was taken over.")
+    made = taken(one.entered, one.found.circuit, remedy.circuit)
+    return _changed(book, case, page, number, made, f"Taken over: {remedy.text}.")
+
+
+@router.post("/machines/{machine_id}/wiring/{number}/candidate")
+def put_in(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Put what the sheet of a candidate says into a circuit."""
+    kept = next((one for one in case.sensors if one.sensor.name == given.get("sensor")), None)
+    if kept is None:
+        raise NotInBook(where="candidate", found="none of that name", need="one of the candidates", do="go back")
+    made = with_sensor(_at(case, number).entered, kept.sensor)
+    return _changed(book, case, page, number, made, f"{kept.sensor.name} is in, as its sheet says.")
+
+
+@router.post("/machines/{machine_id}/wiring/{number}/identified")
+def put_in_identified(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Put what the bench test found into a circuit."""
+    one = _at(case, number).entered
+    names = ("output", "contact", "pull_up", "pull_down")
+    found = {name: text for name in names if (text := given.get(name))}
+    rows = one.get("sensor", {})
+    first = rows if isinstance(rows, Mapping) else rows[0]
+    left = {name: value for name, value in first.items() if name not in names}
+    made = {**one, "sensor": left | found}
+    return _changed(book, case, page, number, made, "The sensor is in as it was measured.")
+
+
+@router.post("/machines/{machine_id}/wiring/{number}/delay")
+def hand_on(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Write the longest delay of an axis's circuits into the axis, for its travel and its budget."""
+    axis = str(_at(case, number).entered.get("axis", ""))
+    text, axes = _edge_delay(case.wiring, axis), case.kept.document["axes"]
+    if not text or axis not in axes:
+        return page.to(_href(case, number), "There is no delay to hand on.")
+    book.change_machine(
+        case.id, {**case.kept.document, "axes": {**axes, axis: {**axes[axis], "edge_delay": text}}}
+    )
+    return page.to(_href(case, number), f"Axis {axis} has it: its travel and its budget count it.")
+
+
+@router.post("/machines/{machine_id}/wiring/{number}/remove")
+def remove(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Take a circuit out; it stays in the book's file."""
+    name = _at(case, number).name
+    _keep(book, case, tuple(one for at, one in enumerate(case.wiring.entered, 1) if at != number))
+    return page.to(case.href("wiring"), f"{name} is out. It stays in the book’s file.")
+
+
+def _shown(
+    case: Case, page: ThisPage, number: int, *, form: CircuitForm | None = None, status: int = 200
+) -> Response:
+    circuits = _wired(case.wiring)
+    one = circuits[min(max(number, 1), len(circuits)) - 1] if circuits else None
+    axis = one.found.circuit.axis if one and one.found.circuit else ""
+    delay = _edge_delay(case.wiring, axis) if axis in case.kept.document["axes"] else ""
+    return page(
+        "wiring.html",
+        case,
+        data=lambda: {"circuits": [other.as_json() for other in circuits]},
+        status=status,
+        circuits=circuits,
+        one=one,
+        volts=volts,
+        milliamps=milliamps,
+        layout_checks=LAYOUT,
+        before=_before(),
+        tried=_tried(case.wiring, one.number) if one else [],
+        form_of=form or (circuit_form(one.entered, case.machine, case.system) if one else None),
+        delay=delay,
+        delay_axis=axis,
+        delay_known=bool(delay) and case.kept.document["axes"][axis].get("edge_delay") == delay,
+        new_fields=_new(case.wiring, case.machine),
+    )
+
+
+def _changed(book: OpenBook, case: Case, page: ThisPage, number: int, made: Entered, said: str = "") -> Response:
+    """Keep a circuit in place of the one of that number, unless it contradicts itself."""
+    if error := refused(made):
+        raise error
+    entered = case.wiring.entered
+    if made != entered[number - 1]:
+        _keep(book, case, (*entered[: number - 1], made, *entered[number:]))
+    return page.to(_href(case, number), said)
+
+
+def _keep(book: OpenBook, case: Case, entered: tuple[Entered, ...]) -> None:
+    book.add_sheet(case.id, SHEET, Circuits(entered).document())
+
+
+def _wired(circuits: Circuits) -> list[Wired]:
+    pairs = zip(circuits.entered, circuits.found, strict=True)
+    return [Wired(number, *pair, len(circuits.entered)) for number, pair in enumerate(pairs, 1)]
+
+
+def _at(case: Case, number: int) -> Wired:
+    found = next((one for one in _wired(case.wiring) if one.number == number), None)
+    if found is None:
+        raise NotInBook(
+            where=case.machine.name, found=f"no circuit {number}", need="a circuit of this machine", do="go back"
+        )
+    return found
+
+
+def _tried(circuits: Circuits, number: int) -> list[tuple[str, str, Tried]]:
+    """Each candidate in one circuit: name, kind, and what comes of it."""
+    kinds = {sensor.name: sensor.kind for sensor in circuits.sensors}
+    return [(name, kinds[name], ways[number - 1]) for name, ways in circuits.tried.items()]
+
+
+def _href(case: Case, number: int) -> str:
+    return case.href("wiring", circuit=str(number) if number > 1 else "")
+
+
+def _download(name: str) -> dict[str, str]:
+    return {"content-disposition": f'attachment; filename="{name}"'}
+
+
+def _before() -> str:
+    return next(one.text for one in SAFETY if one.code == "before-wiring")
+
+
+def _called(axis: str, side: str) -> str:
+    return " ".join(part for part in (axis, SIDES.get(side, side), "home") if part).capitalize()
+
+
+def _new(circuits: Circuits, machine: Machine) -> list[Field]:
+    """Fields of the next circuit: the first end of an axis that has none yet, wired like the last one."""
+    ends = [(axis.name, side) for axis in machine.axes for side in ("LR" if axis.motors == 2 else [""])]
+    have = {(str(one.get("axis", "")), str(one.get("side", ""))) for one in circuits.entered}
+    axis, side = next((end for end in ends if end not in have), ("", ""))
+    copies = [(f"{COPY}{one.number}", f"As {one.name}") for one in reversed(_wired(circuits))]
+    starts = [*copies, *((key, words) for key, (words, _) in PRESETS.items())]
+    axes = [("", ""), *((one.name, one.name) for one in machine.axes)]
+    return [
+        Field(name="start", label="Begin with", value=starts[0][0], choices=starts),
+        Field(name="axis", label="Axis", value=axis, choices=axes),
+        Field(name="side", label="Side, of two motors", value=side, choices=list(SIDES.items())),
+        Field(name="name", label="Name", hint="Left empty: made of axis and side"),
+    ]
+
+
+def _edge_delay(circuits: Circuits, axis: str) -> str:
+    """Say the longest delay of an axis's circuits, rounded up; nothing where there is none worth it."""
+    longest_s = circuits.edge_delay_s(axis)
+    return f"{ceil(longest_s * 1e7) / 10:g} us" if longest_s is not None and longest_s >= 1e-6 else ""
+
+
+def _measured(given: Given) -> tuple[list[Field], dict[str, float]]:
+    """Return the fields of the bench test, and the voltages that can be read. [V]"""
+    fields, known_v = [], {}
+    for name, label in MEASURED.items():
+        text, error = given.get(name, "24" if name == "supply" else ""), ""
+        try:
+            if text:
+                known_v[name] = read(text, "voltage", unit="V", where=name)
+        except InputError as wrong:
+            error = forms.needed(wrong)
+        fields.append(Field(name=name, label=label, value=text, unit="V", hint="Measured", error=error))
+    return fields, known_v
+
+
+def _identified(known_v: Mapping[str, float]) -> Identified:
+    return identify(**{f"{name}_v": volt for name, volt in known_v.items()})

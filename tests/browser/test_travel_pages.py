@@ -1,0 +1,88 @@
+"""In a browser (issue 4, design 7): Machine, Travel and Budget by hand, for everyone, and on a phone."""
+
+import re
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+
+from holdzero.form import read_toml
+from holdzero.machine.presets import preset
+
+pytestmark = pytest.mark.browser
+PAGES = ("machine", "travel", "travel?axis=Y&left=12&right=12.6", "budget")
+SMALL_TARGETS = """
+[...document.querySelectorAll('button, .button, select, input:not([type=hidden]), summary, .rail a')]
+.filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 43.5)
+.map((one) => one.outerHTML.slice(0, 200))
+"""
+
+
+def add(site, name: str) -> int:
+    return site.book.add_machine(read_toml(preset(name)), remark="An invented example.")
+
+
+def test_the_drawing_follows_the_keys_and_nothing_typed_is_lost(open_page, site):
+    machine = add(site, "two-motor-gantry")
+    page = open_page(f"/machines/{machine}/machine")
+    field = page.locator("#f-axes-Y-travel")
+    field.fill("")
+    field.press_sequentially("1450")
+    page.locator("#drawing .narrow text", has_text="1450").wait_for()
+    assert field.input_value() == "1450"
+    assert field.evaluate("one => one === document.activeElement")
+    assert site.book.machine(machine).machine.axis("Y").travel_mm == 1300  # not kept yet
+    field.press("Tab")
+    page.locator("#f-axes-Y-travel[value='1450 mm']").wait_for()  # kept, with the unit its field showed
+    assert site.book.machine(machine).machine.axis("Y").travel_mm == 1450
+
+
+def test_what_is_missing_leads_to_its_field_and_the_check_is_made(open_page, site):
+    machine = add(site, "two-motor-gantry")
+    page = open_page(f"/machines/{machine}/travel?axis=X")
+    page.get_by_role("link", name="friction").first.click()
+    field = page.locator("#f-axes-X-friction")
+    assert field.is_visible()
+    field.fill("40 N")
+    field.press("Enter")
+    page.locator("#now", has_text="moving mass").wait_for()
+    assert "moving_mass" in page.content()
+
+
+def test_from_here_answers_in_place(open_page, site):
+    machine = add(site, "two-motor-gantry")
+    page = open_page(f"/machines/{machine}/travel")
+    page.get_by_label("The left side stands at").fill("12")
+    page.get_by_label("The right side stands at").fill("12.6")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Off the switch first").wait_for()
+    assert "mrad out of square" in page.locator(".answer").inner_text().replace("\u202f", " ")
+    assert re.search(r"left=12&right=12\.6", page.url)
+
+
+@pytest.mark.parametrize(("width", "dark"), [(1280, False), (390, True)], ids=["light", "dark phone"])
+def test_without_a_fault_in_either_scheme_and_width(open_page, site, width: int, dark: bool):
+    """WCAG by axe, targets of 44 px, nothing wider than the screen."""
+    axe = Path(str(files("axe_playwright_python") / "axe.min.js")).read_text(encoding="utf-8")
+    gantry, belt = add(site, "two-motor-gantry"), add(site, "belt-axis")
+    page = open_page(width=width, dark=dark)
+    faults = []
+    for machine, address in [*((gantry, one) for one in PAGES), (belt, "travel")]:
+        page.goto(f"{site.address}/machines/{machine}/{address}")
+        page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+        page.evaluate(axe)
+        found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
+        faults += [(address, fault["id"], fault["nodes"][0]["html"][:200]) for fault in found]
+        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+            faults.append((address, "wider than the screen", str(width)))
+        faults += [(address, "a target below 44 px", one) for one in page.evaluate(SMALL_TARGETS)]
+    assert faults == []
+
+
+def test_without_script_the_forms_still_work(open_page, site):
+    machine = add(site, "two-motor-gantry")
+    page = open_page(f"/machines/{machine}/travel", script=False)
+    page.locator("summary", has_text="Speeds").click()
+    page.get_by_label("Top speed").fill("300 mm/s")
+    page.get_by_role("button", name="Keep").click()
+    assert "limit overtravel" in page.locator("h1").inner_text()

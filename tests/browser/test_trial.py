@@ -1,0 +1,142 @@
+"""The Trial in a browser (issue 6, item 2 and "Shown by"): by keyboard alone, by touch, on two devices at once."""
+
+import re
+
+import pytest
+
+from holdzero import demo
+from holdzero.form import read_toml
+
+pytestmark = pytest.mark.browser
+TARGETS = """
+[...document.querySelectorAll('.keypad button, #now .row > form button')]
+.filter((one) => one.checkVisibility()).map((one) => one.getBoundingClientRect().height)
+"""
+
+
+@pytest.fixture
+def trial(site) -> str:
+    """Address of an empty trial of one candidate."""
+    machine = site.book.add_machine(read_toml(demo.machine_toml()))
+    site.book.add_sensor(machine, "A", {"kind": "lever", "price": "3"})
+    key = site.book.add_trial(machine, name="First", axis="Y", resolution="0.001 mm")
+    return f"/machines/{machine}/trial?trial={key}&sensor=A&axis=Y"
+
+
+def asked(page, text: str) -> None:
+    """Wait until the page asks for this reading."""
+    page.locator("label[for=f-deviation]", has_text=text).wait_for()
+
+
+def kept(site) -> list[tuple[str, int, str, float]]:
+    return [(row.set_label, row.homing, row.side, row.deviation_mm) for row in site.book.rows(1)]
+
+
+def test_three_sets_by_keyboard_alone(open_page, site, trial):
+    """As with an indicator that types its value and Enter; Tab reaches the next set."""
+    page = open_page(trial + "&sides=L")
+    expected = []
+    for power_up in (1, 2, 3):
+        for homing in range(1, 6):
+            asked(page, f"Set {power_up}, homing {homing}, left side")
+            value = round(0.002 * homing + 0.001 * power_up, 3)
+            page.keyboard.type(f"{value:.3f}")
+            page.keyboard.press("Enter")
+            expected.append((str(power_up), homing, "L", value))
+        asked(page, "homing 6")
+        page.get_by_role("heading", name=f"Set {power_up} is full: switch off, wait, switch on").wait_for()
+        if power_up < 3:
+            for _ in range(6):
+                page.keyboard.press("Tab")
+                if page.evaluate("document.activeElement.textContent").startswith("Switched off and on"):
+                    break
+            page.keyboard.press("Enter")
+    assert kept(site) == expected
+    page.get_by_text("15 homings over 3 power-ups").wait_for()
+
+
+def test_a_trial_by_touch_with_gloves(open_page, site, trial):
+    """390 px wide, keys of 56 px and more, no keyboard of the phone over them."""
+    page = open_page(trial + "&sides=both", width=390)
+    assert min(page.evaluate(TARGETS)) >= 56
+    assert page.locator("#f-deviation").get_attribute("inputmode") == "none"
+    for i, side in enumerate(("left", "right", "left", "right")):
+        asked(page, f"Set 1, homing {i // 2 + 1}, {side} side")
+        for key in f"0.01{i}":
+            page.locator(f'[data-key="{key}"]').tap()
+        if i == 1:
+            page.locator('[data-key="sign"]').tap()
+        page.locator(".accept-key").tap()
+        page.locator(".kept.fresh").wait_for()
+    asked(page, "homing 3")
+    assert [row[3] for row in kept(site)] == [0.010, -0.011, 0.012, 0.013]
+    page.get_by_role("button", name="next set").tap()
+    asked(page, "Set 2, homing 1")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_a_value_far_out_is_asked_about_once_and_kept(open_page, site, trial):
+    page = open_page(trial + "&sides=L")
+    for homing, value in enumerate(("0.101", "0.103", "0.102", "0.104"), 1):
+        asked(page, f"homing {homing},")
+        page.keyboard.type(value)
+        page.keyboard.press("Enter")
+    asked(page, "homing 5")
+    page.keyboard.type("1.03")
+    page.keyboard.press("Enter")
+    page.get_by_text("a slipped decimal point?").wait_for()
+    assert len(kept(site)) == 4
+    page.keyboard.type("0.103")  # the slip is selected: the right figure takes its place
+    page.keyboard.press("Enter")
+    asked(page, "homing 6")
+    page.keyboard.type("1.05")
+    page.keyboard.press("Enter")
+    page.get_by_text("1.05: is that right?").wait_for()
+    page.keyboard.press("Enter")
+    asked(page, "homing 7")
+    assert [row[3] for row in kept(site)][4:] == [0.103, 1.05]
+
+
+def test_two_people_see_each_other_and_nothing_is_lost_or_doubled(open_page, site, trial):
+    left, right = open_page(trial + "&sides=L"), open_page(trial + "&sides=R", dark=True)
+    for homing in range(1, 5):
+        for page, side in ((left, "left"), (right, "right")):
+            asked(page, f"Set 1, homing {homing}, {side} side")
+            page.locator("#f-deviation").fill(f"0.0{homing}{'1' if side == 'left' else '2'}")
+        left.locator("#f-deviation").press("Enter", no_wait_after=True)
+        right.locator("#f-deviation").press("Enter", no_wait_after=True)
+    for page in (left, right):
+        asked(page, "homing 5")
+        page.locator("#newest tbody tr").nth(7).wait_for()
+    by_side = {side: [row[3] for row in kept(site) if row[2] == side] for side in "LR"}
+    assert by_side == {"L": [0.011, 0.021, 0.031, 0.041], "R": [0.012, 0.022, 0.032, 0.042]}
+
+
+def test_the_same_homing_on_two_devices_is_asked_about(open_page, site, trial):
+    """What is being typed stays; a homing read twice is not counted twice without a yes."""
+    here, there = open_page(trial + "&sides=L"), open_page(trial + "&sides=L")
+    there.locator("#f-deviation").fill("0.02")
+    here.locator("#f-deviation").fill("0.01")
+    here.locator("#f-deviation").press("Enter")
+    asked(here, "homing 2")
+    there.get_by_text("Meanwhile on another device").wait_for()
+    assert there.locator("#f-deviation").input_value() == "0.02"
+    there.locator("#f-deviation").press("Enter")
+    there.get_by_text("was entered meanwhile: 0.01").wait_for()
+    assert len(kept(site)) == 1
+    there.locator("#f-deviation").press("Enter")
+    asked(there, "homing 3")
+    asked(here, "homing 3")
+    assert [row[1:] for row in kept(site)] == [(1, "L", 0.01), (2, "L", 0.02)]
+
+
+def test_sound_is_off_until_asked_for_and_remembered(open_page, site, trial):
+    page = open_page(trial)
+    sound = page.get_by_role("button", name="Sound")
+    assert sound.get_attribute("aria-pressed") == "false"
+    sound.click()
+    page.reload()
+    assert page.get_by_role("button", name="Sound").get_attribute("aria-pressed") == "true"
+    page.keyboard.type("0.01")
+    page.keyboard.press("Enter")
+    asked(page, re.compile("right side").pattern)

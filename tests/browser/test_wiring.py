@@ -1,0 +1,64 @@
+"""In a browser: wiring a switch, changing it in place, taking a remedy over, and the bench test (issue 5)."""
+
+from importlib.resources import files
+
+import pytest
+
+pytestmark = pytest.mark.browser
+ROUTER = {"machine": {"name": "Plywood router"}, "axes": {"Y": {"motors": 2}, "X": {"motors": 1}}}
+
+
+def heading(page) -> str:
+    return page.locator("h1").inner_text().replace("\u202f", " ")
+
+
+def test_wire_change_mend_and_identify(open_page, site):
+    machine = site.book.add_machine(ROUTER)
+    page = open_page(f"/machines/{machine}/wiring", width=390)
+    page.get_by_label("Begin with").select_option("contact")
+    page.get_by_role("button", name="Add it").click()
+    page.get_by_role("heading", name="Works, and a broken wire stops the machine").wait_for()
+    assert page.locator("figure .narrow svg").is_visible()
+    page.evaluate("window.sameSheet = true")
+    page.get_by_text("Sensor 2 of").click()
+    page.locator("#f-sensor1-contact").select_option("NO")
+    page.get_by_role("heading", name="Works, but a broken").wait_for()
+    assert page.locator("#f-sensor1-contact").is_visible()  # what was open stays open
+    page.get_by_role("button", name="Take it over").first.click()
+    page.get_by_role("heading", name="Works, and a broken wire stops the machine").wait_for()
+    page.get_by_role("link", name="Holding an unknown sensor").click()
+    page.wait_for_url("**/wiring/unknown*")
+    for name, volt in (("minus_away", "0.2"), ("minus_near", "23"), ("plus_away", "24"), ("plus_near", "24")):
+        page.locator(f"#f-{name}").fill(volt)
+    page.get_by_role("button", name="What is it?").click()
+    page.get_by_role("heading", name="PNP, NO").wait_for()
+    page.get_by_role("button", name="Put it into the circuit").click()
+    page.get_by_role("heading", name="Works, but a broken").wait_for()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+@pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
+def test_circuits_in_every_state_have_no_accessibility_fault(open_page, site, width: int, dark: bool):
+    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
+    machine = site.book.add_machine(ROUTER)
+    input_24_v = {"kind": "IEC 61131-2 type 3"}
+    circuits = [
+        {"name": "works", "axis": "Y", "sensor": {"output": "dry contact", "contact": "NC"}, "input": input_24_v},
+        {"name": "damage", "sensor": {"output": "PNP", "contact": "NO"}, "input": {"kind": "3.3 V logic"}},
+        {"name": "mended", "sensor": {"output": "NPN", "contact": "NC"}, "input": input_24_v},
+        {"name": "not known", "sensor": {"output": "unknown"}, "input": input_24_v},
+    ]
+    site.book.add_sheet(machine, "wiring", {"circuit": circuits})
+    site.book.add_sensor(machine, "A", {"output": "2-wire", "contact": "NC"})
+    address = f"/machines/{machine}/wiring"
+    page = open_page(address, width=width, dark=dark)
+    faults = []
+    for place in ("?circuit=1", "?circuit=2", "?circuit=3", "?circuit=4", "/terminals", "/unknown?circuit=1"):
+        page.goto(site.address + address + place)
+        page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+        page.evaluate(axe)
+        found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
+        faults += [(place, fault["id"], fault["nodes"][0]["html"][:200]) for fault in found]
+        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+            faults.append((place, "wider than the screen", str(width)))
+    assert faults == []

@@ -1,0 +1,195 @@
+"""Compared, asked for something else, decided: design 5.9."""
+
+from dataclasses import replace
+
+import pytest
+
+from holdzero import demo
+from holdzero.choose import Choice, Verdict, as_json, choose, decision, digest_of_inputs
+from holdzero.choose.compared import ratio_of
+from holdzero.choose.facts import life_years, ruled_out
+from holdzero.compare import rank
+from holdzero.errors import InputError
+from holdzero.findings import MissesElsewhere, study, upper_limit
+from holdzero.machine import Axis, Machine, Requirement, read_machine
+from holdzero.reading import read_readings
+from holdzero.sensor import Sensor, read_sensors
+
+MACHINE, SENSORS = read_machine(demo.machine_toml()), read_sensors(demo.sensors_toml())
+READINGS = read_readings(demo.readings_csv())
+
+
+@pytest.fixture(scope="module")
+def found():
+    return study(READINGS)
+
+
+@pytest.fixture(scope="module")
+def chosen(found) -> Choice:
+    return choose(MACHINE, SENSORS, found, what_if=True)
+
+
+class TestCompared:
+    """Methods 8: independent beliefs on one grid, the worse side of each."""
+
+    def test_by_the_worse_side(self, found, chosen):
+        """The same chances as `rank` gives for the wider side of each."""
+        worse = {
+            name: max((found.of(name, "Y", side) for side in "LR"), key=lambda one: one.spread.high)
+            for name in "ABCDEF"
+        }
+        same = rank({name: one.posterior for name, one in worse.items()})
+        assert chosen.comparison.ranking.chance_tightest == pytest.approx(same.chance_tightest)
+        assert chosen.compared == "day to day"
+
+    def test_a_ratio_turned_round_is_its_inverse(self, chosen):
+        one, other = (ratio_of(chosen.comparison, *pair) for pair in (("B", "D"), ("D", "B")))
+        assert (one.low, one.high) == pytest.approx((1 / other.high, 1 / other.low))
+
+    def test_what_more_money_buys(self, chosen):
+        """D is the only dearer one that holds: 64.00 - 9.00."""
+        (dearer,) = chosen.more_money
+        assert (dearer.sensor, dearer.extra) == ("D", pytest.approx(55.0))
+        assert "its spread is" in dearer.sentence
+        assert "of the tolerance asked" in dearer.sentence
+
+    def test_fewer_than_two_are_not_compared(self, found):
+        assert choose(MACHINE, SENSORS[:1], found).comparison is None
+
+    def test_json_has_it(self, chosen):
+        answer = as_json(chosen)
+        assert sum(answer["comparison"]["chance_tightest"].values()) == pytest.approx(1)
+        assert [one["asked"] for one in answer["what_if"]][:2] == ["half the tolerance", "0.7 of the tolerance"]
+
+
+class TestWhatIf:
+    """Second route: ask for it and choose again."""
+
+    def test_is_what_choosing_again_says(self, found, chosen):
+        """Twice the tolerance, by hand: a machine that asks for twice as much room."""
+        asked = MACHINE.requirement
+        wider = replace(asked, squareness_mm=2 * asked.squareness_mm, position_mm=2 * asked.position_mm)
+        again = choose(replace(MACHINE, requirement=wider), SENSORS, found)
+        (change,) = [one for one in chosen.changes if one.tolerance_times == 2]
+        assert change.verdicts == {c.sensor.name: c.verdict for c in again.candidates}
+        assert change.choice == again.choice
+
+    def test_more_room_never_turns_against_a_candidate(self, chosen):
+        order = [Verdict.DOES_NOT_HOLD, Verdict.TOO_CLOSE, Verdict.HOLDS]
+        by_room = sorted((c for c in chosen.changes if c.risk == 1e-3), key=lambda c: c.tolerance_times)
+        for name in "ABCDEF":
+            places = [order.index(change.verdicts[name]) for change in by_room]
+            assert places == sorted(places)
+
+    def test_the_multiple_that_still_holds(self, found, chosen):
+        """At 1.02 times it B holds, at 0.98 times it no more."""
+        times = next(c for c in chosen.candidates if c.sensor.name == "B").tolerance_times
+        asked = MACHINE.requirement
+        for factor, holds in ((1.02, True), (0.98, False)):
+            position, squareness = (limit * times * factor for limit in (asked.position_mm, asked.squareness_mm))
+            tighter = replace(asked, position_mm=position, squareness_mm=squareness)
+            again = choose(replace(MACHINE, requirement=tighter), SENSORS, found)
+            b = next(c for c in again.candidates if c.sensor.name == "B")
+            assert (b.verdict == Verdict.HOLDS) is holds
+
+
+class TestElsewhere:
+    """Misses of watch logs and captures add to the count: exact binomial over both."""
+
+    def test_added_once_for_both_sides(self):
+        log = MissesElsewhere(sensor="B", count=1, n=900, source="watch log")
+        b = choose(MACHINE, SENSORS, study(READINGS, more_misses=(log,))).candidates[1]
+        assert (b.misses.count, b.misses.n) == (1, 940)
+        assert b.misses.high_95 == pytest.approx(upper_limit(1, 940))
+        assert b.reasons[0].startswith("Gross misses: 1 in 940 (1 in 900 from watch log)")
+
+    def test_the_choice_tells_it_first(self):
+        log = MissesElsewhere(sensor="B", count=1, n=900)
+        assert choose(MACHINE, SENSORS, study(READINGS, more_misses=(log,))).reason.startswith(
+            "Gross misses: 1 in 940"
+        )
+
+    def test_of_another_sensor_or_side_it_does_not_count(self):
+        log = MissesElsewhere(sensor="B", count=1, n=900, side="R")
+        studied = study(READINGS, more_misses=(log,))
+        assert studied.of("B", "Y", "L").misses.n == 40
+        assert studied.of("B", "Y", "R").misses.n == 940
+
+    def test_one_outside_counts_against_it(self):
+        """Beta(1.5, n + 0.5) at 1e-3: one outside in 40 leaves .005, so it does not hold."""
+        log = MissesElsewhere(sensor="B", count=1, n=1, outside=1)
+        b = choose(MACHINE, SENSORS, study(READINGS, more_misses=(log,))).candidates[1]
+        assert b.verdict == Verdict.DOES_NOT_HOLD
+
+
+class TestFacts:
+    """Hard facts, each with its figures."""
+
+    AXIS = Axis(name="Y", approach_speed_mm_s=40, acceleration_mm_s2=800, delay_s=0.012)
+
+    def out(self, sensor: Sensor, **asked: float) -> str:
+        return " ".join(ruled_out(sensor, Machine(name="m", requirement=Requirement(**asked), axes=()), self.AXIS))
+
+    def test_years_at_the_stated_use(self):
+        """1e6 / (2 x 200 x 365.25) = 6.84 years."""
+        sensor = Sensor(name="A", life_cycles=1e6)
+        assert "lasts for 6.8 years; 10 are asked" in self.out(sensor, homings_per_day=200, years=10)
+        assert self.out(sensor, homings_per_day=200, years=6.8) == ""
+        machine = Machine(name="m", requirement=Requirement(homings_per_day=200), axes=())
+        assert life_years(sensor, machine) == pytest.approx(6.8446, rel=1e-4)
+
+    def test_overtravel(self):
+        """40 x 0.012 + 40²/1600 = 1.48 mm."""
+        assert "runs 1.48 mm past the trip; it can be pressed 1.20 mm" in plain(
+            self.out(Sensor(name="A", overtravel_mm=1.2))
+        )
+        assert self.out(Sensor(name="A", overtravel_mm=1.5)) == ""
+
+    def test_price_limit(self):
+        assert self.out(Sensor(name="A", price=50.0), price_limit=40.0) == "It costs 50.00; the limit is 40.00."
+        assert self.out(Sensor(name="A"), price_limit=40.0) == ""
+
+    @pytest.mark.parametrize(
+        ("verdict", "out"),
+        [("does not work", True), ("damage", True), ("works, but", False), ("cannot say", False)],
+    )
+    def test_electrical(self, verdict: str, out: bool, found):
+        given = {"B": (verdict, "The input never reads it.")}
+        b = choose(MACHINE, SENSORS, found, electrical=given).candidates[1]
+        assert bool(b.ruled_out) is out
+
+
+def plain(text: str) -> str:
+    return text.replace("\u202f", " ")
+
+
+class TestDecision:
+    """Kept with a reason and the digest of its inputs."""
+
+    def test_keeps_what_it_rested_on(self, chosen):
+        kept = decision(chosen, sensor="D", reason=" nobody has to clean it ")
+        assert (kept["sensor"], kept["recommended"], kept["verdict"]) == ("D", "B", "holds")
+        assert kept["reason"] == "nobody has to clean it"
+
+    @pytest.mark.parametrize(("sensor", "reason", "said"), [("D", " ", "a reason"), ("Q", "x", "one of A, B")])
+    def test_needs_a_candidate_and_a_reason(self, chosen, sensor: str, reason: str, said: str):
+        with pytest.raises(InputError, match=said):
+            decision(chosen, sensor=sensor, reason=reason)
+
+    def test_digest_follows_every_input(self, found):
+        digests = {
+            digest_of_inputs(MACHINE, SENSORS, found, confidence=0.95),
+            digest_of_inputs(MACHINE, SENSORS[1:], found, confidence=0.95),
+            digest_of_inputs(MACHINE, SENSORS, replace(found, digest="other"), confidence=0.95),
+            digest_of_inputs(replace(MACHINE, entered={}), SENSORS, found, confidence=0.95),
+            digest_of_inputs(MACHINE, SENSORS, found, confidence=0.9),
+        }
+        assert len(digests) == 5
+        assert digest_of_inputs(MACHINE, SENSORS, found, confidence=0.95) in digests
+
+
+def test_sentences_in_inches(found):
+    b = choose(MACHINE, SENSORS, found, system="inch").candidates[1]
+    lengths = [reason for reason in b.reasons if "allowed" in reason]
+    assert len(lengths) == 3
+    assert all("thou" in reason and "µm" not in reason for reason in lengths)

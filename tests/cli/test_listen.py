@@ -1,0 +1,70 @@
+"""`holdzero listen`: readings from a pseudo-terminal, printed as a readings file or kept in a book."""
+
+import os
+import select
+import sys
+import threading
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from holdzero.cli import cli
+from holdzero.reading import read_readings
+from holdzero.store import open_book
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
+MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
+
+
+@pytest.fixture
+def port():
+    """An indicator that answers each question with the next value."""
+    import pty
+    import tty
+
+    ours, theirs = pty.openpty()
+    tty.setraw(ours)
+    tty.setraw(theirs)
+    values = iter([0.012, -0.003, 0.007, *[0.02] * 50])
+
+    ended = threading.Event()
+
+    def answer() -> None:
+        while not ended.is_set():
+            if select.select([ours], [], [], 0.02)[0] and b"?" in os.read(ours, 64):
+                os.write(ours, b"01A%+08.3f\r" % next(values))
+
+    gauge = threading.Thread(target=answer)
+    gauge.start()
+    yield os.ttyname(theirs)
+    ended.set()
+    gauge.join()
+    os.close(theirs)
+    os.close(ours)
+
+
+def listened(port: str, *words: object) -> str:
+    how = ("--ask", "?\\r", "--still", "0", "--pattern", "01A{value}")
+    ended = CliRunner().invoke(cli, ["listen", port, *how, *map(str, words)], catch_exceptions=False)
+    assert ended.exit_code == 0, ended.output
+    return ended.stdout
+
+
+def test_what_is_printed_is_a_readings_file(port: str):
+    (group,) = read_readings(listened(port, "-n", 3)).groups
+    assert group.deviation_mm.tolist() == [0.012, -0.003, 0.007]
+
+
+def test_the_pattern_can_be_tried(port: str):
+    assert "'01A+000.012': +0.0120 mm" in listened(port, "--try", "-n", 1)
+
+
+def test_readings_are_kept_in_a_book(port: str, tmp_path: Path):
+    with open_book(tmp_path / "shed.holdzero") as book:
+        book.add_trial(book.add_machine(MACHINE), name="First", axis="X", resolution="0.001")
+    listened(port, "-n", 3, "--book", tmp_path / "shed.holdzero", "--sensor", "A")
+    with open_book(tmp_path / "shed.holdzero") as book:
+        (group,) = book.readings(1).groups
+    assert group.deviation_mm.tolist() == [0.012, -0.003, 0.007]
+    assert (group.axis, group.set_label.tolist(), group.resolution_mm) == ("X", ["1", "1", "1"], 0.001)

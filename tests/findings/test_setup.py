@@ -1,0 +1,87 @@
+"""The measuring set-up's own spread (docs/methods.md, section 9): found the same way, and taken out."""
+
+import numpy as np
+import pytest
+
+from holdzero.findings import Findings, study
+from holdzero.findings.setup import without
+from holdzero.reading import read_readings
+from holdzero.spread import pooled_spread, spread, spread_of_sets
+
+HEAD = "set,homing,deviation_mm,repeat"
+
+
+def found(homing_sd: float, setup_sd: float, *, repeats: int = 3, seed: int = 1, extra: str = "") -> Findings:
+    """8 x 5 homings; the last of each set is read `repeats` times more without homing."""
+    rng = np.random.default_rng(seed)
+    lines = [HEAD]
+    for number in range(1, 9):
+        for homing in range(1, 6):
+            at = rng.normal(0, homing_sd)
+            lines.append(f"{number},{homing},{at + rng.normal(0, setup_sd):.6f},")
+        lines += [f"{number},5,{at + rng.normal(0, setup_sd):.6f},yes" for _ in range(repeats)]
+    return study(read_readings("\n".join([*lines, extra]).rstrip() + "\n")).findings[0]
+
+
+def test_repeats_are_readings_of_one_place():
+    own = found(0.010, 0.002).setup
+    assert (own.n, own.places) == (32, 8)
+    assert own.spread.low < 0.002 < own.spread.high
+    assert own.homing.low < 0.010 < own.homing.high
+    assert not own.sets_the_figure
+    assert own.sentence.startswith("Read again without homing, the set-up scatters by")
+
+
+def test_a_set_up_that_scatters_as_much_sets_the_figure():
+    one = found(0.001, 0.004)
+    assert one.setup.sets_the_figure
+    assert one.setup.sentence.startswith("Your indicator, not the switch, sets this figure")
+    assert one.setup.homing.low == 0
+
+
+def test_its_spread_is_that_of_pooled_spread():
+    text = f"{HEAD}\n1,1,0.010,\n1,1,0.012,yes\n1,1,0.011,yes\n1,2,0.020,\n2,1,0.015,\n2,1,0.013,yes\n"
+    own = study(read_readings(text, resolution_mm=0.001)).findings[0].setup
+    same = pooled_spread([[0.010, 0.012, 0.011], [0.015, 0.013]], resolution=0.001)
+    assert (own.n, own.places) == (5, 2)
+    assert own.sd_mm == pytest.approx(same.sd)
+    assert own.spread.high == pytest.approx(same.high)
+
+
+def test_readings_zeroed_each_time_say_nothing_of_it():
+    text = f"{HEAD}\n1,1,0.010,\n1,1,0.012,yes\n1,2,0.020,\n"
+    assert study(read_readings(text, protocol="previous")).findings[0].setup is None
+    alone = text.replace("1,1,0.012,yes\n", "")
+    assert study(read_readings(alone)).findings[0].setup is None
+
+
+def test_variances_subtract_when_both_are_well_known():
+    """5² - 3² = 4²; 4000 and 2000 degrees of freedom leave 2 %."""
+    rng = np.random.default_rng(2)
+    left = without(
+        spread(rng.normal(0, 5, 4001), resolution=0).posterior,
+        spread(rng.normal(0, 3, 2001), resolution=0).posterior,
+    )
+    assert left.middle == pytest.approx(4, rel=0.04)
+    assert left.low < 4 < left.high
+
+
+def coverage(homing: float, own: float, trials: int, seed: int = 3) -> float:
+    rng = np.random.default_rng(seed)
+    inside = 0
+    for _ in range(trials):
+        whole = spread_of_sets([rng.normal(0, np.hypot(homing, own), 5) for _ in range(8)], resolution=0)
+        part = pooled_spread([rng.normal(0, own, 3) for _ in range(8)], resolution=0)
+        left = without(whole.posterior, part.posterior)
+        inside += left.low <= homing <= left.high
+    return inside / trials
+
+
+def test_coverage_small():
+    assert coverage(1.0, 0.5, 40) >= 0.85  # three standard errors under 0.95
+
+
+@pytest.mark.checks
+@pytest.mark.parametrize(("homing", "own"), [(1.0, 0.5), (1.0, 1.0), (1.0, 0.2), (0.3, 1.0)])
+def test_coverage(homing: float, own: float):
+    assert coverage(homing, own, 1000) >= 0.93

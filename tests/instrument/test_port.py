@@ -1,0 +1,122 @@
+"""Port (issue 6, item 3): a pseudo-terminal that asks, chatters, cuts lines and is pulled out."""
+
+import os
+import select
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from holdzero.errors import InputError
+from holdzero.instrument import Accepted, How, Noticed, listen
+from holdzero.instrument.settle import Settling
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
+QUICK = Settling(still_s=0.15, within_mm=0.001)
+
+
+class FakeGauge:
+    """An indicator behind a name that stays the same when it is plugged in again, as a port's does."""
+
+    def __init__(self, port: Path):
+        self.port, self.shows, self.stream = port, 0.0, False
+        self._ends: tuple[int, int] | None = None
+        self._pulled = threading.Event()
+
+    def plug(self) -> None:
+        import pty
+        import tty
+
+        ours, theirs = pty.openpty()
+        tty.setraw(ours)
+        tty.setraw(theirs)  # else it echoes and edits lines
+        self.port.unlink(missing_ok=True)
+        self.port.symlink_to(os.ttyname(theirs))
+        self._ends = (ours, theirs)
+        self._pulled.clear()
+        self._thread = threading.Thread(target=self._run, args=(ours,))
+        self._thread.start()
+
+    def unplug(self) -> None:
+        if self._ends is None:
+            return
+        self._pulled.set()
+        self._thread.join()
+        self.port.unlink()
+        for end in self._ends:
+            os.close(end)
+        self._ends = None
+
+    def _run(self, ours: int) -> None:
+        """Answer each question, or chatter; in two pieces, with noise between the lines."""
+        while not self._pulled.is_set():
+            asked = select.select([ours], [], [], 0.02)[0] and os.read(ours, 64)
+            if self.stream or (asked and b"?" in asked):
+                sent = f"{self.shows:+.3f} mm\r\n".encode()
+                for piece in (b"~\xff\r\n", sent[:3], sent[3:]):
+                    os.write(ours, piece)
+                    time.sleep(0.003)
+
+
+@pytest.fixture
+def gauge(tmp_path: Path):
+    made = FakeGauge(tmp_path / "gauge")
+    yield made
+    made.unplug()
+
+
+def heard(gauge: FakeGauge, how: How, script, *, most_s: float = 20.0) -> list:
+    """Listen while the script moves the gauge; the script is stepped at each reading that counts."""
+    stop = threading.Event()
+    timer = threading.Timer(most_s, stop.set)
+    timer.start()
+    events = []
+    steps = iter(script)
+    for event in listen(str(gauge.port), how, stop=stop):
+        events.append(event)
+        if isinstance(event, Accepted) or (isinstance(event, Noticed) and event.code == "lost"):
+            step = next(steps, None)
+            if step is None:
+                stop.set()
+            else:
+                step()
+    timer.cancel()
+    assert next(steps, None) is None, "it took too long"
+    return events
+
+
+def moved(gauge: FakeGauge, to: float):
+    """Move away, and after a while to the next home position."""
+
+    def step() -> None:
+        gauge.shows = 0.9
+        threading.Timer(0.08, lambda: setattr(gauge, "shows", to)).start()
+
+    return step
+
+
+@pytest.mark.parametrize("stream", [False, True], ids=["asked", "by itself"])
+def test_homings_are_heard_through_noise_and_unplugging(gauge: FakeGauge, stream: bool):
+    gauge.stream, gauge.shows = stream, 0.012
+    gauge.plug()
+    how = How(settling=QUICK, ask=b"" if stream else b"?\r", every_s=0.02)
+
+    def unplugged() -> None:
+        gauge.unplug()
+        threading.Timer(0.3, gauge.plug).start()
+
+    def back_at_the_same_value() -> None:
+        threading.Timer(1.2, moved(gauge, 0.015)).start()  # long enough at rest to count again, if it could
+
+    events = heard(gauge, how, [moved(gauge, -0.003), unplugged, back_at_the_same_value])
+    assert [event.reading.value_mm for event in events if isinstance(event, Accepted)] == [0.012, -0.003, 0.015]
+    assert [event.number for event in events if isinstance(event, Accepted)] == [1, 2, 3]
+    codes = [event.code for event in events if isinstance(event, Noticed) and event.code != "noise"]
+    assert codes == ["connected", "lost", "connected"]
+
+
+def test_no_such_port_says_which_there_are(tmp_path: Path):
+    with pytest.raises(InputError, match=r"no such port.*plug the indicator in"):
+        next(listen(str(tmp_path / "nothing"), How()))

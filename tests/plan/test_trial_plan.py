@@ -1,0 +1,202 @@
+"""Trial plan, order, asks and noise hunt (issue 6, items 1 and 6; methods 4 and 10; shop notes 4)."""
+
+from collections import Counter
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from holdzero.errors import InputError
+from holdzero.machine.values import Axis
+from holdzero.plan import asked_before_holds, room, shuffled_blocks, speeds_to_try, trial_plan
+from holdzero.plan.noise import change, quiet_hours, rate
+from holdzero.plan.room import heavy_tail_factor, upper_limit
+from holdzero.plan.split import neighbours, splits
+from holdzero.reading import read_readings
+from holdzero.sensor.values import Sensor
+from holdzero.spread import spread_of_sets
+from printed import printed
+
+TIMES = {"minutes": 90, "minutes_per_homing": 1, "minutes_per_power_up": 5}
+
+
+class TestRoom:
+    """Methods 4, "Number of sets": A/T for half and 80 %, between ratio 0.5, from 500 simulated trials there."""
+
+    @pytest.mark.parametrize(
+        ("k", "n", "half", "four_in_five"),
+        [
+            (3, 12, 2.2, 3.1),
+            (4, 9, 1.7, 2.1),
+            (5, 6, 1.6, 1.9),
+            (6, 6, 1.46, 1.70),
+            (8, 4, 1.42, 1.61),
+            (12, 3, 1.35, 1.49),
+        ],
+    )
+    def test_table(self, k, n, half, four_in_five):
+        found = room(power_ups=k, homings=n, between_ratio=0.5)
+        assert found.half == pytest.approx(half, rel=0.025)
+        assert found.four_in_five == pytest.approx(four_in_five, rel=0.035)
+
+    def test_the_interpolated_limit_is_that_of_real_readings(self):
+        """Second route: `spread_of_sets` on simulated homings."""
+        rng = np.random.default_rng(7)
+        for k, n, ratio in ((4, 3, 0.0), (8, 4, 0.5), (5, 6, 2.0), (12, 2, 20.0)):
+            found = spread_of_sets(list(rng.normal(size=(k, n)) + ratio * rng.normal(size=(k, 1))), resolution=0)
+            at = np.array([found.ms_between / found.ms_within])
+            limit = found.within_sd * upper_limit(at, power_ups=k, homings=n)[0]
+            assert limit == pytest.approx(found.posterior.quantile(0.95), rel=0.01)
+
+    def test_heavy_tails(self):
+        """Methods 4: limits in sd, normal 3.29, t5 5.32 at 1 in 1000; 2.58 and 3.12 at 1 in 100."""
+        assert heavy_tail_factor(1e-3) * 3.2905 == printed("5.32")
+        assert heavy_tail_factor(1e-2) * 2.5758 == printed("3.12")
+
+
+class TestPlan:
+    """The pieces hang together."""
+
+    PLAN = trial_plan(
+        **TIMES, axis=Axis(name="Y", motors=2, creep_speed_mm_s=2), sensors=[Sensor(name="A"), Sensor(name="B")],
+        spread_allowed_mm=0.0144,
+    )  # fmt: skip
+
+    def test_every_candidate_gets_every_power_up_and_pairs_share_their_days(self):
+        sets = [step for step in self.PLAN.steps if step.kind == "set"]
+        assert Counter(step.candidate for step in sets) == {"A": 12, "B": 12}
+        days = {name: Counter(step.day for step in sets if step.candidate == name) for name in "AB"}
+        assert days["A"] == days["B"] == {1: 6, 2: 6}
+
+    def test_it_begins_without_homing_and_ends_with_two_speeds(self):
+        assert (self.PLAN.steps[0].kind, self.PLAN.steps[0].readings) == ("repeat", 10)
+        assert self.PLAN.steps[-1].kind == "speeds"
+        assert self.PLAN.speeds.mm_s == (2, 1)
+
+    def test_how_good_a_candidate_has_to_be(self):
+        assert self.PLAN.holds_up_to_mm == pytest.approx(0.0144 / self.PLAN.worst.room.four_in_five)
+        assert self.PLAN.worst.between_ratio == 2  # unknown: the worst of the four counts
+
+    def test_no_gross_miss_in_36_leaves_8_per_cent(self):
+        """Shop notes 4, item 1: 1 - 0.05^(1/36) = 8.0 %."""
+        plan = trial_plan(
+            minutes=360, minutes_per_homing=1, minutes_per_power_up=30, between_ratio=0.0, fewest_homings=4
+        )
+        assert (1 - plan.misses_at_most) ** plan.split.total == pytest.approx(0.05)
+        of_36 = 1 - 0.05 ** (1 / 36)
+        assert of_36 == printed("0.080")
+
+    def test_the_planned_split_is_among_its_neighbours(self):
+        assert self.PLAN.split in [one.split for one in self.PLAN.options]
+        found = splits(**TIMES)
+        assert neighbours(found)[-1] == found[0]
+        assert [one.power_ups for one in neighbours(found)] == [8, 9, 10, 11, 12]
+        assert neighbours([]) == ()
+
+    @pytest.mark.parametrize(
+        ("wrong", "said"),
+        [
+            ({"minutes": 20}, "28 min for 4 power-ups of 2 homings"),
+            ({"minutes": float("inf")}, "1 min to 10080 min"),
+            ({"minutes_per_homing": 0}, "time of one homing"),
+            ({"between_ratio": -1}, "a ratio from 0 to 100"),
+            ({"fewest_homings": 1}, "2 to 100"),
+        ],
+    )
+    def test_times_that_make_no_sense(self, wrong, said):
+        with pytest.raises(InputError, match=said):
+            trial_plan(**(TIMES | wrong))
+
+
+def test_the_order_is_kept_by_its_seed_and_every_place_is_as_likely():
+    """Second route: over many seeds each of three candidates comes first in a third of the blocks."""
+    assert shuffled_blocks("ABC", power_ups=6, seed=5) == shuffled_blocks("ABC", power_ups=6, seed=5)
+    first = Counter(
+        block.candidates[0] for seed in range(300) for block in shuffled_blocks("ABC", power_ups=4, seed=seed)
+    )
+    assert stats.chisquare(list(first.values())).pvalue > 0.001
+
+
+class TestSpeeds:
+    """Hand calculation: 2 mm/s, poll 1 ms, jitter 0.1 ms: 2 sqrt(0.001^2/12 + 0.0001^2) = 0.00061 mm."""
+
+    AXIS = Axis(name="X", creep_speed_mm_s=2, poll_s=0.001, delay_jitter_s=0.0001)
+
+    def test_one_speed_where_time_hardly_matters(self):
+        found = speeds_to_try(self.AXIS, spread_allowed_mm=0.02)
+        assert (found.matter, found.mm_s) == (False, (2,))
+        assert "0.03 of the spread allowed" in found.why
+
+    def test_two_where_it_does_or_is_not_known(self):
+        assert speeds_to_try(self.AXIS, spread_allowed_mm=0.004).matter
+        assert speeds_to_try(Axis(name="X"), spread_allowed_mm=0.02).matter
+        slow = [Sensor(name="A", response_jitter_s=0.002)]
+        assert speeds_to_try(self.AXIS, slow, spread_allowed_mm=0.02).matter
+
+
+class TestAsks:
+    """Issue 6, item 6: a set on another day and one after settling, before `holds` may stand."""
+
+    @staticmethod
+    def done(*rows: str) -> list[bool | None]:
+        head = "deviation_mm,sensor,set,time,repeat\n"
+        return [ask.done for ask in asked_before_holds(read_readings(head + "\n".join(rows), where="").groups)]
+
+    def test_nothing_before_the_trial(self):
+        assert [ask.done for ask in asked_before_holds(())] == [False] * 4
+
+    def test_all_done(self):
+        rows = [f"0.00{i},A,1,2026-03-07T09:0{i},yes" for i in range(10)]
+        rows += [f"0.00{i},A,{i},2026-03-0{7 + i // 3}T1{i}:00," for i in range(1, 5)]
+        assert self.done(*rows) == [True] * 4
+
+    def test_without_times_it_cannot_say(self):
+        assert self.done("0.001,A,1,,", "0.002,A,2,,") == [False, False, None, None]
+
+    def test_one_candidate_left_out_counts(self):
+        both = ("0.001,A,1,2026-03-07T09:00,", "0.002,A,2,2026-03-08T09:00,", "0.001,B,1,2026-03-07T09:00,")
+        assert self.done(*both)[2:] == [False, False]
+
+    def test_after_midnight_is_another_day_but_not_settled(self):
+        assert self.done("0.001,A,1,2026-03-07T23:00,", "0.002,A,2,2026-03-08T01:00,")[2:] == [True, False]
+
+
+class TestNoise:
+    """Issue 6, item 6: false trips per hour with exact Poisson intervals."""
+
+    @pytest.mark.parametrize(
+        ("n", "low", "high"),
+        [(1, "0.0253", "5.572"), (3, "0.619", "8.767"), (10, "4.795", "18.39")],
+    )
+    def test_exact_limits(self, n, low, high):
+        """F. Garwood (1936): 95 % limits of a Poisson mean; digits by SciPy, chi2.ppf / 2."""
+        found = rate(trips=n, hours=1)
+        assert found.low == printed(low)
+        assert found.high == printed(high)
+
+    def test_none_leaves_three_over_the_time(self):
+        assert rate(trips=0, hours=2).high == printed("1.498")  # -ln 0.05 / 2
+        assert quiet_hours(2) == printed("1.498")
+
+    def test_a_change_is_judged_as_scipy_judges_it(self):
+        for n, m, t, u in ((9, 1, 1.0, 1.0), (4, 3, 1.0, 2.5), (0, 6, 1.0, 0.5), (12, 0, 2.0, 1.0)):
+            found = change(rate(trips=n, hours=t), rate(trips=m, hours=u))
+            test = stats.binomtest(m, n + m, u / (t + u))
+            limits = test.proportion_ci(0.95, method="exact")
+            assert found.ratio_low == pytest.approx(limits.low / (1 - limits.low) * t / u)
+            if limits.high < 1:
+                assert found.ratio_high == pytest.approx(limits.high / (1 - limits.high) * t / u)
+            assert found.helped == (True if found.ratio_high < 1 else False if found.ratio_low > 1 else None)
+
+    def test_the_hours_it_asks_for_do_show_it(self):
+        before = rate(trips=4, hours=1)
+        asked = change(before, rate(trips=0, hours=0.5))
+        assert asked.helped is None
+        hours = float(asked.sentence.split("watch ")[1].split(" h")[0])
+        assert change(before, rate(trips=0, hours=hours)).helped
+        assert not change(before, rate(trips=0, hours=hours - 0.15)).helped
+
+    @pytest.mark.parametrize(("trips", "hours"), [(-1, 1.0), (3, 0.0), (3, float("nan"))])
+    def test_time_has_to_be_watched(self, trips, hours):
+        with pytest.raises(InputError, match="the time watched"):
+            rate(trips=trips, hours=hours)

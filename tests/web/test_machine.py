@@ -1,0 +1,103 @@
+"""Machine (issue 4, items 1 and 2; design 7): axes come and go, a drawing that follows what is typed, examples."""
+
+import re
+
+import pytest
+from starlette.testclient import TestClient
+
+from holdzero.machine.presets import PRESETS
+from holdzero.store import Book
+from holdzero.web.stations.machine import EXAMPLE
+
+
+def names(book: Book, machine: int) -> list[str]:
+    return [axis.name for axis in book.machine(machine).machine.axes]
+
+
+@pytest.fixture
+def mill(book: Book) -> int:
+    axes = {"X": {"travel": "300 mm"}, "Y": {"travel": "200 mm"}, "Z": {"travel": "150 mm"}}
+    return book.add_machine({"requirement": {"position": "0.05 mm"}, "axes": axes})
+
+
+class TestAxes:
+    """Issue 4, item 1: any number of axes."""
+
+    def test_a_new_name_keeps_figures_and_place(self, client: TestClient, book: Book, mill: int):
+        client.post(f"/machines/{mill}/axes/rename", data={"axis": "Y", "name": "V"})
+        assert names(book, mill) == ["X", "V", "Z"]
+        assert book.machine(mill).machine.axis("V").travel_mm == 200
+
+    def test_one_less_down_to_the_last(self, client: TestClient, book: Book, mill: int):
+        for axis in ("X", "Z"):
+            client.post(f"/machines/{mill}/axes/remove", data={"axis": axis})
+        assert names(book, mill) == ["Y"]
+        refused = client.post(f"/machines/{mill}/axes/remove", data={"axis": "Y"})
+        assert refused.status_code == 422
+        assert "A machine needs at least one axis." in refused.text
+
+    @pytest.mark.parametrize("name", ["", "X"])
+    def test_a_name_that_cannot_be(self, client: TestClient, book: Book, mill: int, name: str):
+        refused = client.post(f"/machines/{mill}/axes/rename", data={"axis": "Y", "name": name})
+        assert refused.status_code == 422
+        assert 'id="f-new-name-error"' in refused.text
+        assert names(book, mill) == ["X", "Y", "Z"]
+
+    def test_an_axis_with_a_trial_keeps_its_name(self, client: TestClient, book: Book, demo: int):
+        for address, given in (("rename", {"axis": "Y", "name": "V"}), ("remove", {"axis": "Y"})):
+            refused = client.post(f"/machines/{demo}/axes/{address}", data=given)
+            assert refused.status_code == 422
+            assert "would lose its axis" in refused.text
+        assert names(book, demo) == ["Y", "X"]
+
+
+class TestTyped:
+    """The drawing and the verdict follow what is typed; only keeping it keeps it."""
+
+    def test_the_drawing_follows(self, client: TestClient, book: Book, mill: int):
+        given = _given(client.get(f"/machines/{mill}/machine").text) | {"axes.X.travel": "465"}
+        page = client.post(f"/machines/{mill}/machine/typed", data=given).text
+        assert "Axis X: travel 465\u202fmm" in page
+        assert book.machine(mill).machine.axis("X").travel_mm == 300
+
+    def test_half_a_word_leaves_the_rest_as_typed(self, client: TestClient, mill: int):
+        given = _given(client.get(f"/machines/{mill}/machine").text)
+        given |= {"axes.X.travel": "465 m m", "axes.Y.travel": "222"}
+        page = client.post(f"/machines/{mill}/machine/typed", data=given).text
+        assert "Axis X: travel 300\u202fmm" in page
+        assert "Axis Y: travel 222\u202fmm" in page
+
+    def test_the_verdict_follows(self, client: TestClient, mill: int):
+        page = client.get(f"/machines/{mill}/machine").text
+        # normal, one end, 1 in 1000: 50 um / 3.2905 = 15.2 um
+        assert "may have a spread of" in page
+        assert ">15.2<" in page
+        given = _given(page) | {"requirement.position": "0.1 mm"}
+        assert ">30.4<" in client.post(f"/machines/{mill}/machine/typed", data=given).text
+
+
+class TestExamples:
+    """Issue 4, item 1: presets, marked as examples."""
+
+    @pytest.mark.parametrize("name", PRESETS)
+    def test_each_begins_a_machine_marked_as_an_example(self, client: TestClient, book: Book, name: str):
+        page = client.post("/presets", data={"preset": name})
+        assert page.status_code == 200
+        assert EXAMPLE in page.text
+        assert "needs a look" not in page.text.partition('class="name">Machine')[2].partition("</li>")[0]
+
+    def test_any_other_name_begins_nothing(self, client: TestClient, book: Book):
+        client.post("/presets", data={"preset": "../secret"})
+        assert book.machines() == ()
+
+
+def test_each_axis_leads_to_its_travel_and_its_budget(client: TestClient, demo: int):
+    page = client.get(f"/machines/{demo}/machine").text
+    for axis in ("Y", "X"):
+        assert f'href="/machines/{demo}/travel?axis={axis}"' in page
+        assert f'href="/machines/{demo}/budget?axis={axis}"' in page
+
+
+def _given(html: str) -> dict[str, str]:
+    form = html.partition('id="machine"')[2].partition("</form>")[0]
+    return dict(re.findall(r'<input[^>]*name="([^"]+)"[^>]*value="([^"]*)"', form))

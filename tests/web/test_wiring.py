@@ -1,0 +1,297 @@
+"""The Wiring station: circuits, remedies, candidates, unknown sensors (issue 5; design 5.5 and 7)."""
+
+import re
+from itertools import product
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from holdzero.choose.electrical import electrical, tried
+from holdzero.sensor.values import Sensor
+from holdzero.store import Book
+from holdzero.web.circuit_presets import PRESETS
+from holdzero.web.circuits import kept
+from holdzero.web.stations.wiring import STATION
+from holdzero.web.taken import taken
+from holdzero.wiring import assess_all, assess_many, circuits_from, read_wiring, write_wiring
+
+
+def heading(html: str) -> str:
+    found = re.search(r"<h1>(.*?)</h1>", html, re.DOTALL)
+    assert found
+    return " ".join(re.sub("<[^>]+>", "", found[1]).split()).replace("\u202f", " ")
+
+
+def add(client: TestClient, demo: int, start: str = "contact", **given: str) -> str:
+    return client.post(
+        f"/machines/{demo}/wiring/circuits", data={"start": start, "axis": "Y", "side": "L"} | given
+    ).text
+
+
+def typed(page: str) -> dict[str, str]:
+    """What the form of the circuit holds, as a browser would send it."""
+    form = re.search(r'<form[^>]*id="circuit">(.*?)</form>', page, re.DOTALL)
+    assert form
+    fields = re.findall(r'<input[^>]*name="([^"]+)" value="([^"]*)"', form[1])
+    lists = re.findall(r'<select[^>]*name="([^"]+)".*?</select>', form[1], re.DOTALL)
+    chosen = [re.search(rf'name="{re.escape(name)}".*?</select>', form[1], re.DOTALL) for name in lists]
+    picked = [re.search(r'value="([^"]*)" selected', one[0]) if one else None for one in chosen]
+    return dict(fields) | {name: one[1] if one else "" for name, one in zip(lists, picked, strict=True)}
+
+
+def change(client: TestClient, demo: int, number: int = 1, **given: str):
+    page = client.get(f"/machines/{demo}/wiring", params={"circuit": number}).text
+    sent = typed(page) | {name.replace("__", "."): text for name, text in given.items()}
+    return client.post(f"/machines/{demo}/wiring/{number}", data=sent)
+
+
+class TestCircuits:
+    """From the first circuit to several; what is kept is a wiring file."""
+
+    def test_begins_with_a_question_and_our_own_circuits(self, client: TestClient, demo: int):
+        page = client.get(f"/machines/{demo}/wiring").text
+        assert heading(page) == "How are the home switches wired?"
+        assert all(f'value="{start}"' in page for start in PRESETS)
+
+    @pytest.mark.parametrize("start", PRESETS)
+    def test_every_circuit_to_start_from_works(self, start: str):
+        (found,) = assess_all(circuits_from(PRESETS[start][1]))
+        assert found.verdict.startswith("works")
+
+    def test_the_verdict_comes_first_then_the_diagram(self, client: TestClient, demo: int):
+        page = add(client, demo)
+        assert heading(page) == "Works, and a broken wire stops the machine"
+        at = [
+            page.index(part)
+            for part in ("<h1>", "<figure", "What the input reads", "One fault", "What it was made")
+        ]
+        assert at == sorted(at)
+        assert "Switch off, unplug" in page[: page.index('aria-label="Terminals')]
+        twin = client.get(f"/machines/{demo}/wiring.json").json()["circuits"][0]
+        assert twin["name"] == "Y left home"
+        assert {"states", "faults", "terminals", "layout", "remedies", "damage"} <= twin.keys()
+
+    def test_left_then_right_and_each_is_kept(self, client: TestClient, book: Book, demo: int):
+        add(client, demo)
+        page = add(client, demo, "copy-1", side="R")
+        assert heading(page) == "Y right home: works, and a broken wire stops the machine"
+        names = [one["name"] for one in book.sheets(demo, "wiring")[0]["circuit"]]
+        assert names == ["Y left home", "Y right home"]
+        page = client.post(f"/machines/{demo}/wiring/1/remove").text
+        assert heading(page) == "Works, and a broken wire stops the machine"
+        client.post(f"/machines/{demo}/wiring/1/remove")
+        assert book.sheets(demo, "wiring")[0] == {}
+        assert len(book.sheets(demo, "wiring")) == 4  # nothing is lost
+
+    def test_an_input_changed_is_kept_with_its_unit_and_solved_again(
+        self, client: TestClient, book: Book, demo: int
+    ):
+        add(client, demo)
+        page = change(client, demo, cable__length="10", sensor1__contact="NO").text
+        assert heading(page).startswith("Works, but a broken")
+        kept_now = book.sheets(demo, "wiring")[0]["circuit"][0]
+        assert kept_now["cable"] == {"length": "10 mm"}
+        assert kept_now["sensor"]["contact"] == "NO"
+        assert "needs a look: Y left home: a lost wire or supply hides" in page
+
+    def test_nothing_changed_keeps_nothing(self, client: TestClient, book: Book, demo: int):
+        add(client, demo, "both-sides")
+        change(client, demo)
+        assert len(book.sheets(demo, "wiring")) == 1
+
+    @pytest.mark.parametrize(
+        ("given", "field", "says"),
+        [
+            ({"supply__voltage": "lots"}, "f-supply-voltage", "lots"),
+            (
+                {"input__kind": "logic", "input__v_il": "3 V", "input__v_ih": "2 V"},
+                "f-input-v_ih",
+                "V_IH above V_IL",
+            ),
+        ],
+    )
+    def test_what_is_wrong_is_said_at_its_field(
+        self, client: TestClient, book: Book, demo: int, given: dict[str, str], field: str, says: str
+    ):
+        add(client, demo, "contact-logic")
+        answer = change(client, demo, **given)
+        assert answer.status_code == 422
+        error = re.search(rf'id="{field}-error">(.*?)</p>', answer.text, re.DOTALL)
+        assert error
+        assert says in error[1]
+        assert len(book.sheets(demo, "wiring")) == 1
+
+    def test_damage_is_refused_loudly(self, client: TestClient, demo: int):
+        add(client, demo, "pnp")
+        page = change(client, demo, input__kind="logic").text
+        assert heading(page) == "Damage: do not switch this on"
+        assert re.search(r'class="refused" role="alert"', page)
+        assert "DO NOT BUILD THIS" in page
+
+    def test_what_is_not_known_leads_to_the_bench(self, client: TestClient, demo: int):
+        add(client, demo, "pnp")
+        page = change(client, demo, sensor1__output="unknown").text
+        assert heading(page) == "Cannot say"
+        assert "wiring/unknown?circuit=1" in page
+
+    def test_no_such_circuit(self, client: TestClient, demo: int):
+        assert client.get(f"/machines/{demo}/wiring/3.svg").status_code == 404
+
+
+class TestTakeAway:
+    """Files and the list to print."""
+
+    def test_the_file_reads_back_equal(self, client: TestClient, demo: int):
+        add(client, demo)
+        add(client, demo, "both-sides", side="", name="Both")
+        text = client.get(f"/machines/{demo}/wiring.toml").text
+        assert write_wiring(read_wiring(text)) == text
+
+    def test_the_diagram_and_the_list(self, client: TestClient, demo: int):
+        add(client, demo)
+        drawn = client.get(f"/machines/{demo}/wiring/1.svg")
+        assert drawn.headers["content-type"].startswith("image/svg+xml")
+        assert "<title>" in drawn.text
+        page = client.get(f"/machines/{demo}/wiring/terminals").text
+        assert page.index("Switch off, unplug") < page.index("-S1:11")
+        assert "Screen joined to earth at one end only" in page
+
+    def test_the_delay_goes_to_the_axis_once(self, client: TestClient, book: Book, demo: int):
+        add(client, demo, "contact-logic")
+        assert "Hand " in client.get(f"/machines/{demo}/wiring").text
+        page = client.post(f"/machines/{demo}/wiring/1/delay").text
+        assert "Axis Y counts this delay" in page
+        axis = book.machine(demo).machine.axis("Y")
+        longest = kept(book, demo, ()).edge_delay_s("Y")
+        assert longest
+        assert axis.edge_delay_s == pytest.approx(longest, rel=2e-3)
+        assert axis.edge_delay_s >= longest
+
+
+SENSORS = [
+    {"output": output, "contact": contact}
+    for output, contact in product(("dry contact", "NPN", "PNP", "push-pull", "2-wire"), ("NO", "NC"))
+]
+INPUTS: list[dict[str, Any]] = [
+    *({"kind": f"IEC 61131-2 type {number}"} for number in (1, 3)),
+    *({"kind": "opto", "common": common} for common in ("plus", "minus")),
+    *({"kind": "logic", "supply": volt} for volt in ("3.3 V", "5 V")),
+]
+
+
+class TestRemedies:
+    """What was solved as a remedy is what the circuit is once it is taken over."""
+
+    def test_every_remedy_taken_over_gives_the_verdict_it_promised(self):
+        entered = [{"sensor": sensor, "input": one} for sensor, one in product(SENSORS, INPUTS)]
+        both = {"sensor": {"output": "dry contact", "contact": "NO"}, "chain": {"count": "2", "join": "parallel"}}
+        entered.append({**both, "input": INPUTS[0]})
+        circuits = [circuits_from(one)[0] for one in entered]
+        taken_over, promised = [], []
+        for one, circuit, found in zip(entered, circuits, assess_all(circuits), strict=True):
+            for remedy in found.remedies:
+                assert found.circuit is circuit
+                taken_over.append(circuits_from(taken(one, found.circuit, remedy.circuit))[0])
+                promised.append(remedy.verdict)
+        assert len(promised) > 50
+        assert [one.verdict for one in assess_many(taken_over)] == promised
+
+    def test_a_button_takes_it_over(self, client: TestClient, demo: int):
+        add(client, demo, "contact-logic")
+        page = change(client, demo, sensor1__contact="NO").text
+        text = re.search(r'name="text" value="(take the NC contact[^"]*)"', page)
+        assert text
+        page = client.post(f"/machines/{demo}/wiring/1/remedy", data={"text": text[1]}).text
+        assert heading(page) == "Works, and a broken wire stops the machine"
+        page = client.post(f"/machines/{demo}/wiring/1/remedy", data={"text": text[1]}).text
+        assert "nothing was taken over" in page
+
+
+class TestCandidates:
+    """Each candidate in each circuit, and what that rules out."""
+
+    def test_a_sheet_fills_the_circuit(self, client: TestClient, book: Book, demo: int):
+        add(client, demo)
+        page = client.post(f"/machines/{demo}/wiring/1/candidate", data={"sensor": "C"}).text
+        assert "C is in, as its sheet says" in page
+        sensor = book.sheets(demo, "wiring")[0]["circuit"][0]["sensor"]
+        assert sensor == {"output": "PNP", "contact": "NC", "supply": "10 V to 30 V"}
+
+    def test_what_a_resistor_mends_is_not_ruled_out_and_what_would_burn_is(self):
+        """An NPN output on an IEC input needs a pull-up; 26.4 V are too much for a sensor made for 5 V."""
+        circuit = {
+            "axis": "Y",
+            "supply": {"voltage": "24 V"},
+            "input": {"kind": "IEC 61131-2 type 3"},
+            "sensor": {},
+        }
+        mends = Sensor(name="N", output="NPN", contact="NC")
+        burns = Sensor(
+            name="S", output="NPN", contact="NC", supply_high_v=5.5, entered={"supply": "4.5 V to 5.5 V"}
+        )
+        found = electrical(tried([circuit], [mends, burns]), "Y")
+        assert found["N"][0].startswith("works")
+        assert "Works once changed: put" in found["N"][1]
+        assert found["S"][0] == "damage"
+        assert electrical(tried([circuit], [mends]), "X") == {}
+
+    def test_resistors_added_for_another_sensor_do_not_rule_one_out(self):
+        """With a pull-up to an IEC input a PNP output changes nothing; without it, it works."""
+        added = {"kind": "IEC 61131-2 type 3", "pull_up": "2.2 kohm"}
+        circuit = {"supply": {"voltage": "24 V"}, "sensor": {"output": "NPN"}, "input": added}
+        found = tried([circuit], [Sensor(name="P", output="PNP", contact="NC")])["P"][0]
+        assert found.verdict.startswith("works")
+
+    def test_the_choice_leaves_out_what_would_burn(self, client: TestClient, demo: int):
+        before = client.get(f"/machines/{demo}/choice.json").json()
+        assert before["choice"] == "B"
+        add(client, demo)  # 24 V +- 10 %: B is made for 24 V at most
+        after = client.get(f"/machines/{demo}/choice.json").json()
+        ruled = {one["sensor"]: one["ruled_out"] for one in after["candidates"]}
+        assert any(why.startswith("As wired: damage.") for why in ruled["B"])
+        assert ruled["A"] == next(one["ruled_out"] for one in before["candidates"] if one["sensor"] == "A")
+        assert after["choice"] != "B"
+
+
+class TestUnknown:
+    """Holding an unknown sensor: the cautions first, then what to measure, then what it is."""
+
+    def test_the_page(self, client: TestClient, demo: int):
+        page = client.get(f"/machines/{demo}/wiring/unknown").text
+        assert page.index("never try it out on the controller") < page.index("In this order")
+        assert "<desc>" in page
+
+    def test_four_voltages_say_what_it_is_and_fill_the_circuit(self, client: TestClient, book: Book, demo: int):
+        """NPN with 10 kohm inside: 2.2 / 12.2 x 24 V = 4.33 V with the resistor to 0 V while off."""
+        add(client, demo)
+        measured = {"minus_away": "0.1", "minus_near": "4.33", "plus_away": "0.2", "plus_near": "24"}
+        address = f"/machines/{demo}/wiring/unknown"
+        twin = client.get(f"{address}.json", params=measured | {"supply": "24"}).json()
+        assert (twin["output"], twin["contact"]) == ("NPN", "NC")
+        page = client.get(address, params=measured | {"supply": "24", "circuit": "1"}).text
+        sent = dict(re.findall(r'type="hidden" name="(output|contact|pull_up)" value="([^"]*)"', page))
+        client.post(f"/machines/{demo}/wiring/1/identified", data=sent)
+        sensor = book.sheets(demo, "wiring")[0]["circuit"][0]["sensor"]
+        (circuit,) = circuits_from({"sensor": sensor, "input": INPUTS[0]})
+        assert circuit.sensors[0].pull_up_ohm == pytest.approx(10e3, rel=0.02)
+
+    def test_a_slip_is_said_at_its_field(self, client: TestClient, demo: int):
+        answer = client.get(f"/machines/{demo}/wiring/unknown", params={"minus_away": "some"})
+        assert answer.status_code == 422
+        assert 'id="f-minus_away-error"' in answer.text
+
+
+def test_the_rail_flags_the_first_circuit_that_is_not_safe_to_trust(client: TestClient, demo: int):
+    assert "needs a look" not in rail_of(client, demo)
+    add(client, demo)
+    assert ", done" in rail_of(client, demo)
+    add(client, demo, "pnp", side="R")
+    assert "needs a look: Y right home: a lost wire or supply hides" in rail_of(client, demo)
+
+
+def rail_of(client: TestClient, demo: int) -> str:
+    page = client.get(f"/machines/{demo}/machine").text
+    link = re.search(rf'<a href="/machines/{demo}/{STATION.slug}".*?</a>', page, re.DOTALL)
+    assert link
+    return link[0]
