@@ -1,11 +1,13 @@
 """The Trial in a browser (issue 6, item 2 and "Shown by"): by keyboard alone, by touch, on two devices at once."""
 
 import re
+from importlib.resources import files
 
 import pytest
 
 from holdzero import demo
 from holdzero.form import read_toml
+from holdzero.store import NewReading
 
 pytestmark = pytest.mark.browser
 TARGETS = """
@@ -140,3 +142,32 @@ def test_sound_is_off_until_asked_for_and_remembered(open_page, site, trial):
     page.keyboard.type("0.01")
     page.keyboard.press("Enter")
     asked(page, re.compile("right side").pattern)
+
+
+@pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
+def test_question_keypad_and_import_are_free_of_accessibility_faults(open_page, site, trial, width, dark):
+    """Checked by axe-core; the stations as they stand are checked in test_browser."""
+    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
+    for i, value in enumerate((0.101, 0.103, 0.102, 0.104), 1):
+        new = {"sensor": "A", "axis": "Y", "side": "L", "set_label": "1", "homing": i}
+        site.book.add_reading(1, NewReading(deviation_mm=value, resolution_mm=0.001, **new))
+    page = open_page(trial + "&sides=L", width=width, dark=dark)
+    if page.locator(".keypad").is_hidden():
+        page.get_by_role("button", name="Keypad").click()
+    page.locator("#f-deviation").fill("1.03")
+    page.locator("#f-deviation").press("Enter")
+    page.locator(".asks").wait_for()
+    assert _faults(page, axe) == []
+    page.goto(site.address + trial)
+    page.get_by_text("Paste readings").click()
+    page.locator("#f-text").fill("Run;Dial (thou)\n1;0,5\n2;0,3\nmean;0,4\n")
+    page.get_by_role("button", name="Bring them in").click()
+    page.get_by_role("heading", name="2 readings in paste").wait_for()
+    assert _faults(page, axe) == []
+
+
+def _faults(page, axe: str) -> list[str]:
+    page.evaluate(axe)
+    found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
+    wide = page.evaluate("document.documentElement.scrollWidth > innerWidth")
+    return [f"{fault['id']}: {fault['nodes'][0]['html'][:200]}" for fault in found] + ["too wide"] * wide

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from starlette.testclient import TestClient
 
 from holdzero import demo
 from holdzero.choose import choose
@@ -14,6 +15,9 @@ from holdzero.machine import read_machine
 from holdzero.reading import read_readings
 from holdzero.sensor import read_sensors
 from holdzero.square import read_square, squaring
+from holdzero.store import open_book
+from holdzero.web.app import create_app
+from holdzero.web.start import keep_demo
 from holdzero.wiring import assess, read_wiring
 
 
@@ -96,6 +100,13 @@ def test_a_coarse_display_is_called_one(found):
 def test_the_chosen_sensor_is_wired_so_that_a_broken_wire_stops_the_machine():
     for circuit in read_wiring(demo.wiring_toml(), where="demo"):
         assert assess(circuit).verdict == "works"
+
+
+def test_the_page_and_the_terminal_choose_the_same(tmp_path: Path):
+    """The page also knows the wiring of the demo; that must not rule the choice out."""
+    with open_book(tmp_path / "book") as book, TestClient(create_app(book), base_url="http://127.0.0.1") as client:
+        machine = keep_demo(book)
+        assert client.get(f"/machines/{machine}/choice.json").json()["choice"] == "B"
 
 
 def test_squaring_ends_where_it_cannot_be_told_from_square():

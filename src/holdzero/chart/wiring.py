@@ -110,6 +110,9 @@ class _Diagram(Symbols):
         self.riser_x = {node: self.strip_x + share * room for node, share in shares.items()}
         self.drop_x = self.panel_left - 0.24 * room  # what comes down, or goes up, from the panel's terminals
         self.taps = _Taps()
+        one = circuit.input
+        beside = (one.pull_up_ohm, one.pull_down_ohm)
+        self.crowded = one.bleed_ohm is not None and any(beside)  # figures of resistors would meet
         self.minus_y = self.zero_y = 0.0  # of the 0 V rail; of the controller's own 0 V where that is another
         self.signal_y = 0.0  # of the controller's input terminal
         self.added_x = self.drop_x  # of resistors between the signal and a rail
@@ -136,7 +139,7 @@ class _Diagram(Symbols):
 
     def _value(self, letter: str, what: str, figure: str) -> str:
         """What to write beside a part: its figure, or on a phone a mark that the lettering below explains."""
-        if not self.narrow:
+        if not (self.narrow or self.crowded):
             return figure
         mark = f"{letter}{sum(v.startswith(letter) for v in self.taps.values) + 1}"
         self.taps.values.append(f"{mark} {what} {figure}")
@@ -167,7 +170,7 @@ class _Diagram(Symbols):
 
     def _body(self, sensor: SensorOutput, top: float, bottom: float) -> None:
         self.box(4.0, top, self.sensor_right, bottom)
-        self.text((11, top + 16), f"-{sensor.name}", bold=True)
+        self.text((11, top + 16), _cut(f"-{sensor.name}", self.sensor_right - 30), bold=True)
         if self.narrow:
             self.small(11, bottom + 15, _kind(sensor) + (f" {sensor.side}" if sensor.side else ""))
         else:
@@ -288,7 +291,8 @@ class _Diagram(Symbols):
         kind = one.type_name
         if self.narrow:
             kind = kind.replace("IEC 61131-2 ", "IEC ").replace("opto-coupled, common", "opto,")
-        self.small(self.panel_left + 4, bottom + 16, f"-A1 {one.name or 'input'}", bold=True)
+        room = self.panel_right - self.panel_left
+        self.small(self.panel_left + 4, bottom + 16, _cut(f"-A1 {one.name or 'input'}", room), bold=True)
         self.small(self.panel_left + 4, bottom + 32, kind)
         return bottom + 38
 

@@ -71,7 +71,7 @@ life = "1e6 cycles"
 [sensors.B]
 kind = "slotted optical"
 price = 9.0
-supply = "5 V to 24 V"
+supply = "5 V to 30 V"
 output = "NPN"
 contact = "NC"
 repeatability = "0.01 mm span"

@@ -403,7 +403,7 @@ def _feed(said: Said, one: Input) -> Rail:
         return "minus" if output == "NPN" else "plus"
     stated: Rail | None = said.get("feed")
     if stated is not None:
-        return stated
+        return "plus" if stated == "logic" and one.kind != "logic" else stated
     if one.kind != "logic":
         return "minus" if one.common == "plus" else "plus"
     if one.pull_up_ohm is None:

@@ -282,7 +282,7 @@ class _Field:
         if bleed:
             self.add("bleed resistor", "bleed", *(("com", "in") if common == "plus" else ("in", "com")))
         if pull_up:
-            self.add("pull-up", "pull-up", rail, "in")
+            self.add("pull-up", "pull-up", rail if common == "plus" else "P", "in")
         if pull_down:
             self.add("pull-down", "pull-down", "in", GROUND)
         if kind == "IEC":

@@ -275,7 +275,8 @@ def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **err
     allowed = case.choice.allowed if case.choice else None
     axis = _axis(case, step.axis) if step else None
     newest = _newest(case, trial, step) if trial and step else ()
-    rows = case.book.rows(trial.id, sensor=step.sensor, axis=step.axis, newest=NEWEST_OF_SET) if trial and step else ()
+    place = {"sensor": step.sensor, "axis": step.axis} if step else {}
+    rows = case.book.rows(trial.id, newest=NEWEST_OF_SET, **place) if trial and found else ()
     shown = {
         "step": None,
         "thrust_n": axis.thrust_n if axis else None,
