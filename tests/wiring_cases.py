@@ -138,3 +138,70 @@ DRAWN |= {
         "cable": CABLE,
     },
 }
+
+CHOICES = {  # what a random file may say: sensible, silly and contradictory alike
+    "supply": {
+        "voltage": ("24 V", "5 V", "3.3 V", "-12 V", "48 V", "0.5 V", "20 V to 28 V", "12 V +- 5 %"),
+        "resistance": ("0 ohm", "100 ohm"),
+        "fuse": ("1 A",),
+        "earthed": (True, False),
+        "joined": (True, False),
+        "join_resistance": ("2 ohm", "0 ohm"),
+        "shared": (True, False),
+    },
+    "sensor": {
+        "contact": ("NO", "NC", "changeover"),
+        "drop": ("0.2 V", "0.7 V", "3 V", "8 V"),
+        "drop_at": ("1 mA", "200 mA"),
+        "leakage": ("0 mA", "0.1 mA", "1.5 mA", "5 mA"),
+        "own_current": ("1 mA", "10 mA +- 5 mA"),
+        "output_current": ("5 mA", "100 mA"),
+        "least_current": ("0 mA", "10 mA"),
+        "supply": ("5 V to 24 V", "10 V to 30 V", "24 V", "30 V to 40 V"),
+        "pull_up": ("1 kohm", "10 kohm"),
+        "pull_down": ("10 kohm",),
+        "protection_diodes": (True, False),
+        "feed": ("plus", "minus", "logic"),
+        "material": ("silver", "gold"),
+        "side": ("L",),
+    },
+    "input": {
+        "common": ("plus", "minus"),
+        "supply": ("3.3 V", "5 V", "24 V", "12 V +- 1 V"),
+        "pull_up": ("470 ohm", "4.7 kohm", "100 kohm"),
+        "pull_down": ("1 kohm", "47 kohm"),
+        "series_resistor": ("1 ohm", "1 kohm", "8.2 kohm"),
+        "bleed": ("1 kohm", "4.7 kohm"),
+        "shunt": ("1 kohm",),
+        "filter": ("100 nF", "5 ms", "10 uF"),
+        "filter_resistor": ("1 kohm",),
+        "threshold_rising": ("1.9 V +- 0.3 V",),
+        "clamp": (True, False, "1 mA"),
+        "i_on": ("3 mA", "8 mA"),
+        "i_off": ("0.02 mA", "1 mA"),
+        "reverse_diode": (True,),
+        "use": ("home", "limit"),
+        "name": ("IN 3 with a rather long name",),
+    },
+    "cable": {
+        "length": ("0.1 m", "10 m", "300 m"),
+        "section": ("0.14 mm2", "24 AWG", "1.5 mm2"),
+        "capacitance": ("100 pF/m", "3 nF"),
+        "screened": (True, False),
+        "shared_by": (1, 4),
+        "colours": ("WH, GN", "BN, WH, GY"),
+    },
+    "chain": {"join": ("series", "parallel"), "count": (1, 2, 3, 5)},
+}
+KINDS = ("logic", "opto", "IEC 61131-2 type 1", "IEC 61131-2 type 2", "IEC 61131-2 type 3", "3.3 V logic")
+
+
+def anything(random):
+    """A wiring file that says some of all keys, by a `random.Random`."""
+    found = {
+        table: {key: random.choice(values) for key, values in keys.items() if random.random() < 0.45}
+        for table, keys in CHOICES.items()
+    }
+    found["sensor"]["output"] = random.choice(("dry contact", "NPN", "PNP", "push-pull", "2-wire"))
+    found["input"]["kind"] = random.choice(KINDS)
+    return found

@@ -1,5 +1,6 @@
 """The diagram says what was solved: its joins, read back out of the SVG by geometry, are those of the netlist."""
 
+import random
 import re
 import xml.etree.ElementTree as ET
 from itertools import combinations, pairwise
@@ -8,9 +9,10 @@ import pytest
 
 from holdzero.chart.sheet import text_width
 from holdzero.chart.wiring import diagram
-from holdzero.wiring import assess_many, circuits_from
+from holdzero.errors import InputError
+from holdzero.wiring import Unsaid, assess_many, circuits_from
 from holdzero.wiring.conductor import COLOURS
-from wiring_cases import DRAWN
+from wiring_cases import DRAWN, anything
 
 SVG = "{http://www.w3.org/2000/svg}"
 INSIDE = ("short", "diode", "clamp", "leak up", "leak down", "logic supply", "others")  # not drawn
@@ -153,3 +155,25 @@ class TestDiagram:
         description = root.find(f"{SVG}desc").text
         for sensor in found.circuit.sensors:
             assert f"{sensor.name} {sensor.output} {sensor.contact}" in description
+
+
+def _readable(count, seed):
+    """Circuits of random files that are read at all."""
+    rng = random.Random(seed)
+    while count:
+        try:
+            (circuit,) = circuits_from(anything(rng))
+        except InputError:
+            continue
+        assert not isinstance(circuit, Unsaid)
+        count -= 1
+        yield circuit
+
+
+def test_whatever_a_file_says_is_judged_and_drawn_right():
+    """Any mixture of keys: solved without an error of ours, and the drawing is that of its netlist."""
+    checks = TestDiagram()
+    for found in assess_many(list(_readable(30, 20261125))):
+        for narrow in (False, True):
+            checks.test_joins_are_those_of_the_netlist(found, narrow)
+            checks.test_no_two_labels_overlap_and_none_leaves_the_sheet(found, narrow)

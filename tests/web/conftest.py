@@ -25,5 +25,5 @@ def client(book: Book) -> Iterator[TestClient]:
 
 @pytest.fixture
 def demo(book: Book) -> int:
-    """The invented machine with its trial."""
-    return keep_demo(book)
+    """The invented machine with its trial, not yet wired or squared."""
+    return keep_demo(book, fitted=False)

@@ -21,6 +21,7 @@ from holdzero.wiring.words import GAP, ohms
 
 ROW_PX = 28.0  # from core to core
 PLUS_Y = 44.0
+SECOND_Y = 66.0  # below it, of the input's own supply
 BLOCK = (("machine", 0.34), ("axis", 0.15), ("side", 0.13), ("sheet", 0.13), ("date", 0.25))
 
 
@@ -508,9 +509,10 @@ class _Diagram(Symbols):
 
     def _second_supply(self, left: float, right: float) -> None:
         """The input's own supply: its plus to the common, its minus to the other 0 V where they are joined."""
-        y, part, (x, y_com) = PLUS_Y + 66, self.net.part("COM"), self.common_from
+        y, part, (x, y_com) = PLUS_Y + SECOND_Y, self.net.part("COM"), self.common_from
         self._supply_box("-T2", self.circuit.input.volt or self.circuit.supply.volt, left, right, y)
-        points = [(x, y_com), (self.drop_x, y_com), (self.drop_x, y), (left, y)]
+        self.join("V", (left, y), (self.drop_x, y))
+        points = [(x, y_com), (self.drop_x, y_com), (self.drop_x, y)]
         self.conductor(part.name, part.colour, points[x == self.drop_x :], forward=False)
         self.small(self.drop_x - 7, y + 18, part.colour, anchor="end", bold=True)
         self.stands_for("logic supply", (left, y), (right, y))
@@ -518,7 +520,10 @@ class _Diagram(Symbols):
             link, end = self.net.part("0 V link"), (self.width - 6, y)
             self.conductor(link.name, link.colour, ((right, y), end), forward=link.first != "M")
             self.small(self.width - 10, y - 7, link.colour, anchor="end", bold=True)
-            self.dot(*end)
+            if self.net.has("supply"):
+                self.dot(*end)
+            else:  # the sensors need only 0 V
+                self.join("M", end, (end[0], self.minus_y))
 
     def _riser(self, node: str, start_y: float, end_y: float, rows: Sequence[float]) -> None:
         """An upright line from a rail past the rows that hang on it."""
@@ -534,20 +539,23 @@ class _Diagram(Symbols):
         """A resistor from the signal to a rail, at the controller's terminals."""
         x, y = self.added_x, self.signal_y
         figure = self._value("R", part, _built(limits))
+        words = "" if self.narrow and self.crowded else figure
         if part == "pull-up":
-            rail = self.net.part(part).first
-            if rail == "V":  # of the input's own supply, which is at the common
-                self.resistor(part, (x, self.common_from[1]), (x, y), figure, left=True)
-                self.join(rail, (x, self.common_from[1]), self.common_from)
+            own = self.net.part(part).first == "V"  # the input's own supply
+            top = PLUS_Y + SECOND_Y if own else PLUS_Y
+            self.resistor(part, (x, top), (x, y), words, left=True)
+            if own:
+                self.join("V", (x, top), (self.drop_x, top))
             else:
-                self.resistor(part, (x, PLUS_Y), (x, y), figure, left=True)
                 self.taps.plus_x.append(x)
         else:
-            self.resistor(part, (x, y), (x, self.zero_y), figure, left=True)
-            if self.zero_y == self.minus_y:
-                self.dot(x, self.minus_y)
-            else:
-                self.join("0", (x, self.zero_y), (self.drop_x, self.zero_y))
+            top = self.minus_y
+            self.resistor(part, (x, y), (x, top), words, left=True)
+            self.dot(x, top)
+        if not words:  # clear of the figure of the bleed resistor, which stands beside it or beyond the signal
+            beside = (self.common_from[1] < y) == (top < y)
+            at = (self.common_from[1] + y) / 2 + 22 if beside else (y + top) / 2 + 4
+            self.small(x - 10, at, figure, anchor="end")
         self.dot(x, y)
 
     def _common(self, *, up: bool) -> None:
@@ -575,7 +583,7 @@ class _Diagram(Symbols):
             self.small(x - 7, (y + self.minus_y) / 2 + 4, part.colour, anchor="end", bold=True)
             self.dot(x, self.minus_y)
         else:
-            self.small(x + 4, y + 18, "not joined", anchor="end")
+            self.small(x + 8, self.minus_y - 8, "not joined")
 
     def _minus_node(self) -> str:
         """The node of the 0 V rail: the sensor supply's own minus where that is not the controller's."""

@@ -284,7 +284,7 @@ class _Field:
         if pull_up:
             self.add("pull-up", "pull-up", rail if common == "plus" else "P", "in")
         if pull_down:
-            self.add("pull-down", "pull-down", "in", GROUND)
+            self.add("pull-down", "pull-down", "in", "M" if shape.own_supply else GROUND)
         if kind == "IEC":
             self.add("input", "IEC", *(("com", at) if common == "plus" else (at, "com")))
             return
