@@ -14,9 +14,9 @@ HEIGHT_PX = 236.0
 def bench_tests() -> Picture:
     """Draw the three tests: two terminals without power, then three wires with the resistor to 0 V and to plus."""
     text = (
-        "1: unpowered, an ohmmeter across two terminals; below 1 ohm with the flag away means a break contact, with the "
-        f"flag at it a make contact. 2: powered through a lamp or a current limit, {ohms(TEST_OHM)} from the output to "
-        "0 V, a voltmeter from the output to 0 V. 3: the same with the resistor from the output to plus."
+        "1: unpowered, an ohmmeter across two terminals; below 1 ohm with the flag away means a break contact, "
+        "with the flag at it a make contact. 2: powered through a lamp or a current limit, "
+        f"{ohms(TEST_OHM)} from the output to 0 V, a voltmeter from the output to 0 V. 3: the same with the resistor from the output to plus."
     )
     return drawing("Bench tests of an unknown sensor", text, _draw)
 
