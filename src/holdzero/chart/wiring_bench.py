@@ -16,7 +16,8 @@ def bench_tests() -> Picture:
     text = (
         "1: unpowered, an ohmmeter across two terminals; below 1 ohm with the flag away means a break contact, "
         "with the flag at it a make contact. 2: powered through a lamp or a current limit, "
-        f"{ohms(TEST_OHM)} from the output to 0 V, a voltmeter from the output to 0 V. 3: the same with the resistor from the output to plus."
+        f"{ohms(TEST_OHM)} from the output to 0 V, a voltmeter from the output to 0 V. "
+        "3: the same with the resistor from the output to plus."
     )
     return drawing("Bench tests of an unknown sensor", text, _draw)
 
