@@ -46,7 +46,9 @@ class Tried:
 def facts(sensor: Sensor) -> dict[str, str]:
     """Return what the sheet of a candidate says, under the keys of a wiring file.
 
-    >>> facts(Sensor(name="B", output="NPN", contact="NC", entered={"supply": "5 V to 24 V"}))
+    >>> from holdzero.sensor import sensor_from
+    >>> entered = {"output": "NPN", "contact": "NC", "supply": "5 V to 24 V"}
+    >>> facts(sensor_from("B", entered, where="sensors.toml"))
     {'output': 'NPN', 'contact': 'NC', 'supply': '5 V to 24 V'}
     """
     found = {"output": sensor.output or "unknown", "contact": sensor.contact or "unknown"}
