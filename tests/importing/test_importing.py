@@ -150,6 +150,22 @@ class TestLeftOut:
         found = taken(text)
         assert found.n + len(found.left_out) == 39
 
+    @pytest.mark.parametrize(
+        ("line", "figure_mm"),
+        [
+            ("home 1 - 0.012", 0.012),
+            ("home 1 − 0.012", 0.012),
+            ("home 1: - 0.012", -0.012),
+            ("- 0.012", -0.012),
+            ("home 1 -0.012", -0.012),
+            ("–0.012", -0.012),
+        ],
+    )
+    def test_a_minus_with_spaces_around_it_is_a_dash_and_that_is_said(self, line: str, figure_mm: float):
+        seen = preview(read_grid(f"{line}\n{line}"))
+        assert taken(f"{line}\n{line}").readings.groups[0].deviation_mm.tolist() == [figure_mm] * 2
+        assert any("taken as a dash" in note for note in seen.notes) == (figure_mm > 0)
+
     def test_a_label_above_a_block_counts_for_the_block(self):
         found = taken("Set;Dial (mm)\n1;0,01\n;0,02\n2;0,03\n;0,04\n")
         assert found.readings.groups[0].set_label.tolist() == ["1", "1", "2", "2"]

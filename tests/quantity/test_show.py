@@ -15,6 +15,8 @@ from holdzero.quantity import (
     plain,
     read,
     show,
+    show_chance,
+    show_foretold,
     show_interval,
     show_share,
     show_signed,
@@ -26,8 +28,9 @@ measured = st.sampled_from(sorted(set(KINDS) - {"share", "count", "cycles", "pri
 
 
 def allowed(kind, size):
-    """Keep a value inside what nature allows."""
-    return abs(size) if KINDS[kind].low == 0 else size if size > KINDS[kind].low else -size
+    """Keep a value inside what nature and a workshop allow."""
+    low, high = KINDS[kind].low, KINDS[kind].high
+    return min(high, abs(size) if low == 0 else size if size > low else -size)
 
 
 def half_a_digit(text, kind):
@@ -139,6 +142,16 @@ def test_shares():
     assert list(shown.values()) == [
         "0 %", "below 1 in 1e9", "1 in 1000", "2.1 %", "95.0 %", "99.78 %", "over 99.999 %", "100 %"
     ]  # fmt: skip
+
+
+def test_chances_never_claim_certainty():
+    shown = [plain(show_chance(chance)) for chance in (None, 0, 0.0009, 0.0214, 0.9989, 0.99999, 1)]
+    assert shown == ["-", "below 0.1 %", "below 0.1 %", "2.1 %", "99.9 %", "over 99.9 %", "over 99.9 %"]
+
+
+def test_nothing_is_foretold_beyond_one_in_a_million():
+    shown = [plain(show_foretold(share)) for share in (None, 0, 0.5e-6, 1e-4)]
+    assert shown == ["-", "under 1 in 1 000 000", "under 1 in 1 000 000", "1 in 10 000"]
 
 
 def test_fixed_keeps_number_and_unit_apart():

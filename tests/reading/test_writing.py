@@ -1,7 +1,12 @@
 """Readings written as a file read back as they were."""
 
+import csv
+from io import StringIO
+
 import numpy as np
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 
 from holdzero import demo
 from holdzero.reading import Protocol, read_readings, write_readings
@@ -40,3 +45,24 @@ def test_round_trip(read):
         assert {key: column.tolist() for key, column in now.extra.items()} == {
             key: column.tolist() for key, column in was.extra.items()
         }
+
+
+WORD = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=8).map(str.strip)
+
+
+@settings(deadline=None)
+@example([("A", "wet\rcold"), ("A", 'a "b"\r\nc'), ("", "x\n\ny;\t,")])
+@given(st.lists(st.tuples(WORD, WORD), min_size=1, max_size=4))
+def test_words_come_back_whatever_is_in_them(rows):
+    """Line ends of either kind, quotes, delimiters: as another program's CSV holds them, and as ours does."""
+    out = StringIO(newline="")
+    numbered = ((i, *row) for i, row in enumerate(rows))
+    csv.writer(out).writerows([("deviation_mm", "sensor", "condition"), *numbered])
+    read = read_readings(out.getvalue())
+    for readings in (read, read_readings(write_readings(read))):
+        found = {
+            int(number): (group.sensor, word)
+            for group in readings.groups
+            for number, word in zip(group.deviation_mm, group.condition.tolist(), strict=True)
+        }
+        assert [found[i] for i in range(len(rows))] == rows

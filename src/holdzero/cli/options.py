@@ -1,7 +1,7 @@
 """Options: what several commands ask for in the same words."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any, TypeVar
 
 import click
@@ -39,6 +39,30 @@ def how_read(command: F) -> F:
 def json_too(command: F) -> F:
     """Add `--json`."""
     return click.option("--json", "json_wanted", is_flag=True, help="Print the figures as JSON.")(command)
+
+
+def only_with(other: str, given: object, *names: str) -> None:
+    """Refuse options (named as parameters) that do nothing without another, which is `given` or not."""
+    for option in _said(names) if not given else ():
+        raise InputError(
+            where=option, found=f"no {other}", need=f"{other} beside it", do=f"add {other}, or leave {option} out"
+        )
+
+
+def not_with(other: str, given: object, *names: str) -> None:
+    """Refuse options (named as parameters) that do nothing beside another, which is `given` or not."""
+    for option in _said(names) if given else ():
+        raise InputError(
+            where=option, found=f"{other} beside it", need="one of the two", do="leave one of them out"
+        )
+
+
+def _said(names: tuple[str, ...]) -> Iterator[str]:
+    context = click.get_current_context()
+    for parameter in context.command.params:
+        source = context.get_parameter_source(parameter.name or "")
+        if parameter.name in names and source is click.core.ParameterSource.COMMANDLINE:
+            yield max(parameter.opts, key=len)
 
 
 def misses_too(command: F) -> F:
@@ -89,13 +113,14 @@ def read_file_of_readings(
     return read_readings(
         text,
         where=where,
-        resolution_mm=_length(resolution, "--resolution", zero=True),
+        resolution_mm=read_length(resolution, "--resolution", zero=True),
         protocol=Protocol(protocol) if protocol else None,
-        step_mm=_length(step, "--step", zero=False),
+        step_mm=read_length(step, "--step", zero=False),
     )
 
 
-def _length(entered: str | None, option: str, *, zero: bool) -> float | None:
+def read_length(entered: str | None, option: str, *, zero: bool) -> float | None:
+    """Read an option that holds a length above zero, or `zero`; a bare number is mm. [mm]"""
     if entered is None:
         return None
     value = read(entered, "length", unit="mm", where=option)

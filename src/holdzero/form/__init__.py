@@ -4,6 +4,7 @@ A `Key` is one line of a form: its name, what it may say and which fields it fil
 in `machine` and `sensor` are the one place from which files are read, pages and manuals are made.
 """
 
+from holdzero.form.files import NEVER_READ, TELLS, looks_like, refuse_other
 from holdzero.form.key import (
     ABOVE_ZERO,
     ANY,
@@ -29,8 +30,10 @@ from holdzero.form.toml import dotted, read_toml, table, write_toml
 __all__ = [
     "ABOVE_ZERO",
     "ANY",
+    "NEVER_READ",
     "NOT_NEGATIVE",
     "SURROUNDINGS",
+    "TELLS",
     "Key",
     "Sign",
     "between",
@@ -39,9 +42,11 @@ __all__ = [
     "dotted",
     "half_width",
     "limit_over",
+    "looks_like",
     "one",
     "read_keys",
     "read_toml",
+    "refuse_other",
     "table",
     "text",
     "whole",

@@ -2,19 +2,19 @@
 
 import json
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time
 from typing import Any
 
 from holdzero.errors import InputError
+from holdzero.form.files import refuse_other
 from holdzero.quantity import quoted
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _PLACE = re.compile(r" ?\(at (line [0-9]+, column [0-9]+|end of document)\)$")
 
 
-def read_toml(text: str, *, where: str = "") -> dict[str, Any]:
+def read_toml(text: str, *, where: str = "", kind: str = "") -> dict[str, Any]:
     """Read TOML text.
 
     Parameters
@@ -23,6 +23,8 @@ def read_toml(text: str, *, where: str = "") -> dict[str, Any]:
         The whole file.
     where : str, default ""
         Name of the file, for the message.
+    kind : str, default ""
+        Which file is needed, as in `holdzero.form.refuse_other`.
 
     Returns
     -------
@@ -32,8 +34,12 @@ def read_toml(text: str, *, where: str = "") -> dict[str, Any]:
     Raises
     ------
     InputError
-        Not TOML; names the line.
+        Not TOML; names the line. Or another file than is needed.
     """
+    import tomllib  # 3 ms that who reads a CSV file need not pay
+
+    if kind:
+        refuse_other(text, kind, where=where)
     try:
         return tomllib.loads(text.removeprefix("\ufeff"))
     except (ValueError, RecursionError) as slip:  # tomllib's own is a ValueError, as is an integer too long

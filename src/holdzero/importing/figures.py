@@ -8,9 +8,10 @@ from holdzero.importing.grid import LINES, Grid
 
 _UNITS = r"(?:\s*(?:mm|[µμu]m|in|thou|\"|″))?"
 _FIGURE = rf"(?:\d[\d.,]*\d|\d|[.,]\d+)(?:[eE][-+]?\d{{1,2}})?{_UNITS}"
-_CELL = re.compile(rf"[-+−]?\s?{_FIGURE}")
-_IN_LINE = re.compile(rf"(?:(?<![\w.,+−-])|(?=[-+−]))[-+−]?{_FIGURE}(?!\w)")
-_DASH = re.compile(rf"\S\s+[-−]\s+{_FIGURE}\Z")  # a minus sign, or a dash between words and figure?
+_CELL = re.compile(rf"[-+−–]?\s?{_FIGURE}")
+_SIGN = r"(?:(?:^|(?<=[:=]\s))[-+−–]\s*|(?<![\w.,+−–-])[-+−–]?|[-+−])"
+_IN_LINE = re.compile(rf"{_SIGN}{_FIGURE}(?!\w)")
+_DASH = re.compile(rf"[^\s:=]\s+[-−]\s+{_FIGURE}\Z")
 
 
 def figure(cell: str, grid: Grid) -> str | None:
@@ -21,17 +22,22 @@ def figure(cell: str, grid: Grid) -> str | None:
     cell : str
         One cell; where a grid has one cell a line, the whole line, whose last number is meant.
     grid : Grid
-        Says what a comma can mean.
+        Says whether it has.
     """
     cell = cell.strip()
     if grid.delimiter == LINES and not _CELL.fullmatch(cell):
         found = _IN_LINE.findall(cell.rstrip(" ;.,"))
-        if not found or _DASH.search(cell.rstrip(" ;.,")):
+        if not found:
             return None
         cell = found[-1]
     elif not _CELL.fullmatch(cell):
         return None
-    return cell.replace(",", ".") if grid.decimal_comma and "." not in cell and cell.count(",") == 1 else cell
+    return cell
+
+
+def has_dash(line: str) -> bool:
+    """Tell whether a minus stands alone between words and the figure of a line, where it is taken as a dash."""
+    return bool(_DASH.search(line.rstrip(" ;.,")))
 
 
 def read_figure(words: str, *, meaning: str, unit: str, step_mm: float | None) -> float:

@@ -11,6 +11,7 @@ from datetime import date, datetime, time
 from typing import Any
 
 from holdzero.errors import InputError
+from holdzero.form import TELLS, refuse_other
 from holdzero.quantity import quoted
 
 LINES = ""  # the delimiter of text that has one cell a line
@@ -35,11 +36,6 @@ class Grid:
     def width(self) -> int:
         """Most cells in a row."""
         return max(map(len, self.rows))
-
-    @property
-    def decimal_comma(self) -> bool:
-        """Whether a comma in a cell can be a decimal comma: not where commas stand between the cells."""
-        return self.delimiter != ","
 
 
 def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimiter: str | None = None) -> Grid:
@@ -75,6 +71,8 @@ def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimite
         return _grid(found, "\t", name, digest, sheets, shown)
     text = content if isinstance(content, str) else _text(content, name)
     text = text.removeprefix("\ufeff")
+    if isinstance(content, bytes):
+        refuse_other(text[:TELLS], "readings", where=name)
     if delimiter is None:
         delimiter = delimiter_of(text)
     if delimiter == LINES:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from holdzero.importing.choice import ACROSS, MEANINGS, Choice
-from holdzero.importing.figures import figure
+from holdzero.importing.figures import figure, has_dash
 from holdzero.importing.grid import LINES, Grid
 from holdzero.quantity import KINDS, tidy
 from holdzero.reading.columns import NUMBERS
@@ -115,6 +115,8 @@ def _notes(grid: Grid, columns: Sequence[SeenColumn]) -> tuple[str, ...]:
         notes.append("The last number of each line is taken.")
         if any("," in column for row in grid.rows[:_LOOKED_AT] for column in row):
             notes.append("A comma is taken as the decimal sign.")
+        if any(map(has_dash, (row[0] for row in grid.rows[:_LOOKED_AT]))):
+            notes.append("A minus with spaces around it is taken as a dash, not as a sign.")
     unused = [column.heading or f"column {column.index + 1}" for column in columns if not column.seems]
     if unused:
         notes.append(f"Not used: {', '.join(unused)}.")

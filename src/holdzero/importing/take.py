@@ -14,6 +14,7 @@ from holdzero.errors import InputError
 from holdzero.importing.choice import Choice
 from holdzero.importing.figures import figure, read_figure
 from holdzero.importing.grid import Grid
+from holdzero.quantity import comma_is_decimal
 from holdzero.reading.cells import Cells, Column
 from holdzero.reading.columns import NUMBERS, WORDS
 from holdzero.reading.entry import readings_of
@@ -114,6 +115,7 @@ def take(grid: Grid, choice: Choice) -> Taken:
 def _rows(grid: Grid, choice: Choice, left_out: list[LeftOut], notes: list[str]) -> Iterator[tuple[int, Row]]:
     """Return line and named cells of each reading; with several columns of readings, sets one after the other."""
     values = [i for i, meaning in choice.columns.items() if meaning == "deviation"]
+    commas = _decimal_comma(grid, choice)
     headings = grid.rows[0] if choice.header else ()
     above: Row = {}
     last, gap_set = 0, int(choice.set_label) if choice.set_label.isdecimal() else 1
@@ -138,11 +140,11 @@ def _rows(grid: Grid, choice: Choice, left_out: list[LeftOut], notes: list[str])
                     )
                 continue
             said = _said(named, choice, headings[i] if i < len(headings) else "", str(gap_set))
-            said["deviation"] = _figure(words, "deviation", choice, grid, line)
+            said["deviation"] = _figure(words, "deviation", choice, grid, line, commas)
             for meaning in ("speed", "temperature", "resolution"):
                 if named.get(meaning):
                     cell = figure(named[meaning], grid) or named[meaning]
-                    said[meaning] = _figure(cell, meaning, choice, grid, line)
+                    said[meaning] = _figure(cell, meaning, choice, grid, line, commas)
             taken.append((rank if choice.across in ("set", "sensor") else 0, line, said))
     taken.sort(key=lambda one: one[0])  # stable: within a column the order of the lines
     yield from ((line, said) for _, line, said in taken)
@@ -169,8 +171,17 @@ def _fill_down(named: Row, above: Row, notes: list[str]) -> None:
                 notes.append(note)
 
 
-def _figure(words: str, meaning: str, choice: Choice, grid: Grid, line: int) -> str:
+def _decimal_comma(grid: Grid, choice: Choice) -> bool:
+    """Tell whether the numbers of the chosen columns show that their commas are decimal commas."""
+    used = [i for i, meaning in choice.columns.items() if meaning in NUMBERS]
+    cells = (row[i] for row in grid.rows[choice.header :] for i in used if i < len(row))
+    return comma_is_decimal(figure(cell, grid) or "" for cell in cells)
+
+
+def _figure(words: str, meaning: str, choice: Choice, grid: Grid, line: int, commas: bool) -> str:
     """Return a figure in the canonical unit, as words that read back to exactly it."""
+    if commas and "." not in words and words.count(",") == 1:
+        words = words.replace(",", ".")
     default = {"speed": "mm/s", "temperature": "degC"}.get(meaning, "mm")
     try:
         return repr(

@@ -11,12 +11,15 @@ from holdzero.quantity.display import (
     fixed,
     plain,
     show,
+    show_chance,
+    show_foretold,
     show_interval,
     show_share,
     show_signed,
 )
 from holdzero.quantity.entry import LARGEST, read, read_steps, with_unit
 from holdzero.quantity.glyphs import quoted, tidy
+from holdzero.quantity.number import comma_is_decimal
 from holdzero.quantity.pairs import read_limit_over, read_range, read_tolerance
 from holdzero.quantity.units import KINDS, Kind
 
@@ -26,6 +29,7 @@ __all__ = [
     "Kind",
     "System",
     "column",
+    "comma_is_decimal",
     "decimals_for",
     "field_unit",
     "fixed",
@@ -37,6 +41,8 @@ __all__ = [
     "read_steps",
     "read_tolerance",
     "show",
+    "show_chance",
+    "show_foretold",
     "show_interval",
     "show_share",
     "show_signed",

@@ -136,6 +136,27 @@ def show_share(value: float) -> str:
     return _with_unit(_number(100 * value, decimals_for(100 * min(value, 1 - value))), "%")
 
 
+def show_chance(value: float | None) -> str:
+    """Print a chance in percent, never with nines that claim what the homings cannot show.
+
+    >>> plain(show_chance(0.058)), plain(show_chance(0.99991)), show_chance(None)
+    ('5.8 %', 'over 99.9 %', '–')
+    """
+    if value is None:
+        return "–"
+    end = "over 99.9" if value > 0.999 else "below 0.1" if value < 0.001 else f"{100 * value:.1f}"
+    return _with_unit(end, "%")
+
+
+def show_foretold(value: float | None) -> str:
+    """Print a share that a fitted law foretells; beyond one in a million that means nothing.
+
+    >>> plain(show_foretold(0.001)), plain(show_foretold(3e-9))
+    ('1 in 1000', 'under 1 in 1 000 000')
+    """
+    return "–" if value is None else show_share(value) if value >= 1e-6 else f"under {show_share(1e-6)}"
+
+
 def fixed(value: float | None, kind: str, *, unit: str, decimals: int) -> tuple[str, str]:
     """Return number and unit apart, at a fixed unit and number of decimals, for aligned columns.
 

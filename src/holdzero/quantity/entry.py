@@ -220,7 +220,7 @@ def _checked(size: Fraction, row: Kind, written: str, where: str) -> float:
             row is KINDS["share"] and 1 < value <= 100 and written.strip()[-1].isdigit() and " " not in written
         )
         do = f'did you mean "{written.strip()} %"' if percent else ""
-        raise _refusal(row, f"{quoted(written)}, {bound} {limit:g}", where=where, do=do)
+        raise _refusal(row, f"{quoted(written)}, {bound} {limit:g} {row.home[0]}".rstrip(), where=where, do=do)
     return value
 
 

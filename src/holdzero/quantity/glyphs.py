@@ -29,11 +29,12 @@ _TABLE = str.maketrans(_SAME)
 def tidy(text: str) -> str:
     """Return `text` with one character for each meaning, single spaces and none at the ends.
 
-    >>> tidy(" −5 μm ± 2 ″")
-    '-5 um +- 2 "'
+    >>> tidy(" −5 μm ± 2 ″"), tidy("–5"), tidy("5–7")
+    ('-5 um +- 2 "', '-5', '5–7')
     """
     one = text.translate(_TABLE).replace("''", '"').replace("+/-", "+-")
-    return re.sub(r"\s+", " ", one).strip()
+    one = re.sub(r"\s+", " ", one).strip()
+    return "-" + one[1:] if one.startswith("–") else one  # what a phone makes of a minus typed first
 
 
 def unit_key(text: str) -> str:

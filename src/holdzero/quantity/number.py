@@ -5,8 +5,11 @@ in two ways is refused with both readings.
 """
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+
+from holdzero.quantity.glyphs import tidy
 
 VULGAR = {
     "½": Fraction(1, 2),
@@ -27,7 +30,7 @@ VULGAR = {
 }
 _GLYPH = "[" + "".join(VULGAR) + "]"
 _HEAD = re.compile(
-    rf"""(?P<sign>[+-]?)(?:
+    rf"""(?P<sign>[+-]?)[ ]?(?:
       (?:(?P<whole>[0-9]+)[ -])?(?P<over>[0-9]+)/(?P<under>[0-9]+)
     | (?:(?P<before>[0-9]+)[ ]?)?(?P<glyph>{_GLYPH})
     | (?P<spaced>[0-9]{{1,3}}(?:[ ][0-9]{{3}})+(?:[.,][0-9]+)?)(?![0-9.,])
@@ -37,6 +40,7 @@ _HEAD = re.compile(
 )
 _DECIMAL = re.compile(r"[0-9]*\.[0-9]*|[0-9]+")
 _DECIMAL_COMMA = re.compile(r"[0-9]*,[0-9]+")
+_SWAPPED = str.maketrans(",.", ".,")
 _GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?")  # 1,300.5 and 1,300,000
 
 
@@ -73,6 +77,30 @@ def head(text: str) -> tuple[Fraction | Doubt, str] | None:
     return (-size if part["sign"] == "-" and isinstance(size, Fraction) else size), rest
 
 
+def comma_is_decimal(figures: Iterable[str]) -> bool:
+    """Tell whether figures written together show that a comma in them is the decimal comma.
+
+    One shows it that cannot group thousands, unless another has a decimal point or must be groups.
+
+    >>> [comma_is_decimal(["1,000", other]) for other in ("0,012", "250", "0.5")]
+    [True, False, False]
+    """
+    figures = list(figures)
+    if not any("," in figure for figure in figures):
+        return False
+    shown = False
+    for figure in figures:
+        match = _HEAD.match(tidy(figure))
+        digits = (match["plain"] if match else None) or ""
+        if _DECIMAL_COMMA.fullmatch(digits):
+            shown = shown or not _GROUPED.fullmatch(digits)
+        elif "," in digits and _GROUPED.fullmatch(digits.translate(_SWAPPED)):  # 1.300,5
+            shown = True
+        elif "," in digits or "." in digits:
+            return False
+    return shown
+
+
 def _fraction(whole: int, over: int, under: int, *, mixed: bool) -> Fraction | Doubt:
     if under == 0:
         return Doubt("divides by zero")
@@ -82,7 +110,7 @@ def _fraction(whole: int, over: int, under: int, *, mixed: bool) -> Fraction | D
 
 
 def _decimal(digits: str, power: str, sign: str) -> Fraction | Doubt:
-    swapped = digits.translate(str.maketrans(",.", ".,"))
+    swapped = digits.translate(_SWAPPED)
     if _DECIMAL.fullmatch(digits):
         return Fraction(digits.rstrip(".") + power)
     grouped, comma = _GROUPED.fullmatch(digits), _DECIMAL_COMMA.fullmatch(digits)

@@ -51,7 +51,7 @@ class Kind:
     zeros : mapping
         Where zero of a unit lies, in canonical units, if not at zero (degF).
     low, high : float
-        What nature allows, in canonical units.
+        What nature, or any workshop, allows, in canonical units.
     whole : bool
         Only whole numbers make sense.
     """
@@ -274,6 +274,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
                 **_same(Fraction(-160, 9), "degF", "°F", "F", "deg F", "fahrenheit"),
             },
             low=-273.15,
+            high=1000,
         ),
         "temperature difference": _kind(
             "a temperature difference",

@@ -6,6 +6,7 @@ read from the words, a few, not from the cells, of which there may be millions.
 
 import csv
 import io
+import re
 from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -16,10 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.errors import InputError
+from holdzero.form import TELLS, refuse_other
 from holdzero.quantity import quoted
 
 T = TypeVar("T")
 Codes = NDArray[np.int64]
+_LINE_END = re.compile(r"\r\n?|\n")
 _AT_A_TIME = 500  # rows held as Python lists: bounds the memory, and the collector's work
 
 
@@ -93,8 +96,10 @@ def read_cells(text: str, *, where: str = "") -> Cells:
     Raises
     ------
     InputError
-        No header, no row, a heading twice or empty above cells, more cells than headings, a quote left open.
+        Another kind of file; no header, no row, a heading twice or empty above cells, more cells than headings,
+        a quote left open.
     """
+    refuse_other(text[:TELLS], "readings", where=where)
     if "\0" in text:
         raise InputError(
             where=where,
@@ -102,7 +107,7 @@ def read_cells(text: str, *, where: str = "") -> Cells:
             need="text as UTF-8",
             do="save the file as CSV in UTF-8",
         )
-    stream = io.StringIO(text.removeprefix("\ufeff"), newline=None)
+    stream = io.StringIO(text.removeprefix("\ufeff"), newline="")  # a line end within quotes stays what it is
     skipped = 0
     for header in stream:
         if header.strip() and not header.startswith("#"):
@@ -151,7 +156,7 @@ def _lines(rows: list[list[str]], before: int, last: int) -> Codes:
     """Return the line each row ends on."""
     if last - before == len(rows):
         return np.arange(before + 1, last + 1)
-    return before + np.cumsum([1 + sum(cell.count("\n") for cell in row) for row in rows])
+    return before + np.cumsum([1 + sum(len(_LINE_END.findall(cell)) for cell in row) for row in rows])
 
 
 def _without_blank_rows(columns: list[Column], line: Codes, delimiter: str, where: str) -> Cells:

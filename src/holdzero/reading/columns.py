@@ -8,7 +8,7 @@ import numpy as np
 
 from holdzero.errors import InputError
 from holdzero.form import did_you_mean
-from holdzero.quantity import quoted, tidy
+from holdzero.quantity import comma_is_decimal, quoted, tidy
 from holdzero.reading.cells import Cells, Column
 
 # Column of numbers: kind of quantity, and its headings with the unit each stands for.
@@ -49,12 +49,16 @@ HEADINGS = (*(heading for _, units in NUMBERS.values() for heading in units), *W
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Which column is which: `words` and `numbers` by name; a number's kind and unit beside it."""
+    """Which column is which: `words` and `numbers` by name; a number's kind and unit beside it.
+
+    `decimal_comma`: some number of the file shows that its commas are decimal commas.
+    """
 
     words: Mapping[str, Column]
     numbers: Mapping[str, tuple[Column, str, str]]
     unknown: tuple[Column, ...]
     notes: tuple[str, ...]
+    decimal_comma: bool = False
 
 
 def layout(cells: Cells) -> Layout:
@@ -109,7 +113,8 @@ def layout(cells: Cells) -> Layout:
         f"Column {column.heading} is kept but not used{did_you_mean(_plain(column.heading), HEADINGS)}."
         for column in unknown
     )
-    return Layout(words, numbers, tuple(unknown), notes)
+    figures = (word for column, _, _ in numbers.values() for word in column.words)
+    return Layout(words, numbers, tuple(unknown), notes, comma_is_decimal(figures))
 
 
 def word_column(cells: Cells, plan: Layout, name: str) -> Column:

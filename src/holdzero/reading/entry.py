@@ -14,6 +14,7 @@ from holdzero.reading.cells import Cells, Codes, read_cells
 from holdzero.reading.columns import Layout, layout, word_column
 from holdzero.reading.numbers import deviations, numbers
 from holdzero.reading.order import backwards, code_of, homings, labels, refuse_twice
+from holdzero.reading.plausible import directions, refuse_standing, times
 from holdzero.reading.values import Homings, Protocol, Readings
 
 T = TypeVar("T")
@@ -95,14 +96,17 @@ def readings_of(
     """Read columns that are told apart already; as `read_readings`. `digest`: of what they came from."""
     plan = layout(cells)
     speed, temperature = (numbers(cells, plan, name) for name in ("speed", "temperature"))
+    refuse_standing(cells, plan, speed)
     deviation, resolution, in_steps = deviations(cells, plan, step_mm=step_mm, resolution_mm=resolution_mm)
-    words = {name: word_column(cells, plan, name) for name in ("sensor", "axis", "direction", "time", "condition")}
+    words = {name: word_column(cells, plan, name) for name in ("sensor", "axis", "condition")}
+    words["time"], of_times = times(cells, plan)
     side = _parsed(cells, plan, "side", _one_of(SIDES, "L or R"))
     repeat = _parsed(cells, plan, "repeat", _one_of(YES_OR_NO, "yes or no"))
     set_aside = _parsed(cells, plan, "set_aside", _reason)
     said = _parsed(cells, plan, "protocol", _protocol)
     label, label_code = labels(cells, plan)
     group = code_of(words["sensor"].codes, words["axis"].codes, np.searchsorted(["", "L", "R"], side))
+    words["direction"] = directions(cells, plan, group)
     block = code_of(group, label_code)  # one set of one group
     homing = homings(cells, plan, block, repeat)
     counted = ~repeat & (set_aside == "")
@@ -112,6 +116,7 @@ def readings_of(
     notes = (
         *plan.notes,
         *in_steps,
+        *of_times,
         *backwards(cells, block, homing, counted),
         *_unneeded(resolution_mm, resolutions, "resolution"),
         *_unneeded(protocol, protocols, "protocol"),

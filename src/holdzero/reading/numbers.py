@@ -42,16 +42,17 @@ def numbers(cells: Cells, plan: Layout, name: str) -> Floats:
     if unit == "steps":
         kind, unit = "number", ""
     straight = not KINDS[kind].zeros.get(unit)
+    most = min(quantity.LARGEST, abs(KINDS[kind].low), abs(KINDS[kind].high))  # beyond it `read` says why not
 
     def read(word: str) -> float:
         if not word:
             return math.nan
-        if straight and PLAIN.match(word) and abs(float(word)) <= quantity.LARGEST:  # what nearly every cell is
+        if straight and PLAIN.match(word) and abs(float(word)) <= most:  # what nearly every cell is
             value = float(word)
             return value / scale.denominator if scale.numerator == 1 else value * float(scale)
-        if cells.delimiter != "," and "." not in word:
+        if plan.decimal_comma and "." not in word and word.count(",") == 1:
             word = word.replace(",", ".")
-        elif re.match("[-+]?0[0-9]", word):
+        elif cells.delimiter == "," and re.match("[-+]?0[0-9]", word):
             raise InputError(
                 found=quoted(word),
                 need="a number without leading zeros",

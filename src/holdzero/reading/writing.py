@@ -2,7 +2,7 @@
 
 import csv
 import math
-from io import StringIO
+from types import SimpleNamespace
 from typing import Any
 
 from holdzero.reading.values import Homings, Readings
@@ -35,11 +35,13 @@ def write_readings(readings: Readings) -> str:
     rows = [row for group in readings.groups for row in _rows(group)]
     names = dict.fromkeys(name for row in rows for name in row)
     full = [name for name in names if any(row.get(name) not in (None, "") for row in rows)]
-    out = StringIO()
-    writer = csv.DictWriter(out, full or ["deviation_mm"], restval="", extrasaction="ignore", lineterminator="\n")
+    lines: list[str] = []
+    writer = csv.DictWriter(  # whose line end decides which cells it quotes: with \r\n those with either
+        SimpleNamespace(write=lines.append), full or ["deviation_mm"], extrasaction="ignore", lineterminator="\r\n"
+    )
     writer.writeheader()
     writer.writerows(rows)
-    return out.getvalue()
+    return "".join(line.removesuffix("\r\n") + "\n" for line in lines)
 
 
 def _rows(group: Homings) -> list[dict[str, Any]]:

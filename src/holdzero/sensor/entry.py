@@ -36,7 +36,7 @@ def read_sensors(text: str, *, where: str = "") -> tuple[Sensor, ...]:
     >>> read_sensors('[sensors.A]\nsupply = "5 V to 24 V"')[0].supply_high_v
     24.0
     """
-    document = read_toml(text, where=where)
+    document = read_toml(text, where=where, kind="sensors")
     named = table(document, "sensors", where=where)
     strays = [name for name in document if name != "sensors"]
     if not named:

@@ -11,6 +11,7 @@ from holdzero.errors import InputError
 from holdzero.importing import preview, read_grid
 from holdzero.importing.grid import LINES
 from holdzero.reading import read_readings
+from holdzero.reading.plausible import STANDING
 from holdzero.reading.values import Protocol, Readings
 from holdzero.store import NewReading, Trial
 from holdzero.web import paste
@@ -65,6 +66,8 @@ def typed_reading(case: Case, trial: Trial, given: Given) -> NewReading:
         for name, kind in FIELDS.items()
         if name in given
     }
+    if figures.get("speed", 1.0) <= 0:
+        raise InputError(where="speed", **STANDING)
     axis = given.get("axis", trial.axis)
     return NewReading(
         **_place(case, trial, given),

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from holdzero import quantity
 from holdzero.errors import InputError
 
-_NUMBER = re.compile(
-    r"(?<![\w.,:/])(?P<number>(?:^\s*[-+−]\s*|[-+−])?(?:\d+ \d+/\d+|\d[\d.,]*\d|\d|[.,]\d+)(?:\s*/\s*\d+)?)"
+_NUMBER = re.compile(  # a minus with spaces around it is a dash, but a sign where the line begins or after : or =
+    r"(?<![\w.,:/])(?P<number>(?:(?:^\s*|(?<=[:=]\s))[-+−–]\s*|[-+−–])?"
+    r"(?:\d+ \d+/\d+|\d[\d.,]*\d|\d|[.,]\d+)(?:\s*/\s*\d+)?)"
     r"(?![\d:/]|[.,]\d)[.,]?(?P<unit>\s*(?:[a-zA-Zµμ]+\b|[\"″]))?"
 )
 _LENGTHS = quantity.KINDS["length"].factors
@@ -58,6 +59,7 @@ def lines_of(
     """
     found: list[Line] = []
     left_out: list[str] = []
+    commas = quantity.comma_is_decimal(map(_figure, text.splitlines()))
     label, homing, gap = first_set, 0, False
     for number, line in enumerate(text.splitlines(), 1):
         if not line.strip():
@@ -71,7 +73,8 @@ def lines_of(
             label, homing, gap = label + 1, 0, False
         homing += 1
         where = f"line {number}"
-        deviation_mm = length(figure, where) if length else quantity.read(figure, "length", unit=unit, where=where)
+        plain = figure.replace(",", ".") if commas and "." not in figure and figure.count(",") == 1 else figure
+        deviation_mm = length(plain, where) if length else quantity.read(plain, "length", unit=unit, where=where)
         found.append(Line(str(label), homing, deviation_mm, figure))
     if not found:
         raise InputError(
