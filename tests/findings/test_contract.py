@@ -84,3 +84,12 @@ def test_one_set_has_the_within_figure_and_says_so():
     assert sensor["spread_mm"] == sensor["within_mm"] == pytest.approx(found.within.middle)
     assert sensor["between_mm"] is None
     assert "one-power-up" in [c["code"] for c in sensor["cautions"]]
+
+
+def test_a_pattern_keeps_what_else_it_shows_as():
+    """Homings that take turns also land in two places: the evidence of that stays in the answer."""
+    found = study_of(*rows([[f"{0.01 * (j % 2):.3f}" for j in range(12)]] * 3), resolution_mm=0.001)
+    (turns,) = as_json(found)["sensors"][0]["signatures"]
+    assert turns["code"] == "alternation"
+    assert {"code", "sentence", "statistic", "threshold"} <= set(turns["explains"][0])
+    assert turns["explains"][0]["code"] == "two-places"

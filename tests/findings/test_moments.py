@@ -91,3 +91,29 @@ def _moments_only(sets: list[list[float]]):
     head = ["set,homing,deviation_mm"]
     lines = [f"{i},{j},{value:.6f}" for i, one in enumerate(sets, 1) for j, value in enumerate(one, 1)]
     return moments(Series.read(read_readings("\n".join([*head, *lines, ""])).groups[0]))
+
+
+class TestFirstSetAndTwoPlaces:
+    """A first set that settled is one event and has one name: first set, not two places."""
+
+    def test_first_set_takes_the_place_of_two_places(self):
+        sets = trial()
+        sets[0] = [value + 0.1 for value in sets[0]]
+        by_code = {one.code: one for one in found(sets, resolution_mm=0.000001).signatures}
+        first = by_code["first-set"]
+        assert "two-places" not in by_code
+        assert [other.code for other in first.explains] == ["two-places"]
+        assert first.lowers == "heavy"
+        assert first.sentence.endswith("It shows as two places.")
+
+    def test_a_later_set_elsewhere_is_two_places(self):
+        sets = trial()
+        sets[4] = [value + 0.1 for value in sets[4]]
+        assert "two-places" in {one.code for one in found(sets, resolution_mm=0.000001).signatures}
+
+    @pytest.mark.parametrize("seed", range(6))
+    def test_is_no_switched_unit(self, seed):
+        """The others lie near 0, so that some factor always fits; but the first set scatters no more than they."""
+        sets = trial(seed)
+        sets[0] = [value + 0.1 for value in sets[0]]
+        assert "unit-switched" not in {one.code for one in found(sets, resolution_mm=0.000001).signatures}

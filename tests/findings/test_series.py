@@ -159,3 +159,11 @@ def test_a_whole_file_of_other_columns_is_kept():
     text = "\n".join([lines[0], *(f"{line},me" for line in lines[1:]), ""])
     result = study(read_readings(text))
     assert any("operator" in note for note in result.notes)
+
+
+def test_previous_reset_says_whose_mean_it_shows():
+    """The sum of differences rounded one by one walks: mean and span are of the walk, the spread is not."""
+    rounded = found_in([shown(np.diff(TRUE))], resolution_mm=0.001, protocol=Protocol.PREVIOUS_RESET)
+    fine = found_in([shown(np.diff(TRUE))], resolution_mm=0, protocol=Protocol.PREVIOUS_RESET)
+    assert "sum-walks" in {c.code for c in rounded.cautions}
+    assert "sum-walks" not in {c.code for c in fine.cautions}

@@ -7,6 +7,7 @@ from holdzero.findings import Findings, study
 from holdzero.findings.setup import without
 from holdzero.reading import read_readings
 from holdzero.spread import pooled_spread, spread, spread_of_sets
+from holdzero.spread.alike import hidden_spread_of_sets
 
 HEAD = "set,homing,deviation_mm,repeat"
 
@@ -85,3 +86,23 @@ def test_coverage_small():
 @pytest.mark.parametrize(("homing", "own"), [(1.0, 0.5), (1.0, 1.0), (1.0, 0.2), (0.3, 1.0)])
 def test_coverage(homing: float, own: float):
     assert coverage(homing, own, 1000) >= 0.93
+
+
+@pytest.mark.parametrize("homing_sd", [0.003, 0.4])
+def test_repeats_all_alike_give_a_bound_and_no_zero(homing_sd: float):
+    """20 places read four times each, every time the same: no 0, however large the homings' own spread is."""
+    rng = np.random.default_rng(2)
+    lines = [HEAD]
+    for number in range(1, 5):
+        for homing in range(1, 6):
+            at = round(rng.normal(0, homing_sd), 3)
+            lines += [f"{number},{homing},{at},", *[f"{number},{homing},{at},yes"] * 3]
+    own = study(read_readings("\n".join(lines) + "\n", resolution_mm=0.001)).findings[0].setup
+    assert own.spread.middle is None
+    assert own.spread.high == hidden_spread_of_sets([4] * 20, resolution=0.001)
+    said = own.sentence.replace("\u202f", " ")
+    assert "every reading came back the same: the set-up scatters by less than 0.24 µm, the homings by" in said
+
+
+def test_a_small_set_up_beside_large_homings_keeps_its_digits():
+    assert " 0.00 mm" not in found(0.3, 0.0002).setup.sentence.replace("\u202f", " ")

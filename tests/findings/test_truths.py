@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holdzero.findings import study
+from holdzero.findings import as_json, study
 from holdzero.reading import read_readings
-from trials import csv_of, found_in, rows
+from trials import csv_of, found_in, rows, study_of
 
 COUNTS = st.lists(st.lists(st.integers(-40, 40), min_size=3, max_size=6), min_size=2, max_size=5)
 
@@ -51,3 +51,36 @@ def test_same_file_same_answer():
     assert first.findings[0].spread == second.findings[0].spread
     assert first.findings[0].signatures == second.findings[0].signatures
     assert first.digest == second.digest
+
+
+def _dust(figure: object) -> list[float]:
+    """Figures of a JSON answer that are arithmetic and not measurement."""
+    inside = figure.values() if isinstance(figure, dict) else figure if isinstance(figure, list) else ()
+    own = [figure] if isinstance(figure, float) and 0 < abs(figure) < 1e-12 else []
+    return [*own, *(speck for one in inside for speck in _dust(one))]
+
+
+@pytest.mark.parametrize("resolution", [0.001, None])
+@pytest.mark.parametrize("protocol", ["outside", "previous"])
+def test_readings_all_alike_show_no_arithmetic(resolution, protocol):
+    """Scatter that is not there is 0, and not 7e-18."""
+    for value in ("0.1", "0.013", "-0.3") if protocol == "outside" else ("0", "0.0"):
+        sets = [[value] * n for n in (5, 7, 11, 5, 7)]
+        assert _dust(as_json(study_of(*rows(sets), resolution_mm=resolution, protocol=protocol))) == []
+
+
+def test_sides_that_move_together_differ_by_nothing():
+    """0.17 less 0.1, 0.173 less 0.103: 0.07 each time, to a person and to us."""
+    left = [[f"{0.1 + 0.003 * (j % 3):.3f}" for j in range(6)] for _ in range(4)]
+    right = [[f"{float(x) + 0.07:.3f}" for x in one] for one in left]
+    found = study_of(*rows(left, side="L"), *rows(right, side="R"), resolution_mm=0.001)
+    difference = found.of("A", "Y", "difference")
+    assert difference.all_alike
+    assert (difference.mean_mm, difference.span_mm, difference.sd_mm) == (0.07, 0, 0)
+    assert _dust(as_json(found)) == []
+
+
+def test_a_running_sum_comes_back_to_nothing():
+    """0.1 + 0.2 - 0.3 is not 0 in binary."""
+    found = study_of(*rows([["0.1", "0.2", "-0.3", "0.1", "-0.1"]]), protocol="previous").findings[0]
+    assert found.value_mm.tolist() == [0, 0.1, 0.3, 0, 0.1, 0]

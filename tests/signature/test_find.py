@@ -52,6 +52,20 @@ class TestOneEventOneName:
         assert "delay" in codes
         assert not {"two-places", "shape", "grows-with-speed"} & set(codes)
 
+    @pytest.mark.parametrize("noise", [0.0, 0.0005, 0.0015])
+    def test_homings_that_take_turns(self, noise):
+        """They land in two places and no bell curve fits: one event, and it caps the verdict as two places do."""
+        values = 0.01 * (np.arange(36) % 2) + scatter(11, spread=noise)
+        (turns,) = signatures(values, LABEL, resolution=0.0001, steps={})
+        assert (turns.code, turns.lowers) == ("alternation", "caps")
+        assert "two-places" in {one.code for one in turns.explains}
+        assert turns.sentence.endswith("It shows as two places and a scatter that is no bell curve.")
+
+    def test_turns_with_a_drift_of_their_own(self):
+        """What the turns do not explain keeps its name."""
+        values = 0.01 * (np.arange(36) % 2) + scatter(12, spread=0.001) + 0.02 * (np.arange(36) % 12) / 12
+        assert {"alternation", "not-steady"} <= set(found(values, resolution=0.0001))
+
     def test_jitter(self):
         speeds = np.random.default_rng(7).permutation(np.tile([1.0, 2, 4, 8], 9))
         assert "grows-with-speed" in found(scatter(8) * np.sqrt(1 + speeds**2), speeds=speeds)

@@ -114,6 +114,13 @@ class TestWhichStep:
         assert lattices(values, np.zeros(36), {"full step": 0.05}, resolution=0.03) == ()
 
 
+def test_a_homing_apart_that_is_alone_in_its_set_is_left_out():
+    """Found by trying: it has no level to be apart from."""
+    values, sets = np.append(np.arange(12) % 3 * 0.001, 1.0), np.append(np.zeros(12), 1.0)
+    found = lattices(values, sets, STEP, resolution=0.001, apart=[12])
+    assert found == lattices(values[:12], sets[:12], {}, resolution=0.001)
+
+
 def test_shifted_and_turned_round():
     rng = np.random.default_rng(8)
     values = np.rint(rng.standard_normal(36)) + 0.05 * rng.standard_normal(36)

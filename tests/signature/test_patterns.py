@@ -1,5 +1,7 @@
 """Two places, alternation, uneven sets, switched units, coarse displays, late homings (methods, Signatures)."""
 
+from math import sqrt
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -78,6 +80,12 @@ class TestTwoPlaces:
         assert found.lowers == "caps"
         assert "0.20 mm apart, 20 in one and 20 in the other" in found.sentence.replace("\u202f", " ")
 
+    def test_a_long_series_counts_all_its_homings(self):
+        """Every third of 1201 is looked at; 400 and 801 are what a person would count."""
+        x = np.repeat([0.0, 0.2], [400, 801]) + 0.002 * np.random.default_rng(1).standard_normal(1201)
+        (found,) = two_places(Drawn.like(x, np.zeros(1201), resolution=0))
+        assert "0.20 mm apart, 400 in one and 801 in the other" in found.sentence.replace("\u202f", " ")
+
 
 class TestAlternation:
     """Odd against even homings."""
@@ -102,8 +110,16 @@ class TestAlternation:
     def test_rates(self, n, r, turn, published):
         rng = np.random.default_rng(6)
         x = rng.uniform(-3, 3, (1000, 1)) + rng.standard_normal((1000, n)) + turn * (-1) ** np.arange(n)
-        found = np.mean([bool(alternation(rounded(one, r), np.zeros(n))) for one in x])
+        found = np.mean([bool(alternation(rounded(one, r), np.zeros(n), resolution=r)) for one in x])
         assert found == rate(published, trials=1000, published=20_000)
+
+    def test_two_readings_in_turn_scatter_by_what_the_display_hides(self):
+        """Six homings on two neighbouring counts take turns by chance in 2 of 64 trials: no evidence at 1 %."""
+        turns = np.tile([0.0, 0.01], 3)
+        assert alternation(turns, np.zeros(6), resolution=0.01) == ()
+        assert odd_even(turns, np.zeros(6), resolution=0.01).t == pytest.approx(-sqrt(12) * sqrt(6 / 4))
+        assert alternation(turns, np.zeros(6), resolution=0.0001)
+        assert alternation(turns, np.zeros(6), resolution=0.0)
 
     def test_each_set_starts_anew(self):
         """Odd sets: in the order of the trial the turns would not add up."""
@@ -188,6 +204,9 @@ class TestCoarse:
     def test_fine(self):
         assert coarse(np.random.default_rng(1).normal(size=20), np.zeros(20), resolution=0.5) == ()
         assert coarse(np.zeros(6), np.zeros(6), resolution=0) == ()
+
+    def test_two_places_far_apart_are_no_coarse_display(self):
+        assert coarse(np.tile([0.0, 0.01], 6), np.zeros(12), resolution=0.001) == ()
 
 
 class TestLate:

@@ -11,6 +11,14 @@ from holdzero.spread.alike import hidden_spread_of_sets
 from printed import printed
 
 
+@pytest.mark.parametrize("n", [2, 5])
+def test_a_very_fine_display_costs_no_memory(n):
+    """The sum over counts runs into the integral of the density to the power n, alike where they meet."""
+    below, above = (chance_all_alike(n, spread=s, resolution=1.0) for s in (999.99, 1000.01))
+    assert above / below == pytest.approx((999.99 / 1000.01) ** (n - 1), rel=1e-6)
+    assert 0 < chance_all_alike(n, spread=1.0, resolution=1e-9) < 1e-8
+
+
 class TestBound:
     """Methods 2: largest spread that n homings all alike can hide, in steps."""
 
@@ -91,8 +99,21 @@ class TestPowerUpsAllAlike:
         assert found.total.middle is None
         assert (found.total.low, found.total.high) == (0, printed(bound, units_in_last_place=0.6))
         assert (found.all_alike, found.alike_power_ups) == (True, k)
-        assert found.between is not None
-        assert max(found.within.high, found.between.high) <= found.total.high
+        assert found.between == found.total
+        assert found.within.high <= found.total.high
+
+    def test_scatter_within_is_bounded_by_what_the_sets_hide(self):
+        """A test and not a belief, as with one set; eight sets of four hide .294 r (simulated above for 3 x 4)."""
+        found = spread_of_sets(np.full((8, 4), 0.35), resolution=1)
+        assert found.within.high == hidden_spread_of_sets([4] * 8, resolution=1)
+        assert found.within.high == printed(".294")
+        assert found.within.high > found.within_posterior.quantile(0.975)
+
+    def test_sets_all_alike_in_counts_of_their_own(self):
+        counts = np.repeat([[0], [3], [1], [7], [4]], 6, axis=1)
+        found = spread_of_sets(counts, resolution=1)
+        assert (found.within.middle, found.within.high) == (None, hidden_spread_of_sets([6] * 5, resolution=1))
+        assert found.total.middle is not None
 
     @pytest.mark.parametrize(("k", "n", "most"), [(3, 12, 0.044), (5, 6, 0.047), (8, 4, 0.047)])
     def test_holds_for_any_share_of_power_up_scatter(self, k, n, most):

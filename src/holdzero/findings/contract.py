@@ -5,6 +5,7 @@ from typing import Any
 
 from holdzero import __version__
 from holdzero.findings.behaviour import Behaviour
+from holdzero.findings.series import without_dust
 from holdzero.findings.setup import Setup
 from holdzero.findings.values import Findings, Study, UnderCondition
 from holdzero.signature import ConditionEffect
@@ -88,6 +89,7 @@ def _signature(signature: Signature) -> dict[str, Any]:
         "causes": list(signature.causes),
         "check": signature.check,
         "lowers": signature.lowers,
+        "explains": [_signature(one) for one in signature.explains],
     }
 
 
@@ -155,7 +157,7 @@ def _behaviour(one: Behaviour) -> dict[str, Any]:
         },
         "normality_unseen": scatter.unseen,
         "probability_plot": {
-            "away_mm": scatter.sorted_away.tolist() if points else [],
+            "away_mm": without_dust(scatter.sorted_away).tolist() if points else [],
             "score": scatter.plot_position.tolist() if points else [],
         },
         "outliers": list(scatter.outliers.places),

@@ -130,7 +130,8 @@ def _against(some: Floats, rest: Floats) -> Difference | None:
     if df < 2:
         return None
     squares = float(((some - some.mean()) ** 2).sum() + ((rest - rest.mean()) ** 2).sum())
-    return _difference(some.mean() - rest.mean(), sqrt(squares / df * (1 / some.size + 1 / rest.size)), df)
+    error = sqrt(squares / df * (1 / some.size + 1 / rest.size))
+    return _difference(some.mean() - rest.mean(), error, df, far=float(np.abs([*some, *rest]).max()))
 
 
 def _first_of_each(values: Floats, layout: Layout) -> Difference | None:
@@ -138,16 +139,15 @@ def _first_of_each(values: Floats, layout: Layout) -> Difference | None:
     several = layout.size > 1
     if several.sum() < 3:
         return None
-    first = np.zeros(layout.size.size)
-    at_start = layout.place == 0
-    first[layout.of[at_start]] = values[at_start]
-    rest = (layout.means(values) * layout.size - first)[several] / (layout.size[several] - 1)
-    apart = first[several] - rest
-    return _difference(apart.mean(), float(apart.std(ddof=1)) / sqrt(apart.size), apart.size - 1)
+    # Their distance from the mean of the whole set holds 1 - 1/m of that from the others.
+    apart = layout.residuals(values)[layout.place == 0][several] / (1 - 1 / layout.size[several])
+    error = float(apart.std(ddof=1)) / sqrt(apart.size)
+    return _difference(apart.mean(), error, apart.size - 1, far=float(np.abs(values).max()))
 
 
-def _difference(middle: float, error: float, df: int) -> Difference | None:
-    if not error > 1e-12 * abs(middle):
+def _difference(middle: float, error: float, df: int, *, far: float) -> Difference | None:
+    """None where the error is the dust that arithmetic leaves of readings as large as `far`."""
+    if not error > 1e-12 * far:
         return None
     reach, t = float(stdtrit(df, 0.975)) * error, float(middle) / error
     return Difference(

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from holdzero.findings.misses import slip_in_reading
-from holdzero.findings.series import Series, take
+from holdzero.findings.series import Series, take, without_dust
 from holdzero.findings.values import Findings
 
 Key = tuple[str, int, int]
@@ -43,7 +43,7 @@ def difference(left: Findings, right: Findings) -> Series | None:
         resolution_mm=max((r for r in (_step(left), _step(right)) if r is not None), default=None),
     )
     steps = tuple(step for step in (_step(left), _step(right)) if step) or (0.0,)
-    return Series(homings, right.value_mm[j] - left.value_mm[i], steps)
+    return Series(homings, without_dust(right.value_mm[j] - left.value_mm[i]), steps)
 
 
 def _step(found: Findings) -> float | None:

@@ -11,6 +11,8 @@ from holdzero.findings.values import Findings, Signature
 from holdzero.quantity import System
 from holdzero.reading.values import Protocol
 from holdzero.signature import signatures
+from holdzero.signature.draw import Drawn
+from holdzero.signature.places import two_places
 from holdzero.spread import wrong_protocol
 
 if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
@@ -18,8 +20,8 @@ if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies k
 
 # docs/methods.md, section 5: false alarms at most .022 from 8 homings on
 _LIMIT = {"differences": 2.0, "deviations": -3.0}
-# A drift or a switched unit makes sets and days differ, a warm-up first homings: one event is named once.
-_SAME_EVENT = {"first-homing": ("not-steady", "warm", "unit-switched")}
+# A drift or a switched unit makes sets and days differ, a warm-up or turns first homings: one event is named once.
+_SAME_EVENT = {"first-homing": ("not-steady", "warm", "unit-switched", "alternation")}
 _OF_SETS = ("not-steady", "unit-switched")
 _FEWEST, _ENOUGH = 8, 1000  # homings; more than enough say nothing new, and take their time
 
@@ -88,9 +90,27 @@ def patterns(
     codes = {one.code for one in fired}
     told = [moment for moment in found.moments if moment.shows]
     fired += tuple(one.signature() for one in told if not codes.intersection(_SAME_EVENT.get(one.code, _OF_SETS)))
-    odd = any(signature.lowers == "heavy" for signature in fired)
+    fired = _by_first_set(fired, found, system)
+    odd = any(one.lowers == "heavy" for signature in fired for one in (signature, *signature.explains))
     seen = behaviour.scatter.normality is not None
     return (*fired, *_protocol(found, series)), "odd" if odd else "regular" if seen else "unknown"
+
+
+def _by_first_set(fired: tuple[Signature, ...], found: Findings, system: System) -> tuple[Signature, ...]:
+    """A first set that lies elsewhere, in place of the two places that the later sets do not show.
+
+    What settles once is in the spread from day to day; no bell curve holds it, so the heavy figure decides.
+    """
+    by_code = {one.code: one for one in fired}
+    first, places = by_code.get("first-set"), by_code.get("two-places")
+    if first is None or places is None:
+        return fired
+    sets = found.homings.set_label[found.counted]
+    values, sets = found.value_mm[found.counted][sets != sets[0]], sets[sets != sets[0]]
+    if two_places(Drawn.like(values, sets, resolution=found.rounding_mm), system=system):
+        return fired
+    named = first.in_place_of([places], lowers="heavy")
+    return tuple(named if one is places else one for one in fired if one is not first)
 
 
 def _protocol(found: Findings, series: Series) -> tuple[Signature, ...]:

@@ -24,6 +24,12 @@ _TWO_DISPLAYS = Caution(
     "edge between two counts would show as much. Only an upper limit can be stated; read with finer steps.",
     "docs/methods.md, section 4",
 )
+_WALKS = Caution(
+    "sum-walks",
+    "Each difference was rounded on its own, so their running sum walks away from where the homings landed. "
+    "Mean, span and picture are those of that sum; spread and standard deviation come from the differences.",
+    "docs/methods.md, section 5",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +97,7 @@ class Scatter:
         if not differences or not (series.rounding_mm or any(d.any() for d in differences)):
             return replace(self, sd=nan, cautions=(NO_STEP,))
         found = spread_of_differences(differences, resolution=series.rounding_mm)
+        walks = (_WALKS,) if series.rounding_mm else ()
         interval = Interval(found.sigma, found.low, found.high)
         return replace(
             self,
@@ -102,7 +109,7 @@ class Scatter:
             within_posterior=found.posterior,
             all_alike=found.all_alike,
             sources=found.sources,
-            cautions=found.cautions,
+            cautions=(*found.cautions, *walks),
         )
 
 

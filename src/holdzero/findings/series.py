@@ -48,7 +48,8 @@ class Series:
         found = positions(homings.deviation_mm[rows], protocol=protocol, sets=homings.set_label[rows])
         value = np.full(homings.deviation_mm.shape, nan)
         read = found.reading >= 0
-        value[rows[found.reading[read]]] = found.value[read]
+        summed = protocol == Protocol.PREVIOUS
+        value[rows[found.reading[read]]] = without_dust(found.value[read]) if summed else found.value[read]
         if read.all():
             return cls(homings, value, step)
         before = np.sort(rows[found.reading[np.flatnonzero(~read) + 1]])  # the first reading of its set follows it
@@ -107,6 +108,11 @@ class Series:
         layout = Layout.read(self.homings.set_label[places])
         order = np.argsort(layout.of, kind="stable")
         return np.split(places[order], np.cumsum(layout.size)[:-1])
+
+
+def without_dust(value_mm: Floats) -> Floats:
+    """Sums and differences of decimals, as decimals: 0.1 + 0.2 - 0.3 is 0 and not 6e-17. shape (n,) [mm]"""
+    return np.round(value_mm, 12) + 0.0  # no -0
 
 
 def take(homings: Homings, rows: Rows) -> Homings:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.findings.series import Series
-from holdzero.quantity import System, column
+from holdzero.quantity import System, column, show
 from holdzero.reading.values import Protocol
 from holdzero.spread import Interval, Posterior, Spread, pooled_spread
 
@@ -132,26 +132,32 @@ def _of_one_place(series: Series) -> list[Floats]:
 
 
 def _answer(found: Spread, spread: Interval, homing: Interval | None, sets_it: bool, system: System) -> str:
+    def length(mm: float) -> str:  # each with digits of its own: a small one is not 0 beside a large one
+        return show(mm, "length", system=system, digits=2)
+
     if found.sigma is None:
         if not np.isfinite(found.high):
             return (
                 "Read again without homing, every reading was the same, and the step of the display is not said."
             )
-        high = spread.high if spread.middle is None else spread.middle
-        (most, homings), unit = column((found.high, high), "length", system=system, digits=2)
-        against = f"by {most} {unit} at most, the homings by {homings} {unit}"
-        return f"Read again without homing, the set-up scatters {against}."
+        alike = "every reading came back the same: " if found.all_alike else ""
+        less = "less than" if found.all_alike else "at most"
+        homings = f"{length(spread.middle)}" if spread.middle is not None else f"at most {length(spread.high)}"
+        return (
+            f"Read again without homing, {alike}the set-up scatters by {less} {length(found.high)}, "
+            f"the homings by {homings}."
+        )
+    own = length(found.sigma)
     if homing is None or spread.middle is None or homing.middle is None:
-        (own,), unit = column((found.sigma,), "length", system=system, digits=2)
-        return f"Read again without homing, the set-up scatters by {own} {unit}."
-    figures = (found.sigma, spread.middle, homing.middle, homing.low, homing.high)
-    (own, whole, left, low, high_), unit = column(figures, "length", system=system, digits=2)
+        return f"Read again without homing, the set-up scatters by {own}."
     if sets_it:
         return (
-            f"Your indicator, not the switch, sets this figure: read again without homing it scatters by {own} "
-            f"{unit}, the homings by {whole} {unit}. Read with something finer, on a stiffer stand."
+            f"Your indicator, not the switch, sets this figure: read again without homing it scatters by {own}, "
+            f"the homings by {length(spread.middle)}. Read with something finer, on a stiffer stand."
         )
+    figures = (spread.middle, homing.middle, homing.low, homing.high)
+    (whole, left, low, high), unit = column(figures, "length", system=system, digits=2)
     return (
-        f"Read again without homing, the set-up scatters by {own} {unit}; of the homings' {whole} {unit} that "
-        f"leaves {left} {unit} ({low} to {high_}). The verdict keeps it in."
+        f"Read again without homing, the set-up scatters by {own}; of the homings' {whole} {unit} that "
+        f"leaves {left} {unit} ({low} to {high}). The verdict keeps it in."
     )

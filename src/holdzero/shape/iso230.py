@@ -68,6 +68,13 @@ class Repeatability:
         )
 
 
+def _mean_and_sd(runs: Floats) -> tuple[Floats, Floats]:
+    """Of each target, about its first run: runs all alike have a standard deviation of exactly 0. shapes (m,)"""
+    runs = np.atleast_2d(runs)
+    away = runs - runs[:, :1]
+    return runs[:, 0] + away.mean(axis=1), away.std(axis=1, ddof=1)
+
+
 def _reach(mean: Floats, sd: Floats) -> float:
     return float((mean + 2 * sd).max() - (mean - 2 * sd).min())
 
@@ -91,12 +98,10 @@ def repeatability(forward: Floats, reverse: Floats | None = None) -> Repeatabili
     >>> repeatability(np.array([2.1, 1.8, 2.4, 2.0, 1.7])).forward.__round__(6)
     1.095445
     """
-    forward = np.atleast_2d(forward)
-    mean_f, sd_f = forward.mean(axis=1), forward.std(axis=1, ddof=1)
+    mean_f, sd_f = _mean_and_sd(forward)
     if reverse is None:
         return Repeatability(mean_forward=mean_f, sd_forward=sd_f, forward=4 * float(sd_f.max()))
-    reverse = np.atleast_2d(reverse)
-    mean_r, sd_r = reverse.mean(axis=1), reverse.std(axis=1, ddof=1)
+    mean_r, sd_r = _mean_and_sd(reverse)
     gap = mean_f - mean_r
     both = np.maximum(2 * sd_f + 2 * sd_r + np.abs(gap), np.maximum(4 * sd_f, 4 * sd_r))
     return Repeatability(

@@ -20,16 +20,16 @@ COARSEST = (
 def coarse(
     values: Floats, sets: NDArray[Any], *, resolution: float, system: System = "metric"
 ) -> tuple[Signature, ...]:
-    """The display's step exceeds 1.43 standard deviations, or fewer than three different readings were seen."""
+    """The display's step exceeds 1.43 standard deviations, or no more than two neighbouring counts were seen."""
     if not resolution or values.size < 2:
         return ()
     sd = residuals(values, sets).sd
-    different = np.unique(np.rint(values / resolution)).size
+    counts = np.unique(np.rint((values - values[0]) / resolution))
     steps = resolution / sd if sd else np.inf
-    if steps <= COARSEST and different > 2:
+    if steps <= COARSEST and np.ptp(counts) > 1:
         return ()
     step = show(resolution, "length", system=system)
-    seen = "all readings are alike" if different == 1 else f"only {different} different readings were seen"
+    seen = "all readings are alike" if counts.size == 1 else f"only {counts.size} different readings were seen"
     return (
         Signature(
             code="coarse",

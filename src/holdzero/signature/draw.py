@@ -45,6 +45,8 @@ class Drawn:
         Standard deviations the series are drawn with. [mm]
     resolution : float
         Step of the display. [mm]
+    every : ndarray, shape (m,)
+        All homings, where the series is long and only every so many-th is looked at. [mm]
     """
 
     values: Floats
@@ -52,19 +54,20 @@ class Drawn:
     within: float
     between: float
     resolution: float
+    every: Floats
 
     @classmethod
     def like(cls, values: Floats, sets: NDArray[Any], *, resolution: float) -> "Drawn":
         """Prepare series with the sets, the scatter and the display of these homings."""
-        thin = math.ceil(values.size / LONGEST)
+        every, thin = values, math.ceil(values.size / LONGEST)
         values, layout = values[::thin], Layout.read(sets[::thin])
         df = values.size - layout.size.size
         means = layout.means(values)
         ms_within = float((layout.residuals(values) ** 2).sum()) / df if df else 0.0
-        seen = float(means.var(ddof=1)) if means.size > 1 else 0.0
+        seen = float((means - means[0]).var(ddof=1)) if means.size > 1 else 0.0
         between = math.sqrt(max(seen - ms_within * float((1 / layout.size).mean()), 0.0))
         within = math.sqrt(max(ms_within - resolution**2 / 12, resolution**2 / 16)) if df else 0.0
-        return cls(values, layout, within, between, resolution)
+        return cls(values, layout, within, between, resolution, every)
 
     @cached_property
     def series(self) -> Floats:

@@ -1,6 +1,6 @@
 """Find: all signatures of one candidate, what lowers its verdict first."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
@@ -12,7 +12,7 @@ from holdzero.signature.coarse import coarse
 from holdzero.signature.draw import LIMIT, Drawn
 from holdzero.signature.guards import not_steady, odd_shape, outlying, warm
 from holdzero.signature.lattice import lattices
-from holdzero.signature.order import alternation, wander
+from holdzero.signature.order import alternation, wander, without_turns
 from holdzero.signature.places import two_places
 from holdzero.signature.speed import delay, grows, late, warmth
 from holdzero.signature.uneven import uneven
@@ -23,6 +23,7 @@ from holdzero.steady.within import Slope, slope_within
 
 Floats = NDArray[np.float64]
 
+_BY_TURNS = ("not-steady", "warm", "wander", "shape", "two-places")  # what homings that take turns can show as
 _GRAVITY = {"caps": 0, "heavy": 1, "": 2}
 
 
@@ -70,9 +71,10 @@ def signatures(
     -----
     One event is named once. A switched unit makes every other figure meaningless and stands alone; homings on a
     lattice land in several places and scatter unevenly; late homings land in other places and make the scatter
-    grow with speed; a homing that stands apart makes its set uneven. Where speed was changed within sets
-    and moves the trip, its straight-line effect is taken out first, but for the lattice, which is fixed in the
-    machine.
+    grow with speed; a homing that stands apart makes its set uneven. Homings that take turns land in two places:
+    what shows no more once the turns are taken out goes by their name, its effect on the verdict kept. Where speed
+    was changed within sets and moves the trip, its straight-line effect is taken out first, but for the lattice,
+    which is fixed in the machine.
     """
     steps = steps or {}
     switched = unit_switched(values if as_read is None else as_read, sets, resolution=resolution)
@@ -82,10 +84,8 @@ def signatures(
     still = without_speed(values, speeds, follows)
     scatter = scatter or shape(still, sets, resolution=resolution)
     time = time or steadiness(still, sets, apart=scatter.outliers.places)
-    found = [*not_steady(time, sets, system), *warm(time, system), *wander(time)]
-    found += [*odd_shape(scatter), *outlying(scatter, still, sets, system)]
-    found += [*alternation(still, sets, system=system), *delay(follows)]
-    found += coarse(values, sets, resolution=resolution, system=system)
+    found = [*_in_time(time, sets, system), *odd_shape(scatter), *outlying(scatter, still, sets, system)]
+    found += [*delay(follows), *coarse(values, sets, resolution=resolution, system=system)]
     apart = scatter.outliers.places
     on_lattice = lattices(values, sets, steps, resolution=resolution, apart=apart, system=system)
     were_late = () if speeds is None else late(speeds, still, sets, resolution=resolution)
@@ -97,11 +97,40 @@ def signatures(
         if apart:
             drawn = Drawn.like(still[rest], sets[rest], resolution=resolution)
         found += uneven(drawn, sets[rest])
+    found = _by_turns(found, still, sets, resolution, system)
     if speeds is not None and not were_late:
         found += grows(speeds, values, sets, resolution=resolution, system=system)
     if temperatures is not None:
         found += warmth(slope_within(temperatures, still, sets), system=system)
+    return _gravest_first(found)
+
+
+def _gravest_first(found: Iterable[Signature]) -> tuple[Signature, ...]:
     return tuple(sorted(found, key=lambda one: _GRAVITY[one.lowers]))
+
+
+def _in_time(time: Steadiness, sets: NDArray[Any], system: System) -> tuple[Signature, ...]:
+    return (*not_steady(time, sets, system), *warm(time, system), *wander(time))
+
+
+def _by_turns(
+    found: list[Signature], values: Floats, sets: NDArray[Any], resolution: float, system: System
+) -> list[Signature]:
+    """Add homings that take turns, in place of what shows no more once that is taken out."""
+    turns = alternation(values, sets, resolution=resolution, system=system)
+    if not turns:
+        return found
+    level = without_turns(values, sets)
+    scatter = shape(level, sets, resolution=resolution)
+    time = steadiness(level, sets, apart=scatter.outliers.places)
+    others = [*_in_time(time, sets, system), *odd_shape(scatter)]
+    if scatter.sd:
+        others += two_places(Drawn.like(level, sets, resolution=resolution), system=system)
+    still_there = {one.code for one in others}
+    explained = _gravest_first(one for one in found if one.code in _BY_TURNS and one.code not in still_there)
+    if explained:
+        turns = tuple(one.in_place_of(explained, lowers=explained[0].lowers) for one in turns)
+    return [*(one for one in found if one not in explained), *turns]
 
 
 def without_speed(values: Floats, speeds: Floats | None, follows: Slope | None) -> Floats:

@@ -73,9 +73,8 @@ def lattices(
     drawn = Drawn.like(values[rest], sets[rest], resolution=resolution)
     if rest.size < 5 or not looked_for or not drawn.within + drawn.between:
         return ()
-    level = [float(np.median(values[rest][sets[rest] == sets[place]])) for place in apart]
-    off = values[list(apart)] - level
-    off = off[np.isfinite(off)]
+    apart = [place for place in apart if (sets[rest] == sets[place]).any()]
+    off = values[apart] - [float(np.median(values[rest][sets[rest] == sets[place]])) for place in apart]
     seen = {name: _Lattice.of(drawn, off[np.abs(off) > q / 2], q) for name, q in looked_for.items()}
     chances = holm([found.p for found in seen.values()])
     shown = [name for name, p in zip(seen, chances, strict=True) if p <= LIMIT]

@@ -35,10 +35,11 @@ class OddEven:
         return float(2 * stdtr(self.df, -abs(self.t)))
 
 
-def odd_even(values: Floats, sets: NDArray[Any]) -> OddEven | None:
+def odd_even(values: Floats, sets: NDArray[Any], *, resolution: float = 0.0) -> OddEven | None:
     """Compare odd with even homings, set means taken out; with one set this is the two-sample t test.
 
-    None where fewer than four degrees of freedom are left, or nothing scatters.
+    None where fewer than four degrees of freedom are left, or nothing scatters. Odd and even homings that each
+    show one and the same reading still scatter by what `resolution` hides.
     """
     layout = Layout.read(sets)
     df = values.size - layout.size.size - 1
@@ -49,15 +50,24 @@ def odd_even(values: Floats, sets: NDArray[Any]) -> OddEven | None:
         return None
     difference = float(across @ up) / sxx
     off = up - difference * across
-    error = math.sqrt(float(off @ off) / df / sxx)
-    if error <= 1e-12 * float(np.abs(values).max()):
+    dust = 1e-12 * float(np.abs(values).max())
+    if not np.abs(up).max() > dust:
         return None
+    error = max(math.sqrt(max(float(off @ off) / df, resolution**2 / 12) / sxx), dust)
     return OddEven(difference=difference, t=difference / error, df=df)
 
 
-def alternation(values: Floats, sets: NDArray[Any], *, system: System = "metric") -> tuple[Signature, ...]:
+def without_turns(values: Floats, sets: NDArray[Any]) -> Floats:
+    """Home positions as they would be if odd and even homings landed in one place. shape (n,)"""
+    found, place = odd_even(values, sets), Layout.read(sets).place
+    return values if found is None else values - np.where(place % 2 == 0, 0.5, -0.5) * found.difference
+
+
+def alternation(
+    values: Floats, sets: NDArray[Any], *, resolution: float, system: System = "metric"
+) -> tuple[Signature, ...]:
     """Homings that take turns between two places, at 1 %."""
-    found = odd_even(values, sets)
+    found = odd_even(values, sets, resolution=resolution)
     if found is None or found.p > LIMIT:
         return ()
     return (

@@ -41,7 +41,7 @@ def cut(values: Floats) -> tuple[Floats, NDArray[np.intp]]:
 
 
 def two_places(drawn: Drawn, *, system: System = "metric") -> tuple[Signature, ...]:
-    """Tell whether the homings fall into two groups, at 1 %."""
+    """Tell whether the homings fall into two groups, at 1 %; of a long series all homings are counted."""
     if drawn.values.size < 8 or not drawn.within + drawn.between:
         return ()
     share, below = cut(drawn.values[None])
@@ -49,7 +49,8 @@ def two_places(drawn: Drawn, *, system: System = "metric") -> tuple[Signature, .
     if chance(reaches, float(share[0])) > LIMIT:
         return ()
     ordered = np.sort(drawn.values)
-    low, high = ordered[: below[0]], ordered[below[0] :]
+    middle = (ordered[: below[0]].mean() + ordered[below[0] :].mean()) / 2
+    low, high = drawn.every[drawn.every < middle], drawn.every[drawn.every >= middle]
     gap = float(high.mean() - low.mean())
     return (
         Signature(

@@ -25,7 +25,7 @@ class Switch:
 
     `before`: first reading after it; `factor`: 25.4 or 1/25.4; `ratio`: doubled log likelihood ratio against no
     switch; `other`: how much more a free factor would gain; `usual`: how many times larger the median reading is
-    (without sign) on the larger side; `moved`: doubled log likelihood ratio of a mere move at that place.
+    (without sign) on the larger side; `moved`: doubled log likelihood ratio of a mere move, wherever likeliest.
     """
 
     before: int
@@ -49,7 +49,8 @@ def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
     Notes
     -----
     Before the place N(m, v + r²/12), after it N(f m, f² v + r²/12), mean and v the likeliest for every place and
-    factor. None where no place has a root mean square five times another's, which a switch always leaves.
+    factor. Only places are looked at that have a root mean square five times as large on one side, which a switch
+    leaves; None where there is none.
     """
     n = values.size
     if n < 2 * LEAST:
@@ -61,7 +62,8 @@ def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
     square = np.stack([squares[place - 1], squares[-1] - squares[place - 1]])
     size = square / one + resolution**2 / 12
     uneven = np.abs(np.log(np.maximum(size[0], 1e-300) / np.maximum(size[1], 1e-300)))
-    if uneven.max() < 2 * np.log(5):
+    could_be = np.flatnonzero(uneven >= 2 * np.log(5))
+    if not could_be.size:
         return None
     noise = resolution**2 / 12 + 1e-12 * squares[-1] / n
     grid = np.geomspace(1e-3, 1, 24)
@@ -78,18 +80,17 @@ def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
         likelihood: Floats = (-(n0 * np.log(v0) + away0 / v0 + n1 * np.log(v1) + away1 / v1) / 2).max(axis=-1)
         return likelihood
 
-    every = np.arange(place.size)
-    none = float(log_l(every[:1], np.ones(1)).max())
-    inch = log_l(every, _FACTORS[:2])
+    none = float(log_l(could_be[:1], np.ones(1)).max())  # of one factor all places are alike
+    inch = log_l(could_be, _FACTORS[:2])
     best, which = np.unravel_index(int(inch.argmax()), inch.shape)
     top = float(inch[best, which])
-    free = float(log_l(every[best : best + 1], _FACTORS).max())
-    before, factor = int(place[best]), float(_FACTORS[which])
+    free = float(log_l(could_be[best : best + 1], _FACTORS).max())
+    before, factor = int(place[could_be[best]]), float(_FACTORS[which])
     sides = [float(np.median(np.abs(side))) for side in (values[:before], values[before:])]
     usual = max(sides) / max(min(sides), resolution / 2, 1e-300) if (factor > 1) == (sides[1] > sides[0]) else 0.0
-    apart = square[:, best] - mean[:, best] ** 2 / one[:, best]
-    variance = float(apart.sum()) / n + noise
-    moved = -(n * np.log(variance) + float(apart.sum()) / variance) / 2
+    apart = float((square - mean**2 / one).sum(axis=0).min())
+    variance = max(apart, 0.0) / n + noise
+    moved = -(n * np.log(variance) + apart / variance) / 2
     return Switch(before, factor, 2 * (top - none), 2 * (free - top), usual, 2 * (moved - none))
 
 

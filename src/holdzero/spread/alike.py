@@ -7,13 +7,14 @@ hardly ever look like this: a bound from a test, not an estimate.
 from collections import Counter
 from collections.abc import Sequence
 from functools import lru_cache
-from math import ceil, isclose, prod, sqrt
+from math import ceil, exp, isclose, log, pi, prod, sqrt
 
 import numpy as np
 from scipy.special import ndtr
 
 from holdzero.errors import InputError, TooFewReadings
 
+_FINE = 1000.0  # steps of the display in one sigma, from where on the sum over counts is an integral
 _PHASES = np.linspace(0.0, 0.5, 51)  # where the mean lies in its step; the other half mirrors it
 
 
@@ -129,6 +130,8 @@ def _check(n: int, resolution: float) -> None:
 
 
 def _chance(n: int, sigma: float) -> float:
+    if sigma > _FINE:
+        return exp((1 - n) * log(sigma * sqrt(2 * pi))) / sqrt(n)  # of the normal density to the power n
     reach = ceil(9 * sigma) + 1
     edge = np.arange(-reach, reach + 2) - 0.5
     phase = _PHASES[:, None]

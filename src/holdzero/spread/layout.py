@@ -47,11 +47,12 @@ class Layout:
 
     def means(self, values: Floats) -> Floats:
         """Mean of each set. shape (k,) [unit of `values`]"""
-        level = values[0] if values.size else 0.0  # far from zero the sums would lose digits
-        return level + np.bincount(self.of, values - level) / self.size
+        first = values[self.place == 0]  # sums far from zero would lose digits, and equal readings show dust
+        return np.asarray(first + np.bincount(self.of, values - first[self.of]) / self.size, np.float64)
 
     def residuals(self, values: Floats) -> Floats:
         """Distance of each reading from the mean of its set. shape (n,) [unit of `values`]"""
-        away = values - self.means(values)[self.of]
-        left: Floats = away - (np.bincount(self.of, away) / self.size)[self.of]
-        return left
+        away: Floats = values - values[self.place == 0][self.of]
+        for _ in range(2):  # the second takes out what rounding left in the first
+            away = away - (np.bincount(self.of, away) / self.size)[self.of]
+        return away

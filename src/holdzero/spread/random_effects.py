@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from holdzero.spread import chisquare
 from holdzero.spread.joint import Joint, joint
+from holdzero.spread.series import mean_and_deviations
 
 Floats = NDArray[np.float64]
 
@@ -26,8 +27,8 @@ class Squares:
     def of(cls, sets: Sequence[Floats]) -> Self:
         """Sum up sets, best given about their grand mean: no figure is then larger than it needs to be."""
         size = np.array([float(x.size) for x in sets])
-        mean = np.array([x.mean() for x in sets])
-        return cls(size, mean, sum(float(((x - m) ** 2).sum()) for x, m in zip(sets, mean, strict=True)))
+        parts = [mean_and_deviations(x) for x in sets]
+        return cls(size, np.array([mean for mean, _ in parts]), sum(float(off @ off) for _, off in parts))
 
     @property
     def k(self) -> int:

@@ -16,8 +16,9 @@ Floats = NDArray[np.float64]
 def mean_and_deviations(readings: ArrayLike) -> tuple[float, Floats]:
     """Mean of the readings and their deviations from it, in two passes.
 
-    The second pass takes out what rounding left in the first mean; readings near 10 000 000 that
-    scatter by 0.1 keep their scatter (StRD NumAcc4), where a one-pass sum of squares loses it.
+    About the first reading: readings all alike deviate by exactly 0. The second pass takes out what
+    rounding left in the first mean; readings near 10 000 000 that scatter by 0.1 keep their scatter
+    (StRD NumAcc4), where a one-pass sum of squares loses it.
 
     Parameters
     ----------
@@ -30,10 +31,11 @@ def mean_and_deviations(readings: ArrayLike) -> tuple[float, Floats]:
         [the same unit]
     """
     x = np.asarray(readings, dtype=float)
-    mean = float(x.mean())
-    off = x - mean
+    away = x - x[0]
+    mean = float(away.mean())
+    off = away - mean
     rest = float(off.mean())
-    return mean + rest, off - rest
+    return float(x[0]) + (mean + rest), off - rest
 
 
 def lag1(readings: ArrayLike) -> float | None:

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from holdzero.caution import Caution
 from holdzero.errors import TooFewReadings
-from holdzero.spread.alike import hidden_spread
+from holdzero.spread.alike import hidden_spread, hidden_spread_of_sets
 from holdzero.spread.counts import count, grid_cautions
 from holdzero.spread.one import ALL_ALIKE, NO_STEP, TWO_NEIGHBOURS, Spread, pooled_spread, spread
 from holdzero.spread.posterior import Interval, Posterior
@@ -55,8 +55,9 @@ SINGLE_READINGS = Caution(
 class SetsSpread:
     """Scatter within a set, between power-ups, and both together. Lengths in `unit`.
 
-    An interval whose `middle` is None states limits only. `total.high` is a quantile of `posterior`
-    except where `all_alike`: there it is the bound of `hidden_spread`.
+    An interval whose `middle` is None states limits only. Upper limits are quantiles of what is believed,
+    except where readings are all alike: there they are bounds of `hidden_spread`, of the sets for
+    `within` and of the power-ups for `total` and `between`.
     """
 
     total: Interval  # day-to-day: sqrt(within² + between²); with one set the within figure
@@ -249,12 +250,17 @@ def _several_sets(arrays: Sequence[Floats], squares: Squares, resolution: float,
     total = Interval(total.middle, max(total.low, within.low), total.high)
     alike = two = False
     if coarse and all(one.within_two for one in counts):
-        within = Interval(None, 0.0, within.high)
         whole = count(np.concatenate(arrays), resolution=resolution)
         alike, two = whole.all_alike, whole.within_two and not whole.all_alike
+        within_high = within.high
+        if all(one.all_alike for one in counts):  # a bound, as for one set all alike
+            sizes = [x.size for x in arrays if x.size > 1]
+            within_high = hidden_spread_of_sets(sizes, resolution=resolution, risk=1 - confidence)
+        within = Interval(None, 0.0, within_high)
     if alike or two:
         bound = hidden_spread(squares.k, resolution=resolution, risk=1 - confidence) if alike else total.high
-        within, between = (Interval(None, 0.0, min(part.high, bound)) for part in (within, between))
+        within = Interval(None, 0.0, min(within.high, bound))
+        between = Interval(None, 0.0, bound if alike else min(between.high, bound))
         total = Interval(None, 0.0, bound)
     return _Found(
         total=total,
