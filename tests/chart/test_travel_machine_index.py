@@ -81,10 +81,10 @@ class TestTravel:
     def test_says_what_the_checks_say(self):
         words = " ".join(Svg(travel_picture(screw()).svg()).words).replace("\u202f", " ")
         for part in (
-            "runs on 3.308 mm, 2.692 mm left",
-            "17.36 mm too far",
-            "1.189 mm past the release",
-            ("travel 1300 mm"),
+            "approach at 40 mm/s: 3.31 mm 2.69 mm left",
+            "17.4 mm too far",
+            "back off 5 mm 1.19 mm past the release",
+            "travel 1300 mm",
         ):
             assert part in words
 

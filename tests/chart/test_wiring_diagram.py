@@ -133,6 +133,7 @@ class TestDiagram:
         for text in root.iter(f"{SVG}text"):
             size, words = float(text.get("font-size")), text.text
             wide, x, y = text_width(words, size), float(text.get("x")), float(text.get("y"))
+            wide *= 1.15 if text.get("font-weight") and wide > 100 else 1  # bold lines are wider
             left = x - {"start": 0, "middle": wide / 2, "end": wide}[text.get("text-anchor")]
             boxes.append((left, y - 0.75 * size, left + wide, y + 0.2 * size, words))
         width = float(root.get("width"))
@@ -155,6 +156,44 @@ class TestDiagram:
         description = root.find(f"{SVG}desc").text
         for sensor in found.circuit.sensors:
             assert f"{sensor.name} {sensor.output} {sensor.contact}" in description
+
+
+class TestSymbols:
+    """What the wiring says beyond the joins (engineering 2)."""
+
+    def drawn(self, name, narrow):
+        (found,) = assess_many(circuits_from(DRAWN[name]))
+        return ET.fromstring(diagram(found).svg(narrow=narrow))
+
+    @pytest.mark.parametrize("narrow", [False, True])
+    def test_the_face_of_each_plug(self, narrow):
+        """On the pins of the sensor: key up, 1 to its right, then counted to the left; IEC 61076-2-101."""
+        root = self.drawn("plugs of two kinds", narrow)
+        pins = [
+            (t.text, float(t.get("x")), float(t.get("y")))
+            for t in root.iter(f"{SVG}text")
+            if re.fullmatch(r"[1-4] [A-Z]{2}", t.text or "")
+        ]
+        assert [words for words, _, _ in pins] == ["1 BN", "2 BK", "3 BU", "1 BN", "3 BU", "4 BK"]
+        (_, x1, y1), (_, x2, y2), (_, x3, y3), *_ = pins
+        assert x2 < x1
+        assert (x3, y2) == (x2, y1)
+        assert y3 > y2
+        (_, x1, y1), (_, x3, y3), (_, x4, y4) = pins[3:]
+        assert x3 < x1
+        assert (x4, y4) == (x1, y3)
+        assert y4 > y1
+        assert "plug M12" in root.find(f"{SVG}desc").text
+
+    def test_an_arrow_in_a_circle_for_each_contact_that_opens_directly(self):
+        direct, plain = (
+            self.drawn(name, False) for name in ("contacts that open directly", "two contacts in series, filtered")
+        )
+        rings = [sum(e.get("r") == "5.5" for e in root.iter(f"{SVG}circle")) for root in (direct, plain)]
+        assert rings == [2, 0]
+        assert "direct opening" in direct.find(f"{SVG}desc").text
+        words = " ".join(t.text for t in direct.iter(f"{SVG}text"))
+        assert "direct opening (IEC 60947-5-1)" in words
 
 
 def _readable(count, seed):

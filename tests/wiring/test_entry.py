@@ -188,7 +188,14 @@ class TestRefused:
                 "letters of IEC 60757",
             ),
             ('[sensor]\noutput = "NPN"\n[input]\nkind = "opto"\nuse = "sometimes"', "home, limit, home and limit"),
-            ('[machine]\nname = "router"', "no table of a circuit"),
+            ('[mashine]\nname = "router"', "no table of a circuit"),
+            ('[machine]\nname = "router"\n[axes.Y]\ntravel = "1 m"', "a machine file; needed is a wiring file"),
+            ('[sensors.A]\noutput = "NPN"', "a sensors file; needed is a wiring file"),
+            ('method = "diagonals"', "a squaring file; needed is a wiring file"),
+            ("", "no table of a circuit; needed is a wiring file"),
+            ('[input]\nkind = "opto"', r"no table \[sensor\]; .* write \[sensor\] with output"),
+            ('[sensor]\noutput = "NPN"', r"no table \[input\]; .* write \[input\] with kind"),
+            ('[[circuit]]\nname = "X"\nsensor = {output = "NPN"}', r"circuit\.X: found no table \[input\]"),
             ("circuit = 5", r"a list of tables \[\[circuit\]\]"),
             ('sensor = "NPN"\n[input]\nkind = "opto"', r"a list of tables \[\[sensor\]\]"),
             ("[sensor\noutput", "line 1"),
@@ -198,6 +205,41 @@ class TestRefused:
         with pytest.raises(InputError, match=match) as refusal:
             read_wiring(text, where="wiring.toml")
         assert str(refusal.value).startswith("wiring.toml")
+        assert "\n" not in str(refusal.value)
+
+    @pytest.mark.parametrize(
+        ("table", "line", "match"),
+        [
+            (
+                "input",
+                'pull_up = "1e-20 ohm"',
+                r"pull_up: found \"1e-20 ohm\"; .* from 1 mohm to 1000 Mohm; check the unit",
+            ),
+            ("input", 'pull_up = "1e12 ohm"', "from 1 mohm to 1000 Mohm"),
+            ("input", 'pull_up = "1 kohm +- 100 %"', "above zero"),
+            ("input", "pull_up = nan", "pull_up: found .nan"),
+            ("input", "pull_up = inf", "pull_up: found .inf"),
+            ("input", 'filter = "-5 ms"', "above zero"),
+            ("input", 'filter = "100 s"', "from 0.001 us to 60 s"),
+            ("input", 'clamp = "0 mA"', "above zero"),
+            ("supply", 'voltage = "230 V"', "to 120 V; check the unit; mains work: a qualified person"),
+            ("supply", 'voltage = "0 V"', "above zero"),
+            ("supply", 'voltage = "-5 V to 5 V"', "above zero"),
+            ("sensor", 'leakage = "1e9 A"', "to 20 A"),
+            ("cable", 'length = "1e9 m"', "from 1 mm to 10 000 m"),
+            ("cable", 'section = "1e-9 mm2"', "from 0.01 mm2 to 100 mm2"),
+            ("cable", 'temperature = "0 degC to 1000 degC"', "from -100 degC to 200 degC"),
+            ("cable", "shared_by = 1000000000", "shared_by up to 100"),
+            ("chain", "count = 1000000000", "at most 12 on one input"),
+        ],
+    )
+    def test_what_no_home_switch_is_wired_with(self, table, line, match):
+        """A unit that slipped is refused before a figure of it divides by nothing or by everything."""
+        tables = {"sensor": 'output = "NPN"', "input": 'kind = "3.3 V logic"'}
+        tables[table] = "\n".join(filter(None, (tables.get(table), line)))
+        text = "\n".join(f"[{name}]\n{lines}" for name, lines in tables.items())
+        with pytest.raises(InputError, match=f"{table}.*(?:{match})") as refusal:
+            read_wiring(text)
         assert "\n" not in str(refusal.value)
 
     def test_the_circuit_is_named(self):
@@ -262,6 +304,29 @@ class TestAssumed:
         assert circuit.sensors[0].contact == "NC"
         assert "break contact" in " ".join(circuit.assumed)
 
+    def test_cores_of_a_plug_have_the_colours_of_its_pins(self):
+        """IEC 60947-5-2: 1 BN, 2 WH, 3 BU, 4 BK; a break output is at pin 2."""
+        plug = '[sensor]\noutput = "{}"\ncontact = "{}"\nplug = "M12"\n[input]\nkind = "opto"'
+        assert one(plug.format("PNP", "NC")).cable.colours == ("BN", "WH", "BU")
+        assert one(plug.format("PNP", "NO")).cable.colours == ("BN", "BK", "BU")
+        assert one(plug.format("2-wire", "NC")).cable.colours == ("BN", "WH")
+        stated = one(plug.format("PNP", "NC") + '\n[cable]\ncolours = "RD, YE, GN"')
+        assert stated.cable.colours == ("RD", "YE", "GN")
+
+    @pytest.mark.parametrize(
+        ("sensor", "note"),
+        [
+            ('output = "dry contact"\ncontact = "NO"\ndirect_opening = true', "only an NC contact has it"),
+            ('output = "PNP"\ncontact = "NC"\ndirect_opening = true', "only an NC contact has it"),
+            ('output = "dry contact"\ncontact = "NC"\nplug = "M12"', "pins of a contact are not standard"),
+        ],
+    )
+    def test_what_an_output_cannot_have_is_named(self, sensor, note):
+        circuit = one(f'[sensor]\n{sensor}\n[input]\nkind = "opto"')
+        assert not circuit.sensors[0].direct_opening
+        assert not circuit.sensors[0].plug
+        assert note in circuit.notes[0]
+
     def test_a_key_that_is_not_used_is_named(self):
         circuit = one('[sensor]\noutput = "NPN"\nleakge = "1 mA"\n[input]\nkind = "opto"')
         assert circuit.notes == ("sensor.leakge is kept but not used; did you mean leakage.",)
@@ -269,9 +334,9 @@ class TestAssumed:
     @pytest.mark.parametrize(
         ("text", "missing"),
         [
-            ('[input]\nkind = "opto"', ("sensor.output",)),
+            ('[sensor]\n[input]\nkind = "opto"', ("sensor.output",)),
             ('[sensor]\noutput = "unknown"\n[input]\nkind = "opto"', ("sensor.output",)),
-            ('[sensor]\noutput = "NPN"', ("input.kind",)),
+            ('[sensor]\noutput = "NPN"\n[input]', ("input.kind",)),
             ('[sensor]\ncontact = "NO"\n[input]\nname = "X"', ("sensor.output", "input.kind")),
         ],
     )

@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdzero.wiring import assess_many, circuits_from
+from holdzero.wiring import assess_many, circuits_from, netlist
 
 CABLE = {"length": "10 m", "section": "0.25 mm2"}
 OPTO = {"kind": "opto", "series_resistor": "2.2 kohm", "i_on": "3 mA", "i_off": "1 mA"}
@@ -223,6 +223,22 @@ class TestWhoIsWatching:
             {"output": "dry contact"}, {"kind": "IEC 61131-2 type 3", "use": "home", "proves_release": True}, "NC"
         )
         assert found.sentence == "Works, and a broken wire is found at the next homing."
+
+
+class TestOneZero:
+    """A contact alone goes to the controller's own 0 V: there is one to be lost, and no wire between two."""
+
+    def test_0_v_is_lost_once(self):
+        _, rows = table({"output": "dry contact"}, {"kind": "3.3 V logic", "pull_up": "1 kohm"}, "NO")
+        names = [name for name in rows if "0 V" in name]
+        assert names == ["0 V lost"]
+
+    @pytest.mark.parametrize("supply", [{"joined": False}, {"join_resistance": "2 ohm"}])
+    def test_two_where_the_file_says_so(self, supply):
+        (circuit,) = circuits_from(
+            {"supply": supply, "sensor": {"output": "dry contact"}, "input": {"kind": "3.3 V logic"}}
+        )
+        assert "M" in {part.first for part in netlist(circuit).parts}
 
 
 class TestHeldOutputs:

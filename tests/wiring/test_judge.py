@@ -114,6 +114,34 @@ class TestDamage:
         assert found.sentence.startswith("Damage: ")
         assert "Do not switch this on" in found.sentence
 
+    @pytest.mark.parametrize(
+        ("sensor", "more", "figure_a", "limit_a"),
+        [
+            ({"output": "2-wire"}, {"kind": "opto", "series_resistor": "1 ohm", "i_max": "1 A"}, 0.1, 0.1),
+            ({"output": "PNP"}, {"kind": "IEC 61131-2 type 3", "bleed": "1 ohm"}, 0.2, 0.2),
+            # 26.4 V over 0.95 ohm, contact 0.2 ohm, supply 0.05 ohm and 4 mohm of wires
+            (
+                {"output": "dry contact"},
+                {"kind": "IEC 61131-2 type 3", "bleed": "1 ohm"},
+                26.4 / (0.95 + 0.2 + 0.05 + 0.004),
+                1.0,
+            ),
+        ],
+    )
+    def test_straight_across_the_supply(self, sensor, more, figure_a, limit_a):
+        """Engineering 1.2: no load in series, so that only the output itself stands in the way."""
+        found = judged(supply={"voltage": "24 V"}, sensor={**sensor, "contact": "NO"}, input=more)
+        assert found.verdict == "damage"
+        assert found.sentence.startswith("Damage: nothing limits the current: ")
+        assert found.damage[0].figure == pytest.approx(figure_a, rel=0.03)
+        assert found.damage[0].limit == pytest.approx(limit_a)
+
+    def test_an_overload_with_a_load_in_series_is_no_more_than_that(self):
+        """24 V over 100 ohm is 240 mA: the output holds it at 200 mA, the load still takes 20 V."""
+        found = judged(sensor={"output": "PNP"}, input={"kind": "IEC 61131-2 type 3", "bleed": "100 ohm"})
+        assert found.verdict == "damage"
+        assert "nothing limits" not in found.sentence
+
     def test_a_supply_that_may_rise_by_our_guess_is_a_caution(self):
         """A sensor for 5 V to 24 V on 24 V: the +10 % is ours."""
         found = judged(sensor={"output": "PNP", "contact": "NC", "supply": "5 V to 24 V"}, input=IEC)

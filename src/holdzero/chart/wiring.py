@@ -22,6 +22,7 @@ from holdzero.wiring.words import GAP, ohms
 ROW_PX = 28.0  # from core to core
 PLUS_Y = 44.0
 SECOND_Y = 66.0  # below it, of the input's own supply
+SPARE, SPARE_BOLD = 1.05, 1.2  # room that whole lines need beyond the estimate, in a wide typeface
 BLOCK = (("machine", 0.34), ("axis", 0.15), ("side", 0.13), ("sheet", 0.13), ("date", 0.25))
 
 
@@ -61,10 +62,15 @@ def _kind(sensor: SensorOutput) -> str:
     return f"{sensor.output} {sensor.contact}"
 
 
+def _said(sensor: SensorOutput) -> str:
+    more = [", direct opening"] * sensor.direct_opening + [f", plug {sensor.plug}"] * bool(sensor.plug)
+    return f"{sensor.name} {_kind(sensor)}{''.join(more)}"
+
+
 def _words(found: Assessment, circuit: Circuit, net: Netlist) -> str:
     """Say the whole diagram in words, core by core."""
     ends = strip(net)
-    sensors = ", ".join(f"{s.name} {_kind(s)}" for s in circuit.sensors)
+    sensors = ", ".join(_said(sensor) for sensor in circuit.sensors)
     joined = f" in {circuit.chain}" if circuit.chain else ""
     cores = []
     for part in net.parts:
@@ -78,9 +84,8 @@ def _words(found: Assessment, circuit: Circuit, net: Netlist) -> str:
 
 def _notes(found: Assessment) -> list[str]:
     """What stands below the drawing; a circuit that must not be built says so first."""
-    logic = found.circuit is not None and found.circuit.input.kind == "logic"
-    level = ("high" if found.clear_is_on else "low") if logic else ("on" if found.clear_is_on else "off")
-    rest = f"Drawn unactuated and without power. At rest, switched on, the input is {level}: that means clear."
+    clear, _ = found.levels
+    rest = f"Drawn unactuated and without power. At rest, switched on, the input is {clear}: that means clear."
     refused = found.verdict in ("damage", "does not work")
     return ([f"DO NOT BUILD THIS. {found.sentence}"] if refused else []) + [rest]
 
@@ -221,7 +226,11 @@ class _Diagram(Symbols):
         part = self.net.part(f"{name} contact" if dry else f"{name} switch")
         first, second = (node.rpartition(".")[2] for node in (part.first, part.second))
         self.contact(part.name, (x, at[first]), (x, at[second]), closed=sensor.contact == "NC")
-        self._sensing(24.0 if self.narrow else 44.0, sum(at.values()) / 2, x, touched=dry)
+        middle = sum(at.values()) / 2
+        roller_x = 44.0 if not self.narrow else 15.0 if sensor.direct_opening else 24.0
+        self._sensing(roller_x, middle, x, touched=dry)
+        if sensor.direct_opening:
+            self.direct_opening((roller_x + x) / 2, middle)
 
     def _cores(self, sensor: SensorOutput, at: dict[str, float]) -> None:
         """Run the cores of one sensor to the terminal strip, or on to the next sensor."""
@@ -473,7 +482,7 @@ class _Diagram(Symbols):
         left, right = self.panel_left + (30 if not self.narrow else 22), self.panel_right - 4
         if net.has("COM") and net.part("COM").second == "com":
             if net.has("logic supply"):
-                self._second_supply(left, right - 22)
+                self._second_supply(left - (8 if self.narrow else 0), right - (14 if self.narrow else 22))
             else:
                 self._common(up=True)
         if not net.has("supply"):
@@ -516,14 +525,17 @@ class _Diagram(Symbols):
         self.conductor(part.name, part.colour, points[x == self.drop_x :], forward=False)
         self.small(self.drop_x - 7, y + 18, part.colour, anchor="end", bold=True)
         self.stands_for("logic supply", (left, y), (right, y))
+        end = (self.width - 6, y)
         if self.net.has("0 V link"):
-            link, end = self.net.part("0 V link"), (self.width - 6, y)
+            link = self.net.part("0 V link")
             self.conductor(link.name, link.colour, ((right, y), end), forward=link.first != "M")
             self.small(self.width - 10, y - 7, link.colour, anchor="end", bold=True)
             if self.net.has("supply"):
                 self.dot(*end)
             else:  # the sensors need only 0 V
                 self.join("M", end, (end[0], self.minus_y))
+        elif not self.net.has("supply"):
+            self.join("0", (right, y), end, (end[0], self.minus_y))
 
     def _riser(self, node: str, start_y: float, end_y: float, rows: Sequence[float]) -> None:
         """An upright line from a rail past the rows that hang on it."""
@@ -640,10 +652,14 @@ class _Diagram(Symbols):
         )
         values = f"{', '.join(self.taps.values)}." if self.taps.values else ""
         y = self.minus_y + 52
-        for k, text in enumerate([*notes, values, f"{colours} (IEC 60757).{screen}"]):
-            for words in _wrapped(text, self.width - 8):
-                self.small(4, y, words, bold=k == 0 and len(notes) > 1)
+        direct = any(sensor.direct_opening for sensor in self.circuit.sensors)
+        opening = " Arrow in a circle: direct opening (IEC 60947-5-1)." if direct else ""
+        for k, text in enumerate([*notes, values, f"{colours} (IEC 60757).{screen}{opening}"]):
+            bold = k == 0 and len(notes) > 1
+            for words in _wrapped(text, (self.width - 8) / (SPARE_BOLD if bold else SPARE)):
+                self.small(4, y, words, bold=bold)
                 y += 17
+        y = self._plugs(y)
         top, middle, bottom, left = y - 6, y + 32, y + 52, 4.0
         total = self.width - 8
         self.box(left, top, left + total, bottom)
@@ -655,6 +671,28 @@ class _Diagram(Symbols):
             self.small(left + 5, top + 31, _cut(value or "–", share * total - 9))
             left += share * total
         self.small(9, bottom - 6, "Design aid, not a certificate")
+
+    def _plugs(self, y: float) -> float:
+        """The face of each kind of plug, with what is wired to its pins; return where it ends."""
+        faces: dict[tuple[tuple[str, str], ...], list[str]] = {}
+        for sensor in self.circuit.sensors:
+            if sensor.plug:
+                mine = (
+                    (node.rpartition(".")[2], core.colour)
+                    for core in self.net.conductors
+                    for node in (core.first, core.second)
+                    if node.rpartition(".")[0] == sensor.name
+                )
+                used = tuple(sorted((pin(sensor, at), colour) for at, colour in mine))
+                faces.setdefault(used, []).append(f"-{sensor.name}")
+        for used, names in faces.items():
+            self.plug_face(62, y + 18, dict(used))
+            words = f"{', '.join(names)}: M12, seen on the pins of the sensor. Go by the numbers beside the pins."
+            lines = _wrapped(words, (self.width - 136) / SPARE)
+            for k, line in enumerate(lines):
+                self.small(128, y + 8 + 17 * k, line)
+            y += max(58, 10 + 17 * len(lines))
+        return y
 
 
 def _built(limits: Limits | None) -> str:
@@ -677,11 +715,11 @@ def _volts(limits: Limits) -> str:
 
 def _wrapped(text: str, width: float) -> list[str]:
     lines: list[str] = []
-    for word in text.split():
+    for word in filter(None, text.split(" ")):
         if lines and text_width(f"{lines[-1]} {word}", SMALL_PX) <= width:
             lines[-1] += f" {word}"
         else:
-            lines.append(word)
+            lines.append(_cut(word, width))
     return lines
 
 

@@ -4,7 +4,7 @@
 that only join, `data-dot` where lines that meet are joined: the netlist can be read back out of a drawing.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from holdzero.chart.sheet import Point, Sheet
 from holdzero.chart.theme import INK, PAPER, SMALL_PX, THIN_PX
@@ -127,6 +127,25 @@ class Symbols(Sheet):
         else:
             self.line((x, lower), (x - 8, upper + 1), thick=True)
         self.stands_for(part, a, b)
+
+    def direct_opening(self, x: float, y: float, *, size: float = 5.5) -> None:
+        """What forces a contact open: an arrow in a circle, towards the contact (IEC 60947-5-1)."""
+        self.circle((x, y), size, fill=PAPER)
+        self.arrow((x - size, y), (x + size, y))
+
+    def plug_face(self, x: float, y: float, used: Mapping[str, str], *, size: float = 20.0) -> None:
+        """Face of an M12 plug, as one looks at its pins: keyed between 1 and 2, counted to the left.
+
+        `used` holds the letters of the core at each pin that is wired; IEC 61076-2-101, code A.
+        """
+        self.circle((x, y), size, thick=True, fill=PAPER)
+        self.line((x - 3, y - size), (x - 3, y - size + 5), (x + 3, y - size + 5), (x + 3, y - size))
+        for number, (right, down) in {"1": (1, -1), "2": (-1, -1), "3": (-1, 1), "4": (1, 1)}.items():
+            at = (x + 0.42 * size * right, y + 0.42 * size * down)
+            self.circle(at, 3.2, thick=number in used, fill=INK if number in used else PAPER)
+            words = f"{number} {used[number]}" if number in used else number
+            where = (x + (size + 5) * right, y + 11 * down + 4)
+            self.text(where, words, anchor="start" if right > 0 else "end", size=SMALL_PX, bold=number in used)
 
     def fuse(self, part: str, a: Point, b: Point) -> None:
         """A fuse, level: a rectangle with its wire going through."""

@@ -8,7 +8,7 @@ import click
 
 from holdzero import __version__
 from holdzero.cli import show
-from holdzero.cli.files import read_text
+from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too
 from holdzero.errors import InputError
 from holdzero.quantity import show as quantity
@@ -27,6 +27,8 @@ def command(wiring: str, svg: str | None, json_wanted: bool) -> int:
     WIRING is a TOML file, or - for standard input. Exit status 1 when a state misreads, something would be
     damaged, or an open wire, a lost supply or an unplugged sensor goes unnoticed.
     """
+    if svg is not None:
+        check_output(svg, option="--svg")
     text, where = read_text(wiring)
     found = assess_all(read_wiring(text, where=where))
     if svg is not None:

@@ -6,7 +6,7 @@ from holdzero.chart.wiring import diagram
 from holdzero.quantity import show
 from holdzero.report.content import Block, Note, Points, Section, Table
 from holdzero.wiring import Assessment, FaultRow, State
-from holdzero.wiring.terminals import wires
+from holdzero.wiring.terminals import Wire, wires
 from holdzero.wiring.words import LAYOUT, milliamps, volts
 
 ORDER = ("damage", "hides", "found at the next homing", "stops", None)  # of faults: what matters first
@@ -71,7 +71,7 @@ def _circuit(number: int, alike: Sequence[Assessment], count: int) -> Section:
         said = f"Single faults of {name}; a design aid, not a certificate"
         blocks.append(Table(said, ("Fault", "Clear reads", "Tripped reads", "So it"), faults, align="llll"))
     if one.circuit is not None and one.netlist is not None:
-        blocks.append(_terminals(one, name))
+        blocks.append(terminal_table(name, wires(one.circuit, one.netlist)))
     if one.assumed:
         blocks.append(f"Assumed, since it is not stated: {'; '.join(one.assumed)}.")
     return Section(f"{name}: {one.verdict}", tuple(blocks))
@@ -100,9 +100,8 @@ def _delay(one: Assessment) -> str:
     return f"Delay of cable and filter: tripping {trip}, releasing {release}; the sensor's own time comes on top."
 
 
-def _terminals(one: Assessment, name: str) -> Table:
-    assert one.circuit is not None
-    assert one.netlist is not None
+def terminal_table(name: str, listed: Sequence[Wire]) -> Table:
+    """Return where each wire of a circuit starts and ends."""
     rows = tuple(
         (
             wire.start,
@@ -111,7 +110,7 @@ def _terminals(one: Assessment, name: str) -> Table:
             f"{wire.section_mm2:g} mm²" if wire.section_mm2 else "–",
             f"{wire.length_m:g} m" if wire.length_m else "–",
         )
-        for wire in wires(one.circuit, one.netlist)
+        for wire in listed
     )
     head = ("From", "To", "Colour (IEC 60757)", "Section", "Length")
     return Table(f"Terminals of {name}", head, rows, align="lllrr")

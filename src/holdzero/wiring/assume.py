@@ -5,14 +5,16 @@ could flatter, the harder case is taken.
 """
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from holdzero.errors import InputError
-from holdzero.wiring.conductor import CABLE_F_PER_M, ohm_per_km
+from holdzero.wiring.conductor import CABLE_F_PER_M, CORE_AT_PIN, ohm_per_km
 from holdzero.wiring.keys import INPUT_KEYS
+from holdzero.wiring.terminals import pin
 from holdzero.wiring.values import (
+    JOINED_OHM,
     NOTHING,
     THREE_WIRE,
     Cable,
@@ -28,13 +30,14 @@ from holdzero.wiring.values import (
     Unsaid,
 )
 from holdzero.wiring.windows import opto_limits
-from holdzero.wiring.words import listed, ohms
+from holdzero.wiring.words import listed, milliamps, ohms
 
 MOST_SENSORS = 12  # on one input
 INTERNAL_OHM = Limits(45e3, 20e3, 65e3)  # pull resistor inside a chip
 LED_V = Limits(1.1, 1.0, 1.4)
 SMALL_A = 10e-3  # a drop stated at no more than this holds for a logic input
 V_IL = 0.8
+CONTACT_A = {"": 1.0, "silver": 1.0, "gold": 1.0, "reed": 0.5}  # most of a switch in a control circuit
 HOLD_SHARE = 0.9  # of the least supply on the sheet, down to which an output is taken to hold
 USUAL_SERIES = (150.0, 220.0, 390.0, 470.0, 820.0, 1000.0, 1500.0, 2200.0, 2700.0, 3300.0)
 
@@ -88,6 +91,7 @@ def circuit_of(
         _sensor(desk, row, one, volt, f"{'S' if output == 'dry contact' else 'B'}{number}")
         for number, (row, output) in enumerate(zip(rows, outputs, strict=True), 1)
     )
+    notes = (*notes, *_not_of_this_output(desk, rows, sensors))
     sensors, chain = _chain(desk, said["chain"], sensors)
     return Circuit(
         name=head.get("name", ""),
@@ -98,7 +102,7 @@ def circuit_of(
         sensors=sensors,
         chain=chain,
         input=one,
-        cable=_cable(desk, said["cable"]),
+        cable=_cable(desk, said["cable"], sensors),
         assumed=tuple(dict.fromkeys(desk.clauses)),
         notes=notes,
         entered=entered,
@@ -148,7 +152,7 @@ def _supply(desk: _Desk, said: Said, volt: Limits, one: Input) -> Supply:
         ohm=max(said.get("ohm", 0.05), 1e-3),
         fuse_a=said.get("fuse_a"),
         earthed=said.get("earthed", True),
-        joined_ohm=max(said.get("join_ohm", 0.0), 1e-3) if joined else None,
+        joined_ohm=max(said.get("join_ohm", 0.0), JOINED_OHM) if joined else None,
         shared=bool(shared),
     )
 
@@ -353,8 +357,12 @@ def _sensor(desk: _Desk, said: Said, one: Input, supply: Limits, name: str) -> S
     if three_wire and "diodes" not in said:
         desk.assume("protection diodes inside the sensor, until the test with one wire pulled shows otherwise")
     rating: float | None = said.get("rating_a")
-    limit = said.get("limit_a") or max(rating or 0.0, 0.1 if two_wire else 0.2)
+    usual_a = 0.1 if two_wire else 0.2 if three_wire else CONTACT_A[said.get("material", "")]
+    limit = said.get("limit_a") or max(rating or 0.0, usual_a)
+    if rating is None:
+        desk.assume(f"the {'contact' if output == 'dry contact' else 'output'} carries {milliamps(limit)} at most")
     least = Limits.exact(said["least_a"]) if "least_a" in said else Limits(5e-3, 0.0, 5e-3)
+    contact = _contact(desk, said)
     low: float | None = said.get("supply_low_v")
     high: float | None = said.get("supply_high_v")
     if low == high:  # one figure: what it is made for
@@ -362,7 +370,7 @@ def _sensor(desk: _Desk, said: Said, one: Input, supply: Limits, name: str) -> S
     return SensorOutput(
         name=said.get("name", name),
         output=output,
-        contact=_contact(desk, said),
+        contact=contact,
         feed=_feed(said, one),
         side=said.get("side", ""),
         drop_v=drop,
@@ -374,6 +382,8 @@ def _sensor(desk: _Desk, said: Said, one: Input, supply: Limits, name: str) -> S
         least_a=least if two_wire else NOTHING,
         contact_ohm=said.get("contact_ohm", Limits(0.2, 0.2, 1.0)),
         material=said.get("material", ""),
+        direct_opening=_opens_directly(output, contact) and said.get("direct_opening", False),
+        plug="" if output == "dry contact" else said.get("plug", ""),
         supply_low_v=low,
         supply_high_v=high,
         hold_v=HOLD_SHARE * low if low is not None else min(8.0, 0.8 * abs(supply.nominal)),
@@ -382,6 +392,19 @@ def _sensor(desk: _Desk, said: Said, one: Input, supply: Limits, name: str) -> S
         pull_up_ohm=said.get("pull_up_ohm"),
         pull_down_ohm=said.get("pull_down_ohm"),
     )
+
+
+def _opens_directly(output: Output, contact: Contact) -> bool:
+    return output == "dry contact" and contact == "NC"
+
+
+def _not_of_this_output(desk: _Desk, rows: Sequence[Said], sensors: Sequence[SensorOutput]) -> Iterator[str]:
+    """Lines that mean nothing for the output of their sensor."""
+    for row, sensor in zip(rows, sensors, strict=True):
+        if row.get("direct_opening") and not sensor.direct_opening:
+            yield f"{desk.place('sensor', 'direct_opening')} is kept but not used: only an NC contact has it."
+        if row.get("plug") and not sensor.plug:
+            yield f"{desk.place('sensor', 'plug')} is kept but not used: the pins of a contact are not standard."
 
 
 def _contact(desk: _Desk, said: Said) -> Contact:
@@ -449,16 +472,17 @@ def _chain(
             need="one of the two",
             do="leave count out where each sensor is described",
         )
-    if count is not None:
-        letters = re.sub(r"\d+$", "", sensors[0].name) or sensors[0].name
-        sensors = tuple(replace(sensors[0], name=f"{letters}{number}") for number in range(1, count + 1))
-    if len(sensors) > MOST_SENSORS:
+    number = count or len(sensors)
+    if number > MOST_SENSORS:
         raise desk.refuse(
             "chain",
-            found=f"{len(sensors)} sensors",
+            found=f"{number} sensors",
             need=f"at most {MOST_SENSORS} on one input",
             do="give the rest an input of their own",
         )
+    if count is not None:
+        letters = re.sub(r"\d+$", "", sensors[0].name) or sensors[0].name
+        sensors = tuple(replace(sensors[0], name=f"{letters}{number}") for number in range(1, count + 1))
     if len({s.name for s in sensors}) < len(sensors):
         raise desk.refuse("sensor", found="two sensors of one name", need="a name for each", do="rename one")
     if len(sensors) == 1:
@@ -481,7 +505,7 @@ def _chain(
 # cable -------------------------------------------------------------------------------------------------
 
 
-def _cable(desk: _Desk, said: Said) -> Cable:
+def _cable(desk: _Desk, said: Said, sensors: Sequence[SensorOutput]) -> Cable:
     length_mm: float | None = said.get("length_mm")
     length_m = None if length_mm is None else length_mm / 1000
     section: float = said.get("section_mm2", 0.25)
@@ -498,8 +522,18 @@ def _cable(desk: _Desk, said: Said) -> Cable:
         high_degc=said.get("high_degc", 60.0),
         shared_by=said.get("shared_by", 1),
         screened=said.get("screened"),
-        colours=said.get("colours", ()),
+        colours=said.get("colours") or _of_plug(sensors),
     )
+
+
+def _of_plug(sensors: Sequence[SensorOutput]) -> tuple[str, ...]:
+    """Colours of the cores that come to the pins of a plug; none where the sensors differ."""
+    found = {
+        tuple(CORE_AT_PIN[pin(s, node)] for node in (("bn", "bk", "bu") if s.output in THREE_WIRE else ("a", "b")))
+        for s in sensors
+        if s.plug
+    }
+    return found.pop() if len(found) == 1 and all(s.plug for s in sensors) else ()
 
 
 def _farad(desk: _Desk, said: Said, length_m: float | None) -> Limits:

@@ -148,6 +148,16 @@ class Batch:
         """Most current through one output in any whole state. [A]"""
         return float(np.abs(self.plain.contact_a[sensor, k]).max())
 
+    def _unlimited(self, k: int, part: str, at: int) -> bool:
+        """Whether hardly anything but an output itself stands in the way of its current, in a state or corner."""
+        sensor = next((p.sensor for p in self.net.parts if p.name == part), -1)
+        if sensor < 0:  # of the input
+            return False
+        if self.circuits[k].sensors[sensor].output == "dry contact":
+            return True
+        across = np.concatenate([self.plain.contact_v[sensor, k], self.corner.contact_v[sensor, k]])
+        return bool(abs(across[at]) > abs(self.circuits[k].supply.volt.nominal) / 2)
+
     def wetting(self, k: int) -> Wetting | None:
         """Load of the contact that has the least of it."""
         found = []
@@ -180,7 +190,7 @@ class Batch:
     def damage(self, k: int, rows: Sequence[FaultRow]) -> list[Damage]:
         """What a state or a corner would destroy; of a pin without clamps, what a single loss would too."""
         guessed = not self.circuits[k].supply.volt.stated
-        found = []
+        found: list[Damage] = []
         for code, any_hurt in self.hurts.items():
             if not any_hurt[k]:
                 continue
@@ -190,7 +200,10 @@ class Batch:
             every = np.concatenate([plain, corner])
             figures = np.concatenate([self.plain.figures[code][k], self.corner.figures[code][k]])
             at = int(np.argmax(every))
-            found.append(_harmed(code, float(figures[at]), float(figures[at] - every[at])))
+            unlimited = code.endswith(" current") and self._unlimited(k, code.removesuffix(" current"), at)
+            harmed = _harmed(code, float(figures[at]), float(figures[at] - every[at]), unlimited=unlimited)
+            # Of a logic input the pin that it ends in comes first.
+            found.insert(0 if unlimited and self.circuits[k].input.kind != "logic" else len(found), harmed)
         codes = {one.what for one in found}
         if "clamp current" in codes:  # says the same
             found = [one for one in found if one.what != "pin over supply"]
@@ -312,16 +325,21 @@ class _Faults:
         )
 
 
-def _harmed(code: str, figure: float, limit: float) -> Damage:
+def _harmed(code: str, figure: float, limit: float, *, unlimited: bool = False) -> Damage:
     """Say what a figure over its limit does: to the input, or to a sensor."""
     unit, text = HARM.get(code, ("", ""))
     if not text:
         part, _, what = code.rpartition(" ")
-        sensor = part.rpartition(" ")[0] or part
+        sensor, _, kind = part.rpartition(" ")
+        sensor = sensor or part
+        output = "contact" if kind == "contact" else "output"
+        bears = "which is its limit" if figure < 1.03 * limit else "which may carry {limit}"
         unit, text = {
             "reversed": ("V", f"{sensor} connected the wrong way round"),
             "supply": ("V", f"{{figure}} on {part}, which is made for {{limit}} at most"),
-        }.get(what, ("A", f"{{figure}} through the output of {sensor}, which may carry {{limit}}"))
+        }.get(what, ("A", f"{{figure}} through the {output} of {sensor}, {bears}"))
+    if unlimited:
+        text = f"nothing limits the current: {text}; a load must stand in series with it"
     say: Any = volts if unit == "V" else milliamps
     return Damage(
         code, figure, limit, "V" if unit == "V" else "A", text.format(figure=say(figure), limit=say(limit))

@@ -19,6 +19,7 @@ COLOURS = {  # IEC 60757
     "SR": "silver",
     "GNYE": "green-yellow",
 }
+CORE_AT_PIN = {"1": "BN", "2": "WH", "3": "BU", "4": "BK"}  # of the plug of a DC sensor: IEC 60947-5-2
 OHM_PER_KM = {  # largest at 20 degC, tinned fine strands: IEC 60228 class 5 and 6; below 0.5 mm2 DIN VDE 0295
     0.14: 138.0,
     0.25: 79.0,

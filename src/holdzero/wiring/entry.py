@@ -11,6 +11,16 @@ from holdzero.wiring.keys import HEAD_KEYS, KEYS
 from holdzero.wiring.values import Circuit, Unsaid
 
 TABLES = tuple(name for name in KEYS if name)
+OTHER_FILES = {  # by what stands at the top of them
+    "machine file": ("axes", "requirement"),
+    "sensors file": ("sensors",),
+    "squaring file": ("method", "round", "hole"),
+    "sweep file": ("vary",),
+}
+WRITE = {
+    "sensor": '[sensor] with output = "NPN" below',
+    "input": '[input] with kind = "IEC 61131-2 type 3" below',
+}
 _HEAD = tuple(key.name for key in HEAD_KEYS)
 
 
@@ -35,7 +45,8 @@ def read_wiring(text: str, *, where: str = "") -> tuple[Circuit | Unsaid, ...]:
     Raises
     ------
     InputError
-        Not TOML, no table of a circuit, or a value its key cannot take; names file and dotted key.
+        Not TOML, no wiring file, a circuit without sensor or input, or a value its key cannot take; names file
+        and dotted key.
 
     Examples
     --------
@@ -43,7 +54,7 @@ def read_wiring(text: str, *, where: str = "") -> tuple[Circuit | Unsaid, ...]:
     >>> circuit.assumed[0]
     'supply 24 V, since none is stated'
     """
-    return circuits_from(read_toml(text, where=where), where=where)
+    return circuits_from(read_toml(text, where=where, kind="wiring"), where=where)
 
 
 def circuits_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Circuit | Unsaid, ...]:
@@ -62,11 +73,13 @@ def circuits_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Circu
         As `read_wiring`.
     """
     if not any(name in entered for name in (*TABLES, "circuit")):
+        other = next((file for file, names in OTHER_FILES.items() if any(name in entered for name in names)), "")
+        found = "no table of a circuit" + did_you_mean(next(iter(entered), ""), (*TABLES, "circuit"))
         raise InputError(
             where=where,
-            found="no table of a circuit" + did_you_mean(next(iter(entered), ""), (*TABLES, "circuit")),
-            need="the tables [sensor] and [input]",
-            do='write [sensor] with output = "NPN" below, and [input] with kind = "IEC 61131-2 type 3"',
+            found=f"what looks like a {other}" if other else found,
+            need="a wiring file, with the tables [sensor] and [input]",
+            do=f"name the wiring file instead, or write one: {' and '.join(WRITE.values())}",
         )
     several = entered.get("circuit")
     if several is None:
@@ -90,6 +103,14 @@ def _list(found: Any, name: str, where: str) -> Sequence[Mapping[str, Any]]:
 
 
 def _one(entered: Mapping[str, Any], path: tuple[str, ...], where: str) -> Circuit | Unsaid:
+    for name, write in WRITE.items():
+        if name not in entered:
+            raise InputError(
+                where=dotted(where, *path),
+                found=f"no table [{name}]",
+                need="[sensor] and [input]",
+                do=f"write {write}",
+            )
     said: dict[str, Any] = {}
     notes = [
         f"{dotted(where, *path, name)} is kept but not used{did_you_mean(name, (*TABLES, *_HEAD))}."

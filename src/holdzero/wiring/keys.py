@@ -6,16 +6,29 @@ needs its unit.
 """
 
 import re
+from dataclasses import replace
 from typing import Any
 
 from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.form import Key, choice, text, whole, yes_or_no
-from holdzero.quantity import quoted
+from holdzero.quantity import plain, quoted
 from holdzero.wiring.conductor import COLOURS
 from holdzero.wiring.values import Limits
 
 BARE = {"voltage": "V", "resistance": "ohm", "section": "mm2"}
+EXTENT = {  # least and most, 0 aside, that home-switch wiring can mean: beyond it a unit has slipped
+    "voltage": (1e-3, 120.0),  # the most: extra-low voltage, direct current, IEC 61140
+    "current": (1e-9, 20.0),
+    "resistance": (1e-3, 1e9),
+    "capacitance": (1e-13, 0.1),
+    "capacitance per length": (1e-16, 1e-10),
+    "length": (1.0, 1e7),
+    "section": (0.01, 100.0),
+    "temperature": (-100.0, 200.0),
+    "time": (1e-9, 60.0),
+    "number": (1e-3, 100.0),
+}
 RESISTOR_SHARE = 0.05  # of a resistor whose tolerance is not stated
 FILTER_SHARE = 0.10  # of a capacitor
 _YES_OR_NO = yes_or_no("clamp", "clamp", "")
@@ -55,6 +68,21 @@ def _refuse(entered: Any, name: str, where: str) -> InputError:
     )
 
 
+def _within(kind: str, *values: float, entered: Any, name: str, where: str) -> None:
+    """Refuse what no home switch is wired with."""
+    least, most = EXTENT[kind]
+    size = values if least < 0 else [abs(value) for value in values]
+    if all(value == 0 or least <= value <= most for value in size):
+        return
+    mains = kind == "voltage" and max(size) > most
+    raise InputError(
+        where=where,
+        found=quoted(entered),
+        need=f"{name} from {plain(quantity.show(least, kind))} to {plain(quantity.show(most, kind))}",
+        do="check the unit" + ("; mains work: a qualified person" if mains else ""),
+    )
+
+
 def limits(
     name: str, kind: str, fills: str, example: str, meaning: str, *, share: float = 0.0, any_sign: bool = False
 ) -> Key:
@@ -62,8 +90,9 @@ def limits(
 
     def read(entered: Any, where: str) -> tuple[Limits]:
         found = read_limits(entered, kind, where, share=share)
-        if found.low <= 0 and not any_sign:
+        if found.low <= 0 and not (any_sign and found.high < 0):
             raise _refuse(entered, name, where)
+        _within(kind, *found.as_stated.ends, entered=entered, name=name, where=where)
         return (found,)
 
     return Key(name, (fills,), meaning, example, read, kind)
@@ -76,6 +105,7 @@ def figure(name: str, kind: str, fills: str, example: str, meaning: str, *, zero
         found = quantity.read(entered, kind, unit=BARE.get(kind, ""), where=where)
         if found < 0 or (found == 0 and not zero):
             raise _refuse(entered, name, where)
+        _within(kind, found, entered=entered, name=name, where=where)
         return (found,)
 
     return Key(name, (fills,), meaning, example, read, kind)
@@ -85,9 +115,26 @@ def span(name: str, kind: str, low: str, high: str, example: str, meaning: str) 
     """Return a key that holds a range."""
 
     def read(entered: Any, where: str) -> tuple[float, float]:
-        return quantity.read_range(entered, kind, unit=BARE.get(kind, ""), where=where)
+        ends = quantity.read_range(entered, kind, unit=BARE.get(kind, ""), where=where)
+        _within(kind, *ends, entered=entered, name=name, where=where)
+        return ends
 
     return Key(name, (low, high), meaning, example, read, kind)
+
+
+def few(name: str, most: int, fills: str, example: str, meaning: str) -> Key:
+    """Return a key that holds a number of things from 1 up to a few."""
+    key = whole(name, fills, example, meaning)
+
+    def read(entered: Any, where: str) -> tuple[int]:
+        (found,) = key.read(entered, where)
+        if found > most:
+            raise InputError(
+                where=where, found=quoted(entered), need=f"{name} up to {most}", do="check the number"
+            )
+        return (found,)
+
+    return replace(key, read=read)
 
 
 def read_input_kind(entered: Any, where: str) -> tuple[str, int | None, float | None]:
@@ -120,19 +167,27 @@ def read_input_kind(entered: Any, where: str) -> tuple[str, int | None, float | 
 def _filter(entered: Any, where: str) -> tuple[Limits | None, float]:
     """Read a filter: a capacitor, or a time that the controller filters by itself."""
     if re.search(r"(s|sec|seconds?|min)$", str(entered).strip()):
-        return None, quantity.read(entered, "time", where=where)
+        time_s = quantity.read(entered, "time", where=where)
+        if time_s < 0:
+            raise _refuse(entered, "filter", where)
+        _within("time", time_s, entered=entered, name="filter", where=where)
+        return None, time_s
     found = read_limits(entered, "capacitance", where, share=FILTER_SHARE)
     if found.low <= 0:
         raise _refuse(entered, "filter", where)
+    _within("capacitance", *found.as_stated.ends, entered=entered, name="filter", where=where)
     return found, 0.0
 
 
 def _clamp(entered: Any, where: str) -> tuple[bool, float | None, float | None]:
     """Read whether a pin has clamp diodes: yes or no, or their voltage, or the current they are made for."""
     if isinstance(entered, str) and re.search(r"[0-9]", entered):
-        if entered.rstrip().endswith("A"):
-            return True, None, quantity.read(entered, "current", where=where)
-        return True, quantity.read(entered, "voltage", unit="V", where=where), None
+        kind = "current" if entered.rstrip().endswith("A") else "voltage"
+        found = quantity.read(entered, kind, unit=BARE.get(kind, ""), where=where)
+        if found <= 0:
+            raise _refuse(entered, "clamp", where)
+        _within(kind, found, entered=entered, name="clamp", where=where)
+        return (True, None, found) if kind == "current" else (True, found, None)
     (there,) = _YES_OR_NO.read(entered, where)
     return there, None, None
 
@@ -141,8 +196,11 @@ def _capacitance(entered: Any, where: str) -> tuple[Limits | None, float | None]
     """Read the capacitance of a cable: as a whole, or per metre."""
     if re.search(r"/ ?k?m$", str(entered).strip()):
         per_mm = quantity.read(entered, "capacitance per length", where=where)
+        _within("capacitance per length", per_mm, entered=entered, name="capacitance", where=where)
         return None, per_mm * 1000
-    return read_limits(entered, "capacitance", where), None
+    found = read_limits(entered, "capacitance", where)
+    _within("capacitance", *found.as_stated.ends, entered=entered, name="capacitance", where=where)
+    return found, None
 
 
 def _colours(entered: Any, where: str) -> tuple[tuple[str, ...]]:
@@ -224,6 +282,10 @@ SENSOR_KEYS = (
     yes_or_no("protection_diodes", "diodes", "Diodes inside from minus to output and from output to plus"),
     figure("pull_up", "resistance", "pull_up_ohm", "10 kohm", "Built in, from output to its own plus"),
     figure("pull_down", "resistance", "pull_down_ohm", "10 kohm", "Built in, from output to its own minus"),
+    yes_or_no(
+        "direct_opening", "direct_opening", "An NC contact that its actuator forces open (IEC 60947-5-1, annex K)"
+    ),
+    choice("plug", "plug", {"M12": ("M12 A", "M12, 4 pins")}, "Plug at a sensor that is not a contact"),
     choice("material", "material", {"silver": (), "gold": (), "reed": ()}, "Of a contact"),
     limits("contact_resistance", "resistance", "contact_ohm", "0.2 ohm", "Of a closed contact"),
 )
@@ -305,7 +367,7 @@ CABLE_KEYS = (
     span("temperature", "temperature", "low_degc", "high_degc", "20 degC to 60 degC", "Of the cable"),
     yes_or_no("screened", "screened", "The cable has a screen"),
     Key("colours", ("colours",), "Letters of the cores, from plus to minus", "BN, BK, BU", _colours),
-    whole("shared_by", "shared_by", "4", "How many sensors hang on the same two feed cores"),
+    few("shared_by", 100, "shared_by", "4", "How many sensors hang on the same two feed cores"),
 )
 KEYS: dict[str, tuple[Key, ...]] = {
     "": HEAD_KEYS,

@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import Literal
 
 from holdzero.wiring.network import GROUND
-from holdzero.wiring.values import THREE_WIRE, Circuit
+from holdzero.wiring.values import JOINED_OHM, THREE_WIRE, Circuit
 
 FaultKind = Literal["open", "short", "frame", "supply", "unplugged", "stuck"]
 CONDUCTORS = ("core", "link", "wire")  # what an electrician lays, screws down and can break
@@ -84,6 +84,7 @@ class Shape:
     own_supply: bool  # of the input
     shared: bool
     joined: bool
+    own_zero: bool  # the sensors' 0 V is another one than the controller's, perhaps joined to it by a wire
     earthed: bool
     extras: tuple[bool, ...]  # pull-up, pull-down, series, bleed, shunt, filter resistor, clamp, reverse diode
     others: bool  # more sensors on the same feed cores
@@ -92,7 +93,11 @@ class Shape:
     @classmethod
     def of(cls, circuit: Circuit) -> "Shape":
         """Return the shape of a circuit."""
-        one = circuit.input
+        one, supply = circuit.input, circuit.supply
+        own = one.volt is not None and not supply.shared
+        fed = any(s.output in THREE_WIRE or s.feed == "plus" for s in circuit.sensors) or (
+            one.kind != "logic" and one.common == "minus" and one.pull_up_ohm is not None
+        )
         return cls(
             tuple(
                 (s.output, s.feed, s.diodes, s.pull_up_ohm is not None, s.pull_down_ohm is not None)
@@ -101,10 +106,11 @@ class Shape:
             tuple(s.name for s in circuit.sensors),
             circuit.chain or "",
             (one.kind, one.common),
-            one.volt is not None and not circuit.supply.shared,
-            circuit.supply.shared,
-            circuit.supply.joined_ohm is not None,
-            circuit.supply.earthed,
+            own,
+            supply.shared,
+            supply.joined_ohm is not None,
+            own and (fed or supply.joined_ohm != JOINED_OHM),  # contacts alone go to the controller's own 0 V
+            supply.earthed,
             (
                 one.pull_up_ohm is not None,
                 one.pull_down_ohm is not None,
@@ -284,7 +290,7 @@ class _Field:
         if pull_up:
             self.add("pull-up", "pull-up", rail if common == "plus" else "P", "in")
         if pull_down:
-            self.add("pull-down", "pull-down", "in", "M" if shape.own_supply else GROUND)
+            self.add("pull-down", "pull-down", "in", "M" if shape.own_zero else GROUND)
         if kind == "IEC":
             self.add("input", "IEC", *(("com", at) if common == "plus" else (at, "com")))
             return
@@ -307,14 +313,14 @@ class _Field:
     def supplies(self) -> None:
         shape = self.shape
         needs = set(self.needs)
-        minus = "M" if shape.own_supply else GROUND
+        minus = "M" if shape.own_zero else GROUND
         if needs & {"P", "Z"}:
             if "P" in needs:
                 self.add("supply", "supply", "+", minus)
                 self.add("+ line", "line", "+", "P")
             if "Z" in needs:
                 self.add("0 V line", "line", minus, "Z")
-            if shape.own_supply and shape.joined:
+            if shape.own_zero and shape.joined:
                 self.add("0 V link", "wire", minus, GROUND, colour="BU")
         if "V" in needs:
             if shape.shared:

@@ -10,7 +10,7 @@ from typing import Literal
 
 from holdzero.wiring.cases import PIN_LEAK_A
 from holdzero.wiring.seen import IEC_OFF, IEC_ON
-from holdzero.wiring.values import THREE_WIRE, Circuit, Limits, SensorOutput
+from holdzero.wiring.values import JOINED_OHM, THREE_WIRE, Circuit, Limits, SensorOutput
 from holdzero.wiring.windows import (
     bleed_most_ohm,
     divider_window,
@@ -275,6 +275,9 @@ def _isolated(circuit: Circuit) -> Iterator[Proposal]:
     if sensor.feed == "logic":
         sensors = tuple(replace(s, feed="plus") for s in sensors)
     changed = replace(
-        circuit, input=coupled, sensors=sensors, supply=replace(circuit.supply, shared=False, joined_ohm=1e-3)
+        circuit,
+        input=coupled,
+        sensors=sensors,
+        supply=replace(circuit.supply, shared=False, joined_ohm=JOINED_OHM),
     )
     yield Proposal("opto-coupler", text, changed, low, high, ohm, heat)

@@ -201,6 +201,13 @@ class Assessment:
     netlist: Netlist | None = None
 
     @property
+    def levels(self) -> tuple[str, str]:
+        """What the input shows when it reads clear, and when it reads tripped."""
+        logic = self.circuit is not None and self.circuit.input.kind == "logic"
+        high, low = ("high", "low") if logic else ("on", "off")
+        return (high, low) if self.clear_is_on else (low, high)
+
+    @property
     def misreads(self) -> bool:
         """A state that reads wrong, or not at all, with everything nominal and whole."""
         if self.clear is None or self.tripped is None:

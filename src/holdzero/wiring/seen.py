@@ -184,11 +184,10 @@ def _sensors(
         for part in mine:
             if part.kind in ("dry contact", "2-wire", "high", "low"):
                 through = solved.amp(part.name)
-                if part.kind != "dry contact":
-                    rating = bench.plain(lambda c, k=k: c.sensors[k].rating_a)  # type: ignore[misc]
-                    harm(f"{part.name} current", through, 0.98 * rating)  # flat at its limit is over it
-                    if part.kind == "2-wire":
-                        harm(f"{part.name} reversed", -solved.drop(part.name), 1.0)
+                rating = bench.plain(lambda c, k=k: c.sensors[k].rating_a)  # type: ignore[misc]
+                harm(f"{part.name} current", np.abs(through), rating)  # flat at its limit is just over it
+                if part.kind == "2-wire":
+                    harm(f"{part.name} reversed", -solved.drop(part.name), 1.0)
                 if np.abs(through).sum() >= np.abs(current[k]).sum():
                     current[k], across[k] = through, solved.drop(part.name)
             if part.kind == "electronics":

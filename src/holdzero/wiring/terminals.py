@@ -8,8 +8,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdzero.wiring.conductor import COLOURS
-from holdzero.wiring.netlist import Netlist, Part
+from holdzero.wiring.netlist import Netlist, Part, Shape
+from holdzero.wiring.results import Assessment, FaultRow
 from holdzero.wiring.values import THREE_WIRE, Circuit, SensorOutput
+
+SHOWS = ("stops", "found at the next homing")  # effects of a break that somebody notices
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,119 @@ class Wire:
             "section_mm2": self.section_mm2,
             "length_m": self.length_m,
         }
+
+
+@dataclass(frozen=True, slots=True)
+class WireBreak:
+    """One conductor to open at the machine, and what the fault table says the input then does."""
+
+    what: str  # "BN: -S1:11 to -X1:1", or the plug
+    shows: bool  # the break is seen, at once or at the next homing
+    text: str  # one sentence
+    harms: bool = False  # it would overload something: not to be tried
+
+
+@dataclass(frozen=True, slots=True)
+class TerminalList:
+    """One circuit to take to the machine: which switch at which input, its wires, and what each does broken."""
+
+    name: str
+    axis: str
+    side: str
+    input: str  # "IN3, IEC 61131-2 type 3"
+    switches: tuple[str, ...]  # "-B1, PNP NC"
+    setting: str
+    wires: tuple[Wire, ...]
+    breaks: tuple[WireBreak, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """JSON-ready values."""
+        return {
+            "circuit": self.name,
+            "axis": self.axis,
+            "side": self.side,
+            "input": self.input,
+            "switches": list(self.switches),
+            "setting": self.setting,
+            "terminals": [wire.as_json() for wire in self.wires],
+            "breaks": [{"open": one.what, "shows": one.shows, "text": one.text} for one in self.breaks],
+        }
+
+
+def terminal_list(found: Assessment) -> TerminalList | None:
+    """Return what to take to the machine of one circuit.
+
+    Parameters
+    ----------
+    found : Assessment
+        As `holdzero.wiring.assess` returns it.
+
+    Returns
+    -------
+    TerminalList or None
+        None where it is not said what is joined to what. `breaks` holds one test a conductor, in the order of
+        `wires`, then one a plug.
+
+    Examples
+    --------
+    >>> from holdzero.wiring import assess, circuits_from
+    >>> (circuit,) = circuits_from({"sensor": {"output": "PNP", "contact": "NC"},
+    ...                             "input": {"kind": "IEC 61131-2 type 3", "name": "IN3"}})
+    >>> listed = terminal_list(assess(circuit))
+    >>> listed.switches, listed.input
+    (('-B1, PNP NC',), 'IN3, IEC 61131-2 type 3')
+    >>> for one in listed.breaks[:3]:
+    ...     print(one.what, "|", one.text)
+    BN: -B1:1 to -X1:1 | The input goes off: it reads tripped at once.
+    BK: -B1:2 to -X1:2 | The input goes off: it reads tripped at once.
+    BU: -B1:3 to -X1:3 | The input stays on, whatever the switch does: this break hides.
+    """
+    circuit, net = found.circuit, found.netlist
+    if circuit is None or net is None:
+        return None
+    every = wires(circuit, net)
+    at = {wire.part: wire for wire in every if wire.part}
+    breaks = [
+        WireBreak(_opened(row, at), row.effect in SHOWS, _broken(row, found), row.effect == "damage")
+        for row in found.faults
+        if row.kind in ("open", "unplugged")
+    ]
+    one = circuit.input
+    return TerminalList(
+        circuit.name,
+        circuit.axis,
+        circuit.side,
+        ", ".join(filter(None, (one.name, one.type_name))),
+        tuple(f"-{sensor.name}, {sensor.output} {sensor.contact}" for sensor in circuit.sensors),
+        found.setting,
+        every,
+        tuple(breaks),
+    )
+
+
+def _opened(row: FaultRow, at: dict[str, Wire]) -> str:
+    wire = at.get(row.fault.removesuffix(" open"))
+    if wire is None:
+        return f"{row.text[0].upper()}{row.text[1:]}"
+    return f"{wire.colour or wire.part}: {wire.start} to {wire.end}"
+
+
+def _broken(row: FaultRow, found: Assessment) -> str:
+    """What the input does with one conductor open."""
+    clear, tripped = found.levels
+    match row.effect:
+        case "stops":
+            return f"The input goes {tripped}: it reads tripped at once."
+        case "found at the next homing":
+            return f"The input goes {tripped}: homing refuses, since the switch never releases."
+        case "damage":
+            return "Do not try this one: it would overload the input."
+        case "hides" if row.reads_clear == row.reads_tripped == "clear":
+            return f"The input stays {clear}, whatever the switch does: this break hides."
+        case "hides":
+            return "The input may read either way: this break hides."
+        case _:
+            return "The input still follows the switch: nothing is lost yet."
 
 
 def strip(net: Netlist) -> dict[str, str]:
@@ -118,6 +234,9 @@ def place(circuit: Circuit, node: str) -> str:
     """Return where in the cabinet a node is found."""
     if node == "V":
         return "-F1:2" if circuit.supply.shared else "-A1:V+"
+    shape = Shape.of(circuit)
+    if node == "Z" and shape.own_supply and not shape.own_zero and circuit.input.kind == "logic":
+        return "-A1:0V"
     return {"P": "-F1:2", "Z": "0 V", "in": "-A1:IN", "0": "0 V", "M": "0 V"}[node]
 
 

@@ -10,6 +10,7 @@ Rail = Literal["plus", "minus", "logic"]
 Chain = Literal["series", "parallel"]
 
 THREE_WIRE = ("NPN", "PNP", "push-pull")
+JOINED_OHM = 1e-3  # between two 0 V that are joined, where no more is stated
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,11 @@ class Limits:
         return cls(value, value - room, value + room, stated=stated)
 
     @property
+    def ends(self) -> tuple[float, float]:
+        """Low and high."""
+        return self.low, self.high
+
+    @property
     def as_stated(self) -> "Limits":
         """The room the person gave; none where it is ours."""
         return self if self.stated else Limits.exact(self.nominal)
@@ -49,7 +55,7 @@ class Supply:
     ohm: float = 0.05
     fuse_a: float | None = None  # fuse or electronic limit; None: not known
     earthed: bool = True  # 0 V joined to the frame
-    joined_ohm: float | None = 1e-3  # from its 0 V to the controller's; None: not joined
+    joined_ohm: float | None = JOINED_OHM  # from its 0 V to the controller's; None: not joined
     shared: bool = False  # the logic input lives on this supply too
 
 
@@ -71,6 +77,8 @@ class SensorOutput:
     least_a: Limits = NOTHING  # least current of a 2-wire sensor that is on
     contact_ohm: Limits = Limits(0.2, 0.2, 1.0)
     material: str = ""  # of a contact: silver, gold or reed; "": not stated
+    direct_opening: bool = False  # of an NC contact: its actuator forces it open
+    plug: str = ""  # "M12": its pins are drawn
     supply_low_v: float | None = None
     supply_high_v: float | None = None
     hold_v: float = 8.0  # own supply down to which an output that is on holds

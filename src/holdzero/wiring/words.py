@@ -35,21 +35,25 @@ LAYOUT = (
 
 
 def volts(volt: float) -> str:
-    """Say a voltage with three digits.
+    """Say a voltage with three digits, a small one to the tenth of a millivolt.
 
-    >>> volts(12.3944).replace(GAP, " ")
-    '12.4 V'
+    >>> [volts(volt).replace(GAP, " ") for volt in (12.3944, 0.713, 0.0269, 0.000667, 0.00002)]
+    ['12.4 V', '0.713 V', '27 mV', '0.7 mV', '0 V']
     """
-    return f"{0.0 if abs(volt) < 5e-4 else volt:.3g}{GAP}V"
+    small = round(volt * 1e3, 1)
+    return f"{volt:.3g}{GAP}V" if abs(volt) >= 0.0995 else f"{small:.2g}{GAP}mV" if small else f"0{GAP}V"
 
 
 def milliamps(amp: float) -> str:
-    """Say a current in mA with three digits.
+    """Say a current in mA with three digits, a small one in whole microamperes, a large one in amperes.
 
-    >>> milliamps(0.0033052).replace(GAP, " ")
-    '3.31 mA'
+    >>> [milliamps(amp).replace(GAP, " ") for amp in (0.0033052, 7.333e-5, 2e-6, 2e-7, 23.6)]
+    ['3.31 mA', '73 µA', '2 µA', '0 mA', '23.6 A']
     """
-    return f"{0.0 if abs(amp) < 5e-7 else amp * 1e3:.3g}{GAP}mA"
+    if abs(amp) >= 0.9995:
+        return f"{amp:.3g}{GAP}A"
+    small = round(amp * 1e6)
+    return f"{amp * 1e3:.3g}{GAP}mA" if abs(amp) >= 99.5e-6 else f"{small}{GAP}µA" if small else f"0{GAP}mA"
 
 
 def ohms(ohm: float) -> str:

@@ -1,0 +1,89 @@
+"""Terminal list: what to take to the machine of one circuit (issue 5, point 4; engineering 1.6)."""
+
+import pytest
+
+from holdzero.wiring import assess, circuits_from, terminal_list
+
+
+def listed(sensor, one, **more):
+    (circuit,) = circuits_from({"sensor": sensor, "input": one, **more})
+    return terminal_list(assess(circuit))
+
+
+PNP = {"output": "PNP", "contact": "NC"}
+IEC = {"kind": "IEC 61131-2 type 3", "name": "IN3"}
+
+
+def test_switch_input_and_wires():
+    found = listed(PNP, IEC, name="Y left home", axis="Y", side="L")
+    assert (found.name, found.axis, found.side) == ("Y left home", "Y", "L")
+    assert (found.input, found.switches) == ("IN3, IEC 61131-2 type 3", ("-B1, PNP NC",))
+    assert found.setting == "Set the controller so that on means clear and off means tripped."
+    assert [(w.start, w.end) for w in found.wires[:3]] == [
+        ("-B1:1", "-X1:1"),
+        ("-B1:2", "-X1:2"),
+        ("-B1:3", "-X1:3"),
+    ]
+
+
+def test_a_break_for_every_conductor_and_every_plug():
+    """What is expected is the row of the fault table: with protection diodes the blue wire hides (EN-24)."""
+    found = listed(PNP, IEC)
+    assert [one.what for one in found.breaks] == [
+        "BN: -B1:1 to -X1:1",
+        "BK: -B1:2 to -X1:2",
+        "BU: -B1:3 to -X1:3",
+        "BU: -A1:COM to 0 V",
+        "The sensor unplugged",
+    ]
+    assert [one.shows for one in found.breaks] == [True, True, False, True, True]
+    assert found.breaks[2].text == "The input stays on, whatever the switch does: this break hides."
+
+
+@pytest.mark.parametrize(
+    ("sensor", "one", "text"),
+    [
+        ({"output": "dry contact", "contact": "NC"}, IEC, "The input goes off: it reads tripped at once."),
+        (
+            {"output": "dry contact", "contact": "NC"},
+            IEC | {"use": "home", "proves_release": True},
+            "The input goes off: homing refuses, since the switch never releases.",
+        ),
+        (
+            {"output": "dry contact", "contact": "NC"},
+            {"kind": "3.3 V logic", "pull_up": "1 kohm"},
+            "The input goes high: it reads tripped at once.",
+        ),
+        (
+            {"output": "dry contact", "contact": "NO"},
+            IEC,
+            "The input stays off, whatever the switch does: this break hides.",
+        ),
+    ],
+)
+def test_what_the_first_core_does_broken(sensor, one, text):
+    assert listed(sensor, one).breaks[0].text == text
+
+
+def test_a_contact_alone_goes_to_the_controllers_own_0_v():
+    found = listed({"output": "dry contact", "contact": "NO"}, {"kind": "3.3 V logic"})
+    assert [(w.start, w.end) for w in found.wires] == [
+        ("-S1:13", "-X1:1"),
+        ("-S1:14", "-X1:2"),
+        ("-X1:1", "-A1:0V"),
+        ("-X1:2", "-A1:IN"),
+    ]
+
+
+def test_none_where_it_is_not_said_what_is_joined():
+    assert listed({}, IEC) is None
+
+
+def test_json():
+    found = listed(PNP, IEC).as_json()
+    assert found["breaks"][0] == {
+        "open": "BN: -B1:1 to -X1:1",
+        "shows": True,
+        "text": "The input goes off: it reads tripped at once.",
+    }
+    assert found["terminals"][0]["from"] == "-B1:1"
