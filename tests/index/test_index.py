@@ -14,6 +14,7 @@ from holdzero.index import (
     window,
     wrong_index,
 )
+from holdzero.quantity import plain
 from printed import printed
 
 CASES = [(0.2, 0.5, 0.0, "0.022750"), (0.2, 0.5, 0.4, "0.115070"), (0.5, 1.0, 0.3, "0.016459")]
@@ -56,7 +57,7 @@ class TestPlace:
         found = index_place(phase=0.02, pitch_mm=10, spread_mm=0.1, shift_mm=0.3)
         assert not found.holds
         assert found.move_flag_mm == pytest.approx(-4.8)
-        assert "4.8 mm earlier" in found.advice
+        assert "4.80 mm earlier" in plain(found.advice)
         moved = index_place(phase=0.5, pitch_mm=10, spread_mm=0.1, shift_mm=0.3)
         assert moved.holds
         assert "Leave the flag" in moved.advice
@@ -64,6 +65,11 @@ class TestPlace:
     def test_shift_counts_in_its_worse_direction(self):
         found = index_place(phase=0.2, pitch_mm=5, spread_mm=0.5, shift_mm=-0.4)
         assert found.wrong == printed("0.115070")
+
+    def test_shift_away_from_the_next_index_counts_too(self):
+        """By hand: 0.98 of 10 mm lies 0.2 mm past an index, 0.3 mm of shift 0.1 mm before it: Φ(1)."""
+        found = index_place(phase=0.98, pitch_mm=10, spread_mm=0.1, shift_mm=0.3)
+        assert found.wrong == printed("0.84134")
 
     def test_no_place_is_good_enough(self):
         assert window(pitch_mm=0.2, spread_mm=0.05, shift_mm=0, risk=1e-3) is None
@@ -78,6 +84,10 @@ class TestPhaseOf:
         found, spread = phase_of(way, pitch_mm=5)
         assert (found - phase + 0.5) % 1 - 0.5 == pytest.approx(0, abs=4 * 0.1 / 5 / np.sqrt(2000))
         assert spread == pytest.approx(0.1, rel=4 / np.sqrt(2 * 2000))
+
+    def test_two_homings_have_one_degree_of_freedom(self):
+        """By hand: 0.2/√2."""
+        assert phase_of([2.4, 2.6], pitch_mm=5)[1] == printed("0.14142")
 
 
 class TestCycle:

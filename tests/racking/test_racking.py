@@ -71,10 +71,35 @@ class TestOffset:
         gantry = racking(
             drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=0.3e-3
         )
-        offset = gantry.offset_for_square_mm()
-        assert offset == printed("-0.0612")
-        assert abs(gantry.force_n(offset)) == printed("61.2")
-        assert gantry.angle_rad(offset) == pytest.approx(0, abs=1e-15)
+        low, high = -1.0, 1.0
+        for _ in range(100):
+            middle = (low + high) / 2
+            low, high = (middle, high) if springs(0, middle, natural=0.3e-3)[2] < 0 else (low, middle)
+        assert low == printed("-0.0612")
+        assert gantry.angle_rad(low) == pytest.approx(0, abs=1e-15)
+        assert gantry.holding_force_n(0.0) == printed("-61.2")
+        assert gantry.holding_force_n(0.0) == pytest.approx(springs(0, low, natural=0.3e-3)[3], rel=1e-9)
+
+    @given(offset=st.floats(-2, 2), natural=st.floats(-1e-3, 1e-3))
+    def test_what_holds_the_sides_apart(self, offset, natural):
+        """Drives told to stand `offset` apart hold the ends where the springs let them, with the same force."""
+        gantry = racking(
+            drive_distance_mm=980, left_n_mm=2000, right_n_mm=1000, guides_n_mm_rad=2e8, natural_rad=natural
+        )
+        left, right, _, force = springs(0, offset, k_right=1000.0, natural=natural)
+        assert gantry.holding_force_n(right - left) == pytest.approx(force, rel=1e-6, abs=1e-6)
+
+    @pytest.mark.parametrize("natural", [3e-4, -3e-4])
+    def test_the_worse_way_round(self, natural):
+        """EN-70's gantry, offsets up to 1 mm either way, guides 0.3 mrad out: the springs, both ways."""
+        gantry = racking(
+            drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=natural
+        )
+        angle, force = gantry.largest(1)
+        ways = [springs(0, offset, natural=natural) for offset in (1, -1)]
+        assert angle == pytest.approx(max(abs(way[2]) for way in ways), rel=1e-9)
+        assert force == pytest.approx(max(abs(way[3]) for way in ways), rel=1e-9)
+        assert force == printed("223")
 
 
 class TestTrips:
@@ -94,8 +119,8 @@ class TestTrips:
         for _ in range(100):
             middle = (low + high) / 2
             low, high = (middle, high) if springs(0, middle)[1] < 0.2 else (low, middle)
-        assert gantry.angle_from_trips_rad(0.2) == pytest.approx(springs(0, low)[2], rel=1e-9)
-        assert gantry.angle_from_trips_rad(0.2) * 980 == printed("0.1811")
+        assert gantry.trip_share * 0.2 / 980 == pytest.approx(springs(0, low)[2], rel=1e-9)
+        assert gantry.trip_share * 0.2 == printed("0.1811")
         assert gantry.angle_rad(0.2) * 980 == printed("0.1655")
 
 
@@ -104,9 +129,7 @@ class TestRigid:
 
     def test_all_becomes_angle(self):
         gantry = racking(drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000)
-        assert gantry.angle_rad(0.2) == gantry.angle_from_trips_rad(0.2) == 0.2 / 980
-        assert gantry.force_n(0.2) is None
+        assert gantry.angle_rad(0.2) == 0.2 / 980
+        assert gantry.trip_share == 1
+        assert (gantry.force_n(0.2), gantry.holding_force_n(0.2), gantry.largest(0.2)[1]) == (None, None, None)
         assert [c.code for c in gantry.cautions] == ["racking-rigid"]
-
-    def test_equal_trips_give_no_angle(self):
-        assert racking(drive_distance_mm=980).angle_from_trips_rad(0.0) == 0

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdzero.errors import InputError
-from holdzero.square import Diagonals, Distance, Distances, Flip, Grid, Hole, Reversal
+from holdzero.quantity import plain
+from holdzero.square import Diagonals, Distance, Distances, Flip, Grid, Hole, Reversal, beside
 from printed import printed
 
 small = st.floats(-0.02, 0.02)
@@ -82,7 +83,7 @@ class TestDiagonals:
         assert blind.cautions[0].code == "trapezium"
         seen = Diagonals(**three, a_opposite_mm=length(2, 3), b_opposite_mm=length(0, 3)).measured(0.1)
         assert [caution.code for caution in seen.cautions] == ["opposite-sides-differ"]
-        assert "-12 mm along x" in seen.cautions[0].text
+        assert "-12 mm along x" in plain(seen.cautions[0].text)
         # by hand: corners below lack 6/800 = 7.5 mrad to 90 degrees, those above exceed it by as much
         assert "15 mrad" in seen.cautions[0].text
 
@@ -101,6 +102,34 @@ class TestDiagonals:
     def test_sides_that_do_not_close_are_said(self):
         found = Diagonals(a_mm=1002, b_mm=800, ac_mm=1280.9, bd_mm=1280.3).measured(0.1)
         assert "does-not-close" in [caution.code for caution in found.cautions]
+
+    @pytest.mark.parametrize(("misses", "said"), [(3.6, False), (3.75, True), (4, True)])
+    def test_closing_has_its_own_uncertainty(self, misses, said):
+        """By hand: √((AC² + BD²)/2) has u/√2, √(a² + b²) has u: √1.5 u together, three times that 3.674 u."""
+        diagonal = hypot(1000, 800) + misses * 0.1
+        found = Diagonals(a_mm=1000, b_mm=800, ac_mm=diagonal, bd_mm=diagonal).measured(0.1)
+        assert ("does-not-close" in [caution.code for caution in found.cautions]) is said
+
+    @pytest.mark.parametrize(("differ", "said"), [(2.5, False), (2.8, False), (2.9, True), (3, True)])
+    def test_opposite_sides_differ_by_more_than_their_uncertainty(self, differ, said):
+        """A difference of two has √2 u, twice that 2.83 u."""
+        part = diagonals_of(0.0003)
+        sides = {"a_opposite_mm": 1000 + differ * 0.1, "b_opposite_mm": 800.0}
+        found = Diagonals(a_mm=1000, b_mm=800, ac_mm=part.ac_mm, bd_mm=part.bd_mm, **sides).measured(0.1)
+        assert ("opposite-sides-differ" in [caution.code for caution in found.cautions]) is said
+
+    def test_sides_count_where_it_is_far_out(self):
+        """100 by 100, sine 0.04: AC² 20 800, BD² 19 200; by steps of 1 nm in each of the four lengths."""
+        lengths = np.array([100, 100, sqrt(20_800), sqrt(19_200)])
+
+        def angle(at):
+            return np.arcsin((at[2] ** 2 - at[3] ** 2) / (4 * at[0] * at[1]))
+
+        steps = np.array([(angle(lengths + step) - angle(lengths - step)) / 2e-6 for step in 1e-6 * np.eye(4)])
+        a, b, ac, bd = lengths
+        found = Diagonals(a_mm=a, b_mm=b, ac_mm=ac, bd_mm=bd).measured(0.1)
+        assert found.u_rad == pytest.approx(0.1 * np.linalg.norm(steps), rel=1e-6)
+        assert found.u_rad * 1e3 == printed("1.00240")
 
 
 class TestFlip:
@@ -191,6 +220,20 @@ class TestGrid:
         assert found.scale.y == pytest.approx(ay[2] - 1, rel=1e-6)
         assert sum(one.size_mm**2 for one in found.residuals) == pytest.approx(left_x[0] + left_y[0])
 
+    def test_is_the_difference_of_two_inclinations(self):
+        """CV-49, ISO 230-1: a straight line through each axis's points, how each leans, one less the other.
+
+        NumPy's own line through every row and every column; on a full grid the plane fit must agree.
+        """
+        r = np.random.default_rng(49)
+        x, y = holes()
+        seen_x, seen_y = (value + r.normal(0, 0.02, len(x)) for value in cut(x, y))
+        rows = [np.polyfit(x[y == at], seen_y[y == at], 1)[0] for at in np.unique(y)]
+        columns = [np.polyfit(y[x == at], seen_x[x == at], 1)[0] for at in np.unique(x)]
+        corner = (np.pi / 2 - np.mean(columns)) - np.mean(rows)  # inclination of y less that of x
+        found = grid(x, y, seen_x, seen_y).measured(0.02)
+        assert np.pi / 2 - corner == pytest.approx(found.angle_rad, rel=1e-9)
+
     @pytest.mark.parametrize(("tool", "count"), [(0.02, 5), (None, 3)])
     def test_interval_covers(self, tool, count):
         """Of 2 000 grids with honest scatter the 95 % interval holds the truth in 93 to 97 %, u given or not."""
@@ -202,6 +245,14 @@ class TestGrid:
             low, high = grid(x, y, *(e + r.normal(0, 0.02, len(x)) for e in exact)).measured(tool).interval_rad()
             hits += low <= 4e-4 <= high
         assert 0.93 <= hits / 2000 <= 0.97
+
+    @pytest.mark.parametrize(("along", "said"), [(2.5, False), (2.9, False), (3.1, True)])
+    def test_a_bend_is_judged_by_what_it_leaves_over(self, along, said):
+        """Four holes leave one shape over in each coordinate, ± at the corners: one is judged by the other."""
+        x, y = holes(2, 2)
+        shape = np.array([1, -1, -1, 1]) * 0.01
+        codes = [c.code for c in grid(x, y, x + along * shape, y + shape).measured(None).cautions]
+        assert ("guide-not-straight" in codes) is said
 
     def test_part_lying_askew_is_turned_straight_first(self):
         """Turned by 0.2 rad as a whole, the corner stays what it is."""
@@ -226,7 +277,8 @@ class TestGrid:
         found = grid(x, y, seen_x, seen_y + 0.2 * (1 - ((x - 400) / 400) ** 2)).measured(0.02)
         assert found.angle_rad == pytest.approx(4e-4, abs=1e-9)
         codes = {caution.code: caution.text for caution in found.cautions}
-        assert "along x the path is bowed (by 0.2 mm)" in codes["guide-not-straight"]
+        assert "along x the path is bowed (by 0.20 mm)" in plain(codes["guide-not-straight"])
+        assert codes["guide-not-straight"].startswith("Against least-squares lines")  # CV-49: the line is named
         assert "residuals-too-large" in codes
 
     @pytest.mark.parametrize("places", [[(0, 0), (1, 0)], [(0, 0), (400, 300), (800, 600)], []])
@@ -285,11 +337,40 @@ class TestDistances:
     )
     def test_slips_are_refused(self, first, second, length, says):
         slip = Distance(first=first, second=second, length_mm=length)
-        with pytest.raises(InputError, match=says):
+        with pytest.raises(InputError) as refused:
             Distances(holes_mm=self.CORNERS, distances=(slip,) * 3).measured(0.05)
+        assert says in plain(str(refused.value))
 
     def test_sides_alone_do_not_settle_the_corner(self):
         sides = self.taken()
         only = tuple(one for one in sides.distances if {one.first, one.second} not in ({1, 3}, {2, 4}))
         with pytest.raises(InputError, match="across"):
             Distances(holes_mm=self.CORNERS, distances=only).measured(0.05)
+
+
+class TestBeside:
+    """What else a round shows, and in inches."""
+
+    def test_scales_and_the_worst_hole(self):
+        x, y = holes(2, 2)
+        said = [plain(one) for one in beside(grid(x, y, *cut(x, y)).measured(0.02))]
+        assert said[0].startswith("Along x it moves 0.200 mm per m longer than commanded, uncertain by 0.0")
+        assert said[1].startswith("Along y it moves 0.100 mm per m shorter")
+        assert said[2].startswith("Left over is at most")
+
+    def test_inches(self):
+        """CV-72's lengths in inches: nothing a person reads is left in mm; 12 mm are 0.4724 in."""
+        part = {"a_mm": 1000.0, "b_mm": 800.0, "ac_mm": 1280.9, "bd_mm": 1280.3, "b_opposite_mm": 800.0}
+        four = Diagonals(**part, a_opposite_mm=988.0)
+        said = " ".join(one.text for one in four.measured(0.1, system="inch").cautions)
+        assert "0.4724 in along x" in plain(said)
+        assert " mm" not in plain(said)
+        with pytest.raises(InputError) as refused:
+            Diagonals(**part | {"bd_mm": 1180.0}).measured(0.1, system="inch")
+        assert "50.43 in and 46.46 in" in plain(str(refused.value))
+        assert " mm" not in plain(str(refused.value))
+        x, y = holes(5, 3)
+        seen_x, seen_y = cut(x, y)
+        bowed = grid(x, y, seen_x, seen_y + 0.2 * (1 - ((x - 400) / 400) ** 2)).measured(0.02, system="inch")
+        for text in (*(one.text for one in bowed.cautions), *beside(bowed, system="inch")):
+            assert " mm" not in plain(text)

@@ -91,29 +91,61 @@ class TestCompliance:
         assert by_switch.move_mm == printed("0.2000")
         assert by_offset.offset_mm == pytest.approx(0.1655, rel=1e-6)  # W tan: what the gantry is turned by
 
-    def test_force(self):
-        """EN-70: 0.2 mm commanded loads each drive with 34.47 N."""
-        found = squaring(Setup(racking=SPRINGS, thrust_n=600), [measured(0.2 * SPRINGS.share)])
-        assert found.force_n == printed("34.47")
-        assert "drives-hold-it" in codes(found)
-        heavy = squaring(Setup(racking=SPRINGS, thrust_n=340), [measured(0.2 * SPRINGS.share)])
-        assert "pushed-not-fixed" in codes(heavy)
-        assert "10% of its thrust" in next(c.text for c in heavy.cautions if c.code == "pushed-not-fixed")
+    @pytest.mark.parametrize("adjust", ["offset", "switch"])
+    def test_force_hangs_on_the_natural_angle(self, adjust):
+        """EN-70: guides that hold 0.1655 mm with the drives off take 34.47 N to square; the part cannot tell."""
+        setup = Setup(racking=SPRINGS, thrust_n=340, adjust=adjust)
+        found = squaring(setup, [measured(0.2 * SPRINGS.share)])
+        assert found.force_n is None
+        (said,) = (plain(c.text) for c in found.cautions if c.code == "load-unknown")
+        assert "nothing if only the switches differ, 34 N in each drive" in said
+        assert "stand 0.166 mm apart" in said
+        assert "From 0.163 mm on that is 10 % of the thrust" in said  # 34 N of 208.3 N/mm
 
     def test_natural_angle(self):
-        """EN-71: homed square in its trips, guides 0.3 mrad out: 0.0612 mm and 61.2 N."""
+        """EN-71: drives told to stand alike, guides 0.3 mrad out: 0.0612 mm and 61.2 N."""
         springs = racking(
             drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=0.3e-3
         )
         found = squaring(Setup(racking=springs), [measured(springs.angle_rad(0.0) * 980)])
         assert found.move_mm == printed("0.0612")
         assert found.force_n == printed("61.2")
+        light, heavy = (squaring(Setup(racking=springs, thrust_n=n), [measured(0.05)]) for n in (613, 612))
+        assert "drives-hold-it" in codes(light)
+        assert "10% of its thrust" in next(c.text for c in heavy.cautions if c.code == "pushed-not-fixed")
+
+    @pytest.mark.parametrize("adjust", ["offset", "switch"])
+    @pytest.mark.parametrize("out", [(1 - SPRINGS.share) ** 2 / (1 + SPRINGS.share) * 0.3e-3 * 980, -0.5, 0.3])
+    def test_force_is_the_same_whatever_was_measured(self, out, adjust):
+        """EN-71, homed on equal trips (first case) or on any others: square, the guides are off by 0.3 mrad."""
+        springs = racking(
+            drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=0.3e-3
+        )
+        found = squaring(Setup(racking=springs, adjust=adjust), [measured(out)])
+        assert found.force_n == printed("61.2")  # K θ₀/W, 2e8 x 0.0003/980
+
+    def test_what_the_switches_leave_open(self):
+        """By hand: 2 x 0.82759/1.82759 x √2 x 0.05."""
+        assert Setup(racking=SPRINGS, spread_mm=0.05).switches_mm == printed("0.06404")
 
     def test_rigid_says_so(self):
         found = squaring(Setup(racking=RIGID), [measured(0.5)])
         assert found.force_n is None
         assert "racking-rigid" in codes(found)
         assert found.move_mm == pytest.approx(found.offset_mm)
+
+
+class TestAsTheStandardStatesIt:
+    """CV-49, ISO 230-1: an angle, or a length over a stated length, with the direction."""
+
+    @pytest.mark.parametrize(("offset", "corner"), [(0.49, "under 90°"), (-0.49, "over 90°"), (0.0, "90°")])
+    def test_length_over_a_length_and_its_direction(self, offset, corner):
+        """By hand: 0.49 mm on 980 mm is 0.5 mm over a metre, 0.3 mm over 600 mm; right side ahead: under 90."""
+        found = squaring(Setup(racking=RIGID), [measured(offset)])
+        assert (found.over_mm, found.corner) == (1000, corner)
+        assert found.out_mm == pytest.approx(abs(offset) / 0.98, rel=1e-6)
+        asked = squaring(Setup(racking=RIGID, squareness_mm=0.1, squareness_over_mm=600), [measured(offset)])
+        assert asked.as_json()["out_mm"] == pytest.approx(abs(offset) * 600 / 980, rel=1e-6)
 
 
 class TestRounds:
@@ -141,12 +173,23 @@ class TestRounds:
         assert found.offset_mm == printed("0.380")
         assert found.offset_u_mm == printed("0.0447")
 
+    def test_switches_count_in_each_round(self):
+        """By hand: √(0.1² + 0.1²)/√2 = 0.1, of which the tool alone 0.1/√2."""
+        mean = mean_offset([0.3, 0.4], [0.1, 0.1], switches_mm=0.1)
+        assert (mean.tool_u_mm, mean.u_mm) == (printed("0.0707"), printed("0.1000"))
+
     def test_setting_with_springs_counts_for_what_it_turned(self):
         """A gantry 0.3 out; 0.2 commanded turned 0.2 rho of it: both rounds ask for the same."""
         setup = Setup(racking=SPRINGS)
         found = squaring(setup, [measured(0.3), measured(0.3 - 0.2 * SPRINGS.share, setting_mm=0.2)])
         assert [taken.needed_mm for taken in found.rounds] == pytest.approx([0.3, 0.3], abs=1e-6)
         assert found.move_mm + 0.2 == pytest.approx(0.3 / SPRINGS.share, abs=1e-6)
+
+    @pytest.mark.parametrize(("u", "to_set"), [(0.01, "0.3625"), (0.1, "0.2000")])
+    def test_what_has_to_be_in_force(self, u, to_set):
+        """By hand: 0.3/0.8276 where it is set on, what was set where it is left alone (0.134 inside 0.2)."""
+        found = squaring(Setup(racking=SPRINGS), [measured(0.3 - 0.2 * SPRINGS.share, setting_mm=0.2, u_mm=u)])
+        assert found.to_set_mm == printed(to_set)
 
     def test_rounds_that_differ_too_much_widen_the_uncertainty(self):
         """Chi-square 2 x (0.5/0.1)^2 = 50 on one degree of freedom: u 0.0707 grows by sqrt(50)."""
@@ -183,6 +226,12 @@ class TestStopping:
         found = squaring(Setup(racking=RIGID, spread_mm=0.05), [measured(0.5)])
         switches = sqrt(2) * 0.05
         assert found.residual_mm == pytest.approx(hypot(hypot(0.1, switches), switches), rel=1e-3)
+
+    def test_left_alone_it_stays_as_far_out(self):
+        """By hand: 0.2 is inside 2 x 0.15; √(0.2² + 0.15²)."""
+        found = squaring(Setup(racking=RIGID), [measured(0.2, u_mm=0.15)])
+        assert found.stop
+        assert found.residual_mm == printed("0.2500")
 
     @pytest.mark.parametrize(("limit", "word"), [(0.123, "inside"), (0.122, "more than")])
     def test_against_what_is_asked(self, limit, word):

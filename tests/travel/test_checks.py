@@ -8,13 +8,15 @@ import numpy as np
 import pytest
 
 from holdzero.errors import InputError
-from holdzero.machine import read_machine
+from holdzero.machine import EXAMPLE, read_machine
 from holdzero.machine.presets import PRESETS, preset
 from holdzero.machine.values import Axis
+from holdzero.quantity import plain
 from holdzero.travel import (
     Case,
     hit,
     homing_way,
+    on_the_rail,
     reach,
     shortest_homing,
     side_by_side,
@@ -49,7 +51,7 @@ class TestMissingKeys:
             ("flag_home", ("home_trip", "flag_home")),
             ("flag_dwell", ("delay",)),
             ("back_off", ("back_off", "differential_travel", "creep_speed", "acceleration")),
-            ("bumper", ("bumper_stroke", "top_speed")),
+            ("bumper", ("bumper_stroke", "top_speed", "bumper_energy")),
             ("skew", ("abort_window", "approach_speed")),
             ("work_zone", ("home_trip", "differential_travel")),
         ],
@@ -60,6 +62,14 @@ class TestMissingKeys:
         assert found.needs == keys
         assert all(key in found.why for key in keys)
         assert found.status == "not made"
+
+    def test_a_bumper_needs_stroke_and_energy(self, screw):
+        """One alone asks for the other; with the stroke, what it will be hit with is told already."""
+        unrated = travel(replace(screw, bumper_energy_j=None))["bumper"]
+        assert unrated.needs == ("bumper_energy",)
+        assert "over 5\u202fmm" in unrated.so_far
+        unsized = travel(replace(screw, bumper_energy_j=5, bumper_stroke_mm=None))["bumper"]
+        assert (unsized.needs, unsized.so_far) == (("bumper_stroke",), "")
 
     def test_delay_by_its_parts_will_do(self, screw):
         parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "planner_s": 3e-3}
@@ -148,6 +158,16 @@ class TestSpeeds:
         assert found.margin_mm == travel(screw)["back_off"].margin_mm
         assert codes(found) == ["back-off-from"]
 
+    def test_back_off_from_the_trip_runs_up_to_its_creep_speed(self, screw):
+        """5 mm less the release at 0.5: √(2 x 800 x 4.5)."""
+        assert travel(replace(screw, back_off_from="trip"))["back_off"].speed_limit_mm_s == printed("84.853")
+
+    def test_flag_until_the_controller_has_seen_it(self, screw):
+        """40 mm/s for 1 + 1 + 6 + 1 ms; the planner's 3 ms need no flag any more."""
+        parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "planner_s": 3e-3}
+        bare = replace(screw, delay_s=None, limit_delay_s=None, flag_limit_mm=None)
+        assert travel(replace(bare, **parts))["flag_dwell"].uses_mm == printed("0.360")
+
     def test_flag_that_is_jumped(self, screw):
         """8 mm at 250 mm/s last 32 ms."""
         passes = replace(screw, top_speed_mm_s=250.0, limit_delay_s=0.0321, flag_home_mm=None)
@@ -186,6 +206,35 @@ class TestDrivesCut:
         limit = travel(rated)["bumper"].speed_limit_mm_s
         for factor, ok in ((1 - 1e-9, True), (1 + 1e-9, False)):
             assert bumper(Case(replace(rated, top_speed_mm_s=limit * factor))).ok is ok
+
+    def test_a_falling_axis_adds_its_weight_over_the_stroke(self, screw):
+        """EN-36 upright, by hand: 0.848 J, 0.986 J in the fall and 1.373 J while the bumper gives.
+
+        The weight of 274.7 N exceeds the friction by 234.7 N, over 6 mm less 1.8; the bumper gives 5 mm.
+        """
+        falls = replace(screw, gravity="towards home", thrust_n=None)
+        found = travel(falls)["bumper"].why.replace("\u202f", " ")
+        assert "3.207 J" in found  # 0.848 + 0.986 + 1.373
+        driven = travel(replace(falls, thrust_n=600))["bumper"].why.replace("\u202f", " ")
+        assert "still driven 6.207 J" in driven
+        rises = travel(replace(falls, gravity="away from home", top_speed_mm_s=250))["bumper"].why
+        assert "1.411 J" in rises.replace("\u202f", " ")  # 2.355 less 314.7 N over 6 mm less 3; no weight added
+
+    @pytest.mark.parametrize("rated", [0.5, 1.0, 2.78])
+    def test_gravity_alone_is_too_much(self, screw, rated):
+        """From rest, by hand: 234.7 N over 6 mm and 274.7 N over 5 mm, 2.7815 J."""
+        falls = replace(screw, gravity="towards home", thrust_n=None, bumper_energy_j=rated)
+        found = travel(falls)["bumper"]
+        assert (found.ok, found.speed_limit_mm_s) == (False, 0)
+        assert "at no speed" in found.do
+        assert not any(bumper(Case(replace(falls, top_speed_mm_s=top))).ok for top in (1e-3, 1, 20, 37, 60, 150))
+
+    @pytest.mark.parametrize("rated", [2.79, 3.3, 6.0, 300.0])
+    def test_rated_bumper_of_a_falling_axis(self, screw, rated):
+        falls = replace(screw, gravity="towards home", thrust_n=None, bumper_energy_j=rated)
+        limit = travel(falls)["bumper"].speed_limit_mm_s
+        for factor, ok in ((0.1, True), (0.5, True), (1 - 1e-9, True), (1 + 1e-6, False)):
+            assert bumper(Case(replace(falls, top_speed_mm_s=limit * factor))).ok is ok
 
     def test_thrust_alone_is_too_much(self, screw):
         found = travel(replace(screw, bumper_energy_j=2.9))["bumper"]
@@ -248,6 +297,14 @@ class TestSkew:
         why = travel(stiff)["skew"].why
         assert force in why
         assert ("more than the thrust" in why) is (stiffness == 2e9)
+
+    @pytest.mark.parametrize("natural", [3e-4, -3e-4])
+    def test_crooked_guides_add_to_the_force(self, natural):
+        """By hand: 1000 (1 - 0.8276) (1 + 980 x 0.0003) = 223.0 N, whichever way they are crooked."""
+        stiff = replace(
+            self.GANTRY, drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=2e8, natural_angle_rad=natural
+        )
+        assert "up to 223 N" in plain(travel(stiff)["skew"].why)
 
     def test_side_that_stops_first_is_dragged_on(self):
         """EN-76: 0.2 mm on EN-70's gantry, 17.2 µm."""
@@ -314,6 +371,13 @@ class TestStart:
         assert found.angle_rad == pytest.approx(0.6 / 980)
         assert "square-before-power" in [caution.code for caution in found.cautions]
 
+    def test_stands_where_it_is_measured(self):
+        """EN-70's gantry, 0.6 mm measured at its ends; guides 0.3 mrad out: K (0.6/W - 0.0003)/W = 63.7 N."""
+        stiff = {"drive_stiffness_n_mm": 2000, "racking_stiffness_n_mm_rad": 2e8, "natural_angle_rad": 3e-4}
+        found = self.start(300, 300.6, **stiff)
+        assert found.angle_rad == pytest.approx(0.6 / 980)
+        assert found.force_n == printed("63.7")
+
     def test_later_side_takes_the_skew_out(self):
         assert "The left side trips first" in self.start(100, 100.5).steps[-1]
 
@@ -324,8 +388,19 @@ class TestStart:
 
     def test_flag_too_short_drives_into_the_stop(self):
         found = self.start(2, flag_home_mm=8)
-        assert found.way == "in"
+        assert (found.way, found.finds_home) == ("in", False)
+        assert found.in_short == "into the hard stop, and never home"
         assert "hard stop" in found.steps[0]
+
+    @pytest.mark.parametrize("place_mm", [-0.1, 1300.1])
+    def test_a_place_beyond_a_hard_stop_is_refused(self, place_mm):
+        with pytest.raises(InputError, match="between the hard stops, from 0 to 1300"):
+            on_the_rail(Case(replace(self.Y, travel_mm=1300)), place_mm)
+
+    def test_which_side_stands_ahead(self):
+        """The place counts from the hard stop: the smaller one is nearer to it."""
+        assert self.start(300, 300.4).ahead == "left"
+        assert self.start(300.4, 300).ahead == "right"
 
     def test_stepping_motors_jump_at_power_up(self):
         """EN-75: ±0.1 mm, and 0.2 mm between the sides."""
@@ -357,6 +432,10 @@ class TestTarget:
         assert found.surely_seen_mm == printed(seen)
         assert found.surely_off_mm == pytest.approx(1.43 * rated)
         assert (printed("0.81"), printed("1.43")) == (0.9 * 0.9, 1.1 * 1.1 + 0.2 * 1.1)
+
+    def test_reach_of_a_kind_of_metal(self):
+        """The least of its span until it is surely seen, the most until it is surely not: 1.43 x 4 x 0.5."""
+        assert reach(rated_mm=4, factor_low=0.22, factor_high=0.5).surely_off_mm == printed("2.86")
 
     @pytest.mark.parametrize(("rated", "face", "side"), [(4, 12, 12), (8, 18, 24)])
     def test_standard_plate(self, rated, face, side):
@@ -448,7 +527,11 @@ class TestFarEnd:
 
 
 class TestHomingTime:
-    """EN-66: the best approach, and the checks that hold it back."""
+    """EN-66's axis, its phases walked through; and the checks that hold the best approach back.
+
+    EN-66 itself (116.48 mm/s, 17.713 s) lets the axis creep over the whole overrun, which backing off has
+    already undone.
+    """
 
     AXIS = Axis(
         name="Y",
@@ -465,9 +548,23 @@ class TestHomingTime:
 
     def test_worked(self):
         found = shortest_homing(Case(self.AXIS))
-        assert (found.best_approach_mm_s, found.best_time_s) == (printed("116.48"), printed("17.713"))
-        assert found.time_s == printed("33.9")
+        assert (found.best_approach_mm_s, found.best_time_s) == (printed("210.38"), printed("10.084"))
+        assert found.time_s == printed("33.2")
         assert found.held_back_by == ""
+
+    @pytest.mark.parametrize("approach", [40.0, 210.0])
+    def test_as_walked_through(self, approach):
+        """Speed and place in steps of 20 µs: start, run, react, brake; back off; creep in."""
+        step, place, speed, time, tripped = 2e-5, -1300.0, 0.0, 0.0, 0.0
+        while place < 0 or speed > 0:
+            time += step
+            braking = place >= 0 and time > tripped + 0.012
+            speed = max(speed - 800 * step, 0.0) if braking else min(speed + 800 * step, approach)
+            place += speed * step
+            if place < 0:
+                tripped = time
+        walked = time + (place + 0.8) / 10 + 0.8 / 2
+        assert shortest_homing(Case(self.AXIS)).way.time_s(approach) == pytest.approx(walked, rel=2e-4)
 
     @pytest.mark.parametrize("step", [-1, 1])
     def test_neighbours_are_slower(self, step):
@@ -491,8 +588,11 @@ class TestHomingTime:
 def test_presets_are_examples_that_can_be_reckoned(name):
     text = preset(name)
     machine = read_machine(text, where=name)
-    assert machine.notes == ()
-    assert machine.name.startswith("Example:")
+    assert machine.example
+    (note,) = machine.notes
+    assert note.startswith(EXAMPLE)
+    own = read_machine(text.replace("example = true", ""), where=name)
+    assert (own.example, own.notes) == (False, ())
     assert "invented example" in text.splitlines()[0]
     for axis in machine.axes:
         found = travel(axis)

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtr
 
 from holdzero.caution import Caution
+from holdzero.quantity import System, show
 
 LOW, HIGH = 0.25, 0.75  # costs nothing and forgives a bumped flag
 
@@ -26,7 +27,7 @@ class IndexPlace:
     """One switch and the index pulses around it.
 
     `phase` is the share of a pitch from the start of the search to the next index. `window` is None
-    where no place is good enough.
+    where no place is good enough. `system` is what sentences are worded in.
     """
 
     pitch_mm: float
@@ -38,6 +39,7 @@ class IndexPlace:
     wrong_at_half: float
     window: tuple[float, float] | None
     cautions: tuple[Caution, ...] = ()
+    system: System = "metric"
 
     @property
     def holds(self) -> bool:
@@ -55,9 +57,8 @@ class IndexPlace:
         if LOW <= self.phase <= HIGH:
             return f"Leave the flag: it sits at {self.phase:.2f} of a pitch, inside {LOW:g} to {HIGH:g}."
         way = "later" if self.move_flag_mm > 0 else "earlier"
-        return (
-            f"Move the flag so that the switch trips {abs(self.move_flag_mm):.3g} mm {way}: then it sits half-way."
-        )
+        by = show(abs(self.move_flag_mm), "length", system=self.system, digits=3)
+        return f"Move the flag so that the switch trips {by} {way}: then it sits half-way."
 
 
 def wrong_index(*, phase: float, pitch_mm: float, spread_mm: float, shift_mm: float = 0.0) -> float:
@@ -108,12 +109,18 @@ def window(*, pitch_mm: float, spread_mm: float, shift_mm: float, risk: float) -
 
 
 def index_place(
-    *, phase: float, pitch_mm: float, spread_mm: float, shift_mm: float = 0.0, risk: float = 1e-6
+    *,
+    phase: float,
+    pitch_mm: float,
+    spread_mm: float,
+    shift_mm: float = 0.0,
+    risk: float = 1e-6,
+    system: System = "metric",
 ) -> IndexPlace:
     """Judge where the switch trips between two index pulses.
 
     Parameters are those of `wrong_index`; `shift_mm` is the largest shift, either way; `risk` the chance of
-    a wrong index allowed. [-]
+    a wrong index allowed [-]; `system` the units that sentences are worded in.
     """
     sizes = {"pitch_mm": pitch_mm, "spread_mm": spread_mm}
     shift = abs(shift_mm)
@@ -127,11 +134,12 @@ def index_place(
         cautions=(
             Caution(
                 "index-one-turn",
-                f"A wrong index moves zero by exactly {pitch_mm:.4g} mm; on one side of a gantry it racks by "
-                "that much. Log the way from trip to index at every homing: a step, a ramp or a growing scatter "
-                "in it is the first sign of a slipping coupling, wear or a failing switch.",
+                f"A wrong index moves zero by exactly {show(pitch_mm, 'length', system=system)}; on one side of a "
+                "gantry it racks by that much. Log the way from trip to index at every homing: a step, a ramp or "
+                "a growing scatter in it is the first sign of a slipping coupling, wear or a failing switch.",
             ),
         ),
+        system=system,
         **sizes,
     )
 

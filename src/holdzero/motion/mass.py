@@ -2,6 +2,8 @@
 
 from math import pi
 
+GRAVITY_M_S2 = 9.81
+
 
 def equivalent_mass_kg(*, moving_kg: float, inertia_kg_m2: float, lead_mm: float) -> float:
     """Mass that carries the same energy at the same speed: m + J (2π/lead)². [kg]
@@ -43,5 +45,5 @@ def coast_mm_s2(*, friction_n: float, mass_kg: float, equivalent_kg: float, grav
     -----
     Motors that are geared or whose windings are shorted brake harder; friction alone is the safe side.
     """
-    pull_n = {None: 0.0, "towards home": -9.81, "away from home": 9.81}[gravity] * mass_kg
+    pull_n = {None: 0, "towards home": -1, "away from home": 1}[gravity] * GRAVITY_M_S2 * mass_kg
     return (friction_n + pull_n) / equivalent_kg * 1000

@@ -5,6 +5,7 @@ win: nearly all of an offset becomes angle. Stiff guides win: the offset only lo
 """
 
 from dataclasses import dataclass
+from math import copysign
 
 from holdzero.caution import Caution
 
@@ -27,8 +28,8 @@ class Racking:
         Part of a commanded offset that becomes angle: 1 where the drives are rigid or nothing is known. [-]
     drives_n_mm : float or None
         The two drives in series; None where not known, and then no force can be stated. [N/mm]
-    natural_rad : float
-        Angle the guides would take by themselves. [rad]
+    natural_rad : float or None
+        Angle the guides would take by themselves; None where not known, and then it counts as none. [rad]
     cautions : tuple of Caution
         What is assumed.
     """
@@ -36,8 +37,13 @@ class Racking:
     drive_distance_mm: float
     share: float = 1.0
     drives_n_mm: float | None = None
-    natural_rad: float = 0.0
+    natural_rad: float | None = None
     cautions: tuple[Caution, ...] = ()
+
+    @property
+    def natural_mm(self) -> float:
+        """By how much the sides part where the guides have their way, W θ₀. [mm]"""
+        return self.drive_distance_mm * (self.natural_rad or 0.0)
 
     @property
     def trip_share(self) -> float:
@@ -54,21 +60,28 @@ class Racking:
 
     def angle_rad(self, offset_mm: float) -> float:
         """Angle for an offset commanded between the sides, ρ δ/W + (1 − ρ) θ₀. [rad]"""
-        return self.share * offset_mm / self.drive_distance_mm + (1 - self.share) * self.natural_rad
-
-    def angle_from_trips_rad(self, difference_mm: float) -> float:
-        """Angle where the two trips lie `difference_mm` apart (right minus left), equal drives. [rad]"""
-        return self.trip_share * difference_mm / self.drive_distance_mm + (1 - self.share) * self.natural_rad
+        return (self.share * offset_mm + (1 - self.share) * self.natural_mm) / self.drive_distance_mm
 
     def force_n(self, offset_mm: float) -> float | None:
         """Force in each drive for an offset commanded between the sides; None where no stiffness is known. [N]"""
         if self.drives_n_mm is None:
             return None
-        return self.drives_n_mm * (1 - self.share) * (offset_mm - self.drive_distance_mm * self.natural_rad)
+        return self.drives_n_mm * (1 - self.share) * (offset_mm - self.natural_mm)
 
-    def offset_for_square_mm(self) -> float:
-        """Offset that takes the natural angle out, −(1 − ρ)/ρ θ₀ W. [mm]"""
-        return -(1 - self.share) / self.share * self.natural_rad * self.drive_distance_mm
+    @property
+    def guides_n_mm(self) -> float | None:
+        """Guides as one spring between the sides, K/W² = k (1 − ρ)/ρ; None where not known. [N/mm]"""
+        return None if self.drives_n_mm is None else self.drives_n_mm * (1 - self.share) / self.share
+
+    def holding_force_n(self, apart_mm: float) -> float | None:
+        """Force in each drive that holds the sides `apart_mm` apart, right minus left; square is 0. [N]"""
+        return None if self.guides_n_mm is None else self.guides_n_mm * (apart_mm - self.natural_mm)
+
+    def largest(self, offset_mm: float) -> tuple[float, float | None]:
+        """Largest angle and force of offsets up to this, either way: the natural angle adds to both. [rad, N]"""
+        with_the_guides = copysign(offset_mm, self.natural_mm)
+        force = self.force_n(-with_the_guides)
+        return abs(self.angle_rad(with_the_guides)), None if force is None else abs(force)
 
 
 def racking(
@@ -77,7 +90,7 @@ def racking(
     left_n_mm: float | None = None,
     right_n_mm: float | None = None,
     guides_n_mm_rad: float | None = None,
-    natural_rad: float = 0.0,
+    natural_rad: float | None = None,
 ) -> Racking:
     """Share of an offset that becomes angle, from the stiffness of drives and guides.
 
@@ -89,8 +102,8 @@ def racking(
         One drive each: screw, nut, bracket and motor in series. [N/mm]
     guides_n_mm_rad : float or None
         Moment per angle with which gantry and guides hold their natural angle. [N mm/rad]
-    natural_rad : float, default 0
-        That angle. [rad]
+    natural_rad : float or None
+        That angle; None where not known. [rad]
 
     Returns
     -------

@@ -4,6 +4,7 @@ Four ways to measure the corner between x and y, each with its uncertainty; roun
 offset that squares the gantry, which side and which way, and when to stop.
 """
 
+from holdzero.square.beside import beside
 from holdzero.square.diagonals import Diagonals
 from holdzero.square.distances import Distance, Distances
 from holdzero.square.entry import Asked, history_from, read_square, round_from, setup_from, square_from
@@ -34,6 +35,7 @@ __all__ = [
     "Stops",
     "Taken",
     "against_stops",
+    "beside",
     "history_from",
     "read_square",
     "round_from",

@@ -11,6 +11,7 @@ from math import asin, cos, hypot, sqrt
 
 from holdzero.caution import Caution
 from holdzero.errors import InputError
+from holdzero.quantity import System, show
 from holdzero.square.measured import Measured, plausible
 
 CLOSES = 0.01  # share by which sides and diagonals may disagree before they are taken for a slip
@@ -37,7 +38,7 @@ class Diagonals:
     a_opposite_mm: float | None = None
     b_opposite_mm: float | None = None
 
-    def measured(self, u_mm: float | None, *, where: str = "") -> Measured:
+    def measured(self, u_mm: float | None, *, where: str = "", system: System = "metric") -> Measured:
         """Angle from the diagonals.
 
         Parameters
@@ -46,6 +47,8 @@ class Diagonals:
             Standard uncertainty of one length. [mm]
         where : str, default ""
             File and table, for messages.
+        system : {"metric", "inch"}
+            Units that messages and cautions are worded in.
 
         Returns
         -------
@@ -73,10 +76,11 @@ class Diagonals:
         ac, bd = self.ac_mm, self.bd_mm
         misses = sqrt((ac**2 + bd**2) / 2) - hypot(a, b)
         if abs(misses) > CLOSES * hypot(a, b):
+            read = [show(length, "length", system=system) for length in (ac, bd, a, b, hypot(a, b))]
             raise InputError(
                 where=where,
-                found=f"diagonals of {ac:g} and {bd:g} mm in a rectangle of {a:g} by {b:g} mm, which has "
-                f"diagonals of about {hypot(a, b):.0f} mm",
+                found=f"diagonals of {read[0]} and {read[1]} in a rectangle of {read[2]} by {read[3]}, which has "
+                f"diagonals of about {read[4]}",
                 need="four lengths of one rectangle: a along x, b along y, ac and bd across",
                 do="measure again the one that stands out",
             )
@@ -85,14 +89,16 @@ class Diagonals:
         u = None
         if u_mm is not None:
             u = u_mm * hypot(ac / (2 * a * b), bd / (2 * a * b), sine / a, sine / b) / cos(angle)
-        return Measured(angle_rad=angle, u_rad=u, cautions=(*self._sides(u_mm), *_closing(misses, u_mm)))
+        return Measured(
+            angle_rad=angle, u_rad=u, cautions=(*self._sides(u_mm, system), *_closing(misses, u_mm, system))
+        )
 
     def _middle_lines(self) -> tuple[float, float]:
         a = self.a_mm if self.a_opposite_mm is None else (self.a_mm + self.a_opposite_mm) / 2
         b = self.b_mm if self.b_opposite_mm is None else (self.b_mm + self.b_opposite_mm) / 2
         return a, b
 
-    def _sides(self, u_mm: float | None) -> tuple[Caution, ...]:
+    def _sides(self, u_mm: float | None, system: System) -> tuple[Caution, ...]:
         """What the opposite sides say about a trapezium."""
         if self.a_opposite_mm is None or self.b_opposite_mm is None or u_mm is None:
             return (TRAPEZIUM,)
@@ -103,22 +109,26 @@ class Diagonals:
         return (
             Caution(
                 "opposite-sides-differ",
-                f"Opposite sides differ, by {a:+.3g} mm along x and {b:+.3g} mm along y: its corners differ from "
-                f"each other by up to {2 * corner * 1e3:.2g} mrad. No offset puts that right; look at how "
-                "straight and parallel the rails are, with a grid of holes.",
+                f"Opposite sides differ, by {_mm(a, system)} along x and {_mm(b, system)} along y: its corners "
+                f"differ from each other by up to {2 * corner * 1e3:.2g} mrad. No offset puts that right; look at "
+                "how straight and parallel the rails are, with a grid of holes.",
             ),
         )
 
 
-def _closing(misses_mm: float, u_mm: float | None) -> tuple[Caution, ...]:
+def _closing(misses_mm: float, u_mm: float | None, system: System) -> tuple[Caution, ...]:
     """Lengths that do not close within three times their uncertainty, √1.5 u."""
     if u_mm is None or abs(misses_mm) <= 3 * sqrt(1.5) * u_mm:
         return ()
     return (
         Caution(
             "does-not-close",
-            f"Sides and diagonals miss each other by {abs(misses_mm):.2g} mm, more than their uncertainty allows: "
-            "a side was taken as commanded and not measured, or u is too small. The angle itself hardly depends "
-            "on the sides.",
+            f"Sides and diagonals miss each other by {show(abs(misses_mm), 'length', system=system, digits=2)}, "
+            "more than their uncertainty allows: a side was taken as commanded and not measured, or u is too "
+            "small. The angle itself hardly depends on the sides.",
         ),
     )
+
+
+def _mm(length_mm: float, system: System) -> str:
+    return ("+" if length_mm > 0 else "") + show(length_mm, "length", system=system)

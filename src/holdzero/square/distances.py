@@ -6,6 +6,7 @@ from math import hypot, sqrt
 import numpy as np
 
 from holdzero.errors import InputError
+from holdzero.quantity import System, show
 from holdzero.square.least_squares import fit, reading_u_mm
 from holdzero.square.measured import Measured, Residual, Scale, plausible
 
@@ -26,7 +27,7 @@ class Distances:
     holes_mm: tuple[tuple[float, float], ...]
     distances: tuple[Distance, ...]
 
-    def measured(self, u_mm: float | None, *, where: str = "") -> Measured:
+    def measured(self, u_mm: float | None, *, where: str = "", system: System = "metric") -> Measured:
         """Squareness and scales from distances, by least squares.
 
         Parameters
@@ -35,6 +36,8 @@ class Distances:
             Standard uncertainty of one distance; None: from what the fit leaves over. [mm]
         where : str, default ""
             File and table, for messages.
+        system : {"metric", "inch"}
+            Units that messages and cautions are worded in.
 
         Raises
         ------
@@ -54,7 +57,7 @@ class Distances:
         '0.400 mrad'
         """
         for one in self.distances:
-            self._known(one, where)
+            self._known(one, where, system)
         start = np.array([self.holes_mm[one.first - 1] for one in self.distances], dtype=float).reshape(-1, 2)
         end = np.array([self.holes_mm[one.second - 1] for one in self.distances], dtype=float).reshape(-1, 2)
         dx, dy = (end - start).T
@@ -62,8 +65,8 @@ class Distances:
         model = np.column_stack([dx * dx / d, dy * dy / d, dx * dy / d])
         change = np.array([[one.length_mm] for one in self.distances]).reshape(-1, 1) - d[:, None]
         need = "three or more distances: along x, along y and across, better both ways across"
-        found = fit(model, change, where=where, need=need)
-        u, dof, cautions = reading_u_mm(found, u_mm)
+        found = fit(model, change, where=where, what="distance", need=need)
+        u, dof, cautions = reading_u_mm(found, u_mm, system=system)
         u_x, u_y, u_angle = (None if u is None else u * sqrt(found.covariance[i, i]) for i in range(3))
         s_x, s_y, angle = (float(value) for value in found.coefficients[:, 0])
         return Measured(
@@ -78,14 +81,15 @@ class Distances:
             cautions=cautions,
         )
 
-    def _known(self, one: Distance, where: str) -> None:
+    def _known(self, one: Distance, where: str, system: System) -> None:
         count = len(self.holes_mm)
         if one.first != one.second and max(one.first, one.second) <= count:
             (x1, y1), (x2, y2) = self.holes_mm[one.first - 1], self.holes_mm[one.second - 1]
             apart = hypot(x2 - x1, y2 - y1)
             if apart and abs(one.length_mm - apart) <= 0.05 * apart:
                 return
-            found, need = f"{one.length_mm:g} mm from hole {one.first} to {one.second}", f"about {apart:g} mm"
+            read, about = (show(length, "length", system=system) for length in (one.length_mm, apart))
+            found, need = f"{read} from hole {one.first} to {one.second}", f"about {about}"
         else:
             found, need = f"a distance from hole {one.first} to {one.second}", f"two of the {count} holes listed"
         raise InputError(where=where, found=found, need=need, do="look for a slip in its number or its length")

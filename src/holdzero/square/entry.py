@@ -60,7 +60,7 @@ def read_square(text: str, *, where: str = "") -> Asked:
     >>> asked.rounds[0].name, asked.setup.drive_distance_mm
     ('flip', 980.0)
     """
-    return square_from(read_toml(text, where=where), where=where)
+    return square_from(read_toml(text, where=where, kind="squaring"), where=where)
 
 
 def square_from(entered: Mapping[str, Any], *, where: str = "") -> Asked:
@@ -114,7 +114,7 @@ def setup_from(entered: Mapping[str, Any], *, where: str = "") -> Setup:
             left_n_mm=stiffness,
             right_n_mm=stiffness,
             guides_n_mm_rad=given.pop("racking_stiffness_n_mm_rad", None),
-            natural_rad=given.pop("natural_angle_rad", 0.0),
+            natural_rad=given.pop("natural_angle_rad", None),
         ),
         power_up_jump_mm=None
         if lead_mm is None or full_steps is None

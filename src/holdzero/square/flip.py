@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import atan, hypot
 
 from holdzero.caution import Caution
+from holdzero.quantity import System
 from holdzero.square.measured import Measured, plausible
 
 PARALLEL = Caution(
@@ -28,7 +29,7 @@ class Flip:
     length_mm: float
     gap_mm: float
 
-    def measured(self, u_mm: float | None, *, where: str = "") -> Measured:
+    def measured(self, u_mm: float | None, *, where: str = "", system: System = "metric") -> Measured:
         """Angle from the gap: gap/(2L), u/(2L).
 
         Parameters
@@ -37,6 +38,8 @@ class Flip:
             Standard uncertainty of the gap. [mm]
         where : str, default ""
             File and table, for messages.
+        system : {"metric", "inch"}
+            Units that messages and cautions are worded in.
 
         Raises
         ------

@@ -10,6 +10,7 @@ from math import atan2, cos, inf, sin, sqrt
 import numpy as np
 
 from holdzero.caution import Caution
+from holdzero.quantity import System, show
 from holdzero.square.least_squares import Fit, Floats, fit, reading_u_mm
 from holdzero.square.measured import Measured, Residual, Scale, plausible
 
@@ -33,7 +34,7 @@ class Grid:
 
     holes: tuple[Hole, ...]
 
-    def measured(self, u_mm: float | None, *, where: str = "") -> Measured:
+    def measured(self, u_mm: float | None, *, where: str = "", system: System = "metric") -> Measured:
         """Squareness and scales from coordinates, by least squares.
 
         Parameters
@@ -42,6 +43,8 @@ class Grid:
             Standard uncertainty of one coordinate; None: from what the fit leaves over. [mm]
         where : str, default ""
             File and table, for messages.
+        system : {"metric", "inch"}
+            Units that messages and cautions are worded in.
 
         Returns
         -------
@@ -55,7 +58,8 @@ class Grid:
 
         Notes
         -----
-        X = a₀ + a₁x + a₂y, Y = b₀ + b₁x + b₂y: squareness a₂ + b₁, scales a₁ − 1 and b₂ − 1;
+        X = a₀ + a₁x + a₂y, Y = b₀ + b₁x + b₂y: squareness a₂ + b₁, as ISO 230-1 has it the difference of the
+        inclinations of the two axes' least-squares lines; scales a₁ − 1 and b₂ − 1;
         u √(1/Sxx + 1/Syy) on a full grid. To first order in the turn of the part: one that lay turned by
         more than 3 mrad is turned straight in the sums first.
 
@@ -70,13 +74,13 @@ class Grid:
         seen = np.array([(h.measured_x_mm, h.measured_y_mm) for h in self.holes], dtype=float).reshape(-1, 2)
         x, y = (place - place.mean(axis=0)).T if len(place) else place.T
         model = np.column_stack([np.ones(len(place)), x, y])
-        found = fit(model, seen, where=where, need="three or more holes that do not lie on one line")
+        found = fit(model, seen, where=where, what="hole", need="three or more holes that do not lie on one line")
         turn = _turn_rad(found)
         if abs(turn) > TURNED_RAD:
             back = np.array([[cos(turn), -sin(turn)], [sin(turn), cos(turn)]])
-            found = fit(model, (seen - seen.mean(axis=0)) @ back, where=where, need="")
+            found = fit(model, (seen - seen.mean(axis=0)) @ back, where=where, what="hole", need="")
         (_, a1, a2), (_, b1, b2) = found.coefficients.T
-        u, dof, cautions = reading_u_mm(found, u_mm)
+        u, dof, cautions = reading_u_mm(found, u_mm, system=system)
         u_x, u_y = (None if u is None else u * sqrt(found.covariance[i, i]) for i in (1, 2))
         return Measured(
             angle_rad=plausible(float(a2 + b1), where=where, what="holes"),
@@ -84,10 +88,15 @@ class Grid:
             degrees_of_freedom=dof,
             scale=Scale(x=float(a1 - 1), y=float(b2 - 1), u_x=u_x, u_y=u_y),
             residuals=tuple(
-                Residual(name=f"{hole.x_mm:g}, {hole.y_mm:g}", x_mm=float(dx), y_mm=float(dy))
+                Residual(
+                    name=f"{hole.x_mm:g}, {hole.y_mm:g}",
+                    at_mm=(hole.x_mm, hole.y_mm),
+                    x_mm=float(dx),
+                    y_mm=float(dy),
+                )
                 for hole, (dx, dy) in zip(self.holes, found.left_over, strict=True)
             ),
-            cautions=(*cautions, *_bends(model, found, u, dof)),
+            cautions=(*cautions, *_bends(model, found, u, dof, system)),
         )
 
 
@@ -97,7 +106,7 @@ def _turn_rad(found: Fit) -> float:
     return (atan2(b1, a1) + atan2(-a2, b2)) / 2
 
 
-def _bends(model: Floats, found: Fit, u_mm: float | None, dof: float) -> tuple[Caution, ...]:
+def _bends(model: Floats, found: Fit, u_mm: float | None, dof: float, system: System) -> tuple[Caution, ...]:
     """Name the curved terms that stand out of what is left over."""
     if not u_mm:
         return ()
@@ -121,12 +130,14 @@ def _bends(model: Floats, found: Fit, u_mm: float | None, dof: float) -> tuple[C
             rest = sqrt(max(float((found.left_over**2).sum()) - height**2, 0.0) / max(dof - 1, 1))
         if dof != 1 and abs(height) > SHOWS * rest:
             peak = abs(height) / size * float(np.ptp(pure))
-            said.append(f"{words} (by {peak:.2g} mm)")
+            said.append(f"{words} (by {show(peak, 'length', system=system, digits=2)})")
     if not said:
         return ()
     return (
         Caution(
             "guide-not-straight",
-            f"The residuals have a shape: {'; '.join(said)}. An offset between the sides cannot take that out.",
+            f"Against least-squares lines the residuals have a shape: {'; '.join(said)}. An offset between the "
+            "sides cannot take that out.",
+            "ISO 230-1, straightness as the width of two parallel lines",
         ),
     )

@@ -9,6 +9,7 @@ from scipy.special import chdtri
 
 from holdzero.caution import Caution
 from holdzero.errors import InputError
+from holdzero.quantity import System, show
 
 Floats = NDArray[np.float64]
 RISK = 0.01  # that honest readings are called larger than their uncertainty
@@ -36,8 +37,8 @@ class Fit:
         return sqrt(float((self.left_over**2).sum()) / self.degrees_of_freedom)
 
 
-def fit(model: Floats, readings: Floats, *, where: str, need: str) -> Fit:
-    """Fit readings, shape (n, k), by the columns of a model, shape (n, p).
+def fit(model: Floats, readings: Floats, *, where: str, what: str, need: str) -> Fit:
+    """Fit readings, shape (n, k), by the columns of a model, shape (n, p); `what` one of the n is.
 
     Raises
     ------
@@ -50,7 +51,7 @@ def fit(model: Floats, readings: Floats, *, where: str, need: str) -> Fit:
     if np.linalg.matrix_rank(scaled, tol=1e-9 * sqrt(len(model))) < model.shape[1]:
         raise InputError(
             where=where,
-            found=f"{len(model)} that do not settle the answer",
+            found=f"{len(model)} {what}{'' if len(model) == 1 else 's'}",
             need=need,
             do="measure more, spread out along x and along y",
         )
@@ -59,7 +60,9 @@ def fit(model: Floats, readings: Floats, *, where: str, need: str) -> Fit:
     return Fit(coefficients, inverse / np.outer(size, size), readings - model @ coefficients)
 
 
-def reading_u_mm(found: Fit, u_mm: float | None) -> tuple[float | None, float, tuple[Caution, ...]]:
+def reading_u_mm(
+    found: Fit, u_mm: float | None, *, system: System = "metric"
+) -> tuple[float | None, float, tuple[Caution, ...]]:
     """Standard uncertainty of one reading, its degrees of freedom, and a caution where fit and tool disagree.
 
     The tool's as given; what is left over where none was given or where that is larger than the tool can
@@ -70,13 +73,14 @@ def reading_u_mm(found: Fit, u_mm: float | None) -> tuple[float | None, float, t
         return sd, float(dof) if sd is not None else np.inf, ()
     if sd is None or sd <= u_mm * sqrt(float(chdtri(dof, RISK)) / dof):
         return u_mm, np.inf, ()
+    left, tool = (show(value, "length", system=system, digits=2) for value in (sd, u_mm))
     return (
         sd,
         float(dof),
         (
             Caution(
                 "residuals-too-large",
-                f"What is left over scatters by {sd:.2g} mm, more than the {u_mm:.2g} mm given for the tool. "
+                f"What is left over scatters by {left}, more than the {tool} given for the tool. "
                 "Either u is too small, one reading is wrong, or a guide is not straight: that cannot be squared "
                 "away. The uncertainty of the angle is taken from what is left over.",
             ),

@@ -22,6 +22,7 @@ class Residual:
     name: str
     x_mm: float  # of a distance: along it
     y_mm: float
+    at_mm: tuple[float, float] | None = None  # where a hole was commanded
 
     @property
     def size_mm(self) -> float:

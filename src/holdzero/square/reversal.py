@@ -8,6 +8,7 @@ turned over about the edge along y, set again, and the same move is read once mo
 from dataclasses import dataclass
 from math import atan, sqrt
 
+from holdzero.quantity import System
 from holdzero.square.measured import Measured, plausible
 
 
@@ -22,7 +23,7 @@ class Reversal:
     rise_1_mm: float
     rise_2_mm: float
 
-    def measured(self, u_mm: float | None, *, where: str = "") -> Measured:
+    def measured(self, u_mm: float | None, *, where: str = "", system: System = "metric") -> Measured:
         """Angle of the machine from half the sum; the square's own from half the difference.
 
         Parameters
@@ -31,6 +32,8 @@ class Reversal:
             Standard uncertainty of one rise. [mm]
         where : str, default ""
             File and table, for messages.
+        system : {"metric", "inch"}
+            Units that messages and cautions are worded in.
 
         Raises
         ------

@@ -5,7 +5,7 @@ from math import atan, cos, hypot, tan
 
 from holdzero.caution import Caution
 from holdzero.errors import InputError
-from holdzero.quantity import System
+from holdzero.quantity import System, show
 from holdzero.square.combine import Mean, mean_offset
 from holdzero.square.stops import PUSHED_BY_HAND, against_stops
 from holdzero.square.values import Event, Round, Setup, Squaring, Taken, last_baseline
@@ -59,7 +59,8 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
     -----
     Turned by δ, the sides are W tan δ apart: plus is the right side ahead, to be brought back. With ρ of an
     offset becoming angle, the offset commanded is W tan δ/ρ and a switch moves by W tan δ (1 + ρ)/(2ρ).
-    Stop where |change| < 2 u_c, u_c² = u² + (2ρ/(1 + ρ))² 2q².
+    Stop where |change| < 2 u_c, u_c² = u² + (2ρ/(1 + ρ))² 2q². What holds it square loads each drive with
+    K |θ₀|/W = k (1 − ρ) W |θ₀|/ρ, whatever was measured: only a natural angle that is known gives a force.
 
     Examples
     --------
@@ -70,7 +71,7 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
     >>> f"{found.angle_rad * 1e3:.4f} mrad, right side back by {found.offset_mm:.4f} mm"
     '0.1833 mrad, right side back by 0.1797 mm'
     """
-    rounds = tuple(_taken(one, setup, counts) for one, counts in last_baseline(history))
+    rounds = tuple(_taken(one, setup, counts, system) for one, counts in last_baseline(history))
     counted = [taken for taken in rounds if taken.counts]
     if not counted:
         raise InputError(
@@ -87,8 +88,9 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
     angle = atan(change / setup.drive_distance_mm)
     move = change / setup.share
     stop = mean.u_mm is not None and abs(change) < COVERAGE * mean.u_mm
-    one_sided = _one_sided(counted[-1].round)
-    force = setup.racking.force_n(-mean.value_mm / setup.share)
+    one_sided = _one_sided(counted[-1].round, system)
+    natural_known = setup.racking.natural_rad is not None
+    force = setup.racking.holding_force_n(0.0) if natural_known else None
     left_mm = change if stop else 0.0
     residual = None if mean.u_mm is None else hypot(left_mm, mean.u_mm, setup.switches_mm or 0.0)
     words = Words(setup=setup, system=system, rounds=len(counted), home_again=bool(one_sided))
@@ -115,8 +117,8 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
         cautions=(
             *one_sided,
             NOT_POWERED,
-            *_load(setup, force, words),
-            *(_apart(counted) if mean.apart else ()),
+            *(_load(setup, force, words) if natural_known else _load_unknown(setup, mean, words)),
+            *(_apart(counted, words) if mean.apart else ()),
             *((NO_TOOL,) if mean.u_mm is None else ()),
             *((NO_SPREAD,) if setup.spread_mm is None else ()),
             *((AFTER_HOMING,) if len(counted) < ENOUGH_ROUNDS else ()),
@@ -127,8 +129,8 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
     )
 
 
-def _taken(one: Round, setup: Setup, counts: bool) -> Taken:
-    found = one.method.measured(one.u_mm, where=one.where)
+def _taken(one: Round, setup: Setup, counts: bool, system: System) -> Taken:
+    found = one.method.measured(one.u_mm, where=one.where, system=system)
     width = setup.drive_distance_mm
     offset = width * tan(found.angle_rad)
     return Taken(
@@ -171,29 +173,52 @@ def _load(setup: Setup, force_n: float | None, words: Words) -> tuple[Caution, .
     )
 
 
-def _one_sided(last: Round) -> tuple[Caution, ...]:
+def _load_unknown(setup: Setup, mean: Mean, words: Words) -> tuple[Caution, ...]:
+    """Say what the load hangs on: the part measured does not tell crooked guides from switches that differ."""
+    guides, apart = setup.racking.guides_n_mm, abs(mean.value_mm)
+    if not guides or guides * apart < 1e-9:
+        return ()
+    heavy = ""
+    if setup.thrust_n is not None:
+        heavy = (
+            f" From {words.length(LOAD * setup.thrust_n / guides)} on that is 10 % of the thrust: square the "
+            "gantry mechanically first."
+        )
+    return (
+        Caution(
+            "load-unknown",
+            "What the drives must hold once it is square is not known: nothing if only the switches differ, "
+            f"{words.force(guides * apart)} in each drive if with the drives off the sides stand "
+            f"{words.length(apart)} apart too, and in proportion to that.{heavy} Measure it with the drives off "
+            "and give natural_angle.",
+        ),
+    )
+
+
+def _one_sided(last: Round, system: System) -> tuple[Caution, ...]:
     """Say it where one side did not back off as the other did."""
     left, right = last.back_off_left_mm, last.back_off_right_mm
     if left is None or right is None or abs(left - right) <= ALIKE * max(abs(left), abs(right)):
         return ()
     side = "left" if left < right else "right"
+    backed = [show(length, "length", system=system, digits=3) for length in (left, right)]
     return (
         Caution(
             "one-side-did-not-back-off",
-            f"The left side backed off {left:g} mm, the right one {right:g} mm. Unless they are meant to differ, "
+            f"The left side backed off {backed[0]}, the right one {backed[1]}. Unless they are meant to differ, "
             f"the {side} side does not really back off: put that right before squaring, and home again.",
             "common practice, no source",
         ),
     )
 
 
-def _apart(counted: list[Taken]) -> tuple[Caution, ...]:
+def _apart(counted: list[Taken], words: Words) -> tuple[Caution, ...]:
     offsets = [taken.needed_mm for taken in counted]
     return (
         Caution(
             "rounds-differ",
-            f"The rounds lie {max(offsets) - min(offsets):.2g} mm apart, more than tool and switches explain: the "
-            "uncertainty is widened to match. Look for a loose bracket, a warm machine, or a side that does not "
-            "back off.",
+            f"The rounds lie {words.length(max(offsets) - min(offsets))} apart, more than tool and switches "
+            "explain: the uncertainty is widened to match. Look for a loose bracket, a warm machine, or a side "
+            "that does not back off.",
         ),
     )

@@ -2,9 +2,11 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import tan
 from typing import Any, Literal, Protocol
 
 from holdzero.caution import Caution
+from holdzero.quantity import System
 from holdzero.racking import Racking
 from holdzero.square.measured import Measured
 
@@ -16,7 +18,7 @@ Way = Literal["back", "forward"]
 class Method(Protocol):
     """A way of measuring."""
 
-    def measured(self, u_mm: float | None, *, where: str = "") -> Measured:
+    def measured(self, u_mm: float | None, *, where: str = "", system: System = "metric") -> Measured:
         """Return the angle."""
         ...
 
@@ -195,7 +197,7 @@ class Squaring:
     turns : float or None
         Of the screw.
     force_n : float or None
-        In each drive, with the whole offset in force. [N]
+        In each drive, once it is square; None where stiffness or natural angle are not known. [N]
     stop : bool
         The change is inside what can be measured and what the switches hold.
     verdict : str
@@ -241,6 +243,21 @@ class Squaring:
         return in_force if self.stop else in_force + self.move_mm
 
     @property
+    def over_mm(self) -> float:
+        """Length that squareness is stated over, as ISO 230-1 has it: the one it is asked over, else a metre."""
+        return self.setup.squareness_over_mm or 1000.0
+
+    @property
+    def out_mm(self) -> float:
+        """How far out of square over that length, without a sign. [mm]"""
+        return abs(tan(self.angle_rad)) * self.over_mm
+
+    @property
+    def corner(self) -> str:
+        """Which way, as ISO 230-1 has it: the corner at low x and low y."""
+        return "under 90°" if self.angle_rad > 0 else "over 90°" if self.angle_rad < 0 else "90°"
+
+    @property
     def counted(self) -> tuple[Taken, ...]:
         """The rounds of this baseline."""
         return tuple(taken for taken in self.rounds if taken.counts)
@@ -263,6 +280,9 @@ class Squaring:
             "angle_u_mrad": None if self.angle_u_rad is None else self.angle_u_rad * 1e3,
             "offset_mm": self.offset_mm,
             "offset_u_mm": self.offset_u_mm,
+            "out_mm": self.out_mm,
+            "over_mm": self.over_mm,
+            "corner": self.corner,
             "advice": self.advice,
             "verdict": self.verdict,
             "stop": self.stop,

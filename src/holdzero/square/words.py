@@ -58,7 +58,7 @@ class Words:
         if self.setup.adjust == "offset" and self.setup.share < 1:
             first = (
                 f"Command an offset of {moved}, right side {way}: {self.setup.share:.0%} of it turns the gantry, "
-                f"by {self.length(change_mm)} between the sides; the rest loads the drives."
+                f"by {self.length(change_mm)} between the sides; by the rest the drives give."
             )
         elif self.setup.adjust == "switch" and self.setup.share < 1:
             first = (

@@ -21,9 +21,9 @@ from holdzero.travel.geometry import refuse_contradictions
 from holdzero.travel.homing_time import ShortestHoming, homing_way, shortest_homing
 from holdzero.travel.overtravel import creep_overtravel, home_overtravel, limit_overtravel, sensor_overtravel
 from holdzero.travel.side_by_side import side_by_side, skew, window_closes_s
-from holdzero.travel.start import Start, start, start_from
+from holdzero.travel.start import Start, on_the_rail, start, start_from
 from holdzero.travel.target import reach, target
-from holdzero.travel.values import FAR_END, Case, Check, Missing
+from holdzero.travel.values import FAR_END, NOT_MADE, Case, Check, Missing
 from holdzero.travel.zone import index_search, work_zone
 
 __all__ = [
@@ -35,6 +35,7 @@ __all__ = [
     "Travel",
     "hit",
     "homing_way",
+    "on_the_rail",
     "reach",
     "shortest_homing",
     "side_by_side",
@@ -152,4 +153,4 @@ def _made(name: str, check: Callable[[Case], Check], case: Case) -> Check:
                 check=name, ok=None, why="No limit switch at the homing end: only the hard stop ends a jog."
             )
         words = keys[0] if len(keys) == 1 else f"{', '.join(keys[:-1])} and {keys[-1]}"
-        return Check(check=name, ok=None, why=f"Not made: give {words}.", needs=keys)
+        return Check(check=name, ok=None, why=f"{NOT_MADE}{words}.", needs=keys)

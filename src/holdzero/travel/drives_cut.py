@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import sqrt
 
 from holdzero.caution import Caution
-from holdzero.motion import highest_speed_mm_s
+from holdzero.motion import GRAVITY_M_S2, highest_speed_mm_s
 from holdzero.travel.overtravel import limit_trip_mm
 from holdzero.travel.values import HOMING_END, Case, Check, End
 
@@ -32,6 +32,11 @@ class Hit:
     spring_force_n: float | None
     driven_energy_j: float | None  # with the drive still pushing
 
+    @property
+    def takes_j(self) -> float:
+        """What the bumper has to take, driven where the thrust is known. [J]"""
+        return self.energy_j if self.driven_energy_j is None else self.driven_energy_j
+
 
 def hit(
     *,
@@ -42,6 +47,7 @@ def hit(
     mass_kg: float,
     stroke_mm: float | None = None,
     thrust_n: float | None = None,
+    weight_n: float = 0.0,
 ) -> Hit:
     """Return what the hard stop has to take.
 
@@ -56,11 +62,14 @@ def hit(
         Stroke of the bumper. [mm]
     thrust_n : float or None
         Thrust of a drive that was not cut. [N]
+    weight_n : float, default 0
+        Of an axis that falls towards this stop. [N]
 
     Notes
     -----
-    v² − 2 a (S − v t); energy m v²/2, plus thrust times stroke; a bumper of constant force takes E/x, a
-    spring peaks at 2E/x. Textbook mechanics.
+    v² − 2 a (S − v t); energy m v²/2, plus weight and thrust times stroke; a bumper of constant force takes E/x,
+    a spring peaks at 2E/x. What friction and a weight that pulls away take off over the stroke is left out.
+    Textbook mechanics.
 
     Examples
     --------
@@ -74,7 +83,7 @@ def hit(
     """
     braked = max(0.0, room_mm - speed_mm_s * delay_s)
     left = sqrt(max(0.0, speed_mm_s**2 - 2 * coast_mm_s2 * braked))
-    energy = mass_kg * (left / 1000) ** 2 / 2
+    energy = mass_kg * (left / 1000) ** 2 / 2 + weight_n * (stroke_mm or 0.0) / 1000
     return Hit(
         speed_mm_s=left,
         energy_j=energy,
@@ -101,7 +110,7 @@ def coast(case: Case, end: End = HOMING_END) -> Check:
             cautions=falls,
         )
     way = top * delay + top**2 / (2 * slows)
-    struck = case_hit(case, end)
+    struck = case_hit(case, end, speed_mm_s=top)
     left = f" It reaches the stop at {case.mm_s(struck.speed_mm_s)}." if struck.speed_mm_s else ""
     return case.judged(
         end.key("coast"),
@@ -119,14 +128,17 @@ def coast(case: Case, end: End = HOMING_END) -> Check:
 
 def bumper(case: Case, end: End = HOMING_END) -> Check:
     """The bumper takes what is left, with the drive still pushing where its thrust is known."""
-    stroke, top = case.need("bumper_stroke_mm", "top_speed_mm_s")
-    struck = case_hit(case, end)
-    takes = struck.energy_j if struck.driven_energy_j is None else struck.driven_energy_j
+    rating = () if case.axis.bumper_stroke_mm is not None else ("bumper_energy_j",)  # both or neither
+    stroke, top, *_ = case.need("bumper_stroke_mm", "top_speed_mm_s", *rating)
+    struck, begins = case_hit(case, end, speed_mm_s=top), case.mm_s(top)
+    falls = case_hit(case, end, speed_mm_s=0.0)
+    if falls.energy_j > struck.energy_j:  # the slower at the trip, the longer the way it falls with the drives cut
+        struck, begins = falls, "rest at the trip"
     driven = (
         "" if struck.driven_energy_j is None else f"; still driven {case.say(struck.driven_energy_j, 'energy')}"
     )
     why = (
-        f"From {case.mm_s(top)} with the drives cut it reaches the hard stop {end.where} at "
+        f"From {begins} with the drives cut it reaches the hard stop {end.where} at "
         f"{case.mm_s(struck.speed_mm_s)}: {case.say(struck.energy_j, 'energy')}, over {case.mm(stroke)} "
         f"{case.say(struck.mean_force_n or 0, 'force')} mean, {case.say(struck.spring_force_n or 0, 'force')} at "
         f"the end of a spring{driven}."
@@ -141,41 +153,44 @@ def bumper(case: Case, end: End = HOMING_END) -> Check:
             needs=("bumper_energy",),
             cautions=cautions,
         )
+    limit = _speed_for_energy(case, end, rated)
+    slower = "or keep the speed down until homed" if limit else "at no speed is this one enough"
     return case.judged(
         end.key("bumper"),
-        uses_mm=stroke * takes / rated,  # of a bumper of constant force
+        uses_mm=stroke * struck.takes_j / rated,  # of a bumper of constant force
         room_mm=stroke,
-        speed_limit_mm_s=_speed_for_energy(case, end, rated),
+        speed_limit_mm_s=limit,
         speed_key="top_speed",
         why=f"{why} The bumper may take {case.say(rated, 'energy')}.",
-        do=f"Take a bumper for {case.say(takes, 'energy')}, or keep the speed down until homed.",
+        do=f"Take a bumper for {case.say(struck.takes_j, 'energy')}, {slower}.",
         cautions=cautions,
     )
 
 
-def case_hit(case: Case, end: End) -> Hit:
-    """What reaches the hard stop at one end from top speed, drives cut."""
+def case_hit(case: Case, end: End, *, speed_mm_s: float) -> Hit:
+    """What reaches the hard stop at one end from a speed at the limit trip, drives cut."""
+    slows = case.coast_mm_s2(end)
     return hit(
-        speed_mm_s=case.need("top_speed_mm_s")[0],
-        coast_mm_s2=case.coast_mm_s2(end),
+        speed_mm_s=speed_mm_s,
+        coast_mm_s2=slows,
         room_mm=limit_trip_mm(case, end),
         delay_s=case.limit_delay_s,
         mass_kg=case.equivalent_kg,
         stroke_mm=case.axis.bumper_stroke_mm,
         thrust_n=case.axis.thrust_n,
+        weight_n=case.need("moving_mass_kg")[0] * GRAVITY_M_S2 if slows < 0 else 0.0,
     )
 
 
 def _speed_for_energy(case: Case, end: End, rated_j: float) -> float:
-    """Speed at the trip after which the bumper has just its rated energy to take. [mm/s]"""
-    stroke, thrust = case.need("bumper_stroke_mm")[0], case.axis.thrust_n or 0.0
-    left = rated_j - thrust * stroke / 1000
-    if left <= 0:
+    """Highest speed at the trip after which the bumper has its rated energy to take; 0: too much at any. [mm/s]"""
+    from_rest = case_hit(case, end, speed_mm_s=0.0)  # weight and thrust alone
+    spare = rated_j - from_rest.takes_j
+    if spare < 0:
         return 0.0
-    strikes = sqrt(2 * left / case.equivalent_kg) * 1000
+    strikes = sqrt(from_rest.speed_mm_s**2 + 2e6 * spare / case.equivalent_kg)
     slows, delay, room = case.coast_mm_s2(end), case.limit_delay_s, limit_trip_mm(case, end)
     if strikes * delay >= room:
         return strikes
-    # v² + 2 a t v = strikes² + 2 a S
-    inside = (slows * delay) ** 2 + strikes**2 + 2 * slows * room
-    return sqrt(max(inside, 0.0)) - slows * delay
+    # v² + 2 a t v = strikes² + 2 a S, of which falling from rest, a < 0, leaves 0 but for rounding
+    return sqrt((slows * delay) ** 2 + max(strikes**2 + 2 * slows * room, 0.0)) - slows * delay

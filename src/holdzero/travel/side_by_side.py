@@ -60,7 +60,7 @@ def gantry(case: Case) -> Racking:
         left_n_mm=axis.drive_stiffness_n_mm,
         right_n_mm=axis.drive_stiffness_n_mm,
         guides_n_mm_rad=axis.racking_stiffness_n_mm_rad,
-        natural_rad=axis.natural_angle_rad or 0.0,
+        natural_rad=axis.natural_angle_rad,
     )
 
 
@@ -78,9 +78,9 @@ def skew(case: Case) -> Check:
         room = axis.index_pitch_mm / 2
         of_pitch = " (half the index pitch: a wider window lets one side home to the wrong index)"
     racks_by = gantry(case)
-    force = racks_by.force_n(window)
+    _, force = racks_by.largest(window)
     racks = "" if force is None else f" The window lets up to {case.say(force, 'force')} rack the gantry."
-    if force is not None and axis.thrust_n is not None and abs(force) > axis.thrust_n:
+    if force is not None and axis.thrust_n is not None and force > axis.thrust_n:
         thrust = case.say(axis.thrust_n, "force")
         racks += f" That is more than the thrust of {thrust}: a motor would lose its place first."
     if racks_by.dragged_share:
@@ -121,5 +121,5 @@ def _delay_difference_s(case: Case) -> float:
 
 
 def _force_caution(case: Case, force_n: float | None) -> tuple[Caution, ...]:
-    force = "a force nobody has worked out" if force_n is None else f"up to {case.say(abs(force_n), 'force')}"
+    force = "a force nobody has worked out" if force_n is None else f"up to {case.say(force_n, 'force')}"
     return (Caution("one-side-drives-on", f"One side can stop while the other drives: racking force {force}."),)

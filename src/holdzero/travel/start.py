@@ -1,9 +1,11 @@
 """Start: from where the axis stands now, which way does homing go, and does the gantry twist?"""
 
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 from holdzero.caution import Caution
+from holdzero.errors import InputError
 from holdzero.index import power_up_jump
 from holdzero.motion import run_up_speed_mm_s
 from holdzero.travel.side_by_side import gantry
@@ -19,7 +21,8 @@ BEFORE_POWER = Caution(
 class Start:
     """What a homing from one place does.
 
-    `way` is "in" (towards the home switch), "out" (off the switch first) or "refuse".
+    `way` is "in" (towards the hard stop and the home switch before it), "out" (off the switch first) or
+    "refuse". `finds_home` is False where the switch is passed already and does not show it.
     """
 
     way: str
@@ -27,17 +30,31 @@ class Start:
     skew_mm: float  # right minus left; 0 with one motor
     angle_rad: float
     force_n: float | None
+    finds_home: bool = True
     cautions: tuple[Caution, ...] = ()
+
+    @property
+    def in_short(self) -> str:
+        """Which way it goes, in a few words."""
+        if not self.finds_home:
+            return "into the hard stop, and never home"
+        return {"in": "towards the switch", "out": "off the switch first", "refuse": "not yet"}[self.way]
 
     @property
     def twists(self) -> bool:
         """Whether the gantry is twisted on the way."""
         return self.skew_mm != 0
 
+    @property
+    def ahead(self) -> str:
+        """Side nearer the hard stop."""
+        return "left" if self.skew_mm > 0 else "right"
+
     def as_json(self) -> dict[str, Any]:
         """Return it as JSON-ready values."""
         return {
             "way": self.way,
+            "finds_home": self.finds_home,
             "steps": list(self.steps),
             "skew_mm": self.skew_mm,
             "angle_mrad": self.angle_rad * 1e3,
@@ -96,6 +113,26 @@ def _power_up(case: Case) -> tuple[Caution, ...]:
     )
 
 
+def on_the_rail(case: Case, place_mm: float, *, where: str = "") -> float:
+    """Return a place on the rail as it is.
+
+    Raises
+    ------
+    InputError
+        It lies beyond a hard stop.
+    """
+    travel = case.axis.travel_mm
+    if 0 <= place_mm <= (inf if travel is None else travel):
+        return place_mm
+    end = "" if travel is None else f" to {case.mm(travel)}"
+    raise InputError(
+        where=where,
+        found=case.mm(place_mm),
+        need=f"a place between the hard stops, from 0{end}",
+        do="measure from the hard stop at the homing end",
+    )
+
+
 def start_from(case: Case, *, left_mm: float, right_mm: float | None = None) -> Start:
     """Tell what homing does from a place on the rail.
 
@@ -104,7 +141,8 @@ def start_from(case: Case, *, left_mm: float, right_mm: float | None = None) -> 
     case : Case
         Axis with `home_trip_mm`; `differential_travel_mm` and `flag_home_mm` are used where given.
     left_mm, right_mm : float
-        Place of each side, from the hard stop; `right_mm` None: one motor, or both sides alike. [mm]
+        Place of each side, measured at that end of the gantry from the hard stop; `right_mm` None: one motor,
+        or both sides alike. [mm]
 
     Returns
     -------
@@ -115,6 +153,11 @@ def start_from(case: Case, *, left_mm: float, right_mm: float | None = None) -> 
     ------
     Missing
         Keys it cannot do without.
+
+    Notes
+    -----
+    Measured at its ends, the gantry stands at (R − L)/W whatever its drives were told; drives that hold it there
+    carry K (θ − θ₀)/W each.
     """
     axis = case.axis
     (trip,) = case.need("home_trip_mm")
@@ -122,10 +165,9 @@ def start_from(case: Case, *, left_mm: float, right_mm: float | None = None) -> 
     skew = 0.0 if right_mm is None else right_mm - left_mm
     on = [name for name, place in sides.items() if _on_switch(case, place, trip)]
     angle, force = 0.0, None
-    cautions: tuple[Caution, ...] = ()
     if skew:
         racks = gantry(case)
-        angle, force, cautions = racks.angle_rad(skew), racks.force_n(skew), racks.cautions
+        angle, force = skew / racks.drive_distance_mm, racks.holding_force_n(skew)
     if skew and axis.abort_window_mm is not None and abs(skew) > axis.abort_window_mm:
         return Start(
             way="refuse",
@@ -138,21 +180,23 @@ def start_from(case: Case, *, left_mm: float, right_mm: float | None = None) -> 
             skew_mm=skew,
             angle_rad=angle,
             force_n=force,
-            cautions=(*cautions, BEFORE_POWER),
+            cautions=(BEFORE_POWER,),
         )
+    lost = not on and min(sides.values()) < trip  # past a flag that is too short
     steps = _off_the_switch(case, sides, on, trip) if on else _straight_in(case, min(sides.values()), trip)
-    if skew:
+    if skew and not lost:
         steps.append(
             f"The {'right' if skew < 0 else 'left'} side trips first and stops; the other drives "
             f"{case.mm(abs(skew))} further, which takes the skew out."
         )
     return Start(
         way="out" if on else "in",
+        finds_home=not lost,
         steps=tuple(steps),
         skew_mm=skew,
         angle_rad=angle,
         force_n=force,
-        cautions=(*cautions, BEFORE_POWER) if skew else cautions,
+        cautions=(BEFORE_POWER,) if skew else (),
     )
 
 

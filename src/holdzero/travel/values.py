@@ -9,6 +9,7 @@ from holdzero.machine.values import Axis
 from holdzero.motion import Delay, coast_mm_s2, equivalent_mass_kg
 from holdzero.quantity import System, show
 
+NOT_MADE = "Not made: give "  # a check of which nothing can be said yet
 ROUNDING_MM = 1e-12  # of sums of millimetres in binary: a margin this far below zero is still zero
 
 
@@ -38,6 +39,11 @@ class Check:
         if self.ok is None:
             return "not made" if self.needs else "does not apply"
         return "fits" if self.ok else "fails"
+
+    @property
+    def so_far(self) -> str:
+        """What can be said of a check that still lacks a key; empty where that is nothing."""
+        return self.why if self.needs and not self.why.startswith(NOT_MADE) else ""
 
     def as_json(self) -> dict[str, Any]:
         """Return the check in the shape of the contract, with what we add to it."""
