@@ -7,9 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.random import SFC64, Generator
+from scipy.special import stdtr
 
 from holdzero.budget import budget, grid, grid_scatter, share_outside, simulate, touches
-from holdzero.budget.homings import Draw, Homing, Homings
+from holdzero.budget.homings import Draw, Homing, Homings, student
 from holdzero.budget.simulate import SEED, Share
 from holdzero.index import wrong_index
 from holdzero.machine import read_machine
@@ -299,3 +300,13 @@ def test_closed_forms_long():
     n = blocks * 10_000
     assert sqrt(squares[0] / blocks) == near(hypot(own, common), n=n)
     assert sqrt(squares[1] / blocks) == near(sqrt(2) * own, n=n)
+
+
+@pytest.mark.parametrize("dof", [1.5, 5.0, 29.0])
+def test_student_is_drawn_as_tables_have_it(dof):
+    """Second route: shares of a million draws below some points, against the distribution; four of its errors."""
+    drawn, spare = np.empty(1_000_000), np.empty(1_000_000)
+    student(np.random.default_rng(20260101), dof, out=drawn, spare=spare)
+    for point in (-6.0, -2.0, -0.5, 0.0, 1.0, 3.0):
+        share = float(stdtr(dof, point))
+        assert (drawn < point).mean() == pytest.approx(share, abs=4 * (share * (1 - share) / drawn.size) ** 0.5)

@@ -25,9 +25,14 @@ class AllowedOwn:
 
 
 def share_outside(
-    *, own_mm: float, common_mm: float, position_limit_mm: float = inf, squareness_limit_mm: float = inf
+    *,
+    own_mm: float,
+    common_mm: float,
+    position_limit_mm: float = inf,
+    squareness_limit_mm: float = inf,
+    reach: float = 1.0,
 ) -> float:
-    """Chance that either end of a gantry is out of position, or the two are too far apart. [-]
+    """Chance that either end of a gantry is out of position, or the two sides are too far apart. [-]
 
     Parameters
     ----------
@@ -36,28 +41,32 @@ def share_outside(
     position_limit_mm : float
         Either end may be off by this. [mm]
     squareness_limit_mm : float
-        The ends may differ by this. [mm]
+        The sides may differ by this. [mm]
+    reach : float, default 1
+        How far the ends lie, from drive to drive: 1 at the drives. [-]
 
     Notes
     -----
-    Both ends normal with correlation c²/(c² + q²); one integral over the left end of the chance that the
+    An end at reach r has the variance c² + (r² + (1 − r)²) q², the two the covariance c² + 2 r (1 − r) q², and
+    they are apart 2 r − 1 times what the sides are. One integral over the left end of the chance that the
     right one, given it, stays inside both limits. 200 Gauss-Legendre points over ± 9 standard deviations.
     """
-    total = sqrt(own_mm**2 + common_mm**2)
+    total = sqrt(common_mm**2 + (reach**2 + (1 - reach) ** 2) * own_mm**2)
     if total == 0:
         return 0.0
-    correlation = common_mm**2 / total**2
+    correlation = (common_mm**2 + 2 * reach * (1 - reach) * own_mm**2) / total**2
+    apart_mm = (2 * reach - 1) * squareness_limit_mm
     given = total * sqrt(1 - correlation**2)
-    reach = min(position_limit_mm, 9 * total)
-    left = reach * NODES
-    high = np.minimum(position_limit_mm, left + squareness_limit_mm)
-    low = np.maximum(-position_limit_mm, left - squareness_limit_mm)
+    farthest = min(position_limit_mm, 9 * total)
+    left = farthest * NODES
+    high = np.minimum(position_limit_mm, left + apart_mm)
+    low = np.maximum(-position_limit_mm, left - apart_mm)
     if given == 0:
         stays = ((low <= left) & (left <= high)).astype(float)
     else:
         stays = ndtr((high - correlation * left) / given) - ndtr((low - correlation * left) / given)
     density = np.exp(-((left / total) ** 2) / 2) / (total * sqrt(2 * np.pi))
-    return float(1 - reach * (WEIGHTS @ (density * stays)))
+    return float(1 - farthest * (WEIGHTS @ (density * stays)))
 
 
 def one_outside(*, sd_mm: float, limit_mm: float, bias_mm: float = 0.0) -> float:
@@ -101,6 +110,7 @@ def allowed_own(
     risk: float,
     position_limit_mm: float | None,
     squareness_limit_mm: float | None,
+    reach: float = 1.0,
 ) -> AllowedOwn | None:
     """Find what each side may scatter by itself under both requirements and one risk; None where none is made.
 
@@ -115,7 +125,9 @@ def allowed_own(
     position_limit_mm : float or None
         Either end may be off by this. [mm]
     squareness_limit_mm : float or None
-        The ends may differ by this: t W/L, divided by what share of a difference becomes angle. [mm]
+        The sides may differ by this: t W/L, divided by what share of a difference becomes angle. [mm]
+    reach : float, default 1
+        How far the ends lie, from drive to drive: more than 1 where the tool reaches beyond the drives. [-]
 
     Returns
     -------
@@ -132,7 +144,7 @@ def allowed_own(
     )
     position = None
     if position_limit_mm is not None:
-        position = _own(common_mm=common_mm, risk=risk, position_limit_mm=position_limit_mm)
+        position = _own(common_mm=common_mm, risk=risk, position_limit_mm=position_limit_mm, reach=reach)
     if square is None or position is None or position_limit_mm is None or squareness_limit_mm is None:
         only = square if position is None else position
         bound = "squareness" if position is None else "position"
@@ -142,13 +154,16 @@ def allowed_own(
         risk=risk,
         position_limit_mm=position_limit_mm,
         squareness_limit_mm=squareness_limit_mm,
+        reach=reach,
     )
     tighter = min(square, position)
     bound = "both" if joint < 0.99 * tighter else "squareness" if square < position else "position"
     return AllowedOwn(own_mm=joint, squareness_mm=square, position_mm=position, bound_by=bound)
 
 
-def _own(*, common_mm: float, risk: float, position_limit_mm: float, squareness_limit_mm: float = inf) -> float:
+def _own(
+    *, common_mm: float, risk: float, position_limit_mm: float, squareness_limit_mm: float = inf, reach: float
+) -> float:
     """Own part at which either limit is broken just as often as the risk allows. [mm]"""
 
     def outside(own: float) -> float:
@@ -157,6 +172,7 @@ def _own(*, common_mm: float, risk: float, position_limit_mm: float, squareness_
             common_mm=common_mm,
             position_limit_mm=position_limit_mm,
             squareness_limit_mm=squareness_limit_mm,
+            reach=reach,
         )
 
     if outside(1e-9 * position_limit_mm) > risk:

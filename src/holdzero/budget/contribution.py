@@ -6,6 +6,10 @@ from typing import Any
 
 from holdzero.budget.gum import DIVISORS
 from holdzero.caution import Caution
+from holdzero.quantity import System, show
+
+OF_VALUE = {"mm": "length", "s": "time", "V": "voltage", "K": "temperature difference", "mm/s": "speed"}
+OF_SENSITIVITY = {"s": "speed", "V": "supply drift", "K": "drift", "mm/s": "time"}  # mm per that; per mm: none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +80,16 @@ class Contribution:
     def own_mm(self) -> float:
         """Its part of each side alone. [mm]"""
         return 0.0 if self.common else self.u_mm
+
+    def say_value(self, system: System = "metric") -> str:
+        """Word `value` with its unit."""
+        return show(self.value, OF_VALUE[self.unit], system=system)
+
+    def say_sensitivity(self, system: System = "metric") -> str:
+        """Word `sensitivity` with its unit; a bare number where both are lengths."""
+        if self.unit == "mm":
+            return f"{self.sensitivity:.4g}".replace("-", "\u2212")
+        return show(self.sensitivity, OF_SENSITIVITY[self.unit], system=system, digits=3)
 
     def as_json(self) -> dict[str, Any]:
         """Return the row in the shape of the contract, with what we add to it; shares are the table's."""

@@ -10,7 +10,10 @@ from holdzero.budget.materials import Material, material
 from holdzero.caution import Caution
 from holdzero.machine.values import Axis
 from holdzero.motion import Delay
+from holdzero.quantity import System, show
 from holdzero.sensor.values import Sensor
+
+SWITCH = "switch"  # what is counted or not: its own scatter
 
 SAME_ROOM = Caution(
     "same-room",
@@ -137,7 +140,12 @@ def delay(axis: Axis, sensor: Sensor | None = None) -> Delay:
 
 
 def counted(
-    axis: Axis, *, sensor: Sensor | None = None, trial: Trial | None = None, supply_half_v: float | None = None
+    axis: Axis,
+    *,
+    sensor: Sensor | None = None,
+    trial: Trial | None = None,
+    supply_half_v: float | None = None,
+    system: System = "metric",
 ) -> Counted:
     """Return the rows of the budget of one axis.
 
@@ -151,6 +159,8 @@ def counted(
         Preferred to the data sheet; jitter, poll and grid are inside it.
     supply_half_v : float or None
         Half width of the machine's supply, where the axis has no `supply_variation`. [V]
+    system : {"metric", "inch"}
+        Units that sentences are worded in.
 
     Notes
     -----
@@ -169,7 +179,7 @@ def counted(
         cautions[IN_THE_TRIAL] = None
         cautions |= dict.fromkeys([UPPER_LIMIT] * trial.upper_limit + [ONE_POWER_UP] * (trial.power_ups == 1))
         if trial.speed_mm_s is not None and trial.speed_mm_s != axis.creep_speed_mm_s:
-            cautions[_other_speed(trial)] = None
+            cautions[_other_speed(trial.speed_mm_s, system)] = None
     return Counted(
         rows=rows,
         not_counted=tuple(item for item in items if isinstance(item, NotCounted)),
@@ -191,11 +201,11 @@ def _switch(axis: Axis, sensor: Sensor | None, trial: Trial | None) -> Items:
         source = (
             "switch_spread" if axis.switch_homings is None else f"switch_spread, {axis.switch_homings} homings"
         )
-        yield _normal("switch", axis.switch_spread_mm, dof=dof, common=False, source=source)
+        yield _normal(SWITCH, axis.switch_spread_mm, dof=dof, common=False, source=source)
     elif sensor is not None and sensor.repeatability_mm is not None:
         yield _sheet(sensor, sensor.repeatability_mm)
     else:
-        yield NotCounted("switch", ("switch_spread",))
+        yield NotCounted(SWITCH, ("switch_spread",))
 
 
 def _normal(name: str, sd_mm: float, *, dof: float, common: bool, source: str) -> Contribution:
@@ -388,8 +398,9 @@ def _frame(axis: Axis) -> Items:
         )
 
 
-def _other_speed(trial: Trial) -> Caution:
+def _other_speed(speed_mm_s: float, system: System) -> Caution:
+    crept = show(speed_mm_s, "speed", system=system)
     return Caution(
         "trial-at-another-speed",
-        f"The trial crept at {trial.speed_mm_s:g} mm/s, the machine does not: jitter and poll grow with speed.",
+        f"The trial crept at {crept}, the machine does not: jitter and poll grow with speed.",
     )

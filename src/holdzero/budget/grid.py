@@ -12,11 +12,12 @@ import numpy as np
 from scipy.special import ndtr
 
 from holdzero.caution import Caution
+from holdzero.quantity import System, show
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Grid:
-    """A grid, and the scatter of home on it. [mm]"""
+    """A grid, and the scatter of home on it. [mm] Sentences are worded in `system`."""
 
     step_mm: float
     before_mm: float  # standard deviation of where the axis would stand without a grid
@@ -24,23 +25,27 @@ class Grid:
     in_middle_mm: float
     phase: float | None  # where in a step the mean trip lies, 0 or 1 an edge; None: not known
     at_phase_mm: float | None
+    system: System = "metric"
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """What the place within a step costs or saves, where it matters."""
-        if self.before_mm > 0.4 * self.step_mm:
-            return ()  # from here on all places scatter alike
+        if self.before_mm == 0 or self.before_mm > 0.4 * self.step_mm:
+            return ()  # nothing known of the scatter, or so much that all places scatter alike
         near_edge = self.phase is not None and abs(self.phase - round(self.phase)) < 0.25
         where = (
             "It sits near an edge now: move" if near_edge else "If readings fall on two neighbouring steps, move"
         )
+
+        def mm(length_mm: float) -> str:
+            return show(length_mm, "length", system=self.system, digits=3)
+
         return (
             Caution(
                 "grid-phase",
-                f"The scatter is finer than a step of {self.step_mm * 1e3:.4g} µm, so it depends on where in a "
-                f"step the switch trips: {self.on_edge_mm * 1e3:.3g} µm on an edge, "
-                f"{self.in_middle_mm * 1e3:.3g} µm in the middle. {where} the flag by half a step. That is no "
-                "fault of the switch.",
+                f"The scatter is finer than a step of {mm(self.step_mm)}, so it depends on where in a step the "
+                f"switch trips: {mm(self.on_edge_mm)} on an edge, {mm(self.in_middle_mm)} in the middle. {where} "
+                "the flag by half a step. That is no fault of the switch.",
             ),
         )
 
@@ -83,10 +88,10 @@ def grid_scatter(*, sd_mm: float, step_mm: float, phase: float) -> tuple[float, 
     return sqrt(float(chance @ (stand - middle) ** 2)), middle - mean
 
 
-def grid(*, sd_mm: float, step_mm: float, phase: float | None = None) -> Grid:
+def grid(*, sd_mm: float, step_mm: float, phase: float | None = None, system: System = "metric") -> Grid:
     """Scatter of home on a grid: on an edge, in the middle, and at the phase if that is known.
 
-    Parameters are those of `grid_scatter`.
+    Parameters are those of `grid_scatter`; `system` is what sentences are worded in.
     """
 
     def at(place: float) -> float:
@@ -99,4 +104,5 @@ def grid(*, sd_mm: float, step_mm: float, phase: float | None = None) -> Grid:
         in_middle_mm=at(0.5),
         phase=phase,
         at_phase_mm=None if phase is None else at(phase),
+        system=system,
     )

@@ -72,20 +72,19 @@ class Homing:
 
 
 class Homings:
-    """Draws homings of one machine, a block at a time, in buffers of its own.
+    """Draws homings of one machine, many at a time, in buffers of its own.
 
     Parameters
     ----------
     homing : Homing
         What one goes through.
     n : int, default BLOCK
-        Homings a block.
+        Homings a call.
     """
 
     def __init__(self, homing: Homing, n: int = BLOCK) -> None:
         self.homing = homing
-        # Blocks of 10 000 stay in the second-level cache: larger ones are slower.
-        self._spare, self._shared = np.empty(n), np.empty(n)
+        self._spare, self._other, self._shared = np.empty(n), np.empty(n), np.empty(n)
         self._sides = np.empty((homing.sides, n))
         self._start_mm = -_middle_mm(homing.common + homing.own)
         self._after_mm = -_middle_mm(homing.common_after + homing.own_after)
@@ -95,7 +94,7 @@ class Homings:
             self._after_mm -= homing.step_mm / 2
 
     def __call__(self, rng: Generator) -> Floats:
-        """Draw one block.
+        """Draw so many homings.
 
         Returns
         -------
@@ -154,7 +153,8 @@ class Homings:
             rng.standard_normal(out=spare)
             spare *= draw.size_mm
         else:  # known from few homings only: JCGM 101, 6.4.9
-            np.multiply(rng.standard_t(draw.dof, size=spare.size), draw.size_mm, out=spare)
+            student(rng, draw.dof, out=spare, spare=self._other)
+            spare *= draw.size_mm
         place += spare
 
     def _jitter(self, rng: Generator, place: Floats) -> None:
@@ -186,6 +186,30 @@ class Homings:
         np.ceil(place, out=place)
         place -= homing.step_phase
         place *= homing.step_mm
+
+
+def student(rng: Generator, dof: float, *, out: Floats, spare: Floats) -> None:
+    """Fill `out` with draws from Student's t; `spare`, as long, is overwritten.
+
+    Notes
+    -----
+    √(ν (U^(−2/ν) − 1)) cos 2πV, in the polar form [1]_. As fast as NumPy's own, which lets no other thread run.
+
+    References
+    ----------
+    .. [1] R. W. Bailey, Polar generation of random variates with the t-distribution, Mathematics of Computation
+       62 (1994), 779 to 781.
+    """
+    rng.random(out=out)
+    np.subtract(1.0, out, out=out)  # never 0
+    np.log(out, out=out)
+    out *= -2 / dof
+    np.expm1(out, out=out)
+    out *= dof
+    np.sqrt(out, out=out)
+    rng.random(out=spare)
+    spare *= 2 * np.pi
+    out *= np.cos(spare, out=spare)
 
 
 def _middle_mm(draws: tuple[Draw, ...]) -> float:

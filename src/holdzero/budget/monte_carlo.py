@@ -21,8 +21,9 @@ Counts = NDArray[np.int64]
 
 BLOCK = 10_000  # draws of one block (JCGM 101, 7.9.4: at least 10⁴)
 BLOCKS_A_TASK = 10
+AT_ONCE = 5 * BLOCK  # draws a call: fewer, and threads wait for each other between short calls
 
-Sampler = Callable[[Generator], tuple[Floats, Counts]]  # outcomes of one block (k, BLOCK), and counts (m,)
+Sampler = Callable[[Generator], tuple[Floats, Counts]]  # outcomes of whole blocks (k, n), and counts (m,)
 MEAN, SD, LOW, HIGH, SHORTEST_LOW, SHORTEST_HIGH = range(6)
 
 
@@ -72,7 +73,8 @@ def monte_carlo(
     ----------
     sampler : callable
         Gives a sampler with buffers of its own; called once a task. A sampler takes a generator and returns
-        outcomes of shape (k, BLOCK), which it may overwrite later, and counts of shape (m,).
+        outcomes of shape (k, n), n one or more blocks that go into a task without a rest, which it may overwrite
+        later, and counts of shape (m,).
     seed : int
         Same seed, same answer, whatever the workers.
     digits : int, default 2
@@ -141,34 +143,35 @@ def _tasks(
 def _task(sample: Sampler, seed: SeedSequence, coverage: float) -> tuple[Floats, Counts]:
     """Ten blocks: figures of shape (blocks, outcomes, 6) and counts added up."""
     rng = Generator(SFC64(seed))
-    stats: list[list[list[float]]] = []
-    total: Counts = np.zeros(0, dtype=np.int64)
-    for _ in range(BLOCKS_A_TASK):
+    stats: list[Floats] = []
+    total: Counts | None = None
+    while sum(map(len, stats)) < BLOCKS_A_TASK:
         outcomes, counts = sample(rng)
-        stats.append([_figures(one, coverage) for one in outcomes])
-        total = counts.copy() if total.size == 0 else total + counts
-    return np.array(stats), total
+        blocks = outcomes.reshape(len(outcomes), -1, BLOCK)
+        stats.append(np.stack([_figures(one, coverage) for one in blocks], axis=1))
+        total = counts.copy() if total is None else total + counts
+    return np.concatenate(stats), np.zeros(0, dtype=np.int64) if total is None else total
 
 
-def _figures(values: Floats, coverage: float) -> list[float]:
-    """Mean, standard deviation and intervals of one block, which is put in another order.
+def _figures(values: Floats, coverage: float) -> Floats:
+    """Mean, standard deviation and intervals of each block (a row), which is put in another order.
 
     Only the tails that an interval may leave out are sorted: half the time of sorting everything.
     """
-    inside = round(coverage * values.size)
-    tail = values.size - inside
-    mean = float(values.mean())
-    values -= mean  # two-pass variance in place, without the buffer that `std` takes
-    sd = sqrt(float(np.einsum("i,i->", values, values)) / (values.size - 1))
-    values.partition(tail)
-    rest = values[tail + 1 :]
-    rest.partition(inside - tail - 1)
-    low, high = values[:tail], values[inside:]
-    low.sort()
-    high.sort()
-    at = int((high - low).argmin())
-    half = tail // 2
-    return [mean, sd, *(mean + float(one) for one in (low[half], high[half], low[at], high[at]))]
+    n = values.shape[1]
+    inside = round(coverage * n)
+    tail = n - inside
+    mean = values.mean(axis=1)
+    values -= mean[:, None]  # two-pass variance in place, without the buffer that `std` takes
+    sd = np.sqrt(np.einsum("ij,ij->i", values, values) / (n - 1))
+    values.partition(tail, axis=1)
+    values[:, tail + 1 :].partition(inside - tail - 1, axis=1)
+    low, high = values[:, :tail], values[:, inside:]
+    low.sort(axis=1)
+    high.sort(axis=1)
+    row, at, half = np.arange(len(values)), (high - low).argmin(axis=1), tail // 2
+    ends = (low[:, half], high[:, half], low[row, at], high[row, at])
+    return np.stack([mean, sd, *(mean + one for one in ends)], axis=1)
 
 
 def _settled(blocks: Floats, digits: int) -> bool:

@@ -15,7 +15,7 @@ from scipy.special import chdtri, ndtr
 from holdzero.budget.contribution import Contribution
 from holdzero.budget.counted import delay
 from holdzero.budget.homings import Draw, Homing, Homings
-from holdzero.budget.monte_carlo import BLOCK, Counts, Floats, Outcome, monte_carlo
+from holdzero.budget.monte_carlo import AT_ONCE, Counts, Floats, Outcome, monte_carlo
 from holdzero.budget.table import Budget
 from holdzero.machine.values import Axis
 from holdzero.quantity import System, show
@@ -217,10 +217,10 @@ class _Judged:
     """
 
     def __init__(self, found: Budget, homing: Homing, datum_mm: float) -> None:
-        self._draw, self._datum_mm, self._reach = Homings(homing), datum_mm, found.reach
+        self._draw, self._datum_mm, self._reach = Homings(homing, AT_ONCE), datum_mm, found.axis.reach
         self._position_mm = _or_endless(found.position_limit_mm)
         self._difference_mm = _or_endless(found.difference_limit_mm)
-        self._outcomes, self._other = np.empty((homing.sides, BLOCK)), np.empty(BLOCK)
+        self._outcomes, self._other = np.empty((homing.sides, AT_ONCE)), np.empty(AT_ONCE)
 
     def __call__(self, rng: Generator) -> tuple[Floats, Counts]:
         places = self._draw(rng)
@@ -270,7 +270,7 @@ def _by_day(found: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
     left, right = places[0], places[-1]
     within = sqrt(max(found.position.u_mm**2 - found.day_mm**2, 1e-30))
     shares = np.zeros(DAYS)
-    for end in (left + found.reach * (right - left), right - found.reach * (right - left)):
+    for end in (left + found.axis.reach * (right - left), right - found.axis.reach * (right - left)):
         shares += ndtr(-(limit_mm - end) / within) + ndtr(-(limit_mm + end) / within)
     shares = np.minimum(shares if found.axis.motors == 2 else shares / 2, 1.0)
     return float(shares.mean()), float(np.quantile(shares, 0.999))
@@ -300,7 +300,9 @@ def _why(found: Budget, position: Outcome, square: Outcome | None, system: Syste
         if abs(half - straight) > max(4 * second.high_error, 0.01 * straight):
             flat = max(range(len(shares)), key=lambda k: shares[k] * (found.used[k].distribution != "normal"))
             cause = f"{found.used[flat].name} is {shares[flat]:.0%} of the variance and not normal"
-            if found.used[flat].distribution == "normal":
+            if _takes_the_wrong_index(found):
+                cause = "the few on a wrong index make the standard deviation"
+            elif found.used[flat].distribution == "normal":
                 cause = "a figure known from few homings is drawn from Student's t"
             sentences.append(
                 f"{what}: 95 % lie within ±{mm(half)}, where a normal shape of the same standard deviation has "
@@ -311,9 +313,8 @@ def _why(found: Budget, position: Outcome, square: Outcome | None, system: Syste
 
 def _reasons(found: Budget) -> list[str]:
     reasons = []
-    index = found.index
-    if index is not None and index.wrong > 1e-9:
-        reasons.append(f"the wrong index is taken in {index.wrong:.2g} of the homings, a whole pitch off")
+    if _takes_the_wrong_index(found):
+        reasons.append("the wrong index is taken now and then, a whole pitch off")
     if found.axis.step_phase is not None and found.grid is not None:
         reasons.append("the place within a step is known, and first order takes it as anywhere")
     few = min((one.dof for one in found.used if one.u_mm), default=inf)
@@ -323,3 +324,7 @@ def _reasons(found: Budget) -> list[str]:
             "the factor"
         )
     return reasons
+
+
+def _takes_the_wrong_index(found: Budget) -> bool:
+    return found.index is not None and found.index.wrong > 1e-9

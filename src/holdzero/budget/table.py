@@ -12,12 +12,13 @@ from typing import Any
 
 from holdzero.budget.allowed import AllowedOwn, allowed_own, one_outside
 from holdzero.budget.contribution import Contribution
-from holdzero.budget.counted import NotCounted, Trial, counted, step_mm
+from holdzero.budget.counted import SWITCH, NotCounted, Trial, counted, step_mm
 from holdzero.budget.grid import Grid, grid
 from holdzero.budget.gum import coverage_factor, effective_dof, propagate
 from holdzero.caution import Caution
 from holdzero.index import IndexPlace, electrical_cycle_mm, fastest_polled_mm_s, index_place
 from holdzero.machine.values import Axis, Requirement
+from holdzero.quantity import System, show
 from holdzero.racking import Racking, racking
 from holdzero.sensor.values import Sensor
 
@@ -77,6 +78,8 @@ class Budget:
         The switch is counted by a trial, grid included.
     not_counted, cautions
         What may be missing, and what is assumed.
+    system : {"metric", "inch"}
+        What sentences are worded in.
     """
 
     axis: Axis
@@ -86,6 +89,7 @@ class Budget:
     measured: bool
     not_counted: tuple[NotCounted, ...]
     cautions: tuple[Caution, ...]
+    system: System = "metric"
 
     @property
     def used(self) -> tuple[Contribution, ...]:
@@ -96,6 +100,11 @@ class Budget:
             replace(one, sensitivity=0.0) if one.decides_index and one.stepped != "grid" else one
             for one in self.rows
         )
+
+    @property
+    def counts_switch(self) -> bool:
+        """Whether the scatter of the switch itself is known; all else is small beside it."""
+        return all(one.what != SWITCH for one in self.not_counted)
 
     @property
     def common_mm(self) -> float:
@@ -113,13 +122,6 @@ class Budget:
         return _total(self.at_worse_end_mm(one) for one in self.used if one.varies == "day")
 
     @property
-    def reach(self) -> float:
-        """Worse end along the gantry: 1 at a drive, more where the tool reaches beyond it. [-]"""
-        if self.axis.drive_distance_mm is None:
-            return 1.0
-        return 1.0 + (self.axis.overhang_mm or 0.0) / self.axis.drive_distance_mm
-
-    @property
     def ratio(self) -> float | None:
         """Squareness error over the requirement's length for one mm between the trips. [-]"""
         over = self.requirement.squareness_over_mm
@@ -131,7 +133,7 @@ class Budget:
         """Standard uncertainty of position at the worse end from one row. [mm]"""
         if self.axis.motors < 2:
             return one.u_mm
-        return sqrt(position_variance(common_mm=one.common_mm, own_mm=one.own_mm, along=self.reach))
+        return sqrt(position_variance(common_mm=one.common_mm, own_mm=one.own_mm, along=self.axis.reach))
 
     @property
     def position(self) -> Combined:
@@ -186,6 +188,7 @@ class Budget:
             risk=self.requirement.risk,
             position_limit_mm=self.position_limit_mm,
             squareness_limit_mm=self.difference_limit_mm,
+            reach=self.axis.reach,
         )
 
     @property
@@ -205,7 +208,7 @@ class Budget:
         if step is None or self.measured:
             return None
         before = _total(one.u_mm for one in self.used if one.varies == "homing")
-        return grid(sd_mm=before, step_mm=step, phase=self.axis.step_phase)
+        return grid(sd_mm=before, step_mm=step, phase=self.axis.step_phase, system=self.system)
 
     @property
     def index(self) -> IndexPlace | None:
@@ -220,6 +223,7 @@ class Budget:
             spread_mm=spread,
             shift_mm=axis.index_shift_mm or 0.0,
             risk=INDEX_RISK,
+            system=self.system,
         )
 
     @property
@@ -238,6 +242,7 @@ class Budget:
             spread_mm=spread,
             shift_mm=2 * self.day_mm,
             risk=INDEX_RISK,
+            system=self.system,
         )
 
     def as_json(self) -> dict[str, Any]:
@@ -282,7 +287,8 @@ class Budget:
         limit = fastest_polled_mm_s(count_mm=count, poll_s=axis.poll_s)
         if axis.creep_speed_mm_s <= limit:
             return ()
-        text = f"The index must be latched by hardware: polled, it is only found below {limit:.3g} mm/s."
+        below = show(limit, "speed", system=self.system, digits=3)
+        text = f"The index must be latched by hardware: polled, it is only found below {below}."
         return (Caution("index-polled", text),)
 
     def _combined(self, u_mm: Callable[[Contribution], float], limit_mm: float | None) -> Combined:
@@ -297,6 +303,7 @@ def budget(
     sensor: Sensor | None = None,
     trial: Trial | None = None,
     supply_half_v: float | None = None,
+    system: System = "metric",
 ) -> Budget:
     """Combine what moves home on one axis, to first order.
 
@@ -310,6 +317,8 @@ def budget(
         Preferred to the data sheet.
     supply_half_v : float or None
         Half width of the machine's supply, where the axis has no `supply_variation`. [V]
+    system : {"metric", "inch"}
+        Units that sentences are worded in.
 
     Returns
     -------
@@ -320,7 +329,7 @@ def budget(
     ----------
     JCGM 100:2008.
     """
-    found = counted(axis, sensor=sensor, trial=trial, supply_half_v=supply_half_v)
+    found = counted(axis, sensor=sensor, trial=trial, supply_half_v=supply_half_v, system=system)
     gantry = None
     if axis.motors == 2 and axis.drive_distance_mm is not None:
         gantry = racking(
@@ -337,6 +346,7 @@ def budget(
         measured=trial is not None,
         not_counted=found.not_counted,
         cautions=found.cautions + (() if gantry is None else gantry.cautions),
+        system=system,
     )
 
 

@@ -66,11 +66,15 @@ def _draw(place: IndexPlace, mm: Callable[[float], str], wrong: str, width: floa
     sheet.text((x(-behind), y - TALL_PX - 6), "index", anchor="middle", size=SMALL_PX)
     sheet.text((x(ahead), y - TALL_PX - 6), "next index", anchor="middle", size=SMALL_PX)
     _draw_start(sheet, place, rail, y)
-    sheet.dimension((x(0), y), (x(ahead), y), f"{mm(ahead)} = {place.phase:.2f} of a pitch", offset=26)
+    of_pitch = f"{place.phase:.2f} of a pitch"
+    sheet.dimension((x(0), y), (x(ahead), y), of_pitch if sheet.narrow else f"{mm(ahead)} = {of_pitch}", offset=26)
     sheet.dimension((x(-behind), y), (x(ahead), y), f"pitch {mm(pitch)}", offset=52)
     notes = [f"wrong index: {wrong}", f"scatter {mm(place.spread_mm)}, shift up to {mm(place.shift_mm)}"]
+    if sheet.narrow:
+        notes.append(f"search starts {mm(ahead)} before the next index")
     if place.window is not None:
-        notes.append("shaded: where the search may start; darker: where it should")
+        shades = ("shaded: where the search may start", "darker: where it should")
+        notes += shades if sheet.narrow else ["; ".join(shades)]
     for number, note in enumerate(notes):
         sheet.text((8, y + 84 + 18 * number), note, size=SMALL_PX, accent=number == 0 and not place.holds)
     return sheet

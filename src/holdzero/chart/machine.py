@@ -1,20 +1,23 @@
 """Machine: a machine from above with its switches, to scale, so that a slip in a length is seen.
 
 The axis on two motors, else the longest level one, runs up the sheet; the next level one lies across it;
-upright axes stand beside. Switches are drawn beside their rail, with a line to the place they trip at.
+upright axes stand beside, on a phone below. Switches are drawn beside their rail, with a line to the place
+they trip at.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from holdzero.chart.picture import Picture, drawing
-from holdzero.chart.sheet import Frame, Point, Sheet
+from holdzero.chart.sheet import Frame, Point, Sheet, text_width
 from holdzero.chart.theme import INK, PAPER, SMALL_PX
 from holdzero.machine.values import Axis, Machine
 from holdzero.quantity import System, show
 
 Words = Callable[[float], str]
 TOP_PX, RAIL_PX, SWITCH_PX, APART_PX, MOTOR_PX = 26.0, 5.0, 5.0, 17.0, 16.0
+INSIDE_PX = 12.0  # from a hard stop to the nearest switch, so that its name stays clear of the extension line
+UPRIGHT_PX, CLEAR_PX = 150.0, 62.0  # height of an upright axis; of the switches at the foot of a rail
 SHARED = "home + limit"
 UNKNOWN_MM = 500.0  # drawn for a travel that is not known yet
 HEIGHT = 0.62  # of the width: tallest plan
@@ -26,16 +29,23 @@ class _Layout:
 
     along: Axis | None  # up the sheet
     across: Axis | None  # on the beam
-    beside: tuple[Axis, ...]  # upright, or left over
+    upright: tuple[Axis, ...]  # beside the plan
+    strips: tuple[Axis, ...]  # each on its own
 
     @classmethod
     def of(cls, machine: Machine) -> "_Layout":
-        level = [axis for axis in machine.axes if axis.gravity is None and not axis.name.upper().startswith("Z")]
+        level = [axis for axis in machine.axes if not _upright(axis)]
         level.sort(key=lambda axis: (axis.motors != 2, -(axis.travel_mm or 0.0)))
-        if len(level) == 1 and level[0].motors == 1:
-            return cls(None, None, machine.axes)
-        along, across = (*level, None, None)[:2]
-        return cls(along, across, tuple(axis for axis in machine.axes if axis not in (along, across)))
+        if not level or (len(level) == 1 and level[0].motors == 1):
+            return cls(None, None, (), machine.axes)
+        along, across = (*level, None)[:2]
+        left = [axis for axis in machine.axes if axis not in (along, across)]
+        upright = tuple(axis for axis in left if _upright(axis))[:2]
+        return cls(along, across, upright, tuple(axis for axis in left if axis not in upright))
+
+
+def _upright(axis: Axis) -> bool:
+    return axis.gravity is not None or axis.name.upper().startswith("Z")
 
 
 def machine_picture(machine: Machine, *, system: System = "metric") -> Picture:
@@ -85,18 +95,20 @@ def _switches(axis: Axis) -> list[tuple[float, str, bool]]:
 
 def _draw(machine: Machine, mm: Words, width: float) -> Sheet:
     sheet = Sheet(width)
-    layout = _Layout.of(machine)
-    step = 76.0 if sheet.narrow else 170.0
-    uprights = layout.beside[:2] if layout.along is not None else ()
-    strips = layout.beside[len(uprights) :]
-    right, y = width - step * len(uprights), 0.0
+    layout, y = _Layout.of(machine), 0.0
     if layout.along is not None:
-        y = _draw_plan(sheet, layout.along, layout.across, mm, right=right)
-        for number, axis in enumerate(uprights):
-            _draw_upright(sheet, axis, mm, x=right + step * (number + (0.52 if sheet.narrow else 0.34)), room=y)
-        y += 50
-    for axis in strips:
-        _draw_strip(sheet, axis, mm, y=y + 58)
+        beside = 0.0 if sheet.narrow else 170.0 * len(layout.upright)
+        y = _draw_plan(sheet, layout.along, layout.across, mm, right=width - beside) + 50
+        step = width / 2 if sheet.narrow else 170.0
+        top = y + 12 + TOP_PX if sheet.narrow else TOP_PX
+        bottom = top + UPRIGHT_PX if sheet.narrow else min(y - 50, top + UPRIGHT_PX)
+        for number, axis in enumerate(layout.upright):
+            x = (0.5 * step if sheet.narrow else width - beside + 0.34 * step) + step * number
+            _draw_upright(sheet, axis, mm, x=x, ends=(top, bottom))
+        if sheet.narrow and layout.upright:
+            y = bottom + 40
+    for axis in layout.strips:
+        _draw_strip(sheet, axis, mm, y=y + 58, alone=len(machine.axes) == 1)
         y += 110
     if sheet.narrow:
         _draw_key(sheet, y + 24)
@@ -116,8 +128,9 @@ def _draw_plan(sheet: Sheet, along: Axis, across: Axis | None, mm: Words, *, rig
     rails = [(wide_mm - apart) / 2, (wide_mm + apart) / 2] if along.motors == 2 else [wide_mm / 2]
     for rail_mm, way in zip(rails, (-1, 1), strict=False):
         _draw_rail(sheet, along, plan, rail_mm, way, lone=along.motors != 2)
-    beam = _draw_beam(sheet, plan, across, rails, 0.26 * travel, mm)
     bottom = plan.box[3]
+    beam_mm = min(max(0.26 * travel, CLEAR_PX / scale), 0.5 * travel)
+    beam = _draw_beam(sheet, plan, across, rails, beam_mm, mm)
     if along.motors == 2:
         ends = [(plan.at(rail, 0.0)[0], bottom + MOTOR_PX + 12) for rail in rails]
         words = mm(along.drive_distance_mm) if along.drive_distance_mm is not None else "drive distance?"
@@ -163,7 +176,7 @@ def _draw_switches(
     top, bottom = ends
     middle = (top + bottom) / 2
     for inward, near in ((-1, [m for m in marks if m[0] >= middle]), (1, [m for m in marks if m[0] < middle])):
-        free = -float("inf")
+        free = INSIDE_PX + (top if inward > 0 else -bottom)
         for y, words, home in sorted(near, key=lambda mark: mark[0] * inward):
             free = max(y * inward, free)
             at = free * inward
@@ -205,7 +218,8 @@ def _draw_beam(
     sheet.box(carriage - 17, y - 15, carriage + 17, y + 15, fill=PAPER)
     sheet.circle((carriage, y), 6, thick=True, fill=PAPER)
     sheet.circle((carriage, y), 1.4, fill=INK)
-    sheet.dimension((start, y + 16), (stop, y + 16), _length(across, mm), offset=20)
+    below = 20.0 if len(rails) == 2 else plan.box[3] - y + 12  # a single rail would run through the figure
+    sheet.dimension((start, y + 16), (stop, y + 16), _length(across, mm), offset=below)
     return left
 
 
@@ -224,27 +238,26 @@ def _draw_switches_on(sheet: Sheet, axis: Axis, ends: tuple[float, float], y: fl
             sheet.line((x, y), (x, y - 7), (at, y - 14))
             _draw_switch(sheet, (at, y - 14 - SWITCH_PX), home)
             if not sheet.narrow:
-                sheet.text((at, y - 14 - 2 * SWITCH_PX - 5), words, anchor="middle", size=SMALL_PX)
+                half = 0.6 * text_width(words, SMALL_PX)
+                middle_of_words = min(max(at, half), sheet.width - half)
+                sheet.text((middle_of_words, y - 14 - 2 * SWITCH_PX - 5), words, anchor="middle", size=SMALL_PX)
 
 
-def _draw_upright(sheet: Sheet, axis: Axis, mm: Words, *, x: float, room: float) -> None:
+def _draw_upright(sheet: Sheet, axis: Axis, mm: Words, *, x: float, ends: tuple[float, float]) -> None:
     """An upright axis seen from the front; the homing end is up, but where it falls towards home."""
-    travel, top = axis.travel_mm or UNKNOWN_MM, TOP_PX
-    bottom = min(room, top + 150.0)
+    travel, (top, bottom) = axis.travel_mm or UNKNOWN_MM, ends
     sheet.text((x, top - 14), axis.name, anchor="middle", size=SMALL_PX, bold=True)
-    _draw_track(sheet, x, (top, bottom), dashed=axis.travel_mm is None)
+    _draw_track(sheet, x, ends, dashed=axis.travel_mm is None)
     marks = []
     for place, words, home in _switches(axis):
         down = place / travel * (bottom - top)
         marks.append((bottom - down if axis.gravity == "towards home" else top + down, words, home))
-    _draw_switches(sheet, x, (top, bottom), marks, outward=1)
-    _draw_height(sheet, x - 16, (top, bottom), x - 30, mm(travel) if axis.travel_mm is not None else "?")
-    notes = ("from the front,", "own scale") if sheet.narrow else ("from the front, own scale",)
-    for number, line in enumerate(notes):
-        sheet.text((x, bottom + 28 + 15 * number), line, anchor="middle", size=SMALL_PX)
+    _draw_switches(sheet, x, ends, marks, outward=1)
+    _draw_height(sheet, x - 16, ends, x - 30, mm(travel) if axis.travel_mm is not None else "?")
+    sheet.text((x, bottom + 28), "from the front, own scale", anchor="middle", size=SMALL_PX)
 
 
-def _draw_strip(sheet: Sheet, axis: Axis, mm: Words, *, y: float) -> None:
+def _draw_strip(sheet: Sheet, axis: Axis, mm: Words, *, y: float, alone: bool) -> None:
     """An axis as a strip of its own."""
     left, right = 16.0, sheet.width - 16
     sheet.line((left, y), (right, y), thick=True, dashed=axis.travel_mm is None)
@@ -255,7 +268,8 @@ def _draw_strip(sheet: Sheet, axis: Axis, mm: Words, *, y: float) -> None:
     sheet.box(at - 22, y - 20, at + 22, y - 4, fill=PAPER)
     for wheel in (at - 13, at + 13):
         sheet.circle((wheel, y - 4), 4, thick=True, fill=PAPER)
-    sheet.dimension((left, y + 12), (right, y + 12), _length(axis, mm), offset=18)
+    words = f"{_length(axis, mm)}{', upright' if _upright(axis) else ''}{'' if alone else ', own scale'}"
+    sheet.dimension((left, y + 12), (right, y + 12), words, offset=18)
 
 
 def _length(axis: Axis, mm: Words) -> str:

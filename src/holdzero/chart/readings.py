@@ -14,7 +14,7 @@ from holdzero.choose.values import AllowedSpread
 from holdzero.findings.values import Findings
 from holdzero.quantity import System
 
-MOST_POINTS = 5000
+MOST_POINTS = 1500  # more than the picture has columns
 MOST_NOTES = 4  # reasons written beside their marks
 MOST_SET_WALLS = 60
 MOST_SET_NAMES = 24  # on a phone half of them
@@ -162,10 +162,10 @@ def _plot(found: Findings, dots: Sequence[_Dot], band: Band | None, unit: Length
         walls = [((a.end + b.start) / 2, None, None, None) for a, b in pairwise(sets)]
         marks.append(Rules(rows=walls, dash="2 3", opacity=0.45))
     counted = [dot for dot in dots if dot.kind == "counted"]
-    for one in sets:
-        points = [(dot.place, dot.value) for dot in counted if dot.set == one.label]
-        if len(points) > 1:
-            marks.append(Curve(points=points, opacity=0.45))
+    points: dict[str, list[tuple[float, float]]] = {one.label: [] for one in sets}
+    for dot in counted:
+        points[dot.set].append((dot.place, dot.value))
+    marks += [Curve(points=joined, opacity=0.45) for joined in points.values() if len(joined) > 1]
     means = [(one.start, one.mean, one.end, one.mean) for one in sets if one.mean is not None]
     marks.append(Rules(rows=means, width=THICK_PX))
     radius = 2.8 if len(dots) <= 400 else 1.6 if len(dots) <= 2000 else 1.0

@@ -190,7 +190,7 @@ def _draw_flip(width: float) -> Sheet:
             words = ("1  cut across", "2  turned over")
         sheet.text((left + board / 2, middle - half - 14), words[number], anchor="middle", size=12)
         if not turned_over:
-            sheet.centre_line((left + board / 2, middle + 20), (left + board / 2, middle + half + 14))
+            sheet.centre_line((left + board / 2, middle + 20), (left + board / 2, middle + half - 8))
             sheet.dimension((left, middle + half), (right, middle + half), "length", offset=26)
         else:
             sheet.hatch(left - 12, middle - half, left - 1, middle + half)

@@ -8,13 +8,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from holdzero.chart.picture import Picture, drawing
-from holdzero.chart.sheet import Frame, Sheet
+from holdzero.chart.sheet import Frame, Point, Sheet, text_width
 from holdzero.chart.theme import INK, PAPER, SMALL_PX
 from holdzero.machine.values import Axis
 from holdzero.quantity import System, show
 from holdzero.travel import Travel
 
-ROW_PX, CARRIAGE_PX = 27.0, 30.0
+ROW_PX, LINE_PX, CARRIAGE_PX = 27.0, 13.0, 30.0
+WIDER = 1.12  # than reckoned: lettering of the widest usual typefaces
 OVERRUN = 0.7  # of what is drawn before the hard stop: no way is drawn further behind it
 
 
@@ -24,9 +25,20 @@ class _Way:
 
     start_mm: float
     end_mm: float
-    words: str
-    what: str  # "moves", "made" (a switch over this stretch) or "left" (room)
+    does: str  # which way it is, and how long
+    left: str = ""  # what that leaves, or lacks
+    what: str = "moves"  # or "made": a switch over this stretch
     fails: bool = False
+
+    @property
+    def told(self) -> str:
+        """Both parts, for whoever cannot see the picture."""
+        return f"{self.does}, {self.left}" if self.left else self.does
+
+    @property
+    def wide_px(self) -> float:
+        """Room that both parts take on one line. [px]"""
+        return WIDER * (text_width(self.does, SMALL_PX) + text_width(self.left, SMALL_PX)) + 14
 
 
 def travel_picture(found: Travel, *, system: System = "metric") -> Picture:
@@ -47,7 +59,7 @@ def travel_picture(found: Travel, *, system: System = "metric") -> Picture:
     marks = _marks(found.axis)
     failing = [check.check for check in found.checks if check.ok is False]
     places = "; ".join(f"{words} at {mm(place)}" for place, words in marks)
-    told = "; ".join(way.words for way in ways)
+    told = "; ".join(way.told for way in ways)
     text = (
         f"Axis {found.axis.name}, places from the hard stop at the homing end: {places or 'none known'}. {told}. "
         f"{'Fails: ' + ', '.join(failing) if failing else 'Nothing fails'}."
@@ -77,6 +89,9 @@ def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Wa
     axis = found.axis
     ways: list[_Way] = []
 
+    def near(length_mm: float) -> str:
+        return show(length_mm, "length", system=system, digits=3)
+
     def speed(value: float | None) -> str:
         return show(value or 0.0, "speed", system=system)
 
@@ -84,42 +99,39 @@ def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Wa
         check = found[name]
         if start_mm is None or check.uses_mm is None or check.margin_mm is None:
             return None
-        end = start_mm - check.uses_mm
-        left = f"{mm(check.margin_mm)} left" if check.ok else f"{mm(-check.margin_mm)} too far"
         ways.append(
             _Way(
                 start_mm=start_mm,
-                end_mm=end,
-                words=f"{words}: runs on {mm(check.uses_mm)}, {left}",
-                what="moves",
+                end_mm=start_mm - check.uses_mm,
+                does=f"{words}: {near(check.uses_mm)}",
+                left=f"{near(check.margin_mm)} left" if check.ok else f"{near(-check.margin_mm)} too far",
                 fails=not check.ok,
             )
         )
-        return end
+        return start_mm - check.uses_mm
 
     home, limit = axis.home_trip_mm, axis.limit_trip_mm
     rest = run("home_overtravel", home, f"approach at {speed(axis.approach_speed_mm_s)}")
-    off = found["back_off"]
+    off, creeps = found["back_off"], found["creep_overtravel"]
     start = home if axis.back_off_from == "trip" else rest
-    if start is not None and axis.back_off_mm is not None and off.margin_mm is not None:
-        told = f"{mm(off.margin_mm)} past the release" if off.ok else f"{mm(-off.margin_mm)} short of the release"
+    reached = rest is None or rest >= 0  # an axis that runs into its hard stop gets no further
+    if reached and start is not None and axis.back_off_mm is not None and off.margin_mm is not None:
+        past = f"{near(off.margin_mm)} past" if off.ok else f"{near(-off.margin_mm)} short of"
         ways.append(
             _Way(
                 start_mm=start,
                 end_mm=start + axis.back_off_mm,
-                words=f"back off {mm(axis.back_off_mm)}: {told}",
-                what="moves",
+                does=f"back off {mm(axis.back_off_mm)}",
+                left=f"{past} the release",
                 fails=not off.ok,
             )
         )
-        if home is not None and found["creep_overtravel"].uses_mm is not None:
-            creeps = found["creep_overtravel"]
+        if home is not None and creeps.uses_mm is not None:
             ways.append(
                 _Way(
                     start_mm=start + axis.back_off_mm,
-                    end_mm=home - (creeps.uses_mm or 0.0),
-                    words=f"creep at {speed(axis.creep_speed_mm_s)}: runs on {mm(creeps.uses_mm or 0.0)}",
-                    what="moves",
+                    end_mm=home - creeps.uses_mm,
+                    does=f"creep at {speed(axis.creep_speed_mm_s)}: {near(creeps.uses_mm)} past the trip",
                     fails=creeps.ok is False,
                 )
             )
@@ -130,12 +142,12 @@ def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Wa
         (limit, axis.flag_limit_mm, "limit", found["flag_limit"]),
     ):
         if trip is not None and flag is not None:
-            short = f", {mm(-(check.margin_mm or 0))} short of the stop" if check.ok is False else ""
             ways.append(
                 _Way(
                     start_mm=trip,
                     end_mm=trip - flag,
-                    words=f"{name} flag {mm(flag)}{short}",
+                    does=f"{name} flag {mm(flag)}",
+                    left=f"{near(-(check.margin_mm or 0))} short of the stop" if check.ok is False else "",
                     what="made",
                     fails=check.ok is False,
                 )
@@ -204,12 +216,15 @@ def _draw_end(
     behind = max([0.0, axis.bumper_stroke_mm or 0.0] + [-min(way.start_mm, way.end_mm) for way in ways])
     behind = min(behind * 1.05 + 0.05 * reach, OVERRUN * reach)
     named = _named(marks, near_mm=0.03 * (reach + behind))
-    y = top + 22 + 18 * min(len(named), 4 if sheet.narrow else 3) + CARRIAGE_PX
-    right = sheet.width - 10 if sheet.narrow else 0.52 * sheet.width
+    y = top + 22 + 18 * min(len(named), 4) + CARRIAGE_PX
+    right = sheet.width - 10 if sheet.narrow else 0.5 * sheet.width
     end = Frame(x_mm=(-behind, reach), y_mm=(0.0, 0.0), box=(14, y, right, y))
     sheet.text((0, top + 12), "homing end, drawn larger", size=SMALL_PX, bold=True)
-    step = ROW_PX + (SMALL_PX + 1 if sheet.narrow else 0)
-    first = y + (44 if sheet.narrow else 30)
+    lettered = (0.0, sheet.width) if sheet.narrow else (right + 14, sheet.width)
+    lines = 1 if max((way.wide_px for way in ways), default=0.0) <= lettered[1] - lettered[0] else 2
+    above = lines * LINE_PX if sheet.narrow else 0.0  # words stand above their way, or beside it
+    step = ROW_PX + above + (0.0 if sheet.narrow else (lines - 1) * LINE_PX)
+    first = y + 31 + above
     bottom = first + step * max(len(ways) - 1, 0) + 14
     sheet.callouts([((end.at(place)[0], y), words) for place, words in named], gap=CARRIAGE_PX + 12, size=SMALL_PX)
     for place, _ in named:
@@ -218,8 +233,9 @@ def _draw_end(
     _draw_rail(sheet, axis, end, ways, y)
     for number, way in enumerate(ways):
         _draw_way(sheet, end, way, first + step * number)
+        _letter(sheet, way, lettered, first + step * number - (11 + above - LINE_PX if above else -4), lines)
     for number, (place, _) in enumerate(mark for mark in marks if mark[1].endswith(("trips", "trip"))):
-        sheet.dimension((end.at(0)[0], bottom), (end.at(place)[0], bottom), mm(place), offset=14 + 20 * number)
+        sheet.dimension((end.at(0)[0], bottom), (end.at(place)[0], bottom), mm(place), offset=14 + 24 * number)
 
 
 def _named(marks: Sequence[tuple[float, str]], *, near_mm: float) -> list[tuple[float, str]]:
@@ -260,7 +276,7 @@ def _draw_bumper(sheet: Sheet, wall: float, face: float, y: float) -> None:
 
 
 def _draw_way(sheet: Sheet, end: Frame, way: _Way, y: float) -> None:
-    """One way, where it happens, with its words beside it (on a phone above it)."""
+    """One way, where it happens."""
     start, stop = end.at(way.start_mm)[0], end.at(way.end_mm)[0]
     cut = stop < end.box[0]
     stop = max(stop, end.box[0])
@@ -275,7 +291,21 @@ def _draw_way(sheet: Sheet, end: Frame, way: _Way, y: float) -> None:
     if cut:  # it goes on beyond the sheet
         for x in (stop + 10, stop + 15):
             sheet.line((x - 3, y + 7), (x + 3, y - 7), accent=way.fails)
-    if sheet.narrow:
-        sheet.text((end.box[0], y - 11), way.words, size=SMALL_PX, accent=way.fails)
-    else:
-        sheet.text((end.box[2] + 14, y + 4), way.words, size=SMALL_PX, accent=way.fails)
+
+
+def _letter(sheet: Sheet, way: _Way, ends: tuple[float, float], y: float, lines: int) -> None:
+    """The words of a way between two places across the sheet: what it leaves stands at the right, or below."""
+    left, right = ends
+    _write(sheet, (left, y), way.does, accent=way.fails)
+    if way.left and lines == 1:
+        _write(sheet, (right, y), way.left, anchor="end", accent=way.fails)
+    elif way.left:
+        _write(sheet, (left, y + LINE_PX), way.left, accent=way.fails)
+
+
+def _write(sheet: Sheet, at: Point, words: str, *, anchor: str = "start", accent: bool) -> None:
+    """Words over the lines of the places, which end before them."""
+    x, y = at
+    wide = WIDER * text_width(words, SMALL_PX) * (1 if anchor == "start" else -1)
+    sheet.area([(x, y - 11), (x + wide, y - 11), (x + wide, y + 4), (x, y + 4)], role=PAPER, opacity=1)
+    sheet.text(at, words, anchor=anchor, size=SMALL_PX, accent=accent)

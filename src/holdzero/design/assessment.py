@@ -136,7 +136,7 @@ def assess(
     if machine.supply_low_v is not None and machine.supply_high_v is not None:
         half_v = (machine.supply_high_v - machine.supply_low_v) / 2
     checks = travel(axis, system=system)
-    found = budget(axis, machine.requirement, sensor=sensor, trial=trial, supply_half_v=half_v)
+    found = budget(axis, machine.requirement, sensor=sensor, trial=trial, supply_half_v=half_v, system=system)
     creep = fastest_creep_of(found)
     homing: ShortestHoming | None = None
     that_holds: ShortestHoming | None = None

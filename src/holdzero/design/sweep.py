@@ -17,6 +17,7 @@ from holdzero.design.assessment import assess
 from holdzero.errors import InputError
 from holdzero.form import did_you_mean, dotted, read_toml, table
 from holdzero.machine import AXIS_KEYS, Machine, machine_from
+from holdzero.quantity import System
 from holdzero.sensor.values import Sensor
 
 MOST = 100_000  # variants: more is a slip in the file
@@ -98,6 +99,7 @@ class Task:
     sensor: Sensor | None
     seed: int
     digits: int
+    system: System = "metric"  # that sentences are worded in
 
 
 def read_sweep(text: str, *, where: str = "") -> Sweep:
@@ -116,7 +118,7 @@ def read_sweep(text: str, *, where: str = "") -> Sweep:
     InputError
         No machine, nothing to vary, or a key that an axis does not have.
     """
-    entered = read_toml(text, where=where)
+    entered = read_toml(text, where=where, kind="variants")
     for name in entered:
         if name not in OWN_KEYS:
             raise InputError(
@@ -180,7 +182,9 @@ def _known(variant: Mapping[str, Any], where: str) -> None:
             )
 
 
-def tasks(sweep: Sweep, machine: Machine, sensors: Sequence[Sensor], *, where: str = "") -> tuple[Task, ...]:
+def tasks(
+    sweep: Sweep, machine: Machine, sensors: Sequence[Sensor], *, where: str = "", system: System = "metric"
+) -> tuple[Task, ...]:
     """Return the variants as tasks, each complete in itself.
 
     Raises
@@ -220,6 +224,7 @@ def tasks(sweep: Sweep, machine: Machine, sensors: Sequence[Sensor], *, where: s
                 sensor=by_name[wanted] if wanted is not None else alone,
                 seed=sweep.seed,
                 digits=sweep.digits,
+                system=system,
             )
         )
     return tuple(made)
@@ -229,7 +234,14 @@ def reckon(task: Task) -> Row:
     """Reckon one variant through; one that contradicts itself becomes a row that says so."""
     machine = machine_from(task.machine)
     try:
-        found = assess(machine, machine.axis(task.axis), sensor=task.sensor, seed=task.seed, digits=task.digits)
+        found = assess(
+            machine,
+            machine.axis(task.axis),
+            sensor=task.sensor,
+            seed=task.seed,
+            digits=task.digits,
+            system=task.system,
+        )
     except InputError as error:
         return Row(variant=task.variant, refused=str(error))
     drawn, allowed = found.simulation, found.budget.allowed

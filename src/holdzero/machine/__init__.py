@@ -1,12 +1,13 @@
 """Machine: what it is, what is asked of it, and the form that says so."""
 
-from holdzero.machine.entry import machine_from, read_machine, write_machine
+from holdzero.machine.entry import EXAMPLE, machine_from, read_machine, write_machine
 from holdzero.machine.keys import AXIS_GROUPS, AXIS_KEYS, MACHINE_KEYS, REQUIREMENT_KEYS
 from holdzero.machine.values import Axis, Machine, Requirement
 
 __all__ = [
     "AXIS_GROUPS",
     "AXIS_KEYS",
+    "EXAMPLE",
     "MACHINE_KEYS",
     "REQUIREMENT_KEYS",
     "Axis",

@@ -9,6 +9,7 @@ from holdzero.machine.keys import AXIS_KEYS, MACHINE_KEYS, REQUIREMENT_KEYS
 from holdzero.machine.values import Axis, Machine, Requirement
 
 TABLES = ("machine", "requirement", "axes")
+EXAMPLE = "An invented example to start from: replace every figure by your own."
 
 
 def read_machine(text: str, *, where: str = "") -> Machine:
@@ -36,7 +37,7 @@ def read_machine(text: str, *, where: str = "") -> Machine:
     >>> read_machine('[axes.Y]\nlead = "0.5 in"').axis("Y").lead_mm
     12.7
     """
-    return machine_from(read_toml(text, where=where), where=where)
+    return machine_from(read_toml(text, where=where, kind="machine"), where=where)
 
 
 def machine_from(entered: Mapping[str, Any], *, where: str = "") -> Machine:
@@ -83,10 +84,14 @@ def machine_from(entered: Mapping[str, Any], *, where: str = "") -> Machine:
         name=about.pop("name", "machine"),
         requirement=Requirement(**asked),
         axes=axes,
-        notes=(*strays, *notes, *more, *(note for notes in of_axes for note in notes)),
+        notes=(*_of_example(about), *strays, *notes, *more, *(note for notes in of_axes for note in notes)),
         entered=entered,
         **about,
     )
+
+
+def _of_example(about: Mapping[str, Any]) -> tuple[str, ...]:
+    return (f"{EXAMPLE} Then take the line example out of [machine].",) if about.get("example") else ()
 
 
 def write_machine(machine: Machine) -> str:

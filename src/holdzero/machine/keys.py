@@ -33,6 +33,7 @@ MACHINE_KEYS = (
         "24 V +- 10 %",
         "Voltage the machine offers its switches; a candidate that needs another is ruled out",
     ),
+    yes_or_no("example", "example", "Whether the figures are an invented example's, not yet a machine's own"),
 )
 
 REQUIREMENT_KEYS = (

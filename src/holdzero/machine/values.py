@@ -137,6 +137,11 @@ class Axis:
     surroundings: tuple[str, ...] = ()  # what gets at the switch: words of `holdzero.form.SURROUNDINGS`
     entered: Mapping[str, Any] = field(default_factory=dict)  # the keys as the person wrote them
 
+    @property
+    def reach(self) -> float:
+        """Worse end of a gantry, from drive to drive: 1 at a drive, more where the tool reaches beyond it. [-]"""
+        return 1.0 + (self.overhang_mm or 0.0) / self.drive_distance_mm if self.drive_distance_mm else 1.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
@@ -147,6 +152,7 @@ class Machine:
     axes: tuple[Axis, ...]
     supply_low_v: float | None = None  # what the machine offers its switches
     supply_high_v: float | None = None
+    example: bool = False  # the figures are an invented example's, until somebody calls them a machine's own
     notes: tuple[str, ...] = ()  # keys that were kept but are not used, each with what it may have meant
     entered: Mapping[str, Any] = field(default_factory=dict)  # the whole form as the person wrote it
 

@@ -1,0 +1,62 @@
+"""What an assessment means, in sentences (issue 4, items 4 to 6): never more than was counted."""
+
+from dataclasses import replace
+
+from holdzero.budget import Trial
+from holdzero.design import assess, words
+from holdzero.machine import read_machine
+from holdzero.machine.presets import preset
+from holdzero.quantity import plain
+
+GANTRY, MILL = (read_machine(preset(name)) for name in ("two-motor-gantry", "small-mill"))
+TRIAL = Trial(sensor="B", own_mm=0.003, own_dof=30, homings=40, power_ups=8, speed_mm_s=2)
+
+
+def assessed(machine, axis, *, trial=None, system="metric", **change):
+    return assess(machine, replace(machine.axis(axis), **change), trial=trial, system=system)
+
+
+class TestHeld:
+    """What is asked is held against the homings drawn."""
+
+    def test_within(self):
+        said = words.held(assessed(GANTRY, "Y"))
+        assert said.startswith("Under 1 in ")
+        assert "within the 1 in 1000 allowed. Each side scatters by" in said
+
+    def test_without_the_switch_nothing_is_claimed(self):
+        assert words.held(assessed(GANTRY, "Y", switch_spread_mm=None)) == (
+            "Of the switch itself nothing is known yet: give its spread, or try it out."
+        )
+
+    def test_bounded_parts_are_only_too_much_to_first_order(self):
+        """Grey cast iron grows by at most 10.2 um, 150 mm in 6.5 K: never the 19.1 um allowed."""
+        said = words.held(assessed(MILL, "X"))
+        assert "within the 1 in 1000 allowed" in said
+        assert "To first order, which takes them as normal, room and supply alone use up" in said
+
+    def test_a_wrong_index_comes_first(self):
+        found = assessed(MILL, "X", index_phase=0.01)
+        assert words.held(found).startswith("The wrong index is taken in ")
+        assert not any("Halve" in said for said in words.backwards(found))
+
+
+class TestBackwards:
+    """Fastest creep, shortest homing, what to halve."""
+
+    def test_all_three(self):
+        said = " ".join(words.backwards(assessed(GANTRY, "Y")))
+        for part in ("Halve growth first", "Creep no faster than", "the shortest homing that holds"):
+            assert part in said
+
+    def test_a_trial_cannot_tell_how_fast_to_creep_and_says_so(self):
+        assert words.FROM_A_TRIAL in words.backwards(assessed(GANTRY, "Y", trial=TRIAL))
+
+
+def test_inches():
+    """0.02 of a pitch of 5 mm lies 2.4 mm before half a pitch; 39.37 thou to the mm."""
+    found = assessed(MILL, "X", system="inch", index_phase=0.02)
+    assert "94.5 thou earlier" in plain(" ".join(words.of_index(found, system="inch")))  # 2.4 mm
+    texts = [caution.text for caution in found.cautions]
+    assert any("by exactly 0.1969 in" in plain(text) for text in texts)
+    assert not [text for text in texts if " mm" in plain(text) or " um" in plain(text)]
