@@ -1,21 +1,25 @@
 """Install sheet and checklist (issue 7, items 2 and 4; engineering 3.7 and 10; CV-65)."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from holdzero import demo
-from holdzero.install import install_sheet
+from holdzero.install import checklist, install_sheet
 from holdzero.install.vocabulary import method
 from holdzero.machine import read_machine
 from holdzero.quantity import plain
 from holdzero.racking import Racking
 from holdzero.sensor import read_sensors
 from holdzero.square import Flip, Round, Setup, squaring
+from holdzero.travel import travel
+from holdzero.wiring import assess_all, read_wiring
 
 DATA = Path(__file__).parents[1] / "data"
 ROUTER = read_machine(demo.machine_toml())
+CIRCUITS = assess_all(read_wiring(demo.wiring_toml()))
 SENSORS = {sensor.name: sensor for sensor in read_sensors(demo.sensors_toml())}
 
 
@@ -147,3 +151,63 @@ class TestChecklist:
         text = '[axes.X]\nlimit_switch = "none"\n'
         assert "Limit, slowly" not in [test.name for test in install_sheet(read_machine(text)).tests]
         assert not [one for one in install_sheet(read_machine(text)).axes[0].settings if "Limit" in one.name]
+
+    def test_every_test_has_a_key_of_its_own(self):
+        """Two axes, two sides wired alike: results must never land at another test."""
+        keys = [test.key for test in install_sheet(ROUTER, circuits=(*CIRCUITS, *CIRCUITS)).tests]
+        assert len(keys) == len(set(keys))
+
+
+class TestWiring:
+    """Where each wire goes, and what each does when it is opened: from the solved circuit."""
+
+    SHEET = install_sheet(ROUTER, circuits=CIRCUITS)
+
+    def test_terminals_stand_at_their_axis(self):
+        y, x = self.SHEET.axes
+        assert [one.name for one in y.wired] == ["Y left", "Y right"]
+        assert x.wired == ()
+        assert not [one for one in x.settings if one.name.startswith("Input of")]
+        first = y.wired[0].wires[0]
+        assert (first.start, first.end, first.colour, first.length_m) == ("-B1:1", "-X1:1", "BN", 5.0)
+        assert setting(self.SHEET, "Input of Y left").say() == "opto-coupled, common plus"
+        assert self.SHEET.as_json()["wiring"]["Y"][0]["terminals"][0]["from"] == "-B1:1"
+
+    def test_one_break_a_conductor_and_one_a_plug(self):
+        """The fault table's open and unplugged rows, each a test of its own, before anything moves."""
+        losses = [row for row in CIRCUITS[0].faults if row.kind in ("open", "unplugged")]
+        tests = [test for test in self.SHEET.tests if test.stage == "Wire break: Y left"]
+        assert len(tests) == len(losses) == 5
+        assert [test.name.partition(", ")[2] for test in tests] == [
+            "Y left, BN at -B1:1",
+            "Y left, BK at -B1:2",
+            "Y left, BU at -B1:3",
+            "Y left, RD at -A1:COM",
+            "Y left, plug",
+        ]
+        assert all(test.expect == "The input goes off: it reads tripped at once." for test in tests)
+        names = [test.name for test in self.SHEET.tests]
+        assert names.index(tests[-1].name) < names.index("Which way")
+        assert "unpowered" in tests[0].guard
+        assert "Wire break, every other switch" in names
+
+    def test_a_wire_that_hides_is_to_be_rewired(self):
+        """A normally open contact: with a broken wire the input stays clear for ever."""
+        (found,) = assess_all(
+            read_wiring('[sensor]\noutput = "dry contact"\ncontact = "NO"\n[input]\nkind = "IEC 61131-2 type 3"\n')
+        )
+        hidden = [
+            test for test in install_sheet(ROUTER, circuits=[found]).tests if test.stage.startswith("Wire b")
+        ]
+        assert "this break hides. Rewire it before the machine is trusted." in hidden[0].expect
+
+    def test_a_break_that_would_do_harm_is_not_tried(self):
+        (y, _) = self.SHEET.axes
+        first, *others = y.wired[0].breaks
+        listed = replace(y.wired[0], breaks=(replace(first, harms=True), *others))
+        wired = {"Y": [listed], "X": []}
+        solved = {axis.name: travel(axis) for axis in ROUTER.axes}
+        names = [
+            test.name for test in checklist(ROUTER, solved, wired=wired) if test.name.startswith("Wire break, Y")
+        ]
+        assert names == [test.name for test in self.SHEET.tests if test.stage == "Wire break: Y left"][1:]

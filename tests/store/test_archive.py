@@ -15,7 +15,7 @@ from holdzero import demo
 from holdzero.errors import BookError
 from holdzero.form import read_toml
 from holdzero.reading import Protocol, read_readings
-from holdzero.store import Book, NewReading, open_book, read_archive
+from holdzero.store import Book, NewReading, Outcome, open_book, read_archive
 from holdzero.store.schema import SCHEMA, metadata
 
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
@@ -58,6 +58,7 @@ READINGS = st.builds(
     condition=WORDS,
     repeat=st.booleans(),
     set_aside=WORDS,
+    doubt=WORDS,
     resolution_mm=st.none() | NUMBERS,
     protocol=st.sampled_from(Protocol),
 )
@@ -84,6 +85,8 @@ class TestRoundTrip:
                     book.undo(key)
             for sheet in sheets:
                 book.add_sheet(machine, words or "square", sheet)
+            book.add_noise_count(trial, condition=words, trips=len(sheets), watched_s=600.5, note=words)
+            book.add_check(machine, item=words, outcome=Outcome.OPEN, measured=words, checked_by=words)
             book.add_result(machine, kind="record", digest=words, version="1", document={"sheets": list(sheets)})
             book.keep_setting("note", words)
             assert goes_round(book, Path(folder)) == contents(book)

@@ -9,7 +9,7 @@ from holdzero import demo
 from holdzero.errors import BookError, InputError
 from holdzero.form import read_toml
 from holdzero.reading import Protocol, read_readings
-from holdzero.store import Book, NewReading, NotInBook, open_book
+from holdzero.store import Book, NewReading, NotInBook, Outcome, open_book
 
 MACHINE = {
     "machine": {"name": "Bench mill"},
@@ -145,6 +145,33 @@ class TestReadings:
             book.add_reading(trial, reading(deviation_mm))
         assert [row.deviation_mm for row in book.rows(trial, newest=2)] == [0.2, 0.3]
 
+    def test_a_doubt_stands_until_someone_answers(self, book: Book, trial: int):
+        """Issue 6, item 2: far out is asked about, never refused: the reading counts from the first moment."""
+        key = book.add_reading(trial, reading(1.03, doubt="0.93 mm away from the others."))
+        (row,) = book.rows(trial)
+        assert row.asked
+        assert row.remarks == ("far out, not confirmed",)
+        assert book.readings(trial).groups[0].deviation_mm.tolist() == [1.03]
+        book.confirm(key)
+        assert not book.rows(trial)[0].asked
+
+    def test_a_reading_taken_back_is_not_asked_about(self, book: Book, trial: int):
+        book.undo(book.add_reading(trial, reading(1.03, doubt="far")))
+        assert not book.rows(trial, undone=True)[0].asked
+
+    def test_sets_of_one_candidate_and_the_newest_alone(self, book: Book, trial: int):
+        for sensor in "AB":
+            for _ in range(3):
+                book.begin_power_up(trial, sensor=sensor, axis="Y")
+        assert [one.label for one in book.power_ups(trial, sensor="A", axis="Y")] == ["1", "2", "3"]
+        assert [(one.sensor, one.label) for one in book.power_ups(trial, newest=2)] == [("B", "2"), ("B", "3")]
+
+    def test_all_readings_are_counted(self, book: Book, trial: int):
+        assert book.count(trial) == 0
+        book.undo(book.add_reading(trial, reading()))
+        book.add_reading(trial, reading(side="R"))
+        assert book.count(trial) == 2
+
 
 class TestImport:
     """Issue 2, item 8: `book.readings` gives what a file gives."""
@@ -186,6 +213,31 @@ class TestOtherSheets:
         book.add_result(machine_id, kind="record", digest="abc", version="0.1.0", document={"choice": None})
         (kept,) = book.results(machine_id, "record")
         assert (kept.digest, kept.version, kept.document) == ("abc", "0.1.0", {"choice": None})
+
+    def test_a_noise_count_stays_and_can_be_taken_back(self, book: Book, trial: int):
+        first = book.add_noise_count(trial, condition="as it runs", trips=9, watched_s=3600, note="damp day")
+        book.add_noise_count(trial, condition="all quiet", trips=0, watched_s=1800)
+        kept = book.noise_counts(trial)
+        assert [(one.condition, one.trips, one.watched_s) for one in kept] == [
+            ("as it runs", 9, 3600.0),
+            ("all quiet", 0, 1800.0),
+        ]
+        assert kept[0].note == "damp day"
+        book.undo_noise_count(first)
+        assert [one.condition for one in book.noise_counts(trial)] == ["all quiet"]
+
+    def test_of_a_checked_item_the_last_counts_and_the_older_stay(self, book: Book):
+        machine_id = book.add_machine(MACHINE)
+        book.add_check(machine_id, item="stop", outcome=Outcome.FAILED, measured="0.9 s", note="relay sticks")
+        book.add_check(
+            machine_id, item="stop", outcome=Outcome.DONE, measured="0.2 s", checked_by="the second one"
+        )
+        found = book.checks(machine_id)
+        assert [(one.outcome, one.measured) for one in found] == [
+            (Outcome.FAILED, "0.9 s"),
+            (Outcome.DONE, "0.2 s"),
+        ]
+        assert {one.item: one.checked_by for one in found} == {"stop": "the second one"}
 
     def test_the_system_of_lengths_belongs_to_the_book(self, book: Book):
         assert book.system == "metric"

@@ -188,6 +188,24 @@ class TestMigration:
         with open_book(copy, create=False) as old:
             assert len(old.machines()) == 1
 
+    def test_a_book_of_tables_2_is_brought_up_to_date(self, path: Path):
+        """Its readings stay, its sets are indexed anew, and there is room for noise counts and checks."""
+        file.made(path, schema=2).dispose()
+        with sqlite3.connect(path) as sqlite:
+            sqlite.execute("insert into machine (document) values ('{}')")
+            sqlite.execute("insert into trial (machine_id, name) values (1, 'Old')")
+            sqlite.execute("insert into series (trial_id, sensor) values (1, 'A')")
+            sqlite.execute("insert into power_up (trial_id, sensor, label) values (1, 'A', '1')")
+            sqlite.execute(
+                "insert into reading (series_id, power_up_id, homing, deviation_mm) values (1, 1, 1, 0.004)"
+            )
+        sqlite.close()
+        with open_book(path) as book, book._engine.connect() as c:
+            assert book.rows(1)[0].deviation_mm == 0.004
+            assert (book.noise_counts(1), book.checks(1)) == ((), ())
+            assert compare_metadata(MigrationContext.configure(c), metadata) == []
+        assert len(list(path.parent.glob("*-tables-2.holdzero"))) == 1
+
     def test_two_programs_may_open_a_new_book_at_once(self, path: Path):
         script = "import sys; from holdzero.store import open_book; print(open_book(sys.argv[1]).machines())"
         runs = [

@@ -116,7 +116,9 @@ def through_the_book(path: Path, kills: int) -> None:
         for _ in range(kills):
             # begin with one that was acknowledged, sent again: its ticket makes it count once
             child = begun(process, path, said, max(next_one - 1, 0))
-            time.sleep(rng.uniform(0, 0.3))
+            if rng.random() < 0.75:  # as it keeps readings; else at any moment, perhaps as it starts
+                wait_for_more(said)
+            time.sleep(rng.uniform(0, 0.1))
             killed(process, child)
             lines = said.read_text().split()
             next_one = int(lines[-1]) + 1 if lines else 0

@@ -7,7 +7,7 @@ import pytest
 
 from holdzero.errors import BookError
 from holdzero.reading import read_readings
-from holdzero.store import check, open_book, rescue
+from holdzero.store import Outcome, check, open_book, rescue
 
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
 N = 3000
@@ -118,6 +118,19 @@ class TestRescue:
             rescue(path, path.with_name("rescued.holdzero"))
         with open_book(path.with_name("rescued.holdzero")) as saved:
             assert saved.setting("note") == "in the log"
+
+    def test_noise_counts_and_checks_outlive_the_rows_they_belonged_to(self, path: Path):
+        with open_book(path) as book:
+            book.add_noise_count(1, condition="as it runs", trips=4, watched_s=3600)
+            book.add_check(1, item="stop", outcome=Outcome.NOT_APPLICABLE, note="no drives yet")
+        with sqlite3.connect(path) as sqlite:
+            sqlite.execute("delete from trial")
+            sqlite.execute("delete from machine")
+        sqlite.close()
+        rescue(path, path.with_name("rescued.holdzero"))
+        with open_book(path.with_name("rescued.holdzero")) as saved:
+            assert saved.noise_counts(1)[0].trips == 4
+            assert saved.checks(1)[0].outcome is Outcome.NOT_APPLICABLE
 
     def test_a_row_of_another_shape_is_lost_alone(self, path: Path):
         with sqlite3.connect(path) as sqlite:

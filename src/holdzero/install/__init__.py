@@ -5,7 +5,21 @@ terminal and record show them.
 """
 
 from holdzero.install.checklist import checklist
+from holdzero.install.results import OUTCOMES, Checklist, Entry, Outcome, read_entries, write_entries
 from holdzero.install.sheet import install_sheet
 from holdzero.install.values import AxisSheet, InstallSheet, Setting, Test
 
-__all__ = ["AxisSheet", "InstallSheet", "Setting", "Test", "checklist", "install_sheet"]
+__all__ = [
+    "OUTCOMES",
+    "AxisSheet",
+    "Checklist",
+    "Entry",
+    "InstallSheet",
+    "Outcome",
+    "Setting",
+    "Test",
+    "checklist",
+    "install_sheet",
+    "read_entries",
+    "write_entries",
+]

@@ -3,15 +3,18 @@
 The stop first, then what needs no motion, then slow motion with a hand on the stop, then speed.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from holdzero.install.values import Test
 from holdzero.machine.values import Axis, Machine
 from holdzero.quantity import System, field_unit, plain, show
 from holdzero.square import Squaring
 from holdzero.travel import Travel
+from holdzero.wiring import TerminalList
 
 STILL, SLOWLY, AT_SPEED, ALL_OF_IT = "Before anything moves", "Slowly", "At speed", "The whole machine"
+BREAK = "Wire break"
+HIDES = "Rewire it before the machine is trusted."
 SLOW = "A tenth of the speed, clear of fixtures, no tool, a hand on the stop."
 UNPOWERED = "Pull wires only unpowered. Re-power at low speed, axis clear."
 RACKS = "One side can stop while the other drives: the gantry is racked with the force of a motor."
@@ -22,6 +25,7 @@ def checklist(
     machine: Machine,
     solved: Mapping[str, Travel],
     *,
+    wired: Mapping[str, Sequence[TerminalList]],
     squared: Squaring | None = None,
     system: System = "metric",
 ) -> tuple[Test, ...]:
@@ -33,6 +37,8 @@ def checklist(
         As read.
     solved : mapping of Travel
         Axis name to its travel checks: what has to be measured.
+    wired : mapping of sequence of TerminalList
+        Axis name to its circuits: which wires to open, and what the input then does.
     squared : Squaring or None
         What squaring expects.
     system : {"metric", "inch"}
@@ -40,6 +46,8 @@ def checklist(
     """
     return (
         *_before_motion(machine),
+        *(test for axis in machine.axes for one in wired[axis.name] for test in _broken(axis, one)),
+        *_other_wires(any(wired.values())),
         *(test for axis in machine.axes for test in _slow(axis, solved[axis.name], system)),
         *(test for axis in machine.axes for test in _fast(axis, solved[axis.name], system)),
         *_whole(machine, squared, system),
@@ -65,7 +73,11 @@ def _before_motion(machine: Machine) -> Iterator[Test]:
             + (", on both sides together." if axis.motors == 2 else "."),
             guard=FALLS if axis.gravity is not None else "Switched off and unplugged.",
         )
-        sides = "left, then right: the inputs are not swapped" if axis.motors == 2 else "the right input changes"
+        sides = (
+            "left, then right: the inputs are not swapped"
+            if axis.motors == 2
+            else "the input that is meant changes"
+        )
         yield Test(
             stage=STILL,
             axis=axis.name,
@@ -73,10 +85,31 @@ def _before_motion(machine: Machine) -> Iterator[Test]:
             do="Drives off, controller on: trip every switch by hand, or with metal, and watch the inputs.",
             expect=f"Home, limits: {sides}; each reads clear again when let go.",
         )
+
+
+def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
+    """One test a wire of a circuit, and one a plug, with what the fault table says of it."""
+    for number, one in enumerate(one for one in wired.breaks if not one.harms):
+        wire, _, way = one.what.partition(": ")
+        at = way.partition(" ")[0]
+        yield Test(
+            stage=f"{BREAK}: {wired.name}",
+            axis=axis.name,
+            name=f"Wire break, {wired.name}, {wire} at {at}" if way else f"Wire break, {wired.name}, plug",
+            do=f"Open {way}, re-power, look at the input."
+            if way
+            else "Pull the plug, re-power, look at the input.",
+            expect=one.text if one.shows else f"{one.text} {HIDES}",
+            guard=UNPOWERED if number == 0 else "",
+        )
+
+
+def _other_wires(some_are_solved: bool) -> Iterator[Test]:
+    which = "one wire of one switch that is not listed above" if some_are_solved else "one wire of one switch"
     yield Test(
-        stage=STILL,
-        name="Wire break",
-        do="Unplugged, open one wire of one switch; re-power. Once for each wire, then with the whole plug off.",
+        stage=f"{BREAK}: every other switch" if some_are_solved else STILL,
+        name="Wire break, every other switch" if some_are_solved else "Wire break",
+        do=f"Unplugged, open {which}; re-power. Once for each wire, then with the whole plug off.",
         expect="The controller refuses to move or to home. A wire that changes nothing hides a crash: rewire it.",
         blanks=("wires that hide",),
         guard=UNPOWERED,

@@ -5,6 +5,7 @@ speeds, then the first homing and what is set by it.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from holdzero.caution import Caution
 from holdzero.install import vocabulary
@@ -15,8 +16,9 @@ from holdzero.quantity import System, show
 from holdzero.sensor.values import Sensor
 from holdzero.square import Squaring
 from holdzero.travel import Travel, travel
-from holdzero.wiring import Assessment
+from holdzero.wiring import Assessment, TerminalList, terminal_list
 
+Wired = tuple[Assessment, TerminalList | None]  # None: it is not said what is joined to what
 PLACES, WIRES, HOMING, AFTER = "Places", "Wires", "Homing", "After the first homing"
 FROM_FILE, FROM_CHECK, BY_TRIAL = "machine file", "travel check", "found at the first homing"
 NEVER_FALLING_FIRST = (
@@ -73,6 +75,8 @@ def install_sheet(
     """
     solved = {one.name: travel(one, system=system) for one in machine.axes}
     first = [one.name for one in machine.axes if one.gravity is not None]
+    of_axis = _by_axis(circuits, machine, axis)
+    wired = {name: tuple(listed for _, listed in found if listed) for name, found in of_axis.items()}
     sheets = tuple(
         AxisSheet(
             one.name,
@@ -81,11 +85,12 @@ def install_sheet(
                     one,
                     solved[one.name],
                     sensor if axis in ("", one.name) else None,
-                    circuits,
+                    of_axis[one.name],
                     squared if one.motors == 2 else None,
                     system,
                 )
             ),
+            wired[one.name],
         )
         for one in machine.axes
     )
@@ -97,17 +102,35 @@ def install_sheet(
         order=(*first, *(one.name for one in machine.axes if one.name not in first)),
         order_note=NEVER_FALLING_FIRST,
         axes=sheets,
-        tests=checklist(machine, solved, squared=squared, system=system),
+        tests=checklist(machine, solved, wired=wired, squared=squared, system=system),
         cautions=tuple(dict.fromkeys(cautions)),
         system=system,
     )
+
+
+def _by_axis(circuits: Sequence[Assessment], machine: Machine, axis: str) -> dict[str, list[Wired]]:
+    """Circuits by axis, each under a name of its own.
+
+    An axis that a circuit does not state is the one its name begins with, else `axis`, else the first.
+    """
+    names = [one.name for one in machine.axes]
+    found: dict[str, list[Wired]] = {name: [] for name in names}
+    called = [one.name for one in circuits]
+    for number, one in enumerate(circuits, 1):
+        stated = one.circuit.axis if one.circuit else ""
+        begins = one.name.partition(" ")[0]
+        own = next((name for name in (stated, begins, axis) if name in names), names[0])
+        name = one.name if one.name and called.count(one.name) == 1 else f"{one.name or 'circuit'} {number}"
+        listed = terminal_list(one)
+        found[own].append((replace(one, name=name), replace(listed, name=name) if listed else None))
+    return found
 
 
 def _settings(
     axis: Axis,
     solved: Travel,
     sensor: Sensor | None,
-    circuits: Sequence[Assessment],
+    circuits: Sequence[Wired],
     squared: Squaring | None,
     system: System,
 ) -> Iterator[Setting]:
@@ -209,7 +232,7 @@ def _has(length_mm: float | None, system: System) -> str:
     return "" if length_mm is None else f"The flag given is {show(length_mm, 'length', system=system)}."
 
 
-def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Assessment], system: System) -> Iterator[Setting]:
+def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Wired], system: System) -> Iterator[Setting]:
     if sensor is not None:
         facts = (sensor.kind, sensor.output, sensor.contact)
         closed = "" if sensor.contact != "NO" else "Normally open: a broken wire goes unnoticed."
@@ -228,14 +251,14 @@ def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Assessment], sy
             note="Left and right each to its own input, or the controller cannot tell which side tripped.",
             origin="two motors",
         )
-    for circuit in circuits:
+    for circuit, listed in circuits:
         yield Setting(
             group=WIRES,
-            name=f"Input of {circuit.name}" if circuit.name else "Input",
-            text=circuit.setting or str(circuit.verdict),
+            name=f"Input of {circuit.name}",
+            text=listed.input if listed else str(circuit.verdict),
             origin="wiring",
             ok=circuit.passes,
-            note="" if circuit.passes else " ".join((circuit.sentence, *circuit.advice)),
+            note=" ".join(filter(None, (circuit.setting, *(() if circuit.passes else _wrong(circuit))))),
         )
     yield Setting(
         group=WIRES,
@@ -254,6 +277,10 @@ def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Assessment], sy
             origin=FROM_FILE,
             note="The filter is a part of it.",
         )
+
+
+def _wrong(circuit: Assessment) -> tuple[str, ...]:
+    return circuit.sentence, *circuit.advice
 
 
 def _homing(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:

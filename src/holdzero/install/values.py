@@ -1,10 +1,12 @@
 """What an install sheet holds: settings in order of doing, and tests with a box and a blank."""
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
 from holdzero.caution import Caution
 from holdzero.quantity import System, show
+from holdzero.wiring import TerminalList
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +81,8 @@ class Test:
     axis : str
         Which axis; empty for the whole machine.
     name, do, expect : str
-        What is tested, what to do, what has to happen.
+        What is tested, what to do, what has to happen. What came of a test is kept under axis and name (`key`):
+        a new name is a new test.
     blanks : tuple of str
         What to measure and write down, each with its unit.
     guard : str
@@ -96,9 +99,33 @@ class Test:
     blanks: tuple[str, ...] = ()
     guard: str = ""
 
+    @property
+    def key(self) -> str:
+        """What results are kept under.
+
+        >>> Test(stage="", axis="Y", name="Limit, slowly", do="", expect="").key
+        'y-limit-slowly'
+        """
+        return re.sub(r"[^a-z0-9]+", "-", f"{self.axis} {self.name}".casefold()).strip("-")
+
+    @property
+    def short(self) -> str:
+        """Name as it stands below its stage.
+
+        >>> Test(stage="Wire break: Y left", name="Wire break, Y left, plug", do="", expect="").short
+        'plug'
+        """
+        return self.name.removeprefix(f"{self.stage.replace(': ', ', ')}, ")
+
+    @property
+    def title(self) -> str:
+        """Name with its axis, as in a sentence."""
+        return self.name if not self.axis or self.axis in self.name.split() else f"{self.name} ({self.axis})"
+
     def as_json(self) -> dict[str, Any]:
         """Return the test as JSON-ready values."""
         return {
+            "item": self.key,
             "stage": self.stage,
             "axis": self.axis,
             "name": self.name,
@@ -111,10 +138,11 @@ class Test:
 
 @dataclass(frozen=True, slots=True)
 class AxisSheet:
-    """The settings of one axis, in order of doing."""
+    """The settings of one axis, in order of doing, and where each wire of its switches goes."""
 
     axis: str
     settings: tuple[Setting, ...]
+    wired: tuple[TerminalList, ...] = ()
 
     @property
     def groups(self) -> dict[str, tuple[Setting, ...]]:
@@ -191,6 +219,7 @@ class InstallSheet:
             "order": list(self.order),
             "order_note": self.order_note,
             "axes": {sheet.axis: [setting.as_json() for setting in sheet.settings] for sheet in self.axes},
+            "wiring": {sheet.axis: [one.as_json() for one in sheet.wired] for sheet in self.axes},
             "tests": [test.as_json() for test in self.tests],
             "cautions": [caution.as_json() for caution in self.cautions],
         }

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 
 from holdzero.caution import Caution
 from holdzero.errors import BookError, InputError
-from holdzero.machine import machine_from
+from holdzero.machine import EXAMPLE, machine_from
 from holdzero.quantity import System
 from holdzero.reading.values import Protocol, Readings
 from holdzero.sensor import sensor_from
@@ -25,12 +25,15 @@ from holdzero.store.file import back_up, connect, told
 from holdzero.store.place import cautions as place_cautions
 from holdzero.store.values import (
     Arrival,
+    Checked,
     Document,
     Imported,
     KeptMachine,
     KeptReading,
     KeptSensor,
     NewReading,
+    NoiseCount,
+    Outcome,
     PowerUp,
     Result,
     Trial,
@@ -240,12 +243,18 @@ class Book:
 
     # sets and readings
 
-    def power_ups(self, trial_id: int) -> tuple[PowerUp, ...]:
-        """Return the sets of a trial in the order they were begun."""
-        columns = (schema.power_up.c[name] for name in ("id", "sensor", "axis", "label", "note", "begun"))
-        wanted = sa.select(*columns).where(schema.power_up.c.trial_id == trial_id).order_by(schema.power_up.c.id)
+    def power_ups(
+        self, trial_id: int, *, sensor: str | None = None, axis: str | None = None, newest: int | None = None
+    ) -> tuple[PowerUp, ...]:
+        """Return the sets of a trial in the order they were begun: of one candidate, or only the newest."""
+        columns = schema.power_up.c
+        wanted = sa.select(*(columns[name] for name in PowerUp.__slots__)).where(columns.trial_id == trial_id)
+        for column, value in ((columns.sensor, sensor), (columns.axis, axis)):
+            if value is not None:
+                wanted = wanted.where(column == value)
         with self._reading() as c:
-            return tuple(PowerUp(**row._mapping) for row in c.execute(wanted))
+            last_first = c.execute(wanted.order_by(columns.id.desc()).limit(newest)).all()
+            return tuple(PowerUp(**row._mapping) for row in reversed(last_first))
 
     def begin_power_up(self, trial_id: int, *, sensor: str, axis: str, label: str = "", note: str = "") -> str:
         """Begin a set after switching off and on. Returns its label: the next number if none is given."""
@@ -279,6 +288,17 @@ class Book:
     def set_aside(self, reading_id: int, reason: str) -> None:
         """Keep why a reading is set aside; an empty reason lets it count again."""
         self._update(schema.reading, reading_id, set_aside=reason.strip())
+
+    def confirm(self, reading_id: int) -> None:
+        """Keep that a reading someone was asked about is right."""
+        self._update(schema.reading, reading_id, doubt="")
+
+    def count(self, trial_id: int) -> int:
+        """Return how many readings a trial holds, with those taken back."""
+        of_trial = sa.select(schema.series.c.id).where(schema.series.c.trial_id == trial_id)
+        wanted = sa.select(sa.func.count()).where(schema.reading.c.series_id.in_(of_trial))
+        with self._reading() as c:
+            return c.scalar(wanted) or 0
 
     def read_as(
         self, trial_id: int, *, sensor: str, axis: str, side: str, resolution_mm: float | None, protocol: Protocol
@@ -355,6 +375,53 @@ class Book:
             said = f"The same readings came in before, {_when(before)}, into {other} trial."
             return Imported(readings=n, notes=(*readings.notes, said), before=before)
         return Imported(readings=n, notes=readings.notes)
+
+    # noise hunts
+
+    def noise_counts(self, trial_id: int) -> tuple[NoiseCount, ...]:
+        """Return what was counted in the noise hunt of a trial, in the order it was counted."""
+        columns = (schema.noise.c[name] for name in NoiseCount.__slots__)
+        of_trial = (schema.noise.c.trial_id == trial_id) & (schema.noise.c.undone == "")
+        with self._reading() as c:
+            found = c.execute(sa.select(*columns).where(of_trial).order_by(schema.noise.c.id))
+            return tuple(NoiseCount(**row._mapping) for row in found)
+
+    def add_noise_count(
+        self, trial_id: int, *, condition: str, trips: int, watched_s: float, note: str = ""
+    ) -> int:
+        """Keep how often an input tripped by itself under one condition. Counts of one condition add up."""
+        counted = {"condition": condition, "trips": trips, "watched_s": watched_s, "note": note}
+        return self._insert(schema.noise, trial_id=trial_id, **counted, added=self._now())
+
+    def undo_noise_count(self, count_id: int) -> None:
+        """Take a count back. It stays in the file, marked."""
+        self._update(schema.noise, count_id, undone=self._now())
+
+    # checklist
+
+    def checks(self, machine_id: int) -> tuple[Checked, ...]:
+        """Return all that was checked at a machine, oldest first: of an item the last one counts."""
+        columns = (schema.checklist.c[name] for name in Checked.__slots__)
+        wanted = sa.select(*columns).where(schema.checklist.c.machine_id == machine_id)
+        with self._reading() as c:
+            found = c.execute(wanted.order_by(schema.checklist.c.id)).mappings()
+            return tuple(Checked(**dict(row) | {"outcome": Outcome(row["outcome"])}) for row in found)
+
+    def add_check(
+        self,
+        machine_id: int,
+        *,
+        item: str,
+        outcome: Outcome,
+        measured: str = "",
+        note: str = "",
+        checked_by: str = "",
+    ) -> int:
+        """Keep what came of an item; what was written down before stays."""
+        said = {"measured": measured, "note": note, "checked_by": checked_by}
+        return self._insert(
+            schema.checklist, machine_id=machine_id, item=item, outcome=outcome.value, added=self._now(), **said
+        )
 
     # other stations, and results
 
@@ -459,7 +526,8 @@ def _own_name(c: sa.Connection, machine_id: int, name: str) -> None:
 
 
 def _machine(row: sa.Row[Any]) -> KeptMachine:
-    return KeptMachine(row.id, row.document, machine_from(row.document), row.remark)
+    machine = machine_from(row.document)
+    return KeptMachine(row.id, row.document, machine, row.remark or (EXAMPLE if machine.example else ""))
 
 
 def _sensor(row: sa.Row[Any]) -> KeptSensor:

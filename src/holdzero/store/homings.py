@@ -23,7 +23,7 @@ _COLUMNS = (
         reading.c[name]
         for name in ("homing", "deviation_mm", "entered", "speed_mm_s", "temperature_degc", "direction", "time")
     ),
-    *(reading.c[name] for name in ("condition", "repeat", "set_aside", "undone")),
+    *(reading.c[name] for name in ("condition", "repeat", "set_aside", "undone", "doubt")),
 )
 
 
@@ -73,7 +73,7 @@ def add(c: sa.Connection, trial_id: int, new: NewReading, *, now: str) -> int:
         "ticket": new.ticket or None,
     }
     kept_as_given = ("deviation_mm", "entered", "speed_mm_s", "temperature_degc", "direction")
-    row |= {name: getattr(new, name) for name in (*kept_as_given, "condition", "repeat", "set_aside")}
+    row |= {name: getattr(new, name) for name in (*kept_as_given, "condition", "repeat", "set_aside", "doubt")}
     done = c.execute(reading.insert().values(row))
     assert done.inserted_primary_key is not None
     return int(done.inserted_primary_key[0])
@@ -145,10 +145,11 @@ def rows(
             wanted = wanted.where(column == value)
     if not undone:
         wanted = wanted.where(reading.c.undone == "")
-    if newest is None:
-        return tuple(KeptReading(**row._mapping) for row in c.execute(wanted.order_by(reading.c.id)))
-    last_first = c.execute(wanted.order_by(reading.c.id.desc()).limit(newest)).all()
-    return tuple(KeptReading(**row._mapping) for row in reversed(last_first))
+    last_first = wanted.order_by(reading.c.id.desc()).limit(newest)
+    names = KeptReading.__slots__  # the columns in this order
+    return tuple(
+        KeptReading(**dict(zip(names, row, strict=True))) for row in reversed(c.execute(last_first).all())
+    )
 
 
 def readings(c: sa.Connection, trial_id: int) -> Readings:

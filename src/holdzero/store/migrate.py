@@ -4,9 +4,6 @@ from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
-from alembic.config import Config
-from alembic.runtime.environment import EnvironmentContext
-from alembic.script import ScriptDirectory
 
 from holdzero.store.schema import SCHEMA, metadata
 
@@ -20,6 +17,10 @@ def migrate(connection: sa.Connection, *, to: int = SCHEMA) -> None:
     On SQLite the connection must have foreign keys off: a table that is rebuilt would otherwise take
     its children with it. They are checked at the end instead.
     """
+    from alembic.config import Config  # takes a quarter of a second, and most books are as they should be
+    from alembic.runtime.environment import EnvironmentContext
+    from alembic.script import ScriptDirectory
+
     script = ScriptDirectory(_FOLDER, version_locations=[_FOLDER])
 
     def steps(revision: Any, _context: Any) -> Any:

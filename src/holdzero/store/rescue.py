@@ -60,9 +60,12 @@ def rescue(path: Path, to: Path) -> Rescued:
     Raises
     ------
     BookError
-        `to` exists, or not even the list of tables can be read.
+        `to` exists, there is no book, or not even the list of tables can be read.
     """
     refuse_taken(to)
+    if not path.is_file() or not path.stat().st_size:
+        found = "an empty file" if path.is_file() else "no such file"
+        raise BookError(where=str(path), found=found, need="a damaged book", do="check the name and the folder")
     part = to.with_name(to.name + ".part")
     part.unlink(missing_ok=True)
     lost: list[str] = []

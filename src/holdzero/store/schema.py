@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 2  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 3  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -104,7 +104,7 @@ reading = sa.Table(
     metadata,
     _key(),  # rises in the order taken
     _of("series"),
-    _of("power_up"),
+    sa.Column("power_up_id", sa.ForeignKey("power_up.id"), nullable=False),
     sa.Column("homing", sa.Integer, nullable=False),
     sa.Column("deviation_mm", sa.Float, nullable=False),
     _words("entered"),
@@ -116,7 +116,22 @@ reading = sa.Table(
     sa.Column("repeat", sa.Boolean, nullable=False, server_default=sa.false()),
     _words("set_aside"),  # the reason
     _words("undone"),  # when
+    _words("doubt"),  # what is odd about it, while nobody has said that it is right
     sa.Column("ticket", sa.Text, unique=True),  # made by the sender: the same reading sent twice counts once
+    sa.Index(None, "power_up_id", "series_id", "undone", "homing"),  # the last homing of a set is found at once
+)
+
+noise = sa.Table(  # false trips counted under one condition of a noise hunt, while so long was watched
+    "noise",
+    metadata,
+    _key(),
+    _of("trial"),
+    sa.Column("condition", sa.Text, nullable=False),
+    sa.Column("trips", sa.Integer, nullable=False),
+    sa.Column("watched_s", sa.Float, nullable=False),
+    _words("note"),
+    _words("added"),
+    _words("undone"),  # when
 )
 
 arrival = sa.Table(  # a file or paste that came in: the same one is noticed when it comes again
@@ -141,6 +156,19 @@ sheet = (
         sa.Column("document", sa.JSON, nullable=False),
         _words("added"),
     )
+)
+
+checklist = sa.Table(  # what was checked at a machine: the newest row of an item counts, the older stay
+    "checklist",
+    metadata,
+    _key(),
+    _of("machine"),
+    sa.Column("item", sa.Text, nullable=False),  # its key in the list
+    sa.Column("outcome", sa.Text, nullable=False),
+    _words("measured"),  # as written
+    _words("note"),
+    _words("checked_by"),
+    _words("added"),
 )
 
 result = sa.Table(  # figures as computed once, so that a record can be checked later

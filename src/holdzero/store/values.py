@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 from holdzero.machine.values import Machine
@@ -75,6 +76,7 @@ class NewReading:
     condition: str = ""
     repeat: bool = False
     set_aside: str = ""
+    doubt: str = ""
     resolution_mm: float | None = None
     protocol: Protocol = Protocol.OUTSIDE
     ticket: str | None = None
@@ -82,7 +84,7 @@ class NewReading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptReading:
-    """One reading of the book. `undone`: when it was taken back; empty while it counts."""
+    """One reading of the book. `undone`: when it was taken back. `doubt`: what is still to be answered."""
 
     id: int
     sensor: str
@@ -100,6 +102,12 @@ class KeptReading:
     repeat: bool
     set_aside: str
     undone: str
+    doubt: str = ""
+
+    @property
+    def asked(self) -> bool:
+        """Whether someone has still to say that it is right."""
+        return bool(self.doubt) and not (self.undone or self.set_aside)
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -108,9 +116,44 @@ class KeptReading:
             self.condition,
             "read again" if self.repeat else "",
             f"set aside: {self.set_aside}" if self.set_aside else "",
+            "far out, not confirmed" if self.asked else "",
             "taken back" if self.undone else "",
         )
         return tuple(filter(None, said))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoiseCount:
+    """False trips counted under one condition, in the time it was watched."""
+
+    id: int
+    condition: str
+    trips: int
+    watched_s: float
+    note: str = ""
+    added: str = ""
+
+
+class Outcome(StrEnum):
+    """What came of an item of a checklist."""
+
+    DONE = "done"
+    FAILED = "failed"
+    NOT_APPLICABLE = "not applicable"
+    OPEN = "open"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """What was written down once about an item of a checklist. `measured`: as written, e.g. ``4.1 mm``."""
+
+    id: int
+    item: str
+    outcome: Outcome
+    measured: str = ""
+    note: str = ""
+    checked_by: str = ""
+    added: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
