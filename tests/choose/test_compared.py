@@ -1,11 +1,12 @@
 """Compared, asked for something else, decided: design 5.9."""
 
 from dataclasses import replace
+from types import MappingProxyType
 
 import pytest
 
 from holdzero import demo
-from holdzero.choose import Choice, Verdict, as_json, choose, decision, digest_of_inputs
+from holdzero.choose import Choice, Decision, Verdict, as_json, choose, decision, digest_of_inputs
 from holdzero.choose.compared import ratio_of
 from holdzero.choose.facts import life_years, ruled_out
 from holdzero.compare import rank
@@ -164,28 +165,32 @@ def plain(text: str) -> str:
 
 
 class TestDecision:
-    """Kept with a reason and the digest of its inputs."""
+    """Kept with a reason and the digests of its inputs."""
+
+    DIGESTS = MappingProxyType({"machine": "m", "sensors": "s", "readings": "r", "square": "q"})
 
     def test_keeps_what_it_rested_on(self, chosen):
-        kept = decision(chosen, sensor="D", reason=" nobody has to clean it ")
+        kept = decision(chosen, sensor="D", reason=" nobody has to clean it ", digests=self.DIGESTS)
         assert (kept["sensor"], kept["recommended"], kept["verdict"]) == ("D", "B", "holds")
         assert kept["reason"] == "nobody has to clean it"
 
     @pytest.mark.parametrize(("sensor", "reason", "said"), [("D", " ", "a reason"), ("Q", "x", "one of A, B")])
     def test_needs_a_candidate_and_a_reason(self, chosen, sensor: str, reason: str, said: str):
         with pytest.raises(InputError, match=said):
-            decision(chosen, sensor=sensor, reason=reason)
+            decision(chosen, sensor=sensor, reason=reason, digests=self.DIGESTS)
 
-    def test_digest_follows_every_input(self, found):
-        digests = {
-            digest_of_inputs(MACHINE, SENSORS, found, confidence=0.95),
-            digest_of_inputs(MACHINE, SENSORS[1:], found, confidence=0.95),
-            digest_of_inputs(MACHINE, SENSORS, replace(found, digest="other"), confidence=0.95),
-            digest_of_inputs(replace(MACHINE, entered={}), SENSORS, found, confidence=0.95),
-            digest_of_inputs(MACHINE, SENSORS, found, confidence=0.9),
-        }
-        assert len(digests) == 5
-        assert digest_of_inputs(MACHINE, SENSORS, found, confidence=0.95) in digests
+    def test_read_back_as_kept(self, chosen):
+        kept = decision(chosen, sensor="D", reason="no dirt", by="the keeper", digests=self.DIGESTS)
+        taken = Decision.of(kept, day="2026-03-16", version="1.2.3")
+        assert taken.sentence == "D (holds), 2026-03-16 by the keeper: no dirt."
+        assert taken.digests == {"machine": "m", "sensors": "s", "readings": "r"}  # squaring comes after it
+        assert taken.digest == digest_of_inputs(self.DIGESTS)
+
+    def test_digest_follows_every_input_it_rests_on(self):
+        others = [{**self.DIGESTS, name: "x"} for name in ("machine", "sensors", "readings", "wiring", "square")]
+        digests = [digest_of_inputs(one) for one in (self.DIGESTS, *others)]
+        assert len(set(digests)) == 5
+        assert digests[-1] == digests[0]
 
 
 def test_sentences_in_inches(found):

@@ -1,7 +1,10 @@
 """Hard facts rule a sensor out only where both sides of the fact are known."""
 
+import pytest
+
 from holdzero.choose.facts import ruled_out
 from holdzero.machine import Axis, Machine, Requirement
+from holdzero.quantity import plain
 from holdzero.sensor import Sensor
 
 AXIS = Axis(name="Y", motors=2, surroundings=("chips", "coolant"))
@@ -27,6 +30,16 @@ def test_what_is_not_stated_never_rules_out():
     assert facts(Sensor(name="A", supply_low_v=10, supply_high_v=30, life_cycles=1e5)) == ()
 
 
+def test_overtravel_counts_every_part_of_the_delay():
+    """40 mm/s, 800 mm/s², 12 ms in parts: 0.48 + 1 = 1.48 mm past the trip."""
+    parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "planner_s": 3e-3}
+    axis = Axis(name="Y", approach_speed_mm_s=40, acceleration_mm_s2=800, **parts)
+    machine = Machine(name="m", requirement=Requirement(), axes=(axis,))
+    (said,) = ruled_out(Sensor(name="A", overtravel_mm=1.2), machine, axis)
+    assert "runs 1.48 mm past the trip" in plain(said)
+    assert ruled_out(Sensor(name="A", overtravel_mm=1.49), machine, axis) == ()
+
+
 def test_life_under_what_is_asked():
     assert facts(Sensor(name="A", life_cycles=1e5), life_cycles=2e5) != ()
     assert facts(Sensor(name="A", life_cycles=2e5), life_cycles=2e5) == ()
@@ -35,3 +48,15 @@ def test_life_under_what_is_asked():
 def test_surroundings_it_does_not_stand():
     (said,) = facts(Sensor(name="A", not_in=("coolant", "dust")))
     assert said == "It does not stand coolant, and axis Y has that."
+
+
+@pytest.mark.parametrize(
+    ("cycles", "said"),
+    [(1_000, "less than 1 year"), (8_000, "1 year"), (11_000, "1.5 years"), (135_000, "18 years")],
+)
+def test_years_that_it_lasts(cycles: float, said: str):
+    """Two trips a homing, 10 homings a day, 365.25 days: 7 305 trips a year."""
+    asked = Requirement(homings_per_day=10, years=20)
+    machine = Machine(name="m", requirement=asked, axes=(AXIS,))
+    (fact,) = ruled_out(Sensor(name="A", life_cycles=cycles), machine, AXIS)
+    assert fact == f"At 10 homings a day, two trips each, it lasts for {said}; 20 are asked."

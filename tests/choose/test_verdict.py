@@ -378,7 +378,7 @@ def false_holds(draw, *, trials: int) -> tuple[float, float]:
     for _ in range(trials):
         sides = Sides(None, None, None, found_once(draw(rng)))
         normal += parts(allowed, sides)[0].chance_holds >= 0.95
-        candidate = judge(Sensor(name="A"), allowed, sides, ruled_out=(), confidence=0.95)
+        candidate = judge(Sensor(name="A"), allowed, sides, ruled_out=(), confidence=0.95, told=False)
         whole += candidate.verdict == Verdict.HOLDS
     return normal / trials, whole / trials
 
@@ -416,7 +416,9 @@ class TestOverPowerUps:
             homings = between * rng.standard_normal((sets, 1)) + rng.standard_normal((sets, per_set))
             found = find(replace(empty, deviation_mm=homings.ravel()))
             sides = Sides(None, None, None, found)
-            judged.append(judge(Sensor(name="A"), allowed, sides, ruled_out=(), confidence=0.95).verdict)
+            judged.append(
+                judge(Sensor(name="A"), allowed, sides, ruled_out=(), confidence=0.95, told=False).verdict
+            )
         return judged
 
     def test_small(self):
@@ -448,3 +450,56 @@ def test_nothing_tried_cannot_say():
     assert candidate.verdict == Verdict.CANNOT_SAY
     assert candidate.chance_holds is None
     assert "data sheet" in candidate.reasons[0]
+
+
+class TestWhatSettlesIt:
+    """More homings settle what homings left open; what a guard forbids, finding the cause does."""
+
+    @pytest.mark.parametrize("sd", [0.002, 0.005])
+    def test_an_unsteady_machine(self, sd: float):
+        drift = 8 * sd * np.linspace(0, 1, 10)
+        candidate = one_side(regular(sd, sets=4, per_set=10) + drift)
+        assert candidate.verdict == Verdict.TOO_CLOSE
+        settle = candidate.to_settle
+        assert (settle.power_ups, settle.homings_each, settle.chance) == (None, 0, 0)
+        assert settle.sentence.startswith("More homings do not settle this; finding the cause does. ")
+        assert settle.sentence.endswith(" Put it right and take a new trial.")
+        assert settle.sentence in candidate.reasons
+
+    def test_a_homing_outside(self):
+        """One of 200 at 1 in 100: Beta(3/2, n - 1/2) reaches 0.95 at the risk from n = 392 on (SciPy)."""
+        homings = regular(0.002, sets=20, per_set=10)
+        homings[3, 4] = 0.08
+        asked = replace(PLACE, risk=0.01)
+        candidate = one_side(homings, asked=asked)
+        assert candidate.verdict == Verdict.TOO_CLOSE
+        needed = candidate.to_settle.homings + 200
+        enough = [stats.beta.cdf(0.01, 1.5, n - 0.5) for n in (needed - 1, needed)]
+        assert enough[0] < 0.95 <= enough[1]
+        assert candidate.to_settle.sentence.startswith("Find what sent the homing outside, put it right")
+
+
+class TestMeanShareAboveTheRisk:
+    """Two power-ups leave a long tail: it can hold with 0.95 while the mean share outside is above the risk."""
+
+    def test_is_explained(self):
+        asked = replace(PLACE, risk=0.001)
+        candidate = one_side(regular(0.001, sets=2, per_set=12), asked=asked)
+        assert candidate.verdict == Verdict.HOLDS
+        assert candidate.share_outside > 0.001
+        (said,) = (reason for reason in candidate.reasons if reason.startswith("The share outside"))
+        assert "is a mean over every spread these homings allow" in said
+        assert f"has a chance of {candidate.chance_holds:.2f}" in said
+
+    def test_is_not_needed_otherwise(self):
+        candidate = one_side(regular(0.004))
+        assert not any("is a mean over" in reason for reason in candidate.reasons)
+
+
+def test_a_reason_says_whose_homing_it_is():
+    """A left side that trips 0.12 mm late shows as -0.12 mm in R minus L: the side is named, with its own sign."""
+    left, right = regular(0.003, seed=3), regular(0.003, seed=4)
+    left[3, 2] += 0.12
+    candidate = both_sides(left, right)
+    (said,) = (reason for reason in candidate.reasons if "stands apart" in reason)
+    assert said.startswith("Left side: 1 of 40 homings stands apart from the rest: homing 3 of set 4 by +0.12")

@@ -26,7 +26,7 @@ def port():
     ours, theirs = pty.openpty()
     tty.setraw(ours)
     tty.setraw(theirs)
-    values = iter([0.012, -0.003, 0.007, *[0.02] * 50])
+    values = iter([0.012, -0.003, 0.007, 1.2, *[0.02] * 50])
 
     ended = threading.Event()
 
@@ -68,3 +68,14 @@ def test_readings_are_kept_in_a_book(port: str, tmp_path: Path):
         (group,) = book.readings(1).groups
     assert group.deviation_mm.tolist() == [0.012, -0.003, 0.007]
     assert (group.axis, group.set_label.tolist(), group.resolution_mm) == ("X", ["1", "1", "1"], 0.001)
+
+
+def test_one_far_out_is_kept_and_said(port: str, tmp_path: Path):
+    """Issue 6, item 2: asked about once, never refused; who looks at the page of the trial answers."""
+    with open_book(tmp_path / "shed.holdzero") as book:
+        book.add_trial(book.add_machine(MACHINE), name="First", axis="X", resolution="0.001")
+    how = ("--ask", "?\\r", "--still", "0", "-n", "4", "--book", str(tmp_path / "shed.holdzero"))
+    ended = CliRunner().invoke(cli, ["listen", port, *how], catch_exceptions=False)
+    assert "Is that right? 1.19" in ended.stderr
+    with open_book(tmp_path / "shed.holdzero") as book:
+        assert [(row.deviation_mm, row.asked) for row in book.rows(1)][3] == (1.2, True)

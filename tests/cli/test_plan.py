@@ -65,3 +65,12 @@ def test_the_papers(machine: tuple[str, ...], tmp_path: Path):
 def test_refusals(machine: tuple[str, ...], asked: tuple[str, ...], said: str):
     with pytest.raises(InputError, match=said):
         run(*machine, *asked)
+
+
+def test_the_counts_of_a_noise_hunt():
+    """As on the page: 9 and none in an hour (Garwood; Clopper and Pearson)."""
+    counts = ("--noise", "as it runs: 9 in 1 h", "--noise", "all quiet: 0 in 60 min")
+    assert "fewer with all quiet" in run(*counts)
+    assert [one["helped"] for one in json.loads(run(*counts, "--json"))["conditions"][1:]] == [True]
+    with pytest.raises(InputError, match="the trips and the time"):
+        run("--noise", "as it runs 9")

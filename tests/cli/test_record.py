@@ -80,7 +80,7 @@ def test_of_a_book(book, files, monkeypatch, capsys):
         ((*FILES, "-o", "record.doc"), "ends in .pdf or .html"),
         (FILES, "give the file such a name with -o"),
         ((*FILES[:-1], "none.csv", "-o", "record.pdf"), "no such file or directory"),
-        ((*FILES, "-o", "nowhere/record.html"), "check the folder"),
+        ((*FILES, "-o", "nowhere/record.html"), "make it, or name another one"),
         ((*FILES, "-o", "record.pdf", "--day", "15.3.2026"), "YYYY-MM-DD"),
         ((*FILES, "-o", "record.pdf", "--trial", "First"), "--trial: found r.csv, which is not a book"),
         (("r.csv", "-o", "record.pdf"), "--machine: found nothing, and r.csv, which is not a book"),

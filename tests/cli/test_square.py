@@ -49,6 +49,14 @@ class TestSquare:
         assert said.startswith("Bring the right side back by 0.30 mm, uncertain by 0.11 mm.\n")
         assert "Loosen nothing on a powered axis." in said
 
+    def test_as_the_standard_states_it(self, run):
+        """CV-49, ISO 230-1; EN-90: 0.3 mm on 980 mm is 0.31 mm over a metre, in inches 12 thou over 39.37 in."""
+        assert "It stands 0.31 mm over 1000 mm out of square" in run("square", DIAGONALS)
+        said = run("square", DIAGONALS, "--units", "inch")
+        assert "It stands 12 thou over 39.37 in out of square" in said
+        assert "corner at low x and low y is under 90" in said
+        assert " mm" not in said
+
     def test_square_and_scales_and_residuals_are_said(self, run):
         text = 'drive_distance = "980 mm"\nu = "1 um"\n[[round]]\nmethod = "reversal"\nlength = "200 mm"\n'
         assert "The square itself is off by 20 urad." in run(
@@ -60,8 +68,8 @@ class TestSquare:
             for x, y in corners
         )
         said = run("square", 'drive_distance = "980 mm"\nu = "0.02 mm"\n[[round]]\nmethod = "grid"\n' + holes)
-        assert "x: +0.200 mm per m" in said
-        assert "Left over at most" in said
+        assert "Along x it moves 0.200 mm per m longer than commanded" in said
+        assert "Left over is at most" in said
 
     def test_bad_input_is_one_line_and_status_2(self, capsys, tmp_path, monkeypatch):
         file = tmp_path / "bad.toml"
@@ -72,7 +80,7 @@ class TestSquare:
         assert ended.value.code == 2
         said = capsys.readouterr().err
         assert said.count("\n") == 1
-        assert "diagonals of 1280.82 and 1180 mm" in said
+        assert "diagonals of 1281 mm and 1180 mm" in plain(said)
 
 
 class TestInstall:

@@ -1,6 +1,7 @@
 """`holdzero travel`, `budget`, `sweep` and `machine` as a person runs them (design 13)."""
 
 import json
+import re
 import sys
 from pathlib import Path
 
@@ -75,6 +76,21 @@ class TestTravel:
         _, out, _ = ran("travel", machine, *(word for place in places for word in ("--from", place)))
         assert words in out
 
+    def test_from_here_takes_the_units_shown(self, ran):
+        """12 mm is where home trips; 11.9 mm is 0.4685 in."""
+        for units, place in (("metric", "11.9"), ("inch", "0.4685")):
+            _, out, _ = ran("travel", DATA / "en36.toml", "--from", place, "--units", units)
+            assert "From here: off the switch first" in out
+
+    def test_from_here_is_on_one_axis_and_between_the_stops(self, ran, tmp_path):
+        machine = tmp_path / "m.toml"
+        _, text, _ = ran("machine", "two-motor-gantry")
+        machine.write_text(text, encoding="utf-8")
+        status, _, err = ran("travel", machine, "--from", "300 mm")
+        assert (status, "name it with --axis: Y, X, Z" in err) == (2, True)
+        status, _, err = ran("travel", machine, "--axis", "Z", "--from", "300 mm")
+        assert (status, "from 0 to 150" in err) == (2, True)
+
     def test_from_here_asks_for_what_is_missing(self, ran):
         status, _, err = ran("travel", DATA / "en65.toml", "--from", "3 mm")
         assert status == 2
@@ -128,6 +144,25 @@ class TestBudget:
             ("For the homing time give"),
         ):
             assert words in out
+
+    def test_one_motor_has_its_own_column_filled(self, ran, tmp_path):
+        """Hand calculation: steps of 5 mm / 200 / 16, taken anywhere: 1.5625 um / 2 / sqrt(3) = 0.451 um."""
+        machine = tmp_path / "m.toml"
+        machine.write_text('[axes.X]\nlead = "5 mm"\nfull_steps = 200\nmicrosteps = 16\n', encoding="utf-8")
+        _, out, _ = ran("budget", machine)
+        row = next(line for line in out.splitlines() if line.startswith("grid of steps"))
+        assert row.split()[-2:] == ["0.451", "100.0%"]
+        assert "the switch not counted" in out.splitlines()[0]
+
+    @pytest.mark.parametrize("name", PRESETS)
+    def test_inches_throughout(self, ran, tmp_path, name):
+        """Every length, speed and acceleration follows the switch; the names of keys and JSON do not."""
+        machine = tmp_path / "m.toml"
+        _, text, _ = ran("machine", name)
+        machine.write_text(text, encoding="utf-8")
+        for command in ("travel", "budget"):
+            _, out, _ = ran(command, machine, "--units", "inch")
+            assert re.findall(r"\S+\s(?:mm|µm|mm/s|mm/s²)\b", out) == []
 
     def test_trial_is_preferred_to_the_sheet(self, ran, files):
         words = ("budget", files / "machine.toml", "--sensors", files / "sensors.toml", "--sensor", "B")
@@ -192,8 +227,9 @@ class TestSweep:
         assert json.loads(out)["variants"] == here
 
     def test_text(self, ran):
-        _, out, _ = ran("sweep", DATA / "variants.toml", "--workers", "1")
+        _, out, _ = ran("sweep", DATA / "variants.toml", "--workers", "1", "--units", "inch")
         lines = out.splitlines()
+        assert "position thou" in lines[2]
         assert lines[0].startswith("6 variants")
         assert lines[2].split()[:2] == ["creep_speed", "microsteps"]
 
@@ -208,3 +244,11 @@ def test_machine_lists_and_prints_examples(ran):
     _, out, _ = ran("machine")
     assert all(name in out for name in PRESETS)
     assert "invented example" in ran("machine", "belt-axis")[1]
+
+
+def test_an_example_is_said_to_be_one_until_its_mark_goes(ran, tmp_path):
+    machine = tmp_path / "m.toml"
+    given = ran("machine", "belt-axis")[1]
+    for text, marked in ((given, True), (given.replace("example = true", ""), False)):
+        machine.write_text(text, encoding="utf-8")
+        assert ("An invented example to start from" in ran("travel", machine)[1]) == marked

@@ -60,8 +60,44 @@ class TestJson:
 
     def test_every_figure_is_a_number_json_knows(self):
         """An input with an open wire, a delay that is never reached: null, not NaN."""
-        for text in (DESIGN_13, RIGHT, '[input]\nkind = "opto"', RIGHT.replace("dry contact", "NPN")):
+        for text in (DESIGN_13, RIGHT, '[sensor]\n[input]\nkind = "opto"', RIGHT.replace("dry contact", "NPN")):
             _, output = run(text, "--json")
+            json.loads(output, parse_constant=lambda word: pytest.fail(word))
+
+    def test_whatever_a_file_says_no_figure_is_nan(self):
+        """Each table at the ends of what it may say: solved, and no traceback, nan or warning."""
+        ends = {
+            "supply": (
+                'voltage = "1 mV"',
+                'voltage = "120 V"',
+                'resistance = "1e9 ohm"',
+                'join_resistance = "1e9 ohm"',
+            ),
+            "sensor": (
+                'leakage = "20 A"',
+                'own_current = "20 A"',
+                'output_current = "1e-9 A"',
+                'drop = "120 V"',
+                'resistance = "1 mohm"',
+                'pull_up = "1 mohm"',
+                'pull_down = "1 mohm"',
+                'supply = "1 mV to 2 mV"',
+            ),
+            "cable": ('length = "10 km"\nsection = "0.01 mm2"', "shared_by = 100", 'capacitance = "100 mF"'),
+            "input": (
+                'supply = "1 mV"',
+                'pull_up = "1 mohm"',
+                'pull_up = "1e9 ohm"',
+                'pull_down = "1 mohm"',
+                'series_resistor = "1e9 ohm"',
+                'filter = "90 mF"\nseries_resistor = "1 mohm"',
+            ),
+        }
+        outputs = ("dry contact", "NPN", "PNP", "push-pull", "2-wire")
+        for at, (name, line) in enumerate((name, line) for name, lines in ends.items() for line in lines):
+            tables = {"sensor": f'output = "{outputs[at % 5]}"', "input": f'kind = "{("logic", "opto")[at % 2]}"'}
+            tables[name] = "\n".join(filter(None, (tables.get(name), line)))
+            _, output = run("\n".join(f"[{table}]\n{lines}" for table, lines in tables.items()), "--json")
             json.loads(output, parse_constant=lambda word: pytest.fail(word))
 
     def test_terminal_list_and_layout(self):
@@ -90,7 +126,7 @@ class TestExitStatus:
             (RIGHT.replace("dry contact", "PNP"), 1),  # a broken blue wire hides
             (RIGHT.replace('"dry contact"', '"PNP"\nprotection_diodes = false'), 0),
             ('[sensor]\noutput = "PNP"\n[input]\nkind = "logic"\nsupply = "3.3 V"', 1),  # damage
-            ('[input]\nkind = "opto"', 1),  # cannot say
+            ('[sensor]\n[input]\nkind = "opto"', 1),  # cannot say
         ],
     )
     def test_status(self, text, status):
@@ -154,4 +190,4 @@ class TestDiagram:
         result = CliRunner().invoke(
             command, ["-", "--svg", str(tmp_path / "no" / "d.svg")], input=RIGHT, standalone_mode=False
         )
-        assert "a file that can be written" in str(result.exception)
+        assert "a folder that is there" in str(result.exception)

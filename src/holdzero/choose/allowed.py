@@ -1,7 +1,7 @@
 """Allowed: the spread each home switch may have, from what is asked of the machine."""
 
 from collections.abc import Callable
-from math import exp, log, sqrt
+from math import exp, hypot, log, sqrt
 
 from holdzero.caution import Caution
 from holdzero.choose.outside import normal_limit, share_outside
@@ -37,7 +37,8 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
 
     Notes
     -----
-    Both sides alike, independent and normal: the spread at which `share_outside` reaches the risk. A
+    Both sides alike, independent and normal: the spread at which `share_outside` reaches the risk, position
+    taken at the ends of the gantry, beyond the drives where the axis has an overhang. A
     datum that is the mean of k power-ups keeps their error for ever, so position counts as
     t / sqrt(1 + 1/k). Squareness does not: what both sides keep is set when the gantry is squared.
 
@@ -61,20 +62,22 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
             + (', or squareness = "0.10 mm over 600 mm"' if axis.motors == 2 else ""),
             do="add it to the machine file",
         )
-    risk, z = requirement.risk, normal_limit(requirement.risk)
+    risk, z, reach = requirement.risk, normal_limit(requirement.risk), axis.reach
     squareness_alone = None if c is None else c / (sqrt(2) * z)
-    one_end = None if t is None else t / z
+    one_end = None if t is None else t / (z * (hypot(reach, reach - 1) if axis.motors == 2 else 1))
     position_alone = (
         None
         if t is None
         else one_end
         if axis.motors == 1
-        else _where(lambda s: float(share_outside(s, position_mm=t)), risk, below=t / z)
+        else _where(lambda s: float(share_outside(s, position_mm=t, reach=reach)), risk, below=t / z)
     )
     alone = [a for a in (squareness_alone, position_alone) if a is not None]
     joint = min(alone)
     if c is not None and t is not None:
-        joint = _where(lambda s: float(share_outside(s, position_mm=t, squareness_mm=c)), risk, below=joint)
+        joint = _where(
+            lambda s: float(share_outside(s, position_mm=t, squareness_mm=c, reach=reach)), risk, below=joint
+        )
     tighter = "squareness" if squareness_alone == min(alone) else "position"
     if joint >= _LEVER_SWITCH_MM:
         cautions.append(
@@ -104,6 +107,7 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
         bound_by="both" if joint < 0.99 * min(alone) else tighter,
         datum_from=datum_from,
         datum_homings=requirement.datum_homings if t is not None else None,
+        reach=reach,
         cautions=tuple(cautions),
     )
 

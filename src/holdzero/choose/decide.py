@@ -6,7 +6,7 @@ from dataclasses import replace
 from holdzero.caution import Caution
 from holdzero.choose.allowed import allowed_spread
 from holdzero.choose.compared import compared, dearer
-from holdzero.choose.facts import life_years, ruled_out
+from holdzero.choose.facts import as_wired, life_years, ruled_out
 from holdzero.choose.more import MINUTES
 from holdzero.choose.parts import Sides
 from holdzero.choose.values import HOLDS, AllowedSpread, Candidate, Choice, Verdict
@@ -72,7 +72,7 @@ def choose(
             need="a chance above 0.5 and below 1",
             do="give for instance 0.95",
         )
-    meant = _axis(machine, study, axis)
+    meant = axis_meant(machine, study, axis)
     allowed = allowed_spread(meant, machine.requirement, system=system)
     names = _names(sensors, study)
     tried = {sensor.name: _sides(study, names[sensor.name], meant.name) for sensor in sensors}
@@ -100,7 +100,11 @@ def choose(
         return found, _cheapest(found)[0]
 
     candidates = tuple(
-        replace(candidate, life_years=life_years(candidate.sensor, machine))
+        replace(
+            candidate,
+            life_years=life_years(candidate.sensor, machine),
+            reasons=(*candidate.reasons, *_reservations(candidate.sensor, electrical or {})),
+        )
         for candidate in judged(allowed, told=True)
     )
     best, reason = _cheapest(candidates)
@@ -120,7 +124,14 @@ def choose(
     )
 
 
-def _axis(machine: Machine, study: Study, name: str | None) -> Axis:
+def _reservations(sensor: Sensor, electrical: Mapping[str, tuple[str, str]]) -> tuple[str, ...]:
+    """What the circuit leaves to be wished for, where it does not rule the sensor out."""
+    verdict, why = electrical.get(sensor.name, ("", ""))
+    return (as_wired(why),) if verdict in ("works, but", "cannot say") else ()
+
+
+def axis_meant(machine: Machine, study: Study, name: str | None = None) -> Axis:
+    """Return the axis named; else the one with two motors, else the only one that has readings."""
     known = {axis.name: axis for axis in machine.axes}
     if name is not None:
         if name in known:
@@ -214,13 +225,16 @@ def _why(best: Candidate, others: list[Candidate]) -> str:
 
 def _none_holds(candidates: tuple[Candidate, ...]) -> str:
     if not candidates:
-        return "There is no candidate: the sensors file is empty."
+        return "No candidate is named yet."
     groups = _by_verdict(candidates)
     told = "; ".join(f"{_list(group)}: {verdict}" for verdict, group in groups)
     near = [c for c in candidates if c.to_settle and not c.ruled_out]
     hint = ""
     if near:
-        surest = max(near, key=lambda c: c.chance_holds or 0.0)
+        # First those that homings can settle, then those whose cause is to be found.
+        surest = max(
+            near, key=lambda c: (c.to_settle is not None and c.to_settle.homings_each > 0, c.chance_holds or 0.0)
+        )
         hint = f" For {surest.sensor.name}: {surest.to_settle.sentence}" if surest.to_settle else ""
     return f"No candidate holds yet ({told}).{hint}"
 

@@ -61,12 +61,15 @@ def facts(sensor: Sensor) -> dict[str, str]:
 def with_sensor(circuit: Entered, sensor: Sensor) -> dict[str, Any]:
     """Return a circuit, as entered, with a candidate in place of each of its sensors.
 
-    Names and sides on the drawing stay, and the rail that two terminals are fed from.
+    Names and sides on the drawing stay, and the rail that two terminals are fed from. Where output and contact
+    are the same the candidate is taken to be the one wired now, and what was found out about that stays too.
     """
     rows = circuit.get("sensor", {})
     new = facts(sensor)
 
     def put(row: Entered) -> dict[str, Any]:
+        if all(row.get(name) == new[name] for name in ("output", "contact")):
+            return {**row, **new}
         fed = new["output"] in TWO_TERMINALS and row.get("output") in TWO_TERMINALS
         stays = (*ON_DRAWING, "feed") if fed else ON_DRAWING
         return {name: row[name] for name in stays if row.get(name)} | new
@@ -90,18 +93,16 @@ def tried(circuits: Sequence[Entered], sensors: Iterable[Sensor]) -> dict[str, t
         By name of the candidate, one a circuit. Where it does not work as it stands it is also tried without
         the resistors that were added for the sensor wired now.
     """
-    places = [(sensor.name, circuit, bare) for sensor in sensors for circuit in circuits for bare in (False, True)]
-    by_name = {sensor.name: sensor for sensor in sensors}
-    made = [_made(_bare(circuit) if bare else circuit, by_name[name]) for name, circuit, bare in places]
-    found = iter(assess_all(made))
+    sensors = tuple(sensors)
+    places = [(sensor, circuit) for sensor in sensors for circuit in circuits]
+    found = assess_all([_made(circuit, sensor) for sensor, circuit in places])
+    mended = [number for number, one in enumerate(found) if one.verdict in REFUSED]
+    bare = assess_all([_made(_bare(circuit), sensor) for sensor, circuit in (places[number] for number in mended)])
+    without = dict(zip(mended, bare, strict=True))
     answer: dict[str, list[Tried]] = {sensor.name: [] for sensor in sensors}
-    for name, circuit, bare in places:
-        one = next(found)
-        if not bare:
-            as_it_is = one
-            continue
-        options = [_mended(circuit, as_it_is), _mended(circuit, one)]
-        answer[name].append(next((way for way in options if way.verdict not in REFUSED), options[0]))
+    for number, (sensor, circuit) in enumerate(places):
+        options = [_mended(circuit, one) for one in (found[number], without.get(number)) if one]
+        answer[sensor.name].append(next((way for way in options if way.verdict not in REFUSED), options[0]))
     return {name: tuple(ways) for name, ways in answer.items()}
 
 

@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from math import floor
 
 from holdzero.machine.values import Axis, Machine
-from holdzero.motion import stop
+from holdzero.motion import Delay, stop
 from holdzero.quantity import System, column, show, show_interval
 from holdzero.sensor.values import Sensor
+from holdzero.travel import Case
 
 TRIPS = 2  # of a homing: search for the switch, then creep
 _DAYS = 365.25
@@ -55,7 +56,16 @@ def life_years(sensor: Sensor, machine: Machine) -> float | None:
 
 def _wired(sensor: Sensor, electrical: Mapping[str, tuple[str, str]]) -> tuple[str, ...]:
     verdict, why = electrical.get(sensor.name, ("", ""))
-    return (f"As wired: {verdict}. {why}".strip(),) if verdict in _DOES_NOT_DO else ()
+    return (as_wired(why),) if verdict in _DOES_NOT_DO else ()
+
+
+def as_wired(why: str) -> str:
+    """Say what a circuit makes of a sensor.
+
+    >>> as_wired("Does not work: clear and tripped both read clear.")
+    'As wired: does not work: clear and tripped both read clear.'
+    """
+    return f"As wired: {why[:1].lower()}{why[1:]}"
 
 
 def _years(sensor: Sensor, machine: Machine) -> tuple[str, ...]:
@@ -66,8 +76,17 @@ def _years(sensor: Sensor, machine: Machine) -> tuple[str, ...]:
     )
     if years is None or asked is None or a_day is None or years >= asked:
         return ()
-    lasts = f"it lasts for {floor(10 * years) / 10:g} years; {asked:g} are asked"
-    return (f"At {a_day:g} homings a day, two trips each, {lasts}.",)
+    return (
+        f"At {a_day:g} homings a day, two trips each, it lasts for {_years_long(years)}; {asked:g} are asked.",
+    )
+
+
+def _years_long(years: float) -> str:
+    """Whole years, tenths under ten; never more than it lasts."""
+    if years < 1:
+        return "less than 1 year"
+    told = f"{floor(years) if years >= 10 else floor(10 * years) / 10:g}"
+    return f"{told} year{'' if told == '1' else 's'}"
 
 
 def _overtravel(sensor: Sensor, axis: Axis, system: System) -> tuple[str, ...]:
@@ -75,7 +94,8 @@ def _overtravel(sensor: Sensor, axis: Axis, system: System) -> tuple[str, ...]:
     stands, speed, brake = sensor.overtravel_mm, axis.approach_speed_mm_s, axis.acceleration_mm_s2
     if stands is None or speed is None or brake is None:
         return ()
-    way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=axis.delay_s or 0.0, jerk_mm_s3=axis.jerk_mm_s3).way_mm
+    delay = (Case(axis).delay or Delay()).longest_s  # none given: never too long
+    way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=axis.jerk_mm_s3).way_mm
     if way <= stands:
         return ()
     (runs, pressed), unit = column((way, stands), "length", system=system, digits=3)

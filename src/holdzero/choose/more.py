@@ -1,19 +1,22 @@
 """More: what would settle a close call, in further power-ups and homings."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtrc
 
+from holdzero.choose.events import chance_from_counts
 from holdzero.choose.values import DOES_NOT_HOLD, More, Part
-from holdzero.findings.values import Findings
+from holdzero.findings.values import Findings, Misses, Signature
 from holdzero.spread import Posterior, SetsSpread, chance_all_alike
 
 Floats = NDArray[np.float64]
 
 ASKED = 0.85  # of what is foreseen 5 to 10 points are optimism (docs/methods.md, section 4)
+_OF_READING = ("unit-switched", "wrong-protocol")  # the homings may be fine
 _DRAWS = 400
 _MOST = 4  # times the power-ups there are
 MINUTES = (1.0, 5.0)  # of a homing and of a power-up, where the person does not say
@@ -22,17 +25,20 @@ MINUTES = (1.0, 5.0)  # of a homing and of a power-up, where the person does not
 def more(
     part: Part,
     *,
+    others: Sequence[Part] = (),
     heavy: bool = False,
     confidence: float = 0.95,
     seed: int = 20260101,
     minutes: tuple[float, float] = MINUTES,
 ) -> More:
-    """Foresee how many more power-ups would settle one part of a verdict.
+    """Foresee how many more power-ups would settle a verdict.
 
     Parameters
     ----------
     part : Part
-        The one that is too close to call.
+        The one that is too close to call, or the one least likely to hold of several.
+    others : sequence of Part
+        The others that are: the same homings have to settle them too, so the chances are multiplied.
     heavy : bool, default False
         Judge by the spread allowed with heavy tails.
     confidence : float, default 0.95
@@ -54,7 +60,6 @@ def more(
     there are. `instead` is the same with twice the homings in each further power-up.
     """
     found = part.findings
-    allowed = part.spread_allowed_heavy_mm if heavy else part.spread_allowed_mm
     each = round(found.figures.n0) if found.figures else 5
     if found.power_ups < 2 or found.figures is None or found.posterior is None:
         return More(
@@ -65,12 +70,12 @@ def more(
             homings=20,
             minutes=4 * (minutes[1] + 5 * minutes[0]),
         )
-    k, figures = found.power_ups, found.figures
-    settles = (
-        _alike(found, allowed, confidence)
-        if found.all_alike
-        else _foresight(found, figures, found.posterior, (allowed, part.spread_allowed_mm), confidence, seed)
-    )
+    k = found.power_ups
+    of_each = [one for one in (_settles(one, heavy, confidence, seed) for one in (part, *others)) if one]
+
+    def settles(k2: int, each: int) -> float:
+        return prod(one(k2, each) for one in of_each)
+
     plan, most = _fewest(k, each, settles, minutes)
     # Twice the homings help only where the scatter within a power-up is what is not known.
     instead = None if found.all_alike or each < 2 else _fewest(k, 2 * each, settles, minutes)[0]
@@ -87,6 +92,56 @@ def more(
     if instead is not None:
         other = f" Or {instead.power_ups} of {instead.homings_each} ({instead.minutes:.0f} minutes)."
     return replace(plan, sentence=plan.sentence + other, instead=instead)
+
+
+def cause_first(broken: Signature) -> More:
+    """What settles a call that a guard keeps open: finding the cause, and not more of the same homings.
+
+    Parameters
+    ----------
+    broken : Signature
+        The pattern that lets no spread stand.
+    """
+    then = "Put the readings right" if broken.code in _OF_READING else "Put it right and take a new trial"
+    return More(
+        power_ups=None,
+        homings_each=0,
+        chance=0.0,
+        sentence=f"More homings do not settle this; finding the cause does. {broken.check} {then}.",
+    )
+
+
+def rare_enough(misses: Misses, *, risk: float, confidence: float) -> More:
+    """What settles a call that homings outside keep open: their cause, or very many homings more without another.
+
+    Parameters
+    ----------
+    misses : Misses
+        Of which some landed outside.
+    risk : float
+        Share of homings that may be outside. [-]
+    confidence : float
+        Chance from which it `holds`. [-]
+    """
+
+    def shows(n: int) -> bool:
+        return chance_from_counts(misses.outside, n, risk=risk) >= confidence
+
+    low, high = misses.n, 2 * misses.n
+    while not shows(high):
+        low, high = high, 2 * high
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if shows(middle) else (middle, high)
+    which = "the homing" if misses.outside == 1 else "the homings"
+    return More(
+        power_ups=None,
+        homings_each=0,
+        chance=0.0,
+        homings=high - misses.n,
+        sentence=f"Find what sent {which} outside, put it right and take a new trial. As it stands, it would take "
+        f"{high - misses.n} more homings without another to show that this is rare enough.",
+    )
 
 
 def _fewest(
@@ -119,6 +174,17 @@ def _fewest(
         f"of about {chance[high]:.2f}: {takes:.0f} minutes, at {homing:g} a homing and {power_up:g} a power-up.",
     )
     return plan, chance[high]
+
+
+def _settles(part: Part, heavy: bool, confidence: float, seed: int) -> Callable[[int, int], float] | None:
+    """Chance that so many power-ups in all, the further ones of so many homings, settle one part."""
+    found = part.findings
+    allowed = part.spread_allowed_heavy_mm if heavy else part.spread_allowed_mm
+    if found.all_alike:
+        return _alike(found, allowed, confidence)
+    if found.figures is None or found.posterior is None:
+        return None
+    return _foresight(found, found.figures, found.posterior, (allowed, part.spread_allowed_mm), confidence, seed)
 
 
 def _alike(found: Findings, allowed_mm: float, confidence: float) -> Callable[[int, int], float]:

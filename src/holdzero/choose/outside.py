@@ -2,9 +2,10 @@
 
 Two switches home a gantry on two motors. A homing is outside when the two sides differ by more than
 c = t W/L (squareness), or when the home error is above t at an end of the gantry: the error runs
-straight from side to side, so its worst place is an end.
+straight from side to side, so its worst place is an end: a drive, or where the tool reaches beyond it.
 """
 
+from itertools import pairwise
 from math import sqrt
 
 import numpy as np
@@ -23,6 +24,7 @@ def share_outside(
     position_mm: float | None = None,
     squareness_mm: float | None = None,
     ends: int = 2,
+    reach: float = 1.0,
 ) -> Floats:
     """Share of homings outside, for normal scatter about the datum.
 
@@ -38,6 +40,8 @@ def share_outside(
         Most that the two home positions may differ by, c = t W/L. [mm]
     ends : int, default 2
         Ends at which position must hold: 1 for an axis with one motor.
+    reach : float, default 1
+        How far the two ends lie, from drive to drive: more than 1 where the tool reaches beyond. [-]
 
     Returns
     -------
@@ -46,9 +50,10 @@ def share_outside(
 
     Notes
     -----
-    With independent normal errors e_L, e_R the share is P(|e_L| > t) + P(|e_L| <= t and (|e_R| > t or
-    |e_R - e_L| > c)). The second part is one integral over e_L, by Gauss-Legendre on each side of the
-    kink, |t - c|; as a sum of positive parts it keeps its digits at small risks.
+    With independent normal errors e_L, e_R the share is P(|e_L| > t) + P(|e_L| <= t and e_R not where it has
+    to be): within c of e_L, and such that neither end, r e_R + (1 - r) e_L or r e_L + (1 - r) e_R, is off by
+    more than t. The second part is one integral over e_L, by Gauss-Legendre between the kinks; as a sum of
+    positive parts it keeps its digits at small risks.
 
     Examples
     --------
@@ -66,24 +71,26 @@ def share_outside(
     beyond_left = 2 * ndtr(-position_mm / left)
     if ends == 1:
         return beyond_left
-    beyond_right = 2 * ndtr(-position_mm / right)
-    if squareness_mm is None:
-        return beyond_left + (1 - beyond_left) * beyond_right
-    racked = _inside_but_racked(left[..., None], right[..., None], position_mm, squareness_mm)
-    return beyond_left + (1 - beyond_left) * beyond_right + racked
+    c = np.inf if squareness_mm is None else squareness_mm
+    return beyond_left + _other_side_beyond(left[..., None], right[..., None], position_mm, c, reach)
 
 
-def _inside_but_racked(left: Floats, right: Floats, t: float, c: float) -> Floats:
-    """P(both ends within t, sides apart by more than c)."""
-    reach = np.minimum(t, 9 * left)
-    kink = np.minimum(abs(t - c), reach)
+def _other_side_beyond(left: Floats, right: Floats, t: float, c: float, r: float) -> Floats:
+    """P(the left side within t, the right one not where it has to be)."""
+    farthest = np.minimum(t, 9 * left)
+    kinks = (abs(t - r * c), abs(t - (r - 1) * c) if r > 1 else t, t / (2 * r - 1))
+    edges = [np.minimum(place, farthest) for place in sorted({0.0, *(kink for kink in kinks if kink < t), t})]
     total = np.zeros(left.shape[:-1])
-    for low, high in ((np.zeros_like(reach), kink), (kink, reach)):
+    for low, high in pairwise(edges):
         x = low + (high - low) * (_NODES + 1) / 2
-        ahead = ndtr(t / right) - ndtr(np.minimum(x + c, t) / right)
-        behind = ndtr(np.maximum(x - c, -t) / right) - ndtr(-t / right)
+        ahead = np.minimum(x + c, (t + (r - 1) * x) / r)
+        behind = np.maximum(x - c, ((r - 1) * x - t) / r)
+        if r > 1:  # the left end moves with the right side
+            ahead = np.minimum(ahead, (t + r * x) / (r - 1))
+            behind = np.maximum(behind, (r * x - t) / (r - 1))
         density = np.exp(-((x / left) ** 2) / 2) / (left * sqrt(2 * np.pi))
-        total += ((high - low)[..., 0] / 2) * ((ahead + behind) * density @ _WEIGHTS)
+        stays_not = ndtr(-ahead / right) + ndtr(behind / right)
+        total += ((high - low)[..., 0] / 2) * (stays_not * density @ _WEIGHTS)
     return 2 * total  # the integrand is even in e_L
 
 

@@ -2,11 +2,12 @@
 
 Where both sides were read at the same homings, squareness is judged on their difference and position at
 each end on its own side, the risk shared out: half to squareness, a quarter to each end. Where one side
-was tried, both are taken as alike and independent.
+was tried, both are taken as alike and independent. A tool that reaches beyond the drives moves more than
+the side it is nearer to, so position counts as less there.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
@@ -66,7 +67,7 @@ def parts(allowed: AllowedSpread, sides: Sides) -> tuple[Part, ...]:
     t, c, risk = allowed.position_limit_mm, allowed.squareness_limit_mm, allowed.risk
     if allowed.motors == 2 and sides.left and sides.right and sides.left.n and sides.right.n:
         if sides.difference is not None and sides.difference.n >= 2:
-            return _both_sides(t, c, risk, sides.left, sides.right, sides.difference)
+            return _both_sides(allowed, sides.left, sides.right, sides.difference)
         return (_apart(allowed, sides.left, sides.right),)
     found = max(sides.tried, key=lambda tried: tried.n)
     ends = allowed.motors
@@ -77,33 +78,51 @@ def parts(allowed: AllowedSpread, sides: Sides) -> tuple[Part, ...]:
             found,
             allowed.spread_allowed_mm,
             risk,
-            lambda s: share_outside(s, position_mm=t, squareness_mm=c, ends=ends),
+            lambda s: share_outside(s, position_mm=t, squareness_mm=c, ends=ends, reach=allowed.reach),
         ),
     )
 
 
-def _both_sides(
-    t: float | None, c: float | None, risk: float, left: Findings, right: Findings, difference: Findings
-) -> tuple[Part, ...]:
+def _both_sides(asked: AllowedSpread, left: Findings, right: Findings, difference: Findings) -> tuple[Part, ...]:
     """Squareness on the difference, position on each side; what is not asked for takes no share of the risk."""
+    t, c = asked.position_limit_mm, asked.squareness_limit_mm
     found = []
     if c is not None:
-        limit = c  # of the difference itself, whose spread is asked here: no sqrt(2)
-        share = risk if t is None else risk / 2
-        allowed = limit / normal_limit(share)
-        found.append(
-            _part("squareness", difference, allowed, share, lambda s: share_outside(s, position_mm=limit, ends=1))
-        )
+        share = asked.squareness_risk
+        # c is of the difference itself, whose spread is asked here: no sqrt(2)
+        found.append(_part("squareness", difference, c / normal_limit(share), share, _beyond(c)))
     if t is not None:
-        end = t
-        share = risk / 2 if c is None else risk / 4
-        found += [
-            _part(
-                name, side, end / normal_limit(share), share, lambda s: share_outside(s, position_mm=end, ends=1)
-            )
-            for name, side in (("position L", left), ("position R", right))
-        ]
+        share = asked.end_risk
+        for name, side, other in (("position L", left, right), ("position R", right, left)):
+            more = swing(side, other, difference, reach=asked.reach)
+            part = _part(name, side, t / more / normal_limit(share), share, _beyond(t / more))
+            found.append(replace(part, swing=more))
     return tuple(found)
+
+
+def swing(side: Findings, other: Findings, difference: Findings, *, reach: float) -> float:
+    """How many times as much the end of the gantry scatters as the side it is nearer to, 1 at the drives. [-]
+
+    Notes
+    -----
+    An end at reach r is off by e + (r - 1)(e - e'), e' the other side: variance r s² - (r - 1) s'² + r (r - 1) d²,
+    d the spread of the difference, in which lies what both share. Estimates, or upper limits where a display
+    tells no more. Never under 1.
+    """
+    if reach == 1:
+        return 1.0
+    spreads = [one.spread for one in (side, other, difference)]
+    middle = [one.middle for one in spreads]
+    s, there, apart = (one.high if None in middle else one.middle or 0.0 for one in spreads)
+    if not 0 < s < np.inf:
+        return reach
+    end = reach * s**2 - (reach - 1) * there**2 + reach * (reach - 1) * apart**2
+    return float(np.sqrt(max(end / s**2, 1.0)))
+
+
+def _beyond(limit_mm: float) -> Share:
+    """Share of one spread outside a limit."""
+    return lambda spread: share_outside(spread, position_mm=limit_mm, ends=1)
 
 
 def _part(name: str, found: Findings, allowed_mm: float, risk: float, outside: Share) -> Part:
@@ -149,9 +168,11 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Part:
         at_left, at_right = _thin(left.posterior), _thin(right.posterior)
         weight = np.outer(at_left.weight, at_right.weight)
         grid = at_left.value[:, None], at_right.value[None, :]
-        outside = share_outside(*grid, position_mm=t, squareness_mm=c)
+        outside = share_outside(*grid, position_mm=t, squareness_mm=c, reach=allowed.reach)
         # Heavier tails act like narrower limits.
-        narrow = share_outside(*grid, position_mm=t and t * shrunk, squareness_mm=c and c * shrunk)
+        narrow = share_outside(
+            *grid, position_mm=t and t * shrunk, squareness_mm=c and c * shrunk, reach=allowed.reach
+        )
         chance, heavy = (float((weight * (s <= risk)).sum()) for s in (outside, narrow))
         share = float((weight * outside).sum())
     return Part(

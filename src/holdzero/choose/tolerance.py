@@ -40,14 +40,17 @@ def shares_outside(part: Part, allowed: AllowedSpread, times: ArrayLike) -> Floa
         here, there = _gathered(part.findings.posterior, 30), _gathered(part.other.posterior, 30)
         pairs = np.outer(here.weight, there.weight).ravel()
         one, other = (side.ravel() / scale for side in np.meshgrid(here.value, there.value, indexing="ij"))
-        return _mean(share_outside(one, other, position_mm=position, squareness_mm=squareness), pairs)
+        outside = share_outside(one, other, position_mm=position, squareness_mm=squareness, reach=allowed.reach)
+        return _mean(outside, pairs)
     belief = _gathered(part.findings.posterior, 120)
     spreads = belief.value / scale
     if part.findings.side == "difference":
         return _mean(share_outside(spreads, position_mm=squareness, ends=1), belief.weight)
     if part.name in ("position L", "position R"):
-        return _mean(share_outside(spreads, position_mm=position, ends=1), belief.weight)
-    outside = share_outside(spreads, position_mm=position, squareness_mm=squareness, ends=allowed.motors)
+        return _mean(share_outside(spreads, position_mm=position and position / part.swing, ends=1), belief.weight)
+    outside = share_outside(
+        spreads, position_mm=position, squareness_mm=squareness, ends=allowed.motors, reach=allowed.reach
+    )
     return _mean(outside, belief.weight)
 
 

@@ -3,8 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from math import hypot
 
 from holdzero.caution import Caution
+from holdzero.choose.outside import normal_limit
 from holdzero.compare import Comparison
 from holdzero.findings.values import Findings, Misses
 from holdzero.sensor.values import Sensor
@@ -47,7 +49,25 @@ class AllowedSpread:
     bound_by: str  # "squareness", "position" or "both"
     datum_from: str  # a sentence: how the datum was set and what that does
     datum_homings: int | None = None
+    reach: float = 1.0  # how far the ends lie, from drive to drive
     cautions: tuple[Caution, ...] = ()
+
+    @property
+    def squareness_risk(self) -> float:
+        """Share of the risk that squareness gets where both sides are read, half if position is asked too. [-]"""
+        return self.risk if self.position_limit_mm is None else self.risk / 2
+
+    @property
+    def end_risk(self) -> float:
+        """Share of the risk that each end gets then. [-]"""
+        return self.risk / 2 if self.squareness_limit_mm is None else self.risk / 4
+
+    @property
+    def both_sides_mm(self) -> tuple[float | None, float | None]:
+        """Spread allowed each side, both alike and independent, and their difference, where both are read. [mm]"""
+        t, c = self.position_limit_mm, self.squareness_limit_mm
+        side = None if t is None else t / normal_limit(self.end_risk) / hypot(self.reach, self.reach - 1)
+        return side, None if c is None else c / normal_limit(self.squareness_risk)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +88,7 @@ class Part:
     spread_allowed_heavy_mm: float = 0.0
     chance_within: float | None = None  # that the within-set part alone is small enough
     other: Findings | None = None  # the other side, where the sides were tried at different homings
+    swing: float = 1.0  # how many times as much the end of the gantry scatters as this side
     verdict: Verdict = Verdict.CANNOT_SAY
 
 
@@ -75,7 +96,8 @@ class Part:
 class More:
     """What would settle a close call (methods 9).
 
-    `power_ups` of `homings_each` further homings settle it with `chance`; None: more of the same would not.
+    `power_ups` of `homings_each` further homings settle it with `chance`; None: more of the same would not, and
+    `homings_each` is 0 where none would, because something else has to be put right first.
     """
 
     power_ups: int | None
@@ -148,3 +170,8 @@ class Choice:
     more_money: tuple[Dearer, ...] = ()
     changes: tuple[Change, ...] = ()  # where asked for
     notes: tuple[str, ...] = ()  # what the files say that is not used: a slip there can change the answer
+
+    @property
+    def any_holds(self) -> bool:
+        """Whether a candidate holds by its homings."""
+        return any(candidate.verdict == Verdict.HOLDS for candidate in self.candidates)

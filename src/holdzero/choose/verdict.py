@@ -4,11 +4,11 @@ from dataclasses import replace
 
 from holdzero.caution import Caution
 from holdzero.choose.events import chance_from_counts, events
-from holdzero.choose.more import MINUTES, more
+from holdzero.choose.more import MINUTES, cause_first, more, rare_enough
 from holdzero.choose.parts import Sides, parts
 from holdzero.choose.values import DOES_NOT_HOLD, AllowedSpread, Candidate, Part, Verdict
 from holdzero.choose.what_if import tolerance_times
-from holdzero.choose.words import lowering, reasons, rests_on
+from holdzero.choose.words import lowering, reasons, rests_on, series
 from holdzero.findings.values import Misses
 from holdzero.quantity import System
 from holdzero.sensor.values import Sensor
@@ -119,15 +119,21 @@ def judge(
     )
     if not told:
         return candidate
-    open_ = verdict == Verdict.TOO_CLOSE and any(part.verdict == Verdict.TOO_CLOSE for part in asked)
-    steady = not counted.outside and not lowering(asked, "caps")
+    broken = [signature for _, signature in lowering(asked, "caps").values()]
+    to_settle = None
+    if verdict == Verdict.TOO_CLOSE and broken:
+        to_settle = cause_first(broken[0])
+    elif verdict == Verdict.TOO_CLOSE and from_counts < confidence:
+        to_settle = rare_enough(counted, risk=allowed.risk, confidence=confidence)
+    elif verdict == Verdict.TOO_CLOSE and any(part.verdict == Verdict.TOO_CLOSE for part in asked):
+        first, *others = _closest_first(asked, heavy)
+        to_settle = more(first, others=others, heavy=heavy, confidence=confidence, minutes=minutes)
+    steady = not counted.outside and not broken
     candidate = replace(
         candidate,
         cautions=_cautions(allowed, sides, asked),
         tolerance_times=tolerance_times(asked, heavy=heavy, confidence=confidence) if steady else None,
-        to_settle=more(_closest(asked, heavy), heavy=heavy, confidence=confidence, minutes=minutes)
-        if open_
-        else None,
+        to_settle=to_settle,
     )
     candidate = replace(candidate, rests_on=rests_on(candidate, confidence=confidence))
     return replace(candidate, reasons=reasons(candidate, system=system))
@@ -150,7 +156,7 @@ def _verdict(part: Part, *, heavy: bool, confidence: float) -> Verdict:
 
 def _tails(asked: tuple[Part, ...], counted: Misses) -> str:
     """Tails that decide: heavy where anything looked odd, unknown where nothing could be seen."""
-    if counted.outside or lowering(asked, "heavy"):
+    if counted.outside or any(found.shape == "odd" for found in series(asked)):
         return "heavy"
     return "unknown" if any(part.findings.shape == "unknown" for part in asked) else "regular"
 
@@ -160,12 +166,11 @@ def _cautions(allowed: AllowedSpread, sides: Sides, asked: tuple[Part, ...]) -> 
     cautions = []
     if allowed.motors == 2 and len(asked) == 1 and asked[0].findings.side != "difference":
         cautions.append(_APART if asked[0].other else _ONE_SIDE)
-    found = [f for part in asked for f in (part.findings, part.other) if f is not None]
-    cautions += [caution for f in found for caution in f.cautions]
+    cautions += [caution for f in series(asked) for caution in f.cautions]
     return tuple({caution.text: caution for caution in cautions}.values())
 
 
-def _closest(asked: tuple[Part, ...], heavy: bool) -> Part:
-    """The part that needs most to be settled: the one least likely to hold."""
+def _closest_first(asked: tuple[Part, ...], heavy: bool) -> list[Part]:
+    """The parts still open, the one least likely to hold first."""
     open_ones = [part for part in asked if part.verdict == Verdict.TOO_CLOSE]
-    return min(open_ones, key=lambda part: (part.chance_holds_heavy if heavy else part.chance_holds) or 0.0)
+    return sorted(open_ones, key=lambda part: (part.chance_holds_heavy if heavy else part.chance_holds) or 0.0)

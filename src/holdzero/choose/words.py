@@ -3,8 +3,8 @@
 from math import floor
 
 from holdzero.choose.values import Candidate, Part, Verdict
-from holdzero.findings.values import Misses, Signature
-from holdzero.quantity import System, column, fixed, show
+from holdzero.findings.values import Findings, Misses, Signature
+from holdzero.quantity import System, column, fixed, show, show_share
 
 _WHAT = {
     "squareness": "Squareness: the sides differ with a spread of",
@@ -15,10 +15,29 @@ _WHAT = {
 }
 
 
-def lowering(parts: tuple[Part, ...], how: str) -> tuple[Signature, ...]:
-    """Signatures that lower the verdict in this way ("caps" or "heavy"), each kind once."""
+_SIDES = {"L": "Left side", "R": "Right side", "difference": "Right minus left"}
+
+
+def series(parts: tuple[Part, ...]) -> tuple[Findings, ...]:
+    """Findings that the parts rest on, those of a side before those of the difference."""
     found = [f for part in parts for f in (part.findings, part.other) if f is not None]
-    return tuple({s.code: s for f in reversed(found) for s in f.signatures if s.lowers == how}.values())
+    return tuple(sorted(found, key=lambda f: f.side == "difference"))
+
+
+def lowering(parts: tuple[Part, ...], how: str) -> dict[str, tuple[Findings, Signature]]:
+    """Signatures that lower the verdict in this way ("caps" or "heavy"): each kind once, with whose it is."""
+    return {s.code: (f, s) for f in reversed(series(parts)) for s in f.signatures if s.lowers == how}
+
+
+def _told(parts: tuple[Part, ...], how: str) -> list[str]:
+    """Their sentences; where there are several series, with the one that shows it."""
+    several = len(series(parts)) > 1
+    return [
+        f"{_SIDES[f.side]}: {s.sentence[0].lower()}{s.sentence[1:]}"
+        if several and f.side in _SIDES
+        else s.sentence
+        for f, s in lowering(parts, how).values()
+    ]
 
 
 def rests_on(candidate: Candidate, *, confidence: float) -> str:
@@ -50,8 +69,7 @@ def reasons(candidate: Candidate, *, system: System = "metric") -> tuple[str, ..
     misses = candidate.misses
     told = [] if misses is None else [gross_misses(misses)]
     first, last = (told, []) if misses and misses.count else ([], told)
-    steadiness = [signature.sentence for signature in lowering(candidate.parts, "caps")]
-    shape = [signature.sentence for signature in lowering(candidate.parts, "heavy")]
+    steadiness, shape = (_told(candidate.parts, how) for how in ("caps", "heavy"))
     setup = dict.fromkeys(
         part.findings.setup.sentence
         for part in candidate.parts
@@ -65,6 +83,7 @@ def reasons(candidate: Candidate, *, system: System = "metric") -> tuple[str, ..
         *steadiness,
         *setup,
         *(_part(part, system) for part in by_chance),
+        *_share(candidate),
         *shape,
         *power_ups,
         *settle,
@@ -106,6 +125,22 @@ def _part(part: Part, system: System) -> str:
     figures = (found.spread.middle or 0.0, found.spread.low, found.spread.high, part.spread_allowed_mm)
     (middle, low, high, allowed), unit = _in_one_unit(figures, system)
     return f"{_WHAT[part.name]} {middle} {unit}{within} (95 %: {low} to {high}); {allowed} {unit} is allowed."
+
+
+def _share(candidate: Candidate) -> list[str]:
+    """Why it holds though the mean share outside lies above the risk: a few power-ups leave a long tail."""
+    share, chance, risk = (
+        candidate.share_outside,
+        candidate.chance_holds,
+        sum(part.risk for part in candidate.parts),
+    )
+    if candidate.verdict != Verdict.HOLDS or share is None or chance is None or share <= risk:
+        return []
+    mean = f"The share outside, {show_share(share)}, is a mean over every spread these homings allow"
+    chance_of_it = f"that the true share is at most {show_share(risk)} has a chance of {chance:.2f}"
+    return [
+        f"{mean}, and the few wide ones weigh most in it; {chance_of_it}. More power-ups bring the two together."
+    ]
 
 
 def _in_one_unit(lengths_mm: tuple[float, ...], system: System) -> tuple[list[str], str]:

@@ -11,16 +11,14 @@ from holdzero.budget.monte_carlo import Outcome
 from holdzero.budget.simulate import SEED, Share
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
-from holdzero.cli.files import read_text
-from holdzero.cli.options import how_read, json_too, read_file_of_readings, units_too
-from holdzero.design import Assessment, assess
+from holdzero.cli.files import check_output_folder, read_text
+from holdzero.cli.options import how_read, json_too, only_with, read_file_of_readings, units_too
+from holdzero.design import Assessment, assess, words
 from holdzero.errors import InputError
 from holdzero.machine import read_machine
-from holdzero.quantity import System, column, fixed, show_share
+from holdzero.quantity import System, column, fixed, show_foretold, show_share
 from holdzero.quantity import show as quantity
 from holdzero.sensor import Sensor, read_sensors
-
-KINDS = {"mm": "length", "s": "time", "V": "voltage", "K": "temperature difference", "mm/s": "speed"}
 
 
 @click.command()
@@ -62,6 +60,9 @@ def command(
 
     MACHINE is a TOML file; READINGS a CSV file with a trial of the candidate, or - for standard input.
     """
+    only_with("READINGS", readings, "resolution", "step", "protocol")
+    if drawings is not None:
+        check_output_folder(drawings, option="--drawings")
     text, where = read_text(machine)
     asked = read_machine(text, where=where)
     candidates: Sequence[Sensor] = ()
@@ -123,7 +124,7 @@ def blocks(found: Assessment, units: System = "metric") -> list[show.Block]:
         show.Points("Where the two differ", found.simulation.why if found.budget.rows else ()),
         show.Points("Solved backwards", _backwards(found, units)),
         show.Points("Index pulse", _index(found, units)),
-        show.Points("Without an index", _cycle(found, units)),
+        show.Points("Without an index", [cycle] if (cycle := words.of_cycle(found, system=units)) else []),
         show.Points("Several touches", _touches(found, units)),
         show.Points(
             "Not counted", [f"{one.what}: give {' and '.join(one.keys)}." for one in found.budget.not_counted]
@@ -141,24 +142,15 @@ def _headline(found: Assessment, units: System) -> str:
     if found.simulation.squareness is not None and budget.requirement.squareness_over_mm is not None:
         over = quantity(budget.requirement.squareness_over_mm, "length", system=units)
         text += f", square within ±{_length(_half(found.simulation.squareness), units)} over {over}"
-    allowed = budget.allowed
-    if allowed is None:
-        return f"{text}."
-    if allowed.own_mm == 0:
-        return f"{text}. Room and supply alone already use up what {allowed.bound_by} allows."
-    inside = "inside" if budget.own_mm <= allowed.own_mm else "outside"
-    return (
-        f"{text}. Each side scatters by {_length(budget.own_mm, units)} of its own, {inside} the "
-        f"{_length(allowed.own_mm, units)} that {allowed.bound_by} "
-        f"{'leave' if allowed.bound_by == 'both' else 'leaves'}."
-    )
+    alone = "" if budget.counts_switch else ", the switch not counted"
+    return f"{text}{alone}. {words.held(found, system=units)}"
 
 
 def _rows(found: Assessment, units: System) -> show.Table:
     budget = found.budget
     used = budget.used
-    common, unit = column([*(one.common_mm for one in used), budget.common_mm], "length", system=units)
-    decimals = len(common[0].partition(".")[2]) if common else 1
+    figures, unit = column([*(one.u_mm for one in used), budget.common_mm, budget.own_mm], "length", system=units)
+    decimals = len(figures[0].partition(".")[2])
 
     def length(value: float) -> str:
         return fixed(value, "length", unit=unit, decimals=decimals)[0] if value else ""
@@ -168,10 +160,10 @@ def _rows(found: Assessment, units: System) -> show.Table:
         "shape",
         "±",
         "divisor",
-        "× mm",
+        "sensitivity",
         "dof",
         f"common {unit}",
-        (f"own {unit}"),
+        f"own {unit}",
         "share",
         "square",
     )
@@ -179,9 +171,9 @@ def _rows(found: Assessment, units: System) -> show.Table:
         (
             one.name,
             one.distribution,
-            quantity(one.value, KINDS[one.unit], system=units),
+            one.say_value(units),
             f"{one.divisor:.3f}",
-            f"{one.sensitivity:.4g}",
+            one.say_sensitivity(units),
             _dof(one.dof),
             length(one.common_mm),
             length(one.own_mm),
@@ -219,87 +211,29 @@ def _figure(name: str, first: Combined, second: Outcome, share: Share | None, un
         _length(second.sd, units, second.sd_error),
         f"±{_length(_half(second), units)}",
         "–" if first.limit_mm is None else f"±{_length(first.limit_mm, units)}",
-        _share(first.share_outside),
-        "–" if share is None else _share(share.value) if share.value else f"under {show_share(share.high)}",
+        show_foretold(first.share_outside),
+        "–"
+        if share is None
+        else show_foretold(share.value)
+        if share.value
+        else f"under {show_share(share.high)}",
     )
 
 
 def _backwards(found: Assessment, units: System) -> list[str]:
-    sentences = []
-    halve, creep = found.halve, found.fastest_creep_mm_s
-    if halve is not None:
-        sentences.append(
-            f"Halve {halve.name}: {halve.share:.0%} of the variance of {halve.of}, which binds; it would come "
-            f"down from {_length(halve.now_mm, units)} to {_length(halve.then_mm, units)}. Nothing else helps "
-            "more."
-        )
-    if creep == 0:
-        sentences.append("No creep speed holds what is asked: what does not depend on speed is already too much.")
-    elif creep is not None:
-        sentences.append(
-            f"Creep no faster than {quantity(creep, 'speed', system=units, digits=3)} to keep what is allowed."
-        )
-    homing, best = found.homing, found.homing_that_holds
-    if homing is not None and homing.best_time_s is None:
-        sentences.append(
-            f"One homing takes {homing.time_s:.1f} s, but {homing.held_back_by} allows no speed at all."
-        )
-    elif homing is not None and homing.best_time_s is not None:
-        approach = quantity(homing.best_approach_mm_s, "speed", system=units, digits=3)
-        held = f", held back by {homing.held_back_by}" if homing.held_back_by else ""
-        sentences.append(
-            f"One homing from the far end takes {homing.time_s:.1f} s; with an approach of {approach}{held}, "
-            f"{homing.best_time_s:.1f} s."
-        )
-        if best is not None and best.best_time_s is not None and best.best_time_s < homing.best_time_s:
-            creeping = quantity(best.way.creep_mm_s, "speed", system=units, digits=3)
-            sentences.append(
-                f"Creeping at {creeping} as well, {best.best_time_s:.1f} s: the shortest homing that holds."
-            )
-    if found.homing_needs:
-        sentences.append(f"For the homing time give {', '.join(found.homing_needs)}.")
-    return sentences
+    said = [*words.backwards(found, system=units)]
+    return said + [f"For the homing time give {', '.join(found.homing_needs)}."] * bool(found.homing_needs)
 
 
 def _index(found: Assessment, units: System) -> list[str]:
-    place = found.budget.index
-    if place is None:
-        return (
-            []
-            if found.axis.index_pitch_mm is None
-            else [("Give index_phase to reckon the chance of the wrong index.")]
-        )
+    if found.axis.index_pitch_mm is None:
+        return []
     from holdzero.index import HOW_TO_MEASURE
 
-    window = (
-        "No place between two indexes is good enough for this scatter."
-        if place.window is None
-        else f"Good places for a risk of {show_share(place.risk)}: {place.window[0]:.3f} to {place.window[1]:.3f} "
-        "of a pitch."
-    )
-    return [
-        (
-            f"Wrong index, {_length(place.pitch_mm, units)} off: {show_share(place.wrong)} of homings; at half a "
-            f"pitch {show_share(place.wrong_at_half)}."
-        ),
-        window,
-        place.advice,
-        f"To measure the phase: {' '.join(HOW_TO_MEASURE)}",
-    ]
-
-
-def _cycle(found: Assessment, units: System) -> list[str]:
-    cycle = found.budget.cycle
-    if cycle is None or found.axis.index_pitch_mm is not None:
-        return []
-    length = _length(cycle.pitch_mm, units)
-    usable = "can serve as an index" if cycle.holds else "cannot serve as an index: the switch wanders too far"
-    return [
-        (
-            f"The motor's electrical cycle of {length}, four full steps, {usable}; at its best place the wrong "
-            f"cycle is taken in {_share(cycle.wrong)} of homings."
-        )
-    ]
+    said = [*words.of_index(found, system=units)]
+    if found.axis.index_phase is None:
+        said.append("Give index_phase, and the chance of the wrong index is reckoned.")
+    return [*said, f"To measure the phase: {' '.join(HOW_TO_MEASURE)}"]
 
 
 def _touches(found: Assessment, units: System) -> list[str]:
@@ -323,10 +257,6 @@ def _length(value: float, units: System, uncertainty: float | None = None) -> st
 
 def _dof(dof: float) -> str:
     return "∞" if dof > 1000 else f"{dof:.0f}"
-
-
-def _share(value: float | None) -> str:
-    return "–" if value is None else show_share(value) if value >= 1e-6 else f"under {show_share(1e-6)}"
 
 
 def _chosen(name: str | None, of_sheet: list[str], of_readings: list[str]) -> str | None:

@@ -1,10 +1,12 @@
-"""`holdzero choose`: which candidate holds, and the cheapest that does."""
+"""`holdzero choose`: which candidate holds, the cheapest that does, and which one is taken."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 import click
 
-from holdzero.choose import AllowedSpread, Candidate, Choice, as_json, choose
+from holdzero.choose import AllowedSpread, Candidate, Choice, Decision, as_json, axis_meant, choose
 from holdzero.cli import show
 from holdzero.cli.files import read_text
 from holdzero.cli.options import (
@@ -15,17 +17,28 @@ from holdzero.cli.options import (
     read_file_of_readings,
     units_too,
 )
+from holdzero.cli.source import Opened, files_needed, is_book, opened
 from holdzero.errors import InputError
 from holdzero.findings import study
+from holdzero.findings.values import Study
 from holdzero.machine import read_machine
-from holdzero.quantity import System, show_share
+from holdzero.machine.values import Machine
+from holdzero.plan import Ask, asked_before_holds
+from holdzero.quantity import System, show_foretold, show_share
 from holdzero.quantity import show as quantity
+from holdzero.reading.values import Readings
 from holdzero.sensor import Sensor, read_sensors
 
 
 @click.command()
-@click.option("--machine", required=True, metavar="FILE", help="The machine and what is asked of it (TOML).")
-@click.option("--sensors", required=True, metavar="FILE", help="The candidates (TOML).")
+@click.argument("source", metavar="BOOK|READINGS")
+@click.option(
+    "--machine",
+    metavar="NAME|FILE",
+    help="Of a book: which machine, by name. Of files: the machine and what is asked of it (TOML).",
+)
+@click.option("--trial", metavar="NAME", help="Of a book: which trial; by default the newest.")
+@click.option("--sensors", metavar="FILE", help="Of files: the candidates (TOML).")
 @click.option("--axis", help="Axis to judge: by default the one with two motors, else the only one with readings.")
 @click.option(
     "--confidence", type=float, default=0.95, show_default=True, help="Chance from which a candidate holds."
@@ -33,7 +46,7 @@ from holdzero.sensor import Sensor, read_sensors
 @click.option(
     "--wiring",
     metavar="FILE",
-    help="The circuit (TOML) each candidate is put into: what cannot be made to work is out.",
+    help="Of files: the circuits (TOML) each candidate is put into; what cannot be made to work is out.",
 )
 @click.option("--price-limit", type=float, help="Most that one switch may cost.")
 @click.option(
@@ -44,32 +57,62 @@ from holdzero.sensor import Sensor, read_sensors
     metavar="HOMING POWER-UP",
     help="What a further homing and a further power-up take.",
 )
+@click.option("--take", metavar="SENSOR", help="Of a book: keep the decision for this candidate; needs --because.")
+@click.option("--because", metavar="TEXT", help="Why it is taken, in one sentence.")
+@click.option("--by", metavar="NAME", help="Who takes it.")
 @misses_too
-@click.argument("readings")
 @how_read
 @units_too
 @json_too
-def command(
-    machine: str,
-    sensors: str,
-    axis: str | None,
-    confidence: float,
-    wiring: str | None,
-    price_limit: float | None,
-    minutes: tuple[float, float],
-    misses: tuple[str, ...],
-    readings: str,
-    resolution: str | None,
-    step: str | None,
-    protocol: str | None,
-    units: System,
-    json_wanted: bool,
-) -> int:
+def command(source: str, **said: Any) -> int:
     """Which candidate holds what is asked, and the cheapest that does.
 
-    READINGS is a CSV file, or - for standard input.
+    From a book, or from READINGS (a CSV file, or - for standard input) with --machine and --sensors.
+
+    With --take the decision is kept in the book: candidate, reason, day, what the homings said of it, and the
+    digests of what it rests on. It need not be the candidate recommended.
     """
-    homing, power_up = minutes
+    _refuse_slips(said)
+    if is_book(source):
+        with opened(source, said) as of:
+            return _of_book(source, of, said)
+    files_needed(source, said, only_books=("trial", "take"))
+    text, where = read_text(said["machine"])
+    machine = read_machine(text, where=where)
+    text, where = read_text(said["sensors"])
+    sensors = read_sensors(text, where=where)
+    how = {name: said[name] for name in ("resolution", "step", "protocol")}
+    readings = read_file_of_readings(source, **how)
+    studied = _studied(readings, machine, said, said["units"])
+    electrical = _electrical(said["wiring"], sensors, axis_meant(machine, studied, said["axis"]).name)
+    choice = _chosen(machine, sensors, studied, electrical, said, said["units"])
+    _show(choice, asked_before_holds(readings.groups), said, said["units"])
+    return 0
+
+
+def _of_book(source: str, of: Opened, said: Mapping[str, Any]) -> int:
+    from holdzero.report.book import decide, decisions_of
+    from holdzero.report.results import Results
+
+    results, system = Results(of.inputs), of.inputs.how.system
+    studied = _studied(results.readings, results.machine, said, system)
+    choice = _chosen(results.machine, results.sensors, studied, results.electrical, said, system)
+    if said["take"]:
+        taken = {"sensor": said["take"], "reason": said["because"] or "", "by": said["by"] or ""}
+        decide(of.book, of.machine_id, choice, of.inputs, **taken)
+    decisions = decisions_of(of.book, of.machine_id)
+    if said["take"] and not said["json_wanted"]:
+        kept = decisions[0]
+        click.echo(f"{kept.sensor} is taken ({kept.verdict}): {kept.reason.rstrip('.')}. Kept in {source}.")
+        return 0
+    told = [(one, one.standing(of.inputs.digests)) for one in decisions]
+    _show(choice, results.asks, said, system, decisions=told)
+    return 0
+
+
+def _refuse_slips(said: Mapping[str, Any]) -> None:
+    """Refuse options that say nothing, or that contradict each other."""
+    homing, power_up = said["minutes"]
     if not (homing > 0 and power_up >= 0):
         raise InputError(
             where="--minutes",
@@ -77,54 +120,104 @@ def command(
             need="minutes above zero",
             do="write them like 1 5",
         )
-    if price_limit is not None and not price_limit >= 0:
+    limit = said["price_limit"]
+    if limit is not None and not limit >= 0:
         raise InputError(
-            where="--price-limit",
-            found=f"{price_limit:g}",
-            need="a price",
-            do="write it like 40, without currency",
+            where="--price-limit", found=f"{limit:g}", need="a price", do="write it like 40, without currency"
         )
-    text, where = read_text(machine)
-    asked = read_machine(text, where=where)
-    text, where = read_text(sensors)
-    candidates = read_sensors(text, where=where)
-    taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
-    if price_limit is not None:
-        asked = replace(asked, requirement=replace(asked.requirement, price_limit=price_limit))
-    result = choose(
-        asked,
-        candidates,
-        study(taken, axes=asked.axes, more_misses=counted_elsewhere(misses), system=units),
-        axis=axis,
-        confidence=confidence,
-        electrical=_electrical(wiring, candidates, axis) if wiring else None,
+    if said["take"]:
+        if not (said["because"] or "").strip():
+            raise InputError(
+                where="--because",
+                found="nothing",
+                need="a reason",
+                do="write one sentence: why this one, and not another",
+            )
+        for name in ("price_limit", "misses"):
+            if said[name]:
+                raise InputError(
+                    where=f"--{name.replace('_', '-')}",
+                    found="an option beside --take",
+                    need="what the book says and nothing else",
+                    do="leave it out: a decision rests on the book",
+                )
+    for name in ("because", "by"):
+        if said[name] and not said["take"]:
+            raise InputError(
+                where=f"--{name}", found="no --take", need="the candidate taken", do="add --take SENSOR"
+            )
+
+
+def _studied(readings: Readings, machine: Machine, said: Mapping[str, Any], system: System) -> Study:
+    elsewhere = counted_elsewhere(said["misses"])
+    return study(readings, axes=machine.axes, more_misses=elsewhere, system=system)
+
+
+def _chosen(
+    machine: Machine,
+    sensors: tuple[Sensor, ...],
+    studied: Study,
+    electrical: Mapping[str, tuple[str, str]],
+    said: Mapping[str, Any],
+    system: System,
+) -> Choice:
+    if said["price_limit"] is not None:
+        machine = replace(machine, requirement=replace(machine.requirement, price_limit=said["price_limit"]))
+    return choose(
+        machine,
+        sensors,
+        studied,
+        axis=said["axis"],
+        confidence=said["confidence"],
+        electrical=electrical,
         what_if=True,
-        system=units,
-        minutes=minutes,
+        system=system,
+        minutes=said["minutes"],
     )
-    if json_wanted:
-        show.as_json(as_json(result))
-    else:
-        show.page(*blocks(result, system=units))
-    return 0
 
 
-def _electrical(path: str, sensors: tuple[Sensor, ...], axis: str | None) -> dict[str, tuple[str, str]]:
+def _electrical(path: str | None, sensors: tuple[Sensor, ...], axis: str) -> dict[str, tuple[str, str]]:
     """Each candidate put into the circuits of a wiring file: verdict and reason."""
+    if not path:
+        return {}
     from holdzero.choose.electrical import electrical, tried  # only who asks for it waits for the solver
     from holdzero.wiring import read_wiring
 
     text, where = read_text(path)
-    return electrical(tried([one.entered for one in read_wiring(text, where=where)], sensors), axis or "")
+    return electrical(tried([one.entered for one in read_wiring(text, where=where)], sensors), axis)
 
 
-def blocks(result: Choice, *, system: System = "metric") -> list[show.Block]:
+def _show(
+    choice: Choice,
+    asks: Sequence[Ask],
+    said: Mapping[str, Any],
+    system: System,
+    *,
+    decisions: Sequence[tuple[Decision, str]] = (),
+) -> None:
+    if said["json_wanted"]:
+        kept = [one.as_json() | {"standing": standing} for one, standing in decisions]
+        more = {"asked_before_holds": [ask.as_json() for ask in asks], "decisions": kept}
+        show.as_json(as_json(choice) | more)
+    else:
+        show.page(*blocks(choice, asks, decisions, system=system))
+
+
+def blocks(
+    result: Choice,
+    asks: Sequence[Ask] = (),
+    decisions: Sequence[tuple[Decision, str]] = (),
+    *,
+    system: System = "metric",
+) -> list[show.Block]:
     """What a person sees: the choice, what was asked, every verdict, then why."""
     return [
         result.reason,
         _asked(result.allowed, system),
         show.Points("Notes on the files", result.notes),
         _verdicts(result),
+        *_before_holds(result, asks),
+        show.Points("Decided", [f"{one.sentence} {standing}" for one, standing in decisions]),
         *_tightest(result),
         show.Points("What more money buys", [one.sentence for one in result.more_money]),
         *_what_if(result),
@@ -133,6 +226,12 @@ def blocks(result: Choice, *, system: System = "metric") -> list[show.Block]:
             "Before trusting these figures", [c.text for c in (*result.allowed.cautions, *result.cautions)]
         ),
     ]
+
+
+def _before_holds(result: Choice, asks: Sequence[Ask]) -> list[show.Block]:
+    """What the trial still lacks, where a candidate holds by its homings."""
+    still = [f"{ask.text} {ask.standing.capitalize()}." for ask in asks if not ask.done and result.any_holds]
+    return [show.Points("Before “holds” may stand", still)]
 
 
 def _tightest(result: Choice) -> list[show.Block]:
@@ -184,11 +283,11 @@ def _verdicts(result: Choice) -> show.Table:
         (
             f"{c.sensor.name}{' ←' if c.sensor.name == result.choice else ''}",
             "–" if c.sensor.price is None else quantity(c.sensor.price, "price"),
-            f"{show.MARKS[c.verdict][0]} {c.verdict}",
+            f"✗ ruled out ({c.verdict})" if c.ruled_out else f"{show.MARKS[c.verdict][0]} {c.verdict}",
             _chance(c.chance_holds),
             _chance(c.chance_holds_heavy),
             c.tails,
-            _share(c.share_outside),
+            show_foretold(c.share_outside),
             f"{c.misses.count} in {c.misses.n}" if c.misses else "–",
         )
         for c in result.candidates
@@ -201,11 +300,6 @@ def _chance(value: float | None) -> str:
     if value is None:
         return "–"
     return "> 0.999" if value > 0.9995 else "< 0.001" if value < 0.0005 else f"{value:.3f}"
-
-
-def _share(value: float | None) -> str:
-    """A share outside; what a bell curve foretells beyond one in a million means nothing."""
-    return "–" if value is None else show_share(value) if value >= 1e-6 else f"under {show_share(1e-6)}"
 
 
 def _why(candidate: Candidate) -> show.Points:

@@ -44,7 +44,7 @@ def command(context: click.Context, folder: Path, once: bool, port: int | None, 
     _show_line(f"holdzero study {readings}")
     context.invoke(study.command, **as_read, json_wanted=False)
     _show_line(f"holdzero choose --machine {machine} --sensors {sensors} {readings}")
-    context.invoke(choose.command, **asked, **as_read, json_wanted=False)
+    context.invoke(choose.command, **asked, source=readings)
     outputs = tuple(str(folder / f"record.{ending}") for ending in ("pdf", "html"))
     _show_line(
         f"holdzero record --machine {machine} --sensors {sensors} --wiring {wiring} --square {measured} "

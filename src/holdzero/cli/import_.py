@@ -5,11 +5,11 @@ from pathlib import Path
 
 import click
 
+from holdzero.cli.options import only_with, read_length
 from holdzero.cli.show import Points, Table, page
 from holdzero.errors import InputError
-from holdzero.importing import Choice, Preview, preview, read_grid, take
+from holdzero.importing import Choice, Preview, Taken, preview, read_grid, take
 from holdzero.importing.choice import MEANINGS
-from holdzero.quantity import read
 from holdzero.reading import Protocol
 from holdzero.store import Book, KeptMachine, open_book
 
@@ -55,17 +55,43 @@ def command(
 
     TABLE is CSV, semicolons or tabs, decimal points or commas, one reading a line, or a workbook (XLSX).
     """
+    only_with("--book", book, "machine", "trial", "again")
     seen = preview(read_grid(_bytes(table), name=table.name, sheet=sheet))
     choice = replace(
         _chosen(seen, column, unit),
         sensor=sensor,
         axis=axis,
         side=side,
-        resolution_mm=read(resolution, "length", unit="mm", where="--resolution") if resolution else None,
-        step_mm=read(step, "length", unit="mm", where="--step") if step else None,
+        resolution_mm=read_length(resolution, "--resolution", zero=True),
+        step_mm=read_length(step, "--step", zero=False),
         protocol=Protocol(protocol) if protocol else None,
     )
     taken = take(seen.grid, choice)
+    if book is None:
+        _show(seen, choice, taken)
+        click.echo(f"{taken.n} readings. Nothing is kept: name a book with --book.")
+        return
+    with open_book(book, create=False) as opened:
+        of = _machine(opened, machine)
+        _show(seen, choice, taken)
+        wanted = trial or table.stem
+        trial_id = next((one.id for one in opened.trials(of.id) if one.name == wanted), None)
+        if trial_id is None:
+            trial_id = opened.add_trial(of.id, name=wanted, axis=axis)
+        before = opened.came_before(trial_id, taken.readings)
+        if before and not again:
+            raise InputError(
+                where=table.name,
+                found=f"readings that came in before, on {before.added[:10]}",
+                need="readings that are new",
+                do="leave them out, or give --again to keep them all the same",
+            )
+        done = opened.import_readings(trial_id, taken.readings, name=table.name, again=again)
+        click.echo(f"{done.readings} readings are in the trial {wanted} of {of.machine.name}.")
+
+
+def _show(seen: Preview, choice: Choice, taken: Taken) -> None:
+    """Show what each column is taken for, and what was left out."""
     head = ("column", "heading", "taken as", "unit", "first cells")
     rows = [
         (
@@ -83,28 +109,11 @@ def command(
         Points("Notes", (*seen.notes, *taken.notes)),
         Points("Left out", left),
     )
-    if book is None:
-        click.echo(f"{taken.n} readings. Nothing is kept: name a book with --book.")
-        return
-    with open_book(book, create=False) as opened:
-        of = _machine(opened, machine)
-        wanted = trial or table.stem
-        trial_id = next((one.id for one in opened.trials(of.id) if one.name == wanted), None)
-        if trial_id is None:
-            trial_id = opened.add_trial(of.id, name=wanted, axis=axis)
-        before = opened.came_before(trial_id, taken.readings)
-        if before and not again:
-            raise InputError(
-                where=table.name,
-                found=f"readings that came in before, on {before.added[:10]}",
-                need="readings that are new",
-                do="leave them out, or give --again to keep them all the same",
-            )
-        done = opened.import_readings(trial_id, taken.readings, name=table.name, again=again)
-        click.echo(f"{done.readings} readings are in the trial {wanted} of {of.machine.name}.")
 
 
 def _bytes(table: Path) -> bytes:
+    if table.is_dir():
+        raise InputError(where=str(table), found="a folder", need="a table, one file", do="name a file in it")
     try:
         return table.read_bytes()
     except OSError as error:

@@ -6,14 +6,17 @@ from holdzero.cli import show
 from holdzero.cli.files import read_text
 from holdzero.cli.options import how_read, json_too, read_file_of_readings
 from holdzero.errors import InputError
-from holdzero.install import InstallSheet, Setting, Test, install_sheet
+from holdzero.install import Checklist, Entry, InstallSheet, Outcome, Setting, Test, install_sheet, read_entries
 from holdzero.install.vocabulary import SOURCE
 from holdzero.machine import read_machine
 from holdzero.machine.values import Machine
 from holdzero.quantity import System
+from holdzero.report.install import written
 from holdzero.sensor.values import Sensor
 from holdzero.square import Squaring, read_square, squaring
-from holdzero.wiring import Assessment
+from holdzero.wiring import Assessment, TerminalList
+
+BOXES: dict[Outcome, str] = {"done": "[✓]", "failed": "[✕]", "not applicable": "[–]", "open": "[ ]"}
 
 
 @click.command()
@@ -24,6 +27,7 @@ from holdzero.wiring import Assessment
 @click.option("--axis", help="Axis it is for: by default the one with two motors, else all.")
 @click.option("--wiring", metavar="FILE", help="How its input is wired (TOML).")
 @click.option("--square", metavar="FILE", help="How square the gantry was measured (TOML).")
+@click.option("--checklist", metavar="FILE", help="What came of the tests (TOML, as a record carries it).")
 @click.option("--units", type=click.Choice(["metric", "inch"]), default="metric", show_default=True)
 @how_read
 @json_too
@@ -35,6 +39,7 @@ def command(
     axis: str | None,
     wiring: str | None,
     square: str | None,
+    checklist: str | None,
     units: str,
     resolution: str | None,
     step: str | None,
@@ -58,17 +63,19 @@ def command(
         squared=_squared(square, system),
         system=system,
     )
+    checked = Checklist(sheet.tests, _entries(checklist))
     if json_wanted:
-        show.as_json(sheet.as_json())
+        show.as_json(sheet.as_json() | {"checklist": checked.as_json()})
     else:
-        show.page(*blocks(sheet))
+        show.page(*blocks(sheet, checked))
     return 0
 
 
-def blocks(sheet: InstallSheet) -> list[show.Block]:
-    """What a person sees: what does not fit, what to know first, the settings, then the tests."""
+def blocks(sheet: InstallSheet, checked: Checklist) -> list[show.Block]:
+    """What a person sees: what does not fit, what to know first, the settings, the wires, then the tests."""
     said: list[show.Block] = [
         f"{sheet.machine}: {sheet.verdict}",
+        checked.verdict if checked.entries else "",
         show.Points("Before anything else", [caution.text for caution in sheet.cautions]),
         show.Points("Order of homing", [f"{', then '.join(sheet.order)}.", sheet.order_note]),
     ]
@@ -78,10 +85,13 @@ def blocks(sheet: InstallSheet) -> list[show.Block]:
             said.append(show.Table((f"{axis.axis}: {group}", "set to", "", "from"), rows, left=(0, 1, 2, 3)))
             notes = [f"{one.name}: {one.note}" for one in settings if one.note]
             said.append(show.Points("What to mind", notes))
+        said += [_wires(one) for one in axis.wired]
     words = dict.fromkeys(f"{one.name}: {one.word}" for axis in sheet.axes for one in axis.settings if one.word)
     said.append(show.Points(f"In the words of {SOURCE}", list(words)))
     for stage, tests in sheet.stages.items():
-        said.append(show.Points(f"Tests: {stage.lower()}", [_test(number, one) for number, one in tests]))
+        said.append(show.Points(f"Tests: {stage}", [_test(number, one, checked) for number, one in tests]))
+    gone = [f"{one.item}: {written(one)}" for one in checked.elsewhere]
+    said.append(show.Points("Written down for tests that are not asked for any more", gone))
     return said
 
 
@@ -90,11 +100,22 @@ def _line(setting: Setting, system: System) -> tuple[str, ...]:
     return setting.name, setting.say(system) or "__________", fits, setting.origin
 
 
-def _test(number: int, test: Test) -> str:
+def _wires(listed: TerminalList) -> show.Block:
+    head = (f"{listed.name}: {', '.join(listed.switches)}", "to", "colour", "length")
+    rows = [
+        (wire.start, wire.end, wire.colour or "any", f"{wire.length_m:g} m" if wire.length_m else "–")
+        for wire in listed.wires
+    ]
+    return show.Table(head, rows, left=(0, 1, 2))
+
+
+def _test(number: int, test: Test, checked: Checklist) -> str:
     blanks = "".join(f"  {blank}: ________" for blank in test.blanks)
+    if entries := checked.of(test):
+        blanks = "".join(f" {written(one)}." for one in entries)
     guard = f" △ {test.guard}" if test.guard else ""
     axis = f"{test.axis}, " if test.axis else ""
-    return f"[ ] {number}. {axis}{test.name}.{guard} {test.do} {test.expect}{blanks}"
+    return f"{BOXES[checked.outcome(test)]} {number}. {axis}{test.short}.{guard} {test.do} {test.expect}{blanks}"
 
 
 def _chosen(
@@ -147,6 +168,13 @@ def _circuits(path: str | None) -> list[Assessment]:
 
     text, where = read_text(path)
     return assess_all(read_wiring(text, where=where))
+
+
+def _entries(path: str | None) -> tuple[Entry, ...]:
+    if path is None:
+        return ()
+    text, where = read_text(path)
+    return read_entries(text, where=where)
 
 
 def _squared(path: str | None, system: System) -> Squaring | None:

@@ -3,16 +3,19 @@
 import secrets
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
+from holdzero.cli.options import not_with, only_with
 from holdzero.errors import InputError
 from holdzero.instrument import Accepted, Event, How, LineFormat, Noticed, Shown, listen, ports
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import read
 from holdzero.reading import Protocol
 from holdzero.store import Book, NewReading, Trial, open_book
+from holdzero.web.slip import NEWEST_OF_SET, doubt
 
 
 @click.command("listen")
@@ -75,6 +78,23 @@ def command(
     readings are printed as CSV, so that a file or another command can take them, and kept in a book if one
     is named.
     """
+    of_book = ("trial", "sensor", "axis", "side", "set_label")
+    how_to_listen = (
+        "pattern",
+        "unit",
+        "ask",
+        "baud",
+        "still",
+        "within",
+        "away",
+        "reach",
+        "only_try",
+        "most",
+        "book",
+    )
+    only_with("PORT", port, *how_to_listen, *of_book)
+    not_with("--try", only_try, "book")
+    only_with("--book", book, *of_book)
     if port is None:
         click.echo("\n".join(ports()) or "No serial port found.")
         return 0
@@ -117,8 +137,12 @@ def command(
                 protocol=Protocol(into.protocol),
                 ticket=f"{session}-{one.number}",
             )
-            opened.add_reading(trial_id, new)
+            rows = opened.rows(trial_id, sensor=sensor, axis=axis, newest=NEWEST_OF_SET)
+            odd = doubt(new, rows, system=opened.system)
+            opened.add_reading(trial_id, replace(new, doubt=odd))
             click.echo(f"{one.number}  {one.reading.value_mm:+.4f} mm  set {set_label}")
+            if odd:
+                click.echo(f"   Is that right? {odd} It is kept; the page of the trial asks about it.", err=True)
     return 0
 
 

@@ -1,17 +1,19 @@
 """`holdzero plan`: how a trial is shared out, what it will show, and the papers for it."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from holdzero.cli import show
-from holdzero.cli.files import read_text
-from holdzero.cli.options import json_too, units_too
+from holdzero.cli.files import check_output, read_text
+from holdzero.cli.options import json_too, only_with, units_too
 from holdzero.errors import InputError
 from holdzero.machine.values import Axis, Machine
+from holdzero.plan.noise import HUNT_GUARD, hunt
 from holdzero.plan.trial_plan import SEED, TrialPlan, trial_plan
 from holdzero.plan.words import what_it_shows
-from holdzero.quantity import System, read
+from holdzero.quantity import System, quoted, read
 from holdzero.sensor.values import Sensor
 
 
@@ -46,6 +48,12 @@ from holdzero.sensor.values import Sensor
 @click.option("--feed", metavar="SPEED", help="Speed of the way out: by default 20 mm/s.")
 @click.option("--height", metavar="PLACE", help="Dry-run height of Z in machine coordinates; needs --z-reach.")
 @click.option("--z-reach", metavar="RANGE", help='Stated travel of Z, e.g. "-80 mm to 0 mm".')
+@click.option(
+    "--noise",
+    metavar="COUNT",
+    multiple=True,
+    help='A count of a noise hunt, as "as it runs: 9 in 1 h". Repeat it for each condition; no plan is made then.',
+)
 @units_too
 @json_too
 def command(
@@ -67,6 +75,7 @@ def command(
     feed: str | None,
     height: str | None,
     z_reach: str | None,
+    noise: tuple[str, ...],
     units: str,
     json_wanted: bool,
 ) -> int:
@@ -75,6 +84,14 @@ def command(
     Without a machine the plan is reckoned in shares of the spread; with one it says how good a candidate has to
     be. --motion moves the machine by itself when it is run: its header says what to do first.
     """
+    only_with("--motion", motion, "reach", "home_at", "nearest", "farthest", "feed", "height", "z_reach")
+    only_with("--machine", machine or motion, "axis")
+    if sheet:
+        _check_sheet(sheet)
+    if motion:
+        check_output(_numbered(motion, 1), option="--motion")
+    if noise:
+        return _hunted(noise, json_wanted)
     system: System = "inch" if units == "inch" else "metric"
     asked, one, candidates = _read(machine, sensors, axis)
     plan = trial_plan(
@@ -85,7 +102,7 @@ def command(
         fewest_homings=fewest,
         axis=one,
         sensors=candidates,
-        spread_allowed_mm=_allowed_mm(asked, one),
+        **_allowed_mm(asked, one),
         risk=asked.requirement.risk if asked else 1e-3,
         seed=seed,
     )
@@ -148,6 +165,45 @@ def blocks(plan: TrialPlan, system: System) -> list[show.Block]:
     return said
 
 
+def _hunted(counts: tuple[str, ...], json_wanted: bool) -> int:
+    """Say what the counts of a noise hunt tell."""
+    found = hunt(map(_counted, counts))
+    if json_wanted:
+        from holdzero import __version__
+
+        show.as_json({"version": __version__} | found.as_json())
+        return 0
+    rows = [
+        (line.condition.name, f"{one.trips} in {one.hours:.3g} h", one.middle_words, one.limit_words)
+        for line in found.counted
+        if (one := line.rate)
+    ]
+    said: list[show.Block] = [
+        f"{found.sentence}.",
+        show.Table(("condition", "counted", "an hour", "95 %"), rows),
+        show.Points("That says", [f"{line.condition.name}: {line.said}" for line in found.counted if line.said]),
+    ]
+    if found.next:
+        said.append(show.Points("Next", [f"{found.next.name}: {found.next.do} {found.next.says}"]))
+    show.page(*said, HUNT_GUARD)
+    return 0
+
+
+def _counted(text: str) -> tuple[str, int, float]:
+    condition, _, counted = text.rpartition(":")
+    trips, _, watched = counted.partition(" in ")
+    if not (condition.strip() and watched):
+        raise InputError(
+            where="--noise",
+            found=quoted(text),
+            need='a condition, the trips and the time, as "as it runs: 9 in 1 h"',
+            do="write it like that",
+        )
+    where = f"--noise {condition.strip()}"
+    hours = read(watched, "time", unit="h", where=where) / 3600
+    return condition.strip(), round(read(trips, "count", where=where)), hours
+
+
 def _read(
     machine: str | None, sensors: str | None, axis: str | None
 ) -> tuple[Machine | None, Axis | None, list[Sensor]]:
@@ -176,29 +232,34 @@ def _minutes(text: str, option: str) -> float:
     return read(text, "time", unit="min", where=option) / 60
 
 
-def _allowed_mm(asked: Machine | None, axis: Axis | None) -> float | None:
-    """What the requirement allows; None where nothing is asked, which is no error of a plan."""
+def _allowed_mm(asked: Machine | None, axis: Axis | None) -> dict[str, Any]:
+    """What the requirement allows; nothing where nothing is asked, which is no error of a plan."""
     if asked is None or axis is None:
-        return None
+        return {}
     requirement = asked.requirement
     if requirement.position_mm is None and (requirement.squareness_mm is None or axis.motors == 1):
-        return None
+        return {}
     from holdzero.choose import allowed_spread
 
-    return allowed_spread(axis, requirement).spread_allowed_mm
+    found = allowed_spread(axis, requirement)
+    return {"spread_allowed_mm": found.spread_allowed_mm, "both_sides_mm": found.both_sides_mm}
 
 
-def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: System) -> None:
-    ending = Path(path).suffix.lower()
-    if ending not in (".pdf", ".html"):
+def _check_sheet(path: str) -> None:
+    if Path(path).suffix.lower() not in (".pdf", ".html"):
         raise InputError(
             where="--sheet", found=path, need="a name that ends in .pdf or .html", do="give the file such a name"
         )
+    check_output(path, option="--sheet")
+
+
+def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: System) -> None:
     from holdzero.report import record_html, record_pdf
     from holdzero.report.trial_sheet import trial_sheet
 
     content = trial_sheet(plan, machine=asked.name if asked else "", system=system)
-    _write(path, record_pdf(content) if ending == ".pdf" else record_html(content).encode())
+    made = record_pdf(content) if path.lower().endswith(".pdf") else record_html(content).encode()
+    _write(path, made)
 
 
 def _write_motion(
@@ -207,7 +268,6 @@ def _write_motion(
     from holdzero.plan.cycles import motion_set
     from holdzero.report.ngc import motion_program, notes_for
 
-    name = Path(path)
     programs = [
         motion_set(
             axis=axis or plan.axis, homings=plan.split.homings, set_number=number, seed=plan.seed, given=given
@@ -216,7 +276,12 @@ def _write_motion(
     ]
     for cycles in programs:
         text = motion_program(cycles, system=system, notes=notes_for(one))
-        _write(f"{name.with_suffix('')}-{cycles.set_number:02d}{name.suffix}", text.encode())
+        _write(_numbered(path, cycles.set_number), text.encode())
+
+
+def _numbered(path: str, number: int) -> str:
+    name = Path(path)
+    return f"{name.with_suffix('')}-{number:02d}{name.suffix}"
 
 
 def _write(path: str, made: bytes) -> None:

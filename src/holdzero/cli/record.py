@@ -2,27 +2,20 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import click
 
-from holdzero.cli.files import STDIN, read_text
+from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import how_read, units_too
+from holdzero.cli.source import Opened, files_needed, is_book, opened, unreadable
 from holdzero.errors import InputError
 from holdzero.quantity import System, read
 
 MADE_UP = "Invented data, to show what the figures look like."
-BOOK = b"SQLite format 3\0"  # how the file of a book begins
-OF_FILES = (
-    "sensors",
-    "wiring",
-    "square",
-    "resolution",
-    "step",
-    "protocol",
-)  # options that a book leaves no room for
 MOST_LINES = 12
 
 
@@ -70,7 +63,8 @@ def command(source: str | None, outputs: tuple[str, ...], verify: str | None, **
         raise InputError(where="BOOK|READINGS", found="nothing", need="a book or a readings file", do="name one")
     for output in outputs or ("",):
         _refuse_other_endings(output)
-    if _is_book(source):
+        check_output(output, option="--output")
+    if is_book(source):
         return _of_book(source, outputs, said)
     from holdzero.report.results import Results
 
@@ -84,12 +78,12 @@ def _of_book(source: str, outputs: tuple[str, ...], said: dict[str, Any]) -> int
     from holdzero.report.results import Results
     from holdzero.report.stored import stored_of
 
-    with _opened(source, said) as (book, machine_id, inputs):
-        results = Results(inputs)
+    with _opened(source, said) as of:
+        results = Results(of.inputs)
         verdict = _write(outputs, results)
-        if book.read_only:
-            kept = f"Not kept: {book.read_only}"
-        elif keep(book, machine_id, stored_of(results)):
+        if of.book.read_only:
+            kept = f"Not kept: {of.book.read_only}"
+        elif keep(of.book, of.machine_id, stored_of(results)):
             kept = f"Kept in {source}."
         else:
             kept = f"{source} holds the same one already."
@@ -108,13 +102,13 @@ def _check(path: str, source: str | None, outputs: tuple[str, ...], said: dict[s
     try:
         raw = Path(path).read_bytes()
     except OSError as error:
-        raise _unreadable(path, error, "a record") from error
+        raise unreadable(path, error, "a record") from error
     stored = read_stored(raw, where=path)
     if source is None:
         found = check(stored, None, raw)
-    elif _is_book(source):
-        with _opened(source, said) as (_, _, inputs):
-            found = check(stored, inputs, raw)
+    elif is_book(source):
+        with _opened(source, said) as of:
+            found = check(stored, of.inputs, raw)
     else:
         found = check(stored, _of_files(source, said), raw)
     for sentence in found.sentences:
@@ -127,50 +121,19 @@ def _check(path: str, source: str | None, outputs: tuple[str, ...], said: dict[s
 
 
 @contextmanager
-def _opened(source: str, said: dict[str, Any]) -> Iterator[tuple[Any, int, Any]]:
-    """Open a book; yield it with the machine meant and its inputs."""
-    from dataclasses import replace
-
-    from holdzero.report.book import inputs_of, machine_named, trial_named
-    from holdzero.store import open_book
-
-    for name in OF_FILES:
-        if said[name]:
-            raise InputError(
-                where=f"--{name}",
-                found=f"{said[name]} beside the book {source}",
-                need="a readings file, or a book without this option",
-                do=f"leave --{name} out: the book has it",
-            )
-    with open_book(source, create=False) as book:
-        machine = machine_named(book, said["machine"])
-        inputs = inputs_of(book, machine, trial_named(book, machine, said["trial"]))
-        how = replace(inputs.how, axis=said["axis"] or "", day=_day(said["day"]))
-        if _was_said("units"):
-            how = replace(how, system=said["units"])
+def _opened(source: str, said: dict[str, Any]) -> Iterator[Opened]:
+    """Open a book, with what is said of the record beside it."""
+    with opened(source, said) as of:
+        how = replace(of.inputs.how, day=_day(said["day"]))
         if said["invented"] and not how.invented:
             how = replace(how, invented=MADE_UP)
-        yield book, machine.id, replace(inputs, how=how)
+        yield replace(of, inputs=replace(of.inputs, how=how))
 
 
 def _of_files(source: str, said: dict[str, Any]) -> Any:
     from holdzero.report.inputs import How, Inputs
 
-    if said["trial"]:
-        raise InputError(
-            where="--trial",
-            found=f"{source}, which is not a book",
-            need="a book with --trial",
-            do="leave --trial out, or name a book",
-        )
-    for name in ("machine", "sensors"):
-        if not said[name]:
-            raise InputError(
-                where=f"--{name}",
-                found=f"nothing, and {source}, which is not a book",
-                need=f"the file of {'the machine' if name == 'machine' else 'candidates'}",
-                do=f"add --{name} FILE, or name a book",
-            )
+    files_needed(source, said, only_books=("trial",))
     paths = {name: said[name] for name in ("machine", "sensors", "wiring", "square") if said[name]}
     read_in = {name: read_text(path) for name, path in (paths | {"readings": source}).items()}
     return Inputs(
@@ -186,17 +149,6 @@ def _of_files(source: str, said: dict[str, Any]) -> Any:
             invented=MADE_UP if said["invented"] else "",
         ),
     )
-
-
-def _is_book(source: str) -> bool:
-    """Whether a file begins as a book does."""
-    if source == STDIN:
-        return False
-    try:
-        with Path(source).open("rb") as file:
-            return file.read(len(BOOK)) == BOOK
-    except OSError as error:
-        raise _unreadable(source, error, "a book or a readings file") from error
 
 
 def _refuse_other_endings(output: str) -> None:
@@ -226,16 +178,6 @@ def _write(outputs: tuple[str, ...], results: Any) -> str:
                 do="check the folder",
             ) from error
     return content.verdict
-
-
-def _unreadable(path: str, error: OSError, need: str) -> InputError:
-    found = (error.strerror or str(error)).lower()
-    return InputError(where=path, found=found, need=need, do="check its name and folder")
-
-
-def _was_said(option: str) -> bool:
-    source = click.get_current_context().get_parameter_source(option)
-    return source is click.core.ParameterSource.COMMANDLINE
 
 
 def _system(units: str) -> System:

@@ -10,11 +10,11 @@ import click
 from holdzero import __version__
 from holdzero.cli import show
 from holdzero.cli.files import STDIN, read_text
-from holdzero.cli.options import json_too
+from holdzero.cli.options import json_too, not_with, units_too
 from holdzero.design import Row, Task, read_sweep, reckon, run, tasks
 from holdzero.errors import InputError
 from holdzero.machine import read_machine
-from holdzero.quantity import column, show_share
+from holdzero.quantity import System, column, show_share
 from holdzero.sensor import Sensor, read_sensors
 
 
@@ -22,13 +22,15 @@ from holdzero.sensor import Sensor, read_sensors
 @click.argument("variants")
 @click.option("--workers", type=click.IntRange(1), help="Threads on this computer; by default one a core.")
 @click.option("--cluster", metavar="ADDRESS", help="Address of a Dask scheduler to send the variants to.")
+@units_too
 @json_too
-def command(variants: str, workers: int | None, cluster: str | None, json_wanted: bool) -> int:
+def command(variants: str, workers: int | None, cluster: str | None, units: System, json_wanted: bool) -> int:
     """The budget and travel of many variants of a machine.
 
     VARIANTS is a TOML file that names a machine file beside it and lists what to vary. The answer is the same
     on one core, on all of them and on a cluster.
     """
+    not_with("--cluster", cluster is not None, "workers")
     text, where = read_text(variants)
     asked = read_sweep(text, where=where)
     beside = Path() if variants == STDIN else Path(variants).parent
@@ -38,7 +40,7 @@ def command(variants: str, workers: int | None, cluster: str | None, json_wanted
     if asked.sensors_file:
         text, sensors_file = read_text(str(beside / asked.sensors_file))
         sensors = read_sensors(text, where=sensors_file)
-    made = tasks(asked, machine, sensors, where=where)
+    made = tasks(asked, machine, sensors, where=where, system=units)
     with _progress(len(made)) as advance:
         rows = []
         for row in _on_cluster(made, cluster) if cluster is not None else run(made, workers=workers):
@@ -48,7 +50,9 @@ def command(variants: str, workers: int | None, cluster: str | None, json_wanted
         show.as_json({"version": __version__, "seed": asked.seed, "variants": [row.as_json() for row in rows]})
     else:
         show.page(
-            _headline(rows), _table(rows), show.Points("Refused", [row.refused for row in rows if row.refused])
+            _headline(rows),
+            _table(rows, units),
+            show.Points("Refused", [row.refused for row in rows if row.refused]),
         )
     return 0
 
@@ -118,7 +122,7 @@ def _words(row: Row) -> str:
     return ", ".join(f"{key} {value}" for key, value in row.variant.items())
 
 
-def _table(rows: Sequence[Row]) -> show.Table:
+def _table(rows: Sequence[Row], units: System) -> show.Table:
     keys = list(dict.fromkeys(key for row in rows for key in row.variant))
     lengths = [
         ("position", [row.position_mm for row in rows]),
@@ -128,7 +132,7 @@ def _table(rows: Sequence[Row]) -> show.Table:
         ("own", [row.own_mm for row in rows]),
         ("allowed", [row.own_allowed_mm for row in rows]),
     ]
-    columns = [(name, *column(values, "length")) for name, values in lengths]
+    columns = [(name, *column(values, "length", system=units)) for name, values in lengths]
     head = (*keys, *(f"{name} {unit}" for name, _, unit in columns), "outside", "homing s", "travel")
     body = [
         (

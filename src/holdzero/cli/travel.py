@@ -5,12 +5,13 @@ import click
 from holdzero import __version__
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
-from holdzero.cli.files import read_text
+from holdzero.cli.files import check_output_folder, read_text
 from holdzero.cli.options import json_too, units_too
 from holdzero.errors import InputError
 from holdzero.machine import Axis, read_machine
-from holdzero.quantity import System, field_unit, fixed, read
-from holdzero.travel import Case, Check, Missing, Start, Travel, start_from, travel
+from holdzero.quantity import System, field_unit, fixed, plain, read
+from holdzero.quantity import show as quantity
+from holdzero.travel import Case, Check, Missing, Start, Travel, on_the_rail, start_from, travel
 
 
 @click.command()
@@ -34,6 +35,15 @@ def command(
 
     MACHINE is a TOML file, or - for standard input. Exit status 1 when a check fails.
     """
+    if drawings is not None:
+        check_output_folder(drawings, option="--drawings")
+    if len(places) > 2:
+        raise InputError(
+            where="--from",
+            found=f"{len(places)} places",
+            need="one, or two for left and right",
+            do="leave the rest out",
+        )
     text, where = read_text(machine)
     asked = read_machine(text, where=where)
     axes = [one for one in asked.axes if axis in (None, one.name)]
@@ -43,6 +53,13 @@ def command(
             found=f'"{axis}"',
             need=f"one of {', '.join(one.name for one in asked.axes)}",
             do="name an axis of the machine",
+        )
+    if places and len(axes) > 1:
+        raise InputError(
+            where="--from",
+            found=f"{len(axes)} axes",
+            need="the one axis that stands there",
+            do=f"name it with --axis: {', '.join(one.name for one in axes)}",
         )
     found = {one.name: travel(one, system=units) for one in axes}
     starts = {one.name: _start(one, places, units) for one in axes} if places else {}
@@ -76,7 +93,7 @@ def axis_blocks(found: Travel, start: Start | None = None, units: System = "metr
         _headline(found),
         show.Points("Before relying on it", [caution.text for caution in found.cautions]),
         _table(found, units),
-        *([] if start is None else [_start_points(start)]),
+        *([] if start is None else [_start_points(start, units)]),
         show.Points("Fails", [f"{c.check}: {c.why} {c.do}" for c in made if not c.ok]),
         show.Points("Fits", [f"{c.check}: {c.why}" for c in made if c.ok]),
         show.Points("Not judged", [f"{c.check}: {c.why}" for c in found.checks if c.ok is None]),
@@ -116,9 +133,13 @@ def _row(check: Check, length: str, speed: str) -> tuple[str, ...]:
 
 
 def _start(axis: Axis, places: tuple[str, ...], units: System) -> Start:
-    left, *right = (read(place, "length", unit="mm", where="--from") for place in places[:2])
+    case = Case(axis, units)
+    unit = plain(field_unit("length", system=units))
+    left, *right = (
+        on_the_rail(case, read(place, "length", unit=unit, where="--from"), where="--from") for place in places[:2]
+    )
     try:
-        return start_from(Case(axis, units), left_mm=left, right_mm=right[0] if right else None)
+        return start_from(case, left_mm=left, right_mm=right[0] if right else None)
     except Missing as missing:
         raise InputError(
             where=f"axes.{axis.name}",
@@ -128,9 +149,7 @@ def _start(axis: Axis, places: tuple[str, ...], units: System) -> Start:
         ) from missing
 
 
-def _start_points(start: Start) -> show.Points:
-    way = {"in": "towards the switch", "out": "off the switch first", "refuse": "not yet"}[start.way]
-    twist = f"The gantry stands {start.angle_rad * 1e3:.3g} mrad out of square." if start.twists else ""
-    return show.Points(
-        f"From here: {way}", [*start.steps, *([twist] if twist else []), *(c.text for c in start.cautions)]
-    )
+def _start_points(start: Start, units: System) -> show.Points:
+    twist = f"The gantry stands {quantity(abs(start.angle_rad), 'angle', system=units, digits=3)} out of square, "
+    said = [f"{twist}the {start.ahead} side nearer the hard stop."] if start.twists else []
+    return show.Points(f"From here: {start.in_short}", [*start.steps, *said, *(c.text for c in start.cautions)])
