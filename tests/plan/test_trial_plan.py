@@ -9,7 +9,7 @@ from scipy import stats
 from holdzero.errors import InputError
 from holdzero.machine.values import Axis
 from holdzero.plan import asked_before_holds, room, shuffled_blocks, speeds_to_try, trial_plan
-from holdzero.plan.noise import change, quiet_hours, rate
+from holdzero.plan.noise import change, hunt, quiet_hours, rate
 from holdzero.plan.room import heavy_tail_factor, upper_limit
 from holdzero.plan.split import neighbours, splits
 from holdzero.reading import read_readings
@@ -200,3 +200,18 @@ class TestNoise:
     def test_time_has_to_be_watched(self, trips, hours):
         with pytest.raises(InputError, match="the time watched"):
             rate(trips=trips, hours=hours)
+
+    def test_each_condition_is_held_against_the_one_it_is_one_change_from(self):
+        """9, 0 and 8 an hour: all quiet against as it runs, the spindle against all quiet; the cause is named."""
+        counts = [("as it runs", 5, 0.5), ("as it runs", 4, 0.5), ("all quiet", 0, 1.0), ("spindle on", 8, 1.0)]
+        found = {line.condition.name: line for line in hunt(counts).counted}
+        assert found["as it runs"].rate == rate(trips=9, hours=1)
+        assert found["spindle on"].change == change(rate(trips=0, hours=1), rate(trips=8, hours=1))
+        # Clopper-Pearson, all 8 of 8: share at least 0.025^(1/8) = 0.6306, so 0.6306/0.3694 = 1.71 times
+        more, cause = "at least 1.71 times as many (95 %)", "the spindle, its drive or its cable"
+        assert found["spindle on"].said == f"More than all quiet: {more}. Points to {cause}."
+        assert found["all quiet"].change.helped is True
+
+    def test_nothing_is_said_without_the_other_count(self):
+        (line,) = hunt([("motors held", 3, 1.0)]).counted
+        assert (line.said, hunt([]).next.name) == ("", "as it runs")

@@ -29,6 +29,11 @@ class Ask:
     text: str
     done: bool | None
 
+    @property
+    def standing(self) -> str:
+        """How it stands, in words."""
+        return {True: "done", False: "still to do", None: "cannot say: no times"}[self.done]
+
     def as_json(self) -> dict[str, str | bool | None]:
         """Return the ask as JSON-ready values."""
         return {"code": self.code, "text": self.text, "done": self.done}

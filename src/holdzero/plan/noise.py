@@ -4,8 +4,10 @@ A false trip comes now and then, so what is counted is a Poisson number: three i
 next may be the same machine. Each count gets its exact interval, each change its exact comparison.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from math import ceil, inf, log
+from math import ceil, inf, isfinite, log
+from typing import Any
 
 from scipy.special import bdtr, bdtrc, betaincinv, chdtri
 
@@ -21,6 +23,24 @@ class Rate:
     per_hour: float
     low: float
     high: float
+
+    @property
+    def middle_words(self) -> str:
+        """The rate, with as many digits as a count supports."""
+        return _two_digits(self.per_hour)
+
+    @property
+    def limit_words(self) -> str:
+        """Where the true rate lies."""
+        upper = _two_digits(self.high)
+        return f"{_two_digits(self.low)} to {upper}" if self.trips else f"up to {upper}"
+
+    @property
+    def words(self) -> str:
+        """The rate with its interval."""
+        if not self.trips:
+            return f"U{self.limit_words[1:]} false trips an hour"
+        return f"{self.middle_words} false trips an hour ({self.limit_words})"
 
     def as_json(self) -> dict[str, float]:
         """Return the figures."""
@@ -180,52 +200,65 @@ def quiet_hours(per_hour: float, *, confidence: float = 0.95) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """One line of the hunt: what is changed, and what a difference to the line it refers to says."""
+    """One line of the hunt: what is changed, and what a difference to the condition `against` says."""
 
     name: str
     do: str
     says: str
+    against: str = ""
 
 
+AS_IT_RUNS, ALL_QUIET = "as it runs", "all quiet"
+_CHANGED = "As it runs, with that changed."
+_HELPED = "Did that change help?"
+_MORE = "More: "
 HUNT = (
     Condition(
-        "as it runs",
+        AS_IT_RUNS,
         "Everything on that runs in service; count false trips until there are five or an hour is over.",
         "The rate to beat. Nothing in an hour: watch when it is worst, or log over a day.",
     ),
     Condition(
-        "all quiet",
+        ALL_QUIET,
         "Spindle, extractor and pumps off, motors not enabled.",
         "Still trips: not noise from the machine. Look at supply, sensor, flag, a loose wire.",
+        AS_IT_RUNS,
     ),
-    Condition("motors held", "Motors enabled, axes still.", "More: the drives' switching gets in while holding."),
     Condition(
-        "motors moving", "Axes moving, spindle off.", "More: motor cables, or a wire that opens as it bends."
+        "motors held",
+        "Motors enabled, axes still.",
+        "More: the drives' switching gets in while holding.",
+        ALL_QUIET,
     ),
-    Condition("spindle on", "Spindle on, axes still.", "More: the spindle, its drive or its cable."),
+    Condition(
+        "motors moving",
+        "Axes moving, spindle off.",
+        "More: motor cables, or a wire that opens as it bends.",
+        ALL_QUIET,
+    ),
+    Condition("spindle on", "Spindle on, axes still.", "More: the spindle, its drive or its cable.", ALL_QUIET),
     Condition(
         "extractor and pumps on",
         "The rest on, one after the other.",
         "More: that one, by the mains or, with an extractor, by static charge.",
+        ALL_QUIET,
     ),
     Condition(
         "input closed at the controller",
         "As it runs, but the sensor's wires off and the input held clear by a short wire at the controller.",
         "Still trips: the controller, its supply or its ground; the cable is not to blame.",
+        AS_IT_RUNS,
     ),
     Condition(
         "input closed at the sensor",
         "The same with the short wire at the far end of the cable.",
         "Trips now but not before: the cable picks it up. Neither trips: the sensor.",
+        "input closed at the controller",
     ),
-    Condition("shield to ground at one end", "As it runs, with that changed.", "Did that change help?"),
-    Condition(
-        "cable away from motor and spindle cables", "As it runs, with that changed.", "Did that change help?"
-    ),
-    Condition("stiffer pull-up", "As it runs, with that changed: 1 to 3.3 kohm.", "Did that change help?"),
-    Condition(
-        "longer input filter", "As it runs, with that changed.", "It costs overtravel: see the travel checks."
-    ),
+    Condition("shield to ground at one end", _CHANGED, _HELPED, AS_IT_RUNS),
+    Condition("cable away from motor and spindle cables", _CHANGED, _HELPED, AS_IT_RUNS),
+    Condition("stiffer pull-up", f"{_CHANGED[:-1]}: 1 to 3.3 kohm.", _HELPED, AS_IT_RUNS),
+    Condition("longer input filter", _CHANGED, "It costs overtravel: see the travel checks.", AS_IT_RUNS),
 )
 """Common practice, no source: what is quickest and tells most comes first; fixes last, one at a time."""
 
@@ -233,3 +266,112 @@ HUNT_GUARD = (
     "While an input is held clear the machine has no limit and cannot home: axes in the middle of their travel, "
     "low speed, a hand on the stop. Wires only with the machine switched off and unplugged."
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One condition of a hunt, what was counted under it, and what it changed. None: not counted yet."""
+
+    condition: Condition
+    rate: Rate | None
+    change: Change | None
+
+    @property
+    def said(self) -> str:
+        """What the counts say against the condition they are held against; empty where one is not counted."""
+        if self.change is None:
+            return ""
+        against, ratio = self.condition.against, self.change
+        if ratio.helped:
+            return f"Fewer than {against}: at most {ratio.ratio_high:.2f} times as many (95 %)."
+        if ratio.helped is False:
+            cause = self.condition.says.partition(_MORE)[2]
+            said = f"More than {against}: at least {ratio.ratio_low:.2f} times as many (95 %)."
+            return f"{said} Points to {cause}" if cause else said
+        return f"Against {against}: {ratio.sentence[:1].lower()}{ratio.sentence[1:]}"
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the figures; a ratio without an upper end is null."""
+        found: dict[str, Any] = {"condition": self.condition.name, "against": self.condition.against or None}
+        found |= self.rate.as_json() if self.rate else {}
+        if self.change:
+            high = self.change.ratio_high
+            found |= {"ratio_low": self.change.ratio_low, "ratio_high": high if isfinite(high) else None}
+            found |= {"p": self.change.p, "helped": self.change.helped, "said": self.said}
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class Hunt:
+    """A noise hunt so far: the conditions in their order, those of one's own last."""
+
+    lines: tuple[Line, ...]
+
+    @property
+    def counted(self) -> tuple[Line, ...]:
+        """The conditions that were counted."""
+        return tuple(line for line in self.lines if line.rate)
+
+    @property
+    def next(self) -> Condition | None:
+        """The first condition of the order that is not counted yet."""
+        return next((line.condition for line in self.lines if line.rate is None), None)
+
+    @property
+    def sentence(self) -> str:
+        """How the hunt stands."""
+        base = self.lines[0].rate
+        if base is None:
+            return "Nothing is counted as it runs yet: that is the rate to beat"
+        first = f"{base.words} as it runs"
+        told = [
+            f"{'fewer' if line.change.helped else 'more'} with {line.condition.name}"
+            for line in self.counted
+            if line.change and line.change.helped is not None
+        ]
+        return f"{first}; {', '.join(told) or 'no change tells yet'}"
+
+    def as_json(self) -> dict[str, Any]:
+        """Return how it stands and every condition that was counted."""
+        return {"sentence": self.sentence, "conditions": [line.as_json() for line in self.counted]}
+
+
+def hunt(counts: Iterable[tuple[str, int, float]]) -> Hunt:
+    """Put the counts of a noise hunt together, each condition compared with the one it is to be held against.
+
+    Parameters
+    ----------
+    counts : iterable of (str, int, float)
+        Condition, false trips, time watched [h]; counts of one condition add up. A condition that is not in the
+        order is one change to the machine as it runs.
+
+    Returns
+    -------
+    Hunt
+
+    Raises
+    ------
+    InputError
+        No time watched, or trips below 0.
+
+    Examples
+    --------
+    >>> hunt([("as it runs", 9, 1.0), ("all quiet", 0, 1.0), ("spindle on", 8, 1.0)]).sentence
+    '9.0 false trips an hour (4.1 to 17) as it runs; fewer with all quiet, more with spindle on'
+    """
+    watched: dict[str, Rate] = {}
+    for name, trips, hours in counts:
+        before = watched.get(name)
+        one = rate(trips=trips, hours=hours)
+        watched[name] = rate(trips=trips + before.trips, hours=hours + before.hours) if before else one
+    known = {condition.name for condition in HUNT}
+    own = (Condition(name, _CHANGED, _HELPED, AS_IT_RUNS) for name in watched if name not in known)
+    lines = []
+    for condition in (*HUNT, *own):
+        found, against = watched.get(condition.name), watched.get(condition.against)
+        lines.append(Line(condition, found, change(against, found) if against and found else None))
+    return Hunt(tuple(lines))
+
+
+def _two_digits(per_hour: float) -> str:
+    return f"{per_hour:#.2g}".rstrip(".") if per_hour < 100 else f"{per_hour:.0f}"

@@ -11,7 +11,7 @@ from holdzero.machine.values import Axis
 from holdzero.plan.asks import REPEATS, Ask, asked_before_holds
 from holdzero.plan.order import Block, shuffled_blocks
 from holdzero.plan.precision import precision, ratio_told_apart
-from holdzero.plan.room import Room, heavy_tail_factor, room
+from holdzero.plan.room import Room, both_sides_hold_mm, heavy_tail_factor, room
 from holdzero.plan.split import FEWEST_POWER_UPS, RATIOS, Split, degrees_of_freedom, neighbours, splits
 from holdzero.sensor.values import Sensor
 
@@ -164,6 +164,8 @@ class TrialPlan:
         More room that `holds` needs where tails may be heavy. [-]
     asks : tuple of Ask
         What has to be there before `holds` may stand.
+    both_sides_mm : float or None
+        Spread of each side that 4 of 5 such trials of both sides call `holds`; None: one side, or nothing asked. [mm]
     """
 
     axis: str
@@ -180,6 +182,7 @@ class TrialPlan:
     heavy_factor: float
     asks: tuple[Ask, ...]
     cautions: tuple[Caution, ...]
+    both_sides_mm: float | None = None
 
     @property
     def worst(self) -> Outlook:
@@ -203,7 +206,9 @@ class TrialPlan:
 
     @property
     def holds_up_to_mm(self) -> float | None:
-        """True spread that 4 of 5 such trials call `holds`, whatever the ratio; None: nothing asked. [mm]"""
+        """True spread of a side that 4 of 5 such trials call `holds`, whatever the ratio; None: nothing asked. [mm]"""
+        if self.both_sides_mm is not None:
+            return self.both_sides_mm
         return None if self.spread_allowed_mm is None else self.spread_allowed_mm / self.worst.room.four_in_five
 
     @property
@@ -259,6 +264,7 @@ def trial_plan(
     axis: Axis | None = None,
     sensors: Sequence[Sensor] = (),
     spread_allowed_mm: float | None = None,
+    both_sides_mm: tuple[float | None, float | None] = (None, None),
     risk: float = 1e-3,
     seed: int = SEED,
 ) -> TrialPlan:
@@ -280,6 +286,8 @@ def trial_plan(
         The candidates; none: one without a name.
     spread_allowed_mm : float or None
         What the requirement allows each switch. [mm]
+    both_sides_mm : (float or None, float or None)
+        What it allows each side and their difference where both are read, each for its share of the risk. [mm]
     risk : float
         Share of homings allowed outside. [-]
     seed : int
@@ -315,9 +323,10 @@ def trial_plan(
     names = tuple(sensor.name for sensor in sensors) or ("",)
     speeds = speeds_to_try(axis, sensors, spread_allowed_mm=spread_allowed_mm)
     blocks = shuffled_blocks(names, power_ups=best.power_ups, seed=seed)
+    sides = ("L", "R") if axis and axis.motors == 2 else ("",)
     return TrialPlan(
         axis=axis.name if axis else "",
-        sides=("L", "R") if axis and axis.motors == 2 else ("",),
+        sides=sides,
         candidates=names,
         split=best,
         options=tuple(Option(split=one, room=_worst_room(one, ratios)) for one in neighbours(found)),
@@ -330,6 +339,7 @@ def trial_plan(
         heavy_factor=heavy_tail_factor(risk),
         asks=asked_before_holds(()),
         cautions=(REGULAR_ONLY, *((DRIFT_UNSEEN,) if best.homings == 2 else ())),
+        both_sides_mm=_both_sides_mm(best, ratios, both_sides_mm) if len(sides) == 2 else None,
     )
 
 
@@ -401,6 +411,24 @@ def _outlook(split: Split, ratio: float) -> Outlook:
 def _worst_room(split: Split, ratios: Sequence[float]) -> float:
     return max(
         room(power_ups=split.power_ups, homings=split.homings, between_ratio=ratio).four_in_five
+        for ratio in ratios
+    )
+
+
+def _both_sides_mm(
+    split: Split, ratios: Sequence[float], allowed_mm: tuple[float | None, float | None]
+) -> float | None:
+    side, difference = allowed_mm
+    if side is None and difference is None:
+        return None
+    return min(
+        both_sides_hold_mm(
+            power_ups=split.power_ups,
+            homings=split.homings,
+            between_ratio=ratio,
+            side_mm=side,
+            difference_mm=difference,
+        )
         for ratio in ratios
     )
 
