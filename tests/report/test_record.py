@@ -14,10 +14,17 @@ import pypdf
 import pytest
 
 import results_by_hand as by_hand
+from holdzero import demo
 from holdzero.chart import PAGE, PRINT
+from holdzero.choose import Decision, Verdict
+from holdzero.findings import explain
+from holdzero.plan import Ask
 from holdzero.report import Section, Table, record_content, record_html, record_pdf, safety
 from holdzero.report.content import as_data
+from holdzero.report.inputs import Inputs
 from holdzero.report.record import last_day
+from holdzero.report.results import Results
+from holdzero.report.whole import record_of
 
 DIGESTS = {"machine": "ab" * 32, "sensors": "cd" * 32, "readings": "ef" * 32}
 INVENTED = "Invented data, to show what the figures look like."
@@ -31,12 +38,9 @@ CV_79 = (
 HOSTILE = '</script><b>#eval("1")$x$*_{{ 7 * 7 }}\x07'
 
 
-def content(
-    *, machine=by_hand.MACHINE, sensors=by_hand.SENSORS, study=by_hand.STUDY, choice=by_hand.CHOICE, **how
-):
+def content(*, machine=by_hand.MACHINE, study=by_hand.STUDY, choice=by_hand.CHOICE, **how):
     return record_content(
         machine,
-        sensors,
         study,
         choice,
         **({"digests": DIGESTS, "version": "1.2.3", "invented": INVENTED, "day": DAY} | how),
@@ -89,7 +93,7 @@ def hostile():
     candidate = replace(by_hand.CHOICE.candidates[0], sensor=sensor, reasons=(HOSTILE,))
     choice = replace(by_hand.CHOICE, candidates=(candidate,), choice=HOSTILE, reason=HOSTILE)
     machine = replace(by_hand.MACHINE, name=HOSTILE)
-    return content(machine=machine, sensors=(sensor,), choice=choice, digests={HOSTILE: HOSTILE})
+    return content(machine=machine, choice=choice, digests={HOSTILE: HOSTILE})
 
 
 def must_stand_in_it():
@@ -109,7 +113,7 @@ def must_stand_in_it():
         *(reason for candidate in by_hand.CHOICE.candidates for reason in candidate.reasons),
         by_hand.STUDY.findings[7].signatures[0].check,
         "Ruled out: supply of 5 V does not reach 10 V.",
-        "NIST/SEMATECH e-Handbook of Statistical Methods, section 7.2.3.1.",
+        "NIST/SEMATECH e-Handbook of Statistical Methods; for the interval, section 7.2.3.1.",
         "holdzero 1.2.3",
         *DIGESTS.values(),
         INVENTED,
@@ -158,6 +162,141 @@ class TestWords:
         made = squeezed(page_text(record_html(content(system="inch"))))
         assert squeezed("Lengths in thou") in made
         assert squeezed("1.969 thou over 23.62 in") in made  # 0.05 mm over 600 mm
+
+
+class TestDecision:
+    """Issue "Findings and choice" 4: who took what, when and why, and whether what it rests on is the same."""
+
+    TAKEN = Decision(
+        sensor="coarse",
+        verdict="holds",
+        reason="nobody has to clean it",
+        by="the keeper",
+        day="2026-03-16",
+        recommended="plain",
+        digests=DIGESTS,
+        version="1.2.2",
+    )
+
+    def said(self, **how):
+        return squeezed(page_text(record_html(content(**how))))
+
+    def test_what_was_taken(self):
+        earlier = replace(self.TAKEN, sensor="plain", day="2026-03-14", digests={**DIGESTS, "readings": "00" * 32})
+        made = self.said(decisions=[self.TAKEN, earlier])
+        for words in (
+            "Taken: coarse (holds), 2026-03-16 by the keeper: nobody has to clean it.",
+            "Nothing it rests on has changed since.",
+            f"inputs {self.TAKEN.digest[:12]}, holdzero 1.2.2",
+            "Decisions before it, newest first",
+            "What it rests on has changed since: readings.",
+        ):
+            assert squeezed(words) in made
+
+    def test_nothing_taken_yet(self):
+        made = self.said()
+        assert squeezed("No decision is kept.") in made
+        assert "Decidedby" in made
+
+
+class TestBeforeHolds:
+    """What the plan asks for stands beside every `holds`."""
+
+    ASKS = (
+        Ask(code="settled", text="A set after the sensor has settled.", done=False),
+        Ask(code="another-day", text="A set on another day.", done=None),
+        Ask(code="power-ups", text="At least 4 power-ups.", done=True),
+    )
+
+    def test_still_asked(self):
+        made = content(asks=self.ASKS)
+        assert "Before “holds” may stand, 2 more things are asked for" in made.reason
+        page = page_text(record_html(made))
+        assert (
+            "A set after the sensor has settled: still to do. A set on another day: cannot say: no times." in page
+        )
+        assert "At least 4 power-ups" not in page
+
+    def test_nothing_where_nothing_holds(self):
+        lost = [replace(one, verdict=Verdict.TOO_CLOSE) for one in by_hand.CHOICE.candidates]
+        made = content(asks=self.ASKS, choice=replace(by_hand.CHOICE, candidates=tuple(lost), choice=None))
+        assert "may stand" not in page_text(record_html(made))
+
+
+@pytest.fixture(scope="module")
+def made():
+    """The demo's results and its record."""
+    results = Results(
+        Inputs(
+            texts={
+                "machine": demo.machine_toml(),
+                "sensors": demo.sensors_toml(),
+                "readings": demo.readings_csv(),
+            }
+        )
+    )
+    return results, record_of(results)
+
+
+class TestNewerFigures:
+    """Design 5.8 and 5.9 in the record, by the words of the pages: one set of findings, one of what-ifs."""
+
+    def tables(self, section):
+        found = {block.caption: block for block in section.blocks if isinstance(block, Table)}
+        for below in section.sections:
+            found |= self.tables(below)
+        return found
+
+    def section(self, made, heading):
+        return next(section for section in made.sections if section.heading == heading)
+
+    def test_every_figure_that_is_explained(self, made):
+        results, record = made
+        found = self.tables(self.section(record, "What the homings say"))
+        for name in "ABCDEF":
+            named = {row[0] for row in found[f"Figures of {name}"].rows}
+            sides = [f for f in results.study.findings if f.sensor == name]
+            assert len(sides) == 3
+            assert named >= {one.name for f in sides for one in explain(f)}
+        of_f = {row[0]: row[1] for row in found["Figures of F"].rows}  # its scatter was planted in time
+        assert of_f["Jitter of the delay"].replace("\u202f", " ") == "1.5 to 4.2 ms"
+        shape = results.study.of("F", "Y", "L").behaviour.scatter.normality
+        assert of_f["Anderson-Darling; its limit"] == f"{shape.adjusted:.2f}; {shape.limit:g}"
+
+    def test_what_each_figure_tells(self, made):
+        results, record = made
+        table = self.tables(self.section(record, "What the homings say"))["Shown on B, right minus left"]
+        told = explain(results.study.of("B", "Y", "difference"))
+        assert [row[1] for row in table.rows] == [one.sentence for one in told]
+
+    def test_probability_plot_of_every_candidate_that_scatters(self, made):
+        titles = [picture["title"] for picture in _pictures(as_data(made[1], PRINT)["sections"])]
+        plots = [title for title in titles if title.endswith("normal probability plot")]
+        assert [plot[0] for plot in plots] == ["A", "B", "C", "E", "F"]  # D shows one count only
+
+    def test_what_if(self, made):
+        results, record = made
+        found = self.tables(self.section(record, "The choice"))
+        (caption,) = (caption for caption in found if caption.startswith("If something else were asked"))
+        rows = found[caption].rows
+        assert [row[0] for row in rows] == [one.name for one in results.choice.changes]
+        assert rows[0] == ("half the tolerance", "✗", "✓", "≈", "✓", "✗", "✗", "B")
+
+    def test_causes_stand_once(self, made):
+        page = page_text(record_html(made[1]))
+        assert page.count("now and then another event on top of the scatter") == 1
+        assert "Causes and check: as for A." in page
+
+    def test_demo_fits_on_twenty_pages(self):
+        """Issue "Square, install sheet and the record": the demo with all that belongs to it."""
+        more = {"wiring": demo.wiring_toml(), "square": demo.square_toml()}
+        texts = {"machine": demo.machine_toml(), "sensors": demo.sensors_toml(), "readings": demo.readings_csv()}
+        reader = pypdf.PdfReader(BytesIO(record_pdf(record_of(Results(Inputs(texts=texts | more))))))
+        assert len(reader.pages) <= 20
+        objects = (reader.get_object(number) for number in range(1, reader.trailer["/Size"]))
+        fonts = {str(one["/BaseFont"]) for one in objects if isinstance(one, dict) and "/BaseFont" in one}
+        families = {font.partition("+")[2].split("-")[0] for font in fonts}
+        assert families <= {"LibertinusSerif", "DejaVuSansMono", "NewCMMath"}  # typst's own
 
 
 class TestSameBytes:
@@ -210,7 +349,8 @@ def _pictures(sections):
         for block in section["blocks"]:
             if block["kind"] == "picture":
                 yield block
-            yield from block.get("pictures", ())
+            for column in block.get("columns", ()):
+                yield from column
         yield from _pictures(section["sections"])
 
 

@@ -143,6 +143,42 @@ def test_gantry_of_the_squaring_is_the_machine_s_and_the_trial_s(full):
     assert full.squared.setup.spread_mm == pytest.approx(apart.spread.middle / 2**0.5, rel=0.01)
 
 
-def test_without_readings_it_says_what_is_missing():
-    with pytest.raises(InputError, match="needed is a trial with readings"):
-        Results(Inputs(texts={name: TEXTS[name] for name in ("machine", "sensors")}))
+class TestBeforeTheTrial:
+    """A record can be made of whatever there is: the machine alone is enough."""
+
+    def test_machine_alone(self):
+        made = record_of(Results(Inputs(texts={"machine": TEXTS["machine"]})))
+        assert made.verdict == "Cannot say yet whether axis Y holds zero: nothing was tried."
+        assert made.reason == "No candidate is named yet."
+        said = [section.heading for section in made.sections]
+        assert {"The choice", "The decision", "What the homings say"}.isdisjoint(said)
+        assert {"Travel: does it stop where there is room?", "Tests before it is trusted"} <= set(said)
+
+    def test_candidates_not_yet_tried(self):
+        made = record_of(Results(Inputs(texts={name: TEXTS[name] for name in ("machine", "sensors")})))
+        assert made.reason.startswith("No candidate holds yet")
+        (choice,) = (section for section in made.sections if section.heading == "The choice")
+        assert [table.caption for table in tables(choice)] == [
+            "The candidates",
+            "What the data sheets say (not what was found)",
+        ]
+
+    def test_no_machine(self):
+        with pytest.raises(InputError, match="needed is a machine"):
+            Results(Inputs(texts={"sensors": TEXTS["sensors"]}))
+
+
+def test_what_came_of_the_tests_stands_in_the_checklist(full):
+    written = '[[check]]\nitem = "emergency-stop"\noutcome = "done"\nmeasured = "0.3 s"\nday = "2026-03-20"\n'
+    made = section(Results(Inputs(texts=TEXTS | MORE | {"checklist": written})), "Commissioning checklist")
+    (first, *_) = (row for table in tables(made) for row in table.rows)
+    assert first[0] == "☑"
+    assert first[-1].endswith("DONE 2026-03-20: 0.3 s.")
+
+
+def test_install_sheet_and_budget_are_of_the_candidate_taken(full):
+    """It need not be the one recommended."""
+    taken = '[[decision]]\nsensor = "D"\nverdict = "holds"\nreason = "no dirt"\nday = "2026-03-20"\n'
+    results = Results(Inputs(texts=TEXTS | MORE | {"decisions": taken}))
+    assert (full.chosen.name, results.chosen.name) == ("B", "D")
+    assert [one.sensor for one in results.budget] == ["D"]

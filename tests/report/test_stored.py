@@ -79,6 +79,12 @@ class TestWhatChanged:
         assert found.sentences[0] == "Inputs changed: machine; the figures are the same."
         assert not found.same
 
+    def test_a_decision_taken_since(self, results, files):
+        """The record does not hold it; no figure is another."""
+        taken = '[[decision]]\nsensor = "B"\nverdict = "holds"\nreason = "cheapest"\nday = "2026-03-16"\n'
+        found = check(stored_of(results), Inputs(texts=TEXTS | {"decisions": taken}), files["html"])
+        assert found.sentences[0] == "Inputs changed: decisions (new); the figures are the same."
+
     def test_a_version_that_reckons_otherwise(self, results, files):
         stored = stored_of(results)
         was = replace(stored, version="0.0.1", figures=dict(stored.figures) | {"choice.choice": "D", "gone": 1.5})

@@ -3,11 +3,16 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, TypeVar
 
+from holdzero import __version__
+from holdzero.choose import Choice, Decision, decision, digest_of_inputs
+from holdzero.choose.decision import KIND as DECISION
 from holdzero.errors import InputError
 from holdzero.form import write_toml
+from holdzero.install import write_entries
 from holdzero.machine import write_machine
 from holdzero.quantity import quoted
 from holdzero.reading import write_readings
+from holdzero.report.checked import entries_of
 from holdzero.report.inputs import How, Inputs
 from holdzero.report.stored import Stored
 from holdzero.sensor import write_sensors
@@ -18,7 +23,7 @@ T = TypeVar("T")
 KIND = "record"  # of a result kept in the book
 
 
-def inputs_of(book: Book, machine: KeptMachine, trial: Trial) -> Inputs:
+def inputs_of(book: Book, machine: KeptMachine, trial: Trial | None) -> Inputs:
     """Return what a record of one machine and one trial is made of.
 
     Parameters
@@ -27,8 +32,8 @@ def inputs_of(book: Book, machine: KeptMachine, trial: Trial) -> Inputs:
         Where it lies.
     machine : KeptMachine
         Which machine.
-    trial : Trial
-        Which of its trials.
+    trial : Trial or None
+        Which of its trials; None before the first.
 
     Returns
     -------
@@ -37,13 +42,15 @@ def inputs_of(book: Book, machine: KeptMachine, trial: Trial) -> Inputs:
         all sheets of the station `square` that were not taken back.
     """
     sensors = [kept.sensor for kept in book.sensors(machine.id)]
-    readings = book.readings(trial.id)
+    readings = book.readings(trial.id) if trial else None
     wiring = book.sheets(machine.id, "wiring")[:1]
     texts = {
         "machine": write_machine(machine.machine),
         "sensors": write_sensors(sensors) if sensors else "",
-        "readings": write_readings(readings) if readings.groups else "",
+        "readings": write_readings(readings) if readings and readings.groups else "",
         "wiring": write_toml(wiring[0]) if wiring else "",
+        "checklist": write_entries(entries_of(book, machine.id)),
+        "decisions": _decisions(book.results(machine.id, DECISION)),
     } | _squaring(reversed(book.sheets(machine.id, "square")))
     return Inputs(
         texts={name: text for name, text in texts.items() if text},
@@ -67,6 +74,20 @@ def same(kept: Result, stored: Stored) -> bool:
     return (kept.digest, kept.version) == (stored.digest, stored.version)
 
 
+def decide(
+    book: Book, machine_id: int, choice: Choice, inputs: Inputs, *, sensor: str, reason: str, by: str
+) -> None:
+    """Keep a decision in the book, with the digests of what it rests on."""
+    taken = decision(choice, sensor=sensor, reason=reason, by=by, digests=inputs.digests)
+    digest = digest_of_inputs(inputs.digests)
+    book.add_result(machine_id, kind=DECISION, digest=digest, version=__version__, document=taken)
+
+
+def decisions_of(book: Book, machine_id: int) -> tuple[Decision, ...]:
+    """Return the decisions kept in the book, newest first."""
+    return tuple(_decision(one) for one in book.results(machine_id, DECISION))
+
+
 def machine_named(book: Book, name: str | None) -> KeptMachine:
     """Return the machine of that name; without one, the only machine of the book.
 
@@ -80,15 +101,17 @@ def machine_named(book: Book, name: str | None) -> KeptMachine:
     return _only(found, name, "machine", [one.machine.name for one in machines], str(book.path))
 
 
-def trial_named(book: Book, machine: KeptMachine, name: str | None) -> Trial:
-    """Return the trial of that name; without one, the newest.
+def trial_named(book: Book, machine: KeptMachine, name: str | None) -> Trial | None:
+    """Return the trial of that name; without one, the newest, or None before the first.
 
     Raises
     ------
     InputError
-        None of that name, several, or no trial at all.
+        None of that name, or several.
     """
     trials = book.trials(machine.id)
+    if name is None and not trials:
+        return None
     found = trials[:1] if name is None else [one for one in trials if one.name.casefold() == name.casefold()]
     return _only(found, name, "trial", [one.name for one in trials], f"{book.path}, {machine.machine.name}")
 
@@ -107,6 +130,16 @@ def _only(found: Sequence[T], name: str | None, what: str, known: list[str], whe
         need=f"one of {', '.join(known)}",
         do=f"name it with --{what}" if not found or name is None else f"give each {what} a name of its own",
     )
+
+
+def _decision(kept: Result) -> Decision:
+    return Decision.of(kept.document, day=kept.added[:10], version=kept.version)
+
+
+def _decisions(kept: Sequence[Result]) -> str:
+    """Return the decisions as a file, newest first."""
+    rows = [{**one.document, "day": one.added[:10], "version": one.version} for one in kept]
+    return write_toml({"decision": rows}) if rows else ""
 
 
 def _squaring(sheets: Iterable[Mapping[str, Any]]) -> dict[str, str]:

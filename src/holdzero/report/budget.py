@@ -6,11 +6,9 @@ from holdzero.budget import Combined
 from holdzero.budget.monte_carlo import Outcome
 from holdzero.budget.simulate import Share
 from holdzero.chart.index import index_picture
-from holdzero.design import Assessment
-from holdzero.quantity import System, column, fixed, show, show_share
+from holdzero.design import Assessment, words
+from holdzero.quantity import System, column, fixed, show, show_foretold, show_share
 from holdzero.report.content import Block, Points, Section, Table
-
-KINDS = {"mm": "length", "s": "time", "V": "voltage", "K": "temperature difference", "mm/s": "speed"}
 
 
 def budget_section(found: Sequence[Assessment], *, system: System = "metric") -> Section | None:
@@ -52,7 +50,7 @@ def _axis(found: Assessment, system: System) -> Section:
         blocks.append(Points(found.simulation.why))
     if budget.index is not None:
         blocks += [index_picture(budget.index, system=system), budget.index.advice]
-    said = [*_backwards(found, system)]
+    said = [*words.backwards(found, system=system)]
     if budget.not_counted:
         said.append(
             "Not counted: "
@@ -81,7 +79,7 @@ def _contributions(found: Assessment, system: System) -> Table:
         (
             one.name,
             one.distribution,
-            show(one.value, KINDS[one.unit], system=system),
+            one.say_value(system),
             f"{one.divisor:.3g}",
             _freedom(one.dof),
             *((length(one.common_mm), length(one.own_mm)) if two else (length(one.u_mm),)),
@@ -118,7 +116,9 @@ def _figure(
             return show(value_mm, "length", system=system, uncertainty=doubt_mm)
         return show(value_mm, "length", system=system, digits=3)
 
-    counted = "–" if outside is None else show_share(outside.value) if outside.value else _under(outside.high)
+    counted = "–"
+    if outside is not None:
+        counted = show_share(outside.value) if outside.value else f"under {show_share(outside.high)}"
     return (
         name,
         length(first.u_mm),
@@ -126,44 +126,9 @@ def _figure(
         "–" if drawn is None else length(drawn.sd, drawn.sd_error),
         "–" if drawn is None else f"± {length((drawn.high - drawn.low) / 2)}",
         "–" if first.limit_mm is None else f"± {length(first.limit_mm)}",
-        "–" if first.share_outside is None else _foretold(first.share_outside),
+        show_foretold(first.share_outside),
         counted,
     )
-
-
-def _backwards(found: Assessment, system: System) -> list[str]:
-    """The sums solved backwards, a sentence each."""
-
-    def speed(value_mm_s: float) -> str:
-        return show(value_mm_s, "speed", system=system, digits=3)
-
-    halve, creep, homing, best = (
-        found.halve,
-        found.fastest_creep_mm_s,
-        found.homing,
-        found.homing_that_holds,
-    )
-    said = []
-    if halve is not None:
-        now, then = (show(value, "length", system=system, digits=3) for value in (halve.now_mm, halve.then_mm))
-        said.append(
-            f"Worth halving: {halve.name}, {_percent(halve.share)} of the variance of {halve.of}; {now} would "
-            f"come down to {then}."
-        )
-    if creep == 0:
-        said.append("No creep speed holds what is asked.")
-    elif creep is not None:
-        said.append(f"Fastest creep that keeps what is allowed: {speed(creep)}.")
-    if homing is not None:
-        time = f"One homing from the far end takes {homing.time_s:.1f} s as set"
-        quickest = best if best is not None and best.best_time_s is not None else homing
-        if quickest.best_time_s is not None:
-            time += (
-                f", {quickest.best_time_s:.1f} s at an approach of {speed(quickest.best_approach_mm_s)} and a "
-                f"creep of {speed(quickest.way.creep_mm_s)}, the shortest that fits"
-            )
-        said.append(f"{time}.")
-    return said
 
 
 def _freedom(dof: float) -> str:
@@ -172,12 +137,3 @@ def _freedom(dof: float) -> str:
 
 def _percent(share: float) -> str:
     return f"{100 * share:.1f}\u202f%"
-
-
-def _foretold(share: float) -> str:
-    """A share outside; what a bell curve foretells beyond one in a million means nothing."""
-    return show_share(share) if share >= 1e-6 else _under(1e-6)
-
-
-def _under(share: float) -> str:
-    return f"under {show_share(share)}"

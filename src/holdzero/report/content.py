@@ -32,7 +32,8 @@ class Table:
     rows : tuple of tuple of str
         As many cells a row as the head has.
     align : str
-        A letter a column: ``l`` text, ``r`` figures. By default the first column is text, the others figures.
+        A letter a column: ``l`` text, ``w`` text that runs over several lines, ``r`` figures. By default the
+        first column is text, the others figures.
     """
 
     caption: str
@@ -80,9 +81,10 @@ class Boxes:
 
 @dataclass(frozen=True, slots=True)
 class Pictures:
-    """Pictures that belong together, in their narrow layout, two beside each other where there is room."""
+    """Pictures that belong together, in their narrow layout: `right` beside `left` where there is room."""
 
-    pictures: tuple[Picture, ...]
+    left: tuple[Picture, ...]
+    right: tuple[Picture, ...] = ()
 
 
 Block = str | Facts | Table | Points | Note | Blanks | Boxes | Picture | Pictures
@@ -202,8 +204,12 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
                 narrow = {"narrow": part.svg(theme, narrow=True)} if both_layouts else {}
                 return {"kind": "picture", "svg": part.svg(theme)} | narrow | named(part)
             case Pictures():
-                drawn = [{"svg": one.svg(theme, narrow=True)} | named(one) for one in part.pictures]
-                return {"kind": "pictures", "pictures": drawn}
+                side_by_side = [
+                    [{"svg": one.svg(theme, narrow=True)} | named(one) for one in column]
+                    for column in (part.left, part.right)
+                    if column
+                ]
+                return {"kind": "pictures", "columns": side_by_side}
 
     def section(part: Section, number: str) -> dict[str, Any]:
         return {

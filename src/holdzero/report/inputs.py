@@ -15,6 +15,8 @@ FILES = {  # input: the name it has as a file
     "wiring": "wiring.toml",
     "square": "square.toml",
     "events": "events.toml",
+    "decisions": "decisions.toml",
+    "checklist": "checklist.toml",
 }
 
 
@@ -64,7 +66,7 @@ class Inputs:
     Parameters
     ----------
     texts : mapping of str
-        By input: machine, sensors and readings; wiring, square and events where there are any.
+        By input, as named in `FILES`: the machine, and whatever else there is.
     how : How
         What was said beside them.
     where : mapping of str

@@ -1,27 +1,24 @@
 """Install: the install sheet and the squaring as sections of a document."""
 
 from holdzero.chart.square import squaring_picture
-from holdzero.install import InstallSheet, Setting, Test
+from holdzero.install import AxisSheet, Checklist, Entry, InstallSheet, Outcome, Setting, Test
 from holdzero.quantity import System, show
 from holdzero.report.content import Block, Note, Points, Section, Table
-from holdzero.square import Squaring, Taken
+from holdzero.report.wiring import terminal_table
+from holdzero.square import Squaring, Taken, beside
 
-BOX, BLANK = "☐", "…………"
+BLANK = "…………"
+BOXES: dict[Outcome, str] = {"done": "☑", "failed": "☒", "not applicable": "–", "open": "☐"}
 FITS = {True: "fits", False: "does not fit", None: ""}
 
 
-def install_section(sheet: InstallSheet) -> Section:
-    """Return the settings of every axis, in order of doing, with blanks for what is not known yet."""
-    head = ("Set", "To", "Check", "Word of CiA 402")
+def install_section(sheet: InstallSheet, *, terminals: bool = False) -> Section:
+    """Return the settings of every axis, in order of doing, with blanks for what is not known yet.
+
+    `terminals`: with the wires of each switch, where no other section of the document lists them.
+    """
     axes = tuple(
-        Section(
-            f"Axis {axis.axis}",
-            tuple(
-                Table(group, head, tuple(_row(one, sheet.system) for one in settings), align="llll")
-                for group, settings in axis.groups.items()
-            )
-            + _notes(axis.settings),
-        )
+        Section(f"Axis {axis.axis}", (*_settings(axis, sheet.system), *(_terminals(axis) if terminals else ())))
         for axis in sheet.axes
     )
     before = tuple(Note(caution.text, strong=True) for caution in sheet.cautions[:2])
@@ -29,28 +26,44 @@ def install_section(sheet: InstallSheet) -> Section:
     return Section("What to set, in order of doing", (sheet.verdict, *before, order), axes)
 
 
-def checklist_section(sheet: InstallSheet) -> Section:
-    """Return the commissioning tests, each with a box and blanks for what is measured."""
+def checklist_section(sheet: InstallSheet, entries: tuple[Entry, ...] = ()) -> Section:
+    """Return the commissioning tests: what came of each, or a box and blanks for what is measured.
+
+    Parameters
+    ----------
+    sheet : InstallSheet
+        With the tests.
+    entries : tuple of Entry
+        What was written down, oldest first.
+    """
+    checked = Checklist(sheet.tests, entries)
     head = ("Done", "No.", "Axis", "Test")
     first = (
         "In this order: each test makes the next one safe. Tick what happened as it has to; write down what was "
         "measured."
     )
     tables = tuple(
-        Table(stage, head, tuple(_test(*numbered) for numbered in tests), align="llll")
+        Table(stage, head, tuple(_test(number, test, checked) for number, test in tests), align="llll")
         for stage, tests in sheet.stages.items()
     )
-    return Section("Tests before it is trusted", (first, *tables))
+    others = tuple(f"{one.item}: {written(one)}" for one in checked.elsewhere)
+    gone = ("Written down for tests that are not asked for any more:", Points(others)) if others else ()
+    return Section("Tests before it is trusted", (checked.verdict, first, *tables, *gone))
 
 
 def square_section(found: Squaring, *, system: System = "metric") -> Section:
     """Return squareness as found and as left, with every round."""
-    blocks: list[Block] = [found.verdict, squaring_picture(found, system=system)]
+    out = show(found.out_mm, "length", system=system, digits=2)
+    stated = f"{out} over {show(found.over_mm, 'length', system=system)}"
+    how = f"Out of square by {stated}; the corner at low x and low y is {found.corner}."
+    blocks: list[Block] = [found.verdict, how, squaring_picture(found, system=system)]
     if found.steps:
         blocks.append(Points((*found.steps, *((found.expected,) if found.expected else ()))))
     head = ("Round", "Day", "Method", "Set then", "To bring back", "Uncertainty", "Remark")
     rows = tuple(_round(number, taken, found, system) for number, taken in enumerate(found.rounds, 1))
     blocks.append(Table("Squareness, every round; plus: right side back", head, rows, align="lllrrrl"))
+    if also := beside(found.counted[-1].measured, system=system):
+        blocks.append(Points(also))
     if found.stops:
         blocks.append(found.stops.sentence)
     blocks += [Note(caution.text) for caution in found.cautions]
@@ -61,15 +74,36 @@ def _row(setting: Setting, system: System) -> tuple[str, ...]:
     return setting.name, setting.say(system) or BLANK, FITS[setting.ok], setting.word
 
 
+def _settings(axis: AxisSheet, system: System) -> tuple[Block, ...]:
+    head = ("Set", "To", "Check", "Word of CiA 402")
+    tables = (
+        Table(group, head, tuple(_row(one, system) for one in settings), align="llll")
+        for group, settings in axis.groups.items()
+    )
+    return (*tables, *_notes(axis.settings))
+
+
+def _terminals(axis: AxisSheet) -> tuple[Block, ...]:
+    return tuple(terminal_table(f"{one.name}: {', '.join(one.switches)}", one.wires) for one in axis.wired)
+
+
 def _notes(settings: tuple[Setting, ...]) -> tuple[Block, ...]:
     notes = tuple(f"{one.name}: {one.note}" for one in settings if one.note)
     return (Points(notes),) if notes else ()
 
 
-def _test(number: int, test: Test) -> tuple[str, ...]:
-    says = (f"{test.name}.", test.guard, test.do, f"Has to happen: {test.expect[0].lower()}{test.expect[1:]}")
+def _test(number: int, test: Test, checked: Checklist) -> tuple[str, ...]:
+    says = (f"{test.short}.", test.guard, test.do, f"Has to happen: {test.expect[0].lower()}{test.expect[1:]}")
+    entries = checked.of(test)
     blanks = "".join(f"  {blank}: {BLANK}" for blank in test.blanks)
-    return BOX, str(number), test.axis, " ".join(filter(None, says)) + blanks
+    after = f" {'; before that '.join(map(written, entries))}." if entries else blanks
+    return BOXES[checked.outcome(test)], str(number), test.axis, " ".join(filter(None, says)) + after
+
+
+def written(entry: Entry) -> str:
+    """One entry as a clause; what was taken back is said to be."""
+    outcome = "taken back" if entry.outcome == "open" else entry.outcome
+    return " ".join(filter(None, (outcome.upper(), entry.day))) + (f": {entry.said}" if entry.said else "")
 
 
 def _round(number: int, taken: Taken, found: Squaring, system: System) -> tuple[str, ...]:

@@ -2,9 +2,10 @@
 
 from collections.abc import Sequence
 
+from holdzero.caution import Caution
 from holdzero.install import InstallSheet
 from holdzero.quantity import System, show
-from holdzero.report.content import Section, Table
+from holdzero.report.content import Note, Section, Table
 from holdzero.square import Event, Round, Squaring, Taken
 
 BLANK = "…………"
@@ -36,13 +37,15 @@ def left_section(squared: Squaring | None, sheet: InstallSheet, *, system: Syste
     return Section("As found, as left", (Table("The machine before and after", head, tuple(rows), align="lll"),))
 
 
-def events_section(history: Sequence[Round | Event]) -> Section | None:
+def events_section(history: Sequence[Round | Event], old: Caution | None = None) -> Section | None:
     """Return the log of what happened to the machine; None where nothing did.
 
     Parameters
     ----------
     history : sequence of Round or Event
         Oldest first.
+    old : Caution or None
+        Which homings were read before the last one.
     """
     rows = []
     for one in history:
@@ -54,7 +57,7 @@ def events_section(history: Sequence[Round | Event]) -> Section | None:
         return None
     said = "Each begins a new baseline: what was measured before it does not count any more."
     table = Table("Events, oldest first", ("Day", "What happened", "Remark"), tuple(rows), align="lll")
-    return Section("What happened to the machine", (said, table))
+    return Section("What happened to the machine", (*((Note(old.text, strong=True),) if old else ()), said, table))
 
 
 def _offset(taken: Taken | None, system: System) -> str:

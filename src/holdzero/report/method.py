@@ -27,8 +27,9 @@ A few dozen homings cannot show whether scatter has heavy tails. The chance is t
 regular (normal) scatter, and for the tails of Student's t with five degrees of freedom, which ask for more
 room. Gross misses are counted apart; their share is bounded by the exact binomial.
 """
+HANDBOOK = "NIST/SEMATECH e-Handbook of Statistical Methods"
 SOURCES = (
-    "[1] NIST/SEMATECH e-Handbook of Statistical Methods, section 7.2.3.1.",
+    f"[1] {HANDBOOK}; for the interval, section 7.2.3.1.",
     "[2] G. E. P. Box, G. C. Tiao: Bayesian Inference in Statistical Analysis, random-effect models.",
     "[3] JCGM 100:2008, Guide to the expression of uncertainty in measurement.",
 )

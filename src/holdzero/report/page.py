@@ -2,12 +2,14 @@
 
 import json
 from functools import cache
-
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from typing import TYPE_CHECKING
 
 from holdzero.chart import PAGE
 from holdzero.chart.picture import STYLE
 from holdzero.report.content import RecordContent, as_data
+
+if TYPE_CHECKING:
+    from jinja2 import Template
 
 
 def record_html(content: RecordContent) -> str:
@@ -30,7 +32,9 @@ def record_html(content: RecordContent) -> str:
 
 
 @cache
-def _template() -> Template:
+def _template() -> "Template":
+    from jinja2 import Environment, PackageLoader, StrictUndefined  # who writes a PDF only never waits for it
+
     pages = Environment(
         loader=PackageLoader("holdzero.report", "."),
         autoescape=True,

@@ -1,7 +1,7 @@
 """Record: what stands in the record of a machine's homing, in the order a person reads it.
 
-Verdict, what it is not, machine and requirement, choice, findings of every candidate, method, cautions,
-inputs, signatures. A pure function: the same results give the same record.
+Verdict, what it is not, machine and requirement, choice and decision, findings of every candidate, method,
+cautions, inputs, signatures. A pure function: the same results give the same record.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -9,18 +9,31 @@ from datetime import date
 from math import isfinite, isnan
 
 from holdzero.caution import Caution
-from holdzero.chart import Picture
 from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.distribution import distribution_picture
 from holdzero.chart.gantry import gantry_picture, worst_pair
-from holdzero.chart.lengths import length_unit
+from holdzero.chart.lengths import LengthUnit, length_unit
+from holdzero.chart.probability import probability_picture
 from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.readings import readings_picture
 from holdzero.chart.share import share_picture
-from holdzero.choose.values import AllowedSpread, Candidate, Choice, Part
+from holdzero.choose import AllowedSpread, Candidate, Choice, Decision, Part
+from holdzero.compare import Comparison
+from holdzero.findings import explain
+from holdzero.findings.explain import Explained
 from holdzero.findings.values import Findings, Study
 from holdzero.machine.values import Axis, Machine
-from holdzero.quantity import System, decimals_for, fixed, show, show_interval, show_share
+from holdzero.plan import Ask
+from holdzero.quantity import (
+    System,
+    decimals_for,
+    fixed,
+    show,
+    show_chance,
+    show_foretold,
+    show_interval,
+    show_share,
+)
 from holdzero.report import safety
 from holdzero.report.content import (
     Attached,
@@ -34,16 +47,16 @@ from holdzero.report.content import (
     Section,
     Table,
 )
-from holdzero.report.method import SOURCES, method
+from holdzero.report.method import HANDBOOK, SOURCES, method
 from holdzero.sensor.values import Sensor
 from holdzero.spread.posterior import Interval
 
+SIGNS = {"holds": "✓", "does not hold": "✗", "too close to call": "≈", "cannot say": "?"}
 SIDES = {"L": "left side", "R": "right side", "difference": "right minus left", "": "one side"}
 
 
 def record_content(
     machine: Machine,
-    sensors: Sequence[Sensor],
     study: Study,
     choice: Choice,
     *,
@@ -52,6 +65,8 @@ def record_content(
     invented: str = "",
     day: date | None = None,
     system: System = "metric",
+    asks: Sequence[Ask] = (),
+    decisions: Sequence[Decision] = (),
     more: Sequence[Section] = (),
     attached: tuple[Attached, ...] = (),
 ) -> RecordContent:
@@ -61,8 +76,6 @@ def record_content(
     ----------
     machine : Machine
         The machine, with what is asked of it.
-    sensors : sequence of Sensor
-        The candidates, as their file has them.
     study : Study
         What the homings of each said.
     choice : Choice
@@ -77,45 +90,57 @@ def record_content(
         Day of the record; `last_day` gives that of the last reading.
     system : "metric" or "inch"
         Units shown.
+    asks : sequence of Ask
+        What the trial has to hold before its `holds` may stand.
+    decisions : sequence of Decision
+        What was decided, newest first.
     more : sequence of Section
         Further sections (wiring, travel, squareness, checklist), set after the findings.
     attached : tuple of Attached
         Files the document carries along.
     """
     axis = machine.axis(choice.allowed.axis)
-    notes = (
-        (Section("Notes on the files", (Points((*machine.notes, *study.notes)),)),)
-        if machine.notes or study.notes
-        else ()
-    )
-    sections = (
+    taken = f"Taken: {decisions[0].sentence}" if decisions else ""
+    still = tuple(ask for ask in asks if not ask.done) if choice.any_holds else ()
+    sections = [
         _before(axis),
         _asked(machine, axis, choice.allowed, system),
-        _choice(axis, machine, sensors, study, choice, system),
-        _findings(study, choice, system),
+        *([_choice(axis, machine, study, choice, still, system)] if choice.candidates else []),
+        *([_decision(decisions, digests)] if choice.candidates else []),
+        *([_findings(study, choice, system)] if study.findings else []),
         *more,
         Section("How the figures were worked out", (*method(choice.confidence), _sources(study))),
         _cautions(choice, study),
-        *notes,
-        _signed(version, digests),
-    )
-    holds = (
-        f"{choice.choice} holds zero on axis {axis.name}."
-        if choice.choice
-        else "No candidate is shown to hold zero."
-    )
+    ]
+    if machine.notes or study.notes:
+        sections.append(Section("Notes on the files", (Points((*machine.notes, *study.notes)),)))
     return RecordContent(
         title="Does this machine hold zero?",
         subject=f"{machine.name}, axis {axis.name}",
-        verdict=holds,
-        reason=choice.reason,
-        sections=sections,
+        verdict=_verdict(axis, study, choice),
+        reason=" ".join(_sentences((choice.reason, taken, _still_asked(still)))),
+        sections=(*sections, _signed(version, digests)),
         version=version,
         digests=tuple(digests.items()),
         invented=invented,
         day=day,
         attached=attached,
     )
+
+
+def _verdict(axis: Axis, study: Study, choice: Choice) -> str:
+    if choice.choice:
+        return f"{choice.choice} holds zero on axis {axis.name}."
+    if not study.findings:
+        return f"Cannot say yet whether axis {axis.name} holds zero: nothing was tried."
+    return "No candidate is shown to hold zero."
+
+
+def _still_asked(still: Sequence[Ask]) -> str:
+    """How much is asked for before a `holds` may stand, for the head of the record."""
+    count = len(still)
+    things = "one more thing is" if count == 1 else f"{count} more things are"
+    return f"Before “holds” may stand, {things} asked for: see The choice" if still else ""
 
 
 def last_day(study: Study) -> date | None:
@@ -187,9 +212,9 @@ def _asked(machine: Machine, axis: Axis, allowed: AllowedSpread, system: System)
 
 
 def _choice(
-    axis: Axis, machine: Machine, sensors: Sequence[Sensor], study: Study, choice: Choice, system: System
+    axis: Axis, machine: Machine, study: Study, choice: Choice, still: Sequence[Ask], system: System
 ) -> Section:
-    """Every candidate side by side, the pictures, and what each verdict rests on."""
+    """Every candidate side by side, the pictures, and what another question would change."""
     head = (
         "Sensor",
         "Kind",
@@ -202,15 +227,70 @@ def _choice(
     )
     rows = tuple(_candidate_row(candidate) for candidate in choice.candidates)
     blocks: list[Block] = [choice.reason, Table("The candidates", head, rows, align="llrlrrrl")]
-    blocks.append(comparison_picture(choice, system=system))
-    if ranked := ranking_picture(choice, system=system):
-        blocks.append(ranked)
+    if still:
+        asked = " ".join(f"{ask.text.rstrip('.')}: {ask.standing}." for ask in still)
+        blocks.append(Note(f"Before “holds” may stand. {asked}"))
     blocks += [one.sentence for one in choice.more_money]
-    if any(part.findings.posterior is not None for candidate in choice.candidates for part in candidate.parts):
-        blocks.append(share_picture(choice, system=system))
+    tried = any(part.findings.posterior is not None for one in choice.candidates for part in one.parts)
+    if choice.comparison:
+        blocks.append(_compared(choice.comparison, choice.compared))
+    if tried:
+        ranked = ranking_picture(choice, system=system)
+        right = tuple(filter(None, (ranked, share_picture(choice, system=system))))
+        blocks.append(Pictures((comparison_picture(choice, system=system),), right))
+    if tried and choice.changes:
+        blocks.append(_what_if(choice))
     blocks += _gantry(axis, machine, study, choice, system)
-    blocks.append(_sheet_facts(sensors, system))
+    blocks.append(_sheet_facts([candidate.sensor for candidate in choice.candidates], system))
     return Section("The choice", tuple(blocks))
+
+
+def _compared(comparison: Comparison, basis: str) -> str:
+    """Which is the tightest, in words."""
+    told = [comparison.sentence, f"Meant is the spread {basis}, on the worse side"]
+    if comparison.alike is not None:
+        told.append(
+            f"Brown-Forsythe, whether all scatter alike within their sets: chance {comparison.alike.p:.2g}"
+        )
+    return " ".join(_sentences((*told, *(caution.text for caution in comparison.cautions))))
+
+
+def _what_if(choice: Choice) -> Table:
+    """Verdicts if the tolerance or the risk were another."""
+    names = [candidate.sensor.name for candidate in choice.candidates]
+    rows = tuple(
+        (one.name, *(SIGNS[one.verdicts[name]] for name in names), one.choice or "–") for one in choice.changes
+    )
+    said = "If something else were asked (✓ holds, ≈ too close to call, ✗ does not hold, ? cannot say)"
+    return Table(said, ("If asked", *names, "Choice"), rows, align="l" * (len(names) + 2))
+
+
+def _decision(decisions: Sequence[Decision], digests: Mapping[str, str]) -> Section:
+    """What was taken, by whom and why, and whether what it rests on is still the same."""
+    if not decisions:
+        said = (
+            "No decision is kept. The verdicts say what holds; which one is taken, and why, is a person's to say."
+        )
+        blanks = Blanks(("Candidate taken", "Because"), signed=("Decided by",))
+        return Section("The decision", (said, blanks))
+    newest, *before = decisions
+    rows = [
+        ("Taken", f"{newest.sensor} ({newest.verdict})"),
+        ("Recommended then", newest.recommended or "none"),
+        ("Because", newest.reason),
+        ("Decided", " by ".join(filter(None, (newest.day, newest.by)))),
+        ("Rests on", f"inputs {newest.digest[:12]}, holdzero {newest.version}"),
+        ("Since then", newest.standing(digests)),
+    ]
+    blocks: list[Block] = [Facts(tuple(rows))]
+    if before:
+        head = ("Day", "Taken", "By", "Because", "Since then")
+        earlier = tuple(
+            (one.day, f"{one.sensor} ({one.verdict})", one.by or "–", one.reason, one.standing(digests))
+            for one in before
+        )
+        blocks.append(Table("Decisions before it, newest first", head, earlier, align="lllww"))
+    return Section("The decision", tuple(blocks))
 
 
 def _candidate_row(candidate: Candidate) -> tuple[str, ...]:
@@ -220,26 +300,14 @@ def _candidate_row(candidate: Candidate) -> tuple[str, ...]:
         sensor.kind,
         "–" if sensor.price is None else show(sensor.price, "price"),
         candidate.verdict.value + (", ruled out" if candidate.ruled_out else ""),
-        _chance(candidate.chance_holds),
-        _chance(candidate.chance_holds_heavy),
-        _outside(candidate.share_outside),
+        show_chance(candidate.chance_holds),
+        show_chance(candidate.chance_holds_heavy),
+        show_foretold(candidate.share_outside),
         "–" if misses is None else f"{misses.count} of {misses.n} (≤ {show_share(misses.high_95)})",
     )
 
 
-def _chance(chance: float | None) -> str:
-    """A chance, never so many nines that they claim what the homings cannot show."""
-    if chance is None:
-        return "–"
-    return "over 99.9\u202f%" if chance > 0.999 else "below 0.1\u202f%" if chance < 0.001 else show_share(chance)
-
-
-def _outside(share: float | None) -> str:
-    """A share outside; what a bell curve foretells beyond one in a million means nothing."""
-    return "–" if share is None else show_share(share) if share >= 1e-6 else "< 1 in 1\u202f000\u202f000"
-
-
-def _gantry(axis: Axis, machine: Machine, study: Study, choice: Choice, system: System) -> list[Picture]:
+def _gantry(axis: Axis, machine: Machine, study: Study, choice: Choice, system: System) -> list[Block]:
     """The gantry racked by the worst pair of the chosen sensor, or of the tightest that was tried."""
     if axis.motors != 2 or axis.drive_distance_mm is None:
         return []
@@ -247,7 +315,7 @@ def _gantry(axis: Axis, machine: Machine, study: Study, choice: Choice, system: 
     for name in names:
         left, right = (study.of(name, axis.name, side) for side in ("L", "R"))
         if left and right and (worst := worst_pair(left, right)):
-            return [gantry_picture(axis, machine.requirement, worst, system=system)]
+            return [Pictures((gantry_picture(axis, machine.requirement, worst, system=system),))]
     return []
 
 
@@ -274,15 +342,23 @@ def _supply(sensor: Sensor) -> str:
 
 
 def _findings(study: Study, choice: Choice, system: System) -> Section:
-    """One part a candidate: verdict, figures, pictures, patterns."""
-    below = [_candidate(candidate, study, choice.allowed, system) for candidate in choice.candidates]
+    """One part a candidate: verdict, figures, pictures, patterns; then what each figure tells."""
+    advised: dict[str, str] = {}
+    below = [_candidate(candidate, study, choice.allowed, advised, system) for candidate in choice.candidates]
+    meant = sorted(choice.candidates, key=lambda candidate: candidate.sensor.name != choice.choice)
+    explained = next((one.parts[0].findings for one in meant if one.parts), None)
+    if explained is not None:
+        below.append(_explained(explained, system))
     reading = (
-        "All figures are day-to-day ones unless they are called within; an interval has a chance of 95\u202f%."
+        "All figures are day-to-day ones unless they are called within; an interval has a chance of 95\u202f%. "
+        "What each of them tells, and how it was worked out, stands after the last candidate."
     )
     return Section("What the homings say", (reading,), tuple(below))
 
 
-def _candidate(candidate: Candidate, study: Study, allowed: AllowedSpread, system: System) -> Section:
+def _candidate(
+    candidate: Candidate, study: Study, allowed: AllowedSpread, advised: dict[str, str], system: System
+) -> Section:
     """The findings of one candidate on the axis of the record."""
     name, kind = candidate.sensor.name, candidate.sensor.kind
     heading = f"{name}{f', {kind}' if kind else ''}: {candidate.verdict.value}"
@@ -290,74 +366,124 @@ def _candidate(candidate: Candidate, study: Study, allowed: AllowedSpread, syste
     said = " ".join(_sentences((*candidate.reasons, candidate.rests_on)))
     blocks: list[Block] = [said] if said else []
     if candidate.ruled_out:
-        blocks.append(Note(f"Ruled out: {'; '.join(candidate.ruled_out)}."))
-    if candidate.to_settle is not None:
-        blocks.append(candidate.to_settle.sentence)
+        blocks.append(Note(f"Ruled out: {' '.join(_sentences(candidate.ruled_out))}"))
     if not found:
         return Section(heading, (*blocks, "There are no readings of this candidate."))
     blocks.append(_figures(name, found, candidate.parts, system))
-    pictures = [readings_picture(f, allowed=allowed, system=system) for f in found]
-    if candidate.parts and candidate.parts[0].findings.counted.any():
-        pictures.append(distribution_picture(candidate.parts[0].findings, allowed=allowed, system=system))
-    blocks.append(Pictures(tuple(pictures)))
+    strips = [readings_picture(f, allowed=allowed, system=system) for f in found]
+    deciding = candidate.parts[0].findings if candidate.parts else found[0]
+    shapes = [probability_picture(deciding, system=system)]
+    if deciding.counted.any():
+        shapes.insert(0, distribution_picture(deciding, allowed=allowed, system=system))
+    blocks.append(Pictures(tuple(strips), tuple(filter(None, shapes))))
     blocks += dict.fromkeys(f.setup.sentence for f in found if f.setup)
     blocks += dict.fromkeys(effect.sentence for f in found for effect in f.effects)
-    blocks += _patterns(found)
+    if any(f.conditions for f in found):
+        blocks.append(_conditions(name, found, system))
+    blocks += _patterns(name, found, advised)
     return Section(heading, tuple(blocks))
+
+
+class _Lengths:
+    """Lengths of one table, all in one unit, with the digits that their doubt supports."""
+
+    def __init__(self, found: Sequence[Findings], system: System) -> None:
+        highs = [f.spread.high for f in found if isfinite(f.spread.high)]
+        self.unit: LengthUnit = length_unit(max(highs, default=0.0), system)
+
+    def length(self, value_mm: float | None, doubt_mm: float | None = None) -> str:
+        if value_mm is None or isnan(value_mm):
+            return "–"
+        if not doubt_mm or not isfinite(doubt_mm):
+            return self.unit.say(value_mm).removesuffix(self.unit.name).strip()
+        decimals = decimals_for(doubt_mm / self.unit.size_mm)
+        return fixed(value_mm, "length", unit=self.unit.name, decimals=decimals)[0]
+
+    def interval(self, one: Interval | None) -> str:
+        if one is None or not isfinite(one.high):
+            return "–"
+        if one.middle is None:
+            return f"at most {self.length(one.high)}"
+        middle, low, high = (self.length(x, (one.high - one.low) / 4) for x in (one.middle, one.low, one.high))
+        return f"{middle} ({low} to {high})"
+
+    def explained(self, one: Explained | None, *, unit: bool = False) -> str:
+        """One figure as `explain` gives it."""
+        if one is None:
+            return "–"
+        match one.kind:
+            case "interval":
+                shown = self.interval(one.value)
+            case "length":
+                shown = self.length(one.value)
+            case "share":
+                return show_share(one.value)
+            case _:
+                return str(one.value)
+        return f"{shown} {self.unit.name}" if unit and shown != "–" else shown
 
 
 def _figures(name: str, found: Sequence[Findings], parts: Sequence[Part], system: System) -> Table:
     """Figures down, sides across, all lengths in one unit."""
+    say = _Lengths(found, system)
+    told = [{one.name: one for one in explain(f, system=system)} for f in found]
     part_of = {id(part.findings): part for part in parts}
     asked = [part_of.get(id(f)) for f in found]
-    highs = [f.spread.high for f in found if isfinite(f.spread.high)]
-    unit = length_unit(max(highs, default=0.0), system)
-
-    def length(value_mm: float | None, doubt_mm: float | None = None) -> str:
-        if value_mm is None or isnan(value_mm):
-            return "–"
-        if not doubt_mm or not isfinite(doubt_mm):
-            return unit.say(value_mm).removesuffix(unit.name).strip()
-        return fixed(value_mm, "length", unit=unit.name, decimals=decimals_for(doubt_mm / unit.size_mm))[0]
-
-    def spread(interval: Interval | None) -> str:
-        if interval is None or not isfinite(interval.high):
-            return "–"
-        if interval.middle is None:
-            return f"at most {length(interval.high)}"
-        middle, low, high = (
-            length(x, (interval.high - interval.low) / 4) for x in (interval.middle, interval.low, interval.high)
-        )
-        return f"{middle} ({low} to {high})"
-
-    rows: list[tuple[str, ...]] = [
-        ("Homings that count; power-ups", *(f"{f.n}; {f.sets}" for f in found)),
-        ("Step of the display", *(length(f.resolution_mm) if f.resolution_mm else "not stated" for f in found)),
-        ("Mean", *(length(f.mean_mm, f.sd_mm / f.n**0.5 if f.n > 1 else None) for f in found)),
-        ("Span", *(length(f.span_mm) for f in found)),
-        ("Plain standard deviation", *(length(f.sd_mm) for f in found)),
-        ("Spread, day to day (95 %)", *(spread(f.spread) for f in found)),
-        ("Spread within a power-up", *(spread(f.within) for f in found)),
-        ("Spread between power-ups", *(spread(f.between) for f in found)),
-    ]
-    aside = [int((f.homings.set_aside != "").sum()) for f in found]
-    if any(aside):
-        rows.insert(1, ("Set aside", *(str(count) for count in aside)))
-        rows.append(
-            (
-                "Spread with those set aside",
-                *(spread(f.with_set_aside.spread if f.with_set_aside else None) for f in found),
-            )
-        )
+    bells = [f.behaviour and f.behaviour.scatter.normality for f in found]
+    rows: list[tuple[str, ...]] = [("Homings that count; power-ups", *(f"{f.n}; {f.sets}" for f in found))]
     if any(asked):
-        rows.append(("Spread allowed", *("–" if p is None else length(p.spread_allowed_mm) for p in asked)))
-        rows.append(("Chance it holds", *(_chance(p.chance_holds if p else None) for p in asked)))
-    head = (f"Lengths in {unit.name}", *(SIDES.get(f.side, f.side) for f in found))
+        rows.append(("Chance it holds", *(show_chance(p.chance_holds if p else None) for p in asked)))
+        rows.append(("Spread allowed", *("–" if p is None else say.length(p.spread_allowed_mm) for p in asked)))
+    names = dict.fromkeys(name for one in told for name in one)
+    rows += [(name, *(say.explained(one.get(name)) for one in told)) for name in names]
+    if any(bells):
+        rows.append(
+            ("Anderson-Darling; its limit", *(f"{b.adjusted:.2f}; {b.limit:g}" if b else "–" for b in bells))
+        )
+    head = (f"Lengths in {say.unit.name}", *(SIDES.get(f.side, f.side) for f in found))
     return Table(f"Figures of {name}", head, tuple(rows))
 
 
-def _patterns(found: Iterable[Findings]) -> list[Block]:
-    """Patterns in the readings that point at a cause: each once, with the sides that show it."""
+def _explained(found: Findings, system: System) -> Section:
+    """What each figure tells, shown on one candidate and side."""
+    say = _Lengths([found], system)
+    head = ("Figure", "What it tells", "How it was worked out")
+    rows = tuple(
+        (f"{one.name}: {say.explained(one, unit=True)}", one.sentence, _source(one))
+        for one in explain(found, system=system)
+    )
+    whose = ", ".join(filter(None, (found.sensor, SIDES.get(found.side, found.side))))
+    return Section("What each figure tells", (Table(f"Shown on {whose}", head, rows, align="www"),))
+
+
+def _source(one: Explained) -> str:
+    """How it was worked out and where that stands; what the list of sources names is named by its number."""
+    return " ".join(filter(None, (one.method, one.source.replace(HANDBOOK, "[1]"))))
+
+
+def _conditions(name: str, found: Sequence[Findings], system: System) -> Table:
+    """The same figures under each condition alone."""
+    say = _Lengths(found, system)
+    rows = tuple(
+        (
+            one.condition,
+            SIDES.get(f.side, f.side),
+            str(one.n),
+            say.interval(one.spread),
+            f"{one.misses.count or 'none'} in {one.misses.n}",
+        )
+        for f in found
+        for one in f.conditions
+    )
+    head = ("Condition", "Side", "Homings", f"Spread, {say.unit.name}", "Gross misses")
+    return Table(f"{name} under each condition alone", head, rows, align="llrrr")
+
+
+def _patterns(name: str, found: Iterable[Findings], advised: dict[str, str]) -> list[Block]:
+    """Patterns in the readings that point at a cause: each once, with the sides that show it.
+
+    `advised`: by pattern the candidate where causes and check stand already.
+    """
     seen: dict[str, list[str]] = {}
     advice: dict[str, str] = {}
     for f in found:
@@ -368,7 +494,12 @@ def _patterns(found: Iterable[Findings]) -> list[Block]:
             advice[signature.code] = causes + (
                 f" To tell them apart: {signature.check}" if signature.check else ""
             )
-    return [Note(" ".join(sentences) + advice[code]) for code, sentences in seen.items()]
+    blocks: list[Block] = []
+    for code, sentences in seen.items():
+        first = advised.setdefault(code, name)
+        more = advice[code] if first == name else f" Causes and check: as for {first}."
+        blocks.append(Note(" ".join(sentences) + more))
+    return blocks
 
 
 def _cautions(choice: Choice, study: Study) -> Section:
@@ -393,8 +524,8 @@ def _cautions(choice: Choice, study: Study) -> Section:
 
 def _sources(study: Study) -> Points:
     """Where the methods are from: ours, and those that the figures name."""
-    named = dict.fromkeys(source for f in study.findings for source in f.sources)
-    return Points((*SOURCES, *named))
+    named = {source for f in study.findings for source in f.sources}
+    return Points((*SOURCES, *sorted(named)))
 
 
 def _signed(version: str, digests: Mapping[str, str]) -> Section:

@@ -5,10 +5,9 @@ from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
 
+from holdzero.choose import Choice, Decision, axis_meant, choose
 from holdzero.choose import as_json as choice_as_json
-from holdzero.choose import choose
 from holdzero.choose.electrical import electrical, tried
-from holdzero.choose.values import Choice
 from holdzero.design import Assessment, assess
 from holdzero.errors import InputError
 from holdzero.findings import as_json as study_as_json
@@ -16,11 +15,12 @@ from holdzero.findings import study
 from holdzero.findings.trial import trial_of
 from holdzero.findings.values import Study
 from holdzero.form import read_toml
-from holdzero.install import InstallSheet, install_sheet
+from holdzero.install import Entry, InstallSheet, install_sheet, read_entries
 from holdzero.machine import read_machine
 from holdzero.machine.values import Axis, Machine
+from holdzero.plan import Ask, asked_before_holds
 from holdzero.quantity import System
-from holdzero.reading import Protocol, read_readings
+from holdzero.reading import Protocol, Readings, read_readings
 from holdzero.report.inputs import Inputs
 from holdzero.sensor import read_sensors
 from holdzero.sensor.values import Sensor
@@ -31,8 +31,6 @@ from holdzero.wiring import Assessment as Circuit
 from holdzero.wiring import Circuit as WiredSo
 from holdzero.wiring import Unsaid, assess_all, read_wiring
 
-NEEDED = {"machine": "a machine", "sensors": "candidates", "readings": "a trial with readings"}
-
 
 class Results:
     """What follows from a record's inputs, each reckoned once.
@@ -40,19 +38,19 @@ class Results:
     Parameters
     ----------
     inputs : Inputs
-        The texts; machine, sensors and readings must be among them.
+        The texts; the machine must be among them.
 
     Raises
     ------
     InputError
-        One of the three is not there. What a text says wrong is raised when it is read.
+        It is not there. What a text says wrong is raised when it is read.
     """
 
     def __init__(self, inputs: Inputs) -> None:
         self.inputs = inputs
-        for name, need in NEEDED.items():
-            if not inputs.texts.get(name):
-                raise InputError(where=inputs.where.get(name, name), found="nothing", need=need, do="add it first")
+        if not inputs.texts.get("machine"):
+            where = inputs.where.get("machine", "machine")
+            raise InputError(where=where, found="nothing", need="a machine", do="add it first")
 
     @property
     def system(self) -> System:
@@ -67,33 +65,59 @@ class Results:
     @cached_property
     def sensors(self) -> tuple[Sensor, ...]:
         """The candidates."""
-        return read_sensors(self.inputs.texts["sensors"], where=self._where("sensors"))
+        text = self.inputs.texts.get("sensors")
+        return read_sensors(text, where=self._where("sensors")) if text else ()
 
     @cached_property
-    def study(self) -> Study:
-        """What the homings say."""
-        how = self.inputs.how
-        readings = read_readings(
-            self.inputs.texts["readings"],
+    def readings(self) -> Readings:
+        """The trial."""
+        text, how = self.inputs.texts.get("readings"), self.inputs.how
+        if not text:
+            return Readings(())
+        return read_readings(
+            text,
             where=self._where("readings"),
             resolution_mm=how.resolution_mm,
             step_mm=how.step_mm,
             protocol=Protocol(how.protocol) if how.protocol else None,
         )
-        return study(readings, axes=self.machine.axes)
+
+    @cached_property
+    def study(self) -> Study:
+        """What the homings say."""
+        return study(self.readings, axes=self.machine.axes, system=self.system)
+
+    @cached_property
+    def asks(self) -> tuple[Ask, ...]:
+        """What the trial has to hold before its `holds` may stand."""
+        return asked_before_holds(self.readings.groups)
+
+    @cached_property
+    def electrical(self) -> dict[str, tuple[str, str]]:
+        """What the circuits make of each candidate: verdict and reason."""
+        if not self._wired:
+            return {}
+        meant = axis_meant(self.machine, self.study, self.inputs.how.axis or None)
+        return electrical(tried([one.entered for one in self._wired], self.sensors), meant.name)
 
     @cached_property
     def choice(self) -> Choice:
         """Which candidate holds."""
-        axis = self.inputs.how.axis or next((one.name for one in self.machine.axes if one.motors == 2), "")
-        wired = tried([one.entered for one in self._wired], self.sensors)
         return choose(
             self.machine,
             self.sensors,
             self.study,
             axis=self.inputs.how.axis or None,
-            electrical=electrical(wired, axis),
+            electrical=self.electrical,
+            what_if=True,
+            system=self.system,
         )
+
+    @cached_property
+    def decisions(self) -> tuple[Decision, ...]:
+        """What was decided, newest first."""
+        rows = read_toml(self.inputs.texts.get("decisions", "")).get("decision", [])
+        return tuple(Decision.of(row, day=row.get("day", ""), version=row.get("version", "")) for row in rows)
 
     @property
     def axis(self) -> Axis:
@@ -102,8 +126,9 @@ class Results:
 
     @property
     def chosen(self) -> Sensor | None:
-        """The candidate that was chosen."""
-        return next((one for one in self.sensors if one.name == self.choice.choice), None)
+        """The candidate that was taken; before a decision, the one recommended."""
+        name = self.decisions[0].sensor if self.decisions else self.choice.choice
+        return next((one for one in self.sensors if one.name == name), None)
 
     @cached_property
     def travel(self) -> tuple[Travel, ...]:
@@ -168,6 +193,11 @@ class Results:
             system=self.system,
         )
 
+    @cached_property
+    def entries(self) -> tuple[Entry, ...]:
+        """What was written down about the tests, oldest first."""
+        return read_entries(self.inputs.texts.get("checklist", ""), where=self._where("checklist"))
+
     def as_json(self) -> dict[str, Any]:
         """Return every figure, under the contracts of the stations."""
         return {
@@ -181,7 +211,7 @@ class Results:
 
     @cached_property
     def _square(self) -> dict[str, Any]:
-        return read_toml(self.inputs.texts.get("square", ""), where=self._where("square"))
+        return read_toml(self.inputs.texts.get("square", ""), where=self._where("square"), kind="squaring")
 
     @cached_property
     def _gantry(self) -> dict[str, Any]:
@@ -189,7 +219,7 @@ class Results:
         names = [key.name for key in SETUP_KEYS]
         known = {name: self.axis.entered[name] for name in names if name in self.axis.entered}
         asked = (self.machine.entered.get("requirement") or {}).get("squareness")
-        apart = self.study.of(self.choice.choice, self.axis.name, "difference") if self.choice.choice else None
+        apart = self.study.of(self.chosen.name, self.axis.name, "difference") if self.chosen else None
         if asked:
             known["squareness"] = asked
         if apart is not None and apart.spread.middle is not None:

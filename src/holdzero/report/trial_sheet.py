@@ -149,8 +149,9 @@ def _afterwards(plan: TrialPlan, system: System) -> tuple[str, ...]:
         ),
     ]
     if plan.holds_up_to_mm is not None:
+        side = "on each side " if plan.both_sides_mm else ""
         said.append(
-            "A candidate is found to hold by 4 of 5 such trials where its true spread is "
+            f"A candidate is found to hold by 4 of 5 such trials where its true spread {side}is "
             f"{show(plan.holds_up_to_mm, 'length', system=system, digits=2)} or less."
         )
     return tuple(said)

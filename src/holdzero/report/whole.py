@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from holdzero import __version__
+from holdzero.findings.baseline import read_before
 from holdzero.report.budget import budget_section
 from holdzero.report.content import RecordContent, Section
 from holdzero.report.install import checklist_section, install_section, square_section
@@ -85,7 +86,7 @@ PARTS = (
         "machine",
         "describe the axes",
         lambda of: bool(of.sheet.tests),
-        lambda of: checklist_section(of.sheet),
+        lambda of: checklist_section(of.sheet, of.entries),
     ),
     Part(
         "As found, as left",
@@ -99,7 +100,7 @@ PARTS = (
         "square",
         "note what happens to the machine",
         lambda of: any(isinstance(one, Event) or one.event for one in of.history),
-        lambda of: events_section(of.history),
+        lambda of: events_section(of.history, read_before(of.readings, of.history)),
     ),
 )
 
@@ -121,7 +122,6 @@ def record_of(results: Results) -> RecordContent:
     sections = (part.section(results) for part in PARTS)
     return record_content(
         results.machine,
-        results.sensors,
         results.study,
         results.choice,
         digests=results.inputs.digests,
@@ -129,6 +129,8 @@ def record_of(results: Results) -> RecordContent:
         invented=how.invented,
         day=how.day or last_day(results.study),
         system=how.system,
+        asks=results.asks,
+        decisions=results.decisions,
         more=[section for section in sections if section is not None],
         attached=stored_of(results).attached(),
     )
