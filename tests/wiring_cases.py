@@ -119,6 +119,30 @@ DRAWN |= {
         "sensor": {"output": "NPN", "contact": "NO"},
         "input": {"kind": "logic", "supply": "5 V", "pull_up": "2.2 kohm"},
     },
+    "contacts that open directly": {
+        "sensor": {"output": "dry contact", "contact": "NC", "direct_opening": True},
+        "chain": {"count": 2, "join": "series"},
+        "input": {"kind": "IEC 61131-2 type 3"},
+        "cable": CABLE,
+    },
+    "plugs of two kinds": {
+        "sensor": [
+            {"output": "push-pull", "contact": "NC", "name": "near", "plug": "M12"},
+            {"output": "push-pull", "contact": "NO", "name": "far", "plug": "M12"},
+        ],
+        "chain": {"join": "parallel"},
+        "input": {"kind": "IEC 61131-2 type 3"},
+        "cable": CABLE,
+    },
+    "contact to the 0 V of the input's own supply": {
+        "sensor": {"output": "dry contact", "contact": "NC"},
+        "input": {"kind": "opto", "common": "plus", "supply": "12 V"},
+        "cable": CABLE,
+    },
+    "straight across the supply": {
+        "sensor": {"output": "2-wire", "contact": "NO"},
+        "input": {"kind": "opto", "series_resistor": "1 ohm"},
+    },
     "both sides on one input": {
         "sensor": [
             {"output": "dry contact", "contact": "NC", "name": "left", "side": "L"},

@@ -87,7 +87,7 @@ def open_page(chromium, site: Site):
         )
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(30_000)
         page.on("pageerror", lambda error: site.trouble.append(f"error: {error}"))
         page.on(
             "console",

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from holdzero.form import read_toml
-from holdzero.machine.presets import preset
+from holdzero.machine.presets import PRESETS, preset
 
 pytestmark = pytest.mark.browser
 PAGES = ("machine", "travel", "travel?axis=Y&left=12&right=12.6", "budget")
@@ -16,6 +16,40 @@ SMALL_TARGETS = """
 .filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 43.5)
 .map((one) => one.outerHTML.slice(0, 200))
 """
+
+LETTERING = """
+[...document.querySelectorAll('.picture svg')].filter((one) => one.checkVisibility()).flatMap((one) => {
+  const sheet = one.getBoundingClientRect();
+  const words = [...one.querySelectorAll('text')].map((text) => [text.textContent, text.getBoundingClientRect()]);
+  const cut = words.filter(([, box]) => box.left < sheet.left - 1 || box.right > sheet.right + 1);
+  const met = words.filter(([, a], i) => words.some(([, b], j) => j < i
+    && Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1
+    && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 4));
+  return [...cut.map(([text]) => 'cut: ' + text), ...met.map(([text]) => 'over another: ' + text)];
+})
+"""
+STRANGE = {  # shapes that a drawing must take: axes by name with travel, limit, home and speed
+    "five axes": {"X": (600, 8, 12, 80), "Y": (400, 8, 12, 80), "Z": (450, 8, 12, 80), "A": (360, 4, 8, 40)},
+    "3 m": {"X": (3000, 20, 30, 300)},
+    "20 mm": {"W": (20, 1, 2, 10)},
+    "runs into everything": {"Y": (1300, 4, 6, 944.9)},
+}
+
+
+def strange(name: str) -> dict:
+    axes = {
+        axis: {
+            "travel": f"{travel} mm", "limit_trip": f"{limit} mm", "home_trip": f"{home} mm",
+            "far_limit_trip": f"{limit} mm", "differential_travel": "0.3 mm +- 0.1 mm", "back_off": "5 mm",
+            "flag_home": f"{home / 2} mm", "flag_limit": f"{limit * 2} mm", "top_speed": f"{speed} mm/s",
+            "approach_speed": f"{speed / 3} mm/s", "creep_speed": "2 mm/s", "acceleration": "500 mm/s2",
+            "delay": "12 ms", "moving_mass": "20 kg", "friction": "20 N",
+            "soft_limits": f"{home} mm to {travel} mm", "index_pitch": "5 mm", "index_phase": "0.04",
+            "switch_spread": "0.05 mm",
+        }
+        for axis, (travel, limit, home, speed) in STRANGE[name].items()
+    }  # fmt: skip
+    return {"machine": {"name": name}, "requirement": {"position": "0.05 mm"}, "axes": axes}
 
 
 def add(site, name: str) -> int:
@@ -76,6 +110,21 @@ def test_without_a_fault_in_either_scheme_and_width(open_page, site, width: int,
         if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
             faults.append((address, "wider than the screen", str(width)))
         faults += [(address, "a target below 44 px", one) for one in page.evaluate(SMALL_TARGETS)]
+    assert faults == []
+
+
+@pytest.mark.parametrize(("width", "system"), [(390, "inch"), (1280, "metric")])
+def test_no_lettering_of_a_drawing_is_cut_or_meets_another(open_page, site, width: int, system: str):
+    machines = [site.book.add_machine(read_toml(preset(name))) for name in PRESETS]
+    machines += [site.book.add_machine(strange(name)) for name in STRANGE]
+    site.book.keep_setting("system", system)
+    page = open_page(width=width)
+    faults = []
+    for machine in machines:
+        axes = [axis.name for axis in site.book.machine(machine).machine.axes]
+        for address in ("machine", f"budget?axis={axes[0]}", *(f"travel?axis={axis}" for axis in axes)):
+            page.goto(f"{site.address}/machines/{machine}/{address}")
+            faults += [(site.book.machine(machine).machine.name, address, one) for one in page.evaluate(LETTERING)]
     assert faults == []
 
 

@@ -1,5 +1,6 @@
 """The Trial in a browser (issue 6, item 2 and "Shown by"): by keyboard alone, by touch, on two devices at once."""
 
+import os
 import re
 from importlib.resources import files
 
@@ -130,6 +131,42 @@ def test_the_same_homing_on_two_devices_is_asked_about(open_page, site, trial):
     asked(there, "homing 3")
     asked(here, "homing 3")
     assert [row[1:] for row in kept(site)] == [(1, "L", 0.01), (2, "L", 0.02)]
+
+
+def test_an_indicator_is_tried_then_listened_to_and_what_is_far_out_is_asked(open_page, site, trial):
+    """Issue 6, item 3: lines show as they come, the pattern is changed on them; then kept and heard of."""
+    pty = pytest.importorskip("pty", reason="pseudo-terminals are of Unix")
+    ours, theirs = pty.openpty()
+    page = open_page(trial + "&sides=L")
+    page.get_by_text("An indicator on a cable").click()
+    instrument = page.locator("#instrument")
+    instrument.locator("[name=port]").evaluate("(one, port) => one.append(new Option(port))", os.ttyname(theirs))
+    instrument.locator("[name=port]").select_option(os.ttyname(theirs))
+    instrument.locator("[name=still]").fill("0 s")
+    instrument.locator("[name=pattern]").fill("02B{value}")
+    instrument.get_by_role("button", name="Try it on the port").click()
+    page.get_by_text("The indicator is connected").wait_for()
+    os.write(ours, b"cut off\r\n01A+0.010\r\n")
+    page.locator("#heard-lines td", has_text="it does not look like").wait_for()
+    instrument.locator("[name=pattern]").fill("01A{value}")
+    instrument.locator("[name=pattern]").press("Enter")
+    page.locator("#heard-lines td", has_text="reads +0.010").wait_for()
+    assert kept(site) == []
+    instrument.get_by_role("button", name="Listen and keep").click()
+    page.get_by_text("0 kept").wait_for()
+    page.get_by_text("The indicator is connected").wait_for()
+    os.write(ours, b"cut off\r\n")
+    for value in ("0.101", "0.103", "0.102", "1.030"):
+        os.write(ours, f"01A+{value}\r\n".encode())
+    page.get_by_text("+1.030: is that right?").wait_for()
+    asked(page, "homing 5")
+    page.get_by_role("button", name="It is right").click()
+    page.get_by_text("is that right?").wait_for(state="detached")
+    assert [row[3] for row in kept(site)] == [0.101, 0.103, 0.102, 1.03]
+    instrument.get_by_role("button", name="Stop").click()
+    page.locator("#instrument summary", has_text="listening").wait_for(state="detached")
+    os.close(ours)
+    os.close(theirs)
 
 
 def test_sound_is_off_until_asked_for_and_remembered(open_page, site, trial):

@@ -37,6 +37,45 @@ def test_wire_change_mend_and_identify(open_page, site):
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
 
 
+def test_a_file_comes_in(open_page, site, tmp_path):
+    """What `holdzero wiring` reads, the page reads; what is wrong with it is said there."""
+    machine = site.book.add_machine(ROUTER)
+    page = open_page(f"/machines/{machine}/wiring", width=390)
+    page.get_by_text("Bring in a wiring file").click()
+    page.get_by_label("or its text").fill('[axes.Y]\ntravel = "1 m"')
+    page.get_by_role("button", name="Bring it in").click()
+    page.get_by_text("found what looks like a machine file").wait_for()
+    assert page.get_by_label("or its text").input_value().startswith("[axes.Y]")
+    site.trouble[:] = [one for one in site.trouble if "422" not in one]  # the refusal itself
+    file = tmp_path / "wires.toml"
+    file.write_text('[sensor]\noutput = "dry contact"\ncontact = "NC"\n[input]\nkind = "IEC 61131-2 type 3"\n')
+    page.get_by_label("Wiring file").set_input_files(file)
+    page.get_by_role("button", name="Bring it in").click()
+    page.get_by_role("heading", name="Works, and a broken wire stops the machine").wait_for()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_whole_lines_of_a_drawing_stay_on_the_sheet(open_page, site):
+    """The loud refusal is bold, and what typeface the reader has is not known."""
+    machine = site.book.add_machine(ROUTER)
+    across = {
+        "sensor": {"output": "2-wire", "contact": "NO"},
+        "input": {"kind": "opto", "series_resistor": "1 ohm"},
+    }
+    site.book.add_sheet(machine, "wiring", {"circuit": [across]})
+    for width in (390, 1280):
+        page = open_page(f"/machines/{machine}/wiring", width=width)
+        cut = page.evaluate(
+            """() => [...document.querySelectorAll("figure svg")].filter(svg => svg.getClientRects().length)
+            .flatMap(svg => [...svg.querySelectorAll("text")].filter(text =>
+              text.getBoundingClientRect().right > svg.getBoundingClientRect().right + 0.6
+              || text.getBoundingClientRect().left < svg.getBoundingClientRect().left - 0.6))
+            .map(text => text.textContent)"""
+        )
+        assert cut == []
+        assert page.locator("svg text", has_text="DO NOT BUILD THIS").locator("visible=true").count() == 1
+
+
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
 def test_circuits_in_every_state_have_no_accessibility_fault(open_page, site, width: int, dark: bool):
     axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()

@@ -5,9 +5,9 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
+from holdzero.machine import EXAMPLE
 from holdzero.machine.presets import PRESETS
 from holdzero.store import Book
-from holdzero.web.stations.machine import EXAMPLE
 
 
 def names(book: Book, machine: int) -> list[str]:
@@ -85,6 +85,25 @@ class TestExamples:
         assert page.status_code == 200
         assert EXAMPLE in page.text
         assert "needs a look" not in page.text.partition('class="name">Machine')[2].partition("</li>")[0]
+
+    def test_offered_where_a_newcomer_starts(self, client: TestClient, book: Book):
+        for _ in ("empty", "with a machine in it"):
+            page = client.get("/").text
+            assert all(f'value="{name}"' in page for name in PRESETS)
+            client.post("/machines", data={"name": "Mine"})
+
+    def test_the_mark_goes_when_the_person_says_so_and_not_before(self, client: TestClient, book: Book):
+        client.post("/presets", data={"preset": "small-mill"})
+        (key,) = (kept.id for kept in book.machines())
+        page = client.get(f"/machines/{key}/machine").text
+        client.post(f"/machines/{key}/machine", data=_given(page) | {"axes.X.travel": "333 mm"})
+        assert book.machine(key).remark == EXAMPLE
+        assert EXAMPLE in client.get("/").text
+        page = client.post(f"/machines/{key}/own").text
+        assert "No longer marked as an example." in page
+        assert EXAMPLE not in page
+        assert book.machine(key).remark == ""
+        assert book.machine(key).machine.axis("X").travel_mm == 333
 
     def test_any_other_name_begins_nothing(self, client: TestClient, book: Book):
         client.post("/presets", data={"preset": "../secret"})

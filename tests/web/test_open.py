@@ -5,6 +5,7 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 import urllib.request
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from click.testing import CliRunner
 
 from holdzero.cli.open import command
 from holdzero.errors import BookError, InputError
-from holdzero.store import Book
+from holdzero.store import Book, open_book
 from holdzero.web import serve
 from holdzero.web.vega import bundle, cache_folder
 
@@ -33,6 +34,26 @@ def test_it_serves_the_book_and_ends_on_ctrl_c(tmp_path: Path):
     served.send_signal(signal.SIGINT)
     assert served.wait(timeout=20) in (0, -signal.SIGINT, 130)
     served.stdout.close()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C reaches a child in another way there")
+@pytest.mark.parametrize("words", [["open", "shed.holdzero"], ["demo"]], ids=["open", "demo"])
+def test_ctrl_c_ends_it_at_once_and_quietly_with_a_page_open(tmp_path: Path, words: list[str]):
+    """Its page holds a live stream open; that is neither waited for nor cut off with a traceback."""
+    with open_book(tmp_path / "shed.holdzero") as book:
+        book.add_trial(book.add_machine({"machine": {"name": "Bench mill"}, "axes": {"X": {}}}), name="First")
+    run = [sys.executable, "-m", "holdzero", *words, "--no-browser"]
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    with subprocess.Popen(run, cwd=tmp_path, **pipes) as served:
+        address = next(at[1] for line in served.stdout if (at := re.search(r"open at (http://\S+/)", line)))
+        with urllib.request.urlopen(f"{address}trials/1/live", timeout=20) as stream:
+            assert stream.readline() == b"event: changed\n"
+            told = time.monotonic()
+            served.send_signal(signal.SIGINT)
+            stream.read()
+            assert time.monotonic() - told < 2
+        assert served.wait(timeout=20) in (0, -signal.SIGINT, 130)
+        assert served.stderr.read().strip() == ""  # a line end after the ^C
 
 
 def test_it_listens_on_loopback_only():

@@ -311,9 +311,27 @@ class TestDecision:
         machine = demo
         at = f"/machines/{machine}/choice/decision"
         assert client.post(at, data={"sensor": "D", "reason": ""}).status_code == 422
-        client.post(at, data={"sensor": "D", "reason": "nobody has to clean it"})
+        client.post(at, data={"sensor": "D", "reason": "nobody has to clean it", "by": "the keeper"})
         (kept,) = book.results(machine, "decision")
         assert (kept.document["sensor"], len(kept.digest)) == ("D", 64)
-        assert "Nothing it rests on has changed since." in client.get(f"/machines/{machine}/choice").text
+        page = client.get(f"/machines/{machine}/choice").text
+        assert "by the keeper: Nobody has to clean it." in page
+        assert "Nothing it rests on has changed since." in page
         book.change_sensor(book.sensors(machine)[0].id, "A", {"price": "4"})
-        assert "What it rests on has changed since" in client.get(f"/machines/{machine}/choice").text
+        assert "What it rests on has changed since: sensors." in client.get(f"/machines/{machine}/choice").text
+
+
+@pytest.mark.parametrize("station", ["findings", "choice", "record"])
+def test_what_the_plan_asks_for_stands_beside_a_holds(client, demo, station):
+    """Issue "Trial": what a trial lacks is said wherever its `holds` is shown; B of the demo holds."""
+    said = "Before “holds” may stand: 10 readings without homing in between"
+    assert said in client.get(f"/machines/{demo}/{station}", params={"sensor": "B"}).text
+    assert said not in client.get(f"/machines/{demo}/findings", params={"sensor": "E"}).text
+
+
+@pytest.mark.parametrize("station", ["findings", "choice", "record", "record.html", "record.json"])
+def test_a_machine_without_candidates_or_trial(client, book, station):
+    machine = book.add_machine(
+        {"machine": {"name": "Mill"}, "requirement": {"position": "0.02 mm"}, "axes": {"Z": {"motors": 1}}}
+    )
+    assert client.get(f"/machines/{machine}/{station}").status_code == 200

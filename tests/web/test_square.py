@@ -106,6 +106,19 @@ class TestEvents:
         assert heading(page).startswith(("Stop adjusting", "Square"))
         assert "before the last event, does not count" in page
 
+    def test_homings_read_before_it_are_told_apart(self, client: TestClient, demo: int):
+        """The demo was read in March: a crash in May makes it old, a new trial is asked for, nothing is lost."""
+        assert "read before" not in client.get(f"/machines/{demo}/findings").text
+        client.post(f"/machines/{demo}/square/events", data={"what": "crash", "day": "2026-05-01"})
+        for slug in ("findings", "choice", "trial", "record"):
+            page = client.get(f"/machines/{demo}/{slug}").text
+            assert "These homings were read before the last event (crash, 2026-05-01)" in page
+        assert "needs a look: homings were read before the last event" in page
+        twin = client.get(f"/machines/{demo}/findings.json").json()
+        assert twin["baseline"]["code"] == "read-before-an-event"
+        client.post(f"/machines/{demo}/square/take-back/0")
+        assert client.get(f"/machines/{demo}/findings.json").json()["baseline"] is None
+
 
 class TestSetup:
     """The gantry and its screw."""

@@ -86,6 +86,23 @@ class TestByHand:
         assert 'value="spindle on"' in page
         assert 'value="120 mm/min"' in page
 
+    @pytest.mark.parametrize(
+        ("field", "said"),
+        [
+            ("deviation", "may mean 1 or 1000"),
+            ("speed", "a speed of zero or below"),
+            ("temperature", "below -273.15"),
+        ],
+    )
+    def test_what_is_doubtful_or_cannot_be_is_asked_about(
+        self, client: TestClient, book: Book, trial: int, field: str, said: str
+    ):
+        typed = {"deviation": "1,000", "speed": "-2", "temperature": "-300"}
+        given = form(client.get("/machines/1/trial").text) | {"deviation": "0.01", field: typed[field]}
+        answer = client.post(f"/trials/{trial}/readings", data=given)
+        assert (answer.status_code, book.rows(trial)) == (422, ())
+        assert said in answer.text
+
     def test_a_power_up_begins_the_next_set(self, client: TestClient, book: Book, trial: int):
         page = client.get("/machines/1/trial").text
         client.post(f"/trials/{trial}/readings", data=form(page) | {"deviation": "0.01"})

@@ -1,6 +1,8 @@
 """Trial (issue 6, items 2 and 6): slips are asked about once, nothing is refused, nothing doubled."""
 
+import os
 import re
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -9,8 +11,10 @@ from starlette.testclient import TestClient
 
 from holdzero import demo as invented
 from holdzero.form import read_toml
+from holdzero.reading import read_readings
 from holdzero.store import Book
 from holdzero.web.slip import slip
+from holdzero.web.stations.trial import MANY
 
 
 @pytest.fixture
@@ -170,6 +174,11 @@ class TestPasteWords:
             ("0.012 (10:32)", 0.012),
             ("10:32 0,012", 0.012),
             ("1 - 0.012", 0.012),
+            ("home 1 − 0.012", 0.012),  # a minus with spaces around it is a dash between words
+            ("home 1: - 0.012", -0.012),  # but a sign where the number begins
+            ("- 0.012", -0.012),
+            ("home 1 −0.012", -0.012),
+            ("–0.012", -0.012),  # what a phone makes of a minus
             ("got -0.004 today", -0.004),
             ("5 thou low", 0.127),
         ],
@@ -230,23 +239,81 @@ class TestInstrument:
         assert "a serial port of this computer" in answer.text
 
     def test_what_an_indicator_sends_is_kept_where_the_next_homing_is_asked_for(
-        self, client: TestClient, book: Book, trial: int
+        self, client: TestClient, book: Book, trial: int, indicator: "Indicator"
     ):
-        import os
-        import time
-
-        pty = pytest.importorskip("pty", reason="pseudo-terminals are of Unix")
-        ours, theirs = pty.openpty()
-        given = {"do": "listen", "port": os.ttyname(theirs), "still": "0 s", "ask": "?\\r"}
-        given |= {"sensor": "A", "axis": "Y", "sides": "L"}
-        client.post("/trials/1/instrument", data=given)
-        for value in ("0.010", "0.012"):
-            os.read(ours, 1)  # it is asked
-            os.write(ours, f"{value}\r\n".encode())
-            time.sleep(0.6)
+        client.post("/trials/1/instrument", data=indicator.given | {"do": "listen"})
+        indicator.sends("0.010", "0.012")
         page = client.post("/trials/1/instrument", data={"do": "stop"}).text
-        assert [row.deviation_mm for row in book.rows(trial)] == [0.010, 0.012]
-        assert [row.homing for row in book.rows(trial)] == [1, 2]
-        assert "Stop listening" not in page
-        os.close(ours)
-        os.close(theirs)
+        assert [(row.homing, row.deviation_mm) for row in book.rows(trial)] == [(1, 0.010), (2, 0.012)]
+        assert 'value="stop"' not in page
+
+    def test_one_far_out_is_kept_and_asked_about_once(
+        self, client: TestClient, book: Book, trial: int, indicator: "Indicator"
+    ):
+        """The next homing comes while nobody looks: it counts until someone says that it is wrong."""
+        client.post("/trials/1/instrument", data=indicator.given | {"do": "listen"})
+        indicator.sends("0.101", "0.103", "0.102", "1.03", "0.104")
+        client.post("/trials/1/instrument", data={"do": "stop"})
+        assert [row.homing for row in book.rows(trial)] == [1, 2, 3, 4, 5]
+        (far,) = [row for row in book.rows(trial) if row.asked]
+        page = client.get("/machines/1/trial?trial=1&sensor=A&axis=Y&sides=L").text
+        assert "<b>1.03: is that right?</b>" in page
+        assert "a slipped decimal point?" in page
+        page = client.post(f"/readings/{far.id}/confirm", data={"back": "/machines/1/trial"}).text
+        assert "is that right?" not in page
+        assert [row.deviation_mm for row in book.rows(trial)][3] == 1.03
+
+    def test_a_pattern_is_tried_on_the_lines_as_they_come(
+        self, client: TestClient, book: Book, trial: int, indicator: "Indicator"
+    ):
+        """Nothing is kept; the lines that came already are read anew with each change of the pattern."""
+        at = indicator.given | {"pattern": "02B{value}"}
+        client.post("/trials/1/instrument", data=at | {"do": "try"})
+        indicator.sends("01A+0.010", "01A+0.012")
+        page = client.post("/trials/1/instrument", data=at).text
+        assert "<code>01A+0.012</code></td><td>– no reading: it does not look like" in page
+        page = client.post("/trials/1/instrument", data=at | {"pattern": "01A{value}"}).text
+        assert "<code>01A+0.012</code></td><td>✓ reads +0.012" in page
+        client.post("/trials/1/instrument", data={"do": "stop"})
+        assert book.rows(trial) == ()
+
+
+class Indicator:
+    """One on a pseudo-terminal; it is asked, and its button counts each line."""
+
+    def __init__(self, ours: int, port: str) -> None:
+        self._ours = ours
+        self.given = {"port": port, "still": "0 s", "ask": "?\\r", "sensor": "A", "axis": "Y", "sides": "L"}
+
+    def sends(self, *lines: str) -> None:
+        """Answer each question with the next line; then wait until the last was taken."""
+        for line in lines:
+            os.read(self._ours, 64)
+            os.write(self._ours, f"{line}\r\n".encode())
+        os.read(self._ours, 64)  # asked again: what was sent before is read
+        time.sleep(0.25)
+
+
+@pytest.fixture
+def indicator():
+    pty = pytest.importorskip("pty", reason="pseudo-terminals are of Unix")
+    ours, theirs = pty.openpty()
+    yield Indicator(ours, os.ttyname(theirs))
+    os.close(ours)
+    os.close(theirs)
+
+
+def test_in_a_large_trial_the_next_homing_does_not_wait_for_the_figures(
+    client: TestClient, book: Book, trial: int
+):
+    """Issue 6, "Shown by": 10 000 homings. The script asks for the figures next; without it a link does."""
+    rows = "".join(f"A,Y,L,{i // 5 + 1},{i % 7 / 1000}\n" for i in range(MANY + 1))
+    book.import_readings(trial, read_readings(f"sensor,axis,side,set,deviation_mm\n{rows}", resolution_mm=0.001))
+    at = "/machines/1/trial?trial=1&sensor=A&axis=Y&sides=L"
+    first = client.get(at).text
+    assert 'id="f-deviation"' in first
+    assert "data-late" in first
+    assert "homings over" not in first
+    for whole in (client.get(f"{at}&figures=yes").text, client.get(at, headers={"x-swap": "sheet"}).text):
+        assert f"{MANY + 1} homings over" in whole
+        assert "data-late" not in whole

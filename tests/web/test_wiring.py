@@ -1,5 +1,6 @@
 """The Wiring station: circuits, remedies, candidates, unknown sensors (issue 5; design 5.5 and 7)."""
 
+import html
 import re
 from itertools import product
 from typing import Any
@@ -17,8 +18,8 @@ from holdzero.web.taken import taken
 from holdzero.wiring import assess_all, assess_many, circuits_from, read_wiring, write_wiring
 
 
-def heading(html: str) -> str:
-    found = re.search(r"<h1>(.*?)</h1>", html, re.DOTALL)
+def heading(page: str) -> str:
+    found = re.search(r"<h1>(.*?)</h1>", page, re.DOTALL)
     assert found
     return " ".join(re.sub("<[^>]+>", "", found[1]).split()).replace("\u202f", " ")
 
@@ -251,9 +252,80 @@ class TestCandidates:
         add(client, demo)  # 24 V +- 10 %: B is made for 24 V at most
         after = client.get(f"/machines/{demo}/choice.json").json()
         ruled = {one["sensor"]: one["ruled_out"] for one in after["candidates"]}
-        assert any(why.startswith("As wired: damage.") for why in ruled["B"])
+        assert any(why.startswith("As wired: damage") for why in ruled["B"])
         assert ruled["A"] == next(one["ruled_out"] for one in before["candidates"] if one["sensor"] == "A")
         assert after["choice"] != "B"
+
+
+class TestBringIn:
+    """A wiring file comes in by the reader of `holdzero wiring`, and goes out again the same."""
+
+    TEXT = """
+[input]
+kind = "IEC 61131-2 type 3"
+[[circuit]]
+name = "X home"
+sensor = {output = "dry contact", contact = "NC"}
+[[circuit]]
+name = "X limit"
+sensor = {output = "PNP", contact = "NO"}
+"""
+
+    def bring(self, client: TestClient, demo: int, text: str = "", file: bytes | None = None, **given: str):
+        files = {"file": ("wires.toml", file)} if file is not None else None
+        return client.post(f"/machines/{demo}/wiring/import", data={"text": text, **given}, files=files)
+
+    @pytest.mark.parametrize("way", ["pasted", "a file", "a file with a byte order mark"])
+    def test_comes_in_and_goes_out(self, client: TestClient, demo: int, way: str):
+        mark = b"\xef\xbb\xbf" if way.endswith("mark") else b""
+        if way == "pasted":
+            page = self.bring(client, demo, self.TEXT).text
+        else:
+            page = self.bring(client, demo, file=mark + self.TEXT.encode()).text
+        assert "2 circuits are in." in page
+        assert heading(page) == "X home: works, and a broken wire stops the machine"
+        gone = client.get(f"/machines/{demo}/wiring.toml").text
+        assert read_wiring(gone) == read_wiring(self.TEXT)
+        self.bring(client, demo, gone, place="instead")
+        assert client.get(f"/machines/{demo}/wiring.toml").text == gone
+
+    def test_beside_or_in_place_of_those_that_are_here(self, client: TestClient, book: Book, demo: int):
+        add(client, demo)
+        for place, names in (
+            ("beside", ["Y left home", "X home", "X limit"]),
+            ("instead", ["X home", "X limit"]),
+        ):
+            self.bring(client, demo, self.TEXT, place=place)
+            assert [one["name"] for one in book.sheets(demo, "wiring")[0]["circuit"]] == names
+        assert len(book.sheets(demo, "wiring")) == 3  # nothing is lost
+
+    @pytest.mark.parametrize(
+        ("given", "says"),
+        [
+            ({"text": "[sensor"}, "found a line that is not TOML"),
+            ({"text": '[axes.Y]\ntravel = "1 m"'}, "pasted text: found what looks like a machine file"),
+            ({"text": '[sensor]\noutput = "PNP"'}, "pasted text: found no table [input]"),
+            ({"file": b'[sensor]\noutput = "P"\n[input]\nkind = "opto"'}, "wires.toml, sensor.output: found"),
+            ({"file": b"\xff\xfe\x00"}, "wires.toml: found a file that is no text"),
+            ({}, "found nothing; needed is a wiring file"),
+        ],
+    )
+    def test_what_is_wrong_is_said_as_on_the_terminal(
+        self, client: TestClient, book: Book, demo: int, given: dict[str, Any], says: str
+    ):
+        answer = self.bring(client, demo, **given)
+        assert answer.status_code == 422
+        error = re.search(r'id="f-wiring-error" role="alert">(.*?)</p>', answer.text, re.DOTALL)
+        assert error
+        assert says in html.unescape(error[1])
+        assert html.escape(given.get("text", ""), quote=True) in answer.text.replace("&#34;", "&quot;")
+        assert book.sheets(demo, "wiring") == ()
+
+    def test_lines_that_no_key_has_are_kept(self, client: TestClient, demo: int):
+        """Dates and numbers that JSON has no word for too."""
+        text = '[sensor]\noutput = "PNP"\nbought = 2026-11-25\nodd = nan\n[input]\nkind = "opto"'
+        assert self.bring(client, demo, text).status_code == 200
+        assert "2026-11-25" in client.get(f"/machines/{demo}/wiring.toml").text
 
 
 class TestUnknown:

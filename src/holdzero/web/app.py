@@ -1,5 +1,6 @@
 """App: the pages of one book, put together."""
 
+import threading
 from collections.abc import Iterable
 
 from fastapi import FastAPI, Request, Response
@@ -14,7 +15,7 @@ from holdzero.store import Book, NotInBook
 from holdzero.web import start
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
-from holdzero.web.stations import STATIONS, budget, plan
+from holdzero.web.stations import STATIONS, budget, install, noise, plan
 from holdzero.web.vega import bundle
 
 MOST_BYTES = 64 * 2**20  # a readings file of a million rows
@@ -32,6 +33,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     """
     app = FastAPI(title="holdzero", version=__version__, max_body_size=MOST_BYTES, openapi_url=None)
     app.state.book, app.state.stations, app.state.templates = book, STATIONS, templates()
+    app.state.ending = threading.Event()  # set when the server is told to end
     app.add_middleware(Guard, hosts=hosts)
     app.mount("/static", StaticFiles(directory=HERE / "static"))
     app.add_api_route(
@@ -39,7 +41,9 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     )
     app.include_router(start.router)
     app.include_router(plan.router)
+    app.include_router(noise.router)
     app.include_router(budget.router)
+    app.include_router(install.router)
     for station in STATIONS:
         if station.router:
             app.include_router(station.router)

@@ -14,6 +14,8 @@ from holdzero.choose.values import Choice
 from holdzero.errors import HoldzeroError
 from holdzero.findings.values import Study
 from holdzero.machine.values import Machine
+from holdzero.plan import Ask, asked_before_holds
+from holdzero.plan.noise import Hunt, hunt
 from holdzero.quantity import System
 from holdzero.reading.values import Readings
 from holdzero.sensor.values import Sensor
@@ -88,6 +90,12 @@ class Case:
         return remembered.study(self.readings, self.machine, self.system)
 
     @cached_property
+    def noise(self) -> Hunt:
+        """The trial's noise hunt, as far as it was counted."""
+        counts = self.book.noise_counts(self.trial.id) if self.trial else ()
+        return hunt((one.condition, one.trips, one.watched_s / 3600) for one in counts)
+
+    @cached_property
     def wiring(self) -> Circuits:
         """How the switches are wired, and what each circuit would do with each candidate."""
         return circuits.kept(self.book, self.id, self._candidates)
@@ -117,6 +125,13 @@ class Case:
     def missing(self) -> HoldzeroError | None:
         """What is missing before a choice can be made."""
         return self._chosen if isinstance(self._chosen, HoldzeroError) else None
+
+    @cached_property
+    def still_asked(self) -> tuple[Ask, ...]:
+        """What the trial lacks before its `holds` may stand; nothing where no candidate holds."""
+        if self.choice is None or not self.choice.any_holds:
+            return ()
+        return tuple(ask for ask in asked_before_holds(self.readings.groups) if not ask.done)
 
     def href(self, slug: str, **query: str) -> str:
         """Return the address of a station's page for this case; an empty part of the query is left out."""

@@ -36,9 +36,9 @@ ONLY_INPUT = {  # kind of input a key means something for
     "IEC": ("common", "bleed", "filter_resistor"),
 }
 ONLY_SENSOR = {
-    "dry contact": ("wired", "feed", "material", "contact_resistance"),
-    "2-wire": ("feed", "least_current"),
-    "3-wire": ("own_current", "supply", "protection_diodes", "pull_up", "pull_down"),
+    "dry contact": ("wired", "feed", "direct_opening", "material", "contact_resistance"),
+    "2-wire": ("feed", "least_current", "plug"),
+    "3-wire": ("own_current", "plug", "supply", "protection_diodes", "pull_up", "pull_down"),
 }
 NOT_OF_A_CONTACT = ("drop", "drop_at", "resistance", "leakage", "current_limit", "supply")
 

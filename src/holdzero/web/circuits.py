@@ -2,11 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date, time
 from functools import cached_property
+from math import isfinite
 from typing import Any
 
 from holdzero.choose.electrical import Tried, electrical, tried
 from holdzero.errors import InputError
+from holdzero.form import read_toml
 from holdzero.sensor.values import Sensor
 from holdzero.store import Book
 from holdzero.web.remembered import Remembered
@@ -60,10 +63,39 @@ class Circuits:
 
 def kept(book: Book, machine_id: int, sensors: tuple[Sensor, ...]) -> Circuits:
     """Return the circuits of a machine as they were last kept."""
-    newest = next(iter(book.sheets(machine_id, SHEET)), {})
-    several = newest.get("circuit") or ([newest] if newest else [])
-    common = {name: value for name, value in newest.items() if name != "circuit"} if "circuit" in newest else {}
-    return Circuits(tuple({**common, **one} for one in several), sensors)
+    return Circuits(each(next(iter(book.sheets(machine_id, SHEET)), {})), sensors)
+
+
+def each(document: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
+    """Return the circuits of a wiring file one by one, each with the tables above the list that it lacks."""
+    if "circuit" not in document:
+        return (document,) if document else ()
+    common = {name: value for name, value in document.items() if name != "circuit"}
+    rows = document["circuit"]
+    return tuple({**common, **one} for one in ([rows] if isinstance(rows, Mapping) else rows))
+
+
+def read_file(text: str, name: str) -> tuple[Mapping[str, Any], ...]:
+    """Return the circuits of a wiring file as they were typed.
+
+    Raises
+    ------
+    InputError
+        As `holdzero wiring` refuses the file.
+    """
+    document = read_toml(text, where=name)
+    circuits_from(document, where=name)
+    return tuple({key: _keepable(value) for key, value in one.items()} for one in each(document))
+
+
+def _keepable(value: Any) -> Any:
+    """Turn what a book has no word for, on lines that no key has, into text: dates, and what is no number."""
+    if isinstance(value, Mapping):
+        return {key: _keepable(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_keepable(inner) for inner in value]
+    odd = isinstance(value, date | time) or (isinstance(value, float) and not isfinite(value))
+    return str(value) if odd else value
 
 
 def solved(entered: tuple[Mapping[str, Any], ...]) -> tuple[Assessment, ...]:

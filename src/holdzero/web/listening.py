@@ -1,6 +1,7 @@
 """Listening: an indicator on a serial port of this computer, entered into a trial while its page is open or not.
 
 One listens for each trial, in a thread of its own; what it accepts goes in where the next homing is asked for.
+To try a pattern it listens too, and keeps nothing: the newest lines are read anew when the pattern changes.
 """
 
 import secrets
@@ -9,42 +10,63 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.instrument import Accepted, Event, How, LineFormat, Noticed, Reading, Shown, listen
+from holdzero.instrument import Event, How, LineFormat, Noticed, Reading, Shown, listen
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import read
 from holdzero.web.forms import Field, Given
 
 MOST_SAID = 4
+MOST_LINES = 6
 Keep = Callable[[Reading, str], None]  # a reading, and its ticket
 
 
 @dataclass(slots=True)
 class Listening:
-    """One indicator that is being listened to. `shows`: its newest line; `said`: what happened, newest last."""
+    """One indicator that is being listened to.
+
+    `keep` None: a pattern is tried. `lines`: the newest as sent; `said`: what happened; both newest last.
+    """
 
     port: str
-    shows: str = ""
+    how: How
+    keep: Keep | None = None
+    lines: list[str] = field(default_factory=list)
     kept: int = 0
     said: list[str] = field(default_factory=list)
     stop: threading.Event = field(default_factory=threading.Event)
     thread: threading.Thread | None = None
 
     @property
+    def on(self) -> bool:
+        """Whether it still listens."""
+        return not self.stop.is_set()
+
+    @property
+    def tries(self) -> bool:
+        """Whether a pattern is tried, and nothing kept."""
+        return self.on and self.keep is None
+
+    @property
     def state(self) -> str:
         """What it does, in a line."""
-        return " · ".join(filter(None, (self.shows, f"{self.kept} kept", *self.said[-1:])))
+        return " · ".join(("nothing is kept" if self.keep is None else f"{self.kept} kept", *self.said[-1:]))
 
-    def take(self, events: Iterator[Event], keep: Keep) -> None:
+    @property
+    def read(self) -> list[dict[str, str]]:
+        """The newest lines and what is read in each, or why nothing is: newest first."""
+        return [{"line": text[:60], **_said(self.how.line, text)} for text in reversed(self.lines)]
+
+    def take(self, events: Iterator[Event]) -> None:
         """Take what happens until it ends; a trouble ends it and is said."""
         session = secrets.token_hex(8)
         try:
             for event in events:
                 if isinstance(event, Shown):
-                    self.shows = event.line.text[:40]
+                    self.lines = [*self.lines, event.line.text][-MOST_LINES:]
                 elif isinstance(event, Noticed):
                     self._say(event.text)
-                elif isinstance(event, Accepted):
-                    keep(event.reading, f"{session}-{event.number}")
+                elif self.keep:
+                    self.keep(event.reading, f"{session}-{event.number}")
                     self.kept += 1
         except HoldzeroError as trouble:
             self._say(str(trouble))
@@ -64,8 +86,8 @@ def of(book: str, trial_id: int) -> Listening | None:
     return _listening.get((book, trial_id))
 
 
-def start(book: str, trial_id: int, port: str, how: How, keep: Keep) -> Listening:
-    """Listen for a trial; who listened before stops first.
+def start(book: str, trial_id: int, port: str, how: How, keep: Keep | None) -> Listening:
+    """Listen for a trial, or try a pattern where `keep` is None; who listened before stops first.
 
     Raises
     ------
@@ -80,9 +102,9 @@ def start(book: str, trial_id: int, port: str, how: How, keep: Keep) -> Listenin
             do="plug the indicator in and choose its port",
         )
     stop(book, trial_id)
-    one = Listening(port)
+    one = Listening(port, how, keep)
     one.thread = threading.Thread(
-        target=lambda: one.take(listen(port, how, stop=one.stop), keep), name="holdzero-listening", daemon=True
+        target=lambda: one.take(listen(port, how, stop=one.stop)), name="holdzero-listening", daemon=True
     )
     with _lock:
         _listening[book, trial_id] = one
@@ -97,6 +119,15 @@ def stop(book: str, trial_id: int) -> None:
     if one and one.thread:
         one.stop.set()
         one.thread.join(timeout=3)
+
+
+def try_on(book: str, trial_id: int, port: str, how: How) -> Listening:
+    """Try a pattern on the lines of a port. Where they come in already, they are only read in the new way."""
+    one = of(book, trial_id)
+    if one and one.tries and one.port == port and (one.how.ask, one.how.baud) == (how.ask, how.baud):
+        one.how = how
+        return one
+    return start(book, trial_id, port, how, None)
 
 
 def how(given: Given, *, unit: str, step_mm: float | None) -> How:
@@ -123,31 +154,56 @@ def line_format(given: Given, *, unit: str) -> LineFormat:
 
 def tried(given: Given, *, unit: str) -> str:
     """Say what a pattern makes of a line."""
-    line = line_format(given, unit=unit).read(given.get("sample", ""))
-    return f"reads {line.reading.sent}" if line.reading else f"no reading: {line.why}"
+    if "sample" not in given:
+        return "type a line to try it on, or try it on what the port sends"
+    return _said(line_format(given, unit=unit), given["sample"])["said"]
 
 
-def fields(given: Given, ports: tuple[str, ...]) -> list[Field]:
-    """Return what is asked about an indicator."""
-    port = Field(name="port", label="Port", value=given.get("port", ""))
+def _said(pattern: LineFormat, text: str) -> dict[str, str]:
+    line = pattern.read(text)
+    if line.reading:
+        unit = "" if line.reading.unit else f" {pattern.unit}"
+        return {"reads": "yes", "said": f"reads {line.reading.sent}{unit}"}
+    return {"reads": "", "said": f"no reading: {line.why}"}
+
+
+def fields(given: Given, ports: tuple[str, ...], now: Listening | None) -> list[Field]:
+    """Return what is asked about an indicator: as chosen, else as it is being listened to."""
+    value = {"still": "1 s", "baud": "9600"} | (_as_chosen(now) if now else {}) | given
+    chosen = value.get("port", "")
+    known = ports if chosen in ports or not chosen else (chosen, *ports)  # unplugged, it is still the one meant
+    port = Field(name="port", label="Port", value=chosen)
     return [
-        port.with_(choices=[(one, one) for one in ports]) if ports else port.with_(hint="none found: its name"),
+        port.with_(choices=[(one, one) for one in known]) if known else port.with_(hint="none found: its name"),
         Field(
             name="pattern",
             label="What a line looks like",
-            value=given.get("pattern", ""),
+            value=value.get("pattern", ""),
             example="01A{value}",
             hint="{value} for the figure, {unit} for the unit, * for anything; empty: the last number",
         ),
-        Field(name="sample", label="A line to try it on", value=given.get("sample", ""), example="01A+0.012"),
+        Field(
+            name="sample",
+            label="A line to try it on",
+            value=value.get("sample", ""),
+            example="01A+0.012",
+            hint="or try it on what the port sends",
+        ),
         Field(
             name="still",
             label="Counts after standing still for",
-            value=given.get("still", "1 s"),
+            value=value["still"],
             hint="0 s: each line counts, as with a button",
         ),
         Field(
-            name="ask", label="Asked with", value=given.get("ask", ""), hint="empty: it sends by itself; \\r ends"
+            name="ask", label="Asked with", value=value.get("ask", ""), hint="empty: it sends by itself; \\r ends"
         ),
-        Field(name="baud", label="Bits a second", value=given.get("baud", "9600")),
+        Field(name="baud", label="Bits a second", value=value["baud"]),
     ]
+
+
+def _as_chosen(now: Listening) -> Given:
+    how = now.how
+    ask = how.ask.decode().replace("\r", "\\r").replace("\n", "\\n")
+    still = f"{how.settling.still_s:g} s"
+    return {"port": now.port, "pattern": how.line.pattern, "still": still, "ask": ask, "baud": str(how.baud)}

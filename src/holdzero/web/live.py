@@ -6,10 +6,12 @@ so a homing that another program keeps (`holdzero listen`) is heard of like one 
 
 import asyncio
 import hashlib
+import threading
 from collections.abc import AsyncIterable
 from pathlib import Path
+from typing import Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from fastapi.sse import EventSourceResponse, ServerSentEvent
 
 from holdzero.web import listening
@@ -34,16 +36,33 @@ def stamp(path: Path) -> str:
 
 
 @router.get("/trials/{trial_id}/live", response_class=EventSourceResponse)
-async def live(trial_id: int, book: OpenBook, seen: str = "") -> AsyncIterable[ServerSentEvent]:
+async def live(trial_id: int, request: Request, book: OpenBook, seen: str = "") -> AsyncIterable[ServerSentEvent]:
     """Say `changed` whenever the book differs from what was seen last, and what an indicator shows."""
-    shown = ""
-    while True:
-        heard = listening.of(str(book.path), trial_id)
-        if heard and heard.state != shown:
-            shown = heard.state
+    async for said in _changes(book, seen, trial_id, ending=request.app.state.ending):
+        yield said
+
+
+@router.get("/machines/{machine_id}/live", response_class=EventSourceResponse)
+async def live_machine(
+    machine_id: int, request: Request, book: OpenBook, seen: str = ""
+) -> AsyncIterable[ServerSentEvent]:
+    """Say `changed` whenever the book differs from what was seen last."""
+    async for said in _changes(book, seen, ending=request.app.state.ending):
+        yield said
+
+
+async def _changes(
+    book: OpenBook, seen: str, trial_id: int | None = None, *, ending: threading.Event
+) -> AsyncIterable[ServerSentEvent]:
+    shown: dict[str, Any] | None = None
+    while not ending.is_set():
+        heard = None if trial_id is None else listening.of(str(book.path), trial_id)
+        told = {"state": heard.state, "lines": heard.read} if heard else None
+        if told and told != shown:
+            shown = told
             yield ServerSentEvent(event="heard", data=shown)
         now = stamp(book.path)
         if now != seen:
             seen = now
-            yield ServerSentEvent(event="changed", data=trial_id)
+            yield ServerSentEvent(event="changed", data=seen)  # without data a browser keeps it to itself
         await asyncio.sleep(LOOKS_EVERY_S)

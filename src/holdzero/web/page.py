@@ -15,8 +15,10 @@ from holdzero.report import safety
 from holdzero.web import show
 from holdzero.web.case import Case
 from holdzero.web.rail import Station, places
+from holdzero.web.squared import made_old
 
 HERE = Path(__file__).parent
+READ_FROM_HOMINGS = ("trial", "findings", "choice", "record")  # pages
 SAID = "said"  # cookie: one sentence for the next page
 SWAP = "x-swap"  # header of our own script: it asks for the sheet without the head around it
 
@@ -71,7 +73,8 @@ class Page:
             "system": case.system if case else state.book.system,
             "case": case,
             "here": here,
-            "rail": places(stations, case, here) if case else (),
+            "old": made_old(case) if case and here in READ_FROM_HOMINGS else None,
+            "rail": () if case is None or "rail" in values else places(stations, case, here),
             "layout": "fragment.html" if SWAP in self.request.headers else "sheet.html",
             "address": _address(self.request),
             "told": unquote(self.request.cookies.get(SAID, "")),

@@ -67,11 +67,15 @@ class Place:
     here: bool
 
 
-def places(stations: Sequence[Station], case: Case, here: str) -> tuple[Place, ...]:
-    """Return the rail of one page: every station, and the carriage at `here` (a slug)."""
+def places(stations: Sequence[Station], case: Case, here: str, *, marked: bool = True) -> tuple[Place, ...]:
+    """Return the rail of one page: every station, and the carriage at `here` (a slug).
+
+    `marked` False: how the stations stand is left open, because to say it all figures would have to be there.
+    """
     drawn = []
     for station in stations:
-        mark = station.mark(case) if station.router else Mark("coming", "still to come")
+        mark = OPEN if not marked else station.mark(case)
+        mark = mark if station.router else Mark("coming", "still to come")
         href = case.href(station.slug) if station.router else ""
         drawn.append(Place(station.name, href, mark.state, mark.why, station.slug == here))
     return tuple(drawn)

@@ -4,6 +4,7 @@ import socket
 import threading
 import webbrowser
 from collections.abc import Callable
+from types import FrameType
 
 import uvicorn
 
@@ -41,8 +42,21 @@ def serve(
     say(f"{book.path.name} is open at {address} (Ctrl-C ends)")
     if browser:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
-    config = uvicorn.Config(create_app(book), log_level="warning", timeout_graceful_shutdown=1)
-    uvicorn.Server(config).run(sockets=[listening])
+    app = create_app(book)
+    config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1)
+    _Server(config, ending=app.state.ending).run(sockets=[listening])
+
+
+class _Server(uvicorn.Server):
+    """Tells the live streams to end first: a page left open would hold up the end, then be cut off."""
+
+    def __init__(self, config: uvicorn.Config, *, ending: threading.Event) -> None:
+        super().__init__(config)
+        self._ending = ending
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        self._ending.set()
+        super().handle_exit(sig, frame)
 
 
 def _listen(port: int | None) -> socket.socket:

@@ -117,6 +117,8 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "limits": limits,
     "bars": bars,
     "quiet_unit": quiet_unit,
+    "chance": lambda value: quiet_unit(quantity.show_chance(value)),
+    "foretold": lambda value: quiet_unit(quantity.show_foretold(value)),
     "sentence": sentence,
     "words": words,
 }

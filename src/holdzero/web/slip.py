@@ -1,6 +1,8 @@
-"""Slip: does a figure just typed look like a slip of the keys?
+"""Slip: does a figure look like a slip of the keys, or of the indicator?
 
-It is asked about once and never refused: what the machine did is kept, however odd it is.
+It is asked about once and never refused: what the machine did is kept, however odd it is. A figure that is typed
+is asked about before it is kept; one that an indicator sends is kept and asked about afterwards, because the
+person is at the machine and the next homing comes.
 """
 
 from collections.abc import Sequence
@@ -8,6 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from holdzero.quantity import System, show
+from holdzero.store import KeptReading, NewReading
+
+NEWEST_OF_SET = 400  # readings looked through: far more than a set holds
 FEWEST = 3  # readings before anything can look odd
 MANY = 8
 FAR, FAR_AMONG_FEW, FAR_FROM_OTHER_SETS = 8.0, 15.0, 25.0  # times the distance that three in four stay within
@@ -30,6 +36,31 @@ class Slip:
     usual_mm: float
     off_mm: float
     why: str = ""
+
+
+def doubt(new: NewReading, rows: Sequence[KeptReading], *, system: System) -> str:
+    """Say what is odd about a reading, for the person who is asked; empty where nothing is.
+
+    Parameters
+    ----------
+    new : NewReading
+        The reading that comes in.
+    rows : sequence of KeptReading
+        The readings of its candidate and axis so far.
+    system : {"metric", "inch"}
+        Units shown.
+    """
+    side = [row for row in rows if row.side == new.side and not (row.set_aside or row.asked)]
+    found = slip(
+        new.deviation_mm,
+        set_so_far=[row.deviation_mm for row in side if row.set_label == new.set_label],
+        other_sets=[row.deviation_mm for row in side if row.set_label != new.set_label],
+        step_mm=new.resolution_mm,
+    )
+    if found is None:
+        return ""
+    off, usual = (show(mm, "length", system=system, digits=3) for mm in (abs(found.off_mm), found.usual_mm))
+    return f"{off} away from the others, which lie around {usual}. {found.why}".strip()
 
 
 def slip(

@@ -5,6 +5,7 @@ from fastapi import APIRouter, Response
 from holdzero import demo
 from holdzero.form import read_toml
 from holdzero.machine import AXIS_KEYS, REQUIREMENT_KEYS
+from holdzero.machine.presets import PRESETS
 from holdzero.reading import read_readings
 from holdzero.store import Book
 from holdzero.web import forms
@@ -80,6 +81,7 @@ def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, sta
         machines=[(kept, *_standing(Case(book, kept.id))) for kept in machines],
         opening=opening() if not machines else None,
         fields=fields or _fields(book),
+        presets=PRESETS,
         has_demo=any(kept.remark == demo.INVENTED for kept in machines),
     )
 

@@ -46,9 +46,9 @@ function swap(html) {
   document.title = next.querySelector('template').innerHTML;
   document.getElementById('heard').textContent = next.querySelector('h1').textContent;
   for (const id of opened) document.getElementById(id)?.setAttribute('open', '');
-  const same = was.id && document.getElementById(was.id);
+  const same = was.id ? document.getElementById(was.id) : null;
   const stays = was.matches('select, summary, .units button') && same;
-  const wanted = next.querySelector('[aria-invalid]') || stays || next.querySelector('[data-focus]') || same;
+  const wanted = next.querySelector('[aria-invalid]') || stays || next.querySelector('[data-focus]') || same || next.querySelector('[data-next]');
   wanted?.focus({preventScroll: wanted === same});
   if (wanted && wanted === same && start != null) wanted.setSelectionRange(start, end);
   ready(along);
@@ -93,7 +93,7 @@ function refreshSoon() {
 }
 
 async function refresh() {
-  if (!now()) return;
+  if (!document.querySelector('[data-part]')) return;
   asking?.abort();
   asking = new AbortController();
   const mine = turn;
@@ -119,7 +119,7 @@ async function refresh() {
 }
 
 function updateNow(old, next) {
-  if (old.dataset.last === next.dataset.last && old.querySelector('h1').textContent === next.querySelector('h1').textContent) return;
+  if (old.dataset.last === next.dataset.last && old.dataset.open === next.dataset.open && old.querySelector('h1').textContent === next.querySelector('h1').textContent) return;
   if (edited(old) || old.dataset.asks !== undefined || old.querySelector('[aria-invalid]')) {
     const moved = old.querySelector('.moved');  // what is being typed belongs to the step that was shown
     moved.textContent = `Meanwhile on another device: ${next.querySelector('.kept').textContent.trim()}. Next there: ${next.querySelector('h1').textContent}.`;
@@ -128,7 +128,11 @@ function updateNow(old, next) {
   }
   const was = old.contains(document.activeElement) && document.activeElement.id;
   put(old, next);
-  next.querySelector('.kept').classList.add('fresh');
+  if (old.dataset.last !== next.dataset.last) next.querySelector('.kept').classList.add('fresh');
+  if (document.getElementById('heard-line')) {  // the indicator of this computer: the person looks at the machine
+    if (Number(next.dataset.open) > Number(old.dataset.open)) beep(220, 2);
+    else if (old.dataset.last !== next.dataset.last) beep(880, 1);
+  }
   if (was) document.getElementById(was)?.focus({preventScroll: true});
 }
 
@@ -140,8 +144,17 @@ function listen() {
   heard = trial && {trial, source: new EventSource(from)};
   heard?.source.addEventListener('changed', refreshSoon);
   heard?.source.addEventListener('heard', (event) => {
-    const line = document.getElementById('heard-line');
-    if (line) line.textContent = JSON.parse(event.data);
+    const [line, lines] = ['heard-line', 'heard-lines'].map((id) => document.getElementById(id));
+    const {state, lines: read} = JSON.parse(event.data);
+    if (!line) return;
+    line.textContent = state;
+    lines.hidden = !read.length;
+    lines.tBodies[0].replaceChildren(...read.map((one) => {
+      const row = document.createElement('tr');
+      row.insertCell().append(Object.assign(document.createElement('code'), {textContent: one.line}));
+      row.insertCell().textContent = `${one.reads ? '✓' : '–'} ${one.said}`;
+      return row;
+    }));
   });
 }
 addEventListener('pagehide', () => { heard?.source.close(); heard = undefined; });
@@ -212,6 +225,7 @@ function ready(along) {
   for (const button of document.querySelectorAll('[data-copy]')) button.hidden = false;
   fit();
   listen();
+  if (document.querySelector('[data-late]')) refreshSoon();
 }
 
 document.addEventListener('submit', (event) => {

@@ -11,12 +11,12 @@ from holdzero.budget.monte_carlo import Outcome
 from holdzero.budget.simulate import Share
 from holdzero.budget.touches import APPLY_IT
 from holdzero.chart.index import index_picture
-from holdzero.design import Assessment, assess
+from holdzero.design import Assessment, assess, words
 from holdzero.errors import InputError
 from holdzero.findings.trial import trial_of
 from holdzero.index import HOW_TO_MEASURE, IndexPlace
 from holdzero.machine.values import Axis
-from holdzero.quantity import show, show_share
+from holdzero.quantity import show
 from holdzero.sensor.values import Sensor
 from holdzero.web.axis_form import (
     AxisForm,
@@ -46,9 +46,7 @@ GROUPS = (
     "Places",
     "What moves",
 )
-KINDS = {"mm": "length", "s": "time", "V": "voltage", "K": "temperature difference", "mm/s": "speed"}
 NONE = "-"  # chosen candidate: none
-LEAST = 1e-6  # share below which no figure is worth its digits
 
 _assessed = Remembered(most=64)
 
@@ -156,25 +154,14 @@ class Reckoned:
         if not sides:
             return f"{name}: nothing could be counted yet"
         text = f"{name}: 95 % of homings land within ±{self.mm(sides[0].half_mm)}"
-        return text + (f" and square within ±{self.mm(sides[1].half_mm)}" if sides[1:] else "")
+        square = f" and square within ±{self.mm(sides[1].half_mm)}" if sides[1:] else ""
+        counted = self.found is None or self.found.budget.counts_switch
+        return f"{text}{square}{'' if counted else ', the switch not counted'}"
 
     @property
     def held(self) -> str:
-        """What that means for what is asked, in one sentence; nothing where nothing is asked."""
-        found = self.found
-        if found is None or not self.sides:
-            return ""
-        own, allowed = found.budget.own_mm, found.budget.allowed
-        if allowed is None:
-            return "Nothing is asked of this axis yet, so there is nothing to hold it against."
-        if allowed.own_mm == 0:
-            return f"Room and supply alone already use up what {allowed.bound_by} allows."
-        leaves = "leave" if allowed.bound_by == "both" else "leaves"
-        bound_by = "position and squareness together" if allowed.bound_by == "both" else allowed.bound_by
-        each = "Each side scatters" if self.axis.motors == 2 else "It scatters"
-        inside = "inside" if own <= allowed.own_mm else "outside"
-        room = f"{self.mm(allowed.own_mm)} that {bound_by} {leaves}"
-        return f"{each} by {self.mm(own)} of its own, {inside} the {room}."
+        """What that means for what is asked."""
+        return "" if self.found is None else words.held(self.found, system=self.case.system)
 
     @property
     def rows(self) -> list[tuple[Contribution, str, float, float, float]]:
@@ -185,7 +172,7 @@ class Reckoned:
         rows = [
             (
                 one,
-                f"± {show(one.value, KINDS[one.unit], system=self.case.system)}",
+                f"± {one.say_value(self.case.system)}",
                 budget.at_worse_end_mm(one),
                 share,
                 square,
@@ -195,43 +182,9 @@ class Reckoned:
         return sorted(rows, key=lambda row: -row[2])
 
     @property
-    def backwards(self) -> list[str]:
+    def backwards(self) -> tuple[str, ...]:
         """The sums solved backwards, in sentences."""
-        found = self.found
-        if found is None:
-            return []
-        said = []
-        if found.halve is not None:
-            one = found.halve
-            said.append(
-                f"Halve {one.name} first: it is {one.share:.0%} of the variance of {one.of}, which binds, and "
-                f"would bring it from {self.mm(one.now_mm)} to {self.mm(one.then_mm)}. Nothing else helps more."
-            )
-        creep = found.fastest_creep_mm_s
-        if creep == 0:
-            said.append("No creep speed holds what is asked: what does not depend on speed is already too much.")
-        elif creep is not None:
-            said.append(f"Creep no faster than {self._speed(creep)} to keep what is allowed.")
-        return said + self._homing_time(found)
-
-    def _homing_time(self, found: Assessment) -> list[str]:
-        homing, best = found.homing, found.homing_that_holds
-        if homing is None:
-            return []
-        if homing.best_time_s is None:
-            held = words_of(homing.held_back_by)
-            return [f"One homing takes {homing.time_s:.1f} s, but {held} allows no speed at all."]
-        held = f", held back by {words_of(homing.held_back_by)}" if homing.held_back_by else ""
-        approach = f"{self._speed(homing.best_approach_mm_s)}{held}"
-        said = [
-            f"One homing from the far end takes {homing.time_s:.1f} s; at {approach}, {homing.best_time_s:.1f} s."
-        ]
-        if best is not None and best.best_time_s is not None and best.best_time_s < homing.best_time_s:
-            said.append(
-                f"Creeping at {self._speed(best.way.creep_mm_s)} as well, {best.best_time_s:.1f} s: the shortest "
-                "homing that holds."
-            )
-        return said
+        return () if self.found is None else words.backwards(self.found, system=self.case.system)
 
     @property
     def index(self) -> IndexPlace | None:
@@ -239,43 +192,18 @@ class Reckoned:
         return None if self.found is None else self.found.budget.index
 
     @property
-    def of_index(self) -> list[str]:
+    def of_index(self) -> tuple[str, ...]:
         """What the index does, in sentences."""
-        place = self.index
-        if place is None:
-            return []
-        good = (
-            "No place between two indexes is good enough for this scatter."
-            if place.window is None
-            else f"Good places for a risk of {show_share(place.risk)}: {place.window[0]:.3f} to "
-            f"{place.window[1]:.3f} of a pitch."
-        )
-        wrong = f"{share_of(place.wrong)} of homings; at half a pitch {share_of(place.wrong_at_half)}"
-        return [f"Wrong index, {self.mm(place.pitch_mm)} off: {wrong}.", good, place.advice]
+        return () if self.found is None else words.of_index(self.found, system=self.case.system)
 
     @property
     def of_cycle(self) -> str:
         """What the motor's electrical cycle could do in place of an index; nothing where there is none."""
-        cycle = None if self.found is None else self.found.budget.cycle
-        if cycle is None or self.axis.index_pitch_mm is not None:
-            return ""
-        usable = "can serve as an index" if cycle.holds else "cannot serve as an index: the switch wanders too far"
-        return (
-            f"The motor's electrical cycle of {self.mm(cycle.pitch_mm)}, four full steps, {usable}; at its best "
-            f"place the wrong cycle is taken in {share_of(cycle.wrong)} of homings."
-        )
+        return "" if self.found is None else words.of_cycle(self.found, system=self.case.system)
 
     def mm(self, length_mm: float) -> str:
         """Word a length."""
         return show(length_mm, "length", system=self.case.system, digits=3)
-
-    def _speed(self, speed_mm_s: float) -> str:
-        return show(speed_mm_s, "speed", system=self.case.system, digits=3)
-
-
-def share_of(value: float | None) -> str:
-    """Word a share; below one in a million only that."""
-    return "–" if value is None else show_share(value) if value >= LEAST else f"under {show_share(LEAST)}"
 
 
 @router.get("/machines/{machine_id}/budget")
@@ -366,7 +294,6 @@ def _shown(
         sent={"axis": axis.name, "sensor": sensor or NONE, "of": of},
         href_of=lambda key: f"#{anchor(axis.name, key)}",
         words_of=words_of,
-        share_of=share_of,
         how_to_measure=HOW_TO_MEASURE,
         apply_it=APPLY_IT,
     )

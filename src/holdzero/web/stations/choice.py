@@ -4,16 +4,15 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Response
 
-from holdzero import __version__
 from holdzero.chart import Picture
 from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.gantry import gantry_picture, worst_pair
 from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.share import share_picture
-from holdzero.choose import as_json, decision, digest_of_inputs
-from holdzero.choose.decision import KIND
-from holdzero.choose.values import Choice
+from holdzero.choose import Choice, Decision, as_json
 from holdzero.errors import InputError
+from holdzero.report.book import decide as keep_decision
+from holdzero.report.book import decisions_of, inputs_of
 from holdzero.web import requirement
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.forms import Field, Typed
@@ -59,21 +58,24 @@ def decide(
     page: ThisPage,
     sensor: Annotated[str, Form()] = "",
     reason: Annotated[str, Form()] = "",
+    by: Annotated[str, Form()] = "",
 ) -> Response:
-    """Keep what was decided and why, with the digest of what it rests on."""
+    """Keep what was decided, by whom and why, with the digests of what it rests on."""
     if case.choice is None:
         return _shown(case, page, status=422)
     try:
-        taken = decision(case.choice, sensor=sensor, reason=reason)
+        inputs = inputs_of(book, case.kept, case.trial)
+        keep_decision(book, case.id, case.choice, inputs, sensor=sensor, reason=reason, by=by)
     except InputError as wrong:
         return _shown(case, page, status=422, wrong=f"Needed is {wrong.need}: {wrong.do}.", meant=sensor)
-    book.add_result(case.id, kind=KIND, digest=_digest(case, case.choice), version=__version__, document=taken)
     return page.to(case.href("choice"), said=f"Decision kept: {sensor}.")
 
 
-def _digest(case: Case, chosen: Choice) -> str:
-    sensors = [kept.sensor for kept in case.sensors]
-    return digest_of_inputs(case.machine, sensors, case.study, confidence=chosen.confidence)
+def _decisions(case: Case) -> list[tuple[Decision, str]]:
+    """Each decision, newest first, and whether what it rests on has changed since."""
+    kept = decisions_of(case.book, case.id)
+    digests = inputs_of(case.book, case.kept, case.trial).digests if kept else {}
+    return [(one, one.standing(digests)) for one in kept]
 
 
 def _shown(
@@ -92,9 +94,8 @@ def _shown(
         data=lambda: as_json(chosen) if chosen else {"missing": str(case.missing)},
         status=status,
         choice=chosen,
-        pictures=_pictures(case, chosen) if chosen else [],
-        decisions=case.book.results(case.id, KIND),
-        digest=_digest(case, chosen) if chosen else "",
+        pictures=_pictures(case, chosen) if chosen and chosen.candidates else [],
+        decisions=_decisions(case),
         wrong=wrong,
         meant=meant or (chosen.choice if chosen else "") or "",
         fields=fields or requirement.fields(case.kept.document, case.system),

@@ -1,6 +1,6 @@
 """Findings: what the homings of each candidate say."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Response
 
@@ -12,6 +12,7 @@ from holdzero.findings.values import Findings
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
+from holdzero.web.squared import made_old
 
 router = APIRouter()
 
@@ -20,6 +21,8 @@ def mark(case: Case) -> Mark:
     """Flagged where the readings themselves raise a doubt."""
     if not case.study.findings:
         return OPEN
+    if made_old(case):
+        return flag("homings were read before the last event")
     doubtful = {found.sensor for found in case.study.findings if found.signatures}
     return flag(f"the readings of {_listed(sorted(doubtful))} show a pattern") if doubtful else DONE
 
@@ -33,6 +36,8 @@ def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", s
     """What the homings of each candidate say, and one of them in full."""
     found = _picked(case, sensor, axis, side)
     allowed = case.choice.allowed if case.choice else None
+    candidates = case.choice.candidates if case.choice else ()
+    judged = next((one for one in candidates if found and one.sensor.name == found.sensor), None)
     pictures = found and (
         readings_picture(found, allowed=allowed, system=case.system),
         distribution_picture(found, allowed=allowed, system=case.system),
@@ -42,8 +47,9 @@ def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", s
     return page(
         "findings.html",
         case,
-        data=lambda: as_json(case.study),
+        data=lambda: as_json(case.study) | {"noise": case.noise.as_json()} | _baseline(case),
         found=found,
+        judged=judged,
         pictures=[picture for picture in pictures or () if picture],
         explained=explain(found, system=case.system) if found else (),
         rows=[row for row in rows if found and row.side == found.side],
@@ -61,6 +67,11 @@ def set_aside(
     """Set a reading aside with a reason, or let it count again."""
     book.set_aside(reading_id, reason)
     return page.to(back)
+
+
+def _baseline(case: Case) -> dict[str, Any]:
+    old = made_old(case)
+    return {"baseline": old.as_json() if old else None}
 
 
 def _picked(case: Case, sensor: str, axis: str, side: str) -> Findings | None:

@@ -23,7 +23,8 @@ from holdzero.web.rail import DONE, Mark, Station, flag
 from holdzero.web.stations.travel import OnRail
 
 router = APIRouter()
-EXAMPLE = "An invented example to start from: replace every figure by your own."
+MARK = "example"  # the key that marks a machine as one
+ABOUT_KEYS = tuple(key for key in MACHINE_KEYS if key.name != MARK)
 
 
 def mark(case: Case) -> Mark:
@@ -117,7 +118,15 @@ def begin_with(given: Typed, book: OpenBook, page: ThisPage) -> Response:
     name = given.get("preset", "")
     if name not in PRESETS:
         return page.to("/")
-    return page.to(f"/machines/{book.add_machine(read_toml(preset(name)), remark=EXAMPLE)}/machine")
+    return page.to(f"/machines/{book.add_machine(read_toml(preset(name)))}/machine")
+
+
+@router.post("/machines/{machine_id}/own")
+def call_it_own(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Take the mark of an example off: the figures are the machine's own now."""
+    about = {key: value for key, value in case.kept.document["machine"].items() if key != MARK}
+    book.change_machine(case.id, {**case.kept.document, "machine": about})
+    return page.to(case.href("machine"), "No longer marked as an example.")
 
 
 @router.post("/machines/{machine_id}/remove")
@@ -160,7 +169,7 @@ def _asked(case: Case) -> list[Asked]:
     found = []
     for axis in case.machine.axes:
         try:
-            found.append(Asked(axis, allowed_spread(axis, case.machine.requirement), None))
+            found.append(Asked(axis, allowed_spread(axis, case.machine.requirement, system=case.system), None))
         except HoldzeroError as missing:
             found.append(Asked(axis, None, missing))
     return found
@@ -184,7 +193,7 @@ def _held(case: Case, name: str) -> str:
 
 def _about(case: Case, given: Given | None) -> list[Field]:
     entered = case.kept.document.get("machine", {})
-    return forms.fields(MACHINE_KEYS, entered, system=case.system, prefix="machine.", given=given)
+    return forms.fields(ABOUT_KEYS, entered, system=case.system, prefix="machine.", given=given)
 
 
 def _axes(case: Case, given: Given | None) -> list[AxisForm]:
@@ -199,6 +208,6 @@ def _all_fields(case: Case, given: Given | None = None) -> list[Field]:
 def _document(case: Case, given: Given) -> dict[str, Any]:
     """Return the machine as typed now; keys no field stands for stay as they are."""
     asked = requirement.put(case.kept.document, given, case.system)
-    about = forms.kept(MACHINE_KEYS, given, system=case.system, prefix="machine.")
+    about = forms.kept(ABOUT_KEYS, given, system=case.system, prefix="machine.")
     axes = {axis.name: put(case, axis.name, AXIS_KEYS, given)["axes"][axis.name] for axis in case.machine.axes}
-    return {**asked, "machine": forms.merged(asked.get("machine", {}), MACHINE_KEYS, about), "axes": axes}
+    return {**asked, "machine": forms.merged(asked.get("machine", {}), ABOUT_KEYS, about), "axes": axes}

@@ -1,6 +1,6 @@
 """Plan: a page of the Trial station. How the time of a trial is shared out, and the papers for it."""
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import HTMLResponse
@@ -10,7 +10,6 @@ from holdzero.errors import InputError
 from holdzero.machine.values import Axis
 from holdzero.plan import TrialPlan, asked_before_holds, trial_plan
 from holdzero.plan.cycles import motion_set
-from holdzero.plan.noise import HUNT, HUNT_GUARD, Rate, change, rate
 from holdzero.plan.trial_plan import SEED
 from holdzero.plan.words import what_it_shows
 from holdzero.quantity import read
@@ -22,6 +21,9 @@ from holdzero.web.case import Case, ThisCase
 from holdzero.web.forms import Field, Given, needed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import places
+
+if TYPE_CHECKING:
+    from holdzero.choose import AllowedSpread
 
 router = APIRouter()
 USUAL = {"minutes": "90", "per_homing": "1", "per_power_up": "5", "between": "", "fewest": "2", "seed": str(SEED)}
@@ -45,12 +47,11 @@ def plan(case: ThisCase, page: ThisPage, request: Request, asked: Asked) -> Resp
         if request.url.path.endswith(".json"):
             raise
         made, error = _plan(case, {}), f"{wrong.where}: {needed(wrong)}"
-    noise, noise_error = _noise(asked)
     return page(
         "plan.html",
         case,
         data=made.as_json,
-        status=422 if error or noise_error else 200,
+        status=422 if error else 200,
         here="trial",
         rail=places(request.app.state.stations, case, "trial"),
         plan=made,
@@ -63,9 +64,6 @@ def plan(case: ThisCase, page: ThisPage, request: Request, asked: Asked) -> Resp
         sent={name: asked[name] for name in (*USUAL, "axis") if name in asked},
         moves=(*MOVES_BY_ITSELF, *notes_for(_axis(case, asked)), NOT_A_SAFETY_FUNCTION),
         motion_fields=_motion_fields(case, made),
-        noise=noise,
-        noise_error=noise_error,
-        noise_guard=HUNT_GUARD,
     )
 
 
@@ -106,6 +104,7 @@ def motion(case: ThisCase, asked: Asked) -> Response:
 
 def _plan(case: Case, asked: Given) -> TrialPlan:
     given = USUAL | asked
+    allowed = case.choice.allowed if case.choice else _allowed(case, asked)
     return trial_plan(
         minutes=read(given["minutes"], "time", unit="min", where="time for each candidate") / 60,
         minutes_per_homing=read(given["per_homing"], "time", unit="min", where="one homing") / 60,
@@ -114,7 +113,8 @@ def _plan(case: Case, asked: Given) -> TrialPlan:
         fewest_homings=round(_figure(given["fewest"], "count", "least homings of a power-up")),
         axis=_axis(case, asked),
         sensors=[kept.sensor for kept in case.sensors],
-        spread_allowed_mm=case.choice.allowed.spread_allowed_mm if case.choice else _allowed_mm(case, asked),
+        spread_allowed_mm=allowed.spread_allowed_mm if allowed else None,
+        both_sides_mm=allowed.both_sides_mm if allowed else (None, None),
         risk=case.machine.requirement.risk,
         seed=round(_figure(given["seed"], "count", "seed")),
     )
@@ -124,13 +124,13 @@ def _figure(text: str, kind: str, where: str) -> float:
     return read(text, kind, where=where)
 
 
-def _allowed_mm(case: Case, asked: Given) -> float | None:
+def _allowed(case: Case, asked: Given) -> "AllowedSpread | None":
     """What the requirement allows; None where it is not asked yet, which is no error of a plan."""
     from holdzero.choose import allowed_spread
 
     axis = _axis(case, asked)
     try:
-        return allowed_spread(axis, case.machine.requirement).spread_allowed_mm if axis else None
+        return allowed_spread(axis, case.machine.requirement) if axis else None
     except InputError:
         return None
 
@@ -206,23 +206,3 @@ def _motion_fields(case: Case, made: TrialPlan) -> list[Field]:
         name="set", label="Power-up", value="1", hint=f"1 to {made.split.power_ups}: each has its starts"
     )
     return [number, *fields]
-
-
-def _noise(asked: Given) -> tuple[list[dict[str, Any]], str]:
-    """The hunt's lines with what was counted so far, each compared with the first."""
-    lines: list[dict[str, Any]] = []
-    first: Rate | None = None
-    wrong = ""
-    for number, condition in enumerate(HUNT):
-        hours, trips = asked.get(f"hours_{number}", ""), asked.get(f"trips_{number}", "")
-        found = None
-        if hours and trips:
-            try:
-                watched = read(hours, "time", unit="h", where=condition.name) / 3600
-                found = rate(trips=round(read(trips, "count", where=condition.name)), hours=watched)
-            except InputError as error:
-                wrong = wrong or f"{condition.name}: {needed(error)}"
-        first = found if number == 0 else first
-        said = change(first, found).sentence if first and found and number else ""
-        lines.append({"condition": condition, "hours": hours, "trips": trips, "rate": found, "said": said})
-    return lines, wrong

@@ -2,36 +2,27 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
-from hashlib import sha256
 from typing import Any
 
 from fastapi import APIRouter, Response
-from fastapi.responses import HTMLResponse
 
-from holdzero import __version__
 from holdzero.chart.square import method_picture, squaring_picture
 from holdzero.errors import InputError
 from holdzero.form import Key
-from holdzero.install import install_sheet
-from holdzero.machine import write_machine
-from holdzero.machine.values import Axis
-from holdzero.quantity import field_unit
-from holdzero.report import RecordContent, record_html, record_pdf
-from holdzero.report.install import checklist_section, install_section, square_section
-from holdzero.square import Event, Round, Setup, Squaring, round_from, setup_from, squaring
+from holdzero.quantity import field_unit, plain, show
+from holdzero.square import Event, beside, round_from, squaring
 from holdzero.square.keys import EVENTS, METHOD_KEYS, METHODS, NEEDED, ROUND_KEYS, SETUP_KEYS
 from holdzero.store import Book
 from holdzero.web import forms
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.installing import failed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
+from holdzero.web.squared import SHEET, Log
 
 router = APIRouter()
-SHEET = "square"
 NAMES = {
     "diagonals": "Two diagonals",
     "flip": "Cut and flip",
@@ -59,11 +50,12 @@ LABELS = {
     "setting": "Offset in force",
 }
 COUNTS = ("from", "to")
-FROM_MACHINE = ("drive_distance", "drive_stiffness", "racking_stiffness", "natural_angle", "thrust")
 
 
 def mark(case: Case) -> Mark:
     """Done once it says to stop adjusting; flagged while there is something to set or to measure again."""
+    if test := failed(case):
+        return flag(f"a test at installing failed: {test}")
     log = Log(case)
     if not log.entries:
         return OPEN
@@ -76,79 +68,6 @@ def mark(case: Case) -> Mark:
 
 
 STATION = Station("Square", router, mark)
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One sheet of the history: where it lies among the machine's sheets, and what it says."""
-
-    number: int
-    what: Round | Event
-
-
-class Log:
-    """What was typed at this station, and what follows from it."""
-
-    def __init__(self, case: Case) -> None:
-        self.case = case
-        self._sheets = tuple(reversed(case.book.sheets(case.id, SHEET)))
-
-    @cached_property
-    def axis(self) -> Axis | None:
-        """The axis with two motors."""
-        return next((axis for axis in self.case.machine.axes if axis.motors == 2), None)
-
-    @cached_property
-    def entered(self) -> dict[str, Any]:
-        """The gantry's keys: the machine's own, then what was typed here."""
-        typed: Mapping[str, Any] = next(
-            (sheet["setup"] for sheet in reversed(self._sheets) if "setup" in sheet), {}
-        )
-        return self.of_machine | dict(typed)
-
-    @cached_property
-    def of_machine(self) -> dict[str, Any]:
-        """Keys that the machine and its trial know already."""
-        known: dict[str, Any] = {}
-        if self.axis is not None:
-            known = {name: self.axis.entered[name] for name in FROM_MACHINE if name in self.axis.entered}
-            if (spread_mm := self._trial_spread_mm(self.axis)) is not None:
-                known["spread"] = f"{spread_mm:.3g} mm"
-        asked = self.case.kept.document.get("requirement", {}).get("squareness")
-        return known | ({"squareness": asked} if asked else {})
-
-    @cached_property
-    def setup(self) -> Setup | None:
-        """The gantry; None while the distance between its drives is not known."""
-        return setup_from(self.entered) if self.entered.get("drive_distance") else None
-
-    @cached_property
-    def entries(self) -> tuple[Entry, ...]:
-        """Rounds and events that were not taken back, oldest first."""
-        back = {sheet["take back"] for sheet in self._sheets if "take back" in sheet}
-        return tuple(
-            Entry(number, round_from(sheet["round"]) if "round" in sheet else Event(**sheet["event"]))
-            for number, sheet in enumerate(self._sheets)
-            if ("round" in sheet or "event" in sheet) and number not in back
-        )
-
-    @cached_property
-    def found(self) -> Squaring | None:
-        """What to do; None while nothing counts."""
-        history = [entry.what for entry in self.entries]
-        if self.setup is None or not history or isinstance(history[-1], Event):
-            return None
-        return squaring(self.setup, history, system=self.case.system)
-
-    def _trial_spread_mm(self, axis: Axis) -> float | None:
-        """Spread of one side of the chosen sensor: of the difference over root two."""
-        choice = self.case.choice
-        if choice is None or choice.choice is None:
-            return None
-        apart = self.case.study.of(choice.choice, axis.name, "difference")
-        if apart is None or apart.spread.middle is None:
-            return None
-        return float(apart.spread.middle / 2**0.5)
 
 
 @router.get("/machines/{machine_id}/square")
@@ -196,44 +115,6 @@ def take_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Re
     return page.to(case.href("square"), "Taken back. It stays in the book's file.")
 
 
-@router.get("/machines/{machine_id}/install.pdf")
-def install_pdf(case: ThisCase) -> Response:
-    """The install sheet with its tests, to print and fill in."""
-    name = f'attachment; filename="install-{case.id}.pdf"'
-    return Response(
-        record_pdf(_install(case)), media_type="application/pdf", headers={"content-disposition": name}
-    )
-
-
-@router.get("/machines/{machine_id}/install.html")
-def install_html(case: ThisCase) -> Response:
-    """The install sheet as one page that needs nothing else."""
-    return HTMLResponse(record_html(_install(case)))
-
-
-def _install(case: Case) -> RecordContent:
-    log = Log(case)
-    chosen = case.choice.choice if case.choice else None
-    sheet = install_sheet(
-        case.machine,
-        sensor=next((kept.sensor for kept in case.sensors if kept.sensor.name == chosen), None),
-        axis=log.axis.name if log.axis else "",
-        squared=log.found,
-        system=case.system,
-    )
-    square = (square_section(log.found, system=case.system),) if log.found else ()
-    return RecordContent(
-        title="Install sheet",
-        subject=case.machine.name,
-        verdict=sheet.verdict,
-        reason="Set in this order, then test in this order; write down what was measured.",
-        sections=(install_section(sheet), *square, checklist_section(sheet)),
-        version=__version__,
-        digests=(("machine", sha256(write_machine(case.machine).encode()).hexdigest()),),
-        invented=case.kept.remark,
-    )
-
-
 def _keep(book: Book, case: Case, sheet: Mapping[str, Any]) -> None:
     book.add_sheet(case.id, SHEET, sheet)
 
@@ -262,6 +143,7 @@ def _shown(
         rows=[
             (entry, taken.get(id(entry.what)), isinstance(entry.what, Event)) for entry in reversed(log.entries)
         ],
+        also=beside(found.counted[-1].measured, system=case.system) if found else (),
         picture=squaring_picture(found, system=case.system) if found else None,
         how=method_picture(method),
         method=method,
@@ -283,7 +165,7 @@ def _round_fields(case: Case, log: Log, method: str, given: Given | None = None)
     """Fields of the next round: what was measured with and set at the last one stands there already."""
     before: dict[str, Any] = {"day": date.today().isoformat()}
     if log.found is not None:
-        before["setting"] = f"{log.found.to_set_mm:.4g} mm"
+        before["setting"] = plain(show(log.found.to_set_mm, "length", system=case.system, digits=4))
     fields = forms.fields(_round_keys(method), before, system=case.system, given=given)
     return [field.with_(label=LABELS.get(field.name, field.label)) for field in fields]
 

@@ -11,7 +11,7 @@ from holdzero.errors import InputError
 from holdzero.machine.values import Axis
 from holdzero.quantity import System, field_unit, fixed, plain, read
 from holdzero.travel import Case as Rail
-from holdzero.travel import Check, Missing, Start, Travel, start_from, window_closes_s
+from holdzero.travel import Check, Missing, Start, Travel, on_the_rail, start_from, window_closes_s
 from holdzero.travel import travel as checked
 from holdzero.travel.side_by_side import gantry
 from holdzero.web import forms
@@ -43,7 +43,8 @@ GROUPS = (
     "The flag as a target",
     "Index pulse",
 )
-WAYS = {"in": "Towards the switch", "out": "Off the switch first", "refuse": "Not yet"}
+NO_LEFT = "give the place of this side too"
+MANY = 3  # failing checks named in a headline; of more, only how many
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,9 @@ class OnRail:
             return f"{name} contradicts itself: {self.refusal.found}".replace("_", " ")
         if self.fails:
             said = f"{len(self.fails)} of {made} checks fail" if made > 1 else "the one check made fails"
-            return f"{name}: {said}: {', '.join(words_of(check.check) for check in self.fails)}"
+            names = [words_of(check.check) for check in self.fails]
+            more = f" and {len(names) - MANY} more" if len(names) > MANY + 1 else ""
+            return f"{name}: {said}: {', '.join(names[:MANY] if more else names)}{more}"
         if not made:
             return f"{name}: nothing can be checked yet"
         if any(check.needs for check in self.not_judged):
@@ -135,9 +138,9 @@ class OnRail:
             racks = gantry(rail)
         except Missing:
             return rows
-        rows.append(("the gantry then stands out of square by", racks.angle_rad(window), "angle"))
-        force = racks.force_n(window)
-        return rows if force is None else [*rows, ("with a force in each drive of", abs(force), "force")]
+        angle, force = racks.largest(window)
+        rows.append(("the gantry then stands out of square by up to", angle, "angle"))
+        return rows if force is None else [*rows, ("with a force in each drive of up to", force, "force")]
 
     def as_json(self) -> dict[str, Any]:
         """Return the contract's shape; where nothing could be checked, why."""
@@ -215,7 +218,7 @@ def _shown(
 ) -> Response:
     rails = [OnRail(one, case.system) for one in case.machine.axes]
     rail = next(one for one in rails if one.axis.name == axis.name)
-    fields = _places(rail.axis, case.system, given)
+    fields = _places(Rail(rail.axis, case.system), given)
     start, start_needs = _start(rail, fields)
     return page(
         "travel.html",
@@ -236,7 +239,6 @@ def _shown(
         places=fields,
         start=start,
         start_needs=start_needs,
-        ways=WAYS,
         sent=_asked(rail.axis, given),
         words_of=words_of,
         unit=field_unit("length", system=case.system),
@@ -257,31 +259,38 @@ def _with(rails: list[OnRail], rail: OnRail, start: Start) -> dict[str, Any]:
     return shapes
 
 
-def _places(axis: Axis, system: System, given: Given) -> list[Field]:
+def _places(rail: Rail, given: Given) -> list[Field]:
     """Return the fields of where an axis stands now: one, or one for each side."""
-    unit = plain(field_unit("length", system=system))
+    unit = plain(field_unit("length", system=rail.system))
     sides = {"left": "The left side stands at", "right": "The right side stands at"}
-    if axis.motors != 2:
+    if rail.axis.motors != 2:
         sides = {"left": "It stands at"}
-    fields = []
-    for name, label in sides.items():
-        text, error = given.get(name, "").strip(), ""
-        if text:
-            try:
-                read(text, "length", unit=unit)
-            except InputError as wrong:
-                error = forms.needed(wrong)
-        fields.append(
-            Field(
-                name=name,
-                label=label,
-                value=text,
-                unit=unit,
-                hint="From the hard stop at the homing end",
-                error=error,
-            )
+    texts = {name: given.get(name, "").strip() for name in sides}
+    return [
+        Field(
+            name=name,
+            label=label,
+            value=texts[name],
+            unit=unit,
+            hint="From the hard stop at the homing end",
+            error=_place_refused(rail, texts[name], unit)
+            or (NO_LEFT if name == "left" and _only_right(texts) else ""),
         )
-    return fields
+        for name, label in sides.items()
+    ]
+
+
+def _place_refused(rail: Rail, text: str, unit: str) -> str:
+    try:
+        if text:
+            on_the_rail(rail, read(text, "length", unit=unit))
+    except InputError as wrong:
+        return forms.needed(wrong)
+    return ""
+
+
+def _only_right(texts: Given) -> bool:
+    return bool(texts.get("right")) and not texts["left"]
 
 
 def _start(rail: OnRail, fields: list[Field]) -> tuple[Start | None, tuple[str, ...]]:

@@ -38,12 +38,13 @@ from holdzero.web.incoming import (
 from holdzero.web.page import SWAP, ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, places
 from holdzero.web.remembered import Remembered
-from holdzero.web.slip import slip
+from holdzero.web.slip import NEWEST_OF_SET
+from holdzero.web.slip import doubt as odd
 
 router = APIRouter()
 router.include_router(live.router)
 NEWEST = 12  # readings listed below the field
-NEWEST_OF_SET = 400  # far more than a set holds
+MANY = 2000  # readings: from here on the figures follow the next homing, and do not hold it up
 WATCHED_FOR_UNIT = 60  # newest readings of a side, looked through for a switched unit
 CARRIED = ("sensor", "axis", "sides", "speed", "temperature", "condition", "again")  # from one homing to the next
 NOW = "now"  # our own script asks for the part with the next homing alone
@@ -138,19 +139,24 @@ def power_up(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Res
 
 @router.post("/trials/{trial_id}/instrument")
 def listen_in(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
-    """Try a pattern on a line, listen to an indicator of this computer, or stop."""
+    """Try a pattern on a line or on what a port sends, listen to an indicator of this computer, or stop."""
     case = _case(book, trial_id)
     trial = book.trial(trial_id)
+    path, port, do = str(book.path), given.get("port", ""), given.get("do", "")
     said = ""
     try:
-        if given.get("do") == "stop":
-            listening.stop(str(book.path), trial_id)
-        elif given.get("do") == "listen":
+        if do == "stop":
+            listening.stop(path, trial_id)
+        else:
             step_mm = resolution_mm(case, trial, given.get("axis", trial.axis))
             how = listening.how(given, unit=trial.unit, step_mm=step_mm)
-            listening.start(str(book.path), trial_id, given.get("port", ""), how, _heard(book, trial_id, given))
-        else:
-            said = listening.tried(given, unit=trial.unit)
+            now = listening.of(path, trial_id)
+            if do == "listen":
+                listening.start(path, trial_id, port, how, _heard(book, trial_id, given))
+            elif do == "try" or (now and now.tries):
+                listening.try_on(path, trial_id, port, how)
+            else:
+                said = listening.tried(given, unit=trial.unit)
     except InputError as error:
         return _shown(case, page, given, instrument_said=str(error), status=422)
     return _shown(case, page, given, instrument_said=said)
@@ -256,6 +262,13 @@ def undo(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Respo
     return page.to(given.get("back", "/"))
 
 
+@router.post("/readings/{reading_id}/confirm")
+def confirm(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
+    """Say that a reading an indicator sent is right, however far out it lies."""
+    book.confirm(reading_id)
+    return page.to(given.get("back", "/"))
+
+
 @router.post("/readings/{reading_id}/redo")
 def redo(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
     """Let a reading count again."""
@@ -270,15 +283,21 @@ def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **err
     if page.request.headers.get(SWAP) == NOW and now:
         return page("trial_now.html", status=status, **now)
     step = now.get("step")
-    found = [one for one in case.study.findings if step and (one.sensor, one.axis) == (step.sensor, step.axis)]
+    late = trial is not None and status == 200 and _figures_follow(case, trial, page, given)
+    if late:
+        now["rail"] = places(page.request.app.state.stations, case, "trial", marked=False)
+    study = () if late else case.study.findings
+    found = [one for one in study if step and (one.sensor, one.axis) == (step.sensor, step.axis)]
     here = [one for one in found if step and one.side == step.side] or found
-    allowed = case.choice.allowed if case.choice else None
+    allowed = case.choice.allowed if found and case.choice else None
     axis = _axis(case, step.axis) if step else None
     newest = _newest(case, trial, step) if trial and step else ()
     place = {"sensor": step.sensor, "axis": step.axis} if step else {}
     rows = case.book.rows(trial.id, newest=NEWEST_OF_SET, **place) if trial and found else ()
+    heard = listening.of(str(case.book.path), trial.id) if trial else None
     shown = {
         "step": None,
+        "late": late,
         "thrust_n": axis.thrust_n if axis else None,
         "found": found,
         "meters": meters(found, allowed),
@@ -292,12 +311,21 @@ def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **err
         "paste_error": "",
         "file_error": "",
         "text": given.get("text", ""),
-        "listening": listening.of(str(case.book.path), trial.id) if trial else None,
-        "instrument_fields": listening.fields(given, ports()) if trial else [],
+        "listening": heard,
+        "instrument_fields": listening.fields(given, ports(), heard) if trial else [],
         "instrument_said": "",
     }
     data = {"trial": trial.name if trial else None, "next": step.sentence if step else None}
+    data |= {"noise": case.noise.as_json()}
     return page("trial.html", case, data=lambda: data, status=status, **(shown | now | errors))
+
+
+def _figures_follow(case: Case, trial: Trial, page: ThisPage, given: Given) -> bool:
+    """Tell whether the next homing is shown first: a page of so many readings, not asked for by our script."""
+    asked = page.request
+    if SWAP in asked.headers or "figures" in given or asked.url.path.endswith(".json"):
+        return False
+    return case.book.count(trial.id) > MANY
 
 
 def _now(
@@ -323,6 +351,7 @@ def _now(
         "ticket": given.get("ticket") if doubt or reading else secrets.token_hex(8),
         "reading": reading or trial_form.reading(trial),
         "doubt": doubt,
+        "asked": [(row, _place_of(row)) for row in rows if row.asked],
         "switched": _switched(case, trial, step, rows),
         "first_without": not any(row.repeat for row in rows) and not step.begun and not step.again,
         "readings_again": READINGS_AGAIN,
@@ -339,7 +368,7 @@ def _heard(book: Book, trial_id: int, given: Given) -> listening.Keep:
         case = _case(book, trial_id)
         trial = book.trial(trial_id)
         with _one_at_a_time:
-            step = _step(case, trial, chosen)
+            step, rows, _ = _stand(case, trial, chosen)
             new = NewReading(
                 sensor=step.sensor,
                 axis=step.axis,
@@ -353,7 +382,7 @@ def _heard(book: Book, trial_id: int, given: Given) -> listening.Keep:
                 protocol=Protocol(trial.protocol),
                 ticket=ticket,
             )
-            book.add_reading(trial_id, new)
+            book.add_reading(trial_id, replace(new, doubt=odd(new, rows, system=case.system)))
 
     return keep
 
@@ -425,17 +454,7 @@ def _doubt(case: Case, new: NewReading, rows: Sequence[KeptReading], taken: Kept
             f"{_place_of(taken)} was entered meanwhile: {taken.entered or _length(case, taken.deviation_mm)}. "
             "Is yours the homing after it?"
         )
-    side = [row for row in rows if row.side == new.side and not row.set_aside]
-    found = slip(
-        new.deviation_mm,
-        set_so_far=[row.deviation_mm for row in side if row.set_label == new.set_label],
-        other_sets=[row.deviation_mm for row in side if row.set_label != new.set_label],
-        step_mm=new.resolution_mm,
-    )
-    if found is None:
-        return ""
-    off, usual = _length(case, abs(found.off_mm)), _length(case, found.usual_mm)
-    return f"{off} away from the others, which lie around {usual}. {found.why}".strip()
+    return odd(new, rows, system=case.system)
 
 
 def _switched(case: Case, trial: Trial, step: Step, rows: Sequence[KeptReading]) -> str:
@@ -480,7 +499,7 @@ def _stand(case: Case, trial: Trial, given: Given) -> tuple[Step, tuple[KeptRead
     ways = [value for value, _ in ways_to_read(_axis(case, axis))]
     sides = given.get("sides", ways[0])
     rows = case.book.rows(trial.id, sensor=sensor, axis=axis, newest=NEWEST_OF_SET)
-    power_ups = case.book.power_ups(trial.id)
+    power_ups = case.book.power_ups(trial.id, sensor=sensor, axis=axis, newest=1)
     sides = sides if sides in ways else ways[0]
     again = bool(given.get("again"))
     return next_step(rows, power_ups, sensor=sensor, axis=axis, sides=sides, again=again), rows, power_ups

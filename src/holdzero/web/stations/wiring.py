@@ -8,7 +8,7 @@ from functools import cached_property
 from math import ceil
 from typing import Any
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Response, UploadFile
 
 from holdzero.chart import PRINT, Picture
 from holdzero.chart.wiring import diagram
@@ -23,7 +23,7 @@ from holdzero.web import forms
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.circuit_form import CircuitForm, circuit_form, put
 from holdzero.web.circuit_presets import PRESETS
-from holdzero.web.circuits import SHEET, Circuits, refused
+from holdzero.web.circuits import SHEET, Circuits, read_file, refused
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag, places
@@ -38,6 +38,8 @@ Entered = Mapping[str, Any]
 
 ORDER = ("damage", "hides", "found at the next homing", "stops", None)  # of faults: what matters first
 SIDES = {"": "", "L": "left", "R": "right"}
+PASTED, INSTEAD = "pasted text", "instead"
+PLACES = (("beside", "beside those that are here"), (INSTEAD, "in place of those that are here"))
 COPY = "copy-"  # before the number of the circuit that a new one begins as
 MEASURED = {
     "supply": "Supply, brown to blue",
@@ -218,6 +220,26 @@ def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
     return page.to(_href(case, len(case.wiring.entered) + 1))
 
 
+@router.post("/machines/{machine_id}/wiring/import")
+def bring_in(
+    given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, file: UploadFile | None = None
+) -> Response:
+    """Take the circuits of a wiring file, beside those that are there or in their place."""
+    name, text = PASTED, given.get("text", "")
+    try:
+        if file is not None and file.filename:
+            name, text = file.filename, _text_of(file)
+        elif not text:
+            raise InputError(found="nothing", need="a wiring file", do="choose one, or paste it")
+        came = read_file(text, name)
+    except InputError as error:
+        return _shown(case, page, 1, brought=given, brought_error=str(error), status=422)
+    before = () if given.get("place") == INSTEAD else case.wiring.entered
+    _keep(book, case, (*before, *came))
+    count = f"{len(came)} circuits are" if len(came) > 1 else "1 circuit is"
+    return page.to(_href(case, len(before) + 1), f"{count} in.")
+
+
 @router.post("/machines/{machine_id}/wiring/{number}")
 def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Keep what a circuit is now."""
@@ -287,8 +309,27 @@ def remove(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Respo
     return page.to(case.href("wiring"), f"{name} is out. It stays in the book’s file.")
 
 
+def _text_of(file: UploadFile) -> str:
+    try:
+        return file.file.read().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(
+            where=file.filename or "",
+            found="a file that is no text",
+            need="a wiring file (TOML)",
+            do="choose that one",
+        ) from error
+
+
 def _shown(
-    case: Case, page: ThisPage, number: int, *, form: CircuitForm | None = None, status: int = 200
+    case: Case,
+    page: ThisPage,
+    number: int,
+    *,
+    form: CircuitForm | None = None,
+    brought: Given | None = None,
+    brought_error: str = "",
+    status: int = 200,
 ) -> Response:
     circuits = _wired(case.wiring)
     one = circuits[min(max(number, 1), len(circuits)) - 1] if circuits else None
@@ -311,6 +352,9 @@ def _shown(
         delay_axis=axis,
         delay_known=bool(delay) and case.kept.document["axes"][axis].get("edge_delay") == delay,
         new_fields=_new(case.wiring, case.machine),
+        places=PLACES if circuits else (),
+        brought={"text": "", "place": ""} | (brought or {}),
+        brought_error=brought_error,
     )
 
 

@@ -1,0 +1,126 @@
+"""Install: what to set on each axis, the tests before it is trusted, and what came of each."""
+
+from collections.abc import Iterator
+from hashlib import sha256
+
+from fastapi import APIRouter, Response
+from fastapi.responses import HTMLResponse
+
+from holdzero import __version__
+from holdzero.errors import InputError
+from holdzero.install import OUTCOMES, Test
+from holdzero.machine import write_machine
+from holdzero.quantity import quoted, with_unit
+from holdzero.report import RecordContent, record_html, record_pdf
+from holdzero.report.install import checklist_section, install_section, square_section
+from holdzero.store import NotInBook, Outcome
+from holdzero.web import live
+from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.installing import checked, sheet_of
+from holdzero.web.page import ThisPage
+from holdzero.web.rail import places
+from holdzero.web.squared import Log
+
+router = APIRouter()
+LONGEST = 2000  # characters of a note
+
+
+@router.get("/machines/{machine_id}/install")
+@router.get("/machines/{machine_id}/install.json")
+def install(case: ThisCase, page: ThisPage) -> Response:
+    """How many tests are done and what failed, what to set, and each test with a place to write down what came."""
+    stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
+    sheet = sheet_of(case)
+    written = checked(case, sheet)
+    return page(
+        "install.html",
+        case,
+        data=lambda: sheet.as_json() | {"checklist": written.as_json()},
+        here="square",
+        rail=places(page.request.app.state.stations, case, "square"),
+        stamp=stamp,
+        sheet=sheet,
+        checked=written,
+        stages=[
+            (stage, [(number, test, written.of(test)) for number, test in tests])
+            for stage, tests in sheet.stages.items()
+        ],
+        blanks={test.key: _blanks(test) for test in sheet.tests},
+        by=next((entry.by for entry in reversed(written.entries) if entry.by), ""),
+    )
+
+
+@router.post("/machines/{machine_id}/install/checks")
+def write_down(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Keep what came of a test; what was written down before stays."""
+    test = next((one for one in sheet_of(case).tests if one.key == given.get("item")), None)
+    if test is None:
+        raise NotInBook(
+            where="test", found=quoted(given.get("item", "")), need="one of this machine's tests", do="go back"
+        )
+    outcome = given.get("outcome")
+    if outcome not in OUTCOMES:
+        raise InputError(
+            where="outcome",
+            found=quoted(outcome) if outcome else "nothing",
+            need=f"one of {', '.join(OUTCOMES)}",
+            do="press one of the buttons below the test",
+        )
+    book.add_check(
+        case.id,
+        item=test.key,
+        outcome=Outcome(outcome),
+        measured="; ".join(_measured(test, given)),
+        note=given.get("note", "")[:LONGEST],
+        checked_by=given.get("by", "")[:LONGEST],
+    )
+    return page.to(f"{case.href('install')}#t-{test.key}")
+
+
+@router.get("/machines/{machine_id}/install.pdf")
+def as_pdf(case: ThisCase) -> Response:
+    """The install sheet with its tests, to print and fill in."""
+    name = f'attachment; filename="install-{case.id}.pdf"'
+    return Response(
+        record_pdf(_document(case)), media_type="application/pdf", headers={"content-disposition": name}
+    )
+
+
+@router.get("/machines/{machine_id}/install.html")
+def as_html(case: ThisCase) -> Response:
+    """The install sheet as one page that needs nothing else."""
+    return HTMLResponse(record_html(_document(case)))
+
+
+def _document(case: Case) -> RecordContent:
+    found, sheet = Log(case).found, sheet_of(case)
+    written = checked(case, sheet)
+    square = (square_section(found, system=case.system),) if found else ()
+    return RecordContent(
+        title="Install sheet",
+        subject=case.machine.name,
+        verdict=sheet.verdict,
+        reason=f"Set in this order, then test in this order; write down what was measured. {written.verdict}",
+        sections=(install_section(sheet, terminals=True), *square, checklist_section(sheet, written.entries)),
+        version=__version__,
+        digests=(("machine", sha256(write_machine(case.machine).encode()).hexdigest()),),
+        invented=case.kept.remark,
+    )
+
+
+def _blanks(test: Test) -> list[Field]:
+    """Fields for what is to be measured; a bare number takes the unit the blank names."""
+    parted = (blank.partition(", ") for blank in test.blanks)
+    return [
+        Field(name=f"measured-{number}", label=name[:1].upper() + name[1:], unit=unit)
+        for number, (name, _, unit) in enumerate(parted)
+    ]
+
+
+def _measured(test: Test, given: Given) -> Iterator[str]:
+    blanks = _blanks(test)
+    for blank in blanks:
+        if text := given.get(blank.name):
+            named = f"{blank.label[:1].lower()}{blank.label[1:]} " if len(blanks) > 1 else ""
+            yield f"{named}{with_unit(text[:LONGEST], blank.unit)}"

@@ -1,0 +1,121 @@
+"""Noise: a page of the Trial station. False trips are counted under one condition after another, and kept."""
+
+from fastapi import APIRouter, Response
+
+from holdzero.errors import InputError
+from holdzero.plan.noise import HUNT_GUARD, Hunt
+from holdzero.quantity import read
+from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.forms import Field, Given, Typed, needed
+from holdzero.web.page import ThisPage
+from holdzero.web.rail import places
+
+router = APIRouter()
+OWN = "own"  # a condition that is not in the order
+
+
+@router.get("/machines/{machine_id}/noise")
+@router.get("/machines/{machine_id}/noise.json")
+def noise(case: ThisCase, page: ThisPage) -> Response:
+    """How the hunt stands, what to count next, and what was counted so far."""
+    return _shown(case, page, _fields(case.noise))
+
+
+@router.post("/machines/{machine_id}/noise")
+def count(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+    """Keep one count; a machine without a trial begins one for its hunt."""
+    fields = _fields(case.noise, given)
+    if any(field.error for field in fields):
+        return _shown(case, page, fields, status=422)
+    trial_id = case.trial.id if case.trial else book.add_trial(case.id, name="Noise hunt")
+    condition = given["condition"]
+    book.add_noise_count(
+        trial_id,
+        condition=given["own"] if condition == OWN else condition,
+        trips=_trips(given),
+        watched_s=_watched_s(given),
+        note=given.get("note", ""),
+    )
+    return page.to(Case(book, case.id, trial_id).href("noise"))
+
+
+@router.post("/noise/{count_id}/undo")
+def undo(given: Typed, book: OpenBook, count_id: int, page: ThisPage) -> Response:
+    """Take a count back; it stays in the book, marked."""
+    book.undo_noise_count(count_id)
+    return page.to(given.get("back", "/"))
+
+
+def _shown(case: Case, page: ThisPage, fields: list[Field], *, status: int = 200) -> Response:
+    return page(
+        "noise.html",
+        case,
+        data=case.noise.as_json,
+        status=status,
+        here="trial",
+        rail=places(page.request.app.state.stations, case, "trial"),
+        hunt=case.noise,
+        counts=case.book.noise_counts(case.trial.id)[::-1] if case.trial else (),
+        fields=fields,
+        guard=HUNT_GUARD,
+    )
+
+
+def _fields(hunt: Hunt, given: Given | None = None) -> list[Field]:
+    typed = given or {}
+    names = [line.condition.name for line in hunt.lines]
+    usual = hunt.next.name if hunt.next else names[0]
+    made = [
+        Field(
+            name="condition",
+            label="Condition",
+            value=typed.get("condition", usual),
+            choices=[*((name, name) for name in names), (OWN, "another change, named beside")],
+        ),
+        Field(
+            name="own",
+            label="Another change",
+            value=typed.get("own", ""),
+            example="new cable",
+            hint="one that is not in the list",
+        ),
+        Field(
+            name="hours",
+            label="Watched for",
+            value=typed.get("hours", ""),
+            unit="h",
+            example="1 h",
+            hint="also where nothing tripped",
+        ),
+        Field(name="trips", label="False trips", value=typed.get("trips", ""), example="0", hint="none is 0"),
+        Field(name="note", label="Note", value=typed.get("note", ""), hint="e.g. damp day, other spindle speed"),
+    ]
+    return made if given is None else [field.with_(error=_wrong(field.name, given)) for field in made]
+
+
+def _wrong(name: str, given: Given) -> str:
+    try:
+        if name == "hours":
+            _watched_s(given)
+        if name == "trips":
+            _trips(given)
+    except InputError as error:
+        return needed(error)
+    if name == "condition" and not given.get("condition"):
+        return "choose what was counted under"
+    if name == "own" and given.get("condition") == OWN and not given.get("own"):
+        return "name the change that was made"
+    return ""
+
+
+def _watched_s(given: Given) -> float:
+    watched_s = read(given.get("hours", ""), "time", unit="h", where="hours")
+    if watched_s <= 0:
+        raise InputError(
+            where="hours", found=given["hours"], need="more than no time", do="write how long was watched"
+        )
+    return watched_s
+
+
+def _trips(given: Given) -> int:
+    return round(read(given.get("trips", ""), "count", where="trips"))
