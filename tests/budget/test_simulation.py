@@ -51,6 +51,13 @@ def ends():
     return homed(Homing(sides=2, common=(Draw("normal", 0.010),), own=(Draw("normal", 0.004),)))
 
 
+def test_tool_beyond_the_drives():
+    """Overhang r 1.2, 12 um a side, nothing shared, 0.04 mm: 0.01209 by SciPy's bivariate normal of the ends."""
+    axis = Axis(name="Y", motors=2, drive_distance_mm=1000, overhang_mm=200, switch_spread_mm=0.012)
+    found = simulate(budget(axis, Requirement(position_mm=0.04)), digits=3).outside_position
+    assert found.value == pytest.approx(0.01209, abs=4 * (0.01209 / found.n) ** 0.5)
+
+
 class TestOneSide:
     """Poll, jitter and trip, each alone and together."""
 

@@ -5,6 +5,7 @@ from math import hypot, inf, sqrt
 from pathlib import Path
 
 import pytest
+from scipy.stats import multivariate_normal
 
 from holdzero.budget import (
     Trial,
@@ -161,6 +162,16 @@ class TestAllowed:
         own = allowed_own(risk=1e-3, squareness_limit_mm=0.04, **asked).own_mm
         assert gantry_outside(own_mm=own, squareness_limit_mm=0.04, **asked) == pytest.approx(1e-3, rel=1e-6)
 
+    @pytest.mark.parametrize(("overhang_mm", "own"), [(0, 9.9703), (98, 9.0139), (196, 8.1784), (392, 6.8296)])
+    def test_tool_beyond_the_drives(self, machine, overhang_mm, own):
+        """Second route: SciPy's bivariate normal of the two ends, in micrometres; squareness is far off."""
+        found = budget(replace(machine.axis("Y"), overhang_mm=overhang_mm), machine.requirement)
+        assert found.allowed.own_mm * 1e3 == pytest.approx(own, abs=5e-5)
+        r, t, q, c = 1 + overhang_mm / 980, 0.05, found.allowed.own_mm, found.common_mm
+        own_part, shared = c**2 + (r**2 + (1 - r) ** 2) * q**2, c**2 + 2 * r * (1 - r) * q**2
+        ends = multivariate_normal([0, 0], [[own_part, shared], [shared, own_part]], abseps=1e-10, releps=1e-10)
+        assert 1 - ends.cdf([t, t], lower_limit=[-t, -t]) == pytest.approx(1e-3, rel=1e-4)
+
     def test_one_motor(self):
         found = allowed_own(sides=1, common_mm=0.009, risk=1e-3, position_limit_mm=0.05, squareness_limit_mm=None)
         assert hypot(found.own_mm, 0.009) == pytest.approx(allowed_sd_mm(limit_mm=0.05, risk=1e-3))
@@ -171,6 +182,12 @@ class TestAllowed:
     def test_datum_of_few_homings_takes_its_part(self, machine):
         asked = replace(machine.requirement, datum_homings=1)
         assert budget(machine.axis("Y"), asked).position.limit_mm == pytest.approx(0.05 / sqrt(2))
+
+
+def test_what_scatters_before_the_grid_is_all_but_the_grid(machine):
+    """EN-65, by hand: switch 3, jitter 0.2, poll 0.57735 in micrometres, the grid itself left out."""
+    before = budget(machine.axis("Y"), machine.requirement).grid.before_mm
+    assert before * 1e3 == pytest.approx((3**2 + 0.2**2 + 0.57735**2) ** 0.5, rel=1e-5)
 
 
 class TestBackwards:

@@ -1,6 +1,10 @@
 """Spread allowed, against the worked figures of docs/methods.md, section 4, and EN-62, EN-64."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
+from scipy import stats
 
 from holdzero.choose import allowed_spread, share_outside
 from holdzero.errors import InputError
@@ -32,6 +36,19 @@ class TestWorkedCase:
     def test_together_position_binds(self):
         assert self.allowed.spread_allowed_mm == printed("0.014365")
         assert self.allowed.bound_by == "position"
+
+
+def test_overhang_takes_its_part():
+    """Second route: SciPy's bivariate normal at the spread allowed; squareness far off. No overhang, no change."""
+    reach, t = 1.2, 0.05
+    beyond = asked(replace(ROUTER, overhang_mm=196), position_mm=t)
+    own, shared = reach**2 + (1 - reach) ** 2, 2 * reach * (1 - reach)
+    ends = stats.multivariate_normal(
+        [0, 0], beyond.spread_allowed_mm**2 * np.array([[own, shared], [shared, own]]), abseps=1e-10, releps=1e-10
+    )
+    assert 1 - ends.cdf([t, t], lower_limit=[-t, -t]) == pytest.approx(1e-3, rel=1e-4)
+    assert beyond.position_one_end_mm == pytest.approx(0.015195 / own**0.5, rel=1e-4)
+    assert asked(replace(ROUTER, overhang_mm=0), position_mm=t) == asked(position_mm=t)
 
 
 class TestBothBind:

@@ -58,6 +58,14 @@ def test_one_fewer_would_not_do(found: Findings):
     assert foreseen.homings_each == 6
 
 
+def test_several_open_parts_have_to_be_settled_by_the_same_homings(found: Findings):
+    """Two parts alike, and enough power-ups for both: the chance of one, squared."""
+    part = part_of(found, 1.6 * found.spread.middle)
+    one, two = more(part), more(part, others=[part])
+    assert two.power_ups == one.power_ups
+    assert two.chance == pytest.approx(one.chance**2)
+
+
 def test_heavy_tails_need_more(found: Findings):
     part = part_of(found, 1.9 * found.spread.middle)
     assert (more(part, heavy=True).power_ups or 99) > (more(part).power_ups or 99)

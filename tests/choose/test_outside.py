@@ -27,6 +27,19 @@ def test_integral_agrees_with_simulated_homings(left: float, right: float, t: fl
     )
 
 
+@pytest.mark.parametrize(
+    ("left", "right", "c", "reach"),
+    [(0.015, 0.015, 0.07, 1.2), (0.012, 0.030, 0.07, 1.2), (0.025, 0.001, 0.04, 1.5), (0.010, 0.020, 0.02, 1.1)],
+)
+def test_tool_beyond_the_drives_agrees_with_simulated_homings(left: float, right: float, c: float, reach: float):
+    """Docs/methods.md, Overhang: both ends of the line through the two sides, counted."""
+    e = np.random.default_rng(20260101).normal(0, [left, right], (1_000_000, 2))
+    ends = e @ np.array([[reach, 1 - reach], [1 - reach, reach]])
+    counted = np.mean((np.abs(ends) > 0.05).any(axis=1) | (np.abs(e[:, 1] - e[:, 0]) > c))
+    share = share_outside(left, right, position_mm=0.05, squareness_mm=c, reach=reach)
+    assert share == pytest.approx(counted, abs=4 * np.sqrt(counted * (1 - counted) / 1e6))
+
+
 def test_each_requirement_alone_in_closed_form():
     s, t, c = 0.015, 0.05, 0.07
     one_end = 2 * stats.norm.sf(t / s)

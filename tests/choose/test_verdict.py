@@ -282,6 +282,21 @@ class TestBothSides:
         assert squareness == printed("0.023462")
         assert left == right == printed("0.025744")
 
+    def test_tool_beyond_the_drives_lowers_position_by_the_scatter_of_its_end(self):
+        """Second route: the spread of r L - (r - 1) R itself, from the readings; r 1.2."""
+        left, right = regular(0.004), regular(0.006, seed=4)
+        lines = [*rows(text(left), side="L"), *rows(text(right), side="R")]
+        machine = Machine(name="m", requirement=SQUARE_AND_PLACE, axes=(replace(ROUTER, overhang_mm=196.0),))
+        (candidate,) = choose(machine, (Sensor(name="A"),), study_of(*lines, resolution_mm=0.00001)).candidates
+        at_drive = both_sides(left, right)
+        for before, after, one, other in zip(
+            at_drive.parts[1:], candidate.parts[1:], (left, right), (right, left), strict=True
+        ):
+            times = max((1.2 * one - 0.2 * other).std() / one.std(), 1.0)
+            assert after.swing == pytest.approx(times, rel=0.04)  # medians of beliefs for standard deviations
+            assert after.spread_allowed_mm == pytest.approx(before.spread_allowed_mm / after.swing)
+        assert candidate.parts[0].spread_allowed_mm == at_drive.parts[0].spread_allowed_mm
+
     def test_chance_is_the_smallest(self):
         candidate = both_sides(regular(0.004), regular(0.021, seed=4))
         assert candidate.chance_holds == min(part.chance_holds for part in candidate.parts)
@@ -326,6 +341,20 @@ class TestBothSides:
         assert {part.findings.side, part.other.side} == {"L", "R"}
         assert candidate.misses.n == 80
         assert 0.5 < candidate.chance_holds < 1
+
+    def test_tried_apart_heavy_tails_narrow_both_limits(self):
+        """Second route: both limits narrower from the start, by hand 3.2905/5.3214 of what was asked."""
+        lines = [*rows(text(regular(0.004)), side="L")]
+        lines += [line.replace("A,Y,R,", "A,Y,R,1") for line in rows(text(regular(0.004, seed=4)), side="R")]
+        asked = Requirement(squareness_mm=0.035, squareness_over_mm=980.0, position_mm=0.1)
+        narrow = replace(asked, squareness_mm=0.035 * 3.2905 / 5.3214, position_mm=0.1 * 3.2905 / 5.3214)
+        study = study_of(*lines, resolution_mm=0.00001)
+        plain, tighter = (
+            choose(Machine(name="m", requirement=one, axes=(ROUTER,)), (Sensor(name="A"),), study).candidates[0]
+            for one in (asked, narrow)
+        )
+        assert plain.parts[0].chance_holds_heavy == pytest.approx(tighter.parts[0].chance_holds, abs=1e-3)
+        assert 1e-4 < plain.parts[0].chance_holds_heavy < plain.parts[0].chance_holds
 
 
 class TestOneSideOfTwo:

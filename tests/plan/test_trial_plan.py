@@ -10,7 +10,7 @@ from holdzero.errors import InputError
 from holdzero.machine.values import Axis
 from holdzero.plan import asked_before_holds, room, shuffled_blocks, speeds_to_try, trial_plan
 from holdzero.plan.noise import change, hunt, quiet_hours, rate
-from holdzero.plan.room import heavy_tail_factor, upper_limit
+from holdzero.plan.room import both_sides_hold_mm, heavy_tail_factor, upper_limit
 from holdzero.plan.split import neighbours, splits
 from holdzero.reading import read_readings
 from holdzero.sensor.values import Sensor
@@ -47,6 +47,34 @@ class TestRoom:
             at = np.array([found.ms_between / found.ms_within])
             limit = found.within_sd * upper_limit(at, power_ups=k, homings=n)[0]
             assert limit == pytest.approx(found.posterior.quantile(0.95), rel=0.01)
+
+    @pytest.mark.parametrize(("ratio", "spread"), [(0.0, 0.00841), (0.5, 0.00790), (1.0, 0.00695), (2.0, 0.00622)])
+    def test_both_sides_at_once(self, ratio, spread):
+        """Second route: homings of both sides drawn one by one, mean squares by hand; 4 of 5 hold.
+
+        0.05 mm at an end, 0.10 over 600 mm, W 980: 0.05/3.6623 a side, 0.16333/3.4808 the difference.
+        """
+        side, difference = 0.05 / 3.6623, 0.16333 / 3.4808
+        found = both_sides_hold_mm(
+            power_ups=8, homings=4, between_ratio=ratio, side_mm=side, difference_mm=difference
+        )
+        assert found == pytest.approx(spread, rel=0.01)
+        rng = np.random.default_rng(5)
+        within = found / np.hypot(1, ratio)
+        at = within * (rng.normal(size=(2, 2000, 8, 4)) + ratio * rng.normal(size=(2, 2000, 8, 1)))
+        holds = np.ones(2000, dtype=bool)
+        for one, limit in ((at[0], side), (at[1], side), (at[1] - at[0], difference)):
+            inside = one.var(axis=2, ddof=1).mean(axis=1)
+            between = 4 * one.mean(axis=2).var(axis=1, ddof=1)
+            upper = np.sqrt(inside) * upper_limit(between / inside, power_ups=8, homings=4)
+            holds &= upper <= limit
+        assert holds.mean() == pytest.approx(0.8, abs=0.03)
+
+    def test_squareness_alone_is_the_room_of_one_series(self):
+        """The difference is one series, its spread that of a side times √2."""
+        found = both_sides_hold_mm(power_ups=8, homings=4, between_ratio=0.5, side_mm=None, difference_mm=0.0443)
+        alone = room(power_ups=8, homings=4, between_ratio=0.5).four_in_five
+        assert found * 2**0.5 * alone == pytest.approx(0.0443, rel=0.01)
 
     def test_heavy_tails(self):
         """Methods 4: limits in sd, normal 3.29, t5 5.32 at 1 in 1000; 2.58 and 3.12 at 1 in 100."""

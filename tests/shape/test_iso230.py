@@ -39,6 +39,11 @@ class TestThreeTargets:
         assert self.found.systematic_forward == pytest.approx(2.2)
 
 
+def test_the_sign_of_the_reversal_does_not_matter():
+    """CV-48 with forward and reverse swapped: every reversal turns negative, the repeatability stays."""
+    assert repeatability(REVERSE, FORWARD).bidirectional == printed("4.357625")
+
+
 def test_homings_from_one_side():
     """One switch is one target: 4 s, no reversal value."""
     found = repeatability(FORWARD[0])

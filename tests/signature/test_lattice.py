@@ -3,10 +3,19 @@
 import numpy as np
 import pytest
 
+from holdzero.signature.draw import Drawn
 from holdzero.signature.lattice import lattices, resultant
 from rates import rate
 
 STEP = {"full step": 1.0}
+
+
+def test_drawn_series_scatter_between_sets_by_what_the_set_means_do_not_owe_to_scatter_within():
+    """By hand: deviations -2 .. 2 have variance 10/4, a mean of five 0.5; of 1.5 that leaves 1, of 0.5 nothing."""
+    label, within = np.repeat(np.arange(8), 5), np.tile([-2.0, -1, 0, 1, 2], 8)
+    for of_means, between in ((1.5, 1.0), (0.5, 0.0)):
+        means = np.repeat([-1, 1] * 4, 5) * (of_means * 7 / 8) ** 0.5
+        assert Drawn.like(within + means, label, resolution=0).between == pytest.approx(between, abs=1e-7)
 
 
 def rounded(x, r):

@@ -29,6 +29,10 @@ class TestSineTerms:
 class TestUnrounded:
     """With r = 0 nothing is lost: chi-square with as many degrees of freedom as differences."""
 
+    def test_plain_figure(self):
+        """By hand: squares 9 + 25 + 9 + 9 = 52, root mean square √13, over √2: 2.5495."""
+        assert spread_of_differences([[3, -5, 3, 3]], resolution=0).sd == pytest.approx(6.5**0.5)
+
     def test_equals_the_spread_of_the_homings(self):
         homings = np.random.default_rng(2).normal(size=12)
         found, direct = spread_of_differences([np.diff(homings)], resolution=0), spread(homings, resolution=0)

@@ -13,6 +13,7 @@ from holdzero.spread.counts import count
 from holdzero.spread.random_effects import Squares, normal_joint
 from holdzero.spread.rounded_sets import counted_joint
 from nist import SIRSTV, sm_ls
+from printed import printed
 from rates import rate
 
 POINTS = (0.025, 0.05, 0.5, 0.95, 0.975)
@@ -173,6 +174,20 @@ class TestSecondRoutes:
         assert found.between.low < 0.7 < found.between.high
         assert found.total.low < np.hypot(0.4, 0.7) < found.total.high
         assert found.total.high / found.total.low < 1.25
+
+
+def test_prior_of_between_takes_the_harmonic_mean_of_the_sizes():
+    """By hand: 4/(1/20 + 1/10 + 1/5 + 1/3) = 5.8537."""
+    assert Squares(np.array([20.0, 10, 5, 3]), np.zeros(4), 1.0).n0 == printed("5.8537")
+
+
+def test_scatter_between_power_ups_that_may_be_none_has_a_limit_of_0():
+    """Section 3: the quantile is .205, but b > w/5 is short of .975 (.968), so 0 is shown."""
+    rng = np.random.default_rng(20)
+    within, between = rng.normal(size=(5, 6)), rng.normal(size=(5, 1))
+    found = spread_of_sets(list(np.round(within + 0.6 * between, 2)), resolution=0.01)
+    assert found.between_posterior.quantile(0.025) == printed("0.205")
+    assert found.between.low == 0
 
 
 class TestFewPowerUps:

@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
+from holdzero.spread.layout import Layout
 from holdzero.steady import growth
+from holdzero.steady.growth import _left_over
 from rates import rate
 
 
@@ -76,6 +78,14 @@ def test_likelihood_by_a_second_route():
     apart = -sum(df * np.log(s / df) + df for s in ss) / 2
     together = -(2 * df * np.log(sum(ss) / (2 * df)) + 2 * df) / 2
     assert growth(speed, x, np.zeros(24)).ratio == pytest.approx(2 * (apart - together), abs=0.05)
+
+
+def test_each_set_and_each_speed_takes_a_degree_of_freedom():
+    """Three sets of 2 + 2 homings at two speeds, by hand: 12 - 3 - 2 + 1 = 8."""
+    sets, speeds = np.repeat([0, 1, 2], 4), np.tile([0, 0, 1, 1], 3)
+    values = np.random.default_rng(1).standard_normal(12)
+    _, kept = _left_over(values, Layout.read(sets), Layout.read(speeds))
+    assert kept.sum() == pytest.approx(8)
 
 
 def test_low_end_is_nothing_until_growth_is_shown():

@@ -212,11 +212,7 @@ def _figure(name: str, first: Combined, second: Outcome, share: Share | None, un
         f"±{_length(_half(second), units)}",
         "–" if first.limit_mm is None else f"±{_length(first.limit_mm, units)}",
         show_foretold(first.share_outside),
-        "–"
-        if share is None
-        else show_foretold(share.value)
-        if share.value
-        else f"under {show_share(share.high)}",
+        "–" if share is None else show_foretold(share.value) if share.value else f"under {show_share(share.high)}",
     )
 
 

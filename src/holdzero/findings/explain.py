@@ -316,7 +316,7 @@ def _of_shape(one: Behaviour) -> list[_Row]:
                 else f"Statistic {normality.adjusted:.2f}, limit {normality.limit}"
             ),
             "Anderson-Darling of the homings about their set's mean, blurred over the display step; limit at 5 %.",
-            "M. A. Stephens, J. Am. Stat. Assoc. 69 (1974)",
+            "M. A. Stephens in Goodness-of-Fit Techniques (1986), table 4.9 (not re-read)",
         ),
         (
             "Homings that stand apart",

@@ -165,7 +165,8 @@ class TrialPlan:
     asks : tuple of Ask
         What has to be there before `holds` may stand.
     both_sides_mm : float or None
-        Spread of each side that 4 of 5 such trials of both sides call `holds`; None: one side, or nothing asked. [mm]
+        Spread of each side that 4 of 5 such trials of both sides call `holds`; None: one side read, or nothing
+        asked. [mm]
     """
 
     axis: str
@@ -206,7 +207,7 @@ class TrialPlan:
 
     @property
     def holds_up_to_mm(self) -> float | None:
-        """True spread of a side that 4 of 5 such trials call `holds`, whatever the ratio; None: nothing asked. [mm]"""
+        """True spread of a side that 4 of 5 such trials call `holds`, at any ratio; None: nothing asked. [mm]"""
         if self.both_sides_mm is not None:
             return self.both_sides_mm
         return None if self.spread_allowed_mm is None else self.spread_allowed_mm / self.worst.room.four_in_five

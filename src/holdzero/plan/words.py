@@ -19,7 +19,8 @@ def what_it_shows(plan: TrialPlan, system: System) -> list[str]:
         f"Two candidates are told apart from a ratio of {plan.apart:.1f} on (4 of 5 trials).",
         (
             f"{'On one side, holds' if plan.both_sides_mm else 'Holds'} needs "
-            f"{plan.worst.room.four_in_five:.2f} times as much room as the true spread (4 of 5 trials), {plan.heavy_factor:.2f} times more where the scatter may have heavy tails."
+            f"{plan.worst.room.four_in_five:.2f} times as much room as the true spread (4 of 5 trials), "
+            f"{plan.heavy_factor:.2f} times more where the scatter may have heavy tails."
         ),
     ]
     if plan.spread_allowed_mm is not None and plan.holds_up_to_mm is not None:

@@ -49,8 +49,9 @@ def anderson_darling(z: Floats) -> AndersonDarling:
 
     References
     ----------
-    .. [1] M. A. Stephens, EDF statistics for goodness of fit, J. Am. Stat. Assoc. 69 (1974); limit from memory,
-       its false-alarm rate proved by simulation (docs/methods.md, section 7).
+    .. [1] M. A. Stephens, Tests based on EDF statistics, table 4.9, in R. B. D'Agostino and M. A. Stephens (eds.),
+       Goodness-of-Fit Techniques, Marcel Dekker (1986); not re-read, its false-alarm rate proved by simulation
+       (docs/methods.md, section 7).
 
     Examples
     --------

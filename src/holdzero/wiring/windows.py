@@ -87,11 +87,6 @@ def opto_series_window(
     return (supply_high_v - led_low_v) / most_a, (supply_low_v - drop_v - led_high_v) / on_a
 
 
-def half_load_ohm(*, volt: float, watt: float) -> float:
-    """Least resistance that takes no more than half of its rated watts at a voltage. [ohm]"""
-    return volt**2 / (watt / 2)
-
-
 def divider_window(
     *,
     supply_low_v: float,
