@@ -4,7 +4,7 @@ import click
 
 from holdzero.cli import show
 from holdzero.cli.files import read_text
-from holdzero.cli.options import how_read, json_too, read_file_of_readings
+from holdzero.cli.options import how_read, json_too, not_with, only_with, read_file_of_readings
 from holdzero.errors import InputError
 from holdzero.install import Checklist, Entry, InstallSheet, Outcome, Setting, Test, install_sheet, read_entries
 from holdzero.install.vocabulary import SOURCE
@@ -50,6 +50,8 @@ def command(
 
     MACHINE is a TOML file; READINGS, a CSV file, lets the sensor be chosen.
     """
+    only_with("READINGS", readings, "resolution", "step", "protocol")
+    not_with("READINGS", readings, "sensor")
     system: System = "inch" if units == "inch" else "metric"
     text, where = read_text(machine)
     asked = read_machine(text, where=where)

@@ -10,10 +10,10 @@ from typing import Any
 import click
 
 from holdzero.cli.files import check_output, read_text
-from holdzero.cli.options import how_read, units_too
+from holdzero.cli.options import how_read, only_with, read_length, units_too
 from holdzero.cli.source import Opened, files_needed, is_book, opened, unreadable
 from holdzero.errors import InputError
-from holdzero.quantity import System, read
+from holdzero.quantity import System
 
 MADE_UP = "Invented data, to show what the figures look like."
 MOST_LINES = 12
@@ -58,6 +58,7 @@ def command(source: str | None, outputs: tuple[str, ...], verify: str | None, **
     Exit status 1 when an input, a figure or the file itself is another now.
     """
     if verify is not None:
+        only_with("BOOK or READINGS", source, *said)  # the record brings the inputs and how they were read
         return _check(verify, source, outputs, said)
     if source is None:
         raise InputError(where="BOOK|READINGS", found="nothing", need="a book or a readings file", do="name one")
@@ -141,8 +142,8 @@ def _of_files(source: str, said: dict[str, Any]) -> Any:
         where={name: where for name, (_, where) in read_in.items()},
         how=How(
             axis=said["axis"] or "",
-            resolution_mm=_length(said["resolution"], "--resolution"),
-            step_mm=_length(said["step"], "--step"),
+            resolution_mm=read_length(said["resolution"], "--resolution", zero=True),
+            step_mm=read_length(said["step"], "--step", zero=False),
             protocol=said["protocol"] or "",
             system=_system(said["units"]),
             day=_day(said["day"]),
@@ -182,10 +183,6 @@ def _write(outputs: tuple[str, ...], results: Any) -> str:
 
 def _system(units: str) -> System:
     return "inch" if units == "inch" else "metric"
-
-
-def _length(entered: str | None, option: str) -> float | None:
-    return None if entered is None else read(entered, "length", unit="mm", where=option)
 
 
 def _day(entered: str | None) -> date | None:

@@ -22,8 +22,8 @@ from holdzero.travel import Case, Check, Missing, Start, Travel, on_the_rail, st
     "places",
     multiple=True,
     metavar="LENGTH",
-    help="Where the axis stands now, from the hard stop at the homing end; twice for left and right side. Says "
-    "which way homing goes.",
+    help="Where the axis stands now, from the hard stop at the homing end; twice for a gantry's left and right "
+    "end. Says which way homing goes.",
 )
 @drawings_too
 @units_too
