@@ -207,3 +207,8 @@ def test_there_is_nothing_to_rescue_from_no_book(refused, tmp_path):
         "book", "rescue", tmp_path / "nope", tmp_path / "b"
     )
     assert not (tmp_path / "b").exists()
+
+
+@pytest.mark.parametrize(("word", "said"), [("choos", "choos. Did you mean choose?"), ("xyzzy", "xyzzy.\n")])
+def test_a_mistyped_command(refused, word, said):
+    assert f"No such command: {said}" in refused(word)

@@ -50,4 +50,4 @@ def test_json_is_strict(capsys: pytest.CaptureFixture[str]):
 
 
 def test_a_verdict_has_a_mark_besides_its_colour():
-    assert {mark for mark, _ in show.MARKS.values()} == {"✓", "✗", "?", "–"}
+    assert {mark for mark, _ in show.MARKS.values()} == {"✓", "✗", "≈", "?", "–"}

@@ -239,6 +239,17 @@ class TestStopping:
         setup = Setup(racking=RIGID, squareness_mm=limit, squareness_over_mm=600)
         assert f"twice that is {word}" in squaring(setup, [measured(0.5)]).expected
 
+    @pytest.mark.parametrize(
+        ("spread_mm", "says"), [(None, "this measurement cannot show it"), (0.2, "the switches cannot hold it")]
+    )
+    def test_one_standard_deviation_is_more_than_asked(self, spread_mm, says):
+        """50 um over 600 mm allow 81.7 um on 980 mm; the tool leaves 100 um, the switches sqrt(2) 200 um."""
+        setup = Setup(racking=RIGID, spread_mm=spread_mm, squareness_mm=0.05, squareness_over_mm=600)
+        expected = squaring(setup, [measured(0.5)]).expected
+        assert "already more than the 81.7" in expected
+        assert says in expected
+        assert "twice" not in expected
+
     def test_mean_of_all_rounds_against_each_round(self):
         """EN-96 simulated, six rounds, homing scatter 1 and tool 1.
 

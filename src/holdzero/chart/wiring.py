@@ -5,6 +5,7 @@ drawn unactuated and without power. A dot joins, a crossing without a dot does n
 the letters of its colour (IEC 60757) beside it, so that the drawing reads in black and white.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -26,15 +27,15 @@ SPARE, SPARE_BOLD = 1.05, 1.2  # room that whole lines need beyond the estimate,
 BLOCK = (("machine", 0.34), ("axis", 0.15), ("side", 0.13), ("sheet", 0.13), ("date", 0.25))
 
 
-def diagram(found: Assessment, *, sheet: str = "1", day: str = "") -> Picture:
+def diagram(found: Assessment, *, machine: str = "", sheet: str = "1", day: str = "") -> Picture:
     """Draw one circuit.
 
     Parameters
     ----------
     found : Assessment
         A solved circuit.
-    sheet, day : str
-        For the title block.
+    machine, sheet, day : str
+        For the title block; the machine that the circuit itself names comes first.
 
     Raises
     ------
@@ -44,12 +45,20 @@ def diagram(found: Assessment, *, sheet: str = "1", day: str = "") -> Picture:
     circuit, net = found.circuit, found.netlist
     if circuit is None or net is None:
         raise ValueError("a circuit that is not known cannot be drawn")
-    block = (circuit.machine, circuit.axis, circuit.side, sheet, day)
+    axis, side = _place(circuit)
+    block = (circuit.machine or machine, axis, side, sheet, day)
 
     def draw(width: float) -> Sheet:
         return _Diagram(width, circuit, net).drawn(_notes(found), block)
 
     return drawing(_title(circuit), _words(found, circuit, net), draw)
+
+
+def _place(circuit: Circuit) -> tuple[str, str]:
+    """Axis and side as stated, or else as a name made of both says: "Y left"."""
+    named = re.fullmatch(r"([XYZ]) (left|right)(?: home)?", circuit.name)
+    axis, side = (named[1], named[2][0].upper()) if named else ("", "")
+    return circuit.axis or axis, circuit.side or side
 
 
 def _title(circuit: Circuit) -> str:

@@ -95,7 +95,8 @@ def gross_misses(misses: Misses) -> str:
     """The second line of the verdict: "none in 40, so fewer than 1 in 13 (95 %)"."""
     if misses.n == 0:
         return "Gross misses: no homing was read."
-    limit = "all of them" if misses.high_95 >= 1 else f"1 in {floor(1 / misses.high_95)}"
+    high = misses.high_95
+    limit = "all of them" if high >= 1 else f"1 in {floor(1 / high)}" if high < 0.4 else show_share(high)
     if misses.count == 0:
         return f"Gross misses: none in {misses.n}{_elsewhere(misses)}, so fewer than {limit} (95 %)."
     outside = f"{misses.outside or 'none'} of them landed outside what is asked"

@@ -48,6 +48,17 @@ class Lazy(click.Group):
         command: click.Command = importlib.import_module(COMMANDS[cmd_name][0]).command
         return command
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Name what was probably meant where there is no such command."""
+        if args[0] not in COMMANDS:
+            from difflib import get_close_matches
+
+            near = "".join(f" Did you mean {name}?" for name in get_close_matches(args[0], COMMANDS, n=1))
+            ctx.fail(f"No such command: {args[0]}.{near}")
+        return super().resolve_command(ctx, args)
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without importing them."""
         with formatter.section("Commands"):

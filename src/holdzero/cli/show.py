@@ -37,8 +37,8 @@ Block = str | Table | Points
 MARKS = {  # a mark and a colour beside the word, never instead of it
     "holds": ("✓", "green"),
     "does not hold": ("✗", "red"),
-    "too close to call": ("?", "yellow"),
-    "cannot say": ("–", "dim"),
+    "too close to call": ("≈", "yellow"),
+    "cannot say": ("?", "dim"),
     "fits": ("✓", "green"),
     "fails": ("✗", "red"),
     "not made": ("–", "dim"),

@@ -128,12 +128,17 @@ def _figures(result: Study, system: System) -> list[show.Block]:
 
 
 def _scale(found: Sequence[Findings], system: System) -> tuple[str, int]:
-    """One unit and number of decimals for all lengths, so that they compare: those of the tightest spread."""
+    """One unit and number of decimals for all lengths, so that they compare: two digits of the least spread."""
     sizes = [f.spread.middle or f.spread.high for f in found if f.posterior]
     if not sizes:
         return ("mm", 4) if system == "metric" else ("in", 5)
     _, unit = column([min(sizes)], "length", system=system)
-    return unit, 0 if len(fixed(min(sizes), "length", unit=unit, decimals=0)[0]) > 2 else 1
+    if len(fixed(min(sizes), "length", unit=unit, decimals=0)[0]) > 2:
+        return unit, 0
+    limits = (size for f in found if f.posterior for size in (f.spread.low, f.spread.middle, f.spread.high))
+    least = min(filter(None, limits))
+    enough = (d for d in (1, 2) if len(fixed(least, "length", unit=unit, decimals=d)[0].lstrip("0.")) >= 2)
+    return unit, next(enough, 3)
 
 
 def _behaviour(result: Study, system: System) -> list[show.Block]:
@@ -147,7 +152,7 @@ def _behaviour(result: Study, system: System) -> list[show.Block]:
         return fixed(value, "length", unit=unit, decimals=decimals)[0]
 
     both = any(one.iso230 and one.iso230.reversal is not None for _, one in known)
-    head = ("series", "drift-proof sd", "sd / it", "steady", "lag-1", "runs", "bell curve", "apart", "4 s")
+    head = ("series", "drift-proof sd", "sd / it", "steady", "lag-1", "runs", "bell curve", "apart", "4 × sd")
     more = [(word, say) for word, say in _followed(system) if any(say(one) for _, one in known)]
     rows = [
         (
@@ -173,7 +178,7 @@ def _behaviour(result: Study, system: System) -> list[show.Block]:
         for found, one in known
     ]
     return [
-        "Drift-proof: from one homing to the next. 4 s: repeatability as ISO 230-2 states it, not a promise.",
+        "Drift-proof: from one homing to the next. 4 × sd: repeatability as ISO 230-2 states it, not a promise.",
         show.Table(
             (*head, *(("reversal", "both ways") if both else ()), *(word for word, _ in more)), rows, left=(0,)
         ),

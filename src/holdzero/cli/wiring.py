@@ -88,7 +88,7 @@ def _timing(one: Assessment) -> str:
     if delay is None or max(delay.trip_s or 0.0, delay.release_s or 0.0) < 1e-6:
         return ""
     parts = [
-        f"{what} {_time(usual)}, at most {_time(longest)}"
+        f"{what} {_time(usual)}" + (f", at most {_time(longest)}" if _time(longest) != _time(usual) else "")
         for what, usual, longest in (
             ("tripping", delay.trip_s, delay.trip_longest_s),
             ("releasing", delay.release_s, delay.release_longest_s),

@@ -117,7 +117,7 @@ def record_content(
     return RecordContent(
         title="Does this machine hold zero?",
         subject=f"{machine.name}, axis {axis.name}",
-        verdict=_verdict(axis, study, choice),
+        verdict=_verdict(axis, study, choice, still),
         reason=" ".join(_sentences((choice.reason, taken, _still_asked(still)))),
         sections=(*sections, _signed(version, digests)),
         version=version,
@@ -128,9 +128,9 @@ def record_content(
     )
 
 
-def _verdict(axis: Axis, study: Study, choice: Choice) -> str:
+def _verdict(axis: Axis, study: Study, choice: Choice, still: Sequence[Ask]) -> str:
     if choice.choice:
-        return f"{choice.choice} holds zero on axis {axis.name}."
+        return f"{choice.choice} holds zero on axis {axis.name}{' so far' if still else ''}."
     if not study.findings:
         return f"Cannot say yet whether axis {axis.name} holds zero: nothing was tried."
     return "No candidate is shown to hold zero."

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from holdzero import __version__
@@ -51,7 +52,7 @@ PARTS = (
         "wiring",
         "describe the circuit",
         lambda of: bool(of.circuits),
-        lambda of: wiring_section(of.circuits),
+        lambda of: wiring_section(of.circuits, machine=of.machine.name, day=_day(of)),
     ),
     Part(
         "Travel",
@@ -127,13 +128,17 @@ def record_of(results: Results) -> RecordContent:
         digests=results.inputs.digests,
         version=__version__,
         invented=how.invented,
-        day=how.day or last_day(results.study),
+        day=_day(results),
         system=how.system,
         asks=results.asks,
         decisions=results.decisions,
         more=[section for section in sections if section is not None],
         attached=stored_of(results).attached(),
     )
+
+
+def _day(results: Results) -> date | None:
+    return results.inputs.how.day or last_day(results.study)
 
 
 def set_in(ending: Ending, content: RecordContent) -> bytes:

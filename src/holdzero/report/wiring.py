@@ -1,6 +1,7 @@
 """Wiring: what the controller sees of a switch, whole and with every fault, as a section of a document."""
 
 from collections.abc import Sequence
+from datetime import date
 
 from holdzero.chart.wiring import diagram
 from holdzero.quantity import show
@@ -12,13 +13,16 @@ from holdzero.wiring.words import LAYOUT, milliamps, volts
 ORDER = ("damage", "hides", "found at the next homing", "stops", None)  # of faults: what matters first
 
 
-def wiring_section(found: Sequence[Assessment]) -> Section | None:
+def wiring_section(found: Sequence[Assessment], *, machine: str = "", day: date | None = None) -> Section | None:
     """Return every circuit: verdict, diagram, states, faults, terminals; then how to lay the cable.
 
     Parameters
     ----------
     found : sequence of Assessment
         One a circuit.
+    machine : str
+    day : date, optional
+        For the title blocks of the diagrams.
 
     Returns
     -------
@@ -33,11 +37,11 @@ def wiring_section(found: Sequence[Assessment]) -> Section | None:
         "Laying the cable",
         (Table("What no sum can see: look at the machine, and tick it", ("Done", "Cable"), boxes, align="ll"),),
     )
-    alike = _alike(found)
+    alike, drawn = _alike(found), day.isoformat() if day else ""
     return Section(
         "Wiring: what the controller sees",
         tuple(Note(text) for text in cautions),
-        (*(_circuit(*one, len(alike)) for one in enumerate(alike, 1)), laying),
+        (*(_circuit(*one, len(alike), machine, drawn) for one in enumerate(alike, 1)), laying),
     )
 
 
@@ -50,14 +54,14 @@ def _alike(found: Sequence[Assessment]) -> list[list[Assessment]]:
     return list(groups.values())
 
 
-def _circuit(number: int, alike: Sequence[Assessment], count: int) -> Section:
+def _circuit(number: int, alike: Sequence[Assessment], count: int, machine: str, day: str) -> Section:
     one = alike[0]
     name = ", ".join(other.name for other in alike if other.name)
     name = name or ("Circuit" if count == 1 else f"Circuit {number}")
     blocks: list[Block] = [one.sentence]
     blocks += [Note(f"{hurt.text[0].upper()}{hurt.text[1:]}.", strong=True) for hurt in one.damage]
     if one.circuit is not None and one.netlist is not None:
-        blocks.append(diagram(one, sheet=f"{number} of {count}"))
+        blocks.append(diagram(one, machine=machine, sheet=f"{number} of {count}", day=day))
     if one.clear is not None and one.tripped is not None:
         head = ("Switch", "Input", "Current", "Reads", "Left at the worst corner", "Grade")
         rows = (_state("clear", one.clear), _state("tripped", one.tripped))

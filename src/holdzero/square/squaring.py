@@ -112,7 +112,7 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
         stop=stop,
         verdict=verdict,
         steps=steps,
-        expected=words.expected(residual),
+        expected=words.expected(residual, mean.tool_u_mm),
         stops=stops,
         cautions=(
             *one_sided,

@@ -94,8 +94,8 @@ class Words:
     def _again(self) -> str:
         return "Then home three times, make and measure a new part, and add it as a round with its setting."
 
-    def expected(self, residual_mm: float | None) -> str:
-        """What is left to expect, against what is asked."""
+    def expected(self, residual_mm: float | None, tool_u_mm: float | None) -> str:
+        """What is left to expect, against what is asked; where that is too much, the larger part of it."""
         if residual_mm is None:
             return ""
         left = show(residual_mm, "length", system=self.system, digits=2)
@@ -108,5 +108,9 @@ class Words:
             show(length or 0.0, "length", system=self.system)
             for length in (self.setup.squareness_mm, self.setup.squareness_over_mm)
         )
+        if residual_mm > allowed:
+            tool = (tool_u_mm or 0.0) >= (self.setup.switches_mm or 0.0)
+            why = "this measurement cannot show it, measure better" if tool else "the switches cannot hold it"
+            return f"{says}: already more than the {self.length(allowed)} that {limit} over {over} allows; {why}."
         fits = "inside" if 2 * residual_mm <= allowed else "more than"
         return f"{says}; twice that is {fits} the {self.length(allowed)} that {limit} over {over} allows."

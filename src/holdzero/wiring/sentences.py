@@ -227,8 +227,8 @@ def advice(circuit: Circuit, rows: Sequence[FaultRow]) -> Iterator[str]:
     wait_s = start_up_s(circuit)
     if wait_s:
         yield (
-            f"Wait {wait_s + 0.2:.2g}{GAP}s after switching on before the first reading: the sensor is not ready "
-            "before."
+            f"Wait {wait_s + 0.2:.2g}{GAP}s after switching on before the first reading: the sensor may take "
+            f"{wait_s:.2g}{GAP}s to be ready."
         )
 
 
@@ -252,7 +252,7 @@ def cautions(
         yield Caution("capacitor-on-contact", text, "common practice, no source")
     yield from _near_limit(circuit)
     if circuit.supply.fuse_a is None and net.has("+ line"):
-        text = "No fuse or current limit is stated: plus shorted to 0 V in the cable then heats the cable."
+        text = "-F1 is drawn but its rating is not stated: without a limit, plus shorted to 0 V heats the cable."
         yield Caution("no-fuse", text)
 
 

@@ -58,6 +58,7 @@ class Wired:
     entered: Entered
     found: Assessment
     count: int = 1  # circuits of the machine
+    machine: str = ""
 
     @property
     def name(self) -> str:
@@ -78,7 +79,8 @@ class Wired:
         """The diagram; None while it is not said what is joined to what."""
         if self.found.circuit is None:
             return None
-        return diagram(self.found, sheet=f"{self.number} of {self.count}", day=date.today().isoformat())
+        sheet = f"{self.number} of {self.count}"
+        return diagram(self.found, machine=self.machine, sheet=sheet, day=date.today().isoformat())
 
     @cached_property
     def wires(self) -> tuple[Wire, ...]:
@@ -166,7 +168,7 @@ def terminals(case: ThisCase, page: ThisPage) -> Response:
         case,
         here="wiring",
         rail=places(page.request.app.state.stations, case, "wiring"),
-        circuits=_wired(case.wiring),
+        circuits=_wired(case.wiring, case.machine.name),
         layout_checks=LAYOUT,
         before=_before(),
         today=date.today().isoformat(),
@@ -331,7 +333,7 @@ def _shown(
     brought_error: str = "",
     status: int = 200,
 ) -> Response:
-    circuits = _wired(case.wiring)
+    circuits = _wired(case.wiring, case.machine.name)
     one = circuits[min(max(number, 1), len(circuits)) - 1] if circuits else None
     axis = one.found.circuit.axis if one and one.found.circuit else ""
     delay = _edge_delay(case.wiring, axis) if axis in case.kept.document["axes"] else ""
@@ -372,13 +374,13 @@ def _keep(book: OpenBook, case: Case, entered: tuple[Entered, ...]) -> None:
     book.add_sheet(case.id, SHEET, Circuits(entered).document())
 
 
-def _wired(circuits: Circuits) -> list[Wired]:
+def _wired(circuits: Circuits, machine: str = "") -> list[Wired]:
     pairs = zip(circuits.entered, circuits.found, strict=True)
-    return [Wired(number, *pair, len(circuits.entered)) for number, pair in enumerate(pairs, 1)]
+    return [Wired(number, *pair, len(circuits.entered), machine) for number, pair in enumerate(pairs, 1)]
 
 
 def _at(case: Case, number: int) -> Wired:
-    found = next((one for one in _wired(case.wiring) if one.number == number), None)
+    found = next((one for one in _wired(case.wiring, case.machine.name) if one.number == number), None)
     if found is None:
         raise NotInBook(
             where=case.machine.name, found=f"no circuit {number}", need="a circuit of this machine", do="go back"
