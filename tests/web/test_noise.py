@@ -12,7 +12,7 @@ def counted(client: TestClient, machine: int, **given: str):
 def test_counts_are_kept_and_each_change_is_judged(client: TestClient, book: Book, demo: int):
     """Garwood: 9 in 1 h is 4.1 to 17 an hour; given 9 and 1, 1 after 9 helped (as in `plan.noise`)."""
     page = client.get(f"/machines/{demo}/noise").text
-    assert "Nothing is counted as it runs yet" in page
+    assert "First count false trips as the machine runs" in page
     counted(client, demo, condition="as it runs", trips="9", note="damp day")
     page = counted(client, demo, condition="all quiet", trips="1", hours="60 min").text
     assert "fewer with all quiet</h1>" in page

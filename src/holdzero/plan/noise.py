@@ -322,7 +322,7 @@ class Hunt:
         """How the hunt stands."""
         base = self.lines[0].rate
         if base is None:
-            return "Nothing is counted as it runs yet: that is the rate to beat"
+            return "First count false trips as the machine runs: that is the rate to beat"
         first = f"{base.words} as it runs"
         told = [
             f"{'fewer' if line.change.helped else 'more'} with {line.condition.name}"

@@ -36,7 +36,8 @@ def meters(found: Sequence[Findings], allowed: AllowedSpread | None) -> tuple[Me
     allowed : AllowedSpread, optional
         What the machine asks for.
     """
-    limits = [_limit_mm(one, allowed) for one in found]
+    paired = any(one.side == "difference" for one in found)
+    limits = [_limit_mm(one, allowed, paired=paired) for one in found]
     sizes = [
         size
         for one, limit in zip(found, limits, strict=True)
@@ -69,17 +70,19 @@ def meters(found: Sequence[Findings], allowed: AllowedSpread | None) -> tuple[Me
     )
 
 
-def _limit_mm(one: Findings, allowed: AllowedSpread | None) -> float | None:
+def _limit_mm(one: Findings, allowed: AllowedSpread | None, *, paired: bool) -> float | None:
+    """Spread allowed as the choice counts it: with both sides read each has a share of the risk."""
     if allowed is None or allowed.axis != one.axis:
         return None
-    if one.side == "difference":
-        return None if allowed.squareness_limit_mm is None else allowed.squareness_limit_mm / allowed.z
-    return allowed.spread_allowed_mm
+    if not paired:
+        return allowed.spread_allowed_mm
+    side, apart = allowed.both_sides_mm
+    return apart if one.side == "difference" else side
 
 
 def _sentence(one: Findings, limit: float | None) -> str:
     if limit is None:
-        return "Nothing is asked of this axis yet: no limit to hold it against."
+        return "Nothing is asked of this yet: no limit to hold it against."
     if one.spread.low > limit:
         return "Enough to see: even the lower end lies above what is allowed."
     if one.sets < 2:
