@@ -5,6 +5,7 @@ import select
 import sys
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -21,7 +22,8 @@ class FakeGauge:
     """An indicator behind a name that stays the same when it is plugged in again, as a port's does."""
 
     def __init__(self, port: Path):
-        self.port, self.shows, self.stream = port, 0.0, False
+        self.port, self.stream, self.told = port, False, 0
+        self.shows: float | Callable[[int], float] = 0.0  # or what it shows on its way, by lines told
         self._ends: tuple[int, int] | None = None
         self._pulled = threading.Event()
 
@@ -54,10 +56,12 @@ class FakeGauge:
         while not self._pulled.is_set():
             asked = select.select([ours], [], [], 0.02)[0] and os.read(ours, 64)
             if self.stream or (asked and b"?" in asked):
-                sent = f"{self.shows:+.3f} mm\r\n".encode()
+                shows = self.shows
+                sent = f"{shows(self.told) if callable(shows) else shows:+.3f} mm\r\n".encode()
                 for piece in (b"~\xff\r\n", sent[:3], sent[3:]):
                     os.write(ours, piece)
                     time.sleep(0.003)
+                self.told += 1
 
 
 @pytest.fixture
@@ -88,13 +92,16 @@ def heard(gauge: FakeGauge, how: How, script, *, most_s: float = 20.0) -> list:
 
 
 def moved(gauge: FakeGauge, to: float):
-    """Move away, and after a while to the next home position."""
+    """Move away, never at rest, until it has been seen; then to the next home position."""
 
-    def step() -> None:
-        gauge.shows = 0.9
-        threading.Timer(0.08, lambda: setattr(gauge, "shows", to)).start()
+    def run() -> None:
+        gauge.shows = lambda told: 0.3 + 0.05 * (told % 8)
+        until, most = gauge.told + 5, time.monotonic() + 20
+        while gauge.told < until and time.monotonic() < most:
+            time.sleep(0.002)
+        gauge.shows = to
 
-    return step
+    return lambda: threading.Thread(target=run).start()
 
 
 @pytest.mark.parametrize("stream", [False, True], ids=["asked", "by itself"])
