@@ -72,6 +72,8 @@ class TestAsked:
         page = type_in(client, *self.NEAR, "1.02")
         assert len(book.rows(trial)) == 4
         assert "1.02: is that right?" in page
+        assert "Discard 1.02" in page
+        assert "Take back" not in page.partition('id="now"')[2].partition("</section>")[0]  # not the one before
         assert "About ten times" in page
         client.post("/trials/1/readings", data=form(page) | {"deviation": "1.02"})
         assert book.rows(trial)[-1].deviation_mm == 1.02
