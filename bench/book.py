@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from bench._measure import within
-from holdzero.reading import read_readings
+from holdzero.inputs.reading import read_readings
 from holdzero.store import NewReading, open_book
 
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}

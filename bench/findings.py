@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 
 from bench._measure import within
-from holdzero.findings import as_json, explain, study
-from holdzero.reading import Readings
-from holdzero.reading.values import Homings, Protocol
+from holdzero.compute.findings import as_json, explain, study
+from holdzero.inputs.reading import Readings
+from holdzero.inputs.reading.values import Homings, Protocol
 
 
 def run() -> list[dict[str, Any]]:

@@ -10,11 +10,11 @@ import numpy as np
 from numpy.random import SFC64, Generator, SeedSequence
 
 from bench._measure import against, row
-from holdzero.budget import budget, simulate
-from holdzero.budget.homings import Draw, Homing
-from holdzero.budget.monte_carlo import BLOCK
-from holdzero.budget.simulate import homing_of
-from holdzero.machine import read_machine
+from holdzero.compute.budget import budget, simulate
+from holdzero.compute.budget.homings import Draw, Homing
+from holdzero.compute.budget.monte_carlo import BLOCK
+from holdzero.compute.budget.simulate import homing_of
+from holdzero.inputs.machine import read_machine
 
 MACHINE = Path(__file__).parents[1] / "tests" / "data" / "en65.toml"
 HOMINGS = 1_000_000

@@ -13,7 +13,7 @@ from starlette.testclient import TestClient
 from bench._measure import row
 from holdzero import demo
 from holdzero.form import read_toml
-from holdzero.reading import read_readings
+from holdzero.inputs.reading import read_readings
 from holdzero.store import open_book
 from holdzero.web.app import create_app
 from holdzero.web.start import keep_demo

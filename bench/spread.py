@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from bench._measure import within
-from holdzero.spread import spread, spread_of_sets
+from holdzero.compute.spread import spread, spread_of_sets
 
 
 def run() -> list[dict[str, Any]]:

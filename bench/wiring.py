@@ -8,7 +8,7 @@ from itertools import islice, product
 from typing import Any
 
 from bench._measure import row
-from holdzero.wiring import assess_many, circuits_from
+from holdzero.compute.wiring import assess_many, circuits_from
 
 COUNT = 1000
 LIMIT_S = 1.0  # processor time of one core

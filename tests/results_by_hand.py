@@ -10,12 +10,12 @@ from dataclasses import replace
 import numpy as np
 
 from holdzero.caution import Caution
-from holdzero.choose.values import AllowedSpread, Candidate, Choice, Part, Verdict
-from holdzero.findings.values import Findings, Misses, Signature, Study
-from holdzero.machine.values import Axis, Machine, Requirement
-from holdzero.reading.values import Homings, Protocol
-from holdzero.sensor.values import Sensor
-from holdzero.spread.posterior import Interval, Posterior
+from holdzero.compute.choose.values import AllowedSpread, Candidate, Choice, Part, Verdict
+from holdzero.compute.findings.values import Findings, Misses, Signature, Study
+from holdzero.compute.spread.posterior import Interval, Posterior
+from holdzero.inputs.machine.values import Axis, Machine, Requirement
+from holdzero.inputs.reading.values import Homings, Protocol
+from holdzero.inputs.sensor.values import Sensor
 
 SETS, PER_SET = 5, 4
 MACHINE = Machine(

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from holdzero.wiring.network import LEAK_SIEMENS, Network
+from holdzero.compute.wiring.network import LEAK_SIEMENS, Network
 
 FAR_V = 1000.0
 

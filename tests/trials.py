@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 
-from holdzero.findings import Findings, Study, study
-from holdzero.reading import read_readings
+from holdzero.compute.findings import Findings, Study, study
+from holdzero.inputs.reading import read_readings
 
 
 def text_of(values: Iterable[float]) -> list[str]:

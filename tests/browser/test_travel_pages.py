@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from holdzero.form import read_toml
-from holdzero.machine.presets import PRESETS, preset
+from holdzero.inputs.machine.presets import PRESETS, preset
 
 pytestmark = pytest.mark.browser
 PAGES = ("machine", "travel", "travel?axis=Y&left=12&right=12.6", "budget")

@@ -5,8 +5,8 @@ from math import cos, hypot, inf, sin, sqrt
 import numpy as np
 import pytest
 
-from holdzero.budget.gum import DIVISORS, coverage_factor, effective_dof, product_u, propagate
-from holdzero.budget.monte_carlo import BLOCK, monte_carlo
+from holdzero.compute.budget.gum import DIVISORS, coverage_factor, effective_dof, product_u, propagate
+from holdzero.compute.budget.monte_carlo import BLOCK, monte_carlo
 from printed import printed
 
 NOTHING = np.zeros(0, dtype=np.int64)

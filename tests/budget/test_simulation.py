@@ -9,12 +9,12 @@ import pytest
 from numpy.random import SFC64, Generator
 from scipy.special import stdtr
 
-from holdzero.budget import budget, grid, grid_scatter, share_outside, simulate, touches
-from holdzero.budget.homings import Draw, Homing, Homings, student
-from holdzero.budget.simulate import SEED, Share
-from holdzero.index import wrong_index
-from holdzero.machine import read_machine
-from holdzero.machine.values import Axis, Requirement
+from holdzero.compute.budget import budget, grid, grid_scatter, share_outside, simulate, touches
+from holdzero.compute.budget.homings import Draw, Homing, Homings, student
+from holdzero.compute.budget.simulate import SEED, Share
+from holdzero.compute.index import wrong_index
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine.values import Axis, Requirement
 from printed import printed
 
 N = 400_000

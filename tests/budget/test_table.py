@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from scipy.stats import multivariate_normal
 
-from holdzero.budget import (
+from holdzero.compute.budget import (
     Trial,
     allowed_own,
     allowed_sd_mm,
@@ -16,13 +16,13 @@ from holdzero.budget import (
     fastest_creep_of,
     worth_halving,
 )
-from holdzero.budget import share_outside as gantry_outside
-from holdzero.budget.materials import MATERIALS
-from holdzero.budget.table import position_variance
+from holdzero.compute.budget import share_outside as gantry_outside
+from holdzero.compute.budget.materials import MATERIALS
+from holdzero.compute.budget.table import position_variance
 from holdzero.errors import InputError
-from holdzero.machine import read_machine
-from holdzero.machine.values import Axis, Requirement
-from holdzero.sensor.values import Sensor
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine.values import Axis, Requirement
+from holdzero.inputs.sensor.values import Sensor
 from printed import printed
 
 WORKED = Path(__file__).parents[1] / "data" / "en65.toml"

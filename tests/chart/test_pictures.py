@@ -19,13 +19,13 @@ from holdzero.chart.probability import probability_picture
 from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.readings import MOST_POINTS, readings_picture
 from holdzero.chart.share import share_picture
-from holdzero.choose import choose
-from holdzero.findings import study
-from holdzero.machine import read_machine
+from holdzero.compute.choose import choose
+from holdzero.compute.findings import study
+from holdzero.compute.spread.posterior import Interval
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.sensor import read_sensors
 from holdzero.quantity import plain
-from holdzero.reading import read_readings
-from holdzero.sensor import read_sensors
-from holdzero.spread.posterior import Interval
 from svg import Svg
 
 vl_convert = pytest.importorskip("vl_convert")

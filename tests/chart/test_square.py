@@ -6,10 +6,10 @@ import pytest
 
 from holdzero.chart import PRINT
 from holdzero.chart.square import method_picture, squaring_picture
+from holdzero.compute.racking import Racking
+from holdzero.compute.square import Flip, Round, Setup, squaring
+from holdzero.compute.square.keys import METHODS
 from holdzero.quantity import plain
-from holdzero.racking import Racking
-from holdzero.square import Flip, Round, Setup, squaring
-from holdzero.square.keys import METHODS
 
 
 def found(offset_mm, **setup):

@@ -10,11 +10,11 @@ from holdzero.chart.index import index_picture
 from holdzero.chart.machine import machine_picture
 from holdzero.chart.sheet import text_width
 from holdzero.chart.travel import travel_picture
-from holdzero.index import index_place
-from holdzero.machine import read_machine
-from holdzero.machine.presets import PRESETS, preset
-from holdzero.machine.values import Axis, Machine, Requirement
-from holdzero.travel import travel
+from holdzero.compute.index import index_place
+from holdzero.compute.travel import travel
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine.presets import PRESETS, preset
+from holdzero.inputs.machine.values import Axis, Machine, Requirement
 from svg import Svg
 
 DATA = Path(__file__).parents[1] / "data"

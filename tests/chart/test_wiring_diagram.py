@@ -9,9 +9,9 @@ import pytest
 
 from holdzero.chart.sheet import text_width
 from holdzero.chart.wiring import diagram
+from holdzero.compute.wiring import Unsaid, assess_many, circuits_from
+from holdzero.compute.wiring.conductor import COLOURS
 from holdzero.errors import InputError
-from holdzero.wiring import Unsaid, assess_many, circuits_from
-from holdzero.wiring.conductor import COLOURS
 from wiring_cases import DRAWN, anything
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from holdzero.choose import allowed_spread, share_outside
+from holdzero.compute.choose import allowed_spread, share_outside
 from holdzero.errors import InputError
-from holdzero.machine import Axis, Requirement
+from holdzero.inputs.machine import Axis, Requirement
 from printed import printed
 
 ROUTER = Axis(name="Y", motors=2, drive_distance_mm=980)

@@ -6,15 +6,15 @@ from types import MappingProxyType
 import pytest
 
 from holdzero import demo
-from holdzero.choose import Choice, Decision, Verdict, as_json, choose, decision, digest_of_inputs
-from holdzero.choose.compared import ratio_of
-from holdzero.choose.facts import life_years, ruled_out
-from holdzero.compare import rank
+from holdzero.compute.choose import Choice, Decision, Verdict, as_json, choose, decision, digest_of_inputs
+from holdzero.compute.choose.compared import ratio_of
+from holdzero.compute.choose.facts import life_years, ruled_out
+from holdzero.compute.compare import rank
+from holdzero.compute.findings import MissesElsewhere, study, upper_limit
 from holdzero.errors import InputError
-from holdzero.findings import MissesElsewhere, study, upper_limit
-from holdzero.machine import Axis, Machine, Requirement, read_machine
-from holdzero.reading import read_readings
-from holdzero.sensor import Sensor, read_sensors
+from holdzero.inputs.machine import Axis, Machine, Requirement, read_machine
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.sensor import Sensor, read_sensors
 
 MACHINE, SENSORS = read_machine(demo.machine_toml()), read_sensors(demo.sensors_toml())
 READINGS = read_readings(demo.readings_csv())

@@ -7,12 +7,12 @@ import pytest
 from scipy import stats
 
 from holdzero import demo
-from holdzero.choose import Choice, Verdict, as_json, choose
+from holdzero.compute.choose import Choice, Verdict, as_json, choose
+from holdzero.compute.findings import study
 from holdzero.errors import InputError
-from holdzero.findings import study
-from holdzero.machine import Axis, Machine, Requirement, read_machine
-from holdzero.reading import read_readings
-from holdzero.sensor import Sensor, read_sensors
+from holdzero.inputs.machine import Axis, Machine, Requirement, read_machine
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.sensor import Sensor, read_sensors
 from trials import csv_of, rows, study_of
 
 X = Axis(name="X")

@@ -2,10 +2,10 @@
 
 import pytest
 
-from holdzero.choose.facts import ruled_out
-from holdzero.machine import Axis, Machine, Requirement
+from holdzero.compute.choose.facts import ruled_out
+from holdzero.inputs.machine import Axis, Machine, Requirement
+from holdzero.inputs.sensor import Sensor
 from holdzero.quantity import plain
-from holdzero.sensor import Sensor
 
 AXIS = Axis(name="Y", motors=2, surroundings=("chips", "coolant"))
 

@@ -5,10 +5,10 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from holdzero.choose.more import ASKED, more
-from holdzero.choose.parts import chance_small_enough
-from holdzero.choose.values import DOES_NOT_HOLD, Part
-from holdzero.findings import Findings
+from holdzero.compute.choose.more import ASKED, more
+from holdzero.compute.choose.parts import chance_small_enough
+from holdzero.compute.choose.values import DOES_NOT_HOLD, Part
+from holdzero.compute.findings import Findings
 from trials import found_in
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from holdzero.choose import heavy_limit, normal_limit, share_outside
+from holdzero.compute.choose import heavy_limit, normal_limit, share_outside
 
 
 @pytest.mark.parametrize(

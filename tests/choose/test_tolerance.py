@@ -5,10 +5,10 @@ import pytest
 from scipy.stats import norm
 
 import results_by_hand as by_hand
-from holdzero.choose import share_outside
-from holdzero.choose.tolerance import shares_outside
-from holdzero.choose.values import Part
-from holdzero.spread import Posterior
+from holdzero.compute.choose import share_outside
+from holdzero.compute.choose.tolerance import shares_outside
+from holdzero.compute.choose.values import Part
+from holdzero.compute.spread import Posterior
 
 ALLOWED = by_hand.ALLOWED
 

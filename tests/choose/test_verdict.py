@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 from scipy import integrate, optimize, stats
 
-from holdzero.choose import Candidate, Verdict, allowed_spread, choose, share_outside
-from holdzero.choose.events import chance_from_counts
-from holdzero.choose.parts import Sides, parts
-from holdzero.choose.verdict import judge
-from holdzero.findings import Findings, find, study
-from holdzero.machine import Axis, Machine, Requirement
-from holdzero.reading import read_readings
-from holdzero.sensor import Sensor
+from holdzero.compute.choose import Candidate, Verdict, allowed_spread, choose, share_outside
+from holdzero.compute.choose.events import chance_from_counts
+from holdzero.compute.choose.parts import Sides, parts
+from holdzero.compute.choose.verdict import judge
+from holdzero.compute.findings import Findings, find, study
+from holdzero.inputs.machine import Axis, Machine, Requirement
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.sensor import Sensor
 from printed import printed
 from trials import csv_of, rows, study_of
 

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from holdzero.cli import cli
-from holdzero.reading import read_readings
+from holdzero.inputs.reading import read_readings
 from holdzero.store import open_book
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")

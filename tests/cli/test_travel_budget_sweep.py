@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from holdzero import cli, demo
-from holdzero.design import read_sweep, run, tasks
-from holdzero.machine import read_machine
-from holdzero.machine.presets import PRESETS
+from holdzero.compute.design import read_sweep, run, tasks
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine.presets import PRESETS
 from printed import printed
 
 DATA = Path(__file__).parents[1] / "data"

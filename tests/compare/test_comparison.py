@@ -5,8 +5,8 @@ import pytest
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
-from holdzero.compare import Homed, compare
-from holdzero.spread.posterior import Posterior
+from holdzero.compute.compare import Homed, compare
+from holdzero.compute.spread.posterior import Posterior
 
 GRID = np.geomspace(0.02, 200, 400)
 LABEL = np.repeat([1, 2, 3, 4], 6)

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from holdzero.compare import rank
-from holdzero.spread.posterior import Posterior
+from holdzero.compute.compare import rank
+from holdzero.compute.spread.posterior import Posterior
 from rates import rate
 
 GRID = np.geomspace(0.02, 200, 400)

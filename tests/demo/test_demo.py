@@ -9,16 +9,16 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero import demo
-from holdzero.choose import choose
-from holdzero.findings import study
-from holdzero.machine import read_machine
-from holdzero.reading import read_readings
-from holdzero.sensor import read_sensors
-from holdzero.square import read_square, squaring
+from holdzero.compute.choose import choose
+from holdzero.compute.findings import study
+from holdzero.compute.square import read_square, squaring
+from holdzero.compute.wiring import assess, read_wiring
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.sensor import read_sensors
 from holdzero.store import open_book
 from holdzero.web.app import create_app
 from holdzero.web.start import keep_demo
-from holdzero.wiring import assess, read_wiring
 
 
 @pytest.fixture(scope="module")

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from holdzero.design import assess, read_sweep, run, tasks
+from holdzero.compute.design import assess, read_sweep, run, tasks
 from holdzero.errors import InputError
-from holdzero.machine import read_machine
-from holdzero.sensor.values import Sensor
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.sensor.values import Sensor
 
 DATA = Path(__file__).parents[1] / "data"
 

@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
-from holdzero.budget import Trial
-from holdzero.design import assess, words
-from holdzero.machine import read_machine
-from holdzero.machine.presets import preset
+from holdzero.compute.budget import Trial
+from holdzero.compute.design import assess, words
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine.presets import preset
 from holdzero.quantity import plain
 
 GANTRY, MILL = (read_machine(preset(name)) for name in ("two-motor-gantry", "small-mill"))

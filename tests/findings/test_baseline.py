@@ -2,9 +2,9 @@
 
 import pytest
 
-from holdzero.findings.baseline import read_before
-from holdzero.reading import Readings, read_readings
-from holdzero.square import Event, Flip, Round
+from holdzero.compute.findings.baseline import read_before
+from holdzero.compute.square import Event, Flip, Round
+from holdzero.inputs.reading import Readings, read_readings
 
 DAYS = ("2026-03-07T09:00", "2026-03-08T09:00", "2026-03-14T09:00", "2026-03-15T09:00")
 

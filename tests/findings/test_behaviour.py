@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from holdzero.findings import Study, as_json, explain, study
-from holdzero.reading import read_readings
-from holdzero.shape import runs
-from holdzero.steady import slope_within
+from holdzero.compute.findings import Study, as_json, explain, study
+from holdzero.compute.shape import runs
+from holdzero.compute.steady import slope_within
+from holdzero.inputs.reading import read_readings
 from trials import found_in, rows, study_of
 
 

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from holdzero.findings import as_json, find, study
-from holdzero.findings.conditions import FEWEST
-from holdzero.reading import read_readings
+from holdzero.compute.findings import as_json, find, study
+from holdzero.compute.findings.conditions import FEWEST
+from holdzero.inputs.reading import read_readings
 
 
 def result(after_sd: float, n: int = 5):

@@ -5,8 +5,8 @@ import json
 import pytest
 
 from holdzero import __version__, demo
-from holdzero.findings import as_json, study
-from holdzero.reading import read_readings
+from holdzero.compute.findings import as_json, study
+from holdzero.inputs.reading import read_readings
 from trials import found_in, rows, study_of
 
 KEYS = {

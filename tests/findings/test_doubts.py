@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from holdzero.findings import study
-from holdzero.reading import read_readings
+from holdzero.compute.findings import study
+from holdzero.inputs.reading import read_readings
 from trials import found_in
 
 

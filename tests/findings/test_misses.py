@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
-from holdzero.findings import slip_in_reading, upper_limit
-from holdzero.findings.misses import plainly_wrong
-from holdzero.reading import read_readings
+from holdzero.compute.findings import slip_in_reading, upper_limit
+from holdzero.compute.findings.misses import plainly_wrong
+from holdzero.inputs.reading import read_readings
 from printed import printed
 from trials import found_in
 
@@ -81,7 +81,7 @@ class TestSetAside:
     def found(self, reason: str):
         lines = [f"0.00{i % 4},{''}" for i in range(11)]
         text = "\n".join(["deviation_mm,set_aside", *lines, f"0.412,{reason}", ""])
-        from holdzero.findings import study
+        from holdzero.compute.findings import study
 
         return study(read_readings(text, resolution_mm=0.001)).findings[0]
 

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from holdzero.findings import Findings, study
-from holdzero.findings.moments import moments
-from holdzero.findings.series import Series
-from holdzero.reading import read_readings
+from holdzero.compute.findings import Findings, study
+from holdzero.compute.findings.moments import moments
+from holdzero.compute.findings.series import Series
+from holdzero.inputs.reading import read_readings
 
 
 def found(sets: list[list[float]], days: list[str] | None = None, **options: object) -> Findings:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdzero.spread import mean_limits
+from holdzero.compute.spread import mean_limits
 from nist import GEAR, LEW, LOTTERY, MAVRO, MICHELSO, MPC62, SIRSTV, ZARR13, num_acc
 from printed import printed
 from trials import found_in, text_of

@@ -5,9 +5,9 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from holdzero.findings.scatter import Scatter
-from holdzero.findings.series import Series
-from holdzero.reading import read_readings
+from holdzero.compute.findings.scatter import Scatter
+from holdzero.compute.findings.series import Series
+from holdzero.inputs.reading import read_readings
 from trials import csv_of, rows, study_of
 
 

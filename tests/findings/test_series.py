@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from holdzero.findings import study
-from holdzero.reading import Protocol, read_readings
+from holdzero.compute.findings import study
+from holdzero.inputs.reading import Protocol, read_readings
 from trials import csv_of, found_in, rows, study_of
 
 TRUE = np.array([0.002, 0.005, 0.001, 0.004, 0.003, 0.006])

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from holdzero.findings import Findings, study
-from holdzero.findings.setup import without
-from holdzero.reading import read_readings
-from holdzero.spread import pooled_spread, spread, spread_of_sets
-from holdzero.spread.alike import hidden_spread_of_sets
+from holdzero.compute.findings import Findings, study
+from holdzero.compute.findings.setup import without
+from holdzero.compute.spread import pooled_spread, spread, spread_of_sets
+from holdzero.compute.spread.alike import hidden_spread_of_sets
+from holdzero.inputs.reading import read_readings
 
 HEAD = "set,homing,deviation_mm,repeat"
 

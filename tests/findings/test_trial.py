@@ -5,9 +5,9 @@ from math import hypot, sqrt
 import numpy as np
 import pytest
 
-from holdzero.findings import study
-from holdzero.findings.trial import trial_of
-from holdzero.reading import read_readings
+from holdzero.compute.findings import study
+from holdzero.compute.findings.trial import trial_of
+from holdzero.inputs.reading import read_readings
 
 COMMON, OWN = 0.010, 0.004
 

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holdzero.findings import as_json, study
-from holdzero.reading import read_readings
+from holdzero.compute.findings import as_json, study
+from holdzero.inputs.reading import read_readings
 from trials import csv_of, found_in, rows, study_of
 
 COUNTS = st.lists(st.lists(st.integers(-40, 40), min_size=3, max_size=6), min_size=2, max_size=5)

@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdzero.errors import InputError
-from holdzero.importing import preview, read_grid, take
-from holdzero.reading import Protocol
+from holdzero.inputs.importing import preview, read_grid, take
+from holdzero.inputs.reading import Protocol
 
 
 def workbook(rows, title="Trial", **more) -> bytes:

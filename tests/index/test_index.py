@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdzero.index import (
+from holdzero.compute.index import (
     electrical_cycle_mm,
     fastest_polled_mm_s,
     index_place,

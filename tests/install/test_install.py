@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 
 from holdzero import demo
-from holdzero.install import checklist, install_sheet
-from holdzero.install.vocabulary import method
-from holdzero.machine import read_machine
+from holdzero.compute.install import checklist, install_sheet
+from holdzero.compute.install.vocabulary import method
+from holdzero.compute.racking import Racking
+from holdzero.compute.square import Flip, Round, Setup, squaring
+from holdzero.compute.travel import travel
+from holdzero.compute.wiring import assess_all, read_wiring
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.sensor import read_sensors
 from holdzero.quantity import plain
-from holdzero.racking import Racking
-from holdzero.sensor import read_sensors
-from holdzero.square import Flip, Round, Setup, squaring
-from holdzero.travel import travel
-from holdzero.wiring import assess_all, read_wiring
 
 DATA = Path(__file__).parents[1] / "data"
 ROUTER = read_machine(demo.machine_toml())

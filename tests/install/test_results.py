@@ -2,8 +2,8 @@
 
 import pytest
 
+from holdzero.compute.install import Checklist, Entry, Test, read_entries, write_entries
 from holdzero.errors import InputError
-from holdzero.install import Checklist, Entry, Test, read_entries, write_entries
 
 STOP, LIMIT, DAY = (
     Test(stage="", axis=axis, name=name, do="", expect="")

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdzero.errors import InputError
-from holdzero.machine import (
+from holdzero.inputs.machine import (
     AXIS_KEYS,
     MACHINE_KEYS,
     REQUIREMENT_KEYS,

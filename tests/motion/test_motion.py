@@ -6,7 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdzero.motion import Delay, coast_mm_s2, equivalent_mass_kg, highest_speed_mm_s, run_up_speed_mm_s, stop
+from holdzero.compute.motion import (
+    Delay,
+    coast_mm_s2,
+    equivalent_mass_kg,
+    highest_speed_mm_s,
+    run_up_speed_mm_s,
+    stop,
+)
 from printed import printed
 
 

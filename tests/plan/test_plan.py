@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from holdzero.plan import (
+from holdzero.compute.plan import (
     best_split,
     degrees_of_freedom,
     homings_to_notice,
@@ -12,7 +12,7 @@ from holdzero.plan import (
     room,
     splits,
 )
-from holdzero.plan.split import RATIOS
+from holdzero.compute.plan.split import RATIOS
 from printed import printed
 
 

@@ -5,10 +5,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import rs274
+from holdzero.compute.plan import Reach, away_and_back
+from holdzero.compute.plan.cycles import motion_set
 from holdzero.errors import InputError
-from holdzero.machine.values import Axis
-from holdzero.plan import Reach, away_and_back
-from holdzero.plan.cycles import motion_set
+from holdzero.inputs.machine.values import Axis
 from holdzero.report.ngc import motion_program, notes_for
 from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
 

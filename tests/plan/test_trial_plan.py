@@ -6,15 +6,15 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from holdzero.compute.plan import asked_before_holds, room, shuffled_blocks, speeds_to_try, trial_plan
+from holdzero.compute.plan.noise import change, hunt, quiet_hours, rate
+from holdzero.compute.plan.room import both_sides_hold_mm, heavy_tail_factor, upper_limit
+from holdzero.compute.plan.split import neighbours, splits
+from holdzero.compute.spread import spread_of_sets
 from holdzero.errors import InputError
-from holdzero.machine.values import Axis
-from holdzero.plan import asked_before_holds, room, shuffled_blocks, speeds_to_try, trial_plan
-from holdzero.plan.noise import change, hunt, quiet_hours, rate
-from holdzero.plan.room import both_sides_hold_mm, heavy_tail_factor, upper_limit
-from holdzero.plan.split import neighbours, splits
-from holdzero.reading import read_readings
-from holdzero.sensor.values import Sensor
-from holdzero.spread import spread_of_sets
+from holdzero.inputs.machine.values import Axis
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.sensor.values import Sensor
 from printed import printed
 
 TIMES = {"minutes": 90, "minutes_per_homing": 1, "minutes_per_power_up": 5}

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdzero.racking import racking
+from holdzero.compute.racking import racking
 from printed import printed
 
 

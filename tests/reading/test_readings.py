@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdzero.errors import InputError
-from holdzero.reading import Protocol, read_readings
+from holdzero.inputs.reading import Protocol, read_readings
 
 FILE = """\
 sensor,axis,side,set,homing,deviation_mm,speed_mm_s,temperature_degc,direction,time,resolution_mm,set_aside,repeat,condition,protocol

@@ -9,7 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from holdzero import demo
-from holdzero.reading import Protocol, read_readings, write_readings
+from holdzero.inputs.reading import Protocol, read_readings, write_readings
 
 ODD = (
     "sensor,axis,side,set,homing,deviation_um,speed_mm_s,temperature_degc,direction,condition,set_aside,repeat,operator\n"

@@ -16,9 +16,9 @@ import pytest
 import results_by_hand as by_hand
 from holdzero import demo
 from holdzero.chart import PAGE, PRINT
-from holdzero.choose import Decision, Verdict
-from holdzero.findings import explain
-from holdzero.plan import Ask
+from holdzero.compute.choose import Decision, Verdict
+from holdzero.compute.findings import explain
+from holdzero.compute.plan import Ask
 from holdzero.report import Section, Table, record_content, record_html, record_pdf, safety
 from holdzero.report.content import as_data
 from holdzero.report.inputs import Inputs

@@ -2,12 +2,12 @@
 
 import pytest
 
-from holdzero.machine.values import Axis
-from holdzero.plan import trial_plan
+from holdzero.compute.plan import trial_plan
+from holdzero.inputs.machine.values import Axis
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.report import record_html, record_pdf
 from holdzero.report.content import Boxes, Section
 from holdzero.report.trial_sheet import trial_sheet
-from holdzero.sensor.values import Sensor
 
 PLAN = trial_plan(
     minutes=90,

@@ -6,8 +6,8 @@ from dataclasses import fields
 import pytest
 
 from holdzero.errors import InputError
-from holdzero.sensor import KEYS, Sensor, read_sensors, sensor_from, write_sensors
-from holdzero.sensor.keys import read_repeatability
+from holdzero.inputs.sensor import KEYS, Sensor, read_sensors, sensor_from, write_sensors
+from holdzero.inputs.sensor.keys import read_repeatability
 
 FILE = """
 [sensors.A]

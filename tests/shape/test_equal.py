@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
-from holdzero.shape import bartlett, brown_forsythe, distances, holm, one_way, spread_ratio
+from holdzero.compute.shape import bartlett, brown_forsythe, distances, holm, one_way, spread_ratio
 from nist import GEAR, MAVRO, SIRSTV, ZARR13
 from printed import printed
 from published import smls

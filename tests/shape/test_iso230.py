@@ -6,7 +6,7 @@ Target 2 by hand: 2 sqrt(0.28/4) + 2 sqrt(0.20/4) + 3.2 = 4.1763639 (the list of
 import numpy as np
 import pytest
 
-from holdzero.shape import repeatability
+from holdzero.compute.shape import repeatability
 from printed import printed
 
 FORWARD = np.array([[2.1, 1.8, 2.4, 2.0, 1.7], [3.5, 3.1, 3.8, 3.3, 3.3], [1.2, 1.6, 0.9, 1.1, 1.2]])

@@ -5,8 +5,8 @@ import pytest
 from scipy import stats
 from statsmodels.stats.diagnostic import normal_ad
 
-from holdzero.shape import anderson_darling, plot_positions, residuals, shape
-from holdzero.shape.normality import coarsest_step
+from holdzero.compute.shape import anderson_darling, plot_positions, residuals, shape
+from holdzero.compute.shape.normality import coarsest_step
 from nist import MAVRO, ZARR13
 from printed import printed
 from rates import rate

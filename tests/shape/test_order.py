@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.sandbox.stats.runs import runstest_1samp
 
-from holdzero.shape import residuals, runs
-from holdzero.spread import lag1
+from holdzero.compute.shape import residuals, runs
+from holdzero.compute.spread import lag1
 from nist import LEW, MAVRO, ZARR13
 from printed import printed
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from holdzero.shape import outliers
+from holdzero.compute.shape import outliers
 from nist import ZARR13
 from printed import printed
 from published import ROSNER

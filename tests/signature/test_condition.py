@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from holdzero.compute.signature import condition_effect
+from holdzero.compute.signature.condition import welch
 from holdzero.errors import TooFewReadings
-from holdzero.signature import condition_effect
-from holdzero.signature.condition import welch
 from printed import printed
 from rates import rate
 

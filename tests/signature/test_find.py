@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holdzero.signature import signatures
+from holdzero.compute.signature import signatures
 
 STEPS = {"microstep": 0.003125, "full step": 0.05, "electrical cycle": 0.2, "index pitch": 10.0}
 LABEL = np.repeat(["1", "2", "3"], 12)

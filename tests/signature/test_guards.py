@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.stats import chi2, norm, t
 
-from holdzero.shape import plot_positions
-from holdzero.signature import guards
+from holdzero.compute.shape import plot_positions
+from holdzero.compute.signature import guards
 from rates import rate
 
 LABEL = np.repeat(["1", "2", "3"], 12)

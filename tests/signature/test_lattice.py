@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from holdzero.signature.draw import Drawn
-from holdzero.signature.lattice import lattices, resultant
+from holdzero.compute.signature.draw import Drawn
+from holdzero.compute.signature.lattice import lattices, resultant
 from rates import rate
 
 STEP = {"full step": 1.0}

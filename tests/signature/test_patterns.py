@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from holdzero.signature.coarse import coarse
-from holdzero.signature.draw import Drawn
-from holdzero.signature.order import alternation, odd_even
-from holdzero.signature.places import cut, two_places
-from holdzero.signature.speed import late
-from holdzero.signature.uneven import uneven
-from holdzero.signature.unit import switch, unit_switched
+from holdzero.compute.signature.coarse import coarse
+from holdzero.compute.signature.draw import Drawn
+from holdzero.compute.signature.order import alternation, odd_even
+from holdzero.compute.signature.places import cut, two_places
+from holdzero.compute.signature.speed import late
+from holdzero.compute.signature.uneven import uneven
+from holdzero.compute.signature.unit import switch, unit_switched
 from rates import rate
 
 

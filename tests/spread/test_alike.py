@@ -5,9 +5,9 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
+from holdzero.compute.spread import chance_all_alike, hidden_spread, spread_of_sets
+from holdzero.compute.spread.alike import hidden_spread_of_sets
 from holdzero.errors import InputError, TooFewReadings
-from holdzero.spread import chance_all_alike, hidden_spread, spread_of_sets
-from holdzero.spread.alike import hidden_spread_of_sets
 from printed import printed
 
 

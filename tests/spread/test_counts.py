@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from holdzero.spread.counts import count, visible_step
+from holdzero.compute.spread.counts import count, visible_step
 
 
 class TestCount:

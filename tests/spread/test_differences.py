@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from holdzero.compute.spread import spread, spread_of_differences
+from holdzero.compute.spread.differences import sine_terms
 from holdzero.errors import TooFewReadings
-from holdzero.spread import spread, spread_of_differences
-from holdzero.spread.differences import sine_terms
 from rates import rate
 
 

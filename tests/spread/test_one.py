@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
+from holdzero.compute.spread import Spread, pooled_spread, spread, spread_of_sets
+from holdzero.compute.spread.chisquare import limits
+from holdzero.compute.spread.counts import count
+from holdzero.compute.spread.rounded import censored_posterior, fine_posterior
 from holdzero.errors import TooFewReadings
-from holdzero.spread import Spread, pooled_spread, spread, spread_of_sets
-from holdzero.spread.chisquare import limits
-from holdzero.spread.counts import count
-from holdzero.spread.rounded import censored_posterior, fine_posterior
 from nist import GEAR, LEW, LOTTERY, MAVRO, MICHELSO, MPC62, MPC62_SD, num_acc
 from printed import printed
 from rates import rate

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from holdzero.spread import Posterior
+from holdzero.compute.spread import Posterior
 
 
 def lognormal(nodes: int) -> Posterior:

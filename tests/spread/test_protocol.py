@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from holdzero.reading.values import Protocol
-from holdzero.spread import alternation_p, positions, spread, wrong_protocol
+from holdzero.compute.spread import alternation_p, positions, spread, wrong_protocol
+from holdzero.inputs.reading.values import Protocol
 from rates import rate
 
 TWO_SETS = ["1", "1", "1", "2", "2"]

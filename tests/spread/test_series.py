@@ -5,9 +5,9 @@ from typing import ClassVar
 import numpy as np
 import pytest
 
+from holdzero.compute.spread import effective_n, lag1, lag1_within, mean_limits
+from holdzero.compute.spread.chisquare import limits
 from holdzero.errors import TooFewReadings
-from holdzero.spread import effective_n, lag1, lag1_within, mean_limits
-from holdzero.spread.chisquare import limits
 from nist import LEW, LOTTERY, MAVRO, MICHELSO, ZARR13, num_acc
 from printed import printed
 from rates import rate

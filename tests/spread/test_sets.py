@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
+from holdzero.compute.spread import Posterior, SetsSpread, spread, spread_of_sets
+from holdzero.compute.spread.counts import count
+from holdzero.compute.spread.random_effects import Squares, normal_joint
+from holdzero.compute.spread.rounded_sets import counted_joint
 from holdzero.errors import TooFewReadings
-from holdzero.spread import Posterior, SetsSpread, spread, spread_of_sets
-from holdzero.spread.counts import count
-from holdzero.spread.random_effects import Squares, normal_joint
-from holdzero.spread.rounded_sets import counted_joint
 from nist import SIRSTV, sm_ls
 from printed import printed
 from rates import rate

@@ -5,8 +5,8 @@ from math import atan, pi, sqrt
 import numpy as np
 import pytest
 
+from holdzero.compute.spread import c4, d2, d3, relative_range_quantile, share_inside_span, sigma_from_span
 from holdzero.errors import TooFewReadings
-from holdzero.spread import c4, d2, d3, relative_range_quantile, share_inside_span, sigma_from_span
 from printed import printed
 
 # n, d2, d3, c4, as the tables of statistics textbooks print them (d2 to n 50: Wan et al. 2014, table 1)

@@ -2,9 +2,9 @@
 
 import pytest
 
+from holdzero.compute.square import Event, history_from, read_square, squaring
 from holdzero.errors import InputError
 from holdzero.form import read_toml
-from holdzero.square import Event, history_from, read_square, squaring
 from printed import printed
 
 DIAGONALS = """\

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from holdzero.compute.square import Diagonals, Distance, Distances, Flip, Grid, Hole, Reversal, beside
 from holdzero.errors import InputError
 from holdzero.quantity import plain
-from holdzero.square import Diagonals, Distance, Distances, Flip, Grid, Hole, Reversal, beside
 from printed import printed
 
 small = st.floats(-0.02, 0.02)

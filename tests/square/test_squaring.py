@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from holdzero.compute.racking import racking
+from holdzero.compute.square import Event, Flip, Round, Setup, squaring
+from holdzero.compute.square.combine import mean_offset
 from holdzero.errors import InputError
 from holdzero.quantity import plain
-from holdzero.racking import racking
-from holdzero.square import Event, Flip, Round, Setup, squaring
-from holdzero.square.combine import mean_offset
 from printed import printed
 
 RIGID = racking(drive_distance_mm=980)

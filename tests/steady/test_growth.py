@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from holdzero.spread.layout import Layout
-from holdzero.steady import growth
-from holdzero.steady.growth import _left_over
+from holdzero.compute.spread.layout import Layout
+from holdzero.compute.steady import growth
+from holdzero.compute.steady.growth import _left_over
 from rates import rate
 
 

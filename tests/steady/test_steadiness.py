@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holdzero.spread.layout import Layout
-from holdzero.steady import mann_kendall, steadiness
-from holdzero.steady.shorten import shorten
-from holdzero.steady.shuffle import DRAWS, joint_chance, shuffles
+from holdzero.compute.spread.layout import Layout
+from holdzero.compute.steady import mann_kendall, steadiness
+from holdzero.compute.steady.shorten import shorten
+from holdzero.compute.steady.shuffle import DRAWS, joint_chance, shuffles
 from rates import rate
 
 

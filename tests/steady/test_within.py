@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
-from holdzero.steady import slope_within
+from holdzero.compute.steady import slope_within
 from rates import rate
 
 

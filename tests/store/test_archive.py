@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from holdzero import demo
 from holdzero.errors import BookError
 from holdzero.form import read_toml
-from holdzero.reading import Protocol, read_readings
+from holdzero.inputs.reading import Protocol, read_readings
 from holdzero.store import Book, NewReading, Outcome, open_book, read_archive
 from holdzero.store.schema import SCHEMA, metadata
 

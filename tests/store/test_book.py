@@ -8,7 +8,7 @@ import pytest
 from holdzero import demo
 from holdzero.errors import BookError, InputError
 from holdzero.form import read_toml
-from holdzero.reading import Protocol, read_readings
+from holdzero.inputs.reading import Protocol, read_readings
 from holdzero.store import Book, NewReading, NotInBook, Outcome, open_book
 
 MACHINE = {

@@ -13,7 +13,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 
 from holdzero.errors import BookError
-from holdzero.reading import read_readings
+from holdzero.inputs.reading import read_readings
 from holdzero.store import NewReading, file, open_book
 from holdzero.store.schema import SCHEMA, metadata
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from holdzero.errors import BookError
-from holdzero.reading import read_readings
+from holdzero.inputs.reading import read_readings
 from holdzero.store import Outcome, check, open_book, rescue
 
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}

@@ -7,12 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from holdzero.errors import InputError
-from holdzero.machine import EXAMPLE, read_machine
-from holdzero.machine.presets import PRESETS, preset
-from holdzero.machine.values import Axis
-from holdzero.quantity import plain
-from holdzero.travel import (
+from holdzero.compute.travel import (
     Case,
     hit,
     homing_way,
@@ -24,7 +19,12 @@ from holdzero.travel import (
     travel,
     window_closes_s,
 )
-from holdzero.travel.drives_cut import bumper
+from holdzero.compute.travel.drives_cut import bumper
+from holdzero.errors import InputError
+from holdzero.inputs.machine import EXAMPLE, read_machine
+from holdzero.inputs.machine.presets import PRESETS, preset
+from holdzero.inputs.machine.values import Axis
+from holdzero.quantity import plain
 from printed import printed
 
 SCREW = Path(__file__).parents[1] / "data" / "en36.toml"

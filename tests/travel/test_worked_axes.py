@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from holdzero.machine import read_machine
-from holdzero.travel import travel
+from holdzero.compute.travel import travel
+from holdzero.inputs.machine import read_machine
 from printed import printed
 
 DATA = Path(__file__).parents[1] / "data"

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from holdzero.watch import average_run_length
+from holdzero.compute.watch import average_run_length
 from printed import printed
 
 

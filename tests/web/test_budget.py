@@ -7,7 +7,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero.form import read_toml
-from holdzero.machine.presets import preset
+from holdzero.inputs.machine.presets import preset
 from holdzero.store import Book
 from holdzero.web.stations import budget as page_of_budget
 

@@ -3,11 +3,11 @@
 import pytest
 
 from holdzero import demo
-from holdzero.choose import choose
-from holdzero.findings import study
-from holdzero.machine import read_machine
-from holdzero.reading import read_readings
-from holdzero.sensor import read_sensors
+from holdzero.compute.choose import choose
+from holdzero.compute.findings import study
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.sensor import read_sensors
 from holdzero.web.enough import meters
 
 

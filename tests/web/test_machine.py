@@ -5,8 +5,8 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from holdzero.machine import EXAMPLE
-from holdzero.machine.presets import PRESETS
+from holdzero.inputs.machine import EXAMPLE
+from holdzero.inputs.machine.presets import PRESETS
 from holdzero.store import Book
 
 

@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 
 from holdzero.cli.travel import command
 from holdzero.form import read_toml
-from holdzero.machine.presets import preset
+from holdzero.inputs.machine.presets import preset
 from holdzero.store import Book
 
 

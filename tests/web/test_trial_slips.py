@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 
 from holdzero import demo as invented
 from holdzero.form import read_toml
-from holdzero.reading import read_readings
+from holdzero.inputs.reading import read_readings
 from holdzero.store import Book
 from holdzero.web.slip import slip
 from holdzero.web.stations.trial import MANY

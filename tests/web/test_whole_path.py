@@ -57,7 +57,7 @@ def studied(tmp_path: Path, text: str) -> dict:
 
 
 def page_of(book: Book, client: TestClient, text: str, sensor: str) -> str:
-    from holdzero.reading import read_readings
+    from holdzero.inputs.reading import read_readings
 
     machine = book.add_machine(MACHINE)
     book.add_sensor(machine, sensor, {"kind": "stand-in"})

@@ -8,14 +8,14 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from holdzero.choose.electrical import electrical, tried
-from holdzero.sensor.values import Sensor
+from holdzero.compute.choose.electrical import electrical, tried
+from holdzero.compute.wiring import assess_all, assess_many, circuits_from, read_wiring, write_wiring
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.store import Book
 from holdzero.web.circuit_presets import PRESETS
 from holdzero.web.circuits import kept
 from holdzero.web.stations.wiring import STATION
 from holdzero.web.taken import taken
-from holdzero.wiring import assess_all, assess_many, circuits_from, read_wiring, write_wiring
 
 
 def heading(page: str) -> str:

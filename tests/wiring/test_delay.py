@@ -5,9 +5,9 @@ from math import log
 import pytest
 
 import spice
-from holdzero.wiring import assess, circuits_from
-from holdzero.wiring.cases import Bench, Cases
-from holdzero.wiring.netlist import netlist
+from holdzero.compute.wiring import assess, circuits_from
+from holdzero.compute.wiring.cases import Bench, Cases
+from holdzero.compute.wiring.netlist import netlist
 
 SCHMITT = {
     "kind": "logic",

@@ -2,9 +2,9 @@
 
 import pytest
 
+from holdzero.compute.wiring import Unsaid, circuits_from, read_wiring, write_wiring
+from holdzero.compute.wiring.keys import KEYS, read_limits
 from holdzero.errors import InputError
-from holdzero.wiring import Unsaid, circuits_from, read_wiring, write_wiring
-from holdzero.wiring.keys import KEYS, read_limits
 
 DESIGN_13 = """
 [supply]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdzero.wiring import assess_many, circuits_from, netlist
+from holdzero.compute.wiring import assess_many, circuits_from, netlist
 
 CABLE = {"length": "10 m", "section": "0.25 mm2"}
 OPTO = {"kind": "opto", "series_resistor": "2.2 kohm", "i_on": "3 mA", "i_off": "1 mA"}

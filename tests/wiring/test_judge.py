@@ -2,8 +2,8 @@
 
 import pytest
 
-from holdzero.wiring import assess, assess_many, circuits_from
-from holdzero.wiring.words import SAFETY
+from holdzero.compute.wiring import assess, assess_many, circuits_from
+from holdzero.compute.wiring.words import SAFETY
 
 IEC = {"kind": "IEC 61131-2 type 3"}
 DRY = {"output": "dry contact", "contact": "NC"}

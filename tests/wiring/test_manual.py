@@ -9,8 +9,8 @@ from pathlib import Path
 from holdzero.chart import PRINT
 from holdzero.chart.wiring import diagram
 from holdzero.chart.wiring_bench import bench_tests
-from holdzero.wiring import assess_all, assess_many, circuits_from, read_wiring
-from holdzero.wiring.keys import KEYS
+from holdzero.compute.wiring import assess_all, assess_many, circuits_from, read_wiring
+from holdzero.compute.wiring.keys import KEYS
 from wiring_cases import INPUTS, OUTPUTS, every
 
 MANUAL = Path(__file__).parents[2] / "docs" / "wiring.md"

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 import spice
-from holdzero.wiring import parts
-from holdzero.wiring.network import OPEN_OHM, Curve, Network
+from holdzero.compute.wiring import parts
+from holdzero.compute.wiring.network import OPEN_OHM, Curve, Network
 
 
 def random_network(rng: np.random.Generator, *, scale: float = 1.0) -> Network:

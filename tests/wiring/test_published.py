@@ -2,13 +2,13 @@
 
 import pytest
 
+from holdzero.compute.wiring import assess, assess_many, circuits_from
+from holdzero.compute.wiring.conductor import COLOURS, OHM_PER_KM, ohm_per_km, warm, wire_gauge_mm2
+from holdzero.compute.wiring.netlist import netlist
+from holdzero.compute.wiring.parts import IEC_POINTS
+from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
+from holdzero.compute.wiring.terminals import pin, strip, wires
 from holdzero.quantity import read
-from holdzero.wiring import assess, assess_many, circuits_from
-from holdzero.wiring.conductor import COLOURS, OHM_PER_KM, ohm_per_km, warm, wire_gauge_mm2
-from holdzero.wiring.netlist import netlist
-from holdzero.wiring.parts import IEC_POINTS
-from holdzero.wiring.seen import IEC_OFF, IEC_ON
-from holdzero.wiring.terminals import pin, strip, wires
 from printed import printed
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdzero.wiring import assess, circuits_from, terminal_list
+from holdzero.compute.wiring import assess, circuits_from, terminal_list
 
 
 def listed(sensor, one, **more):

@@ -4,9 +4,9 @@ from itertools import product
 
 import pytest
 
-from holdzero.wiring import parts
-from holdzero.wiring.network import Curve, Network
-from holdzero.wiring.unknown import TEST_OHM, identify
+from holdzero.compute.wiring import parts
+from holdzero.compute.wiring.network import Curve, Network
+from holdzero.compute.wiring.unknown import TEST_OHM, identify
 
 KINDS = ("NPN", "PNP", "push-pull")
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from holdzero.wiring import assess, assess_all, circuits_from
-from holdzero.wiring.windows import (
+from holdzero.compute.wiring import assess, assess_all, circuits_from
+from holdzero.compute.wiring.windows import (
     bleed_most_ohm,
     divider_window,
     e24,

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 import spice
-from holdzero.wiring import assess_many, circuits_from
-from holdzero.wiring.cases import Bench, faulty, states
-from holdzero.wiring.netlist import netlist
-from holdzero.wiring.seen import look
+from holdzero.compute.wiring import assess_many, circuits_from
+from holdzero.compute.wiring.cases import Bench, faulty, states
+from holdzero.compute.wiring.netlist import netlist
+from holdzero.compute.wiring.seen import look
 
 CABLE = {"length": "10 m", "section": "0.25 mm2", "capacitance": "0 F"}
 OPTO = {"kind": "opto", "series_resistor": "2.2 kohm"}

@@ -8,7 +8,7 @@ from holdzero.chart.picture import WIDE_PX, Picture, chart
 from holdzero.chart.plot import Axis, Dots, Mark, Plot, Px, Rules, Words, log_ticks
 from holdzero.chart.sheet import text_width
 from holdzero.chart.theme import SMALL_PX, THICK_PX
-from holdzero.choose.values import Candidate, Choice, Part
+from holdzero.compute.choose.values import Candidate, Choice, Part
 from holdzero.quantity import System
 
 LEFT_PX, RIGHT_PX = 88.0, 12.0  # room beside the scale, on the left for the names of the parts

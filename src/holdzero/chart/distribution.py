@@ -10,8 +10,8 @@ from holdzero.chart.picture import Picture, chart
 from holdzero.chart.plot import Areas, Axis, Curve, Dots, Mark, Plot, Px, Rules, Words, dimension, round_ticks
 from holdzero.chart.readings import Band, allowed_band, name_of
 from holdzero.chart.theme import THICK_PX
-from holdzero.choose.values import AllowedSpread
-from holdzero.findings.values import Findings, Floats
+from holdzero.compute.choose.values import AllowedSpread
+from holdzero.compute.findings.values import Findings, Floats
 from holdzero.quantity import System
 
 HEIGHT_PX = 120

@@ -13,8 +13,8 @@ from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Frame, Point, Sheet, text_width
 from holdzero.chart.theme import INK, PAPER
-from holdzero.findings.values import Findings
-from holdzero.machine.values import Axis, Requirement
+from holdzero.compute.findings.values import Findings
+from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.quantity import System, show
 
 TILT = 0.055  # of the distance between the drives: how far the ends are drawn apart, at most

@@ -6,8 +6,8 @@ from math import exp
 from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Frame, Sheet
 from holdzero.chart.theme import SMALL_PX
-from holdzero.index import IndexPlace
-from holdzero.index.place import HIGH, LOW
+from holdzero.compute.index import IndexPlace
+from holdzero.compute.index.place import HIGH, LOW
 from holdzero.quantity import System, show, show_share
 
 TALL_PX, BELL_PX = 74.0, 52.0

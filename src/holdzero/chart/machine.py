@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Frame, Point, Sheet, text_width
 from holdzero.chart.theme import INK, PAPER, SMALL_PX
-from holdzero.machine.values import Axis, Machine
+from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.quantity import System, show
 
 Words = Callable[[float], str]

@@ -7,9 +7,9 @@ from holdzero.chart.picture import WIDE_PX, Picture, chart
 from holdzero.chart.plot import Axis, Curve, Dots, Mark, Plot, Words, round_ticks
 from holdzero.chart.readings import name_of
 from holdzero.chart.theme import THICK_PX
-from holdzero.findings.values import Findings
+from holdzero.compute.findings.values import Findings
+from holdzero.compute.shape import Shape
 from holdzero.quantity import System
-from holdzero.shape import Shape
 
 HEIGHT_PX = 240
 MOST_POINTS = 600  # drawn; of more, every k-th, the ends always

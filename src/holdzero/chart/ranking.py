@@ -5,11 +5,11 @@ from math import log10
 from holdzero.chart.picture import WIDE_PX, Picture, chart
 from holdzero.chart.plot import Axis, Dots, Mark, Plot, Px, Rules, Words, log_ticks
 from holdzero.chart.theme import THICK_PX
-from holdzero.choose.compared import ratio_of
-from holdzero.choose.values import Choice
-from holdzero.compare import Comparison
+from holdzero.compute.choose.compared import ratio_of
+from holdzero.compute.choose.values import Choice
+from holdzero.compute.compare import Comparison
+from holdzero.compute.spread import Interval
 from holdzero.quantity import System, fixed
-from holdzero.spread import Interval
 
 LEFT_PX, ROW_PX, BAR_PX = 56.0, 26.0, 7.0
 SURELY = 0.995  # a chance above it is "over 99 %": no picture can promise more

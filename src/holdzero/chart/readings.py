@@ -10,8 +10,8 @@ from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, chart
 from holdzero.chart.plot import Areas, Axis, Curve, Dots, Mark, Plot, Px, Rules, Words, round_ticks
 from holdzero.chart.theme import THICK_PX
-from holdzero.choose.values import AllowedSpread
-from holdzero.findings.values import Findings
+from holdzero.compute.choose.values import AllowedSpread
+from holdzero.compute.findings.values import Findings
 from holdzero.quantity import System
 
 MOST_POINTS = 1500  # more than the picture has columns

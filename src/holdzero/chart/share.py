@@ -8,9 +8,9 @@ import numpy as np
 from holdzero.chart.picture import WIDE_PX, Picture, chart
 from holdzero.chart.plot import Axis, Curve, Mark, Plot, Px, Rules, Words
 from holdzero.chart.theme import THICK_PX
-from holdzero.choose.tolerance import shares_outside
-from holdzero.choose.values import AllowedSpread, Choice
-from holdzero.findings.values import Floats
+from holdzero.compute.choose.tolerance import shares_outside
+from holdzero.compute.choose.values import AllowedSpread, Choice
+from holdzero.compute.findings.values import Floats
 from holdzero.quantity import System, fixed, show, show_share
 
 HEIGHT_PX = 210

@@ -12,8 +12,8 @@ from holdzero.chart.lengths import length_unit
 from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Frame, Point, Sheet, text_width
 from holdzero.chart.theme import INK, PAPER
+from holdzero.compute.square import Squaring
 from holdzero.quantity import System, show
-from holdzero.square import Squaring
 
 LEAN = 0.09  # how far out of square the examples are drawn
 TILT = 0.06  # of the distance between the drives: how far the ends are drawn apart in the result

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Frame, Point, Sheet, text_width
 from holdzero.chart.theme import INK, PAPER, SMALL_PX
-from holdzero.machine.values import Axis
+from holdzero.compute.travel import Travel
+from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import System, show
-from holdzero.travel import Travel
 
 ROW_PX, LINE_PX, CARRIAGE_PX = 27.0, 13.0, 30.0
 WIDER = 1.12  # than reckoned: lettering of the widest usual typefaces

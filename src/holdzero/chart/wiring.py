@@ -13,12 +13,12 @@ from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Point, Sheet, text_width
 from holdzero.chart.theme import PAPER, SMALL_PX
 from holdzero.chart.wiring_symbols import TERMINAL_PX, Symbols
-from holdzero.wiring.conductor import COLOURS
-from holdzero.wiring.netlist import Netlist, Part
-from holdzero.wiring.results import Assessment
-from holdzero.wiring.terminals import pin, strip
-from holdzero.wiring.values import THREE_WIRE, Circuit, Limits, SensorOutput
-from holdzero.wiring.words import GAP, ohms
+from holdzero.compute.wiring.conductor import COLOURS
+from holdzero.compute.wiring.netlist import Netlist, Part
+from holdzero.compute.wiring.results import Assessment
+from holdzero.compute.wiring.terminals import pin, strip
+from holdzero.compute.wiring.values import THREE_WIRE, Circuit, Limits, SensorOutput
+from holdzero.compute.wiring.words import GAP, ohms
 
 ROW_PX = 28.0  # from core to core
 PLUS_Y = 44.0

@@ -4,8 +4,8 @@ from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Sheet
 from holdzero.chart.theme import PAPER, SMALL_PX
 from holdzero.chart.wiring_symbols import TERMINAL_PX, Symbols
-from holdzero.wiring.unknown import TEST_OHM
-from holdzero.wiring.words import ohms
+from holdzero.compute.wiring.unknown import TEST_OHM
+from holdzero.compute.wiring.words import ohms
 
 PANEL_PX = 232.0  # of one test
 HEIGHT_PX = 236.0

@@ -6,19 +6,19 @@ from collections.abc import Sequence
 import click
 
 from holdzero import __version__
-from holdzero.budget import Combined, Trial
-from holdzero.budget.monte_carlo import Outcome
-from holdzero.budget.simulate import SEED, Share
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
 from holdzero.cli.files import check_output_folder, read_text
 from holdzero.cli.options import how_read, json_too, only_with, read_file_of_readings, units_too
-from holdzero.design import Assessment, assess, words
+from holdzero.compute.budget import Combined, Trial
+from holdzero.compute.budget.monte_carlo import Outcome
+from holdzero.compute.budget.simulate import SEED, Share
+from holdzero.compute.design import Assessment, assess, words
 from holdzero.errors import InputError
-from holdzero.machine import read_machine
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.sensor import Sensor, read_sensors
 from holdzero.quantity import System, column, fixed, show_foretold, show_share
 from holdzero.quantity import show as quantity
-from holdzero.sensor import Sensor, read_sensors
 
 
 @click.command()
@@ -71,8 +71,8 @@ def command(
         candidates = read_sensors(text, where=where)
     trials: dict[tuple[str, str], Trial | None] = {}
     if readings is not None:
-        from holdzero.findings import study
-        from holdzero.findings.trial import trial_of
+        from holdzero.compute.findings import study
+        from holdzero.compute.findings.trial import trial_of
 
         found = study(read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol))
         trials = {
@@ -224,7 +224,7 @@ def _backwards(found: Assessment, units: System) -> list[str]:
 def _index(found: Assessment, units: System) -> list[str]:
     if found.axis.index_pitch_mm is None:
         return []
-    from holdzero.index import HOW_TO_MEASURE
+    from holdzero.compute.index import HOW_TO_MEASURE
 
     said = [*words.of_index(found, system=units)]
     if found.axis.index_phase is None:
@@ -235,7 +235,7 @@ def _index(found: Assessment, units: System) -> list[str]:
 def _touches(found: Assessment, units: System) -> list[str]:
     if not found.averaging:
         return []
-    from holdzero.budget.touches import APPLY_IT
+    from holdzero.compute.budget.touches import APPLY_IT
 
     each = ", ".join(f"{one.touches}: {_length(one.simulated_mm, units)}" for one in found.averaging)
     return [f"Spread of home by the mean of so many touches: {each}.", APPLY_IT.text]

@@ -6,7 +6,6 @@ from typing import Any
 
 import click
 
-from holdzero.choose import AllowedSpread, Candidate, Choice, Decision, as_json, axis_meant, choose
 from holdzero.cli import show
 from holdzero.cli.files import read_text
 from holdzero.cli.options import (
@@ -18,16 +17,17 @@ from holdzero.cli.options import (
     units_too,
 )
 from holdzero.cli.source import Opened, files_needed, is_book, opened
+from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, as_json, axis_meant, choose
+from holdzero.compute.findings import study
+from holdzero.compute.findings.values import Study
+from holdzero.compute.plan import Ask, asked_before_holds
 from holdzero.errors import InputError
-from holdzero.findings import study
-from holdzero.findings.values import Study
-from holdzero.machine import read_machine
-from holdzero.machine.values import Machine
-from holdzero.plan import Ask, asked_before_holds
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine.values import Machine
+from holdzero.inputs.reading.values import Readings
+from holdzero.inputs.sensor import Sensor, read_sensors
 from holdzero.quantity import System, show_foretold, show_share
 from holdzero.quantity import show as quantity
-from holdzero.reading.values import Readings
-from holdzero.sensor import Sensor, read_sensors
 
 
 @click.command()
@@ -180,8 +180,8 @@ def _electrical(path: str | None, sensors: tuple[Sensor, ...], axis: str) -> dic
     """Each candidate put into the circuits of a wiring file: verdict and reason."""
     if not path:
         return {}
-    from holdzero.choose.electrical import electrical, tried  # only who asks for it waits for the solver
-    from holdzero.wiring import read_wiring
+    from holdzero.compute.choose.electrical import electrical, tried  # only who asks for it waits for the solver
+    from holdzero.compute.wiring import read_wiring
 
     text, where = read_text(path)
     return electrical(tried([one.entered for one in read_wiring(text, where=where)], sensors), axis)

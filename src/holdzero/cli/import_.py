@@ -8,9 +8,9 @@ import click
 from holdzero.cli.options import only_with, read_length
 from holdzero.cli.show import Points, Table, page
 from holdzero.errors import InputError
-from holdzero.importing import Choice, Preview, Taken, preview, read_grid, take
-from holdzero.importing.choice import MEANINGS
-from holdzero.reading import Protocol
+from holdzero.inputs.importing import Choice, Preview, Taken, preview, read_grid, take
+from holdzero.inputs.importing.choice import MEANINGS
+from holdzero.inputs.reading import Protocol
 from holdzero.store import Book, KeptMachine, open_book
 
 

@@ -5,16 +5,25 @@ import click
 from holdzero.cli import show
 from holdzero.cli.files import read_text
 from holdzero.cli.options import how_read, json_too, not_with, only_with, read_file_of_readings
+from holdzero.compute.install import (
+    Checklist,
+    Entry,
+    InstallSheet,
+    Outcome,
+    Setting,
+    Test,
+    install_sheet,
+    read_entries,
+)
+from holdzero.compute.install.vocabulary import SOURCE
+from holdzero.compute.square import Squaring, read_square, squaring
+from holdzero.compute.wiring import Assessment, TerminalList
 from holdzero.errors import InputError
-from holdzero.install import Checklist, Entry, InstallSheet, Outcome, Setting, Test, install_sheet, read_entries
-from holdzero.install.vocabulary import SOURCE
-from holdzero.machine import read_machine
-from holdzero.machine.values import Machine
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine.values import Machine
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
 from holdzero.report.install import written
-from holdzero.sensor.values import Sensor
-from holdzero.square import Squaring, read_square, squaring
-from holdzero.wiring import Assessment, TerminalList
 
 BOXES: dict[Outcome, str] = {"done": "[✓]", "failed": "[✕]", "not applicable": "[–]", "open": "[ ]"}
 
@@ -140,13 +149,13 @@ def _chosen(
                 do="add --sensors FILE",
             )
         return None, for_axis
-    from holdzero.sensor import read_sensors
+    from holdzero.inputs.sensor import read_sensors
 
     text, where = read_text(sensors)
     candidates = read_sensors(text, where=where)
     if name is None and readings is not None:
-        from holdzero.choose import choose
-        from holdzero.findings import study
+        from holdzero.compute.choose import choose
+        from holdzero.compute.findings import study
 
         choice = choose(asked, candidates, study(read_file_of_readings(readings, **how)), axis=axis)
         name, for_axis = choice.choice, choice.allowed.axis
@@ -166,7 +175,7 @@ def _chosen(
 def _circuits(path: str | None) -> list[Assessment]:
     if path is None:
         return []
-    from holdzero.wiring import assess_all, read_wiring
+    from holdzero.compute.wiring import assess_all, read_wiring
 
     text, where = read_text(path)
     return assess_all(read_wiring(text, where=where))

@@ -10,10 +10,10 @@ import click
 
 from holdzero.cli.options import not_with, only_with
 from holdzero.errors import InputError
+from holdzero.inputs.reading import Protocol
 from holdzero.instrument import Accepted, Event, How, LineFormat, Noticed, Shown, listen, ports
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import read
-from holdzero.reading import Protocol
 from holdzero.store import Book, NewReading, Trial, open_book
 from holdzero.web.slip import NEWEST_OF_SET, doubt
 

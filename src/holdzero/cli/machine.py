@@ -3,7 +3,7 @@
 import click
 
 from holdzero.cli import show
-from holdzero.machine.presets import PRESETS, preset
+from holdzero.inputs.machine.presets import PRESETS, preset
 
 
 @click.command()

@@ -7,10 +7,10 @@ from typing import Any, TypeVar
 import click
 
 from holdzero.cli.files import read_text
+from holdzero.compute.findings.values import MissesElsewhere
 from holdzero.errors import InputError
-from holdzero.findings.values import MissesElsewhere
+from holdzero.inputs.reading import Protocol, Readings, read_readings
 from holdzero.quantity import quoted, read
-from holdzero.reading import Protocol, Readings, read_readings
 
 F = TypeVar("F", bound=Callable[..., Any])
 

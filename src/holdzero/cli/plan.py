@@ -8,13 +8,13 @@ import click
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, only_with, units_too
+from holdzero.compute.plan.noise import HUNT_GUARD, hunt
+from holdzero.compute.plan.trial_plan import SEED, TrialPlan, trial_plan
+from holdzero.compute.plan.words import what_it_shows
 from holdzero.errors import InputError
-from holdzero.machine.values import Axis, Machine
-from holdzero.plan.noise import HUNT_GUARD, hunt
-from holdzero.plan.trial_plan import SEED, TrialPlan, trial_plan
-from holdzero.plan.words import what_it_shows
+from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, quoted, read
-from holdzero.sensor.values import Sensor
 
 
 @click.command()
@@ -209,13 +209,13 @@ def _read(
 ) -> tuple[Machine | None, Axis | None, list[Sensor]]:
     candidates: list[Sensor] = []
     if sensors is not None:
-        from holdzero.sensor import read_sensors
+        from holdzero.inputs.sensor import read_sensors
 
         text, where = read_text(sensors)
         candidates = list(read_sensors(text, where=where))
     if machine is None:
         return None, None, candidates
-    from holdzero.machine import read_machine
+    from holdzero.inputs.machine import read_machine
 
     text, where = read_text(machine)
     asked = read_machine(text, where=where)
@@ -239,7 +239,7 @@ def _allowed_mm(asked: Machine | None, axis: Axis | None) -> dict[str, Any]:
     requirement = asked.requirement
     if requirement.position_mm is None and (requirement.squareness_mm is None or axis.motors == 1):
         return {}
-    from holdzero.choose import allowed_spread
+    from holdzero.compute.choose import allowed_spread
 
     found = allowed_spread(axis, requirement)
     return {"spread_allowed_mm": found.spread_allowed_mm, "both_sides_mm": found.both_sides_mm}
@@ -265,7 +265,7 @@ def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: Syst
 def _write_motion(
     path: str, plan: TrialPlan, axis: str | None, one: Axis | None, given: dict[str, str | None], system: System
 ) -> None:
-    from holdzero.plan.cycles import motion_set
+    from holdzero.compute.plan.cycles import motion_set
     from holdzero.report.ngc import motion_program, notes_for
 
     programs = [

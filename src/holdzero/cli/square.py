@@ -5,9 +5,9 @@ import click
 from holdzero.cli import show
 from holdzero.cli.files import read_text
 from holdzero.cli.options import json_too, units_too
+from holdzero.compute.square import Squaring, Taken, beside, read_square, squaring
 from holdzero.quantity import System
 from holdzero.quantity import show as quantity
-from holdzero.square import Squaring, Taken, beside, read_square, squaring
 
 
 @click.command()

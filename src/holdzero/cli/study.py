@@ -16,12 +16,12 @@ from holdzero.cli.options import (
     read_file_of_readings,
     units_too,
 )
-from holdzero.findings import Behaviour, Findings, Study, as_json, study
+from holdzero.compute.findings import Behaviour, Findings, Study, as_json, study
+from holdzero.compute.signature import Signature
 from holdzero.quantity import System, column, fixed, show_interval
-from holdzero.signature import Signature
 
 if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
-    from holdzero.machine.values import Axis
+    from holdzero.inputs.machine.values import Axis
 
 
 @click.command()
@@ -57,7 +57,9 @@ def command(
 def _axes(machine: str | None) -> "tuple[Axis, ...]":
     if machine is None:
         return ()
-    from holdzero.machine import read_machine  # most studies know no machine, and start sooner without its keys
+    from holdzero.inputs.machine import (
+        read_machine,  # most studies know no machine, and start sooner without its keys
+    )
 
     text, where = read_text(machine)
     return read_machine(text, where=where).axes

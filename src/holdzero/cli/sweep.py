@@ -11,11 +11,11 @@ from holdzero import __version__
 from holdzero.cli import show
 from holdzero.cli.files import STDIN, read_text
 from holdzero.cli.options import json_too, not_with, units_too
-from holdzero.design import Row, Task, read_sweep, reckon, run, tasks
+from holdzero.compute.design import Row, Task, read_sweep, reckon, run, tasks
 from holdzero.errors import InputError
-from holdzero.machine import read_machine
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.sensor import Sensor, read_sensors
 from holdzero.quantity import System, column, show_share
-from holdzero.sensor import Sensor, read_sensors
 
 
 @click.command()

@@ -7,11 +7,11 @@ from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
 from holdzero.cli.files import check_output_folder, read_text
 from holdzero.cli.options import json_too, units_too
+from holdzero.compute.travel import Case, Check, Missing, Start, Travel, on_the_rail, start_from, travel
 from holdzero.errors import InputError
-from holdzero.machine import Axis, read_machine
+from holdzero.inputs.machine import Axis, read_machine
 from holdzero.quantity import System, field_unit, fixed, plain, read
 from holdzero.quantity import show as quantity
-from holdzero.travel import Case, Check, Missing, Start, Travel, on_the_rail, start_from, travel
 
 
 @click.command()

@@ -10,11 +10,11 @@ from holdzero import __version__
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too
+from holdzero.compute.wiring import Assessment, FaultRow, State, assess_all, read_wiring
+from holdzero.compute.wiring.terminals import wires
+from holdzero.compute.wiring.words import LAYOUT, milliamps, volts
 from holdzero.errors import InputError
 from holdzero.quantity import show as quantity
-from holdzero.wiring import Assessment, FaultRow, State, assess_all, read_wiring
-from holdzero.wiring.terminals import wires
-from holdzero.wiring.words import LAYOUT, milliamps, volts
 
 
 @click.command()

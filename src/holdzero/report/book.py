@@ -4,18 +4,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, TypeVar
 
 from holdzero import __version__
-from holdzero.choose import Choice, Decision, decision, digest_of_inputs
-from holdzero.choose.decision import KIND as DECISION
+from holdzero.compute.choose import Choice, Decision, decision, digest_of_inputs
+from holdzero.compute.choose.decision import KIND as DECISION
+from holdzero.compute.install import write_entries
 from holdzero.errors import InputError
 from holdzero.form import write_toml
-from holdzero.install import write_entries
-from holdzero.machine import write_machine
+from holdzero.inputs.machine import write_machine
+from holdzero.inputs.reading import write_readings
+from holdzero.inputs.sensor import write_sensors
 from holdzero.quantity import quoted
-from holdzero.reading import write_readings
 from holdzero.report.checked import entries_of
 from holdzero.report.inputs import How, Inputs
 from holdzero.report.stored import Stored
-from holdzero.sensor import write_sensors
 from holdzero.store import Book, KeptMachine, Result, Trial
 
 T = TypeVar("T")

@@ -2,11 +2,11 @@
 
 from collections.abc import Sequence
 
-from holdzero.budget import Combined
-from holdzero.budget.monte_carlo import Outcome
-from holdzero.budget.simulate import Share
 from holdzero.chart.index import index_picture
-from holdzero.design import Assessment, words
+from holdzero.compute.budget import Combined
+from holdzero.compute.budget.monte_carlo import Outcome
+from holdzero.compute.budget.simulate import Share
+from holdzero.compute.design import Assessment, words
 from holdzero.quantity import System, column, fixed, show, show_foretold, show_share
 from holdzero.report.content import Block, Points, Section, Table
 

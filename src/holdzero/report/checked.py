@@ -1,6 +1,6 @@
 """Checked: what was written down about the tests of a machine, out of a book."""
 
-from holdzero.install import Entry
+from holdzero.compute.install import Entry
 from holdzero.store import Book
 
 

@@ -1,11 +1,11 @@
 """Install: the install sheet and the squaring as sections of a document."""
 
 from holdzero.chart.square import squaring_picture
-from holdzero.install import AxisSheet, Checklist, Entry, InstallSheet, Outcome, Setting, Test
+from holdzero.compute.install import AxisSheet, Checklist, Entry, InstallSheet, Outcome, Setting, Test
+from holdzero.compute.square import Squaring, Taken, beside
 from holdzero.quantity import System, show
 from holdzero.report.content import Block, Note, Points, Section, Table
 from holdzero.report.wiring import terminal_table
-from holdzero.square import Squaring, Taken, beside
 
 BLANK = "…………"
 BOXES: dict[Outcome, str] = {"done": "☑", "failed": "☒", "not applicable": "–", "open": "☐"}

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 
 from holdzero.caution import Caution
-from holdzero.install import InstallSheet
+from holdzero.compute.install import InstallSheet
+from holdzero.compute.square import Event, Round, Squaring, Taken
 from holdzero.quantity import System, show
 from holdzero.report.content import Note, Section, Table
-from holdzero.square import Event, Round, Squaring, Taken
 
 BLANK = "…………"
 

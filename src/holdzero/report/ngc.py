@@ -10,8 +10,8 @@ in a pause. Moves use G1, which the feed override slows down, and G53, which no 
 
 from textwrap import wrap
 
-from holdzero.machine.values import Axis
-from holdzero.plan.cycles import Cycles
+from holdzero.compute.plan.cycles import Cycles
+from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import System, plain
 from holdzero.report.safety import NOT_A_SAFETY_FUNCTION, racking_force
 

@@ -17,13 +17,15 @@ from holdzero.chart.probability import probability_picture
 from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.readings import readings_picture
 from holdzero.chart.share import share_picture
-from holdzero.choose import AllowedSpread, Candidate, Choice, Decision, Part
-from holdzero.compare import Comparison
-from holdzero.findings import explain
-from holdzero.findings.explain import Explained
-from holdzero.findings.values import Findings, Study
-from holdzero.machine.values import Axis, Machine
-from holdzero.plan import Ask
+from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, Part
+from holdzero.compute.compare import Comparison
+from holdzero.compute.findings import explain
+from holdzero.compute.findings.explain import Explained
+from holdzero.compute.findings.values import Findings, Study
+from holdzero.compute.plan import Ask
+from holdzero.compute.spread.posterior import Interval
+from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import (
     System,
     decimals_for,
@@ -48,8 +50,6 @@ from holdzero.report.content import (
     Table,
 )
 from holdzero.report.method import HANDBOOK, SOURCES, method
-from holdzero.sensor.values import Sensor
-from holdzero.spread.posterior import Interval
 
 SIGNS = {"holds": "✓", "does not hold": "✗", "too close to call": "≈", "cannot say": "?"}
 SIDES = {"L": "left side", "R": "right side", "difference": "right minus left", "": "one side"}

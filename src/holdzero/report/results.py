@@ -5,31 +5,31 @@ from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
 
-from holdzero.choose import Choice, Decision, axis_meant, choose
-from holdzero.choose import as_json as choice_as_json
-from holdzero.choose.electrical import electrical, tried
-from holdzero.design import Assessment, assess
+from holdzero.compute.choose import Choice, Decision, axis_meant, choose
+from holdzero.compute.choose import as_json as choice_as_json
+from holdzero.compute.choose.electrical import electrical, tried
+from holdzero.compute.design import Assessment, assess
+from holdzero.compute.findings import as_json as study_as_json
+from holdzero.compute.findings import study
+from holdzero.compute.findings.trial import trial_of
+from holdzero.compute.findings.values import Study
+from holdzero.compute.install import Entry, InstallSheet, install_sheet, read_entries
+from holdzero.compute.plan import Ask, asked_before_holds
+from holdzero.compute.square import Event, Round, Squaring, setup_from, square_from, squaring
+from holdzero.compute.square.keys import SETUP_KEYS
+from holdzero.compute.travel import Travel, travel
+from holdzero.compute.wiring import Assessment as Circuit
+from holdzero.compute.wiring import Circuit as WiredSo
+from holdzero.compute.wiring import Unsaid, assess_all, read_wiring
 from holdzero.errors import InputError
-from holdzero.findings import as_json as study_as_json
-from holdzero.findings import study
-from holdzero.findings.trial import trial_of
-from holdzero.findings.values import Study
 from holdzero.form import read_toml
-from holdzero.install import Entry, InstallSheet, install_sheet, read_entries
-from holdzero.machine import read_machine
-from holdzero.machine.values import Axis, Machine
-from holdzero.plan import Ask, asked_before_holds
+from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.reading import Protocol, Readings, read_readings
+from holdzero.inputs.sensor import read_sensors
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
-from holdzero.reading import Protocol, Readings, read_readings
 from holdzero.report.inputs import Inputs
-from holdzero.sensor import read_sensors
-from holdzero.sensor.values import Sensor
-from holdzero.square import Event, Round, Squaring, setup_from, square_from, squaring
-from holdzero.square.keys import SETUP_KEYS
-from holdzero.travel import Travel, travel
-from holdzero.wiring import Assessment as Circuit
-from holdzero.wiring import Circuit as WiredSo
-from holdzero.wiring import Unsaid, assess_all, read_wiring
 
 
 class Results:

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 
 from holdzero.caution import Caution
 from holdzero.chart.travel import travel_picture
+from holdzero.compute.travel import Check, Travel
 from holdzero.quantity import System, field_unit, fixed
 from holdzero.report.content import Block, Note, Points, Section, Table
-from holdzero.travel import Check, Travel
 
 
 def travel_section(found: Sequence[Travel], *, system: System = "metric") -> Section | None:

@@ -8,8 +8,8 @@ from itertools import groupby
 
 from holdzero import __version__
 from holdzero.chart.indicator import indicator_picture
-from holdzero.plan.noise import HUNT, HUNT_GUARD
-from holdzero.plan.trial_plan import Step, TrialPlan
+from holdzero.compute.plan.noise import HUNT, HUNT_GUARD
+from holdzero.compute.plan.trial_plan import Step, TrialPlan
 from holdzero.quantity import System, show, show_share
 from holdzero.report.content import Blanks, Block, Boxes, Note, Points, RecordContent, Section
 from holdzero.report.ngc import MOVES_BY_ITSELF

@@ -6,7 +6,8 @@ from datetime import date
 from typing import Literal
 
 from holdzero import __version__
-from holdzero.findings.baseline import read_before
+from holdzero.compute.findings.baseline import read_before
+from holdzero.compute.square import Event
 from holdzero.report.budget import budget_section
 from holdzero.report.content import RecordContent, Section
 from holdzero.report.install import checklist_section, install_section, square_section
@@ -18,7 +19,6 @@ from holdzero.report.results import Results
 from holdzero.report.stored import stored_of
 from holdzero.report.travel import travel_section
 from holdzero.report.wiring import wiring_section
-from holdzero.square import Event
 
 Ending = Literal["pdf", "html"]
 

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from datetime import date
 
 from holdzero.chart.wiring import diagram
+from holdzero.compute.wiring import Assessment, FaultRow, State
+from holdzero.compute.wiring.terminals import Wire, wires
+from holdzero.compute.wiring.words import LAYOUT, milliamps, volts
 from holdzero.quantity import show
 from holdzero.report.content import Block, Note, Points, Section, Table
-from holdzero.wiring import Assessment, FaultRow, State
-from holdzero.wiring.terminals import Wire, wires
-from holdzero.wiring.words import LAYOUT, milliamps, volts
 
 ORDER = ("damage", "hides", "found at the next homing", "stops", None)  # of faults: what matters first
 

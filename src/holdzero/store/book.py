@@ -15,10 +15,10 @@ import sqlalchemy as sa
 
 from holdzero.caution import Caution
 from holdzero.errors import BookError, InputError
-from holdzero.machine import EXAMPLE, machine_from
+from holdzero.inputs.machine import EXAMPLE, machine_from
+from holdzero.inputs.reading.values import Protocol, Readings
+from holdzero.inputs.sensor import sensor_from
 from holdzero.quantity import System
-from holdzero.reading.values import Protocol, Readings
-from holdzero.sensor import sensor_from
 from holdzero.store import homings, schema
 from holdzero.store.archive import write_archive
 from holdzero.store.file import back_up, connect, told

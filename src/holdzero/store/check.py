@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from holdzero.errors import InputError
-from holdzero.machine import machine_from
-from holdzero.sensor import sensor_from
+from holdzero.inputs.machine import machine_from
+from holdzero.inputs.sensor import sensor_from
 from holdzero.store.file import read_only, told
 from holdzero.store.schema import metadata
 

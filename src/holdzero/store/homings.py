@@ -9,7 +9,7 @@ import numpy as np
 import sqlalchemy as sa
 
 from holdzero.errors import InputError
-from holdzero.reading.values import Homings, Protocol, Readings
+from holdzero.inputs.reading.values import Homings, Protocol, Readings
 from holdzero.store.schema import arrival, power_up, reading, series, trial
 from holdzero.store.values import Arrival, KeptReading, NewReading
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from holdzero.machine.values import Machine
-from holdzero.reading.values import Protocol
-from holdzero.sensor.values import Sensor
+from holdzero.inputs.machine.values import Machine
+from holdzero.inputs.reading.values import Protocol
+from holdzero.inputs.sensor.values import Sensor
 
 Document = Mapping[str, Any]
 

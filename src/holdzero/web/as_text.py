@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from holdzero import __version__, quantity
-from holdzero.findings.values import Findings
+from holdzero.compute.findings.values import Findings
 from holdzero.quantity import System
 from holdzero.store import KeptReading
 from holdzero.web.enough import SIDES

@@ -7,8 +7,8 @@ from typing import Any
 
 from holdzero.errors import InputError
 from holdzero.form import Key
-from holdzero.machine import AXIS_GROUPS, machine_from
-from holdzero.machine.values import Axis
+from holdzero.inputs.machine import AXIS_GROUPS, machine_from
+from holdzero.inputs.machine.values import Axis
 from holdzero.web import forms
 from holdzero.web.case import Case
 from holdzero.web.forms import Field, Given

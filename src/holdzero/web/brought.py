@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 from holdzero import quantity
 from holdzero.errors import InputError
-from holdzero.importing import Choice, Grid, Preview, Taken, preview, read_grid, take
-from holdzero.importing.choice import MEANINGS
-from holdzero.reading.values import Protocol
+from holdzero.inputs.importing import Choice, Grid, Preview, Taken, preview, read_grid, take
+from holdzero.inputs.importing.choice import MEANINGS
+from holdzero.inputs.reading.values import Protocol
 from holdzero.web.forms import Field, Given
 from holdzero.web.remembered import Remembered
 from holdzero.web.trial_form import PROTOCOLS, UNITS

@@ -10,15 +10,15 @@ from urllib.parse import urlencode
 
 from fastapi import Depends, Request
 
-from holdzero.choose.values import Choice
+from holdzero.compute.choose.values import Choice
+from holdzero.compute.findings.values import Study
+from holdzero.compute.plan import Ask, asked_before_holds
+from holdzero.compute.plan.noise import Hunt, hunt
 from holdzero.errors import HoldzeroError
-from holdzero.findings.values import Study
-from holdzero.machine.values import Machine
-from holdzero.plan import Ask, asked_before_holds
-from holdzero.plan.noise import Hunt, hunt
+from holdzero.inputs.machine.values import Machine
+from holdzero.inputs.reading.values import Readings
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
-from holdzero.reading.values import Readings
-from holdzero.sensor.values import Sensor
 from holdzero.store import Book, KeptSensor, NotInBook, Trial
 from holdzero.web import circuits, remembered
 from holdzero.web.circuits import Circuits

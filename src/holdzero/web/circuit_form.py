@@ -4,14 +4,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from holdzero.compute.wiring.keys import CABLE_KEYS, CHAIN_KEYS, HEAD_KEYS, INPUT_KEYS, SENSOR_KEYS, SUPPLY_KEYS
+from holdzero.compute.wiring.values import THREE_WIRE
 from holdzero.errors import InputError
 from holdzero.form import Key
-from holdzero.machine.values import Machine
+from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import System
 from holdzero.web import forms
 from holdzero.web.forms import Field, Given
-from holdzero.wiring.keys import CABLE_KEYS, CHAIN_KEYS, HEAD_KEYS, INPUT_KEYS, SENSOR_KEYS, SUPPLY_KEYS
-from holdzero.wiring.values import THREE_WIRE
 
 Entered = Mapping[str, Any]
 

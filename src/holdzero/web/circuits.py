@@ -7,13 +7,13 @@ from functools import cached_property
 from math import isfinite
 from typing import Any
 
-from holdzero.choose.electrical import Tried, electrical, tried
+from holdzero.compute.choose.electrical import Tried, electrical, tried
+from holdzero.compute.wiring import Assessment, assess_all, circuits_from
 from holdzero.errors import InputError
 from holdzero.form import read_toml
-from holdzero.sensor.values import Sensor
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.store import Book
 from holdzero.web.remembered import Remembered
-from holdzero.wiring import Assessment, assess_all, circuits_from
 
 SHEET = "wiring"
 _found = Remembered(most=64)

@@ -4,9 +4,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holdzero.choose.values import AllowedSpread
-from holdzero.findings.values import Findings
-from holdzero.spread import Interval
+from holdzero.compute.choose.values import AllowedSpread
+from holdzero.compute.findings.values import Findings
+from holdzero.compute.spread import Interval
 
 SIDES = {"L": "left", "R": "right", "difference": "right − left", "": "day to day"}
 ROOM = 0.06  # of the scale, free at either end

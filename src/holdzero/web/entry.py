@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holdzero.machine.values import Axis
-from holdzero.plan.asks import REPEATS
+from holdzero.compute.plan.asks import REPEATS
+from holdzero.inputs.machine.values import Axis
 from holdzero.store import KeptReading, PowerUp
 
-HOMINGS_A_SET = 5  # more power-ups say more than more homings: see `holdzero.plan`
+HOMINGS_A_SET = 5  # more power-ups say more than more homings: see `holdzero.compute.plan`
 READINGS_AGAIN = REPEATS  # without homing: what indicator and stand add by themselves
 SIDES = {"": "the axis", "L": "the left side", "R": "the right side"}
 WORDS = {"": "", "L": "left side", "R": "right side"}

@@ -6,13 +6,13 @@ from dataclasses import replace
 from typing import Any
 
 from holdzero import quantity
-from holdzero.budget.counted import step_mm
+from holdzero.compute.budget.counted import step_mm
 from holdzero.errors import InputError
-from holdzero.importing import preview, read_grid
-from holdzero.importing.grid import LINES
-from holdzero.reading import read_readings
-from holdzero.reading.plausible import STANDING
-from holdzero.reading.values import Protocol, Readings
+from holdzero.inputs.importing import preview, read_grid
+from holdzero.inputs.importing.grid import LINES
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.reading.plausible import STANDING
+from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.store import NewReading, Trial
 from holdzero.web import paste
 from holdzero.web.case import Case

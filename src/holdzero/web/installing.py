@@ -1,6 +1,6 @@
 """Installing: the install sheet of a machine of the book, and what came of its tests."""
 
-from holdzero.install import Checklist, InstallSheet, install_sheet
+from holdzero.compute.install import Checklist, InstallSheet, install_sheet
 from holdzero.report.checked import entries_of
 from holdzero.web.case import Case
 from holdzero.web.squared import Log

@@ -1,7 +1,7 @@
 """Plan view: the gantry from above, with the lengths that squareness hangs on."""
 
 from holdzero.chart import Picture, Sheet, drawing
-from holdzero.machine.values import Axis, Machine
+from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.quantity import System, show
 
 HOME_PX, FAR_PX, BEAM_PX, SWING_PX = 74.0, 268.0, 12.0, 34.0

@@ -6,15 +6,15 @@ from functools import partial
 from threading import Lock
 from typing import TypeVar
 
-from holdzero.choose import choose
-from holdzero.choose.values import Choice
-from holdzero.findings import drive_steps
-from holdzero.findings import study as study_of
-from holdzero.findings.values import Findings, Study
-from holdzero.machine.values import Machine
+from holdzero.compute.choose import choose
+from holdzero.compute.choose.values import Choice
+from holdzero.compute.findings import drive_steps
+from holdzero.compute.findings import study as study_of
+from holdzero.compute.findings.values import Findings, Study
+from holdzero.inputs.machine.values import Machine
+from holdzero.inputs.reading.values import Homings, Readings
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
-from holdzero.reading.values import Homings, Readings
-from holdzero.sensor.values import Sensor
 from holdzero.store.homings import digest_of
 
 T = TypeVar("T")

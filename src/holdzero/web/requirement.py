@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from holdzero.machine import REQUIREMENT_KEYS
+from holdzero.inputs.machine import REQUIREMENT_KEYS
 from holdzero.quantity import System
 from holdzero.web import forms
 from holdzero.web.forms import Field, Given

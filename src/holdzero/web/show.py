@@ -81,7 +81,7 @@ def limits(context: Context, intervals: Iterable[Any], kind: str = "length") -> 
 def bars(intervals: Iterable[Any]) -> list[tuple[float, float | None, float]]:
     """Return where intervals lie on a logarithmic scale they share: low, middle and high in percent of its length.
 
-    >>> from holdzero.spread import Interval
+    >>> from holdzero.compute.spread import Interval
     >>> bars([Interval(0.01, 0.001, 0.1), Interval(None, 0.0, 0.01)])
     [(0.0, 50.0, 100.0), (0.0, None, 50.0)]
     """

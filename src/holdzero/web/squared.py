@@ -6,9 +6,9 @@ from functools import cached_property
 from typing import Any
 
 from holdzero.caution import Caution
-from holdzero.findings.baseline import read_before
-from holdzero.machine.values import Axis
-from holdzero.square import Event, Round, Setup, Squaring, round_from, setup_from, squaring
+from holdzero.compute.findings.baseline import read_before
+from holdzero.compute.square import Event, Round, Setup, Squaring, round_from, setup_from, squaring
+from holdzero.inputs.machine.values import Axis
 from holdzero.web.case import Case
 
 SHEET = "square"

@@ -4,9 +4,9 @@ from fastapi import APIRouter, Response
 
 from holdzero import demo
 from holdzero.form import read_toml
-from holdzero.machine import AXIS_KEYS, REQUIREMENT_KEYS
-from holdzero.machine.presets import PRESETS
-from holdzero.reading import read_readings
+from holdzero.inputs.machine import AXIS_KEYS, REQUIREMENT_KEYS
+from holdzero.inputs.machine.presets import PRESETS
+from holdzero.inputs.reading import read_readings
 from holdzero.store import Book
 from holdzero.web import forms
 from holdzero.web.case import Case, OpenBook

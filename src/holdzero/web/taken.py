@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
-from holdzero.wiring import Circuit, Limits, SensorOutput
+from holdzero.compute.wiring import Circuit, Limits, SensorOutput
 
 RESISTORS = {
     "pull_up_ohm": "pull_up",

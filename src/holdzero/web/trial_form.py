@@ -2,7 +2,7 @@
 
 from holdzero import quantity
 from holdzero.errors import InputError
-from holdzero.reading.values import Protocol
+from holdzero.inputs.reading.values import Protocol
 from holdzero.store import Trial
 from holdzero.web.case import Case
 from holdzero.web.forms import Field, Given, needed

@@ -6,18 +6,18 @@ from typing import Any
 
 from fastapi import APIRouter, Response
 
-from holdzero.budget import Combined, Contribution, Trial
-from holdzero.budget.monte_carlo import Outcome
-from holdzero.budget.simulate import Share
-from holdzero.budget.touches import APPLY_IT
 from holdzero.chart.index import index_picture
-from holdzero.design import Assessment, assess, words
+from holdzero.compute.budget import Combined, Contribution, Trial
+from holdzero.compute.budget.monte_carlo import Outcome
+from holdzero.compute.budget.simulate import Share
+from holdzero.compute.budget.touches import APPLY_IT
+from holdzero.compute.design import Assessment, assess, words
+from holdzero.compute.findings.trial import trial_of
+from holdzero.compute.index import HOW_TO_MEASURE, IndexPlace
 from holdzero.errors import InputError
-from holdzero.findings.trial import trial_of
-from holdzero.index import HOW_TO_MEASURE, IndexPlace
-from holdzero.machine.values import Axis
+from holdzero.inputs.machine.values import Axis
+from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import show
-from holdzero.sensor.values import Sensor
 from holdzero.web.axis_form import (
     AxisForm,
     anchor,

@@ -9,7 +9,7 @@ from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.gantry import gantry_picture, worst_pair
 from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.share import share_picture
-from holdzero.choose import Choice, Decision, as_json
+from holdzero.compute.choose import Choice, Decision, as_json
 from holdzero.errors import InputError
 from holdzero.report.book import decide as keep_decision
 from holdzero.report.book import decisions_of, inputs_of

@@ -7,8 +7,8 @@ from fastapi import APIRouter, Form, Response
 from holdzero.chart.distribution import distribution_picture
 from holdzero.chart.probability import probability_picture
 from holdzero.chart.readings import readings_picture
-from holdzero.findings import as_json, explain
-from holdzero.findings.values import Findings
+from holdzero.compute.findings import as_json, explain
+from holdzero.compute.findings.values import Findings
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag

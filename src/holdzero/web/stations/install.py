@@ -7,9 +7,9 @@ from fastapi import APIRouter, Response
 from fastapi.responses import HTMLResponse
 
 from holdzero import __version__
+from holdzero.compute.install import OUTCOMES, Test
 from holdzero.errors import InputError
-from holdzero.install import OUTCOMES, Test
-from holdzero.machine import write_machine
+from holdzero.inputs.machine import write_machine
 from holdzero.quantity import quoted, with_unit
 from holdzero.report import RecordContent, record_html, record_pdf
 from holdzero.report.install import checklist_section, install_section, square_section

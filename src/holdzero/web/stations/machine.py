@@ -6,13 +6,13 @@ from typing import Any
 from fastapi import APIRouter, Response
 
 from holdzero.chart.machine import machine_picture
-from holdzero.choose import allowed_spread
-from holdzero.choose.values import AllowedSpread
+from holdzero.compute.choose import allowed_spread
+from holdzero.compute.choose.values import AllowedSpread
 from holdzero.errors import HoldzeroError
 from holdzero.form import read_toml
-from holdzero.machine import AXIS_KEYS, MACHINE_KEYS
-from holdzero.machine.presets import PRESETS, preset
-from holdzero.machine.values import Axis
+from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS
+from holdzero.inputs.machine.presets import PRESETS, preset
+from holdzero.inputs.machine.values import Axis
 from holdzero.web import forms, requirement
 from holdzero.web.axis_form import AxisForm, as_if, axis_form, put, readable, refused
 from holdzero.web.case import Case, OpenBook, ThisCase

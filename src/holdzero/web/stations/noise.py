@@ -2,8 +2,8 @@
 
 from fastapi import APIRouter, Response
 
+from holdzero.compute.plan.noise import HUNT_GUARD, Hunt
 from holdzero.errors import InputError
-from holdzero.plan.noise import HUNT_GUARD, Hunt
 from holdzero.quantity import read
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.forms import Field, Given, Typed, needed

@@ -6,12 +6,12 @@ from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import HTMLResponse
 
 from holdzero.chart.indicator import indicator_picture
+from holdzero.compute.plan import TrialPlan, asked_before_holds, trial_plan
+from holdzero.compute.plan.cycles import motion_set
+from holdzero.compute.plan.trial_plan import SEED
+from holdzero.compute.plan.words import what_it_shows
 from holdzero.errors import InputError
-from holdzero.machine.values import Axis
-from holdzero.plan import TrialPlan, asked_before_holds, trial_plan
-from holdzero.plan.cycles import motion_set
-from holdzero.plan.trial_plan import SEED
-from holdzero.plan.words import what_it_shows
+from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import read
 from holdzero.report import record_html, record_pdf
 from holdzero.report.ngc import MOVES_BY_ITSELF, motion_program, notes_for
@@ -23,7 +23,7 @@ from holdzero.web.page import ThisPage
 from holdzero.web.rail import places
 
 if TYPE_CHECKING:
-    from holdzero.choose import AllowedSpread
+    from holdzero.compute.choose import AllowedSpread
 
 router = APIRouter()
 USUAL = {"minutes": "90", "per_homing": "1", "per_power_up": "5", "between": "", "fewest": "2", "seed": str(SEED)}
@@ -126,7 +126,7 @@ def _figure(text: str, kind: str, where: str) -> float:
 
 def _allowed(case: Case, asked: Given) -> "AllowedSpread | None":
     """What the requirement allows; None where it is not asked yet, which is no error of a plan."""
-    from holdzero.choose import allowed_spread
+    from holdzero.compute.choose import allowed_spread
 
     axis = _axis(case, asked)
     try:

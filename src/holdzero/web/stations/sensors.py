@@ -5,7 +5,7 @@ from typing import Any
 from fastapi import APIRouter, Response
 
 from holdzero.errors import InputError
-from holdzero.sensor import KEYS
+from holdzero.inputs.sensor import KEYS
 from holdzero.store import KeptSensor
 from holdzero.web import forms
 from holdzero.web.case import Case, OpenBook, ThisCase

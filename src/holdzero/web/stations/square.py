@@ -8,11 +8,11 @@ from typing import Any
 from fastapi import APIRouter, Response
 
 from holdzero.chart.square import method_picture, squaring_picture
+from holdzero.compute.square import Event, beside, round_from, squaring
+from holdzero.compute.square.keys import EVENTS, METHOD_KEYS, METHODS, NEEDED, ROUND_KEYS, SETUP_KEYS
 from holdzero.errors import InputError
 from holdzero.form import Key
 from holdzero.quantity import field_unit, plain, show
-from holdzero.square import Event, beside, round_from, squaring
-from holdzero.square.keys import EVENTS, METHOD_KEYS, METHODS, NEEDED, ROUND_KEYS, SETUP_KEYS
 from holdzero.store import Book
 from holdzero.web import forms
 from holdzero.web.case import Case, OpenBook, ThisCase

@@ -7,13 +7,13 @@ from typing import Any
 from fastapi import APIRouter, Response
 
 from holdzero.chart.travel import travel_picture
+from holdzero.compute.travel import Case as Rail
+from holdzero.compute.travel import Check, Missing, Start, Travel, on_the_rail, start_from, window_closes_s
+from holdzero.compute.travel import travel as checked
+from holdzero.compute.travel.side_by_side import gantry
 from holdzero.errors import InputError
-from holdzero.machine.values import Axis
+from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import System, field_unit, fixed, plain, read
-from holdzero.travel import Case as Rail
-from holdzero.travel import Check, Missing, Start, Travel, on_the_rail, start_from, window_closes_s
-from holdzero.travel import travel as checked
-from holdzero.travel.side_by_side import gantry
 from holdzero.web import forms
 from holdzero.web.axis_form import (
     AxisForm,

@@ -12,11 +12,11 @@ from fastapi import APIRouter, Request, Response, UploadFile
 
 from holdzero import quantity
 from holdzero.chart.readings import readings_picture
+from holdzero.compute.signature.unit import unit_switched
 from holdzero.errors import InputError
+from holdzero.inputs.machine.values import Axis
+from holdzero.inputs.reading.values import Protocol
 from holdzero.instrument import Reading, ports
-from holdzero.machine.values import Axis
-from holdzero.reading.values import Protocol
-from holdzero.signature.unit import unit_switched
 from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
 from holdzero.web import brought, listening, live, trial_form
 from holdzero.web.as_text import as_text

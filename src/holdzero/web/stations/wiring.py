@@ -13,10 +13,14 @@ from fastapi import APIRouter, Response, UploadFile
 from holdzero.chart import PRINT, Picture
 from holdzero.chart.wiring import diagram
 from holdzero.chart.wiring_bench import bench_tests
-from holdzero.choose.electrical import Tried, with_sensor
+from holdzero.compute.choose.electrical import Tried, with_sensor
+from holdzero.compute.wiring import Assessment, FaultRow
+from holdzero.compute.wiring.terminals import Wire, wires
+from holdzero.compute.wiring.unknown import TEST_OHM, Identified, identify
+from holdzero.compute.wiring.words import LAYOUT, SAFETY, milliamps, ohms, volts
 from holdzero.errors import InputError
 from holdzero.form import write_toml
-from holdzero.machine.values import Machine
+from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import read
 from holdzero.store import NotInBook
 from holdzero.web import forms
@@ -28,10 +32,6 @@ from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag, places
 from holdzero.web.taken import taken
-from holdzero.wiring import Assessment, FaultRow
-from holdzero.wiring.terminals import Wire, wires
-from holdzero.wiring.unknown import TEST_OHM, Identified, identify
-from holdzero.wiring.words import LAYOUT, SAFETY, milliamps, ohms, volts
 
 router = APIRouter()
 Entered = Mapping[str, Any]

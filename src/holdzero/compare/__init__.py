@@ -1,6 +1,0 @@
-"""Compare: which candidate is the tightest, and how sure is that?"""
-
-from holdzero.compare.comparison import Comparison, Homed, Pair, compare
-from holdzero.compare.ranking import Ranking, Ratio, rank
-
-__all__ = ["Comparison", "Homed", "Pair", "Ranking", "Ratio", "compare", "rank"]

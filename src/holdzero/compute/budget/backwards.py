@@ -1,0 +1,88 @@
+"""Backwards: from the spread allowed to the fastest creep, and to the one contribution worth halving."""
+
+from dataclasses import dataclass
+from math import inf, sqrt
+
+from holdzero.compute.budget.table import Budget
+
+
+def fastest_creep_mm_s(*, allowed_mm: float, fixed_mm: float, per_speed_s: float) -> float:
+    """Highest creep speed that keeps a side's own spread. [mm/s]
+
+    Parameters
+    ----------
+    allowed_mm : float
+        Standard deviation allowed. [mm]
+    fixed_mm : float
+        Its part that does not change with speed. [mm]
+    per_speed_s : float
+        Its part for one mm/s: jitter and poll, √(σ_t² + T²/12). [s]
+
+    Returns
+    -------
+    float
+        0 where the fixed part alone is too much; inf where nothing grows with speed.
+
+    Examples
+    --------
+    5 µm allowed, 3 and 0.902 µm fixed; jitter 0.1 ms, poll 1 ms:
+
+    >>> fixed, seconds = (0.003**2 + 0.000902**2) ** 0.5, (1e-4**2 + 1e-3**2 / 12) ** 0.5
+    >>> round(fastest_creep_mm_s(allowed_mm=0.005, fixed_mm=fixed, per_speed_s=seconds), 2)
+    12.76
+    """
+    left = allowed_mm**2 - fixed_mm**2
+    if left <= 0:
+        return 0.0
+    return sqrt(left) / per_speed_s if per_speed_s else inf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Halve:
+    """The contribution that is worth halving, and what that brings. [mm]"""
+
+    name: str
+    of: str  # "position" or "squareness", whichever binds
+    share: float  # of the variance
+    now_mm: float
+    then_mm: float
+
+
+def worth_halving(found: Budget) -> Halve | None:
+    """Find the largest share of the variance that binds; None where nothing was counted."""
+    square = found.squareness
+    if found.binds == "squareness" and square is not None:
+        shares, now = found.shares_squareness, square.u_mm
+    else:
+        shares, now = found.shares, found.position.u_mm
+    if now == 0:
+        return None
+    largest = max(range(len(shares)), key=lambda k: shares[k])
+    share = shares[largest]
+    return Halve(
+        name=found.used[largest].name,
+        of=found.binds,
+        share=share,
+        now_mm=now,
+        then_mm=now * sqrt(1 - 0.75 * share),  # a half of it leaves a quarter of its variance
+    )
+
+
+def fastest_creep_of(found: Budget) -> float | None:
+    """Highest creep speed that keeps what a budget allows each side. [mm/s]
+
+    Returns
+    -------
+    float or None
+        None where nothing is asked, or nothing in the table grows with speed.
+    """
+    allowed = found.allowed
+    if allowed is None:
+        return None
+    own = [one for one in found.used if one.own_mm]
+    creep = fastest_creep_mm_s(
+        allowed_mm=allowed.own_mm,
+        fixed_mm=sqrt(sum(one.own_mm**2 for one in own if not one.per_speed_s)),
+        per_speed_s=sqrt(sum(one.per_speed_s**2 for one in own)),
+    )
+    return None if creep == inf else creep

@@ -1,0 +1,406 @@
+"""Counted: from an axis, a sensor and its trial to the rows of the budget, and what could not be counted."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import inf, sqrt
+
+from holdzero.caution import Caution
+from holdzero.compute.budget.contribution import Contribution
+from holdzero.compute.budget.gum import product_u
+from holdzero.compute.budget.materials import Material, material
+from holdzero.compute.motion import Delay
+from holdzero.inputs.machine.values import Axis
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import System, show
+
+SWITCH = "switch"  # what is counted or not: its own scatter
+
+SAME_ROOM = Caution(
+    "same-room",
+    "Drift of the trip and growth of the frame follow the same room. They are counted as independent because "
+    "their signs are seldom known; if they go the same way they add up in full.",
+)
+SHEET = Caution(
+    "data-sheet",
+    "The switch is counted by its data sheet. A trial on the machine says what it does there.",
+)
+IEC_UPPER = Caution(
+    "iec-upper-limit",
+    "Repeat accuracy by IEC 60947-5-2 is an upper limit over eight hours, supply and warming included: homings "
+    "soon after each other scatter less.",
+    "IEC 60947-5-2, from memory",
+)
+NOT_STATED = Caution(
+    "convention-not-stated",
+    "The data sheet does not say what its repeatability counts. It is taken as ±, the widest reading.",
+)
+IN_THE_TRIAL = Caution(
+    "in-the-trial",
+    "Jitter, poll and grid are inside the trial's figures and not counted again. Temperature and supply are, "
+    "because a trial of a few days has not seen their whole range: part of them may be counted twice.",
+)
+
+
+UPPER_LIMIT = Caution(
+    "trial-upper-limit",
+    "The display of the trial was too coarse to tell the spread; its upper limit stands in.",
+)
+ONE_POWER_UP = Caution(
+    "one-power-up",
+    "The trial saw one power-up only: what changes from one to the next is not counted.",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """What homings of one sensor on this axis say, by way of `findings`.
+
+    Parameters
+    ----------
+    sensor : str
+        Which one.
+    own_mm : float
+        Standard deviation of each side by itself: that of the sides' difference / √2 where both were read. [mm]
+    own_dof : float
+        Its degrees of freedom.
+    common_mm : float or None
+        Of what both sides share; None where only one side was read. [mm]
+    common_dof : float
+        Its degrees of freedom.
+    speed_mm_s : float or None
+        Creep speed of the trial, where it was noted. [mm/s]
+    homings, power_ups : int
+        How many it rests on.
+    upper_limit : bool
+        The display was too coarse for more than an upper limit, which stands in.
+    within_mm, between_mm : float or None
+        Of one side, from homing to homing and from power-up to power-up, where both could be told. [mm]
+    """
+
+    sensor: str
+    own_mm: float
+    own_dof: float
+    homings: int
+    power_ups: int
+    common_mm: float | None = None
+    common_dof: float = inf
+    speed_mm_s: float | None = None
+    upper_limit: bool = False
+    within_mm: float | None = None
+    between_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NotCounted:
+    """A contribution that may be there but could not be counted, and the keys that would let it."""
+
+    what: str
+    keys: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counted:
+    """The rows, and what is not among them."""
+
+    rows: tuple[Contribution, ...]
+    not_counted: tuple[NotCounted, ...]
+    cautions: tuple[Caution, ...]
+
+
+def step_mm(axis: Axis) -> float | None:
+    """Step of the grid on which home is stored: microstep, or encoder count. [mm]"""
+    if axis.lead_mm is None:
+        return None
+    if axis.counts_per_turn is not None:
+        return axis.lead_mm / axis.counts_per_turn
+    if axis.full_steps is not None:
+        return axis.lead_mm / (axis.full_steps * (axis.microsteps or 1))
+    return None
+
+
+def delay(axis: Axis, sensor: Sensor | None = None) -> Delay:
+    """Delay from trip to reaction, poll and jitter apart; parts that are not known are nothing. [s]"""
+    jitter = axis.delay_jitter_s
+    if jitter is None and sensor is not None:
+        jitter = sensor.response_jitter_s
+    poll = axis.poll_s or 0.0
+    if axis.delay_s is not None:
+        return Delay(response_s=axis.delay_s - poll, poll_s=poll, jitter_s=jitter or 0.0)
+    response = axis.response_s
+    if response is None and sensor is not None:
+        response = sensor.response_s
+    return Delay(
+        response_s=response or 0.0,
+        edge_s=axis.edge_delay_s or 0.0,
+        filter_s=axis.filter_s or 0.0,
+        poll_s=poll,
+        planner_s=axis.planner_s or 0.0,
+        jitter_s=jitter or 0.0,
+    )
+
+
+def counted(
+    axis: Axis,
+    *,
+    sensor: Sensor | None = None,
+    trial: Trial | None = None,
+    supply_half_v: float | None = None,
+    system: System = "metric",
+) -> Counted:
+    """Return the rows of the budget of one axis.
+
+    Parameters
+    ----------
+    axis : Axis
+        As read.
+    sensor : Sensor or None
+        Its data sheet serves where the axis and the trial say nothing.
+    trial : Trial or None
+        Preferred to the data sheet; jitter, poll and grid are inside it.
+    supply_half_v : float or None
+        Half width of the machine's supply, where the axis has no `supply_variation`. [V]
+    system : {"metric", "inch"}
+        Units that sentences are worded in.
+
+    Notes
+    -----
+    Each row is either common to both sides of a gantry or its own to each side, never half of both.
+    """
+    items = [
+        *_switch(axis, sensor, trial),
+        *([] if trial is not None else _electronics(axis, sensor)),
+        *_supply(axis, sensor, supply_half_v),
+        *_temperature(axis, sensor),
+        *_frame(axis),
+    ]
+    rows = tuple(item for item in items if isinstance(item, Contribution))
+    cautions = dict.fromkeys(caution for one in rows for caution in one.cautions)
+    if trial is not None:
+        cautions[IN_THE_TRIAL] = None
+        cautions |= dict.fromkeys([UPPER_LIMIT] * trial.upper_limit + [ONE_POWER_UP] * (trial.power_ups == 1))
+        if trial.speed_mm_s is not None and trial.speed_mm_s != axis.creep_speed_mm_s:
+            cautions[_other_speed(trial.speed_mm_s, system)] = None
+    return Counted(
+        rows=rows,
+        not_counted=tuple(item for item in items if isinstance(item, NotCounted)),
+        cautions=tuple(cautions),
+    )
+
+
+Items = Iterator[Contribution | NotCounted]
+
+
+def _switch(axis: Axis, sensor: Sensor | None, trial: Trial | None) -> Items:
+    if trial is not None:
+        source = f"trial of {trial.sensor}: {trial.homings} homings over {trial.power_ups} power-ups"
+        yield _normal("trial, each side", trial.own_mm, dof=trial.own_dof, common=False, source=source)
+        if trial.common_mm is not None:
+            yield _normal("trial, both sides", trial.common_mm, dof=trial.common_dof, common=True, source=source)
+    elif axis.switch_spread_mm is not None:
+        dof = inf if axis.switch_homings is None else axis.switch_homings - 1.0
+        source = (
+            "switch_spread" if axis.switch_homings is None else f"switch_spread, {axis.switch_homings} homings"
+        )
+        yield _normal(SWITCH, axis.switch_spread_mm, dof=dof, common=False, source=source)
+    elif sensor is not None and sensor.repeatability_mm is not None:
+        yield _sheet(sensor, sensor.repeatability_mm)
+    else:
+        yield NotCounted(SWITCH, ("switch_spread",))
+
+
+def _normal(name: str, sd_mm: float, *, dof: float, common: bool, source: str) -> Contribution:
+    return Contribution(
+        name=name,
+        distribution="normal",
+        value=sd_mm,
+        unit="mm",
+        sensitivity=1.0,
+        common=common,
+        varies="homing",
+        dof=dof,
+        source=source,
+    )
+
+
+def _sheet(sensor: Sensor, size_mm: float) -> Contribution:
+    """Row of a data sheet's repeatability, by what the figure counts."""
+    convention = sensor.repeatability_convention
+    normal = convention is not None and convention.endswith("sigma")
+    half = size_mm / 2 if convention in ("span", "iec") else size_mm
+    cautions = {"iec": (SHEET, IEC_UPPER), None: (SHEET, NOT_STATED)}.get(convention, (SHEET,))
+    return Contribution(
+        name="switch",
+        distribution="normal" if normal else "rectangular",
+        value=size_mm if normal else half,
+        unit="mm",
+        sensitivity=1.0,
+        common=False,
+        varies="homing",
+        sigmas=float(convention.split()[0]) if convention is not None and normal else 1.0,
+        source=f"data sheet of {sensor.name}, {convention or 'convention not stated'}",
+        cautions=cautions,
+    )
+
+
+def _electronics(axis: Axis, sensor: Sensor | None) -> Items:
+    """Jitter, poll, ripple and grid: what the controller adds."""
+    speed, chain = axis.creep_speed_mm_s, delay(axis, sensor)
+    for name, key, size, distribution, value, stepped in (
+        ("jitter of the delay", "delay_jitter", chain.jitter_s, "normal", chain.jitter_s, "jitter"),
+        ("poll", "poll", chain.poll_s, "rectangular", chain.poll_s / 2, "poll"),
+    ):
+        if speed is None or not size:
+            keys = ((key, size or None), ("creep_speed", speed))
+            yield NotCounted(name, tuple(key for key, value in keys if value is None))
+            continue
+        yield Contribution(
+            name=name,
+            distribution=distribution,
+            value=value,
+            unit="s",
+            sensitivity=speed,
+            common=False,
+            varies="homing",
+            per_speed_s=size if distribution == "normal" else size / sqrt(12),
+            stepped=stepped,
+            source=key,
+        )
+    if axis.speed_ripple is not None and speed is not None:
+        runs_on = (
+            speed / axis.acceleration_mm_s2 if axis.position_taken == "rest" and axis.acceleration_mm_s2 else 0.0
+        )
+        seconds = chain.mean_s + runs_on
+        yield Contribution(
+            name="ripple of the speed",
+            distribution="normal",
+            value=axis.speed_ripple * speed,
+            unit="mm/s",
+            sensitivity=seconds,
+            common=False,
+            varies="homing",
+            per_speed_s=axis.speed_ripple * seconds,
+            source="speed_ripple and the mean delay",
+        )
+    step = step_mm(axis)
+    if step is None:
+        wanted = (("lead", axis.lead_mm), ("full_steps", axis.full_steps or axis.counts_per_turn))
+        yield NotCounted("grid", tuple(key for key, value in wanted if value is None))
+        return
+    yield Contribution(
+        name="grid of counts" if axis.counts_per_turn is not None else "grid of steps",
+        distribution="rectangular",
+        value=step / 2,
+        unit="mm",
+        sensitivity=1.0,
+        common=False,
+        varies="fixed",
+        stepped="grid",
+        source="lead and steps, place within a step not known" if axis.step_phase is None else "lead and steps",
+    )
+
+
+def _supply(axis: Axis, sensor: Sensor | None, supply_half_v: float | None) -> Items:
+    drift = (
+        axis.supply_drift_mm_v
+        if axis.supply_drift_mm_v is not None or sensor is None
+        else sensor.supply_drift_mm_v
+    )
+    half = supply_half_v if axis.supply_variation_v is None else axis.supply_variation_v
+    if drift is None or half is None:
+        keys = (("supply_drift", drift), ("supply_variation", half))
+        yield NotCounted("supply", tuple(key for key, value in keys if value is None))
+        return
+    yield Contribution(
+        name="supply",
+        distribution="rectangular",
+        value=half,
+        unit="V",
+        sensitivity=drift,
+        common=True,
+        varies="day",
+        source="supply_drift and supply_variation",
+    )
+
+
+def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
+    """Drift of the trip, growth between sensor and datum; the room for both sides, what differs for each."""
+    drift = axis.trip_drift_mm_k if axis.trip_drift_mm_k is not None or sensor is None else sensor.trip_drift_mm_k
+    metal = _metal(axis)
+    length = axis.growth_length_mm
+    half = None
+    if axis.temperature_low_degc is not None and axis.temperature_high_degc is not None:
+        half = (axis.temperature_high_degc - axis.temperature_low_degc) / 2
+    swing = "arcsine" if axis.temperature_swing == "daily" else "rectangular"
+    growth = None if metal is None or length is None else metal.per_k * length
+    both = (SAME_ROOM,) if drift and growth else ()
+    growth_keys = (("growth_length", length), ("growth_material", metal))
+    for name, sensitivity, needs, index in (
+        ("drift of the trip", drift, (("trip_drift", drift),), True),
+        ("growth", growth, growth_keys, False),
+    ):
+        for what, kelvin, distribution, key, common in (
+            ("", half, swing, "temperature", True),
+            (", sides differ", axis.side_temperature_k, "rectangular", "side_temperature", False),
+        ):
+            if not common and axis.motors < 2:
+                continue
+            if sensitivity is None or kelvin is None:
+                missing = tuple(key for key, value in (*needs, (key, kelvin)) if value is None)
+                yield NotCounted(name + what, missing)
+                continue
+            yield Contribution(
+                name=name + what,
+                distribution=distribution,
+                value=kelvin,
+                unit="K",
+                sensitivity=sensitivity,
+                common=common,
+                varies="day",
+                decides_index=index,
+                source=key if metal is None or index else f"{key}; {metal.source}",
+                cautions=both,
+            )
+    if metal is not None and length is not None and half is not None and metal.half_width_per_k:
+        u_kelvin = half / (sqrt(2) if swing == "arcsine" else sqrt(3))
+        u = product_u(x=0.0, u_x=metal.half_width_per_k / sqrt(3), y=0.0, u_y=u_kelvin) * length
+        yield Contribution(
+            name="growth, coefficient not exact",
+            distribution="normal",
+            value=u,
+            unit="mm",
+            sensitivity=1.0,
+            common=True,
+            varies="day",
+            decides_index=False,
+            source=f"second order, JCGM 100:2008, 5.1.2 note; {metal.source}",
+        )
+
+
+def _metal(axis: Axis) -> Material | None:
+    if axis.growth_per_k is not None:
+        return Material(axis.growth_per_k, axis.growth_half_width_per_k, "growth_coefficient")
+    if axis.growth_material is not None:
+        return material(axis.growth_material, where=f"axes.{axis.name}.growth_material")
+    return None
+
+
+def _frame(axis: Axis) -> Items:
+    if axis.bracket_flex_mm is not None:
+        yield Contribution(
+            name="bracket",
+            distribution="rectangular",
+            value=axis.bracket_flex_mm,
+            unit="mm",
+            sensitivity=1.0,
+            common=False,
+            varies="homing",
+            source="bracket_flex",
+        )
+
+
+def _other_speed(speed_mm_s: float, system: System) -> Caution:
+    crept = show(speed_mm_s, "speed", system=system)
+    return Caution(
+        "trial-at-another-speed",
+        f"The trial crept at {crept}, the machine does not: jitter and poll grow with speed.",
+    )

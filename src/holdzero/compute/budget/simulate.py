@@ -1,0 +1,330 @@
+"""Simulate: the budget once more, homing by homing, beside the first-order figure (JCGM 101).
+
+First order adds variances and then treats the sum as normal. Here every homing is drawn: flat and
+stepped parts keep their shape, the grid and the index do what they do, and the share outside is counted.
+"""
+
+from dataclasses import dataclass
+from math import inf, sqrt
+from typing import Any
+
+import numpy as np
+from numpy.random import SFC64, Generator, SeedSequence
+from scipy.special import chdtri, ndtr
+
+from holdzero.compute.budget.contribution import Contribution
+from holdzero.compute.budget.counted import delay
+from holdzero.compute.budget.homings import Draw, Homing, Homings
+from holdzero.compute.budget.monte_carlo import AT_ONCE, Counts, Floats, Outcome, monte_carlo
+from holdzero.compute.budget.table import Budget
+from holdzero.inputs.machine.values import Axis
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import System, show
+
+SEED = 20260101
+ENOUGH = 100  # homings outside, below which a share is not stated but bounded
+DAYS = 20_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """Share of homings outside, counted."""
+
+    count: int
+    n: int
+
+    @property
+    def value(self) -> float | None:
+        """The share; None where fewer than a hundred were outside. [-]"""
+        return self.count / self.n if self.count >= ENOUGH else None
+
+    @property
+    def high(self) -> float:
+        """Upper 95 % limit (exact, Poisson). [-]"""
+        return float(chdtri(2 * (self.count + 1), 0.05)) / 2 / self.n
+
+    def as_json(self) -> dict[str, Any]:
+        """Return count, share and limit."""
+        return {"count": self.count, "n": self.n, "value": self.value, "high_95": self.high}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Simulation:
+    """The simulated budget. Lengths in mm.
+
+    Parameters
+    ----------
+    position, squareness : Outcome or None
+        Error of home at the worse end, and over the length of the squareness requirement.
+    outside, outside_position, outside_squareness : Share or None
+        Homings outside either requirement, and of each; None where it is not made.
+    ordinary_day, bad_day : float or None
+        Share outside in position, averaged over days, and on the worst day in a thousand.
+    shift_mm : float
+        How far delay and poll carry home past the trip: constant, so the datum takes it out.
+    why : tuple of str
+        Sentences on where it differs from first order.
+    """
+
+    homing: Homing
+    position: Outcome
+    squareness: Outcome | None
+    outside: Share | None
+    outside_position: Share | None
+    outside_squareness: Share | None
+    ordinary_day: float | None
+    bad_day: float | None
+    n: int
+    settled: bool
+    seed: int
+    shift_mm: float
+    why: tuple[str, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the figures with their units in the keys."""
+
+        def figures(outcome: Outcome | None) -> dict[str, Any] | None:
+            if outcome is None:
+                return None
+            return {
+                "u_mm": outcome.sd,
+                "u_error_mm": outcome.sd_error,
+                "low_mm": outcome.low,
+                "high_mm": outcome.high,
+            }
+
+        def share(one: Share | None) -> dict[str, Any] | None:
+            return None if one is None else one.as_json()
+
+        return {
+            "position": figures(self.position),
+            "squareness": figures(self.squareness),
+            "outside": share(self.outside),
+            "outside_position": share(self.outside_position),
+            "outside_squareness": share(self.outside_squareness),
+            "ordinary_day": self.ordinary_day,
+            "bad_day": self.bad_day,
+            "homings": self.n,
+            "settled": self.settled,
+            "seed": self.seed,
+            "shift_mm": self.shift_mm,
+            "why": list(self.why),
+        }
+
+
+def homing_of(found: Budget, *, sensor: Sensor | None = None) -> Homing:
+    """Return what one homing of a budget goes through, row by row."""
+    axis = found.axis
+    chain = delay(axis, sensor)
+    stepped = {one.stepped: one for one in found.rows if one.stepped}
+    added = [one for one in found.rows if not one.stepped]
+    at_switch = [one for one in added if axis.index_pitch_mm is None or one.decides_index]
+    after = [one for one in added if one not in at_switch]
+    return Homing(
+        sides=axis.motors,
+        common=tuple(_draw(one) for one in at_switch if one.common),
+        own=tuple(_draw(one) for one in at_switch if not one.common),
+        speed_mm_s=axis.creep_speed_mm_s or 0.0,
+        delay_s=chain.longest_s - chain.poll_s,
+        jitter_s=chain.jitter_s if "jitter" in stepped else 0.0,
+        poll_s=chain.poll_s if "poll" in stepped else 0.0,
+        step_mm=2 * stepped["grid"].value if "grid" in stepped else 0.0,
+        step_phase=axis.step_phase,
+        pitch_mm=axis.index_pitch_mm,
+        index_phase=0.5 if axis.index_phase is None else axis.index_phase,
+        common_after=tuple(_draw(one) for one in after if one.common),
+        own_after=tuple(_draw(one) for one in after if not one.common),
+        brake_way_mm=_brake_way_mm(axis),
+    )
+
+
+def _brake_way_mm(axis: Axis) -> float:
+    if axis.position_taken != "rest" or axis.acceleration_mm_s2 is None or axis.creep_speed_mm_s is None:
+        return 0.0
+    return axis.creep_speed_mm_s**2 / (2 * axis.acceleration_mm_s2)
+
+
+def _draw(one: Contribution) -> Draw:
+    return Draw(one.distribution, one.u_mm * (1.0 if one.distribution == "normal" else one.divisor), one.dof)
+
+
+def simulate(
+    found: Budget,
+    *,
+    sensor: Sensor | None = None,
+    seed: int = SEED,
+    digits: int = 2,
+    at_most: int = 10_000_000,
+    workers: int = 1,
+    system: System = "metric",
+) -> Simulation:
+    """Draw the homings of a budget until its figures stand still.
+
+    Parameters
+    ----------
+    found : Budget
+        To first order.
+    sensor : Sensor or None
+        The one the budget was made with: for its response time.
+    seed, digits, at_most, workers
+        As in `monte_carlo`.
+    system : {"metric", "inch"}
+        Units that sentences are worded in.
+
+    Notes
+    -----
+    The datum is the mean of a block of homings drawn beforehand, or the right index. With a place within
+    the step that is not known, each homing is one of another machine: its error then includes where that
+    machine's grid happens to lie.
+
+    References
+    ----------
+    JCGM 101:2008.
+    """
+    homing = homing_of(found, sensor=sensor)
+    datum = _datum_mm(homing, seed)
+    drawn = monte_carlo(
+        lambda: _Judged(found, homing, datum), seed=seed, digits=digits, at_most=at_most, workers=workers
+    )
+    square = None if found.ratio is None else drawn.outcomes[1].scaled(found.ratio)
+    either, position, apart = (Share(count=count, n=drawn.n) for count in drawn.counts)
+    asks_position, asks_square = found.position_limit_mm is not None, found.difference_limit_mm is not None
+    ordinary, bad = (
+        (None, None) if found.position_limit_mm is None else _by_day(found, found.position_limit_mm, seed)
+    )
+    return Simulation(
+        homing=homing,
+        position=drawn.outcomes[0],
+        squareness=square,
+        outside=either if asks_position or asks_square else None,
+        outside_position=position if asks_position else None,
+        outside_squareness=apart if asks_square else None,
+        ordinary_day=ordinary,
+        bad_day=bad,
+        n=drawn.n,
+        settled=drawn.settled,
+        seed=seed,
+        shift_mm=homing.shift_mm,
+        why=_why(found, drawn.outcomes[0], square, system),
+    )
+
+
+class _Judged:
+    """Homings of one machine, and what they come to: a sampler for `monte_carlo`.
+
+    Outcomes are the error at the worse end and, with two sides, the difference right minus left; counts are
+    homings outside either limit, outside in position (at either end), and outside in difference.
+    """
+
+    def __init__(self, found: Budget, homing: Homing, datum_mm: float) -> None:
+        self._draw, self._datum_mm, self._reach = Homings(homing, AT_ONCE), datum_mm, found.axis.reach
+        self._position_mm = _or_endless(found.position_limit_mm)
+        self._difference_mm = _or_endless(found.difference_limit_mm)
+        self._outcomes, self._other = np.empty((homing.sides, AT_ONCE)), np.empty(AT_ONCE)
+
+    def __call__(self, rng: Generator) -> tuple[Floats, Counts]:
+        places = self._draw(rng)
+        if self._datum_mm:
+            places -= self._datum_mm
+        left, right = places[0], places[-1]
+        worse, other = self._outcomes[0], self._other
+        if len(places) == 1:
+            np.copyto(worse, left)
+            out = np.count_nonzero(np.abs(left, out=left) > self._position_mm)
+            return self._outcomes, np.array([out, out, 0])
+        difference = np.subtract(right, left, out=self._outcomes[1])
+        np.copyto(worse, right)
+        if self._reach != 1:
+            np.multiply(difference, self._reach - 1, out=other)
+            worse += other
+            left -= other  # as far out on the other side
+        np.maximum(np.abs(left, out=left), np.abs(worse, out=right), out=left)
+        out = left > self._position_mm
+        apart = np.abs(difference, out=other) > self._difference_mm
+        return self._outcomes, np.array([np.count_nonzero(one) for one in (out | apart, out, apart)])
+
+
+def _or_endless(limit_mm: float | None) -> float:
+    return inf if limit_mm is None else limit_mm
+
+
+def _datum_mm(homing: Homing, seed: int) -> float:
+    """Where the datum was set on a grid whose place is known: the mean of homings drawn beforehand. [mm]"""
+    if not homing.step_mm or homing.step_phase is None:
+        return 0.0
+    return float(Homings(homing)(Generator(SFC64(SeedSequence([seed, 1])))).mean())
+
+
+def _by_day(found: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
+    """Share outside in position over days drawn at random: the mean, and the worst in a thousand.
+
+    Within a day the rest is taken as normal; both ends count, so the share is at most twice that of one.
+    """
+    used = found.used
+    day = Homing(
+        sides=found.axis.motors,
+        common=tuple(_draw(one) for one in used if one.common and one.varies == "day" and one.u_mm),
+        own=tuple(_draw(one) for one in used if not one.common and one.varies == "day" and one.u_mm),
+    )
+    places = Homings(day, DAYS)(Generator(SFC64(SeedSequence([seed, 2]))))
+    left, right = places[0], places[-1]
+    within = sqrt(max(found.position.u_mm**2 - found.day_mm**2, 1e-30))
+    shares = np.zeros(DAYS)
+    for end in (left + found.axis.reach * (right - left), right - found.axis.reach * (right - left)):
+        shares += ndtr(-(limit_mm - end) / within) + ndtr(-(limit_mm + end) / within)
+    shares = np.minimum(shares if found.axis.motors == 2 else shares / 2, 1.0)
+    return float(shares.mean()), float(np.quantile(shares, 0.999))
+
+
+def _why(found: Budget, position: Outcome, square: Outcome | None, system: System) -> tuple[str, ...]:
+    """Sentences on where drawing and first order differ by more than the error of drawing."""
+
+    def mm(length_mm: float) -> str:
+        return show(length_mm, "length", system=system, digits=3)
+
+    sentences = []
+    for what, first, second, shares in (
+        ("Position", found.position, position, found.shares),
+        ("Squareness", found.squareness, square, found.shares_squareness),
+    ):
+        if first is None or second is None or first.u_mm == 0:
+            continue
+        if abs(second.sd - first.u_mm) > max(4 * second.sd_error, 0.01 * first.u_mm):
+            wider = "wider" if second.sd > first.u_mm else "narrower"
+            sentences.append(
+                f"{what}: drawn {mm(second.sd)}, {wider} than {mm(first.u_mm)} to first order, because "
+                f"{' and '.join(_reasons(found)) or 'the parts are not independent of each other'}."
+            )
+        half = (second.high - second.low) / 2
+        straight = 1.959964 * second.sd
+        if abs(half - straight) > max(4 * second.high_error, 0.01 * straight):
+            flat = max(range(len(shares)), key=lambda k: shares[k] * (found.used[k].distribution != "normal"))
+            cause = f"{found.used[flat].name} is {shares[flat]:.0%} of the variance and not normal"
+            if _takes_the_wrong_index(found):
+                cause = "the few on a wrong index make the standard deviation"
+            elif found.used[flat].distribution == "normal":
+                cause = "a figure known from few homings is drawn from Student's t"
+            sentences.append(
+                f"{what}: 95 % lie within ±{mm(half)}, where a normal shape of the same standard deviation has "
+                f"±{mm(straight)}: {cause}."
+            )
+    return tuple(sentences) or ("Both agree within the error of drawing.",)
+
+
+def _reasons(found: Budget) -> list[str]:
+    reasons = []
+    if _takes_the_wrong_index(found):
+        reasons.append("the wrong index is taken now and then, a whole pitch off")
+    if found.axis.step_phase is not None and found.grid is not None:
+        reasons.append("the place within a step is known, and first order takes it as anywhere")
+    few = min((one.dof for one in found.used if one.u_mm), default=inf)
+    if few < 100:
+        reasons.append(
+            f"a figure with {few:.0f} degrees of freedom is drawn from Student's t, which first order leaves to "
+            "the factor"
+        )
+    return reasons
+
+
+def _takes_the_wrong_index(found: Budget) -> bool:
+    return found.index is not None and found.index.wrong > 1e-9

@@ -1,0 +1,375 @@
+"""Table: the contributions combined to first order, for position and for squareness (JCGM 100).
+
+Every row has a part that both sides of a gantry share, c, and a part of each side alone, q; never one
+sigma for both. Position at y along the gantry, u = y/W, varies by c² + ((1 − u)² + u²) q²; squareness over
+L by √2 q L/W, where c drops out.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from math import inf, sqrt
+from typing import Any
+
+from holdzero.caution import Caution
+from holdzero.compute.budget.allowed import AllowedOwn, allowed_own, one_outside
+from holdzero.compute.budget.contribution import Contribution
+from holdzero.compute.budget.counted import SWITCH, NotCounted, Trial, counted, step_mm
+from holdzero.compute.budget.grid import Grid, grid
+from holdzero.compute.budget.gum import coverage_factor, effective_dof, propagate
+from holdzero.compute.index import IndexPlace, electrical_cycle_mm, fastest_polled_mm_s, index_place
+from holdzero.compute.racking import Racking, racking
+from holdzero.inputs.machine.values import Axis, Requirement
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import System, show
+
+COVERAGE = 0.95
+INDEX_RISK = 1e-6  # one homing in a million on the wrong index: a whole turn off is a crash
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Combined:
+    """One figure of the table: position or squareness. [mm]"""
+
+    u_mm: float
+    dof: float
+    limit_mm: float | None  # what is asked; None: nothing
+
+    @property
+    def factor(self) -> float:
+        """Coverage factor. [-]"""
+        return coverage_factor(self.dof, coverage=COVERAGE)
+
+    @property
+    def expanded_mm(self) -> float:
+        """Expanded uncertainty, 95 %. [mm]"""
+        return self.factor * self.u_mm
+
+    @property
+    def share_outside(self) -> float | None:
+        """Share of homings beyond the limit, taken as normal. [-]"""
+        return None if self.limit_mm is None else one_outside(sd_mm=self.u_mm, limit_mm=self.limit_mm)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the figures with their units in the keys."""
+        return {
+            "u_mm": self.u_mm,
+            "expanded_mm": self.expanded_mm,
+            "coverage": COVERAGE,
+            "factor": self.factor,
+            "degrees_of_freedom": None if self.dof == inf else self.dof,
+            "limit_mm": self.limit_mm,
+            "share_outside": self.share_outside,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Budget:
+    """What home position of one axis is made of, to first order.
+
+    Parameters
+    ----------
+    axis, requirement : Axis, Requirement
+        As read.
+    rows : tuple of Contribution
+        All that was counted. With an index, rows that only move the switch stay but do not add up.
+    gantry : Racking or None
+        Of two motors whose distance is known.
+    measured : bool
+        The switch is counted by a trial, grid included.
+    not_counted, cautions
+        What may be missing, and what is assumed.
+    system : {"metric", "inch"}
+        What sentences are worded in.
+    """
+
+    axis: Axis
+    requirement: Requirement
+    rows: tuple[Contribution, ...]
+    gantry: Racking | None
+    measured: bool
+    not_counted: tuple[NotCounted, ...]
+    cautions: tuple[Caution, ...]
+    system: System = "metric"
+
+    @property
+    def used(self) -> tuple[Contribution, ...]:
+        """The rows as they reach home: those that only decide on the index have sensitivity 0."""
+        if self.axis.index_pitch_mm is None:
+            return self.rows
+        return tuple(
+            replace(one, sensitivity=0.0) if one.decides_index and one.stepped != "grid" else one
+            for one in self.rows
+        )
+
+    @property
+    def counts_switch(self) -> bool:
+        """Whether the scatter of the switch itself is known; all else is small beside it."""
+        return all(one.what != SWITCH for one in self.not_counted)
+
+    @property
+    def common_mm(self) -> float:
+        """What both sides share. [mm]"""
+        return _total(one.common_mm for one in self.used)
+
+    @property
+    def own_mm(self) -> float:
+        """Of each side by itself. [mm]"""
+        return _total(one.own_mm for one in self.used)
+
+    @property
+    def day_mm(self) -> float:
+        """Position at the worse end, only what changes from day to day. [mm]"""
+        return _total(self.at_worse_end_mm(one) for one in self.used if one.varies == "day")
+
+    @property
+    def ratio(self) -> float | None:
+        """Squareness error over the requirement's length for one mm between the trips. [-]"""
+        over = self.requirement.squareness_over_mm
+        if self.gantry is None or over is None:
+            return None
+        return self.gantry.trip_share * over / self.gantry.drive_distance_mm
+
+    def at_worse_end_mm(self, one: Contribution) -> float:
+        """Standard uncertainty of position at the worse end from one row. [mm]"""
+        if self.axis.motors < 2:
+            return one.u_mm
+        return sqrt(position_variance(common_mm=one.common_mm, own_mm=one.own_mm, along=self.axis.reach))
+
+    @property
+    def position(self) -> Combined:
+        """Position at the worse end. [mm]"""
+        return self._combined(self.at_worse_end_mm, self.position_limit_mm)
+
+    @property
+    def middle_mm(self) -> float | None:
+        """Position half-way between two drives; None with one motor. [mm]"""
+        if self.axis.motors < 2:
+            return None
+        return sqrt(position_variance(common_mm=self.common_mm, own_mm=self.own_mm, along=0.5))
+
+    @property
+    def squareness(self) -> Combined | None:
+        """Squareness over the length of the requirement; None with one motor, or without such a length. [mm]"""
+        ratio = self.ratio
+        if ratio is None:
+            return None
+        return self._combined(lambda one: sqrt(2) * one.own_mm * ratio, self.requirement.squareness_mm)
+
+    @property
+    def shares(self) -> tuple[float, ...]:
+        """Share of each row in the variance of position at the worse end. [-]"""
+        return _shares([self.at_worse_end_mm(one) ** 2 for one in self.used])
+
+    @property
+    def shares_squareness(self) -> tuple[float, ...]:
+        """Share of each row in the variance of squareness. [-]"""
+        return _shares([one.own_mm**2 for one in self.used])
+
+    @property
+    def position_limit_mm(self) -> float | None:
+        """Position tolerance after the datum's own error, t/√(1 + 1/k). [mm]"""
+        asked = self.requirement
+        if asked.position_mm is None or asked.datum_homings is None:
+            return asked.position_mm
+        return asked.position_mm / sqrt(1 + 1 / asked.datum_homings)
+
+    @property
+    def difference_limit_mm(self) -> float | None:
+        """What the trips of the two sides may differ by for squareness. [mm]"""
+        ratio, asked = self.ratio, self.requirement.squareness_mm
+        return None if ratio is None or asked is None else asked / ratio
+
+    @property
+    def allowed(self) -> AllowedOwn | None:
+        """What each side may scatter by itself, given what both share; None where nothing is asked."""
+        return allowed_own(
+            sides=self.axis.motors,
+            common_mm=self.common_mm,
+            risk=self.requirement.risk,
+            position_limit_mm=self.position_limit_mm,
+            squareness_limit_mm=self.difference_limit_mm,
+            reach=self.axis.reach,
+        )
+
+    @property
+    def binds(self) -> str:
+        """Which requirement is the harder one for what there is, "position" where neither is made."""
+        position, square = self.position, self.squareness
+        if square is None or square.limit_mm is None:
+            return "position"
+        if position.limit_mm is None or square.u_mm / square.limit_mm > position.u_mm / position.limit_mm:
+            return "squareness"
+        return "position"
+
+    @property
+    def grid(self) -> Grid | None:
+        """What the place within a step does; None without a grid, or where it is inside the trial."""
+        step = step_mm(self.axis)
+        if step is None or self.measured:
+            return None
+        before = _total(one.u_mm for one in self.used if one.varies == "homing")
+        return grid(sd_mm=before, step_mm=step, phase=self.axis.step_phase, system=self.system)
+
+    @property
+    def index(self) -> IndexPlace | None:
+        """Where the switch sits between two index pulses; None without an index or its phase."""
+        axis = self.axis
+        spread = _total(one.u_mm for one in self.rows if one.decides_index and one.stepped != "grid")
+        if axis.index_pitch_mm is None or axis.index_phase is None or spread == 0:
+            return None
+        return index_place(
+            phase=axis.index_phase,
+            pitch_mm=axis.index_pitch_mm,
+            spread_mm=spread,
+            shift_mm=axis.index_shift_mm or 0.0,
+            risk=INDEX_RISK,
+            system=self.system,
+        )
+
+    @property
+    def cycle(self) -> IndexPlace | None:
+        """The electrical cycle of an open-loop motor as if it were an index, at its best place; None without one.
+
+        The shift is twice what changes from day to day.
+        """
+        axis = self.axis
+        spread = _total(one.u_mm for one in self.rows if one.varies == "homing")
+        if axis.counts_per_turn is not None or axis.lead_mm is None or axis.full_steps is None or spread == 0:
+            return None
+        return index_place(
+            phase=0.5,
+            pitch_mm=electrical_cycle_mm(lead_mm=axis.lead_mm, full_steps=axis.full_steps),
+            spread_mm=spread,
+            shift_mm=2 * self.day_mm,
+            risk=INDEX_RISK,
+            system=self.system,
+        )
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the contract's shape with what we add to it."""
+        square, allowed, index, cycle = self.squareness, self.allowed, self.index, self.cycle
+        return {
+            "position_mm": self.position.u_mm,
+            "squareness_mm": None if square is None else square.u_mm,
+            "common_mm": self.common_mm,
+            "own_mm": self.own_mm,
+            "middle_mm": self.middle_mm,
+            "contributions": [
+                one.as_json() | {"share": share, "share_squareness": share_squareness}
+                for one, share, share_squareness in zip(
+                    self.used, self.shares, self.shares_squareness, strict=True
+                )
+            ],
+            "position": self.position.as_json(),
+            "squareness": None if square is None else square.as_json(),
+            "squareness_over_mm": self.requirement.squareness_over_mm,
+            "bound_by": self.binds,
+            "own_allowed_mm": None if allowed is None else allowed.own_mm,
+            "wrong_index": None if index is None else index.wrong,
+            "electrical_cycle_mm": None if cycle is None else cycle.pitch_mm,
+            "wrong_cycle": None if cycle is None else cycle.wrong,
+            "not_counted": [{"name": one.what, "needs": list(one.keys)} for one in self.not_counted],
+            "cautions": [caution.as_json() for caution in self.all_cautions],
+        }
+
+    @property
+    def all_cautions(self) -> tuple[Caution, ...]:
+        """Cautions of the rows, the grid and the index together."""
+        of_grid = () if self.grid is None else self.grid.cautions
+        of_index = () if self.index is None else self.index.cautions
+        return tuple(dict.fromkeys((*self.cautions, *of_grid, *of_index, *self._polled())))
+
+    def _polled(self) -> tuple[Caution, ...]:
+        """The index is one count wide: a controller that polls it may creep past."""
+        axis, count = self.axis, step_mm(self.axis)
+        if axis.index_pitch_mm is None or count is None or not axis.poll_s or axis.creep_speed_mm_s is None:
+            return ()
+        limit = fastest_polled_mm_s(count_mm=count, poll_s=axis.poll_s)
+        if axis.creep_speed_mm_s <= limit:
+            return ()
+        below = show(limit, "speed", system=self.system, digits=3)
+        text = f"The index must be latched by hardware: polled, it is only found below {below}."
+        return (Caution("index-polled", text),)
+
+    def _combined(self, u_mm: Callable[[Contribution], float], limit_mm: float | None) -> Combined:
+        parts = [(u_mm(one), one.dof) for one in self.used]
+        return Combined(u_mm=_total(u for u, _ in parts), dof=effective_dof(parts), limit_mm=limit_mm)
+
+
+def budget(
+    axis: Axis,
+    requirement: Requirement,
+    *,
+    sensor: Sensor | None = None,
+    trial: Trial | None = None,
+    supply_half_v: float | None = None,
+    system: System = "metric",
+) -> Budget:
+    """Combine what moves home on one axis, to first order.
+
+    Parameters
+    ----------
+    axis, requirement : Axis, Requirement
+        As read.
+    sensor : Sensor or None
+        Its data sheet serves where the axis and the trial say nothing.
+    trial : Trial or None
+        Preferred to the data sheet.
+    supply_half_v : float or None
+        Half width of the machine's supply, where the axis has no `supply_variation`. [V]
+    system : {"metric", "inch"}
+        Units that sentences are worded in.
+
+    Returns
+    -------
+    Budget
+        Rows, position at the worse end, squareness over the length of the requirement.
+
+    References
+    ----------
+    JCGM 100:2008.
+    """
+    found = counted(axis, sensor=sensor, trial=trial, supply_half_v=supply_half_v, system=system)
+    gantry = None
+    if axis.motors == 2 and axis.drive_distance_mm is not None:
+        gantry = racking(
+            drive_distance_mm=axis.drive_distance_mm,
+            left_n_mm=axis.drive_stiffness_n_mm,
+            right_n_mm=axis.drive_stiffness_n_mm,
+            guides_n_mm_rad=axis.racking_stiffness_n_mm_rad,
+        )
+    return Budget(
+        axis=axis,
+        requirement=requirement,
+        rows=found.rows,
+        gantry=gantry,
+        measured=trial is not None,
+        not_counted=found.not_counted,
+        cautions=found.cautions + (() if gantry is None else gantry.cautions),
+        system=system,
+    )
+
+
+def position_variance(*, common_mm: float, own_mm: float, along: float) -> float:
+    """Variance of position at `along` of the way from the left drive to the right one. [mm²]
+
+    The law of propagation for e_L + (e_R − e_L) u, with what both sides share as their covariance.
+
+    Examples
+    --------
+    10 µm shared, 4 µm of each side, at a drive, in the middle, and 10 % beyond a drive:
+
+    >>> [f"{position_variance(common_mm=10, own_mm=4, along=u) ** 0.5:.3f}" for u in (0, 0.5, 1.1)]
+    ['10.770', '10.392', '10.933']
+    """
+    covariance = [[common_mm**2 + own_mm**2, common_mm**2], [common_mm**2, common_mm**2 + own_mm**2]]
+    return float(propagate([[1 - along, along]], covariance)[0, 0])
+
+
+def _total(parts: Iterable[float]) -> float:
+    return sqrt(sum(part * part for part in parts))
+
+
+def _shares(variances: list[float]) -> tuple[float, ...]:
+    total = sum(variances)
+    return tuple(variance / total if total > 0 else 0.0 for variance in variances)

@@ -1,0 +1,29 @@
+"""Choose: does each candidate hold what is asked, and which is the cheapest that does?"""
+
+from holdzero.compute.choose.allowed import allowed_spread
+from holdzero.compute.choose.contract import as_json
+from holdzero.compute.choose.decide import axis_meant, choose
+from holdzero.compute.choose.decision import Decision, decision, digest_of_inputs
+from holdzero.compute.choose.outside import heavy_limit, normal_limit, share_outside
+from holdzero.compute.choose.values import AllowedSpread, Candidate, Change, Choice, Dearer, More, Part, Verdict
+
+__all__ = [
+    "AllowedSpread",
+    "Candidate",
+    "Change",
+    "Choice",
+    "Dearer",
+    "Decision",
+    "More",
+    "Part",
+    "Verdict",
+    "allowed_spread",
+    "as_json",
+    "axis_meant",
+    "choose",
+    "decision",
+    "digest_of_inputs",
+    "heavy_limit",
+    "normal_limit",
+    "share_outside",
+]

@@ -1,0 +1,164 @@
+"""Allowed: the spread each home switch may have, from what is asked of the machine."""
+
+from collections.abc import Callable
+from math import exp, hypot, log, sqrt
+
+from holdzero.caution import Caution
+from holdzero.compute.choose.outside import normal_limit, share_outside
+from holdzero.compute.choose.values import AllowedSpread
+from holdzero.errors import InputError
+from holdzero.inputs.machine.values import Axis, Requirement
+from holdzero.quantity import System, column, show, show_share
+
+_LEVER_SWITCH_MM = 0.05  # widest spread usually stated for a plain lever switch
+
+
+def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "metric") -> AllowedSpread:
+    """Spread that each home switch of an axis may have.
+
+    Parameters
+    ----------
+    axis : Axis
+        Number of motors, and for squareness the distance between the two drives.
+    requirement : Requirement
+        Squareness, position, risk, and how the datum was set.
+    system : {"metric", "inch"}
+        Units of the sentences.
+
+    Returns
+    -------
+    AllowedSpread
+        The joint figure and the ones it comes from, which of them binds, and what the datum does. [mm]
+
+    Raises
+    ------
+    InputError
+        Nothing is asked that the axis could be judged by, or the distance between the drives is missing.
+
+    Notes
+    -----
+    Both sides alike, independent and normal: the spread at which `share_outside` reaches the risk, position
+    taken at the ends of the gantry, beyond the drives where the axis has an overhang. A
+    datum that is the mean of k power-ups keeps their error for ever, so position counts as
+    t / sqrt(1 + 1/k). Squareness does not: what both sides keep is set when the gantry is squared.
+
+    Examples
+    --------
+    >>> router = Axis(name="Y", motors=2, drive_distance_mm=980)
+    >>> asked = Requirement(squareness_mm=0.10, squareness_over_mm=600, position_mm=0.05)
+    >>> f"{allowed_spread(router, asked).spread_allowed_mm:.6f}"
+    '0.014365'
+    """
+    cautions: list[Caution] = []
+    c = _squareness_limit_mm(axis, requirement, cautions)
+    t, datum_from = _position_limit_mm(requirement, system)
+    if c is None and t is None:
+        raise InputError(
+            where=f"[requirement], axis {axis.name}",
+            found="squareness only, on an axis with one motor"
+            if requirement.squareness_mm is not None
+            else "neither squareness nor position",
+            need='a position the axis must come back to, as position = "0.05 mm"'
+            + (', or squareness = "0.10 mm over 600 mm"' if axis.motors == 2 else ""),
+            do="add it to the machine file",
+        )
+    risk, z, reach = requirement.risk, normal_limit(requirement.risk), axis.reach
+    squareness_alone = None if c is None else c / (sqrt(2) * z)
+    one_end = None if t is None else t / (z * (hypot(reach, reach - 1) if axis.motors == 2 else 1))
+    position_alone = (
+        None
+        if t is None
+        else one_end
+        if axis.motors == 1
+        else _where(lambda s: float(share_outside(s, position_mm=t, reach=reach)), risk, below=t / z)
+    )
+    alone = [a for a in (squareness_alone, position_alone) if a is not None]
+    joint = min(alone)
+    if c is not None and t is not None:
+        joint = _where(
+            lambda s: float(share_outside(s, position_mm=t, squareness_mm=c, reach=reach)), risk, below=joint
+        )
+    tighter = "squareness" if squareness_alone == min(alone) else "position"
+    if joint >= _LEVER_SWITCH_MM:
+        cautions.append(
+            Caution(
+                "wide",
+                f"A spread of {show(joint, 'length', system=system, digits=3)} is allowed. Plain lever switches "
+                f"usually stay under {show(_LEVER_SWITCH_MM, 'length', system=system, digits=2)}: "
+                "try the plainest one first.",
+                "common practice, no source",
+            )
+        )
+    return AllowedSpread(
+        axis=axis.name,
+        motors=axis.motors,
+        squareness_mm=requirement.squareness_mm,
+        squareness_over_mm=requirement.squareness_over_mm,
+        drive_distance_mm=axis.drive_distance_mm,
+        position_mm=requirement.position_mm,
+        position_limit_mm=t,
+        squareness_limit_mm=c,
+        risk=risk,
+        z=z,
+        squareness_alone_mm=squareness_alone,
+        position_one_end_mm=one_end,
+        position_alone_mm=position_alone,
+        spread_allowed_mm=joint,
+        bound_by="both" if joint < 0.99 * min(alone) else tighter,
+        datum_from=datum_from,
+        datum_homings=requirement.datum_homings if t is not None else None,
+        reach=reach,
+        cautions=tuple(cautions),
+    )
+
+
+def _squareness_limit_mm(axis: Axis, asked: Requirement, cautions: list[Caution]) -> float | None:
+    """Most that the two home positions may differ by, c = t W/L."""
+    if asked.squareness_mm is None or asked.squareness_over_mm is None:
+        return None
+    if axis.motors == 1:
+        cautions.append(
+            Caution(
+                "squareness-not-from-this-axis",
+                f"Axis {axis.name} has one motor: its home switch does not set squareness. Only position counts.",
+            )
+        )
+        return None
+    if axis.drive_distance_mm is None:
+        raise InputError(
+            where=f"[axes.{axis.name}]",
+            found="squareness asked for, but no drive_distance",
+            need="the distance between the two drives",
+            do='add drive_distance = "980 mm" (your own figure) to the machine file',
+        )
+    return asked.squareness_mm * axis.drive_distance_mm / asked.squareness_over_mm
+
+
+def _position_limit_mm(asked: Requirement, system: System) -> tuple[float | None, str]:
+    """Position tolerance after the datum's own error, and the sentence about it."""
+    t, k = asked.position_mm, asked.datum_homings
+    if t is None:
+        return None, "No position is asked for, so the datum does not matter."
+    if k is None:
+        z = normal_limit(asked.risk)
+        once = float(share_outside(1.0, position_mm=z / sqrt(2), ends=1))
+        return t, (
+            "The datum is taken as exact. Set on a single homing it would keep that homing's error: the share "
+            f"outside would be {show_share(once)} instead of {show_share(asked.risk)}. "
+            "Average several power-ups and give datum_homings."
+        )
+    limit = t / sqrt(1 + 1 / k)
+    (counts_as, as_asked), unit = column((limit, t), "length", system=system)
+    return limit, (
+        f"The datum is the mean of {k} power-up{'' if k == 1 else 's'} and keeps their error, so the position "
+        f"tolerance counts as {counts_as} {unit} instead of {as_asked} {unit}."
+    )
+
+
+def _where(share: Callable[[float], float], risk: float, *, below: float) -> float:
+    """Spread at which a rising share reaches the risk, by bisection in the logarithm."""
+    low, high = log(below * 1e-3), log(below * 1.001)
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if share(exp(middle)) < risk else (low, middle)
+    return exp((low + high) / 2)

@@ -1,0 +1,283 @@
+"""Decide: judge every candidate, then take the cheapest that holds."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from holdzero.caution import Caution
+from holdzero.compute.choose.allowed import allowed_spread
+from holdzero.compute.choose.compared import compared, dearer
+from holdzero.compute.choose.facts import as_wired, life_years, ruled_out
+from holdzero.compute.choose.more import MINUTES
+from holdzero.compute.choose.parts import Sides
+from holdzero.compute.choose.values import HOLDS, AllowedSpread, Candidate, Choice, Verdict
+from holdzero.compute.choose.verdict import judge
+from holdzero.compute.choose.what_if import changes
+from holdzero.compute.choose.words import gross_misses
+from holdzero.compute.findings.values import Study
+from holdzero.errors import InputError
+from holdzero.inputs.machine.values import Axis, Machine, Requirement
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import System, show
+
+
+def choose(
+    machine: Machine,
+    sensors: tuple[Sensor, ...],
+    study: Study,
+    *,
+    axis: str | None = None,
+    confidence: float = HOLDS,
+    electrical: Mapping[str, tuple[str, str]] | None = None,
+    what_if: bool = False,
+    system: System = "metric",
+    minutes: tuple[float, float] = MINUTES,
+) -> Choice:
+    """Judge the candidates for one axis and choose the cheapest that holds.
+
+    Parameters
+    ----------
+    machine : Machine
+        The axis and what is asked of it.
+    sensors : tuple of Sensor
+        The candidates.
+    study : Study
+        Findings of the homings that were tried with them.
+    axis : str, optional
+        By default the axis with two motors, else the only one that has readings.
+    confidence : float, default 0.95
+        Chance from which a candidate holds, between 0.5 and 1. [-]
+    electrical : mapping of str to (str, str), optional
+        Verdict of `wiring` on the circuit of each sensor, and the sentence that says why.
+    what_if : bool, default False
+        Judge again by other tolerances and risks too, for `Choice.changes`.
+    system : {"metric", "inch"}
+        Units of the sentences.
+    minutes : (float, float)
+        What a further homing and a further power-up take. [min]
+
+    Returns
+    -------
+    Choice
+        One candidate per sensor, in the order given.
+
+    Raises
+    ------
+    InputError
+        No axis is meant, the axis is unknown, nothing is asked of it, or the confidence is no chance.
+    """
+    if not 0.5 < confidence < 1:
+        raise InputError(
+            where="confidence",
+            found=f"{confidence:g}",
+            need="a chance above 0.5 and below 1",
+            do="give for instance 0.95",
+        )
+    meant = axis_meant(machine, study, axis)
+    allowed = allowed_spread(meant, machine.requirement, system=system)
+    names = _names(sensors, study)
+    tried = {sensor.name: _sides(study, names[sensor.name], meant.name) for sensor in sensors}
+    facts = {
+        sensor.name: ruled_out(sensor, machine, meant, electrical=electrical, system=system) for sensor in sensors
+    }
+
+    def judged(asked: AllowedSpread, *, told: bool) -> tuple[Candidate, ...]:
+        return tuple(
+            judge(
+                sensor,
+                asked,
+                tried[sensor.name],
+                ruled_out=facts[sensor.name],
+                confidence=confidence,
+                told=told,
+                system=system,
+                minutes=minutes,
+            )
+            for sensor in sensors
+        )
+
+    def otherwise(asked: Requirement) -> tuple[tuple[Candidate, ...], str | None]:
+        found = judged(allowed_spread(meant, asked), told=False)
+        return found, _cheapest(found)[0]
+
+    candidates = tuple(
+        replace(
+            candidate,
+            life_years=life_years(candidate.sensor, machine),
+            reasons=(*candidate.reasons, *_reservations(candidate.sensor, electrical or {})),
+        )
+        for candidate in judged(allowed, told=True)
+    )
+    best, reason = _cheapest(candidates)
+    comparison, basis = compared(tried)
+    return Choice(
+        allowed=allowed,
+        candidates=candidates,
+        choice=best,
+        reason=reason,
+        cautions=_cautions(sensors, study, meant, names),
+        confidence=confidence,
+        comparison=comparison,
+        compared=basis,
+        more_money=dearer(candidates, best, comparison),
+        changes=changes(machine.requirement, otherwise) if what_if else (),
+        notes=(*machine.notes, *(note for sensor in sensors for note in sensor.notes), *study.notes),
+    )
+
+
+def _reservations(sensor: Sensor, electrical: Mapping[str, tuple[str, str]]) -> tuple[str, ...]:
+    """What the circuit leaves to be wished for, where it does not rule the sensor out."""
+    verdict, why = electrical.get(sensor.name, ("", ""))
+    return (as_wired(why),) if verdict in ("works, but", "cannot say") else ()
+
+
+def axis_meant(machine: Machine, study: Study, name: str | None = None) -> Axis:
+    """Return the axis named; else the one with two motors, else the only one that has readings."""
+    known = {axis.name: axis for axis in machine.axes}
+    if name is not None:
+        if name in known:
+            return known[name]
+        raise InputError(
+            where="axis",
+            found=name,
+            need=f"one of {', '.join(known) or 'no axis at all'}",
+            do="name one of the machine file",
+        )
+    two_motors = [axis for axis in machine.axes if axis.motors == 2]
+    read = {found.axis for found in study.findings}
+    with_readings = [axis for axis in machine.axes if axis.name in read]
+    for meant in (
+        two_motors,
+        [axis for axis in two_motors if axis.name in read],
+        with_readings,
+        list(machine.axes),
+    ):
+        if len(meant) == 1:
+            return meant[0]
+    raise InputError(
+        where="axis",
+        found=f"{len(known)} axes ({', '.join(known)}) and none that stands out",
+        need="the axis to judge",
+        do="name it with --axis",
+    )
+
+
+def _names(sensors: tuple[Sensor, ...], study: Study) -> dict[str, str]:
+    """Name of each sensor in the readings: its own; none where there is one sensor and the readings name none."""
+    read = {found.sensor for found in study.findings}
+    lone = len(sensors) == 1 and read == {""}
+    return {sensor.name: "" if lone else sensor.name for sensor in sensors}
+
+
+def _sides(study: Study, sensor: str, axis: str) -> Sides:
+    """What was tried on the axis; readings that name no axis are taken to be of the one that is judged."""
+    sides = Sides.of(study, sensor, axis)
+    return sides if sides.tried else Sides.of(study, sensor, "")
+
+
+def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
+    """Name of the cheapest that holds, and why."""
+    holding = [c for c in candidates if c.verdict == Verdict.HOLDS and not c.ruled_out]
+    if not holding:
+        return None, _none_holds(candidates)
+    best, *others = sorted(holding, key=_price_then_chance)
+    sentences = [f"{_named(best)} is {_why(best, others)}."]
+    if best.misses and best.misses.count:
+        sentences.insert(0, gross_misses(best.misses))
+    if "switch" in best.sensor.kind or best.sensor.output == "dry contact":
+        sentences.append("A plain switch is enough here.")
+    unpriced = [c for c in others if c.sensor.price is None and best.sensor.price is not None]
+    if unpriced:
+        sentences.append(
+            f"{_list(unpriced)} hold{'s' if len(unpriced) == 1 else ''} too, but without a price nobody can say "
+            "whether it would be cheaper."
+        )
+    cheaper = [
+        c
+        for c in candidates
+        if c not in holding
+        and c.sensor.price is not None
+        and best.sensor.price is not None
+        and c.sensor.price < best.sensor.price
+    ]
+    sentences += [f"{_list(group)}: {verdict}." for verdict, group in _by_verdict(cheaper)]
+    return best.sensor.name, " ".join(sentences)
+
+
+def _price_then_chance(candidate: Candidate) -> tuple[bool, float, float]:
+    price = candidate.sensor.price
+    return price is None, price or 0.0, -(candidate.chance_holds or 0.0)
+
+
+def _why(best: Candidate, others: list[Candidate]) -> str:
+    """What sets the chosen one apart from the others that hold."""
+    if not others:
+        return "the only one that holds"
+    if best.sensor.price is None:
+        return "the surest of those that hold; no prices are given, so none can be called the cheapest"
+    same = [c for c in others if c.sensor.price == best.sensor.price]
+    if not same:
+        return "the cheapest that holds"
+    surer = all((c.chance_holds or 0.0) < (best.chance_holds or 0.0) for c in same)
+    tie = f"{_list(same)} {'costs' if len(same) == 1 else 'cost'} the same"
+    behind = "holds less surely" if surer else "holds as surely, but comes later in the file"
+    return f"the cheapest that holds; {tie} and {behind}"
+
+
+def _none_holds(candidates: tuple[Candidate, ...]) -> str:
+    if not candidates:
+        return "No candidate is named yet."
+    groups = _by_verdict(candidates)
+    told = "; ".join(f"{_list(group)}: {verdict}" for verdict, group in groups)
+    near = [c for c in candidates if c.to_settle and not c.ruled_out]
+    hint = ""
+    if near:
+        # First those that homings can settle, then those whose cause is to be found.
+        surest = max(
+            near, key=lambda c: (c.to_settle is not None and c.to_settle.homings_each > 0, c.chance_holds or 0.0)
+        )
+        hint = f" For {surest.sensor.name}: {surest.to_settle.sentence}" if surest.to_settle else ""
+    return f"No candidate holds yet ({told}).{hint}"
+
+
+def _by_verdict(candidates: "list[Candidate] | tuple[Candidate, ...]") -> list[tuple[str, list[Candidate]]]:
+    groups: dict[str, list[Candidate]] = {}
+    for c in candidates:
+        groups.setdefault("ruled out" if c.ruled_out else str(c.verdict), []).append(c)
+    return list(groups.items())
+
+
+def _named(candidate: Candidate) -> str:
+    price = candidate.sensor.price
+    return candidate.sensor.name if price is None else f"{candidate.sensor.name} ({show(price, 'price')})"
+
+
+def _list(candidates: list[Candidate]) -> str:
+    names = [_named(c) for c in candidates]
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _cautions(sensors: tuple[Sensor, ...], study: Study, axis: Axis, names: dict[str, str]) -> tuple[Caution, ...]:
+    cautions = []
+    strangers = sorted({f.sensor for f in study.findings} - set(names.values()))
+    if strangers:
+        told = ", ".join(name or "(no name)" for name in strangers)
+        cautions.append(
+            Caution(
+                "not-in-sensors-file", f"Readings of {told} are not judged: the sensors file does not name them."
+            )
+        )
+    elsewhere = sorted({f.axis for f in study.findings} - {axis.name, ""})
+    here = any(f.axis in (axis.name, "") for f in study.findings)
+    if elsewhere and not here:
+        cautions.append(
+            Caution(
+                "other-axis",
+                f"The readings are of axis {', '.join(elsewhere)}, but axis {axis.name} is judged. "
+                "Name the one you mean.",
+            )
+        )
+    if any(f.axis == "" for f in study.findings) and len(sensors) > 0:
+        cautions.append(
+            Caution("axis-not-said", f"Readings that name no axis are taken to be of axis {axis.name}.")
+        )
+    return tuple(cautions)

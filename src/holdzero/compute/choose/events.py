@@ -1,0 +1,87 @@
+"""Events: the homings of a candidate, both sides together, that missed or landed outside."""
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import betainc
+
+from holdzero.compute.choose.parts import Sides
+from holdzero.compute.choose.values import AllowedSpread
+from holdzero.compute.findings.misses import slip_in_reading, upper_limit, with_elsewhere
+from holdzero.compute.findings.pairs import Key, places
+from holdzero.compute.findings.values import Findings, Misses
+
+_ALMOST = 1 + 1e-9  # a reading on the limit is not outside
+
+
+def events(allowed: AllowedSpread, sides: Sides) -> Misses:
+    """Count gross misses and homings outside, each homing once however many sides it shows on.
+
+    Parameters
+    ----------
+    allowed : AllowedSpread
+        What is asked of the machine.
+    sides : Sides
+        What was tried.
+
+    Returns
+    -------
+    Misses
+        A homing outside the requirement is a gross miss, whatever the others do. Set-aside readings count
+        unless the reason is a slip in reading.
+
+    Notes
+    -----
+    Outside means farther from the median of the homings that count than position allows at either end, or
+    a difference of the sides farther from its median than squareness allows; by more than a step of the
+    display, which is what rounding can do to a reading and the median together. With one side tried the
+    other is taken to stand still.
+    """
+    t, c = allowed.position_mm, allowed.squareness_limit_mm
+    paired = sides.difference is not None
+    one_side = min((limit for limit in (t, None if paired else c) if limit is not None), default=np.inf)
+    everything: set[Key | tuple[str, Key]] = set()
+    wrong: set[Key | tuple[str, Key]] = set()
+    outside: set[Key | tuple[str, Key]] = set()
+    for found in (*sides.tried, *((sides.difference,) if sides.difference else ())):
+        limit = (c if c is not None else np.inf) if found.side == "difference" else one_side
+        keys = _keys(found, apart=not paired)
+        beyond = _beyond(found, limit)
+        everything |= set(keys.values())
+        wrong |= {keys[row] for row in found.misses.indices if row in keys}
+        outside |= {key for row, key in keys.items() if beyond[row]}
+    elsewhere = dict.fromkeys(one for found in sides.tried for one in found.misses.elsewhere)
+    count, n = len(wrong | outside), len(everything)
+    trial = Misses(count=count, n=n, high_95=upper_limit(count, n), outside=len(outside), apart=len(wrong))
+    return with_elsewhere(trial, tuple(elsewhere))
+
+
+def chance_from_counts(outside: int, n: int, *, risk: float) -> float:
+    """Chance that the true share outside is at most `risk`, from the count alone. [-]
+
+    Notes
+    -----
+    Beta(j + 1/2, n - j + 1/2), the Jeffreys belief after j of n.
+
+    Examples
+    --------
+    >>> [f"{chance_from_counts(1, n, risk=1e-3):.3f}" for n in (36, 100, 1000)]
+    ['0.005', '0.022', '0.428']
+    """
+    return float(betainc(outside + 0.5, n - outside + 0.5, risk))
+
+
+def _keys(found: Findings, *, apart: bool) -> dict[int, "Key | tuple[str, Key]"]:
+    """Which homing each row is; sides tried apart share no homing."""
+    slip = {reason for reason in np.unique(found.homings.set_aside).tolist() if slip_in_reading(reason)}
+    aside = found.homings.set_aside.tolist()
+    return {
+        row: (found.side, key) if apart else key for key, row in places(found).items() if aside[row] not in slip
+    }
+
+
+def _beyond(found: Findings, limit_mm: float) -> NDArray[np.bool_]:
+    if not found.counted.any() or not np.isfinite(limit_mm):
+        return np.zeros(found.value_mm.shape, dtype=bool)
+    middle = np.median(found.value_mm[found.counted])
+    beyond: NDArray[np.bool_] = np.abs(found.value_mm - middle) > limit_mm * _ALMOST + found.rounding_mm
+    return beyond

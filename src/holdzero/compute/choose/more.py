@@ -1,0 +1,248 @@
+"""More: what would settle a close call, in further power-ups and homings."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from math import prod
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import chdtrc
+
+from holdzero.compute.choose.events import chance_from_counts
+from holdzero.compute.choose.values import DOES_NOT_HOLD, More, Part
+from holdzero.compute.findings.values import Findings, Misses, Signature
+from holdzero.compute.spread import Posterior, SetsSpread, chance_all_alike
+
+Floats = NDArray[np.float64]
+
+ASKED = 0.85  # of what is foreseen 5 to 10 points are optimism (docs/methods.md, section 4)
+_OF_READING = ("unit-switched", "wrong-protocol")  # the homings may be fine
+_DRAWS = 400
+_MOST = 4  # times the power-ups there are
+MINUTES = (1.0, 5.0)  # of a homing and of a power-up, where the person does not say
+
+
+def more(
+    part: Part,
+    *,
+    others: Sequence[Part] = (),
+    heavy: bool = False,
+    confidence: float = 0.95,
+    seed: int = 20260101,
+    minutes: tuple[float, float] = MINUTES,
+) -> More:
+    """Foresee how many more power-ups would settle a verdict.
+
+    Parameters
+    ----------
+    part : Part
+        The one that is too close to call, or the one least likely to hold of several.
+    others : sequence of Part
+        The others that are: the same homings have to settle them too, so the chances are multiplied.
+    heavy : bool, default False
+        Judge by the spread allowed with heavy tails.
+    confidence : float, default 0.95
+        Chance from which it `holds`.
+    seed : int
+        Seed of the draws; the default gives the same answer every time.
+    minutes : (float, float)
+        What a homing and a power-up take. [min]
+
+    Returns
+    -------
+    More
+
+    Notes
+    -----
+    Spreads are drawn from what is believed now; for each, the mean squares that k2 power-ups would give;
+    from these an approximate chance (chi-square, Satterthwaite's degrees of freedom) and whether it
+    settles the question. The smallest k2 with 85 of 100 settled is named, up to four times as many as
+    there are. `instead` is the same with twice the homings in each further power-up.
+    """
+    found = part.findings
+    each = round(found.figures.n0) if found.figures else 5
+    if found.power_ups < 2 or found.figures is None or found.posterior is None:
+        return More(
+            power_ups=4,
+            homings_each=5,
+            chance=0.0,
+            sentence="Switch off and on at least 4 more times, 5 homings each: what a power-up does was not seen.",
+            homings=20,
+            minutes=4 * (minutes[1] + 5 * minutes[0]),
+        )
+    k = found.power_ups
+    of_each = [one for one in (_settles(one, heavy, confidence, seed) for one in (part, *others)) if one]
+
+    def settles(k2: int, each: int) -> float:
+        return prod(one(k2, each) for one in of_each)
+
+    plan, most = _fewest(k, each, settles, minutes)
+    # Twice the homings help only where the scatter within a power-up is what is not known.
+    instead = None if found.all_alike or each < 2 else _fewest(k, 2 * each, settles, minutes)[0]
+    if plan is None:
+        return More(
+            power_ups=None,
+            homings_each=each,
+            chance=most,
+            sentence=f"Even {(_MOST - 1) * k} more power-ups of {each} would hardly settle it: it stands at the "
+            "limit. A tighter sensor, or a wider tolerance, decides more cheaply.",
+            instead=instead,
+        )
+    other = ""
+    if instead is not None:
+        other = f" Or {instead.power_ups} of {instead.homings_each} ({instead.minutes:.0f} minutes)."
+    return replace(plan, sentence=plan.sentence + other, instead=instead)
+
+
+def cause_first(broken: Signature) -> More:
+    """What settles a call that a guard keeps open: finding the cause, and not more of the same homings.
+
+    Parameters
+    ----------
+    broken : Signature
+        The pattern that lets no spread stand.
+    """
+    then = "Put the readings right" if broken.code in _OF_READING else "Put it right and take a new trial"
+    return More(
+        power_ups=None,
+        homings_each=0,
+        chance=0.0,
+        sentence=f"More homings do not settle this; finding the cause does. {broken.check} {then}.",
+    )
+
+
+def rare_enough(misses: Misses, *, risk: float, confidence: float) -> More:
+    """What settles a call that homings outside keep open: their cause, or very many homings more without another.
+
+    Parameters
+    ----------
+    misses : Misses
+        Of which some landed outside.
+    risk : float
+        Share of homings that may be outside. [-]
+    confidence : float
+        Chance from which it `holds`. [-]
+    """
+
+    def shows(n: int) -> bool:
+        return chance_from_counts(misses.outside, n, risk=risk) >= confidence
+
+    low, high = misses.n, 2 * misses.n
+    while not shows(high):
+        low, high = high, 2 * high
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if shows(middle) else (middle, high)
+    which = "the homing" if misses.outside == 1 else "the homings"
+    return More(
+        power_ups=None,
+        homings_each=0,
+        chance=0.0,
+        homings=high - misses.n,
+        sentence=f"Find what sent {which} outside, put it right and take a new trial. As it stands, it would take "
+        f"{high - misses.n} more homings without another to show that this is rare enough.",
+    )
+
+
+def _fewest(
+    k: int, each: int, settles: Callable[[int, int], float], minutes: tuple[float, float]
+) -> tuple[More | None, float]:
+    """Fewest further power-ups of so many homings that settle it, and the chance of the most looked at."""
+    chance = {k: 0.0}
+    for times in (1.25, 1.5, 2, 3, _MOST):
+        k2 = max(round(times * k), max(chance) + 1)
+        chance[k2] = settles(k2, each)
+        if chance[k2] >= ASKED:
+            break
+    else:
+        return None, chance[max(chance)]
+    low, high = sorted(chance)[-2:]
+    while high - low > 1:
+        middle = (low + high) // 2
+        chance[middle] = settles(middle, each)
+        low, high = (low, middle) if chance[middle] >= ASKED else (middle, high)
+    further = high - k
+    homing, power_up = minutes
+    takes = further * (power_up + each * homing)
+    plan = More(
+        power_ups=further,
+        homings_each=each,
+        chance=chance[high],
+        homings=further * each,
+        minutes=takes,
+        sentence=f"{further} more power-up{'' if further == 1 else 's'} of {each} would settle it with a chance "
+        f"of about {chance[high]:.2f}: {takes:.0f} minutes, at {homing:g} a homing and {power_up:g} a power-up.",
+    )
+    return plan, chance[high]
+
+
+def _settles(part: Part, heavy: bool, confidence: float, seed: int) -> Callable[[int, int], float] | None:
+    """Chance that so many power-ups in all, the further ones of so many homings, settle one part."""
+    found = part.findings
+    allowed = part.spread_allowed_heavy_mm if heavy else part.spread_allowed_mm
+    if found.all_alike:
+        return _alike(found, allowed, confidence)
+    if found.figures is None or found.posterior is None:
+        return None
+    return _foresight(found, found.figures, found.posterior, (allowed, part.spread_allowed_mm), confidence, seed)
+
+
+def _alike(found: Findings, allowed_mm: float, confidence: float) -> Callable[[int, int], float]:
+    """Whether k2 power-ups, all alike again, would rule out a spread as wide as allowed."""
+
+    def settles(k2: int, each: int) -> float:
+        alike = chance_all_alike(k2, spread=allowed_mm, resolution=found.rounding_mm)
+        return float(1 - alike >= confidence)
+
+    return settles
+
+
+def _foresight(
+    found: Findings,
+    figures: SetsSpread,
+    total: Posterior,
+    allowed_mm: tuple[float, float],
+    confidence: float,
+    seed: int,
+) -> Callable[[int, int], float]:
+    """Share of drawn machines for which k2 power-ups in all would settle the question.
+
+    `allowed_mm`: the spread that `holds` is judged by, and the one that `does not hold` is judged by.
+    """
+    within = found.within_posterior
+    k, n, rounding = figures.k, figures.n0, figures.resolution**2 / 12
+    ms_between = figures.ms_between or 0.0
+    ms_within = figures.ms_within or 0.0
+    rng = np.random.default_rng(seed)
+    t = _draw(total, rng)
+    # One reading a power-up: within and between cannot be told apart, nor need they be.
+    w = np.minimum(_draw(within, rng), t) if within and n > 1 else t
+    df_within = k * (n - 1)
+
+    def settles(k2: int, each: int) -> float:
+        further = k2 - k
+        m = each if each > n + 0.5 else n  # homings of each further power-up
+        of_mean = t**2 - w**2 + (w**2 + rounding) / m  # variance of the mean of one of them
+        mean_n = k2 / (k / n + further / m)  # harmonic mean of the set sizes
+        squares = (k - 1) * ms_between / n + of_mean * rng.chisquare(further, _DRAWS)
+        mean_between = squares * mean_n / (k2 - 1)
+        more_within = further * (m - 1)
+        if df_within + more_within > 0:
+            drawn = (w**2 + rounding) * rng.chisquare(more_within, _DRAWS) if more_within else 0.0
+            mean_within = (df_within * ms_within + drawn) / (df_within + more_within)
+        else:
+            mean_within = np.zeros(_DRAWS)
+        parts = np.maximum(mean_between, mean_within) / mean_n, (1 - 1 / mean_n) * mean_within
+        scatter = parts[0] + parts[1]
+        df = scatter**2 / (parts[0] ** 2 / (k2 - 1) + parts[1] ** 2 / max(k2 * (mean_n - 1), 1))
+        spread = np.maximum(scatter - rounding, 1e-300)
+        for_it, against = (chdtrc(df, df * spread / allowed**2) for allowed in allowed_mm)
+        return float(np.mean((for_it >= confidence) | (against <= DOES_NOT_HOLD)))
+
+    return settles
+
+
+def _draw(belief: Posterior, rng: np.random.Generator) -> Floats:
+    """Draw from a belief, by its quantiles."""
+    cumulated = np.cumsum(belief.weight) - belief.weight / 2
+    return np.interp(rng.random(_DRAWS), cumulated, belief.value)

@@ -1,0 +1,167 @@
+"""Assessment: travel, budget, drawn homings and the sums solved backwards, for one axis as it is designed."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from holdzero.caution import Caution
+from holdzero.compute.budget import (
+    Budget,
+    Halve,
+    Simulation,
+    Touches,
+    Trial,
+    budget,
+    fastest_creep_of,
+    simulate,
+    touches,
+    worth_halving,
+)
+from holdzero.compute.budget.simulate import SEED
+from holdzero.compute.travel import Case, Missing, ShortestHoming, Travel, shortest_homing, travel
+from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import System
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessment:
+    """Everything the sums say about one axis.
+
+    Parameters
+    ----------
+    axis : Axis
+        As read.
+    sensor : str or None
+        Candidate it was reckoned with.
+    travel, budget, simulation
+        The checks along the rail, first order, and drawn.
+    halve : Halve or None
+        The contribution worth halving.
+    fastest_creep_mm_s : float or None
+        Highest creep speed that keeps what is allowed; None where nothing is asked or nothing grows with it.
+    homing : ShortestHoming or None
+        Time of one homing as set, and at the best approach speed.
+    homing_that_holds : ShortestHoming or None
+        The same, creeping as fast as is allowed.
+    homing_needs : tuple of str
+        Keys that the homing time lacks.
+    averaging : tuple of Touches
+        What several touches buy, where a trial tells within from between.
+    """
+
+    axis: Axis
+    sensor: str | None
+    travel: Travel
+    budget: Budget
+    simulation: Simulation
+    halve: Halve | None
+    fastest_creep_mm_s: float | None
+    homing: ShortestHoming | None
+    homing_that_holds: ShortestHoming | None
+    homing_needs: tuple[str, ...]
+    averaging: tuple[Touches, ...]
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What to know before trusting the budget."""
+        return self.budget.all_cautions
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the contract's shape of a budget, with all that was reckoned beside it."""
+        halve = self.halve
+        return self.budget.as_json() | {
+            "simulation": self.simulation.as_json(),
+            "fastest_creep_mm_s": self.fastest_creep_mm_s,
+            "halve": halve
+            and {
+                "name": halve.name,
+                "of": halve.of,
+                "share": halve.share,
+                "now_mm": halve.now_mm,
+                "then_mm": halve.then_mm,
+            },
+            "homing": self.homing and _times(self.homing),
+            "homing_that_holds": self.homing_that_holds and _times(self.homing_that_holds),
+            "homing_needs": list(self.homing_needs),
+            "averaging": [
+                {"touches": one.touches, "expected_mm": one.expected_mm, "simulated_mm": one.simulated_mm}
+                for one in self.averaging
+            ],
+        }
+
+
+def _times(homing: ShortestHoming) -> dict[str, Any]:
+    return {
+        "approach_mm_s": homing.approach_mm_s,
+        "creep_mm_s": homing.way.creep_mm_s,
+        "time_s": homing.time_s,
+        "best_approach_mm_s": homing.best_approach_mm_s,
+        "best_time_s": homing.best_time_s,
+        "held_back_by": homing.held_back_by or None,
+    }
+
+
+def assess(
+    machine: Machine,
+    axis: Axis,
+    *,
+    sensor: Sensor | None = None,
+    trial: Trial | None = None,
+    seed: int = SEED,
+    digits: int = 2,
+    workers: int = 1,
+    system: System = "metric",
+) -> Assessment:
+    """Reckon one axis through.
+
+    Parameters
+    ----------
+    machine : Machine
+        For its requirement and its supply.
+    axis : Axis
+        One of its axes, or a variant of one.
+    sensor, trial
+        As in `budget`.
+    seed, digits, workers
+        As in `simulate`.
+    system : {"metric", "inch"}
+        Units that sentences are worded in.
+
+    Raises
+    ------
+    InputError
+        Geometry that contradicts itself, or a material that is not known.
+    """
+    half_v = None
+    if machine.supply_low_v is not None and machine.supply_high_v is not None:
+        half_v = (machine.supply_high_v - machine.supply_low_v) / 2
+    checks = travel(axis, system=system)
+    found = budget(axis, machine.requirement, sensor=sensor, trial=trial, supply_half_v=half_v, system=system)
+    creep = fastest_creep_of(found)
+    homing: ShortestHoming | None = None
+    that_holds: ShortestHoming | None = None
+    needs: tuple[str, ...] = ()
+    try:
+        homing = shortest_homing(Case(axis, system))
+        caps = (homing.best_approach_mm_s, checks["creep_overtravel"].speed_limit_mm_s)
+        if creep:
+            creeps = min([creep, *(cap for cap in caps if cap)])
+            that_holds = shortest_homing(Case(axis, system), creep_mm_s=creeps)
+    except Missing as missing:
+        needs = missing.keys
+    averaging: tuple[Touches, ...] = ()
+    if trial is not None and trial.within_mm is not None and trial.between_mm is not None:
+        averaging = touches(within_mm=trial.within_mm, between_mm=trial.between_mm)
+    return Assessment(
+        axis=axis,
+        sensor=sensor.name if sensor is not None else None if trial is None else trial.sensor,
+        travel=checks,
+        budget=found,
+        simulation=simulate(found, sensor=sensor, seed=seed, digits=digits, workers=workers, system=system),
+        halve=worth_halving(found),
+        fastest_creep_mm_s=creep,
+        homing=homing,
+        homing_that_holds=that_holds,
+        homing_needs=needs,
+        averaging=averaging,
+    )

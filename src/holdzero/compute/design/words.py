@@ -1,0 +1,120 @@
+"""Words: what an assessment means, in the sentences that page and terminal share."""
+
+from holdzero.compute.design.assessment import Assessment
+from holdzero.quantity import System, show, show_foretold, show_share
+
+TOO_MUCH = "what does not depend on speed is already too much"
+FROM_A_TRIAL = (
+    "How fast it may creep cannot be told from the trial: jitter and poll are inside its figures, at the speed it "
+    "was made with. Reckon with the data sheet, or try out two speeds."
+)
+
+
+def held(found: Assessment, *, system: System = "metric") -> str:
+    """Say what the figures mean for what is asked: the homings drawn, then the room for a side's own scatter.
+
+    Empty where nothing was counted.
+    """
+    budget, allowed, drawn = found.budget, found.budget.allowed, found.simulation.outside
+    if not budget.rows:
+        return ""
+    if not budget.counts_switch:
+        return "Of the switch itself nothing is known yet: give its spread, or try it out."
+    if allowed is None or drawn is None:
+        return "Nothing is asked of this axis yet, so there is nothing to hold it against."
+    risk = budget.requirement.risk
+    share = drawn.high if drawn.value is None else drawn.value
+    holds = share <= risk
+    counted = f"Under {show_share(share)}" if drawn.value is None else show_share(share)
+    said = (
+        f"{counted} homings land outside what is asked, {'within' if holds else 'more than'} the "
+        f"{show_share(risk)} allowed."
+    )
+    if budget.index is not None and not budget.index.holds:
+        wrong = show_foretold(budget.index.wrong)
+        said = f"The wrong index is taken in {wrong} homings at worst, a whole pitch off. {said}"
+    bound_by = "position and squareness together" if allowed.bound_by == "both" else allowed.bound_by
+    if allowed.own_mm == 0:
+        taken = "To first order, which takes them as normal, room" if holds else "Room"
+        return f"{said} {taken} and supply alone use up what {bound_by} allows."
+    own, room = (show(one, "length", system=system, digits=3) for one in (budget.own_mm, allowed.own_mm))
+    side = "Each side scatters" if found.axis.motors == 2 else "It scatters"
+    inside = "inside" if budget.own_mm <= allowed.own_mm else "outside"
+    leaves = "leave" if allowed.bound_by == "both" else "leaves"
+    return f"{said} {side} by {own} of its own, {inside} the {room} that {bound_by} {leaves}."
+
+
+def backwards(found: Assessment, *, system: System = "metric") -> tuple[str, ...]:
+    """Say the sums solved backwards: what to halve, how fast to creep, how quick a homing may be."""
+    return (*_halve(found, system), *_creep(found, system), *_homing_time(found, system))
+
+
+def _halve(found: Assessment, system: System) -> tuple[str, ...]:
+    one, place = found.halve, found.budget.index
+    if one is None or (place is not None and not place.holds):  # whole pitches matter more than any part
+        return ()
+    now, then = (show(value, "length", system=system, digits=3) for value in (one.now_mm, one.then_mm))
+    return (
+        (
+            f"Halve {one.name} first: it is {one.share:.0%} of the variance of {one.of}, which binds, and would "
+            f"bring it from {now} to {then}. Nothing else helps more."
+        ),
+    )
+
+
+def _creep(found: Assessment, system: System) -> tuple[str, ...]:
+    creep = found.fastest_creep_mm_s
+    if creep is not None and creep > 0:
+        return (f"Creep no faster than {_speed(creep, system)} to keep what is allowed.",)
+    if creep is not None:
+        return (f"To first order no creep speed keeps what is allowed: {TOO_MUCH}.",)
+    return (FROM_A_TRIAL,) if found.budget.measured and found.budget.allowed is not None else ()
+
+
+def _homing_time(found: Assessment, system: System) -> tuple[str, ...]:
+    homing, best = found.homing, found.homing_that_holds
+    if homing is None:
+        return ()
+    held_by = homing.held_back_by.replace("_", " ")
+    now = f"One homing from the far end takes {homing.time_s:.1f} s"
+    if homing.best_time_s is None:
+        return (f"{now}, but {held_by} allows no speed at all.",)
+    approach = f"{_speed(homing.best_approach_mm_s, system)}{f', held back by {held_by}' if held_by else ''}"
+    said = (f"{now}; approaching at {approach}, {homing.best_time_s:.1f} s.",)
+    if best is None or best.best_time_s is None or best.best_time_s >= homing.best_time_s:
+        return said
+    creep = _speed(best.way.creep_mm_s, system)
+    return (*said, f"Creeping at {creep} as well, {best.best_time_s:.1f} s: the shortest homing that holds.")
+
+
+def of_index(found: Assessment, *, system: System = "metric") -> tuple[str, ...]:
+    """Say how often the wrong index is taken, which places are good, and what to do with the flag."""
+    place = found.budget.index
+    if place is None:
+        return ()
+    good = (
+        "No place between two indexes is good enough for this scatter."
+        if place.window is None
+        else f"Good places for a risk of {show_share(place.risk)}: {place.window[0]:.3f} to {place.window[1]:.3f} "
+        "of a pitch."
+    )
+    off = show(place.pitch_mm, "length", system=system, digits=3)
+    wrong = f"{show_foretold(place.wrong)} of homings; at half a pitch {show_foretold(place.wrong_at_half)}"
+    return (f"Wrong index, {off} off: {wrong}.", good, place.advice)
+
+
+def of_cycle(found: Assessment, *, system: System = "metric") -> str:
+    """Say what the motor's electrical cycle could do in place of an index; nothing where there is none."""
+    cycle = found.budget.cycle
+    if cycle is None or found.axis.index_pitch_mm is not None:
+        return ""
+    usable = "can serve as an index" if cycle.holds else "cannot serve as an index: the switch wanders too far"
+    length = show(cycle.pitch_mm, "length", system=system, digits=3)
+    return (
+        f"The motor's electrical cycle of {length}, four full steps, {usable}; at its best place the wrong cycle "
+        f"is taken in {show_foretold(cycle.wrong)} of homings."
+    )
+
+
+def _speed(speed_mm_s: float | None, system: System) -> str:
+    return show(speed_mm_s or 0.0, "speed", system=system, digits=3)

@@ -1,0 +1,140 @@
+"""Patterns: what in the homings lowers the trust in their spread, and what it may come from."""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from holdzero.compute.findings.behaviour import changing
+from holdzero.compute.findings.series import Series
+from holdzero.compute.findings.values import Findings, Signature
+from holdzero.compute.signature import signatures
+from holdzero.compute.signature.draw import Drawn
+from holdzero.compute.signature.places import two_places
+from holdzero.compute.spread import wrong_protocol
+from holdzero.inputs.reading.values import Protocol
+from holdzero.quantity import System
+
+if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
+    from holdzero.inputs.machine.values import Axis
+
+# docs/methods.md, section 5: false alarms at most .022 from 8 homings on
+_LIMIT = {"differences": 2.0, "deviations": -3.0}
+# A drift or a switched unit makes sets and days differ, a warm-up or turns first homings: one event is named once.
+_SAME_EVENT = {"first-homing": ("not-steady", "warm", "unit-switched", "alternation")}
+_OF_SETS = ("not-steady", "unit-switched")
+_FEWEST, _ENOUGH = 8, 1000  # homings; more than enough say nothing new, and take their time
+
+
+def drive_steps(axis: "Axis") -> dict[str, float]:
+    """Lengths that an axis may land on, as far as they are known. [mm]
+
+    Examples
+    --------
+    >>> from holdzero.inputs.machine import Axis
+    >>> drive_steps(Axis(name="Y", lead_mm=10, full_steps=200, microsteps=16))
+    {'electrical cycle': 0.2, 'full step': 0.05, 'microstep': 0.003125}
+    """
+    steps = {"index pitch": axis.index_pitch_mm}
+    if axis.lead_mm and axis.full_steps:
+        full = axis.lead_mm / axis.full_steps
+        steps |= {"electrical cycle": 4 * full, "full step": full}
+        steps |= {"microstep": full / axis.microsteps if axis.microsteps else None}
+    return {name: step for name, step in steps.items() if step is not None}
+
+
+def patterns(
+    found: Findings, series: Series, steps: Mapping[str, float] | None, *, system: System = "metric"
+) -> tuple[tuple[Signature, ...], str]:
+    """Look for patterns among the homings that count.
+
+    Parameters
+    ----------
+    found : Findings
+        Without its signatures.
+    series : Series
+        The homings themselves.
+    steps : mapping of str to float, optional
+        As `drive_steps` gives them. [mm]
+    system : {"metric", "inch"}
+        Units of the sentences.
+
+    Returns
+    -------
+    signatures : tuple of Signature
+        Those that fire.
+    shape : str
+        "regular", "odd", or "unknown" where the homings cannot show it.
+    """
+    homings, counted, behaviour = found.homings, found.counted, found.behaviour
+    if behaviour is None:
+        return _protocol(found, series), "unknown"
+    speeds, temperatures = (
+        None if found.all_alike else changing(column[counted])
+        for column in (homings.speed_mm_s, homings.temperature_degc)
+    )
+    fired = signatures(
+        found.value_mm[counted],
+        homings.set_label[counted],
+        resolution=found.rounding_mm,
+        steps=steps,
+        speeds=speeds,
+        temperatures=temperatures,
+        as_read=homings.deviation_mm[counted] if homings.protocol == Protocol.PREVIOUS else None,
+        time=behaviour.time,
+        scatter=behaviour.scatter,
+        system=system,
+    )
+    if found.side == "difference":  # two displays: each side's own says how coarse it is
+        fired = tuple(signature for signature in fired if signature.code != "coarse")
+    codes = {one.code for one in fired}
+    told = [moment for moment in found.moments if moment.shows]
+    fired += tuple(one.signature() for one in told if not codes.intersection(_SAME_EVENT.get(one.code, _OF_SETS)))
+    fired = _by_first_set(fired, found, system)
+    odd = any(one.lowers == "heavy" for signature in fired for one in (signature, *signature.explains))
+    seen = behaviour.scatter.normality is not None
+    return (*fired, *_protocol(found, series)), "odd" if odd else "regular" if seen else "unknown"
+
+
+def _by_first_set(fired: tuple[Signature, ...], found: Findings, system: System) -> tuple[Signature, ...]:
+    """A first set that lies elsewhere, in place of the two places that the later sets do not show.
+
+    What settles once is in the spread from day to day; no bell curve holds it, so the heavy figure decides.
+    """
+    by_code = {one.code: one for one in fired}
+    first, places = by_code.get("first-set"), by_code.get("two-places")
+    if first is None or places is None:
+        return fired
+    sets = found.homings.set_label[found.counted]
+    values, sets = found.value_mm[found.counted][sets != sets[0]], sets[sets != sets[0]]
+    if two_places(Drawn.like(values, sets, resolution=found.rounding_mm), system=system):
+        return fired
+    named = first.in_place_of([places], lowers="heavy")
+    return tuple(named if one is places else one for one in fired if one is not first)
+
+
+def _protocol(found: Findings, series: Series) -> tuple[Signature, ...]:
+    """Readings that contradict the way they are said to have been taken."""
+    if found.side == "difference" or found.n < _FEWEST:
+        return ()
+    declared = found.homings.protocol
+    readings = series.as_read(found.counted & (np.cumsum(found.counted) <= _ENOUGH))
+    doubt = wrong_protocol(readings, declared=declared, resolution=found.rounding_mm)
+    if doubt.looks_like is None:
+        return ()
+    seen, said = "differences from the homing before", "deviations from one zero"
+    cause = "the display was zeroed after every homing"
+    if doubt.looks_like == "deviations":
+        seen, said, cause = said, seen, "the display was zeroed once only"
+    return (
+        Signature(
+            code="wrong-protocol",
+            sentence=f"The readings are said to be {said}, but they look like {seen}: ask whoever took them.",
+            statistic=doubt.delta,
+            threshold=_LIMIT[doubt.looks_like],
+            false_alarm_rate=0.022,
+            causes=(cause, "every second homing starts from the other side"),
+            check="Take ten homings more and note for each one whether the display was zeroed before it.",
+            lowers="caps",
+        ),
+    )

@@ -1,0 +1,61 @@
+"""Study: the findings of every candidate in a readings file."""
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from holdzero.compute.findings.find import find, find_in
+from holdzero.compute.findings.pairs import difference
+from holdzero.compute.findings.patterns import drive_steps
+from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
+from holdzero.inputs.reading.values import Homings, Readings
+from holdzero.quantity import System
+
+if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
+    from holdzero.inputs.machine.values import Axis
+
+
+def study(
+    readings: Readings,
+    *,
+    axes: "Iterable[Axis]" = (),
+    more_misses: Sequence[MissesElsewhere] = (),
+    system: System = "metric",
+) -> Study:
+    """Work out the figures of every sensor, axis and side.
+
+    Parameters
+    ----------
+    readings : Readings
+        A whole file.
+    axes : iterable of Axis
+        Of the machine, where it is known: its steps are then looked for in the readings.
+    more_misses : sequence of MissesElsewhere
+        Gross misses counted outside the trial: watch logs, captures.
+    system : {"metric", "inch"}
+        Units of the sentences.
+
+    Returns
+    -------
+    Study
+        In the order of the file; where both sides were read at the same homings, the difference R minus L
+        follows the second of them. [mm]
+    """
+    findings: list[Findings] = []
+    steps = {axis.name: drive_steps(axis) for axis in axes}
+    for homings in readings.groups:
+        elsewhere = [one for one in more_misses if _is_of(one, homings)]
+        found = find(homings, steps=steps.get(homings.axis), elsewhere=elsewhere, system=system)
+        findings.append(found)
+        other = {"L": "R", "R": "L"}.get(found.side)
+        for mate in findings[:-1]:
+            if (mate.sensor, mate.axis, mate.side) == (found.sensor, found.axis, other):
+                left, right = (mate, found) if found.side == "R" else (found, mate)
+                pairs = difference(left, right)
+                findings += [find_in(pairs, steps.get(homings.axis), system=system)] if pairs else []
+                break
+    return Study(findings=tuple(findings), notes=readings.notes, digest=readings.digest)
+
+
+def _is_of(one: MissesElsewhere, homings: Homings) -> bool:
+    mine = (homings.sensor, homings.axis, homings.side)
+    return one.sensor == mine[0] and one.axis in ("", mine[1]) and one.side in ("", mine[2])

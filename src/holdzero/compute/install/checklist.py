@@ -1,0 +1,290 @@
+"""Checklist: what to test before the machine is trusted, in an order in which each test makes the next one safe.
+
+The stop first, then what needs no motion, then slow motion with a hand on the stop, then speed.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from holdzero.compute.install.values import Test
+from holdzero.compute.square import Squaring
+from holdzero.compute.travel import Travel
+from holdzero.compute.wiring import TerminalList
+from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.quantity import System, field_unit, plain, show
+
+STILL, SLOWLY, AT_SPEED, ALL_OF_IT = "Before anything moves", "Slowly", "At speed", "The whole machine"
+BREAK = "Wire break"
+HIDES = "Rewire it before the machine is trusted."
+SLOW = "A tenth of the speed, clear of fixtures, no tool, a hand on the stop."
+UNPOWERED = "Pull wires only unpowered. Re-power at low speed, axis clear."
+RACKS = "One side can stop while the other drives: the gantry is racked with the force of a motor."
+FALLS = "Drives off: it may fall; support it."
+
+
+def checklist(
+    machine: Machine,
+    solved: Mapping[str, Travel],
+    *,
+    wired: Mapping[str, Sequence[TerminalList]],
+    squared: Squaring | None = None,
+    system: System = "metric",
+) -> tuple[Test, ...]:
+    """Return the commissioning tests of a machine, in order of doing.
+
+    Parameters
+    ----------
+    machine : Machine
+        As read.
+    solved : mapping of Travel
+        Axis name to its travel checks: what has to be measured.
+    wired : mapping of sequence of TerminalList
+        Axis name to its circuits: which wires to open, and what the input then does.
+    squared : Squaring or None
+        What squaring expects.
+    system : {"metric", "inch"}
+        Units that expectations and blanks are in.
+    """
+    return (
+        *_before_motion(machine),
+        *(test for axis in machine.axes for one in wired[axis.name] for test in _broken(axis, one)),
+        *_other_wires(any(wired.values())),
+        *(test for axis in machine.axes for test in _slow(axis, solved[axis.name], system)),
+        *(test for axis in machine.axes for test in _fast(axis, solved[axis.name], system)),
+        *_whole(machine, squared, system),
+    )
+
+
+def _before_motion(machine: Machine) -> Iterator[Test]:
+    yield Test(
+        stage=STILL,
+        name="Emergency stop",
+        do="Press it with the drives on and still, then again while jogging slowly into the air. Release it.",
+        expect="The drives lose their power at once or stop and then lose it; nothing starts again by itself.",
+        blanks=("stopped after, s",),
+        guard="Before anything else, and again after every change to the wiring (ISO 13850, IEC 60204-1).",
+    )
+    for axis in machine.axes:
+        yield Test(
+            stage=STILL,
+            axis=axis.name,
+            name="By hand from end to end",
+            do="Drives off, move the axis by hand to both hard stops.",
+            expect="It moves freely; each flag passes its sensor without touching; stops touch first"
+            + (", on both sides together." if axis.motors == 2 else "."),
+            guard=FALLS if axis.gravity is not None else "Switched off and unplugged.",
+        )
+        sides = (
+            "left, then right: the inputs are not swapped"
+            if axis.motors == 2
+            else "the input that is meant changes"
+        )
+        yield Test(
+            stage=STILL,
+            axis=axis.name,
+            name="Each switch by hand",
+            do="Drives off, controller on: trip every switch by hand, or with metal, and watch the inputs.",
+            expect=f"Home, limits: {sides}; each reads clear again when let go.",
+        )
+
+
+def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
+    """One test a wire of a circuit, and one a plug, with what the fault table says of it."""
+    for number, one in enumerate(one for one in wired.breaks if not one.harms):
+        wire, _, way = one.what.partition(": ")
+        at = way.partition(" ")[0]
+        yield Test(
+            stage=f"{BREAK}: {wired.name}",
+            axis=axis.name,
+            name=f"Wire break, {wired.name}, {wire} at {at}" if way else f"Wire break, {wired.name}, plug",
+            do=f"Open {way}, re-power, look at the input."
+            if way
+            else "Pull the plug, re-power, look at the input.",
+            expect=one.text if one.shows else f"{one.text} {HIDES}",
+            guard=UNPOWERED if number == 0 else "",
+        )
+
+
+def _other_wires(some_are_solved: bool) -> Iterator[Test]:
+    which = "one wire of one switch that is not listed above" if some_are_solved else "one wire of one switch"
+    yield Test(
+        stage=f"{BREAK}: every other switch" if some_are_solved else STILL,
+        name="Wire break, every other switch" if some_are_solved else "Wire break",
+        do=f"Unplugged, open {which}; re-power. Once for each wire, then with the whole plug off.",
+        expect="The controller refuses to move or to home. A wire that changes nothing hides a crash: rewire it.",
+        blanks=("wires that hide",),
+        guard=UNPOWERED,
+    )
+
+
+def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
+    yield Test(
+        stage=SLOWLY,
+        axis=axis.name,
+        name="Which way",
+        do="Jog a little each way at the lowest speed.",
+        expect="It moves the way the sign says" + ("; both sides go together." if axis.motors == 2 else "."),
+        guard=SLOW if axis.motors == 1 else f"{SLOW} {RACKS}",
+    )
+    if axis.limit_switch != "none":
+        yield Test(
+            stage=SLOWLY,
+            axis=axis.name,
+            name="Limit, slowly",
+            do="In the middle of the travel, jog slowly and trip the limit by hand. Then jog slowly into it.",
+            expect=f"It stops both times{_room_after(solved, 'limit_overtravel', system)}.",
+            blanks=(f"limit trip to hard stop, {_unit('length', system)}",),
+            guard=SLOW,
+        )
+    yield Test(
+        stage=SLOWLY,
+        axis=axis.name,
+        name="Home, slowly",
+        do="From the middle, home at a tenth of the speeds; then once started with the switch already made.",
+        expect="It finds the switch, backs off, creeps in, stops; started on the switch it drives off first.",
+        blanks=(f"home trip to hard stop, {_unit('length', system)}",),
+        guard=SLOW,
+    )
+    unit = _unit("length", system)
+    if axis.motors == 2:
+        asked = (
+            ""
+            if axis.back_off_mm is None
+            else f" {_say(axis.back_off_mm, 'length', system)}, or what is set for it"
+        )
+        yield Test(
+            stage=SLOWLY,
+            axis=axis.name,
+            name="Both sides back off",
+            do="Home with an indicator or a feeler at each side in turn, and read how far each backs off.",
+            expect=f"Each side backs off{asked or ' as set'}, and both inputs read clear before the slow pass.",
+            blanks=(f"left, {unit}", f"right, {unit}"),
+            guard=RACKS,
+        )
+        yield Test(
+            stage=SLOWLY,
+            axis=axis.name,
+            name="One side on its switch",
+            do="Drives off, set one side a little ahead by hand so that only its switch is made; home slowly. "
+            "Then the other side.",
+            expect="It squares itself or refuses; it never drives one side on against the other.",
+            guard=RACKS,
+        )
+        window = (
+            "" if axis.abort_window_mm is None else f" at {_say(axis.abort_window_mm, 'length', system)} of skew"
+        )
+        yield Test(
+            stage=SLOWLY,
+            axis=axis.name,
+            name="One side never trips",
+            do="Unpowered, make one side's home input one that never trips. Home at the lowest speed.",
+            expect=f"The controller gives up{window}, and both sides stop.",
+            blanks=(f"skew when it gave up, {unit}",),
+            guard=f"{RACKS} {UNPOWERED} A hand on the stop.",
+        )
+    else:
+        yield Test(
+            stage=SLOWLY,
+            axis=axis.name,
+            name="Back-off frees the switch",
+            do="Home and watch the input after the back-off.",
+            expect="It reads clear before the slow pass.",
+            blanks=(f"backed off, {unit}",),
+        )
+
+
+def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
+    unit = _unit("length", system)
+    yield Test(
+        stage=AT_SPEED,
+        axis=axis.name,
+        name="Home at full homing speed",
+        do="Home at the speeds that are set; measure how far it runs on after the first trip.",
+        expect=f"It stops before the limit{_room_after(solved, 'home_overtravel', system)}.",
+        blanks=(f"runs on, {unit}",),
+        guard="Clear of fixtures, no tool, a hand on the stop.",
+    )
+    if axis.limit_switch != "none":
+        yield Test(
+            stage=AT_SPEED,
+            axis=axis.name,
+            name="Limit, faster",
+            do="Jog into the limit at 10, 25, 50 and 100 % of the top speed; go on only while room is left.",
+            expect=f"It stops before the hard stop every time{_room_after(solved, 'limit_overtravel', system)}.",
+            blanks=(f"room left at 100 %, {unit}",),
+            guard="Clear of fixtures, no tool, a hand on the stop. End where a step halves the room.",
+        )
+    if axis.index_pitch_mm is not None:
+        yield Test(
+            stage=AT_SPEED,
+            axis=axis.name,
+            name="Trip to index",
+            do="Home ten times and log the way from the trip to the index pulse.",
+            expect="Between a quarter and three quarters of the pitch, and never near either end.",
+            blanks=(f"mean, {unit}", f"span, {unit}"),
+        )
+    if axis.soft_limit_low_mm is not None:
+        yield Test(
+            stage=AT_SPEED,
+            axis=axis.name,
+            name="Soft limits",
+            do="After homing, command a move beyond each soft limit, slowly.",
+            expect="It is refused or stops at the limit. Before homing it is not: switches are there for that.",
+            guard=SLOW,
+        )
+
+
+def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterator[Test]:
+    unit = _unit("length", system)
+    yield Test(
+        stage=ALL_OF_IT,
+        name="Motors and spindle on, nothing moving",
+        do="Ten minutes with the drives on, then with the spindle running at three speeds; watch every input.",
+        expect="No input changes. One that does is interference: route, screen and earth the cables first.",
+        blanks=("false trips",),
+        guard="No tool in the spindle.",
+    )
+    yield Test(
+        stage=ALL_OF_IT,
+        name="Homing again",
+        do="Home all axes ten times, five of them after switching off and on; read an indicator each time.",
+        expect="As the trial found. One that stands apart is a miss: find out why before going on.",
+        blanks=(f"span, {unit}", "misses"),
+    )
+    if any(axis.motors == 2 for axis in machine.axes):
+        says = ""
+        if squared is not None and squared.residual_mm is not None:
+            within = _say(2 * squared.residual_mm, "length", system)
+            says = f" Within {within} between the sides, twice what is expected."
+        yield Test(
+            stage=ALL_OF_IT,
+            name="Squareness",
+            do="Home three times, then cut or drill a part and measure it: as found, before anything is "
+            "moved, and as left, after.",
+            expect=f"The same after switching off and on.{says}",
+            blanks=(f"as found, {unit}", f"as left, {unit}"),
+            guard="Loosen nothing on a powered axis.",
+        )
+    yield Test(
+        stage=ALL_OF_IT,
+        name="The next day",
+        do="Home and read each axis again, cold.",
+        expect="Where it was. New brackets settle overnight.",
+        blanks=(f"moved, {unit}",),
+    )
+
+
+def _room_after(solved: Travel, name: str, system: System) -> str:
+    """What a check says it uses and has, for the person to compare with."""
+    check = solved[name]
+    if check.uses_mm is None or check.room_mm is None:
+        return ""
+    uses, room = (_say(value, "length", system) for value in (check.uses_mm, check.room_mm))
+    return f"; worked out: {uses} of the {room} there are at full speed"
+
+
+def _say(value: float, kind: str, system: System) -> str:
+    return show(value, kind, system=system, digits=3)
+
+
+def _unit(kind: str, system: System) -> str:
+    return plain(field_unit(kind, system=system))

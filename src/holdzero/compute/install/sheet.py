@@ -1,0 +1,405 @@
+"""Sheet: the settings of a machine, in order of doing.
+
+What stands first must be there before what follows makes sense: stops and switches in their places, wires,
+speeds, then the first homing and what is set by it.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from holdzero.caution import Caution
+from holdzero.compute.install import vocabulary
+from holdzero.compute.install.checklist import checklist
+from holdzero.compute.install.values import AxisSheet, InstallSheet, Setting
+from holdzero.compute.square import Squaring
+from holdzero.compute.travel import Travel, travel
+from holdzero.compute.wiring import Assessment, TerminalList, terminal_list
+from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import System, show
+
+Wired = tuple[Assessment, TerminalList | None]  # None: it is not said what is joined to what
+PLACES, WIRES, HOMING, AFTER = "Places", "Wires", "Homing", "After the first homing"
+FROM_FILE, FROM_CHECK, BY_TRIAL = "machine file", "travel check", "found at the first homing"
+NEVER_FALLING_FIRST = (
+    "Axes that could fall or stand in the way home first, away from the work; then the others as they stand in "
+    "the file. Both sides of a gantry home together, each stopped by its own switch. Common practice, no source."
+)
+TRY_FIRST = Caution(
+    "stop-first",
+    "The emergency stop is tested before anything moves. Then every setting is tried at a tenth of its speed, "
+    "clear of fixtures, no tool, a hand on the stop.",
+    "ISO 13850, IEC 60204-1",
+)
+SWITCH_OFF = Caution(
+    "switch-off-first",
+    "Switch off, unplug, wait until stored energy is gone, before wiring or moving a switch. Mains work: a "
+    "qualified person. Loosen nothing on a powered axis.",
+)
+
+
+def install_sheet(
+    machine: Machine,
+    *,
+    sensor: Sensor | None = None,
+    axis: str = "",
+    circuits: Sequence[Assessment] = (),
+    squared: Squaring | None = None,
+    system: System = "metric",
+) -> InstallSheet:
+    """Put together a machine's install sheet and its commissioning tests.
+
+    Parameters
+    ----------
+    machine : Machine
+        As read; the travel of each axis is checked with it.
+    sensor : Sensor or None
+        The home sensor that was chosen.
+    axis : str
+        The axis it was chosen for; empty: all.
+    circuits : sequence of Assessment
+        Wiring as solved, where it was.
+    squared : Squaring or None
+        Of the axis with two motors.
+    system : {"metric", "inch"}
+        Units that notes are worded in; values stay canonical.
+
+    Raises
+    ------
+    InputError
+        A machine whose places contradict each other.
+
+    References
+    ----------
+    CiA 402 and IEC 61800-7-201 for the words.
+    """
+    solved = {one.name: travel(one, system=system) for one in machine.axes}
+    first = [one.name for one in machine.axes if one.gravity is not None]
+    of_axis = _by_axis(circuits, machine, axis)
+    wired = {name: tuple(listed for _, listed in found if listed) for name, found in of_axis.items()}
+    sheets = tuple(
+        AxisSheet(
+            one.name,
+            tuple(
+                _settings(
+                    one,
+                    solved[one.name],
+                    sensor if axis in ("", one.name) else None,
+                    of_axis[one.name],
+                    squared if one.motors == 2 else None,
+                    system,
+                )
+            ),
+            wired[one.name],
+        )
+        for one in machine.axes
+    )
+    cautions = [TRY_FIRST, SWITCH_OFF]
+    for result in solved.values():
+        cautions += [*result.cautions, *(caution for check in result.checks for caution in check.cautions)]
+    return InstallSheet(
+        machine=machine.name,
+        order=(*first, *(one.name for one in machine.axes if one.name not in first)),
+        order_note=NEVER_FALLING_FIRST,
+        axes=sheets,
+        tests=checklist(machine, solved, wired=wired, squared=squared, system=system),
+        cautions=tuple(dict.fromkeys(cautions)),
+        system=system,
+    )
+
+
+def _by_axis(circuits: Sequence[Assessment], machine: Machine, axis: str) -> dict[str, list[Wired]]:
+    """Circuits by axis, each under a name of its own.
+
+    An axis that a circuit does not state is the one its name begins with, else `axis`, else the first.
+    """
+    names = [one.name for one in machine.axes]
+    found: dict[str, list[Wired]] = {name: [] for name in names}
+    called = [one.name for one in circuits]
+    for number, one in enumerate(circuits, 1):
+        stated = one.circuit.axis if one.circuit else ""
+        begins = one.name.partition(" ")[0]
+        own = next((name for name in (stated, begins, axis) if name in names), names[0])
+        name = one.name if one.name and called.count(one.name) == 1 else f"{one.name or 'circuit'} {number}"
+        listed = terminal_list(one)
+        found[own].append((replace(one, name=name), replace(listed, name=name) if listed else None))
+    return found
+
+
+def _settings(
+    axis: Axis,
+    solved: Travel,
+    sensor: Sensor | None,
+    circuits: Sequence[Wired],
+    squared: Squaring | None,
+    system: System,
+) -> Iterator[Setting]:
+    yield from _places(axis, solved, system)
+    yield from _wires(axis, sensor, circuits, system)
+    yield from _homing(axis, solved, system)
+    yield from _after(axis, squared)
+
+
+def _checked(solved: Travel, *names: str) -> tuple[bool | None, str]:
+    """Whether the checks behind a setting fit, and what they say: what fails first."""
+    found = [check for check in solved.checks if check.check in names and check.ok is not None]
+    failing = [check for check in found if check.ok is False]
+    if failing:
+        return False, " ".join(f"{check.why} {check.do}".strip() for check in failing)
+    return (True if found else None), ""
+
+
+def _places(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
+    both = " Both sides alike." if axis.motors == 2 else ""
+    yield Setting(
+        group=PLACES,
+        name="Hard stop at the homing end",
+        value=0.0,
+        kind="length",
+        text="(all places count from here, into the work)",
+        note=f"Firm, and reached before anything else touches.{both}",
+        origin="definition",
+    )
+    shared = axis.limit_switch == "shared"
+    if axis.limit_switch != "none" and not shared:
+        ok, why = _checked(solved, "limit_overtravel")
+        yield Setting(
+            group=PLACES,
+            name="Limit trips",
+            value=axis.limit_trip_mm,
+            kind="length",
+            word=vocabulary.LIMIT_SWITCH,
+            origin=FROM_FILE,
+            ok=ok,
+            note=why,
+        )
+        ok, why = _checked(solved, "flag_limit")
+        yield Setting(
+            group=PLACES,
+            name="Limit's flag, length at least",
+            value=axis.limit_trip_mm,
+            kind="length",
+            origin=FROM_CHECK,
+            ok=ok,
+            note=why or _has(axis.flag_limit_mm, system),
+        )
+    ok, why = _checked(solved, "home_overtravel", "sensor_overtravel", "target")
+    yield Setting(
+        group=PLACES,
+        name="Home switch trips" + (" (it is the limit too)" if shared else ""),
+        value=axis.home_trip_mm,
+        kind="length",
+        word=vocabulary.HOME_SWITCH,
+        origin=FROM_FILE,
+        ok=ok,
+        note=why or both.strip(),
+    )
+    ok, why = _checked(solved, "flag_home", "flag_dwell")
+    yield Setting(
+        group=PLACES,
+        name="Home switch's flag, length at least",
+        value=axis.home_trip_mm,
+        kind="length",
+        origin=FROM_CHECK,
+        ok=ok,
+        note=why or _has(axis.flag_home_mm, system),
+    )
+    if axis.flag_gap_mm is not None:
+        yield Setting(
+            group=PLACES,
+            name="Gap from the sensor's face to the flag",
+            value=axis.flag_gap_mm,
+            kind="length",
+            text=f"± {show(axis.flag_gap_half_width_mm, 'length', system=system)}"
+            if axis.flag_gap_half_width_mm
+            else "",
+            origin=FROM_FILE,
+        )
+    if axis.far_limit_trip_mm is not None:
+        ok, why = _checked(solved, "far_limit_overtravel", "far_flag_limit")
+        yield Setting(
+            group=PLACES,
+            name="Far limit trips, from its own hard stop",
+            value=axis.far_limit_trip_mm,
+            kind="length",
+            origin=FROM_FILE,
+            ok=ok,
+            note=why,
+        )
+
+
+def _has(length_mm: float | None, system: System) -> str:
+    return "" if length_mm is None else f"The flag given is {show(length_mm, 'length', system=system)}."
+
+
+def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Wired], system: System) -> Iterator[Setting]:
+    if sensor is not None:
+        facts = (sensor.kind, sensor.output, sensor.contact)
+        closed = "" if sensor.contact != "NO" else "Normally open: a broken wire goes unnoticed."
+        yield Setting(
+            group=WIRES,
+            name="Home sensor",
+            text=", ".join(filter(None, (sensor.name, *facts))),
+            origin="choice",
+            note=closed,
+        )
+    if axis.motors == 2:
+        yield Setting(
+            group=WIRES,
+            name="Inputs",
+            text="one for each side",
+            note="Left and right each to its own input, or the controller cannot tell which side tripped.",
+            origin="two motors",
+        )
+    for circuit, listed in circuits:
+        yield Setting(
+            group=WIRES,
+            name=f"Input of {circuit.name}",
+            text=listed.input if listed else str(circuit.verdict),
+            origin="wiring",
+            ok=circuit.passes,
+            note=" ".join(filter(None, (circuit.setting, *(() if circuit.passes else _wrong(circuit))))),
+        )
+    yield Setting(
+        group=WIRES,
+        name="Input filter or debounce",
+        value=axis.filter_s,
+        kind="time",
+        origin=FROM_FILE,
+        note="Longer than the bounce of the switch. It costs overtravel at every speed.",
+    )
+    if axis.delay_s is not None:
+        yield Setting(
+            group=WIRES,
+            name="Trip to reaction, all parts, at most",
+            value=axis.delay_s,
+            kind="time",
+            origin=FROM_FILE,
+            note="The filter is a part of it.",
+        )
+
+
+def _wrong(circuit: Assessment) -> tuple[str, ...]:
+    return circuit.sentence, *circuit.advice
+
+
+def _homing(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
+    yield Setting(
+        group=HOMING,
+        name="Homing method",
+        text=vocabulary.method(index=axis.index_pitch_mm is not None, on_the_limit=axis.limit_switch == "shared"),
+        word=vocabulary.HOMING_METHOD,
+        origin=vocabulary.SOURCE,
+        note="Which one depends on the end and on the edge that is taken: the drive's manual draws them.",
+    )
+    ok, why = _checked(solved, "home_overtravel")
+    yield Setting(
+        group=HOMING,
+        name="Speed of the search for the switch",
+        value=axis.approach_speed_mm_s,
+        kind="speed",
+        word=vocabulary.SEARCH_FOR_SWITCH,
+        origin=FROM_FILE,
+        ok=ok,
+        note=why or _at_most(solved, "home_overtravel", system),
+    )
+    ok, why = _checked(solved, "back_off")
+    counted = {"rest": "from where it came to rest", "trip": "from the trip"}.get(axis.back_off_from or "", "")
+    yield Setting(
+        group=HOMING,
+        name="Back-off",
+        value=axis.back_off_mm,
+        kind="length",
+        text=counted if axis.back_off_mm is not None else "",
+        origin=FROM_FILE,
+        ok=ok,
+        note=why or ("Each side by its own." if axis.motors == 2 else ""),
+    )
+    ok, why = _checked(solved, "creep_overtravel")
+    yield Setting(
+        group=HOMING,
+        name="Speed of the search for zero",
+        value=axis.creep_speed_mm_s,
+        kind="speed",
+        word=vocabulary.SEARCH_FOR_ZERO,
+        origin=FROM_FILE,
+        ok=ok,
+        note=why,
+    )
+    yield Setting(
+        group=HOMING,
+        name="Acceleration while homing",
+        value=axis.acceleration_mm_s2,
+        kind="acceleration",
+        word=vocabulary.HOMING_ACCELERATION,
+        origin=FROM_FILE,
+    )
+    taken = {"edge": "the count stored at the edge", "rest": "where the axis comes to rest"}
+    yield Setting(
+        group=HOMING,
+        name="What becomes zero",
+        text=taken.get(axis.position_taken or "", ""),
+        origin=FROM_FILE,
+        note="Ask the controller's manual; it differs.",
+    )
+    if axis.index_pitch_mm is not None:
+        yield Setting(
+            group=HOMING,
+            name="Trip to index, of a pitch",
+            value=0.5 if axis.index_phase is None else axis.index_phase,
+            kind="share",
+            word=vocabulary.INDEX_PULSE,
+            origin=FROM_FILE if axis.index_phase is not None else "aim",
+            note="Between a quarter and three quarters of the pitch; shift the flag until it is.",
+            ok=None if axis.index_phase is None else 0.25 <= axis.index_phase <= 0.75,
+        )
+    if axis.motors == 2:
+        ok, why = _checked(solved, "skew")
+        yield Setting(
+            group=HOMING,
+            name="Skew at which the controller gives up",
+            value=axis.abort_window_mm,
+            kind="length",
+            origin=FROM_FILE,
+            ok=ok,
+            note=why
+            or "Both sides together, each stopped by its own switch; the slow pass begins from where they stand.",
+        )
+
+
+def _at_most(solved: Travel, name: str, system: System) -> str:
+    limit = solved[name].speed_limit_mm_s
+    return "" if limit is None else f"At most {show(limit, 'speed', system=system, digits=3)} fits."
+
+
+def _after(axis: Axis, squared: Squaring | None) -> Iterator[Setting]:
+    yield Setting(
+        group=AFTER,
+        name="Home offset",
+        kind="length",
+        word=vocabulary.HOME_OFFSET,
+        origin=BY_TRIAL,
+        note="From the home position found to the zero that the programs use; write it down.",
+    )
+    if axis.motors == 2:
+        right = "" if squared is None else f"right side {'back' if squared.to_set_mm >= 0 else 'forward'}"
+        yield Setting(
+            group=AFTER,
+            name="Offset between the sides",
+            value=None if squared is None else abs(squared.to_set_mm),
+            kind="length",
+            text=right,
+            origin="squaring" if squared else "found by squaring",
+            note="" if squared is None else squared.verdict,
+        )
+    if axis.soft_limit_low_mm is not None:
+        for name, value in (("low", axis.soft_limit_low_mm), ("high", axis.soft_limit_high_mm)):
+            yield Setting(
+                group=AFTER,
+                name=f"Soft limit, {name}",
+                value=value,
+                kind="length",
+                text="from the hard stop at the homing end",
+                origin=FROM_FILE,
+                note="Means nothing before homing.",
+            )

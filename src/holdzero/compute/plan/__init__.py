@@ -1,0 +1,41 @@
+"""Plan: how many homings, over how many power-ups, before the figures can be trusted.
+
+With scatter between power-ups, eight power-ups of four homings say more than one of thirty. What a
+trial is worth is told by the degrees of freedom of its day-to-day figure. `trial_plan` puts it together;
+`noise` counts false trips, `cycles` places the starts of a motion program inside the travel.
+"""
+
+from holdzero.compute.plan.asks import Ask, asked_before_holds
+from holdzero.compute.plan.cycles import Cycles, Reach, away_and_back
+from holdzero.compute.plan.order import Block, shuffled_blocks
+from holdzero.compute.plan.precision import homings_to_notice, homings_to_tell_apart, precision, ratio_told_apart
+from holdzero.compute.plan.room import Room, room
+from holdzero.compute.plan.split import Split, best_split, degrees_of_freedom, neighbours, splits
+from holdzero.compute.plan.trial_plan import Outlook, Speeds, Step, TrialPlan, speeds_to_try, trial_plan
+
+__all__ = [
+    "Ask",
+    "Block",
+    "Cycles",
+    "Outlook",
+    "Reach",
+    "Room",
+    "Speeds",
+    "Split",
+    "Step",
+    "TrialPlan",
+    "asked_before_holds",
+    "away_and_back",
+    "best_split",
+    "degrees_of_freedom",
+    "homings_to_notice",
+    "homings_to_tell_apart",
+    "neighbours",
+    "precision",
+    "ratio_told_apart",
+    "room",
+    "shuffled_blocks",
+    "speeds_to_try",
+    "splits",
+    "trial_plan",
+]

@@ -1,0 +1,8 @@
+"""Signatures: patterns in the readings that point at a cause."""
+
+from holdzero.compute.signature.condition import ConditionEffect, condition_effect
+from holdzero.compute.signature.find import signatures
+from holdzero.compute.signature.guards import guards
+from holdzero.compute.signature.values import Signature
+
+__all__ = ["ConditionEffect", "Signature", "condition_effect", "guards", "signatures"]

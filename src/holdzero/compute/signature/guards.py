@@ -1,0 +1,151 @@
+"""Guards: the signatures the verdict leans on at once.
+
+A machine that is not steady yet never `holds`. Where the scatter does not look like a bell curve, or a homing
+stands apart, the figure for heavy tails decides.
+"""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.compute.shape.judge import Shape, shape
+from holdzero.compute.signature.hunt import DRIFT, ODD_SHAPE, OUTLYING, STEP, WARMTH
+from holdzero.compute.signature.values import Signature
+from holdzero.compute.spread.layout import Layout
+from holdzero.compute.steady.steadiness import UNSTEADY, WARM, Steadiness, steadiness
+from holdzero.quantity import System, show_signed
+
+Floats = NDArray[np.float64]
+
+
+def guards(
+    values: Floats, sets: NDArray[Any], *, resolution: float, system: System = "metric"
+) -> tuple[Signature, ...]:
+    """Steadiness and shape of one candidate, as far as they lower its verdict.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,), n >= 1
+        Home positions that count, in the order taken. [mm]
+    sets : ndarray, shape (n,)
+        Label of each reading's set.
+    resolution : float
+        Step of the display; 0 if negligible. [mm]
+    system : {"metric", "inch"}
+        Units of the sentences.
+
+    Returns
+    -------
+    tuple of Signature
+        Those that fire: "not-steady" (caps the verdict), "shape" and "outlying" (let the heavy figure decide).
+    """
+    scatter = shape(values, sets, resolution=resolution)
+    time = steadiness(values, sets, apart=scatter.outliers.places)
+    return not_steady(time, sets, system) + odd_shape(scatter) + outlying(scatter, values, sets, system)
+
+
+def not_steady(time: Steadiness, sets: NDArray[Any], system: System) -> tuple[Signature, ...]:
+    """Drift, warm-up or step, at 1 % for all of them together."""
+    if not time.unsteady:
+        return ()
+    change = show_signed(time.change, "length", system=system, digits=2)
+    match time.shape:
+        case "warm-up":
+            what = f"the first homings of a set move by {change} before they settle"
+            what += f"; discard the first {time.discard} of each set" if time.discard else ""
+            hunt = WARMTH
+        case "line":
+            what = f"the homings wander by {change} from the start of a set to its end"
+            hunt = DRIFT
+        case "line over the trial":
+            what = f"the sets wander by {change} from the first to the last"
+            hunt = DRIFT
+        case _:
+            what = f"a step of {change} before {name_homing(time.step_before or 0, sets)}"
+            hunt = STEP
+    return (
+        Signature(
+            code="not-steady",
+            sentence=f"Not yet steady: {what} (a steady machine shows this with a chance of {time.p:.2g}).",
+            statistic=time.p,
+            threshold=UNSTEADY,
+            false_alarm_rate=UNSTEADY,
+            causes=hunt.causes,
+            check=hunt.check,
+            lowers="caps",
+        ),
+    )
+
+
+def warm(time: Steadiness, system: System) -> tuple[Signature, ...]:
+    """A line or warm-up within sets at 5 %, where the whole is not unsteady at 1 %."""
+    if not time.warm or time.unsteady:
+        return ()
+    change = show_signed(time.change, "length", system=system, digits=2)
+    advice = f"; try without the first {time.discard} of each set" if time.discard else ""
+    hunt = WARMTH if time.shape == "warm-up" else DRIFT
+    return (
+        Signature(
+            code="warm",
+            sentence=f"The homings of a set may move by {change} from its start to its end{advice}.",
+            statistic=time.p_drift,
+            threshold=WARM,
+            false_alarm_rate=WARM,
+            causes=hunt.causes,
+            check=hunt.check,
+        ),
+    )
+
+
+def odd_shape(scatter: Shape) -> tuple[Signature, ...]:
+    """Anderson-Darling at 5 %."""
+    found = scatter.normality
+    if found is None or not found.fires:
+        return ()
+    return (
+        Signature(
+            code="shape",
+            sentence=f"The scatter does not look like a bell curve (Anderson-Darling {found.adjusted:.2f}, "
+            f"limit {found.limit}), so the figure for heavy tails decides.",
+            statistic=found.adjusted,
+            threshold=found.limit,
+            false_alarm_rate=0.05,
+            causes=ODD_SHAPE.causes,
+            check=ODD_SHAPE.check,
+            lowers="heavy",
+        ),
+    )
+
+
+def outlying(scatter: Shape, values: Floats, sets: NDArray[Any], system: System) -> tuple[Signature, ...]:
+    """Generalised extreme studentised deviates at 5 %."""
+    places = scatter.outliers.places
+    if not places:
+        return ()
+    named = []
+    for place in places[:3]:
+        usual = float(np.median(values[sets == sets[place]]))
+        away = show_signed(values[place] - usual, "length", system=system, digits=2)
+        named.append(f"{name_homing(place, sets)} by {away}")
+    more = f" and {len(places) - 3} more" if len(places) > 3 else ""
+    stand = "stands" if len(places) == 1 else "stand"
+    return (
+        Signature(
+            code="outlying",
+            sentence=(
+                f"{len(places)} of {values.size} homings {stand} apart from the rest: {', '.join(named)}{more}."
+            ),
+            statistic=float(scatter.outliers.statistic[0]),
+            threshold=float(scatter.outliers.limit[0]),
+            false_alarm_rate=0.05,
+            causes=OUTLYING.causes,
+            check=OUTLYING.check,
+            lowers="heavy",
+        ),
+    )
+
+
+def name_homing(place: int, sets: NDArray[Any]) -> str:
+    """Name a reading as the person knows it: "homing 3 of set 2"."""
+    return f"homing {Layout.read(sets).place[place] + 1} of set {sets[place]}"

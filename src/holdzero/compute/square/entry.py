@@ -1,0 +1,208 @@
+"""Entry: a squaring from what a person entered, in a file or on a page."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from holdzero.compute.index import power_up_jump
+from holdzero.compute.racking import racking
+from holdzero.compute.square.diagonals import Diagonals
+from holdzero.compute.square.distances import Distance, Distances
+from holdzero.compute.square.flip import Flip
+from holdzero.compute.square.grid import Grid, Hole
+from holdzero.compute.square.keys import (
+    DISTANCE_KEYS,
+    HOLE_KEYS,
+    METHOD_KEYS,
+    METHODS,
+    NEEDED,
+    PLACE_KEYS,
+    ROUND_KEYS,
+    SETUP_KEYS,
+)
+from holdzero.compute.square.reversal import Reversal
+from holdzero.compute.square.values import Event, Method, Round, Setup
+from holdzero.errors import InputError
+from holdzero.form import Key, did_you_mean, dotted, read_keys, read_toml
+from holdzero.quantity import quoted
+
+OF_ALL = {"method", "round", "hole", "distance"}
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a file asks: the gantry, its rounds, and keys that were kept but are not used."""
+
+    setup: Setup
+    rounds: tuple[Round, ...]
+    notes: tuple[str, ...] = ()
+
+
+def read_square(text: str, *, where: str = "") -> Asked:
+    r"""Read a squaring file.
+
+    Parameters
+    ----------
+    text : str
+        TOML with `method`, the keys of the gantry, and the keys of one round, or several `[[round]]`; what
+        stands at the top counts for all rounds.
+    where : str, default ""
+        Name of the file, for messages.
+
+    Raises
+    ------
+    InputError
+        Not TOML, a key missing, or a value its key cannot take; names file and dotted key.
+
+    Examples
+    --------
+    >>> asked = read_square('method = "flip"\ndrive_distance = "980 mm"\nlength = "600 mm"\ngap = "0.22 mm"')
+    >>> asked.rounds[0].name, asked.setup.drive_distance_mm
+    ('flip', 980.0)
+    """
+    return square_from(read_toml(text, where=where, kind="squaring"), where=where)
+
+
+def square_from(entered: Mapping[str, Any], *, where: str = "") -> Asked:
+    """Make a squaring of what was entered, nested as in the file."""
+    setup_names = {key.name for key in SETUP_KEYS}
+    method_names = {key.name for keys in METHOD_KEYS.values() for key in keys}
+    known = setup_names | {key.name for key in ROUND_KEYS} | method_names | OF_ALL
+    notes = tuple(
+        f"{dotted(where, name)} is kept but not used{did_you_mean(name, known)}."
+        for name in entered
+        if name not in known
+    )
+    for_all = {name: value for name, value in entered.items() if name not in setup_names and name != "round"}
+    rounds = entered.get("round", [{}])
+    if not isinstance(rounds, Sequence) or isinstance(rounds, str) or not rounds:
+        raise InputError(
+            where=dotted(where, "round"),
+            found=quoted(rounds),
+            need="tables [[round]]",
+            do="begin each round with a line [[round]]",
+        )
+    several = "round" in entered
+    return Asked(
+        setup=setup_from(entered, where=where),
+        rounds=tuple(
+            round_from(for_all | dict(one), where=where, path=(f"round {number}",) if several else ())
+            for number, one in enumerate(rounds, 1)
+        ),
+        notes=notes,
+    )
+
+
+def setup_from(entered: Mapping[str, Any], *, where: str = "") -> Setup:
+    """Make the gantry of what was entered; keys of rounds are passed over.
+
+    Raises
+    ------
+    InputError
+        Without the distance between the drives.
+    """
+    given, _ = read_keys(_of(entered, SETUP_KEYS), SETUP_KEYS, where=where)
+    if "drive_distance_mm" not in given:
+        raise _missing("drive_distance", SETUP_KEYS, where=where)
+    stiffness = given.pop("drive_stiffness_n_mm", None)
+    lead_mm, full_steps = given.pop("lead_mm", None), given.pop("full_steps", None)
+    if "screw_pitch_mm" in given:
+        given.setdefault("adjust", "switch")
+    return Setup(
+        racking=racking(
+            drive_distance_mm=given.pop("drive_distance_mm"),
+            left_n_mm=stiffness,
+            right_n_mm=stiffness,
+            guides_n_mm_rad=given.pop("racking_stiffness_n_mm_rad", None),
+            natural_rad=given.pop("natural_angle_rad", None),
+        ),
+        power_up_jump_mm=None
+        if lead_mm is None or full_steps is None
+        else power_up_jump(lead_mm=lead_mm, full_steps=full_steps).skew_sd_mm,
+        **given,
+    )
+
+
+def round_from(entered: Mapping[str, Any], *, where: str = "", path: tuple[str, ...] = ()) -> Round:
+    """Make one round of what was entered; keys of other methods and of the gantry are passed over.
+
+    Raises
+    ------
+    InputError
+        No method, or a key missing that it needs.
+    """
+    name = entered.get("method")
+    if name not in METHODS:
+        raise InputError(
+            where=dotted(where, *path, "method"),
+            found="nothing" if name is None else quoted(name),
+            need=f"one of {', '.join(METHODS)}",
+            do=did_you_mean(str(name), METHODS).removeprefix("; ") or "say how it was measured",
+        )
+    given, _ = read_keys(_of(entered, ROUND_KEYS), ROUND_KEYS, path=path, where=where)
+    return Round(name=name, method=_method(name, entered, where, path), where=dotted(where, *path), **given)
+
+
+def history_from(documents: Iterable[Mapping[str, Any]], *, where: str = "") -> tuple[Round | Event, ...]:
+    """Make a history of documents, oldest first: rounds, and events without a measurement."""
+    return tuple(
+        round_from(one, where=where)
+        if one.get("method")
+        else Event(what=str(one.get("event", "")), day=str(one.get("day", "")), note=str(one.get("note", "")))
+        for one in documents
+    )
+
+
+def _method(name: str, entered: Mapping[str, Any], where: str, path: tuple[str, ...]) -> Method:
+    for needed in NEEDED[name]:
+        if entered.get(needed) in (None, "", []):
+            raise _missing(needed, METHOD_KEYS[name], where=where, path=path)
+    if name == "grid":
+        return Grid(tuple(Hole(**hole) for hole in _tables(entered, "hole", HOLE_KEYS, where, path)))
+    if name == "distances":
+        holes = _tables(entered, "hole", PLACE_KEYS, where, path)
+        return Distances(
+            holes_mm=tuple((hole["x_mm"], hole["y_mm"]) for hole in holes),
+            distances=tuple(Distance(**one) for one in _tables(entered, "distance", DISTANCE_KEYS, where, path)),
+        )
+    keys = METHOD_KEYS[name]
+    given, _ = read_keys(_of(entered, keys), keys, path=path, where=where)
+    if name == "diagonals":
+        return Diagonals(**given)
+    return Flip(**given) if name == "flip" else Reversal(**given)
+
+
+def _tables(
+    entered: Mapping[str, Any], name: str, keys: tuple[Key, ...], where: str, path: tuple[str, ...]
+) -> list[dict[str, Any]]:
+    """Read `[[name]]` tables, of which every key is needed."""
+    rows = entered[name]
+    if not isinstance(rows, Sequence) or not all(isinstance(row, Mapping) for row in rows):
+        raise InputError(
+            where=dotted(where, *path, name),
+            found=quoted(rows),
+            need=f"tables [[{name}]]",
+            do=f"begin each with a line [[{name}]]",
+        )
+    found = []
+    for number, row in enumerate(rows, 1):
+        place = (*path, f"{name} {number}")
+        given, _ = read_keys(_of(row, keys), keys, path=place, where=where)
+        for key in keys:
+            if key.fields[0] not in given:
+                raise _missing(key.name, keys, where=where, path=place)
+        found.append(given)
+    return found
+
+
+def _of(entered: Mapping[str, Any], keys: tuple[Key, ...]) -> dict[str, Any]:
+    return {key.name: entered[key.name] for key in keys if key.name in entered}
+
+
+def _missing(name: str, keys: tuple[Key, ...], *, where: str, path: tuple[str, ...] = ()) -> InputError:
+    key = next((key for key in keys if key.name == name), None)
+    if key is None:
+        need, do = f"tables [[{name}]]", f"begin each with a line [[{name}]]"
+    else:
+        need, do = f"{name} ({key.meaning[0].lower()}{key.meaning[1:]})", f'write {name} = "{key.example}"'
+    return InputError(where=dotted(where, *path, name), found="nothing", need=need, do=do)

@@ -1,0 +1,116 @@
+"""Words: the verdict and the steps, as said to the person at the machine."""
+
+from dataclasses import dataclass
+
+from holdzero.compute.square.values import Setup
+from holdzero.quantity import System, show
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """What the sentences are about.
+
+    `home_again`: a side did not back off, which comes first.
+    """
+
+    setup: Setup
+    system: System
+    rounds: int
+    home_again: bool = False
+
+    def length(self, value_mm: float, u_mm: float | None = None) -> str:
+        """Word a length without its sign."""
+        if u_mm:
+            return show(abs(value_mm), "length", system=self.system, uncertainty=u_mm)
+        return show(abs(value_mm), "length", system=self.system, digits=3)
+
+    def force(self, force_n: float) -> str:
+        """Word a force."""
+        return show(force_n, "force", system=self.system, digits=2)
+
+    def verdict(self, change_mm: float, u_mm: float | None, *, stop: bool) -> str:
+        """One sentence: how it stands and what to do."""
+        if self.home_again:
+            return "One side does not back off as the other: put that right first, then home and measure again."
+        if stop and u_mm is not None:
+            inside = show(2 * u_mm, "length", system=self.system, digits=2)
+            return (
+                f"Stop adjusting: {self.length(change_mm, u_mm)} is inside the {inside} that can be told and held."
+            )
+        if change_mm == 0:
+            return "Square: the readings show no difference between the sides."
+        side = "back" if change_mm > 0 else "forward"
+        doubt = "" if not u_mm else f", uncertain by {show(u_mm, 'length', system=self.system, digits=2)}"
+        return f"Bring the right side {side} by {self.length(change_mm, u_mm)}{doubt}."
+
+    def steps(self, change_mm: float, move_mm: float, *, stop: bool) -> tuple[str, ...]:
+        """What to do, in order."""
+        if self.home_again:
+            return (
+                "Check each side with an indicator or a feeler while it backs off, then home and measure again.",
+            )
+        if stop or change_mm == 0:
+            return ("Leave it as it is and keep this round as the baseline: adjusting on only adds scatter.",)
+        back = change_mm > 0
+        way, other = ("back", "forward") if back else ("forward", "back")
+        moved = self.length(move_mm)
+        first = f"Bring the right side {way} by {moved} (or the left side {other} by as much)."
+        if self.setup.adjust == "offset" and self.setup.share < 1:
+            first = (
+                f"Command an offset of {moved}, right side {way}: {self.setup.share:.0%} of it turns the gantry, "
+                f"by {self.length(change_mm)} between the sides; by the rest the drives give."
+            )
+        elif self.setup.adjust == "switch" and self.setup.share < 1:
+            first = (
+                f"Move the right side's switch or flag so that it stops {moved} further {way}: the sides drag "
+                f"each other, so the gantry turns by {self.length(change_mm)}."
+            )
+        return (first, self._switch(move_mm), *self._turns(move_mm, way), self._again())
+
+    def _switch(self, move_mm: float) -> str:
+        """Which way the trip goes at this homing end."""
+        back, end = move_mm > 0, self.setup.homing_end
+        moved = self.length(move_mm)
+        if end is None:
+            return (
+                f"Back is towards low y. Homing at low y the right side then trips {moved} "
+                f"{'later' if back else 'sooner'}, homing at high y {'sooner' if back else 'later'}."
+            )
+        later = back == (end == "low")
+        does = "runs on further before it trips" if later else "trips sooner"
+        return f"It homes at {end} y, so the right side {does}, by {moved}."
+
+    def _turns(self, move_mm: float, way: str) -> tuple[str, ...]:
+        pitch = self.setup.screw_pitch_mm
+        if pitch is None:
+            return ()
+        turns = abs(move_mm) / pitch
+        count = f"{turns:.2f} turn{'' if f'{turns:.2f}' == '1.00' else 's'}"
+        if self.setup.clockwise is None:
+            return (f"That is {count} of the screw; try first which way it goes.",)
+        way_round = "clockwise" if self.setup.clockwise == way else "anticlockwise"
+        return (f"That is {count} of the right side's screw, {way_round}.",)
+
+    def _again(self) -> str:
+        return "Then home three times, make and measure a new part, and add it as a round with its setting."
+
+    def expected(self, residual_mm: float | None, tool_u_mm: float | None) -> str:
+        """What is left to expect, against what is asked; where that is too much, the larger part of it."""
+        if residual_mm is None:
+            return ""
+        left = show(residual_mm, "length", system=self.system, digits=2)
+        held = "" if self.setup.switches_mm is None else " at any one homing"
+        says = f"Expect the sides within {left} (one standard deviation) of square{held}"
+        allowed = self.setup.allowed_mm
+        if allowed is None:
+            return f"{says}."
+        limit, over = (
+            show(length or 0.0, "length", system=self.system)
+            for length in (self.setup.squareness_mm, self.setup.squareness_over_mm)
+        )
+        if residual_mm > allowed:
+            tool = (tool_u_mm or 0.0) >= (self.setup.switches_mm or 0.0)
+            why = "this measurement cannot show it, measure better" if tool else "the switches cannot hold it"
+            return f"{says}: already more than the {self.length(allowed)} that {limit} over {over} allows; {why}."
+        fits = "inside" if 2 * residual_mm <= allowed else "more than"
+        return f"{says}; twice that is {fits} the {self.length(allowed)} that {limit} over {over} allows."

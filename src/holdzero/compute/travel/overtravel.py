@@ -1,0 +1,114 @@
+"""Overtravel: after the trip, does the axis stand before the next thing in its way?"""
+
+from math import ceil
+
+from holdzero.caution import Caution
+from holdzero.compute.motion import highest_speed_mm_s, run_up_speed_mm_s, stop
+from holdzero.compute.travel.values import HOMING_END, Case, Check, End
+
+MASKED = Caution(
+    "limit-masked",
+    "One switch is both home and limit, so its alarm is masked while homing: the limit does not protect then.",
+)
+BEFORE_HOMING = Caution(
+    "no-soft-limit-yet",
+    "Soft limits mean nothing before homing: the limit switch must hold at the highest speed anyone can jog then.",
+)
+
+
+def home_overtravel(case: Case) -> Check:
+    """The way run on after the home trip fits before the limit trip, or the hard stop where there is none."""
+    trip, speed, brake = case.need("home_trip_mm", "approach_speed_mm_s", "acceleration_mm_s2")
+    delay, jerk = case.longest_delay_s, case.axis.jerk_mm_s3
+    room, behind = _behind_home(case, trip)
+    way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk).way_mm
+    limit = highest_speed_mm_s(room_mm=room, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk)
+    return case.judged(
+        "home_overtravel",
+        uses_mm=way,
+        room_mm=room,
+        speed_limit_mm_s=limit,
+        speed_key="approach_speed",
+        why=f"At {case.mm_s(speed)} it runs on {case.mm(way)} after the home trip; {behind} is {case.mm(room)} "
+        "further.",
+        do=f"Approach at {case.mm_s(_rounded_down(limit))} or less, or put the home trip {case.mm(way - room)} "
+        "further into the work.",
+        cautions=(MASKED,) if case.shared else (),
+    )
+
+
+def creep_overtravel(case: Case) -> Check:
+    """The same at creep speed, where zero is found."""
+    trip, speed, brake = case.need("home_trip_mm", "creep_speed_mm_s", "acceleration_mm_s2")
+    delay, jerk = case.longest_delay_s, case.axis.jerk_mm_s3
+    room, behind = _behind_home(case, trip)
+    way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk).way_mm
+    return case.judged(
+        "creep_overtravel",
+        uses_mm=way,
+        room_mm=room,
+        speed_limit_mm_s=highest_speed_mm_s(room_mm=room, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk),
+        speed_key="creep_speed",
+        why=f"At {case.mm_s(speed)} it runs on {case.mm(way)} after the trip; {behind} is {case.mm(room)} "
+        "further. The same way every time: only what varies of it is scatter.",
+        do="Creep slower.",
+    )
+
+
+def limit_overtravel(case: Case, end: End = HOMING_END) -> Check:
+    """After the limit trip at the highest speed anyone can jog, it stands before the hard stop."""
+    trip = limit_trip_mm(case, end)
+    (top,) = case.need("top_speed_mm_s")
+    delay, brake, jerk = case.limit_delay_s, case.limit_brake_mm_s2, case.axis.jerk_mm_s3
+    speed, reach = top, ""
+    if case.axis.travel_mm is not None and case.axis.acceleration_mm_s2 is not None:
+        run_up = run_up_speed_mm_s(
+            distance_mm=case.axis.travel_mm - trip, acceleration_mm_s2=case.axis.acceleration_mm_s2
+        )
+        if run_up < top:
+            speed, reach = run_up, ", all it can reach on this rail,"
+    way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk).way_mm
+    limit = highest_speed_mm_s(room_mm=trip, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk)
+    return case.judged(
+        end.key("limit_overtravel"),
+        uses_mm=way,
+        room_mm=trip,
+        speed_limit_mm_s=limit,
+        speed_key="top_speed",
+        why=f"At {case.mm_s(speed)}{reach} it runs on {case.mm(way)} after the limit trip; the hard stop "
+        f"{end.where} is {case.mm(trip)} further.",
+        do=f"Put the limit trip at least {case.mm(ceil(way))} before the hard stop and home beyond it, or jog at "
+        f"{case.mm_s(_rounded_down(limit))} or less until homed.",
+        cautions=(BEFORE_HOMING,) + ((MASKED,) if case.shared and end is HOMING_END else ()),
+    )
+
+
+def sensor_overtravel(case: Case) -> Check:
+    """The sensor can be pressed from its trip all the way to the hard stop: a missed trip must not break it."""
+    trip, allowed = case.need("home_trip_mm", "sensor_overtravel_mm")
+    return case.judged(
+        "sensor_overtravel",
+        uses_mm=trip,
+        room_mm=allowed,
+        why=f"If the trip is missed the sensor is pressed {case.mm(trip)} to the hard stop; it allows "
+        f"{case.mm(allowed)}.",
+        do=f"Put the home trip {case.mm(trip - allowed)} nearer to the hard stop, mount the sensor so that it is "
+        "passed and not pressed, or take one with more overtravel.",
+    )
+
+
+def limit_trip_mm(case: Case, end: End) -> float:
+    """Way from the limit trip to the hard stop at one end. [mm]"""
+    name = "home_trip_mm" if end is HOMING_END and case.shared else end.key("limit_trip_mm")
+    return case.need(name)[0]
+
+
+def _behind_home(case: Case, home_trip_mm: float) -> tuple[float, str]:
+    if case.shared or case.axis.limit_switch == "none":
+        return home_trip_mm, "the hard stop"
+    return home_trip_mm - case.need("limit_trip_mm")[0], "the limit trip"
+
+
+def _rounded_down(speed_mm_s: float) -> float:
+    """Advice keeps on the safe side: 60.59 becomes 60."""
+    return float(int(speed_mm_s)) if speed_mm_s >= 10 else int(speed_mm_s * 10) / 10

@@ -1,0 +1,274 @@
+"""Cases: the states, corners and faults of circuits of one shape, as columns of one network.
+
+A case says which sensors are tripped, where each tolerance stands, and what is broken. All circuits of
+one shape take the same cases, so the columns are circuits x cases.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.compute.wiring import parts
+from holdzero.compute.wiring.conductor import warm
+from holdzero.compute.wiring.netlist import Fault, Netlist, Part
+from holdzero.compute.wiring.network import ABSENT_OHM, OPEN_OHM, SHORT_OHM, Curve, Floats, Network
+from holdzero.compute.wiring.values import Circuit, Limits
+
+Bools = NDArray[np.bool_]
+FACTORS = ("supply", "logic", "sensor", "input", "series", "pull")
+# A warm wire goes with the sensor's worst: both weaken an output that is on, and neither matters to one that
+# is off.
+LINE_OHM = 1e-3
+LOGIC_OHM = 0.05
+PIN_LEAK_A = 10e-6  # either way; common practice, no source
+IEC_SPREAD = (0.87, 1.15)  # of an input's current: stays inside the regions of IEC 61131-2
+CLAMP_OHM = 20.0  # common practice, no source
+_BUILT_IN_SPREAD = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Cases:
+    """What differs from column to column, shape (cases,) or (sensors, cases)."""
+
+    sensors: int
+    state: NDArray[np.intp]  # 0: nobody tripped; k: sensor number k, from 1, tripped alone
+    levels: dict[str, NDArray[np.int8]] = field(default_factory=dict)  # factor: -1 low, 0 nominal, 1 high
+    opened: dict[str, Bools] = field(default_factory=dict)  # part: broken
+    shorted: dict[str, Bools] = field(default_factory=dict)  # part of kind "short": there
+    stuck: NDArray[np.int8] | None = None  # (sensors, cases): -1 free, 0 off, 1 on
+
+    @property
+    def count(self) -> int:
+        """Number of cases."""
+        return len(self.state)
+
+    def take(self, columns: NDArray[np.intp]) -> "Cases":
+        """Return these cases, in this order."""
+        return Cases(
+            self.sensors,
+            self.state[columns],
+            {name: row[columns] for name, row in self.levels.items()},
+            {name: row[columns] for name, row in self.opened.items()},
+            {name: row[columns] for name, row in self.shorted.items()},
+            None if self.stuck is None else self.stuck[:, columns],
+        )
+
+
+def states(sensors: int) -> Cases:
+    """Nobody tripped, then each sensor tripped alone."""
+    return Cases(sensors, np.arange(1 + sensors))
+
+
+def corners(sensors: int, net: Netlist) -> Cases:
+    """Every state at every corner of the tolerances that the circuit has: state by state, corners inside."""
+    kinds = {p.kind for p in net.parts}
+    there = {
+        "supply": "supply" in kinds,
+        "logic": "logic supply" in kinds,
+        "sensor": True,
+        "input": True,
+        "series": bool(kinds & {"series", "filter resistor"}),
+        "pull": bool(kinds & {"pull-up", "pull-down", "bleed", "shunt"}),
+    }
+    used = [name for name in FACTORS if there[name]]
+    grid = np.array(list(product((-1, 1), repeat=len(used))), np.int8).T
+    return Cases(
+        sensors,
+        np.repeat(np.arange(1 + sensors), grid.shape[1]),
+        {name: np.tile(row, 1 + sensors) for name, row in zip(used, grid, strict=True)},
+    )
+
+
+def faulty(sensors: int, faults: Sequence[Fault]) -> Cases:
+    """Every fault in every state: fault by fault, states inside."""
+    each, total = 1 + sensors, (1 + sensors) * len(faults)
+
+    def where(names: Callable[[Fault], tuple[str, ...]]) -> dict[str, Bools]:
+        rows: dict[str, Bools] = {}
+        for k, fault in enumerate(faults):
+            for name in names(fault):
+                rows.setdefault(name, np.zeros(total, bool))[k * each : (k + 1) * each] = True
+        return rows
+
+    stuck = np.full((sensors, total), -1, np.int8)
+    for k, fault in enumerate(faults):
+        if fault.stuck is not None:
+            stuck[fault.sensor, k * each : (k + 1) * each] = fault.stuck
+    return Cases(
+        sensors,
+        np.tile(np.arange(each), len(faults)),
+        {},
+        where(lambda f: f.open),
+        where(lambda f: f.short),
+        stuck,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Circuits of one shape on the bench, under given cases: makes the network, and hands out figures.
+
+    Arrays have shape (circuits, cases), or (circuits, 1) where all cases are alike.
+    """
+
+    net: Netlist
+    circuits: Sequence[Circuit]
+    cases: Cases
+    stated_only: bool = False  # tolerances that we assumed are left at nominal
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """(circuits, cases)."""
+        return len(self.circuits), self.cases.count
+
+    def pick(self, of: Callable[[Circuit], Limits], factor: str) -> Floats:
+        """Return a value where the cases put it, shape (circuits, cases) or (circuits, 1) if all alike."""
+        limits = [of(c) for c in self.circuits]
+        if self.stated_only:
+            limits = [one.as_stated for one in limits]
+        level = self.cases.levels.get(factor)
+        nominal = np.array([[one.nominal] for one in limits])
+        if level is None:
+            return nominal
+        low = np.array([[one.low] for one in limits])
+        high = np.array([[one.high] for one in limits])
+        return np.where(level < 0, low, np.where(level > 0, high, nominal))
+
+    def plain(self, of: Callable[[Circuit], float]) -> Floats:
+        """Return a figure without room, shape (circuits, 1)."""
+        return np.array([[of(c)] for c in self.circuits])
+
+    def logic_v(self) -> Floats:
+        """Supply of the input."""
+        if self.circuits[0].supply.shared:
+            return self.pick(lambda c: c.supply.volt, "supply")
+        return self.pick(lambda c: c.input.volt or c.supply.volt, "logic")
+
+    def commanded(self, k: int) -> Bools:
+        """Whether sensor `k` switches its output on, shape (circuits, cases)."""
+        closes = np.array([[c.sensors[k].contact == "NO"] for c in self.circuits])
+        on = (self.cases.state == k + 1) == closes
+        if self.cases.stuck is not None:
+            on = np.where(self.cases.stuck[k] >= 0, self.cases.stuck[k] == 1, on)
+        return np.broadcast_to(on, self.shape)
+
+    def network(self) -> Network:
+        """Return the network of all cases, every output as it is commanded."""
+        net = Network(*self.shape)
+        core_ohm = self._core_ohm()
+        for part in self.net.parts:
+            if part.kind == "short" and not self.cases.shorted:
+                continue
+            net.add(part.name, part.first, part.second, self._curve(part, core_ohm))
+        return net
+
+    def _core_ohm(self) -> Floats:
+        """Resistance of one core of cable."""
+        hot = self.pick(
+            lambda c: Limits(1.0, warm(c.cable.low_degc), warm(c.cable.high_degc), stated=True), "sensor"
+        )
+        return self.plain(lambda c: c.cable.core_ohm) * hot
+
+    def _ohm(self, ohm: Floats, part: Part) -> Curve:
+        opened = self.cases.opened.get(part.name)
+        return Curve.resistor(ohm if opened is None else np.where(opened, OPEN_OHM, ohm))
+
+    def _curve(self, part: Part, core_ohm: Floats) -> Curve:
+        """Return the curve of one part in every column."""
+        k = part.sensor
+        match part.kind:
+            case "core" | "link":
+                return self._ohm(core_ohm, part)
+            case "wire":
+                link = part.name == "0 V link"
+                return self._ohm(
+                    self.plain(lambda c: (c.supply.joined_ohm or LINE_OHM) if link else LINE_OHM), part
+                )
+            case "line":
+                return self._ohm(np.array([[LINE_OHM]]), part)
+            case "short":
+                there = self.cases.shorted.get(part.name)
+                return Curve.resistor(ABSENT_OHM if there is None else np.where(there, SHORT_OHM, ABSENT_OHM))
+            case "supply":
+                volt = self.pick(lambda c: c.supply.volt, "supply")
+                return Curve.supply(volt, self.plain(lambda c: c.supply.ohm))
+            case "logic supply":
+                return Curve.supply(self.logic_v(), LOGIC_OHM)
+            case "dry contact":
+                ohm = self.pick(lambda c: c.sensors[k].contact_ohm, "sensor")
+                return parts.contact(closed=self.commanded(k), ohm=ohm)
+            case "2-wire" | "high" | "low":
+                return self._output(part)
+            case "electronics" | "others":
+                own = self.pick(lambda c: c.sensors[k].own_a, "sensor")
+                more = self.plain(lambda c: c.cable.shared_by - 1.0) if part.kind == "others" else 1.0
+                return parts.electronics(own_a=own * more)
+            case "diode":
+                return parts.diode()
+            case "clamp":
+                return parts.diode(knee_v=self.plain(lambda c: c.input.clamp_v), ohm=CLAMP_OHM)
+            case "built-in pull-up" | "built-in pull-down":
+                up = part.kind == "built-in pull-up"
+                return Curve.resistor(self.pick(lambda c: _built_in(c, k, up=up), "sensor"))
+            case "leak up" | "leak down":
+                level = self.cases.levels.get("input")
+                if level is None or self.stated_only:
+                    return parts.leakage(amp=0.0)
+                return parts.leakage(amp=np.where(level == (-1 if part.kind == "leak up" else 1), PIN_LEAK_A, 0.0))
+            case "led":
+                return parts.led(knee_v=self.pick(lambda c: c.input.led_v, "input"))
+            case "IEC":
+                spread = self.pick(lambda _: Limits(1.0, *IEC_SPREAD), "input")
+                return parts.iec_input(kind=[c.input.iec_type for c in self.circuits], scale=spread)
+            case "series":
+                return Curve.resistor(self.pick(lambda c: _some(c.input.series_ohm), "series"))
+            case "filter resistor":
+                return Curve.resistor(self.pick(lambda c: _some(c.input.filter_ohm), "series"))
+            case "pull-up":
+                return Curve.resistor(self.pick(lambda c: _some(c.input.pull_up_ohm), "pull"))
+            case "pull-down":
+                return Curve.resistor(self.pick(lambda c: _some(c.input.pull_down_ohm), "pull"))
+            case "bleed":
+                return Curve.resistor(self.pick(lambda c: _some(c.input.bleed_ohm), "pull"))
+            case "shunt":
+                return Curve.resistor(self.pick(lambda c: _some(c.input.shunt_ohm), "pull"))
+            case _:
+                raise ValueError(f"no curve for a part of kind {part.kind}")
+
+    def let_go(self, network: Network, dead: Bools) -> Network:
+        """Return the network with outputs let go where `dead`, shape (sensors, circuits, cases)."""
+        outputs = [part for part in self.net.parts if part.kind in ("high", "low")]
+        return network.with_curves({part.name: self._output(part, dead) for part in outputs})
+
+    def _output(self, part: Part, dead: Bools | None = None) -> Curve:
+        k = part.sensor
+        on = self.commanded(k)
+        if part.kind == "low" and self.circuits[0].sensors[k].output == "push-pull":
+            on = ~on
+        if dead is not None:
+            on = on & ~dead[k]
+        drop = self.pick(lambda c: c.sensors[k].drop_v, "sensor")
+        leak = self.pick(lambda c: c.sensors[k].leak_a, "sensor")
+        ohm, limit = self.plain(lambda c: c.sensors[k].ohm), self.plain(lambda c: c.sensors[k].limit_a)
+        if part.kind == "2-wire":
+            return parts.two_wire(on=on, drop_v=drop, ohm=ohm, limit_a=limit, leak_a=leak)
+        return parts.transistor(on=on, knee_v=drop, ohm=ohm, limit_a=limit, leak_a=leak)
+
+    def only(self, rows: Sequence[int]) -> "Bench":
+        """The same cases for some of the circuits."""
+        return replace(self, circuits=[self.circuits[row] for row in rows])
+
+
+def _some(limits: Limits | None) -> Limits:
+    if limits is None:
+        raise ValueError("a part without its value: netlist and circuit do not belong together")
+    return limits
+
+
+def _built_in(circuit: Circuit, k: int, *, up: bool) -> Limits:
+    sensor = circuit.sensors[k]
+    ohm = sensor.pull_up_ohm if up else sensor.pull_down_ohm
+    return Limits.around(ohm or ABSENT_OHM, _BUILT_IN_SPREAD)

@@ -1,0 +1,225 @@
+"""Delay: how long after the switch's own edge the controller's input follows.
+
+One capacitor (cable, or filter) sees the rest of the circuit as one curve: held at a voltage v, it is
+given a current i(v). The time to a level is then the integral of C dv / i(v), whatever bends on the
+way; between close points i is a straight line, and the integral a logarithm. With a capacitor at the
+terminal and another at the pin, the circuit is stepped through time by the trapezoid rule.
+
+RC moves a trip late by the same amount each time: it costs overtravel, not repeatability. What varies
+is noise over slew, so the slew at the level is handed out too.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.compute.wiring.cases import Bench, Bools, Cases, corners
+from holdzero.compute.wiring.netlist import Netlist
+from holdzero.compute.wiring.network import GROUND, Curve, Floats, Pieces, Solved, rest
+from holdzero.compute.wiring.results import Delay
+from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
+from holdzero.compute.wiring.values import NOTHING, Circuit, Limits
+
+FINE, COARSE = 193, 25  # voltages at which the capacitor is held; the coarse ones only find the slowest corner
+HOLD_OHM = 1e-4
+FIRST_STEP, LONGEST_STEP, GROWTH = 1 / 3000, 1 / 200, 1.03  # of the time with all capacitance at one node
+MOST_STEPS = 2000
+
+
+def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1) -> Delay:
+    """Time from the switch's edge to the input's, tripping and releasing.
+
+    Parameters
+    ----------
+    circuit, net : Circuit, Netlist
+        The circuit and its parts.
+    clear_is_on : bool
+        Whether the input reads on (high) with the switch clear.
+    sensor : int
+        Which sensor trips, counted from 1.
+
+    Returns
+    -------
+    Delay
+        Nominal and longest over the corners; None where the level is never reached. The longest takes
+        capacitors, thresholds and resistors at their worst together. What the controller's own filter adds
+        is in it; what the sensor itself takes is not.
+
+    Notes
+    -----
+    t = RC ln((V0 - Vend)/(Vth - Vend)) in each straight piece.
+    """
+    own = circuit.input.filter_s
+    farads = _capacitors(circuit)
+    if not farads:
+        return Delay(own, own, own, own)
+    runs = Runs.of(circuit, net, farads, clear_is_on=clear_is_on, sensor=sensor)
+    coarse, _ = runs.held(COARSE)
+    half = len(coarse) // 2  # tripping, then releasing; the first column of each is nominal
+    slowest = (int(np.argmax(coarse[:half])), half + int(np.argmax(coarse[half:])))
+    runs = runs.only(np.array([0, slowest[0], half, slowest[1]]))
+    figures, slew = runs.held(FINE)
+    reached = np.flatnonzero(np.isfinite(figures))
+    if len(farads) > 1 and len(reached):
+        figures[reached] = runs.only(reached).stepped(figures[reached])
+    trip, trip_longest, release, release_longest = (float(t) + own if np.isfinite(t) else None for t in figures)
+    trip_slew, release_slew = (float(slew[k]) if np.isfinite(slew[k]) else None for k in (0, 2))
+    unit: Literal["V/s", "A/s"] = "A/s" if circuit.input.kind == "opto" else "V/s"
+    return Delay(trip, trip_longest, release, release_longest, trip_slew, release_slew, unit)
+
+
+def _capacitors(circuit: Circuit) -> dict[str, Limits]:
+    """Node and value of each capacitor that is there; those on one node added up."""
+    one = circuit.input
+    pin = (
+        "pin"
+        if one.kind == "logic" and one.series_ohm is not None
+        else "filter"
+        if one.filter_ohm is not None
+        else "in"
+    )
+    found: dict[str, Limits] = {}
+    for node, farad in (("in", circuit.cable.farad), (pin, one.filter_f or NOTHING)):
+        if farad.nominal > 0:
+            other = found.get(node, NOTHING)
+            found[node] = Limits(other.nominal + farad.nominal, other.low + farad.low, other.high + farad.high)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """Edges to be followed: both directions, nominal and at every corner, one a column."""
+
+    before: Bench
+    after: Bench
+    farads: dict[str, Floats]  # node: capacitance of each column
+    rising: Bools  # the figure that is read goes up
+    level: Floats  # that it has to reach
+
+    @classmethod
+    def of(
+        cls, circuit: Circuit, net: Netlist, farads: dict[str, Limits], *, clear_is_on: bool, sensor: int
+    ) -> "Runs":
+        """Lay both edges out: nominal first, then the corners."""
+        count = len(circuit.sensors)
+        every = corners(count, net)
+        some = {k: np.concatenate([[0], row[every.state == 0]]).astype(np.int8) for k, row in every.levels.items()}
+        each = len(next(iter(some.values())))
+        levels = {k: np.tile(row, 2) for k, row in some.items()}
+        tripping = np.repeat([True, False], each)
+        worst = np.tile(np.arange(each) > 0, 2)
+        first, then = (Cases(count, np.where(tripping == early, 0, sensor), levels) for early in (True, False))
+        before, after = (Bench(net, [circuit], cases) for cases in (first, then))
+        rising = tripping != clear_is_on
+        values = {node: np.where(worst, c.high, c.nominal) for node, c in farads.items()}
+        return cls(before, after, values, rising, _level(after, rising, worst))
+
+    def only(self, columns: NDArray[np.intp]) -> "Runs":
+        """Return some of the columns."""
+        before, after = (Bench(b.net, b.circuits, b.cases.take(columns)) for b in (self.before, self.after))
+        farads = {node: farad[columns] for node, farad in self.farads.items()}
+        return Runs(before, after, farads, self.rising[columns], self.level[columns])
+
+    def held(self, points: int) -> tuple[Floats, Floats]:
+        """Time to the level, and slew there, with all capacitance at the node of the larger capacitor."""
+        node = max(self.farads, key=lambda name: self.farads[name][0])
+        farad = np.sum(list(self.farads.values()), axis=0)
+        start_v, end_v = (bench.network().solve().volt(node)[0] for bench in (self.before, self.after))
+        # Closer and closer towards the end, where the current dies away.
+        share = 1 - (1 - np.linspace(0, 1, points)[:, None]) ** 2
+        held_v = start_v + share * (end_v - start_v)  # (points, columns)
+        cases = self.after.cases
+        many = cases.take(np.tile(np.arange(cases.count), points))
+        network = Bench(self.after.net, self.after.circuits, many).network()
+        network.add("held", node, GROUND, Curve.supply(held_v.reshape(-1), HOLD_OHM))
+        solved = network.solve()
+        given_a = solved.amp("held").reshape(held_v.shape)
+        figure = _figure(self.after, solved).reshape(held_v.shape)
+        gone = np.where(self.rising, figure >= self.level, figure <= self.level)
+        reached, past = gone.any(axis=0), np.argmax(gone, axis=0)
+        column, last = np.arange(len(farad)), np.maximum(past - 1, 0)  # last point before the level
+        with np.errstate(divide="ignore", invalid="ignore"):
+            pieces_s = farad * np.diff(held_v, axis=0) / _log_mean(given_a[:-1], given_a[1:])
+            so_far = np.concatenate([np.zeros((1, len(farad))), np.cumsum(pieces_s, axis=0)])
+            run = figure[past, column] - figure[last, column]
+            part = (self.level - figure[last, column]) / run  # of the piece in which the level lies
+            there_a = given_a[last, column] + part * (given_a[past, column] - given_a[last, column])
+            step_v = held_v[past, column] - held_v[last, column]
+            time_s = so_far[last, column] + farad * part * step_v / _log_mean(given_a[last, column], there_a)
+            slew = np.abs(run / step_v * there_a / farad)
+        at_once = past == 0
+        time_s = np.where(reached, np.where(at_once, 0.0, time_s), np.inf)
+        return time_s, np.where(reached & ~at_once, slew, np.inf)
+
+    def stepped(self, near_s: Floats) -> Floats:
+        """Time to the level with every capacitor where it is, by the trapezoid rule; `near_s` sets the steps."""
+        start = self.before.network().solve()
+        network = self.after.network()
+        for node in self.farads:
+            network.add(f"C {node}", node, GROUND, Curve(0.0, 0.0))
+        pieces = Pieces.of(network)
+        x = np.array([start.volt(node)[0] for node in network.nodes])
+        rows = {node: (network.nodes[node], network.parts[f"C {node}"]) for node in self.farads}
+        amp = {node: np.zeros(len(near_s)) for node in rows}
+        time_s, step_s, found, was = (
+            np.zeros(len(near_s)),
+            near_s * FIRST_STEP,
+            np.full(len(near_s), np.inf),
+            self.level,
+        )
+        for count in range(MOST_STEPS):
+            # Two steps of backward Euler first: the current jumps when the switch does.
+            euler = count < 2
+            for node, (at, row) in rows.items():
+                siemens = (1 if euler else 2) * self.farads[node] / step_s
+                pieces.siemens[row] = siemens
+                pieces.amp[row] = -siemens * x[at] - (0.0 if euler else amp[node])
+            x, _ = rest(pieces, x)
+            across, current, _, _ = pieces.evaluate(x)
+            amp = {node: current[row] for node, (_, row) in rows.items()}
+            solved = Solved(network.nodes, network.parts, x[:, None], across[:, None], current[:, None], 0)
+            now = _figure(self.after, solved)[0]
+            there = np.isinf(found) & np.where(self.rising, now >= self.level, now <= self.level)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                part = np.where(now == was, 1.0, (self.level - was) / (now - was))
+            found = np.where(there, time_s + (part if count else 1.0) * step_s, found)
+            if np.isfinite(found).all():
+                break
+            time_s, was = time_s + step_s, now
+            step_s = np.minimum(step_s * GROWTH, near_s * LONGEST_STEP)
+        return found
+
+
+def _log_mean(a: Floats, b: Floats) -> Floats:
+    """Mean of a current that dies away in a straight line over the voltage."""
+    alike = np.abs(a - b) <= 1e-9 * np.abs(a)
+    return np.where(alike, a, (a - b) / np.log(a / b))
+
+
+def _level(bench: Bench, rising: Bools, worst: Bools) -> Floats:
+    """Level that the figure has to pass in every column: guaranteed, or the Schmitt thresholds where given."""
+    one = bench.circuits[0].input
+    if one.kind == "opto":
+        return np.where(rising, one.on_a, one.off_a)
+    if one.kind == "IEC":
+        return np.where(rising, IEC_ON[one.iec_type][0], IEC_OFF[one.iec_type][0])
+    up, down = one.rising_v, one.falling_v
+    v_ih = 0.7 * np.broadcast_to(bench.logic_v(), bench.shape)[0] if one.v_ih is None else one.v_ih
+    v_il = one.v_il if one.v_il is not None else 0.8
+    return np.where(
+        rising,
+        v_ih if up is None else np.where(worst, up.high, up.nominal),
+        v_il if down is None else np.where(worst, down.low, down.nominal),
+    )
+
+
+def _figure(bench: Bench, solved: Solved) -> Floats:
+    """What is read: amperes of an LED, volts across an IEC input, volts of a pin."""
+    one = bench.circuits[0].input
+    if one.kind == "opto":
+        return solved.amp("LED")
+    if one.kind == "IEC":
+        return solved.drop("input")
+    return solved.volt("pin" if one.series_ohm is not None else "in")

@@ -1,0 +1,151 @@
+"""Entry: circuits from what a person entered, in a file or on a page, and back."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from holdzero.compute.wiring.assume import circuit_of
+from holdzero.compute.wiring.keys import HEAD_KEYS, KEYS
+from holdzero.compute.wiring.values import Circuit, Unsaid
+from holdzero.errors import InputError
+from holdzero.form import did_you_mean, dotted, read_keys, read_toml, table, write_toml
+from holdzero.quantity import quoted
+
+TABLES = tuple(name for name in KEYS if name)
+OTHER_FILES = {  # by what stands at the top of them
+    "machine file": ("axes", "requirement"),
+    "sensors file": ("sensors",),
+    "squaring file": ("method", "round", "hole"),
+    "sweep file": ("vary",),
+}
+WRITE = {
+    "sensor": '[sensor] with output = "NPN" below',
+    "input": '[input] with kind = "IEC 61131-2 type 3" below',
+}
+_HEAD = tuple(key.name for key in HEAD_KEYS)
+
+
+def read_wiring(text: str, *, where: str = "") -> tuple[Circuit | Unsaid, ...]:
+    r"""Read a wiring file.
+
+    Parameters
+    ----------
+    text : str
+        TOML with the tables ``[supply]``, ``[sensor]`` or several ``[[sensor]]``, ``[chain]``, ``[input]``
+        and ``[cable]``; or a list ``[[circuit]]`` of these, where a table above the list serves every circuit
+        that has none of its own.
+    where : str, default ""
+        Name of the file, for messages.
+
+    Returns
+    -------
+    tuple of Circuit or Unsaid
+        `Unsaid` where the kind of sensor output or of input is not said; what else is missing is assumed and
+        named.
+
+    Raises
+    ------
+    InputError
+        Not TOML, no wiring file, a circuit without sensor or input, or a value its key cannot take; names file
+        and dotted key.
+
+    Examples
+    --------
+    >>> (circuit,) = read_wiring('[sensor]\noutput = "PNP"\n[input]\nkind = "IEC 61131-2 type 3"')
+    >>> circuit.assumed[0]
+    'supply 24 V, since none is stated'
+    """
+    return circuits_from(read_toml(text, where=where, kind="wiring"), where=where)
+
+
+def circuits_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Circuit | Unsaid, ...]:
+    """Make circuits of what was entered, nested as in a file.
+
+    Parameters
+    ----------
+    entered : mapping
+        Values as texts, numbers or booleans. An empty text counts as not given.
+    where : str, default ""
+        File or page, for messages.
+
+    Returns
+    -------
+    tuple of Circuit or Unsaid
+        As `read_wiring`.
+    """
+    if not any(name in entered for name in (*TABLES, "circuit")):
+        other = next((file for file, names in OTHER_FILES.items() if any(name in entered for name in names)), "")
+        found = "no table of a circuit" + did_you_mean(next(iter(entered), ""), (*TABLES, "circuit"))
+        raise InputError(
+            where=where,
+            found=f"what looks like a {other}" if other else found,
+            need="a wiring file, with the tables [sensor] and [input]",
+            do=f"name the wiring file instead, or write one: {' and '.join(WRITE.values())}",
+        )
+    several = entered.get("circuit")
+    if several is None:
+        return (_one(entered, (), where),)
+    common = {name: value for name, value in entered.items() if name != "circuit"}
+    rows = _list(several, "circuit", where)
+    return tuple(
+        _one({**common, **row}, ("circuit", str(row.get("name", number))), where)
+        for number, row in enumerate(rows, 1)
+    )
+
+
+def _list(found: Any, name: str, where: str) -> Sequence[Mapping[str, Any]]:
+    if isinstance(found, Mapping):
+        return [found]
+    if isinstance(found, Sequence) and found and all(isinstance(row, Mapping) for row in found):
+        return found
+    raise InputError(
+        where=dotted(where, name), found=quoted(found), need=f"a list of tables [[{name}]]", do=f"write [[{name}]]"
+    )
+
+
+def _one(entered: Mapping[str, Any], path: tuple[str, ...], where: str) -> Circuit | Unsaid:
+    for name, write in WRITE.items():
+        if name not in entered:
+            raise InputError(
+                where=dotted(where, *path),
+                found=f"no table [{name}]",
+                need="[sensor] and [input]",
+                do=f"write {write}",
+            )
+    said: dict[str, Any] = {}
+    notes = [
+        f"{dotted(where, *path, name)} is kept but not used{did_you_mean(name, (*TABLES, *_HEAD))}."
+        for name in entered
+        if name not in (*TABLES, *_HEAD)
+    ]
+    for name, keys in KEYS.items():
+        if name == "sensor":
+            rows = _list(entered.get("sensor", {}), "sensor", where)
+            said[name] = []
+            for number, row in enumerate(rows, 1):
+                place = (*path, "sensor") if len(rows) == 1 else (*path, "sensor", str(number))
+                fields, more = read_keys(row, keys, path=place, where=where)
+                said[name].append(fields)
+                notes += more
+            continue
+        rows_of = (
+            {k: v for k, v in entered.items() if k in _HEAD} if not name else table(entered, name, where=where)
+        )
+        said[name], more = read_keys(rows_of, keys, path=(*path, name) if name else path, where=where)
+        notes += more
+    return circuit_of(said, entered=entered, notes=tuple(notes), place=lambda *names: dotted(where, *path, *names))
+
+
+def write_wiring(circuits: Iterable[Circuit]) -> str:
+    """Write what was entered as a wiring file that reads back equal.
+
+    Parameters
+    ----------
+    circuits : iterable of Circuit
+        With `entered`, as `read_wiring` and `circuits_from` give them.
+
+    Returns
+    -------
+    str
+        TOML.
+    """
+    return write_toml({"circuit": [circuit.entered for circuit in circuits]})

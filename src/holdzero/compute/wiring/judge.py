@@ -1,0 +1,196 @@
+"""Judge: the verdict on a circuit, from its states, corners and faults, and what would mend it.
+
+Circuits of one shape are solved together: all states, corners and faults are columns of one network.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import cast
+
+from holdzero.caution import Caution
+from holdzero.compute.wiring import sentences, words
+from holdzero.compute.wiring.batch import Batch
+from holdzero.compute.wiring.delay import delays
+from holdzero.compute.wiring.netlist import Shape
+from holdzero.compute.wiring.remedy import Proposal, proposals
+from holdzero.compute.wiring.results import Assessment, Remedy, Verdict
+from holdzero.compute.wiring.seen import ON
+from holdzero.compute.wiring.sentences import sentence
+from holdzero.compute.wiring.values import Circuit, Unsaid
+from holdzero.compute.wiring.words import listed
+
+RANK: dict[Verdict, int] = {"damage": 0, "does not work": 1, "cannot say": 2, "works, but": 3, "works": 4}
+MOST_REMEDIES = 4  # in the advice; all are in the result
+
+
+def assess(circuit: Circuit | Unsaid) -> Assessment:
+    """Solve one circuit and judge it, with delays and with remedies solved again.
+
+    Examples
+    --------
+    >>> from holdzero.compute.wiring.entry import circuits_from
+    >>> (circuit,) = circuits_from({
+    ...     "supply": {"voltage": "20.4 V"},
+    ...     "sensor": {"output": "2-wire", "contact": "NO", "drop": "8 V", "leakage": "1.5 mA"},
+    ...     "input": {"kind": "IEC 61131-2 type 1"}})
+    >>> found = assess(circuit)
+    >>> found.verdict, f"{found.tripped.input_v:.2f} V", found.tripped.reads
+    ('does not work', '12.40 V', 'undefined')
+    """
+    return assess_all([circuit])[0]
+
+
+def assess_all(circuits: Sequence[Circuit | Unsaid]) -> list[Assessment]:
+    """Solve circuits and judge them, with delays and remedies; in the order given."""
+    found = assess_many(circuits)
+    tries = [
+        (k, one)
+        for k, before in enumerate(found)
+        if before.circuit is not None and before.verdict != "works"
+        for one in proposals(before.circuit)
+    ]
+    again = assess_many([one.circuit for _, one in tries])
+    kept: list[list[Remedy]] = [[] for _ in found]
+    for (k, one), outcome in zip(tries, again, strict=True):
+        if _better(outcome, found[k]):
+            kept[k].append(_remedy(one, outcome))
+    return [_finished(one, remedies) for one, remedies in zip(found, kept, strict=True)]
+
+
+def assess_many(circuits: Sequence[Circuit | Unsaid]) -> list[Assessment]:
+    """Solve many circuits and judge them with their fault tables, without delays and remedies.
+
+    Parameters
+    ----------
+    circuits : sequence of Circuit or Unsaid
+
+    Returns
+    -------
+    list of Assessment
+        In the order given.
+    """
+    found: list[Assessment | None] = [None] * len(circuits)
+    groups: dict[Shape, list[int]] = {}
+    for k, circuit in enumerate(circuits):
+        if isinstance(circuit, Unsaid):
+            found[k] = _unsaid(circuit)
+        else:
+            groups.setdefault(Shape.of(circuit), []).append(k)
+    for shape, members in groups.items():
+        batch = Batch.solve(shape, [cast(Circuit, circuits[k]) for k in members])
+        held = batch.held_as_stated()
+        for number, k in enumerate(members):
+            found[k] = _judge(batch, number, held_as_stated=held.get(number, True))
+    return cast(list[Assessment], found)
+
+
+def _judge(batch: Batch, k: int, *, held_as_stated: bool) -> Assessment:
+    circuit, net = batch.circuits[k], batch.net
+    clear, tripped = batch.state(k, 0), batch.state(k, batch.worst(k))
+    rows = batch.fault_rows(k)
+    damage = batch.damage(k, rows)
+    wetting = batch.wetting(k)
+    clear_on = bool(batch.expected[k, 0] == ON)
+    reasons: list[str] = []
+    advice: list[str] = []
+    grades = (clear.grade, tripped.grade)
+    verdict: Verdict
+    if damage:
+        verdict, says = "damage", f"Damage: {damage[0].text}. Do not switch this on."
+    elif "wrong" in grades:
+        verdict = "does not work"
+        says = f"Does not work: {sentences.wrong(circuit, clear, tripped, clear_on=clear_on)}."
+    elif not held_as_stated:
+        verdict = "does not work"
+        says = f"Does not work at the ends of the stated tolerances: {sentences.marginal(clear, tripped)}."
+    elif "marginal" in grades and batch.drop_decides(k):
+        verdict = "cannot say"
+        says, measure = sentences.measure_the_drop(circuit)
+        advice.append(measure)
+        other, name = (clear, "clear") if clear_on else (tripped, "tripped")  # not pulled low
+        if other.grade != "good":
+            short = sentences.falls_short(other, name)
+            advice.append(sentence(f"beside that, not at the ends of what is assumed: {short}"))
+    else:
+        if "marginal" in grades:
+            reasons.append(f"not at the ends of what is assumed: {sentences.marginal(clear, tripped)}")
+        reasons += sentences.unnoticed(rows)
+        reasons += sentences.starved(circuit, [batch.through(k, at) for at in range(len(circuit.sensors))])
+        reasons += [sentences.dry(wetting)] if wetting and not (wetting.wets or wetting.assumed) else []
+        reasons += sentences.shared(circuit)
+        verdict = "works, but" if reasons else "works"
+        says = f"Works, but {reasons[0]}." if reasons else sentences.works(rows)
+    advice += [sentence(reason) for reason in reasons[1:]]
+    advice += sentences.advice(circuit, rows)
+    heats = {name: heat[k] for name, heat in batch.heats.items()}
+    return Assessment(
+        name=circuit.name,
+        verdict=verdict,
+        sentence=says,
+        clear=clear,
+        tripped=tripped,
+        faults=rows,
+        damage=tuple(damage),
+        advice=tuple(dict.fromkeys(advice)),
+        cautions=(*words.SAFETY, *sentences.cautions(circuit, net, wetting, heats)),
+        assumed=circuit.assumed,
+        setting=sentences.setting(circuit, clear_on=clear_on),
+        clear_is_on=clear_on,
+        wetting=wetting,
+        start_up_s=sentences.start_up_s(circuit),
+        circuit=circuit,
+        netlist=net,
+    )
+
+
+def _unsaid(circuit: Unsaid) -> Assessment:
+    return Assessment(
+        name=circuit.name,
+        verdict="cannot say",
+        sentence=f"Cannot say: {listed(list(circuit.missing))} is not known.",
+        clear=None,
+        tripped=None,
+        advice=(sentences.FIND_OUT,),
+        cautions=(*words.SAFETY, *(Caution("key-not-used", note) for note in circuit.notes)),
+    )
+
+
+# remedies ----------------------------------------------------------------------------------------------
+
+
+def _better(outcome: Assessment, before: Assessment) -> bool:
+    """Whether a change mends something: a better verdict that works, or fewer losses that hide."""
+    if outcome.verdict not in ("works", "works, but"):
+        return False
+    if RANK[outcome.verdict] != RANK[before.verdict]:
+        return RANK[outcome.verdict] > RANK[before.verdict]
+    hidden = [sum(row.hides_a_loss for row in one.faults) for one in (outcome, before)]
+    return hidden[0] < hidden[1]
+
+
+def _remedy(one: Proposal, outcome: Assessment) -> Remedy:
+    return Remedy(
+        kind=one.kind,
+        text=one.text,
+        verdict=outcome.verdict,
+        sentence=outcome.sentence,
+        circuit=one.circuit,
+        low_ohm=one.low_ohm,
+        high_ohm=one.high_ohm,
+        ohm=one.ohm,
+        heat_w=one.heat_w,
+    )
+
+
+def _finished(found: Assessment, remedies: Sequence[Remedy]) -> Assessment:
+    """Add delays, and the remedies to the advice: those that mend all of it first."""
+    if found.circuit is None or found.netlist is None:
+        return found
+    late = None if found.misreads else delays(found.circuit, found.netlist, clear_is_on=found.clear_is_on)
+    first = [
+        f"{sentence(one.text)} Solved again: {one.sentence[0].lower()}{one.sentence[1:]}"
+        for one in sorted(remedies, key=lambda one: one.verdict != "works")[:MOST_REMEDIES]
+    ]
+    return replace(
+        found, remedies=tuple(remedies), delay=late, advice=tuple(dict.fromkeys([*first, *found.advice]))
+    )

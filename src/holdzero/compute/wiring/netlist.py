@@ -1,0 +1,375 @@
+"""Netlist: which part of a circuit joins which nodes.
+
+One list serves the solver, the fault table, the terminal list and the diagram, so that what is drawn
+is what was solved. Nodes are named for what stands there; ground ("0") is the controller's 0 V.
+
+    +    plus of the sensor supply          P    the same behind the feed line (fuse, terminal)
+    M    minus of the sensor supply         Z    the same behind its feed line
+    V    plus of the logic or input supply  in   the controller's input terminal
+    pin  the logic pin itself               com  the input's common
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+from holdzero.compute.wiring.network import GROUND
+from holdzero.compute.wiring.values import JOINED_OHM, THREE_WIRE, Circuit
+
+FaultKind = Literal["open", "short", "frame", "supply", "unplugged", "stuck"]
+CONDUCTORS = ("core", "link", "wire")  # what an electrician lays, screws down and can break
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part between two nodes.
+
+    `kind` says which curve it follows; `core` is a conductor in a sensor's cable, `link` one from sensor to
+    sensor, `wire` one inside the cabinet, `line` a feed line.
+    """
+
+    name: str
+    kind: str
+    first: str
+    second: str
+    sensor: int = -1  # which sensor it belongs to
+    colour: str = ""  # IEC 60757, of a core
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing gone wrong: conductors open, nodes shorted, outputs stuck."""
+
+    name: str
+    kind: FaultKind
+    text: str
+    open: tuple[str, ...] = ()  # parts
+    short: tuple[str, ...] = ()  # parts of kind "short"
+    stuck: bool | None = None
+    sensor: int = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Netlist:
+    """The parts of a circuit, and the faults it can have."""
+
+    parts: tuple[Part, ...]
+    faults: tuple[Fault, ...]
+
+    def part(self, name: str) -> Part:
+        """Return the part called `name`; KeyError if there is none."""
+        for part in self.parts:
+            if part.name == name:
+                return part
+        raise KeyError(name)
+
+    def has(self, name: str) -> bool:
+        """Tell whether there is a part of that name."""
+        return any(part.name == name for part in self.parts)
+
+    @property
+    def conductors(self) -> tuple[Part, ...]:
+        """What is laid and screwed down: cores, links and cabinet wires."""
+        return tuple(p for p in self.parts if p.kind in CONDUCTORS)
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """What decides which parts there are; circuits of one shape are solved together."""
+
+    outputs: tuple[tuple[str, str, bool, bool, bool], ...]  # output, feed, diodes, pull-up, pull-down built in
+    names: tuple[str, ...]
+    chain: str
+    input: tuple[str, str]  # kind, common
+    own_supply: bool  # of the input
+    shared: bool
+    joined: bool
+    own_zero: bool  # the sensors' 0 V is another one than the controller's, perhaps joined to it by a wire
+    earthed: bool
+    extras: tuple[bool, ...]  # pull-up, pull-down, series, bleed, shunt, filter resistor, clamp, reverse diode
+    others: bool  # more sensors on the same feed cores
+    colours: tuple[str, ...]
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> "Shape":
+        """Return the shape of a circuit."""
+        one, supply = circuit.input, circuit.supply
+        own = one.volt is not None and not supply.shared
+        fed = any(s.output in THREE_WIRE or s.feed == "plus" for s in circuit.sensors) or (
+            one.kind != "logic" and one.common == "minus" and one.pull_up_ohm is not None
+        )
+        return cls(
+            tuple(
+                (s.output, s.feed, s.diodes, s.pull_up_ohm is not None, s.pull_down_ohm is not None)
+                for s in circuit.sensors
+            ),
+            tuple(s.name for s in circuit.sensors),
+            circuit.chain or "",
+            (one.kind, one.common),
+            own,
+            supply.shared,
+            supply.joined_ohm is not None,
+            own and (fed or supply.joined_ohm != JOINED_OHM),  # contacts alone go to the controller's own 0 V
+            supply.earthed,
+            (
+                one.pull_up_ohm is not None,
+                one.pull_down_ohm is not None,
+                one.series_ohm is not None,
+                one.bleed_ohm is not None,
+                one.shunt_ohm is not None,
+                one.filter_ohm is not None,
+                one.clamp is not False,
+                one.reverse_diode,
+            ),
+            circuit.cable.shared_by > 1,
+            circuit.cable.colours,
+        )
+
+
+def netlist(circuit: Circuit) -> Netlist:
+    """Return the parts of a circuit and the faults it can have.
+
+    Examples
+    --------
+    >>> from holdzero.compute.wiring.entry import circuits_from
+    >>> (circuit,) = circuits_from({"sensor": {"output": "PNP"}, "input": {"kind": "IEC 61131-2 type 3"}})
+    >>> [f"{p.name}: {p.first}-{p.second}" for p in netlist(circuit).conductors]
+    ['BN: P-B1.bn', 'BK: B1.bk-in', 'BU: Z-B1.bu', 'COM: com-0']
+    """
+    return netlist_of(Shape.of(circuit))
+
+
+@lru_cache(maxsize=1024)
+def netlist_of(shape: Shape) -> Netlist:
+    """Return the netlist of every circuit of one shape."""
+    field = _Field(shape)
+    field.sensors()
+    field.input()
+    field.supplies()
+    return Netlist(tuple(field.parts), tuple(field.faults()))
+
+
+class _Field:
+    """A netlist in the making."""
+
+    def __init__(self, shape: Shape) -> None:
+        self.shape = shape
+        self.parts: list[Part] = []
+        self.shorts: list[Fault] = []
+        self.needs: set[str] = set()  # rails that something hangs on
+
+    def add(self, name: str, kind: str, first: str, second: str, sensor: int = -1, colour: str = "") -> None:
+        self.parts.append(Part(name, kind, first, second, sensor, colour))
+        self.needs |= {first, second} & {"P", "Z", "V"}
+
+    def short(self, name: str, first: str, second: str, fault: Fault) -> None:
+        self.add(name, "short", first, second, fault.sensor)
+        self.shorts.append(fault)
+
+    # sensors -----------------------------------------------------------------------------------------
+
+    def sensors(self) -> None:
+        shape = self.shape
+        several = len(shape.outputs) > 1
+        before = ""  # node the series chain has reached
+        for k, ((output, feed, *_), name) in enumerate(zip(shape.outputs, shape.names, strict=True)):
+            tag = f"{name} " if several else ""
+            last = k == len(shape.outputs) - 1
+            if output in THREE_WIRE:
+                self._three_wire(k, name, tag, before, last)
+                before = f"{name}.bk"
+            else:
+                self._two_terminal(k, name, tag, feed, before, last)
+                before = f"{name}.b"
+
+    def _three_wire(self, k: int, name: str, tag: str, before: str, last: bool) -> None:
+        shape = self.shape
+        output, _, diodes, pull_up, pull_down = shape.outputs[k]
+        bn, bu, bk = f"{name}.bn", f"{name}.bu", f"{name}.bk"
+        chained = shape.chain == "series" and before
+        plus, minus = ("P", "Z")
+        if chained:
+            plus, minus = (plus, before) if output == "NPN" else (before, minus)
+        colours = self._colours(("BN", "BK", "BU"))
+        into_plus, into_minus = bool(chained) and output != "NPN", bool(chained) and output == "NPN"
+        self.add(f"{tag}{colours[0]}", "link" if into_plus else "core", plus, bn, k, colours[0])
+        if last or shape.chain != "series":
+            self.add(f"{tag}{colours[1]}", "core", bk, "in", k, colours[1])
+        self.add(f"{tag}{colours[2]}", "link" if into_minus else "core", minus, bu, k, colours[2])
+        self.add(f"{name} electronics", "electronics", bn, bu, k)
+        if shape.others and k == 0:
+            self.add("other sensors", "others", bn, bu, k)
+        if output in ("PNP", "push-pull"):
+            self.add(f"{name} high", "high", bn, bk, k)
+        if output in ("NPN", "push-pull"):
+            self.add(f"{name} low", "low", bk, bu, k)
+        if diodes:
+            self.add(f"{name} diode from minus", "diode", bu, bk, k)
+            self.add(f"{name} diode to plus", "diode", bk, bn, k)
+        if pull_up:
+            self.add(f"{name} pull-up", "built-in pull-up", bn, bk, k)
+        if pull_down:
+            self.add(f"{name} pull-down", "built-in pull-down", bk, bu, k)
+        a, b, c = colours
+        for pair, ends in ((f"{a}-{b}", (bn, bk)), (f"{b}-{c}", (bk, bu)), (f"{a}-{c}", (bn, bu))):
+            whole = ends == (bn, bu)
+            text = f"{tag}cores {pair.replace('-', ' and ')} shorted" + (
+                "; the fuse or the supply gives up" if whole else ""
+            )
+            opened = ("+ line",) if whole else ()
+            fault = Fault(f"{tag}{pair} short", "short", text, opened, (f"{tag}{pair}",), sensor=k)
+            self.short(f"{tag}{pair}", *ends, fault)
+        self._frame(k, tag, b, bk)
+
+    def _two_terminal(self, k: int, name: str, tag: str, feed: str, before: str, last: bool) -> None:
+        shape = self.shape
+        output = shape.outputs[k][0]
+        rail = {"plus": "P", "minus": "Z", "logic": "V"}[feed]
+        colours = self._colours(("BU" if feed == "minus" else "BN", "BK"))
+        a, b = f"{name}.a", f"{name}.b"
+        series = shape.chain == "series"
+        if before and series:
+            self.add(f"{name} link", "link", before, a, k, colours[1])
+        else:
+            self.add(f"{tag if not series else ''}{colours[0]}", "core", rail, a, k, colours[0])
+        if last or not series:
+            self.add(f"{tag if not series else ''}{colours[1]}", "core", b, "in", k, colours[1])
+        ends = (b, a) if feed == "minus" else (a, b)  # first the more positive one
+        self.add(f"{name} contact" if output == "dry contact" else f"{name} switch", output, *ends, k)
+        pair = f"{colours[0]}-{colours[1]}"
+        what = "contact" if output == "dry contact" else "sensor"
+        name_of = f"{tag}{pair}"
+        fault = Fault(
+            f"{tag}{pair} short", "short", f"{tag}the two cores of the {what} shorted", (), (name_of,), sensor=k
+        )
+        self.short(name_of, a, b, fault)
+        if last or not series:
+            self._frame(k, tag if not series else "", colours[1], b)
+
+    def _frame(self, k: int, tag: str, colour: str, node: str) -> None:
+        if self.shape.earthed:
+            text = f"{tag}core {colour} chafed through to the frame"
+            name = f"{tag}{colour} to frame"
+            self.short(name, node, GROUND, Fault(name, "frame", text, (), (name,), sensor=k))
+
+    def _colours(self, usual: tuple[str, ...]) -> tuple[str, ...]:
+        own = self.shape.colours
+        return own if len(own) == len(usual) and len(set(own)) == len(own) else usual
+
+    # input -------------------------------------------------------------------------------------------
+
+    def input(self) -> None:
+        shape = self.shape
+        kind, common = shape.input
+        pull_up, pull_down, series, bleed, shunt, filter_ohm, clamp, reverse = shape.extras
+        if kind == "logic":
+            pin = "pin" if series else "in"
+            if pull_up:
+                self.add("pull-up", "pull-up", "V", "in")
+            if series:
+                self.add("series resistor", "series", "in", "pin")
+            if pull_down:
+                self.add("pull-down", "pull-down", pin, GROUND)
+            self.add("pin leakage from plus", "leak up", "V", pin)
+            self.add("pin leakage to 0 V", "leak down", pin, GROUND)
+            if clamp:
+                self.add("clamp to plus", "clamp", pin, "V")
+                self.add("clamp from 0 V", "clamp", GROUND, pin)
+            return
+        at = "in"
+        if filter_ohm:
+            self.add("filter resistor", "filter resistor", "in", "filter")
+            at = "filter"
+        rail = "V" if shape.own_supply else "P"
+        if common == "plus":
+            self.add("COM", "wire", rail, "com", colour="RD")
+        else:
+            self.add("COM", "wire", "com", GROUND, colour="BU")
+        if bleed:
+            self.add("bleed resistor", "bleed", *(("com", "in") if common == "plus" else ("in", "com")))
+        if pull_up:
+            self.add("pull-up", "pull-up", rail if common == "plus" else "P", "in")
+        if pull_down:
+            self.add("pull-down", "pull-down", "in", "M" if shape.own_zero else GROUND)
+        if kind == "IEC":
+            self.add("input", "IEC", *(("com", at) if common == "plus" else (at, "com")))
+            return
+        if common == "plus":
+            first, second = ("led" if series else "com"), at
+            if series:
+                self.add("series resistor", "series", "com", "led")
+        else:
+            first, second = ("led" if series else at), "com"
+            if series:
+                self.add("series resistor", "series", at, "led")
+        self.add("LED", "led", first, second)
+        if shunt:
+            self.add("shunt resistor", "shunt", first, second)
+        if reverse:
+            self.add("reverse diode", "diode", second, first)
+
+    # supplies ----------------------------------------------------------------------------------------
+
+    def supplies(self) -> None:
+        shape = self.shape
+        needs = set(self.needs)
+        minus = "M" if shape.own_zero else GROUND
+        if needs & {"P", "Z"}:
+            if "P" in needs:
+                self.add("supply", "supply", "+", minus)
+                self.add("+ line", "line", "+", "P")
+            if "Z" in needs:
+                self.add("0 V line", "line", minus, "Z")
+            if shape.own_zero and shape.joined:
+                self.add("0 V link", "wire", minus, GROUND, colour="BU")
+        if "V" in needs:
+            if shape.shared:
+                if not needs & {"P"}:
+                    self.add("supply", "supply", "+", GROUND)
+                self.add("logic line", "line", "+", "V")
+            else:
+                self.add("logic supply", "logic supply", "V", GROUND)
+
+    # faults ------------------------------------------------------------------------------------------
+
+    def faults(self) -> list[Fault]:
+        """Every conductor open, every adjacent pair shorted, supplies lost, sensors unplugged, outputs stuck."""
+        shape = self.shape
+        several = len(shape.outputs) > 1
+        names = {p.name for p in self.parts}
+        found = [
+            Fault(f"{p.name} open", "open", f"{_the(p)} broken or come loose", (p.name,), sensor=p.sensor)
+            for p in self.parts
+            if p.kind in CONDUCTORS
+        ]
+        found += self.shorts
+        if "+ line" in names:
+            found.append(Fault("supply lost", "supply", "the sensor supply lost", ("+ line",)))
+        if "0 V line" in names:
+            found.append(Fault("0 V lost", "supply", "0 V lost on the way to the sensor", ("0 V line",)))
+        if shape.own_supply and shape.input[0] != "logic" and "logic supply" in names:
+            # What hangs on the input's own supply: its common.
+            found.append(Fault("input supply lost", "supply", "the input's own supply lost", ("COM",)))
+        for k, ((output, *_), name) in enumerate(zip(shape.outputs, shape.names, strict=True)):
+            tag = f"{name} " if several else ""
+            cores = tuple(p.name for p in self.parts if p.kind in ("core", "link") and _touches(p, name))
+            found.append(
+                Fault(f"{tag}unplugged", "unplugged", f"{tag or 'the '}sensor unplugged", cores, sensor=k)
+            )
+            on, off = (
+                ("stuck closed (welded)", "stuck open") if output == "dry contact" else ("stuck on", "stuck off")
+            )
+            what = f"{tag or 'the '}{'contact' if output == 'dry contact' else 'output'}"
+            found.append(Fault(f"{tag}{on}", "stuck", f"{what} {on}", stuck=True, sensor=k))
+            found.append(Fault(f"{tag}{off}", "stuck", f"{what} {off}", stuck=False, sensor=k))
+        return found
+
+
+def _touches(part: Part, name: str) -> bool:
+    return name in (node.rpartition(".")[0] for node in (part.first, part.second))
+
+
+def _the(part: Part) -> str:
+    if part.kind == "wire":
+        return "the input's common wire" if part.name == "COM" else "the wire between the two 0 V"
+    return f"the wire {part.name}" if part.kind == "link" else f"core {part.name}"

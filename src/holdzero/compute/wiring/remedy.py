@@ -1,0 +1,283 @@
+"""Remedies: what to change where a circuit does not work as it stands.
+
+What is proposed here is solved again at every corner before anybody reads it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import inf, sqrt
+from typing import Literal
+
+from holdzero.compute.wiring.cases import PIN_LEAK_A
+from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
+from holdzero.compute.wiring.values import JOINED_OHM, THREE_WIRE, Circuit, Limits, SensorOutput
+from holdzero.compute.wiring.windows import (
+    bleed_most_ohm,
+    divider_window,
+    e24,
+    opto_series_window,
+    pull_up_window,
+    shunt_most_ohm,
+)
+from holdzero.compute.wiring.words import GAP, ohms
+
+OPTO_ON_A, OPTO_OFF_A = 3e-3, 1e-3  # of a ready-made opto-coupler module; common practice, no source
+IEC_AT_ON_A = {1: 4e-3, 2: 7e-3, 3: 2.6e-3}  # what our input curves take where they are surely on
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A changed circuit, not solved yet."""
+
+    kind: str
+    text: str
+    circuit: Circuit
+    low_ohm: float | None = None
+    high_ohm: float | None = None
+    ohm: float | None = None
+    heat_w: float | None = None
+
+
+def proposals(circuit: Circuit) -> Iterator[Proposal]:
+    """What could be changed, in the order to think of it: setting, output type, resistor, opto-coupler."""
+    yield from _settings(circuit)
+    yield from _outputs(circuit)
+    if circuit.input.kind == "logic":
+        yield from _for_logic(circuit)
+    else:
+        yield from _for_current(circuit)
+
+
+def _with(circuit: Circuit, **input_changes: object) -> Circuit:
+    return replace(circuit, input=replace(circuit.input, **input_changes))  # type: ignore[arg-type]
+
+
+def _sensors(circuit: Circuit, **changes: object) -> Circuit:
+    return replace(circuit, sensors=tuple(replace(s, **changes) for s in circuit.sensors))  # type: ignore[arg-type]
+
+
+def _sinks(sensor: SensorOutput) -> bool:
+    return sensor.feed == "minus" and sensor.output != "push-pull"
+
+
+def _settings(circuit: Circuit) -> Iterator[Proposal]:
+    one, sensor = circuit.input, circuit.sensors[0]
+    if one.kind == "logic":
+        return
+    other = "minus" if one.common == "plus" else "plus"
+    rail = "+" if other == "plus" else "0 V"
+    if one.kind == "opto":
+        yield Proposal("setting", f"join the input's common to {rail} instead", _with(circuit, common=other))
+    if sensor.output in ("dry contact", "2-wire") and _sinks(sensor) != (one.common == "plus"):
+        feed = "minus" if one.common == "plus" else "plus"
+        what = "contact" if sensor.output == "dry contact" else "sensor"
+        text = f"feed the {what} from {'0 V' if feed == 'minus' else '+'} instead"
+        yield Proposal("setting", text, _sensors(circuit, feed=feed))
+
+
+def _outputs(circuit: Circuit) -> Iterator[Proposal]:
+    one, sensor = circuit.input, circuit.sensors[0]
+    if any(s.contact == "NO" for s in circuit.sensors) and (
+        circuit.chain != "parallel" or sensor.output == "dry contact"
+    ):
+        text = "take the NC contact: a broken wire then reads like a tripped switch"
+        closed = _sensors(circuit, contact="NC")
+        if circuit.chain == "parallel":
+            closed, text = (
+                replace(closed, chain="series"),
+                "take the NC contacts, in series: a broken wire then reads like a tripped switch",
+            )
+        yield Proposal("contact", text, closed)
+    if sensor.output in ("NPN", "PNP", "2-wire"):
+        wanted = "PNP" if one.kind != "logic" and one.common == "minus" else "NPN"
+        if wanted != sensor.output:
+            usual: dict[str, object] = {
+                "output": wanted,
+                "feed": "minus" if wanted == "NPN" else "plus",
+                "pull_up_ohm": None,
+                "pull_down_ohm": None,
+            }
+            if sensor.output == "2-wire":
+                usual |= {
+                    "drop_v": Limits(0.7, 0.3, 3.5), "ohm": 5.0, "leak_a": Limits(0.1e-3, 0.0, 0.5e-3),
+                    "own_a": Limits(10e-3, 1e-3, 20e-3), "limit_a": 0.2, "rating_a": 0.2,
+                }  # fmt: skip
+            yield Proposal("output type", f"take a {wanted} type of the sensor", _sensors(circuit, **usual))
+    if one.kind == "IEC" and one.iec_type != 3:
+        yield Proposal("input type", "use an input of type 3 (IEC 61131-2)", _with(circuit, iec_type=3))
+
+
+def _leak_a(circuit: Circuit) -> float:
+    """Worst leakage into the input with every output off: parallel leakages add."""
+    leaks = [s.leak_a.high for s in circuit.sensors]
+    return sum(leaks) if circuit.chain == "parallel" else max(leaks)
+
+
+def _drop_v(circuit: Circuit) -> float:
+    drops = [s.drop_v.high for s in circuit.sensors]
+    return sum(drops) if circuit.chain == "series" else max(drops)
+
+
+def _part(ohm: float) -> Limits:
+    return Limits.around(ohm, 0.05)
+
+
+def _watts(heat_w: float) -> str:
+    """Name the part to buy: at most half loaded."""
+    for rated in (0.25, 0.5, 1.0, 2.0, 5.0):
+        if heat_w <= rated / 2:
+            return f"{rated:g}{GAP}W"
+    return f"10{GAP}W"
+
+
+def _nearest(wanted: float, low: float, high: float) -> float | None:
+    fits = e24(low, high)
+    return min(fits, key=lambda value: abs(value - wanted)) if fits else None
+
+
+def _for_current(circuit: Circuit) -> Iterator[Proposal]:
+    """Opto-coupled and IEC inputs, which read a current."""
+    one, supply, sensor = circuit.input, circuit.supply.volt, circuit.sensors[0]
+    leak, drop = _leak_a(circuit), _drop_v(circuit)
+    if sensor.output in ("NPN", "PNP") and _sinks(sensor) == (one.common == "minus"):
+        yield from _against_the_grain(circuit)
+        return
+    if one.kind == "IEC":
+        off_v, off_a = IEC_OFF[one.iec_type]
+        most = bleed_most_ohm(leak_a=leak, off_a=off_a, off_v=off_v)
+        least_a = max((s.least_a.high for s in circuit.sensors), default=0.0)
+        load = (
+            (supply.low - drop) / (least_a - IEC_ON[one.iec_type][1]) if least_a > IEC_ON[one.iec_type][1] else inf
+        )
+        high = min(most, load)
+        if high < 1e5:
+            ohm = _nearest(high, high * 0.5, high * 0.95)
+            if ohm:
+                heat = supply.high**2 / ohm
+                text = f"put {ohms(ohm)} ({_watts(heat)}) across the input, from its terminal to its common"
+                yield Proposal("bleed", text, _with(circuit, bleed_ohm=_part(ohm)), None, high, ohm, heat)
+        return
+    most = shunt_most_ohm(led_low_v=one.led_v.low, leak_a=leak, off_a=one.off_a)
+    shunted: dict[str, object] = {}
+    shunt = _nearest(most, most * 0.4, most * 0.92) if most < 1e5 else None
+    if shunt:
+        shunted = {"shunt_ohm": _part(shunt)}
+        text = f"put {ohms(shunt)} across the opto-coupler's LED"
+        yield Proposal("shunt", text, _with(circuit, **shunted), None, most, shunt, one.led_v.high**2 / shunt)
+    through_shunt = one.led_v.high / shunt if shunt else 0.0
+    low, high = opto_series_window(
+        supply_low_v=supply.low, supply_high_v=supply.high, drop_v=drop, led_low_v=one.led_v.low,
+        led_high_v=one.led_v.high, on_a=one.on_a + through_shunt, most_a=one.most_a,
+    )  # fmt: skip
+    ohm = _nearest(0.7 * high, low / 0.95, high / 1.05)
+    if ohm and one.series_ohm and ohm != one.series_ohm.nominal:
+        heat = (supply.high - one.led_v.low) ** 2 / ohm
+        text = f"make the LED's series resistor {ohms(ohm)} ({_watts(heat)})" + (
+            f", with {ohms(shunt)} across the LED" if shunt else ""
+        )
+        yield Proposal("series", text, _with(circuit, series_ohm=_part(ohm), **shunted), low, high, ohm, heat)
+
+
+def _against_the_grain(circuit: Circuit) -> Iterator[Proposal]:
+    """An output that cannot drive the input drives a resistor that does: the reading turns over."""
+    one, supply = circuit.input, circuit.supply.volt
+    leak = _leak_a(circuit)
+    if one.kind == "IEC":
+        need_v, _ = IEC_ON[one.iec_type]
+        high = (supply.low - need_v) / (IEC_AT_ON_A[one.iec_type] * 1.15 + leak)
+    else:
+        series = one.series_ohm.high if one.series_ohm else 0.0
+        high = (supply.low - one.led_v.high - one.on_a * series) / (one.on_a + leak)
+    low = supply.high / (0.5 * circuit.sensors[0].rating_a)
+    ohm = _nearest(0.7 * high, low, 0.9 * high) if high > low else None
+    if ohm is None:
+        return
+    heat = supply.high**2 / ohm
+    up = one.common == "minus"
+    key = "pull_up_ohm" if up else "pull_down_ohm"
+    text = (
+        f"put {ohms(ohm)} ({_watts(heat)}) from {'+' if up else '0 V'} to the input: the "
+        f"{circuit.sensors[0].output} output then takes the current away, and the input reads the other way round"
+    )
+    yield Proposal(
+        "pull-up" if up else "pull-down", text, _with(circuit, **{key: _part(ohm)}), low, high, ohm, heat
+    )
+
+
+def _for_logic(circuit: Circuit) -> Iterator[Proposal]:
+    """Logic pins, which read a voltage."""
+    one, sensor, supply = circuit.input, circuit.sensors[0], circuit.supply.volt
+    logic = one.volt or supply
+    v_il = one.v_il if one.v_il is not None else 0.8
+    v_ih = one.v_ih if one.v_ih is not None else 0.7 * logic.high
+    leak = 0.0 if sensor.output == "dry contact" else _leak_a(circuit)
+    if _sinks(sensor) and sensor.pull_up_ohm is None:
+        knee = sensor.drop_v.nominal if sensor.drop_unknown or not sensor.drop_v.stated else sensor.drop_v.high
+        low, high = pull_up_window(
+            supply_low_v=logic.low, supply_high_v=logic.high, v_il=v_il, v_ih=v_ih, leak_a=leak, pin_a=PIN_LEAK_A,
+            knee_v=0.0 if sensor.output == "dry contact" else knee,
+            ohm=sensor.contact_ohm.high if sensor.output == "dry contact" else sensor.ohm, out_a=sensor.rating_a,
+        )  # fmt: skip
+        ohm = _nearest(min(high / 3, 2200.0), low * 1.06, high * 0.94)
+        if ohm:
+            text = f"add a pull-up of {ohms(ohm)} from the logic supply to the input"
+            yield Proposal(
+                "pull-up", text, _with(circuit, pull_up_ohm=_part(ohm)), low, high, ohm, logic.high**2 / ohm
+            )
+    if sensor.output in ("PNP", "push-pull") and supply.high > logic.low:
+        yield from _divided(circuit, logic, v_il, v_ih)
+    if supply.nominal >= 10 or sensor.output in THREE_WIRE:
+        yield from _isolated(circuit)
+
+
+def _divided(circuit: Circuit, logic: Limits, v_il: float, v_ih: float) -> Iterator[Proposal]:
+    supply = circuit.supply.volt
+    drop, leak = _drop_v(circuit), _leak_a(circuit)
+    low, high, r2_most = divider_window(
+        supply_low_v=supply.low, supply_high_v=supply.high, drop_v=drop, v_il=v_il, v_ih=v_ih,
+        logic_low_v=logic.low, leak_a=leak,
+    )  # fmt: skip
+    if not 0 < low < high:
+        return
+    pairs = [
+        (r1, r2) for r2 in e24(680, min(r2_most, 2200.0)) for r1 in e24(2000, 22e3) if low < r2 / (r1 + r2) < high
+    ]
+    if not pairs:
+        return
+    r1, r2 = min(pairs, key=lambda pair: abs(pair[1] / sum(pair) - sqrt(low * high)))
+    heat = supply.high**2 / (r1 + r2)
+    text = (
+        f"divide: {ohms(r1)} from the sensor's output to the pin and {ohms(r2)} from the pin to 0 V "
+        "(an opto-coupler is better)"
+    )
+    divided = _with(circuit, pull_up_ohm=None, series_ohm=_part(r1), pull_down_ohm=_part(r2))
+    yield Proposal("divider", text, divided, None, r2_most, r1, heat)
+
+
+def _isolated(circuit: Circuit) -> Iterator[Proposal]:
+    """An opto-coupler module in front of the pin."""
+    supply, sensor = circuit.supply.volt, circuit.sensors[0]
+    common: Literal["plus", "minus"] = "plus" if _sinks(sensor) else "minus"
+    low, high = opto_series_window(
+        supply_low_v=supply.low, supply_high_v=supply.high, drop_v=_drop_v(circuit), led_low_v=1.0, led_high_v=1.4,
+        on_a=OPTO_ON_A, most_a=20e-3,
+    )  # fmt: skip
+    ohm = _nearest(0.7 * high, low / 0.95, high / 1.05)
+    if ohm is None:
+        return
+    heat = (supply.high - 1.0) ** 2 / ohm
+    text = f"put an opto-coupler in front of the pin (common {common}, {ohms(ohm)} in series, {_watts(heat)})"
+    coupled = replace(
+        circuit.input, kind="opto", common=common, volt=None, pull_up_ohm=None, pull_down_ohm=None,
+        series_ohm=_part(ohm), filter_f=None, on_a=OPTO_ON_A, off_a=OPTO_OFF_A,
+    )  # fmt: skip
+    sensors = circuit.sensors
+    if sensor.feed == "logic":
+        sensors = tuple(replace(s, feed="plus") for s in sensors)
+    changed = replace(
+        circuit,
+        input=coupled,
+        sensors=sensors,
+        supply=replace(circuit.supply, shared=False, joined_ohm=JOINED_OHM),
+    )
+    yield Proposal("opto-coupler", text, changed, low, high, ohm, heat)

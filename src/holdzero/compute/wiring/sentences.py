@@ -1,0 +1,276 @@
+"""Sentences: what the figures of a circuit mean, in words a person at the machine can act on."""
+
+from collections.abc import Iterator, Sequence
+
+from holdzero.caution import Caution
+from holdzero.compute.wiring.netlist import Netlist
+from holdzero.compute.wiring.results import LOSSES, FaultRow, State, Wetting
+from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
+from holdzero.compute.wiring.values import THREE_WIRE, Circuit
+from holdzero.compute.wiring.words import GAP, listed, milliamps, volts
+
+START_UP_S = 0.3  # until a sensor is ready; IEC 60947-5-2
+SMALL_PART_W = 0.25
+FIND_OUT = (
+    "Find the type of the sensor on the bench (docs/wiring.md, an unknown sensor), and the kind of input in "
+    "the controller's manual."
+)
+SOFT_OHM = 100.0  # least between a contact and a capacitor that it discharges; common practice, no source
+
+
+def sentence(text: str) -> str:
+    """Make a sentence of a clause.
+
+    >>> sentence("both read low")
+    'Both read low.'
+    """
+    return f"{text[0].upper()}{text[1:]}."
+
+
+# verdicts ----------------------------------------------------------------------------------------------
+
+
+def works(rows: Sequence[FaultRow]) -> str:
+    """Say that all is well, and what a broken wire does."""
+    effects = {row.effect for row in rows if row.kind == "open"}
+    if effects == {"stops"}:
+        return "Works, and a broken wire stops the machine."
+    if effects <= {"stops", "found at the next homing"}:
+        return "Works, and a broken wire is found at the next homing."
+    return "Works."
+
+
+def wrong(circuit: Circuit, clear: State, tripped: State, *, clear_on: bool) -> str:
+    """What reads wrong with everything nominal, with the figures and what was needed."""
+    kind = circuit.input.type_name
+    if clear.reads == tripped.reads:
+        if clear.reads == "undefined":
+            return (
+                f"neither clear ({_figure(circuit, clear)}) nor tripped ({_figure(circuit, tripped)}) is read "
+                f"surely; {kind} needs {_need(circuit, True)} for on and {_need(circuit, False)} for off"
+            )
+        why = _why(circuit)
+        both = (
+            f"clear ({_figure(circuit, clear)}) and tripped ({_figure(circuit, tripped)}) both read {clear.reads}"
+        )
+        return f"{both}, since {why}" if why else both
+    state, name = (clear, "clear") if clear.grade == "wrong" else (tripped, "tripped")
+    need = _need(circuit, clear_on == (name == "clear"))
+    return f"{name} reads {state.reads}, {_figure(circuit, state)}, where {kind} needs {need}"
+
+
+def marginal(clear: State, tripped: State) -> str:
+    """What a corner takes away."""
+    return falls_short(tripped, "tripped") if tripped.grade != "good" else falls_short(clear, "clear")
+
+
+def falls_short(state: State, name: str) -> str:
+    """By how much a state misses what is guaranteed, and at which supply."""
+    short = [
+        say(-margin)
+        for margin, say in ((state.margin_v, volts), (state.margin_a, milliamps))
+        if margin is not None and margin < 0
+    ]
+    at = "" if state.worst_supply_v is None else f" with {volts(state.worst_supply_v)} of supply"
+    return f"{name} falls short by {listed(short) if short else 'a little'}{at}"
+
+
+def _need(circuit: Circuit, on: bool) -> str:
+    one = circuit.input
+    if one.kind == "logic":
+        v_ih = one.v_ih if one.v_ih is not None else 0.7 * (one.volt or circuit.supply.volt).nominal
+        return f"a high from {volts(v_ih)}" if on else f"a low up to {volts(one.v_il or 0.0)}"
+    if one.kind == "opto":
+        return f"{milliamps(one.on_a)} or more" if on else f"at most {milliamps(one.off_a)}"
+    if on:
+        return f"{volts(IEC_ON[one.iec_type][0])} and {milliamps(IEC_ON[one.iec_type][1])} or more"
+    return f"at most {volts(IEC_OFF[one.iec_type][0])} or {milliamps(IEC_OFF[one.iec_type][1])}"
+
+
+def _figure(circuit: Circuit, state: State) -> str:
+    if circuit.input.kind == "logic":
+        return volts(state.input_v)
+    if circuit.input.kind == "opto":
+        return milliamps(state.input_a)
+    return f"{volts(state.input_v)} and {milliamps(state.input_a)}"
+
+
+def _why(circuit: Circuit) -> str:
+    """Why two states look alike, where one can tell."""
+    one, sensor, supply = circuit.input, circuit.sensors[0], circuit.supply
+    if one.kind != "logic" and sensor.output == "NPN" and one.common == "minus":
+        return "an NPN output can only take current to 0 V, and this input needs current fed into it"
+    if one.kind != "logic" and sensor.output == "PNP" and one.common == "plus":
+        return "a PNP output can only feed current in, and this input needs it taken to 0 V"
+    if supply.joined_ohm is None and one.kind == "logic":
+        return "the two 0 V are not joined, so that no current can flow"
+    for k in circuit.sensors:
+        if k.output in THREE_WIRE and supply.volt.nominal < k.hold_v:
+            least = k.supply_low_v if k.supply_low_v is not None else k.hold_v
+            return f"{k.name} needs {volts(least)} and the supply gives {volts(supply.volt.nominal)}"
+    if circuit.chain == "parallel" and sensor.contact == "NC":
+        return "NC outputs in parallel hide each other: all would have to trip"
+    if circuit.chain == "series" and sensor.contact == "NO":
+        return "NO outputs in series need all to trip at once"
+    return ""
+
+
+# why it is only a "works, but" ---------------------------------------------------------------------------
+
+
+def unnoticed(rows: Sequence[FaultRow]) -> Iterator[str]:
+    """Losses that go unnoticed, and those that would overload the input."""
+    for effect, one, many in (
+        ("hides", "goes unnoticed", "go unnoticed"),
+        ("damage", "would overload the input", "would overload the input"),
+    ):
+        names = _losses([row for row in rows if row.hides_a_loss and row.effect == effect], rows)
+        if names:
+            yield f"{listed(names)} {one if len(names) == 1 else many}"
+
+
+def _losses(lost: Sequence[FaultRow], rows: Sequence[FaultRow]) -> list[str]:
+    """Name losses as one speaks; all wires alike are "a broken wire"."""
+    names = []
+    broken = [row.fault.removesuffix(" open") for row in lost if row.kind == "open"]
+    if len(broken) > 1 and len(broken) == sum(row.kind == "open" for row in rows):
+        names.append("a broken wire")
+    elif broken:
+        names.append(f"a broken {' or '.join(broken) if len(broken) < 4 else 'wire in one of several places'}")
+    names += [f"a lost {row.fault.removesuffix(' lost')}" for row in lost if row.kind == "supply"]
+    return names + ["an unplugged sensor"] * any(row.kind == "unplugged" for row in lost)
+
+
+def starved(circuit: Circuit, through_a: Sequence[float]) -> Iterator[str]:
+    """A 2-wire sensor that is given too little current to hold itself on."""
+    for sensor, amp in zip(circuit.sensors, through_a, strict=True):
+        if sensor.output == "2-wire" and amp < sensor.least_a.high * 0.999:
+            needs = "needs" if sensor.least_a.stated else "may need"
+            least = milliamps(sensor.least_a.high)
+            yield f"only {milliamps(amp)} flows through {sensor.name}, which {needs} {least} to hold itself on"
+
+
+def dry(wetting: Wetting) -> str:
+    """A contact that is loaded too little."""
+    return (
+        f"{milliamps(wetting.amp)} at {volts(wetting.volt)} does not wet a {wetting.material} contact, which "
+        f"needs {milliamps(wetting.need_a)} at {volts(wetting.need_v)}"
+    )
+
+
+def shared(circuit: Circuit) -> Iterator[str]:
+    """What is lost where several sensors share an input."""
+    if len({sensor.side for sensor in circuit.sensors if sensor.side}) > 1:
+        yield (
+            "both sides of the gantry share one input: it cannot be told which side tripped, a switch that is "
+            "stuck is not noticed, and both sides cannot be homed at once. Home one side at a time, or give each "
+            "side an input"
+        )
+    count = len(circuit.sensors)
+    if circuit.chain == "series" and circuit.sensors[0].output in THREE_WIRE:
+        most = ": two is the most" if count > 2 else ""
+        yield f"each of the {count} sensors in series starts only when the one before it is on{most}"
+
+
+# what to do ----------------------------------------------------------------------------------------------
+
+
+def setting(circuit: Circuit, *, clear_on: bool) -> str:
+    """How the controller is to be set."""
+    clear, tripped = ("high", "low") if circuit.input.kind == "logic" else ("on", "off")
+    if not clear_on:
+        clear, tripped = tripped, clear
+    return f"Set the controller so that {clear} means clear and {tripped} means tripped."
+
+
+def start_up_s(circuit: Circuit) -> float:
+    """Time until the first reading counts; in a chain each sensor waits for the one before. [s]"""
+    powered = sum(sensor.output in THREE_WIRE for sensor in circuit.sensors)
+    if powered:
+        return START_UP_S * (powered if circuit.chain == "series" else 1)
+    return START_UP_S if any(sensor.output == "2-wire" for sensor in circuit.sensors) else 0.0
+
+
+def measure_the_drop(circuit: Circuit) -> tuple[str, str]:
+    """Verdict and advice where the sheet does not tell how low an output pulls."""
+    says = (
+        "Cannot say: the sheet does not tell how low the output pulls at the small current of a logic input; "
+        f"below {volts(circuit.input.v_il or 0.0)} it works. Measure it."
+    )
+    measure = (
+        "With the pull-up in place and the output on, measure from the input to 0 V, and write the figure as "
+        "drop, with its current as drop_at."
+    )
+    return says, measure
+
+
+def advice(circuit: Circuit, rows: Sequence[FaultRow]) -> Iterator[str]:
+    """What to do whatever the verdict."""
+    sensor = circuit.sensors[0]
+    by_diodes = any(
+        row.kind in LOSSES and row.effect == "hides" and row.reads_clear == row.reads_tripped == "clear"
+        for row in rows
+    )
+    if sensor.output in THREE_WIRE and sensor.diodes and sensor.contact == "NC" and by_diodes:
+        sinks = sensor.feed == "minus"
+        way = "rise" if circuit.input.kind == "logic" and sinks else "drop"
+        yield (
+            f"Test once, unpowered in between: pull the {'brown' if sinks else 'blue'} wire; the input must "
+            f"{way}. If it does, the sensor has no path through its own protection diodes: write "
+            "protection_diodes = false."
+        )
+    if any(row.kind == "short" and row.effect == "hides" for row in rows):
+        yield (
+            "No input that is on or off can show cores shorted to each other or a contact that is welded: only a "
+            "homing that demands to see the switch trip and release, each within its window, does."
+        )
+    wait_s = start_up_s(circuit)
+    if wait_s:
+        yield (
+            f"Wait {wait_s + 0.2:.2g}{GAP}s after switching on before the first reading: the sensor may take "
+            f"{wait_s:.2g}{GAP}s to be ready."
+        )
+
+
+def cautions(
+    circuit: Circuit, net: Netlist, wetting: Wetting | None, heats: dict[str, float]
+) -> Iterator[Caution]:
+    """What to know before trusting the figures."""
+    yield from (Caution("key-not-used", note) for note in circuit.notes)
+    if wetting and not wetting.wets:
+        taken = f" (taken as {wetting.material}, since the material is not stated)" if wetting.assumed else ""
+        yield Caution("contact-not-wetted", sentence(dry(wetting) + taken), "common practice, no source")
+    for name, heat in heats.items():
+        if heat > SMALL_PART_W / 2:
+            text = f"The {name} takes up to {heat:.2g}{GAP}W: a part of twice that rating is wanted."
+            yield Caution("resistor-heat", text, "common practice, no source")
+    one = circuit.input
+    soft = one.series_ohm if one.kind == "logic" else one.filter_ohm
+    dry_contact = any(sensor.output == "dry contact" for sensor in circuit.sensors)
+    if one.filter_f and dry_contact and (soft is None or soft.nominal < SOFT_OHM):
+        text = "The filter capacitor is discharged straight through the contact: put at least 100 Ω between them."
+        yield Caution("capacitor-on-contact", text, "common practice, no source")
+    yield from _near_limit(circuit)
+    if circuit.supply.fuse_a is None and net.has("+ line"):
+        text = "-F1 is drawn but its rating is not stated: without a limit, plus shorted to 0 V heats the cable."
+        yield Caution("no-fuse", text)
+
+
+def _near_limit(circuit: Circuit) -> Iterator[Caution]:
+    """A supply that our own guess of its tolerance takes out of what a sensor is made for."""
+    volt = circuit.supply.volt
+    for sensor in circuit.sensors:
+        low, high = sensor.supply_low_v, sensor.supply_high_v
+        if sensor.output not in THREE_WIRE or low is None or high is None:
+            continue
+        if volt.nominal <= high < volt.high and not volt.stated:
+            limit, way, reach = high, "at most", volt.high
+        elif volt.low < low <= volt.nominal:
+            limit, way, reach = low, "at least", volt.low
+        else:
+            continue
+        text = (
+            f"{sensor.name} is made for {volts(limit)} {way}: measure the supply at the sensor, which may see "
+            f"{volts(reach)} at times."
+        )
+        yield Caution("supply-near-limit", text)

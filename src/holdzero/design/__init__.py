@@ -1,6 +1,0 @@
-"""Design: one axis reckoned through as a whole, and many variants of it side by side."""
-
-from holdzero.design.assessment import Assessment, assess
-from holdzero.design.sweep import Row, Sweep, Task, read_sweep, reckon, run, tasks
-
-__all__ = ["Assessment", "Row", "Sweep", "Task", "assess", "read_sweep", "reckon", "run", "tasks"]

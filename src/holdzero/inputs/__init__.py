@@ -1,0 +1,1 @@
+"""What a person tells: machine, sensors and readings, as plain checked values, and how files of them are read."""

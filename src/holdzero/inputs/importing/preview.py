@@ -1,0 +1,237 @@
+"""Preview: what each column of a grid seems to be, for the person to confirm or change."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from holdzero.inputs.importing.choice import ACROSS, MEANINGS, Choice
+from holdzero.inputs.importing.figures import figure, has_dash
+from holdzero.inputs.importing.grid import LINES, Grid
+from holdzero.inputs.reading.columns import NUMBERS
+from holdzero.inputs.reading.entry import SIDES
+from holdzero.quantity import KINDS, tidy
+
+_SHOWN = 6  # cells of each column shown
+_LOOKED_AT = 400  # rows that decide
+_HEARD = {  # what people write over such columns, beside the names of a readings file
+    "deviation": "reading readings dev value dial indicator gauge gage measured measurement error result",
+    "set": "power_up powerup power_cycle cycle session block series",
+    "homing": "n no nr number run repetition trial count shot home index",
+    "sensor": "switch candidate probe",
+    "axis": "ax",
+    "side": "motor left_right l_r",
+    "temperature": "temp t_degc t_c",
+    "speed": "feed feedrate creep rate",
+    "direction": "dir",
+    "time": "date timestamp when clock date_time",
+    "condition": "conditions state note notes remark remarks comment comments",
+    "set_aside": "excluded ignore left_out outlier",
+    "resolution": "step_of_display least_count",
+}
+_NAMES = {word: meaning for meaning, words in _HEARD.items() for word in words.split()} | {
+    name: name for name in MEANINGS
+}
+_UNIT = re.compile(r"[\[(]\s*([^\])]+?)\s*[\])]\s*\Z|(?:\b|_)in\s+(\S+)\Z|,\s*(\S+)\Z")
+_CLOCK = re.compile(r"\d{4}-\d\d-\d\d|\d{1,2}:\d\d|\d{1,2}[./]\d{1,2}[./]\d{2,4}")
+
+
+@dataclass(frozen=True, slots=True)
+class SeenColumn:
+    """One column: its heading, what it seems to be ("" if it is not used), in which unit, and why."""
+
+    index: int
+    heading: str
+    seems: str
+    unit: str
+    why: str
+    sample: tuple[str, ...]
+    filled: int
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What a grid seems to hold, and the choice that follows from it; change it and `take`."""
+
+    grid: Grid
+    columns: tuple[SeenColumn, ...]
+    choice: Choice
+    notes: tuple[str, ...]
+
+
+def preview(grid: Grid, *, unit: str = "mm") -> Preview:
+    r"""Say what each column seems to be.
+
+    Parameters
+    ----------
+    grid : Grid
+        The table.
+    unit : str, default "mm"
+        Of readings whose column does not say.
+
+    Examples
+    --------
+    >>> from holdzero.inputs.importing.grid import read_grid
+    >>> seen = preview(read_grid("Run;Dial (thou)\n1;0,5\n2;-0,2\n"))
+    >>> [(column.seems, column.unit) for column in seen.columns]
+    [('homing', ''), ('deviation', 'thou')]
+    """
+    header = _has_header(grid)
+    rows = grid.rows[header:][:_LOOKED_AT]
+    headings = [_cell(grid.rows[0], i) if header else "" for i in range(grid.width)]
+    cells = [[_cell(row, i) for row in rows] for i in range(grid.width)]
+    guesses = [_named(heading) for heading in headings]
+    across, side_by_side = _across(headings, cells, guesses, grid) if header else ("", [])
+    if across:
+        for i in side_by_side:
+            guesses[i] = ("deviation", "", f"its heading names the {across}")
+    elif not any(meaning == "deviation" for meaning, _, _ in guesses):
+        guesses = _by_content(guesses, cells, grid)
+    guesses = _once(guesses, across)
+    columns = tuple(
+        SeenColumn(
+            i,
+            headings[i],
+            meaning,
+            of or (unit if meaning == "deviation" else ""),
+            why,
+            tuple(list(filter(None, cells[i]))[:_SHOWN]),
+            sum(map(bool, cells[i])),
+        )
+        for i, (meaning, of, why) in enumerate(guesses)
+    )
+    choice = Choice(
+        columns={column.index: column.seems for column in columns if column.seems},
+        across=across,
+        units={column.seems: column.unit for column in columns if column.unit},
+        header=header,
+    )
+    return Preview(grid, columns, choice, _notes(grid, columns))
+
+
+def _notes(grid: Grid, columns: Sequence[SeenColumn]) -> tuple[str, ...]:
+    notes = []
+    if grid.delimiter == LINES:
+        notes.append("The last number of each line is taken.")
+        if any("," in column for row in grid.rows[:_LOOKED_AT] for column in row):
+            notes.append("A comma is taken as the decimal sign.")
+        if any(map(has_dash, (row[0] for row in grid.rows[:_LOOKED_AT]))):
+            notes.append("A minus with spaces around it is taken as a dash, not as a sign.")
+    unused = [column.heading or f"column {column.index + 1}" for column in columns if not column.seems]
+    if unused:
+        notes.append(f"Not used: {', '.join(unused)}.")
+    if not any(column.seems == "deviation" for column in columns):
+        notes.append("No column looks like readings: choose it.")
+    return tuple(notes)
+
+
+def _cell(row: tuple[str, ...], i: int) -> str:
+    return row[i] if i < len(row) else ""
+
+
+def _has_header(grid: Grid) -> bool:
+    """The first row holds headings where it has words only, and numbers stand below it or it names columns."""
+    first = grid.rows[0]
+    if any(figure(cell, grid) is not None for cell in first):
+        return False
+    if grid.delimiter == LINES:
+        return _named(first[0])[0] == "deviation"
+    below = grid.rows[1:20]
+    return any(figure(cell, grid) is not None for row in below for cell in row) or any(
+        _named(cell)[0] for cell in first
+    )
+
+
+def _named(heading: str) -> tuple[str, str, str]:
+    """Return meaning, unit and why, from a heading."""
+    plain = _plain(heading)
+    for meaning, (_, units) in NUMBERS.items():
+        if plain in units:
+            return meaning, units[plain], "its heading says so"
+    bare, unit = heading, ""
+    match = _UNIT.search(tidy(heading))
+    if match:
+        unit = next(filter(None, match.groups()))
+        bare = tidy(heading)[: match.start()]
+    meaning = _NAMES.get(_plain(bare), "") or next(
+        (_NAMES[word] for word in _plain(bare).split("_") if word in _NAMES), ""
+    )
+    if not meaning and unit in KINDS["length"].factors and bare:
+        meaning = "deviation"
+    if not meaning:
+        return "", "", ""
+    kind = NUMBERS[meaning][0] if meaning in NUMBERS else ""
+    known = bool(kind) and (unit in KINDS[kind].factors or (meaning == "deviation" and unit == "steps"))
+    return meaning, unit if known else "", f"its heading is {heading}"
+
+
+def _across(
+    headings: list[str], cells: list[list[str]], guesses: list[tuple[str, str, str]], grid: Grid
+) -> tuple[str, list[int]]:
+    """Tell whether columns of readings stand side by side, what their headings name, and which they are."""
+    if any(guess[0] == "deviation" for guess in guesses):
+        return "", []
+    free = [i for i, guess in enumerate(guesses) if guess[0] in ("", *ACROSS) and _numeric(cells[i], grid)]
+    for meaning in ACROSS:
+        words = "|".join((meaning, *_HEARD[meaning].split()))
+        pattern = re.compile("l|r|left|right" if meaning == "side" else rf"(?:{words})\W*\w+")
+        named = [i for i in free if pattern.fullmatch(headings[i].casefold())]
+        if len(named) > 1:
+            return meaning, named
+    return "", []
+
+
+def _by_content(
+    guesses: list[tuple[str, str, str]], cells: list[list[str]], grid: Grid
+) -> list[tuple[str, str, str]]:
+    """Guess from what stands in the columns without a telling heading."""
+    found = list(guesses)
+    for i, column in enumerate(cells):
+        filled = [cell for cell in column if cell]
+        if found[i][0] or not filled:
+            continue
+        if all(cell.casefold() in SIDES for cell in filled):
+            found[i] = ("side", "", "it holds L and R")
+        elif all(_CLOCK.match(cell) for cell in filled):
+            found[i] = ("time", "", "it holds times")
+        elif _counts(filled):
+            found[i] = ("homing", "", "it counts")
+    numeric = [i for i, column in enumerate(cells) if not found[i][0] and _numeric(column, grid)]
+    if not numeric and grid.delimiter != LINES:  # a single column that happens to count
+        numeric = [i for i, guess in enumerate(found) if guess[0] == "homing"] if len(cells) == 1 else []
+    if numeric or grid.delimiter == LINES:
+        found[numeric[-1] if numeric else 0] = ("deviation", "", "it is the last column of numbers")
+    return found
+
+
+def _counts(filled: list[str]) -> bool:
+    """Tell whether a column counts 1, 2, 3, beginning again perhaps."""
+    if not all(cell.isdecimal() for cell in filled):
+        return False
+    numbers = [int(cell) for cell in filled]
+    return (
+        len(numbers) > 1
+        and numbers[0] == 1
+        and all(b in (a + 1, 1) for a, b in pairwise(numbers))
+        and max(numbers) > 1
+    )
+
+
+def _numeric(column: list[str], grid: Grid) -> bool:
+    filled = [cell for cell in column if cell]
+    return bool(filled) and sum(figure(cell, grid) is not None for cell in filled) * 2 > len(filled)
+
+
+def _once(guesses: list[tuple[str, str, str]], across: str) -> list[tuple[str, str, str]]:
+    """Let each meaning stand for one column: the first that has it."""
+    seen: set[str] = set()
+    kept = []
+    for meaning, unit, why in guesses:
+        twice = meaning in seen and not (meaning == "deviation" and across)
+        kept.append(("", "", f"another column is taken as {meaning}") if twice else (meaning, unit, why))
+        seen.add(meaning)
+    return kept
+
+
+def _plain(heading: str) -> str:
+    return re.sub(r"[^0-9a-z]+", "_", tidy(heading).casefold()).strip("_")

@@ -1,0 +1,206 @@
+"""Take: the readings of a grid, in the way that was chosen, and what was left out and why.
+
+What is taken goes through the reader of the readings files, so an import holds nothing that a file
+could not.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from holdzero.errors import InputError
+from holdzero.inputs.importing.choice import Choice
+from holdzero.inputs.importing.figures import figure, read_figure
+from holdzero.inputs.importing.grid import Grid
+from holdzero.inputs.reading.cells import Cells, Column
+from holdzero.inputs.reading.columns import NUMBERS, WORDS
+from holdzero.inputs.reading.entry import readings_of
+from holdzero.inputs.reading.values import Readings
+from holdzero.quantity import comma_is_decimal
+
+_SUMMARY = re.compile(
+    r"(?:mean|average|avg|sum|total|sd|s\.?d\.?|std\.?|st\.?dev\.?|stdev|min|max|minimum|maximum|range|span|median|"
+    r"count|sigma|repeatability)\b\W*\Z",
+    re.IGNORECASE,
+)
+_FILLED_DOWN = ("sensor", "axis", "set")  # people write these once, above a block
+_CANONICAL = {
+    "deviation": "deviation_mm",
+    "resolution": "resolution_mm",
+    "speed": "speed_mm_s",
+    "temperature": "temperature_degc",
+}
+Row = dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A row that gave no reading: where, what stands there, why."""
+
+    line: int
+    words: str
+    why: str
+
+    @property
+    def sentence(self) -> str:
+        """All of it."""
+        return f"Line {self.line} is left out, {self.why}: {self.words}"
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """The readings of a grid, as a file gives them (`digest`: of the bytes), and what was left out."""
+
+    readings: Readings
+    left_out: tuple[LeftOut, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def n(self) -> int:
+        """Readings taken."""
+        return sum(group.homing.size for group in self.readings.groups)
+
+
+def take(grid: Grid, choice: Choice) -> Taken:
+    r"""Take the readings of a grid.
+
+    Parameters
+    ----------
+    grid : Grid
+        The table.
+    choice : Choice
+        What each column is, e.g. `preview(grid).choice` as it is or changed.
+
+    Raises
+    ------
+    InputError
+        No column of readings was chosen, none of its cells is a number, or the readings contradict each
+        other; with the line where it stands.
+
+    Examples
+    --------
+    >>> from holdzero.inputs.importing import preview, read_grid
+    >>> grid = read_grid("Set;Dial (mm)\n1;0,012\n;0,010\n2;-0,003\nmean;0,006\n")
+    >>> taken = take(grid, preview(grid).choice)
+    >>> taken.readings.groups[0].set_label.tolist(), taken.readings.groups[0].deviation_mm.tolist()
+    (['1', '1', '2'], [0.012, 0.01, -0.003])
+    >>> taken.left_out[0].sentence
+    'Line 5 is left out, it looks like a summary: mean; 0,006'
+    """
+    if "deviation" not in choice.columns.values():
+        raise InputError(
+            where=grid.name, found="no column of readings", need="one column chosen as readings", do="choose it"
+        )
+    left_out: list[LeftOut] = []
+    notes: list[str] = []
+    found = list(_rows(grid, choice, left_out, notes))
+    if not found:
+        raise InputError(
+            where=grid.name,
+            found="no number in the column of readings",
+            need="at least one reading",
+            do="choose the right column",
+        )
+    readings = readings_of(
+        _cells(grid, found),
+        resolution_mm=choice.step_mm if choice.units.get("deviation") == "steps" else choice.resolution_mm,
+        protocol=choice.protocol,
+        digest=grid.digest,
+    )
+    return Taken(readings, tuple(left_out), (*notes, *readings.notes))
+
+
+def _rows(grid: Grid, choice: Choice, left_out: list[LeftOut], notes: list[str]) -> Iterator[tuple[int, Row]]:
+    """Return line and named cells of each reading; with several columns of readings, sets one after the other."""
+    values = [i for i, meaning in choice.columns.items() if meaning == "deviation"]
+    commas = _decimal_comma(grid, choice)
+    headings = grid.rows[0] if choice.header else ()
+    above: Row = {}
+    last, gap_set = 0, int(choice.set_label) if choice.set_label.isdecimal() else 1
+    taken: list[tuple[int, int, Row]] = []
+    for line, row in list(zip(grid.line, grid.rows, strict=True))[choice.header :]:
+        if choice.gaps and taken and line > last + 1:
+            gap_set += 1
+        last = line
+        named = {
+            meaning: row[i] for i, meaning in choice.columns.items() if i < len(row) and meaning != "deviation"
+        }
+        if any(_SUMMARY.match(cell) for cell in row):
+            left_out.append(_left(line, row, "it looks like a summary"))
+            continue
+        _fill_down(named, above, notes)
+        for rank, i in enumerate(values):
+            words = figure(row[i], grid) if i < len(row) else None
+            if words is None:
+                if len(values) == 1 or (i < len(row) and row[i]):
+                    left_out.append(
+                        _left(line, row, "it holds no number" if i < len(row) and row[i] else "no reading")
+                    )
+                continue
+            said = _said(named, choice, headings[i] if i < len(headings) else "", str(gap_set))
+            said["deviation"] = _figure(words, "deviation", choice, grid, line, commas)
+            for meaning in ("speed", "temperature", "resolution"):
+                if named.get(meaning):
+                    cell = figure(named[meaning], grid) or named[meaning]
+                    said[meaning] = _figure(cell, meaning, choice, grid, line, commas)
+            taken.append((rank if choice.across in ("set", "sensor") else 0, line, said))
+    taken.sort(key=lambda one: one[0])  # stable: within a column the order of the lines
+    yield from ((line, said) for _, line, said in taken)
+
+
+def _said(named: Row, choice: Choice, heading: str, gap_set: str) -> Row:
+    said = {meaning: cell for meaning, cell in named.items() if meaning in WORDS}
+    if choice.across:
+        said[choice.across] = re.sub(rf"^{choice.across}\W*", "", heading, flags=re.IGNORECASE) or heading
+    for meaning in ("sensor", "axis", "side"):
+        said[meaning] = said.get(meaning) or getattr(choice, meaning)
+    said["set"] = said.get("set") or gap_set
+    return said
+
+
+def _fill_down(named: Row, above: Row, notes: list[str]) -> None:
+    for meaning in _FILLED_DOWN:
+        if named.get(meaning):
+            above[meaning] = named[meaning]
+        elif meaning in above and meaning in named:
+            named[meaning] = above[meaning]
+            note = f"Empty cells of the column {meaning} are taken as the one above."
+            if note not in notes:
+                notes.append(note)
+
+
+def _decimal_comma(grid: Grid, choice: Choice) -> bool:
+    """Tell whether the numbers of the chosen columns show that their commas are decimal commas."""
+    used = [i for i, meaning in choice.columns.items() if meaning in NUMBERS]
+    cells = (row[i] for row in grid.rows[choice.header :] for i in used if i < len(row))
+    return comma_is_decimal(figure(cell, grid) or "" for cell in cells)
+
+
+def _figure(words: str, meaning: str, choice: Choice, grid: Grid, line: int, commas: bool) -> str:
+    """Return a figure in the canonical unit, as words that read back to exactly it."""
+    if commas and "." not in words and words.count(",") == 1:
+        words = words.replace(",", ".")
+    default = {"speed": "mm/s", "temperature": "degC"}.get(meaning, "mm")
+    try:
+        return repr(
+            read_figure(words, meaning=meaning, unit=choice.units.get(meaning, default), step_mm=choice.step_mm)
+        )
+    except InputError as error:
+        where = ", ".join(filter(None, (grid.name, f"line {line}", f"column {meaning}")))
+        raise InputError(where=where, found=error.found, need=error.need, do=error.do) from None
+
+
+def _left(line: int, row: tuple[str, ...], why: str) -> LeftOut:
+    return LeftOut(line, "; ".join(filter(None, row))[:60], why)
+
+
+def _cells(grid: Grid, found: list[tuple[int, Row]]) -> Cells:
+    meanings = [name for name in (*NUMBERS, *WORDS) if any(row.get(name) for _, row in found)]
+    columns = []
+    for meaning in meanings:
+        words = {word: code for code, word in enumerate(dict.fromkeys(row.get(meaning, "") for _, row in found))}
+        codes = np.array([words[row.get(meaning, "")] for _, row in found], dtype=np.int64)
+        columns.append(Column(_CANONICAL.get(meaning, meaning), codes, tuple(words)))
+    return Cells(tuple(columns), np.array([line for line, _ in found], dtype=np.int64), ",", grid.name)

@@ -1,0 +1,126 @@
+"""Columns: what the headings of a readings file mean."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from holdzero.errors import InputError
+from holdzero.form import did_you_mean
+from holdzero.inputs.reading.cells import Cells, Column
+from holdzero.quantity import comma_is_decimal, quoted, tidy
+
+# Column of numbers: kind of quantity, and its headings with the unit each stands for.
+NUMBERS: Mapping[str, tuple[str, Mapping[str, str]]] = {
+    "deviation": (
+        "length",
+        {
+            "deviation_mm": "mm",
+            "deviation_um": "um",
+            "deviation_in": "in",
+            "deviation_thou": "thou",
+            "deviation_steps": "steps",
+        },
+    ),
+    "resolution": (
+        "length",
+        {"resolution_mm": "mm", "resolution_um": "um", "resolution_in": "in", "resolution_thou": "thou"},
+    ),
+    "step": ("length", {"step_mm": "mm", "step_um": "um", "step_in": "in", "step_thou": "thou"}),
+    "speed": ("speed", {"speed_mm_s": "mm/s", "speed_mm_min": "mm/min", "speed_in_min": "in/min"}),
+    "temperature": ("temperature", {"temperature_degc": "degC", "temperature_degf": "degF"}),
+}
+WORDS = (
+    "sensor",
+    "axis",
+    "side",
+    "set",
+    "homing",
+    "direction",
+    "time",
+    "condition",
+    "set_aside",
+    "repeat",
+    "protocol",
+)
+HEADINGS = (*(heading for _, units in NUMBERS.values() for heading in units), *WORDS)
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Which column is which: `words` and `numbers` by name; a number's kind and unit beside it.
+
+    `decimal_comma`: some number of the file shows that its commas are decimal commas.
+    """
+
+    words: Mapping[str, Column]
+    numbers: Mapping[str, tuple[Column, str, str]]
+    unknown: tuple[Column, ...]
+    notes: tuple[str, ...]
+    decimal_comma: bool = False
+
+
+def layout(cells: Cells) -> Layout:
+    """Tell the columns of a readings file apart by their headings.
+
+    Parameters
+    ----------
+    cells : Cells
+        The file.
+
+    Returns
+    -------
+    Layout
+        Case, spaces and brackets of headings do not count: "Deviation [mm]" is ``deviation_mm``.
+
+    Raises
+    ------
+    InputError
+        No column of deviations, or one quantity in two columns.
+    """
+    words: dict[str, Column] = {}
+    numbers: dict[str, tuple[Column, str, str]] = {}
+    unknown = []
+    here = ", ".join(filter(None, (cells.where, "headings")))
+    for column in cells.columns:
+        heading = _plain(column.heading)
+        number = next((name for name, (_, units) in NUMBERS.items() if heading in units), "")
+        name = number or heading
+        if name in words or number in numbers:
+            before = numbers[number][0] if number in numbers else words[name]
+            raise InputError(
+                where=here,
+                found=f"{quoted(before.heading)} and {quoted(column.heading)}",
+                need=f"one column for {name}",
+                do="remove one of the two",
+            )
+        if number:
+            kind, units = NUMBERS[number]
+            numbers[number] = (column, kind, units[heading])
+        elif name in WORDS:
+            words[name] = column
+        else:
+            unknown.append(column)
+    if "deviation" not in numbers:
+        raise InputError(
+            where=here,
+            found="the columns " + ", ".join(quoted(column.heading) for column in cells.columns[:12]),
+            need="one of " + ", ".join(NUMBERS["deviation"][1]),
+            do="name the column of readings with its unit",
+        )
+    notes = tuple(
+        f"Column {column.heading} is kept but not used{did_you_mean(_plain(column.heading), HEADINGS)}."
+        for column in unknown
+    )
+    figures = (word for column, _, _ in numbers.values() for word in column.words)
+    return Layout(words, numbers, tuple(unknown), notes, comma_is_decimal(figures))
+
+
+def word_column(cells: Cells, plan: Layout, name: str) -> Column:
+    """Return a column of words; one of empty cells where the file has none."""
+    return plan.words.get(name) or Column(name, np.zeros(cells.line.size, dtype=np.int64), ("",))
+
+
+def _plain(heading: str) -> str:
+    return re.sub(r"[^0-9a-z]+", "_", tidy(heading).casefold()).strip("_")

@@ -1,0 +1,205 @@
+"""Entry: a readings file becomes homings, one group a sensor, axis and side."""
+
+import hashlib
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.errors import InputError
+from holdzero.inputs.reading.cells import Cells, Codes, read_cells
+from holdzero.inputs.reading.columns import Layout, layout, word_column
+from holdzero.inputs.reading.numbers import deviations, numbers
+from holdzero.inputs.reading.order import backwards, code_of, homings, labels, refuse_twice
+from holdzero.inputs.reading.plausible import directions, refuse_standing, times
+from holdzero.inputs.reading.values import Homings, Protocol, Readings
+from holdzero.quantity import quoted
+
+T = TypeVar("T")
+
+SIDES = {"": "", "l": "L", "left": "L", "r": "R", "right": "R"}
+YES_OR_NO = {"yes": True, "true": True, "y": True, "x": True, "1": True} | dict.fromkeys(
+    ("", "no", "false", "n", "0"), False
+)
+
+
+def read_readings(
+    text: str | Iterable[str],
+    *,
+    where: str = "",
+    resolution_mm: float | None = None,
+    protocol: Protocol | None = None,
+    step_mm: float | None = None,
+) -> Readings:
+    r"""Read a readings file.
+
+    Parameters
+    ----------
+    text : str or iterable of str
+        The whole file, or its lines: a header row, then one row a reading. See `holdzero.inputs.reading.columns`
+        for the headings.
+    where : str, default ""
+        Name of the file, for messages.
+    resolution_mm : float, optional
+        Step of the display, where the file does not say. [mm]
+    protocol : Protocol, optional
+        How the readings were taken, where the file does not say; else `Protocol.OUTSIDE`.
+    step_mm : float, optional
+        Way of one step, for ``deviation_steps`` without a column ``step_mm``. [mm]
+
+    Returns
+    -------
+    Readings
+        Groups in the order they first appear; within a group the order of the file, which is taken as the
+        order of the homings. Without a column ``set`` a group is one set; without ``homing`` its readings
+        are counted in order. Notes name what was left unused and where the file contradicts itself.
+
+    Raises
+    ------
+    InputError
+        Names file, line and column: a cell that is not what its heading says, one homing twice, two
+        resolutions or protocols in one group.
+
+    Notes
+    -----
+    Where cells are separated by semicolons or tabs a comma is a decimal comma. Two readings of the same
+    homing are refused unless one is marked as ``repeat`` or set aside: a file pasted twice would halve
+    the doubt. They may differ in direction, condition or speed, though.
+
+    Examples
+    --------
+    >>> readings = read_readings("side,set,deviation_mm\nL,1,0.003\nR,1,-0.001\nL,2,0.004\n")
+    >>> [(group.side, group.deviation_mm.tolist()) for group in readings.groups]
+    [('L', [0.003, 0.004]), ('R', [-0.001])]
+    """
+    if not isinstance(text, str):
+        text = "".join(line if line.endswith("\n") else line + "\n" for line in text)
+    return readings_of(
+        read_cells(text, where=where),
+        resolution_mm=resolution_mm,
+        protocol=protocol,
+        step_mm=step_mm,
+        digest=hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
+    )
+
+
+def readings_of(
+    cells: Cells,
+    *,
+    resolution_mm: float | None = None,
+    protocol: Protocol | None = None,
+    step_mm: float | None = None,
+    digest: str = "",
+) -> Readings:
+    """Read columns that are told apart already; as `read_readings`. `digest`: of what they came from."""
+    plan = layout(cells)
+    speed, temperature = (numbers(cells, plan, name) for name in ("speed", "temperature"))
+    refuse_standing(cells, plan, speed)
+    deviation, resolution, in_steps = deviations(cells, plan, step_mm=step_mm, resolution_mm=resolution_mm)
+    words = {name: word_column(cells, plan, name) for name in ("sensor", "axis", "condition")}
+    words["time"], of_times = times(cells, plan)
+    side = _parsed(cells, plan, "side", _one_of(SIDES, "L or R"))
+    repeat = _parsed(cells, plan, "repeat", _one_of(YES_OR_NO, "yes or no"))
+    set_aside = _parsed(cells, plan, "set_aside", _reason)
+    said = _parsed(cells, plan, "protocol", _protocol)
+    label, label_code = labels(cells, plan)
+    group = code_of(words["sensor"].codes, words["axis"].codes, np.searchsorted(["", "L", "R"], side))
+    words["direction"] = directions(cells, plan, group)
+    block = code_of(group, label_code)  # one set of one group
+    homing = homings(cells, plan, block, repeat)
+    counted = ~repeat & (set_aside == "")
+    refuse_twice(cells, block, homing, counted, words["direction"].codes, words["condition"].codes, speed)
+    resolutions = _one_each(cells, group, resolution, ~np.isnan(resolution), "resolution")
+    protocols = _one_each(cells, group, said, said != "", "protocol")
+    notes = (
+        *plan.notes,
+        *in_steps,
+        *of_times,
+        *backwards(cells, block, homing, counted),
+        *_unneeded(resolution_mm, resolutions, "resolution"),
+        *_unneeded(protocol, protocols, "protocol"),
+    )
+    columns = {name: column.cells for name, column in words.items()}
+    extra = {column.heading: column.cells for column in plan.unknown}
+    by_group = np.split(np.argsort(group, kind="stable"), np.cumsum(np.bincount(group))[:-1])
+    groups = tuple(
+        Homings(
+            sensor=str(columns["sensor"][rows[0]]),
+            axis=str(columns["axis"][rows[0]]),
+            side=str(side[rows[0]]),
+            deviation_mm=deviation[rows],
+            set_label=label[rows],
+            homing=homing[rows],
+            speed_mm_s=speed[rows],
+            temperature_degc=temperature[rows],
+            direction=columns["direction"][rows],
+            time=columns["time"][rows],
+            condition=columns["condition"][rows],
+            set_aside=set_aside[rows],
+            repeat=repeat[rows],
+            resolution_mm=resolution_mm if r is None else float(r),
+            protocol=Protocol(str(way or protocol or Protocol.OUTSIDE)),
+            line=cells.line[rows],
+            extra={heading: column[rows] for heading, column in extra.items()},
+        )
+        for rows, r, way in zip(by_group, resolutions, protocols, strict=True)
+    )
+    return Readings(groups, notes, digest)
+
+
+def _parsed(cells: Cells, plan: Layout, name: str, read: Callable[[str], T]) -> NDArray[Any]:
+    column = word_column(cells, plan, name)
+    return np.array(cells.each(column, read))[column.codes]
+
+
+def _one_of(spelled: Mapping[str, T], need: str) -> Callable[[str], T]:
+    def read(word: str) -> T:
+        if word.casefold() in spelled:
+            return spelled[word.casefold()]
+        raise InputError(found=quoted(word), need=need, do="write one of these, or leave the cell empty")
+
+    return read
+
+
+def _reason(word: str) -> str:
+    return "" if YES_OR_NO.get(word.casefold()) is False else word
+
+
+def _protocol(word: str) -> str:
+    folded = "-".join(re.split("[-_ ]+", word.casefold()))
+    if folded and folded not in list(Protocol):
+        raise InputError(
+            found=quoted(word),
+            need="a protocol: " + ", ".join(Protocol),
+            do="write one of these, or leave the cell empty",
+        )
+    return folded
+
+
+def _one_each(cells: Cells, group: Codes, values: NDArray[Any], given: NDArray[np.bool_], name: str) -> list[Any]:
+    """Return the one value of each group, None where it is not given."""
+    found: list[Any] = [None] * (int(group.max()) + 1)
+    rows = np.flatnonzero(given)
+    if not rows.size:
+        return found
+    pairs = code_of(group[rows], np.unique(values[rows], return_inverse=True)[1])
+    for row in rows[np.unique(pairs, return_index=True)[1]]:
+        of, value = int(group[row]), values[row].item()
+        if found[of] is not None:
+            raise InputError(
+                where=cells.place(int(row)),
+                found=f"a second {name} for the same sensor, axis and side ({value} after {found[of]})",
+                need=f"one {name} for all of its readings",
+                do="keep readings taken in two ways in two files",
+            )
+        found[of] = value
+    return found
+
+
+def _unneeded(option: object, of_groups: Sequence[object], name: str) -> tuple[str, ...]:
+    """Say where an option gave way to what the file says."""
+    if option is None or all(value is None or value == option for value in of_groups):
+        return ()
+    return (f"The file states the {name} itself: that counts, not {option}.",)

@@ -1,0 +1,65 @@
+"""Writing: homings back into a readings file that says everything itself."""
+
+import csv
+import math
+from types import SimpleNamespace
+from typing import Any
+
+from holdzero.inputs.reading.values import Homings, Readings
+
+PLAIN = ("deviation_mm", "speed_mm_s", "temperature_degc", "direction", "time", "condition", "set_aside", "repeat")
+
+
+def write_readings(readings: Readings) -> str:
+    r"""Write readings as a file that reads back to the same homings.
+
+    Parameters
+    ----------
+    readings : Readings
+        Groups follow each other; resolution and protocol stand in every row, so no option is needed.
+
+    Returns
+    -------
+    str
+        CSV. A column that would be empty throughout is left out.
+
+    Examples
+    --------
+    >>> from holdzero.inputs.reading import read_readings
+    >>> read = read_readings("side,set,deviation_um\nL,1,3\nR,1,-1\n", resolution_mm=0.001)
+    >>> print(write_readings(read), end="")
+    side,set,homing,deviation_mm,resolution_mm,protocol
+    L,1,1,0.003,0.001,outside
+    R,1,1,-0.001,0.001,outside
+    """
+    rows = [row for group in readings.groups for row in _rows(group)]
+    names = dict.fromkeys(name for row in rows for name in row)
+    full = [name for name in names if any(row.get(name) not in (None, "") for row in rows)]
+    lines: list[str] = []
+    writer = csv.DictWriter(  # whose line end decides which cells it quotes: with \r\n those with either
+        SimpleNamespace(write=lines.append), full or ["deviation_mm"], extrasaction="ignore", lineterminator="\r\n"
+    )
+    writer.writeheader()
+    writer.writerows(rows)
+    return "".join(line.removesuffix("\r\n") + "\n" for line in lines)
+
+
+def _rows(group: Homings) -> list[dict[str, Any]]:
+    whose = {"sensor": group.sensor, "axis": group.axis, "side": group.side}
+    how = {"resolution_mm": group.resolution_mm, "protocol": group.protocol.value}
+    columns = {"set": group.set_label, "homing": group.homing} | {name: getattr(group, name) for name in PLAIN}
+    cells = zip(*((_cell(value) for value in column.tolist()) for column in columns.values()), strict=True)
+    more = {heading: column.tolist() for heading, column in group.extra.items()}
+    return [
+        whose
+        | dict(zip(columns, row, strict=True))
+        | how
+        | {heading: column[i] for heading, column in more.items()}
+        for i, row in enumerate(cells)
+    ]
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    return "" if isinstance(value, float) and math.isnan(value) else value

@@ -1,7 +1,0 @@
-"""Reading: what was read at the machine, and the file it comes from."""
-
-from holdzero.reading.entry import read_readings
-from holdzero.reading.values import Homings, Protocol, Readings
-from holdzero.reading.writing import write_readings
-
-__all__ = ["Homings", "Protocol", "Readings", "read_readings", "write_readings"]

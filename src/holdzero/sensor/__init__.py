@@ -1,7 +1,0 @@
-"""Sensor: a candidate switch, what its data sheet says, and the form that says so."""
-
-from holdzero.sensor.entry import read_sensors, sensor_from, write_sensors
-from holdzero.sensor.keys import CONVENTIONS, KEYS
-from holdzero.sensor.values import Sensor
-
-__all__ = ["CONVENTIONS", "KEYS", "Sensor", "read_sensors", "sensor_from", "write_sensors"]

@@ -1,5 +1,0 @@
-"""Watch: does the machine still home where it did?"""
-
-from holdzero.watch.run_length import average_run_length
-
-__all__ = ["average_run_length"]
