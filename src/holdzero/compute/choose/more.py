@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 ASKED = 0.85  # of what is foreseen 5 to 10 points are optimism (docs/methods.md, section 4)
 _OF_READING = ("unit-switched", "wrong-protocol")  # the homings may be fine
 _DRAWS = 400
-_MOST = 4  # times the power-ups there are
+_MOST = 4  # times the power-ups there are, the further ones among them
 MINUTES = (1.0, 5.0)  # of a homing and of a power-up, where the person does not say
 
 
@@ -54,14 +54,15 @@ def more(
 
     Notes
     -----
-    Spreads are drawn from what is believed now; for each, the mean squares that k2 power-ups would give;
-    from these an approximate chance (chi-square, Satterthwaite's degrees of freedom) and whether it
-    settles the question. The smallest k2 with 85 of 100 settled is named, up to four times as many as
-    there are. `instead` is the same with twice the homings in each further power-up.
+    Spreads are drawn from what is believed now; for each, the mean squares that the further power-ups
+    would give beside those there are; from these an approximate chance (chi-square, Satterthwaite's degrees
+    of freedom) and whether it settles the question. The fewest with 85 of 100 settled are named, up to three
+    times as many as `part` has; each of `others` starts from the power-ups it has itself. `instead` is the
+    same with twice the homings in each further power-up.
     """
     found = part.findings
     each = round(found.figures.n0) if found.figures else 5
-    if found.power_ups < 2 or found.figures is None or found.posterior is None:
+    if found.figures is None or found.posterior is None or any(_unseen(asked) for asked in (part, *others)):
         return More(
             power_ups=4,
             homings_each=5,
@@ -71,10 +72,11 @@ def more(
             minutes=4 * (minutes[1] + 5 * minutes[0]),
         )
     k = found.power_ups
-    of_each = [one for one in (_settles(one, heavy, confidence, seed) for one in (part, *others)) if one]
+    each_settles = (_settles(asked, heavy, confidence, seed) for asked in (part, *others))
+    of_each = [settled for settled in each_settles if settled]
 
-    def settles(k2: int, each: int) -> float:
-        return prod(one(k2, each) for one in of_each)
+    def settles(further: int, each: int) -> float:
+        return prod(settled(further, each) for settled in of_each)
 
     plan, most = _fewest(k, each, settles, minutes)
     # Twice the homings help only where the scatter within a power-up is what is not known.
@@ -148,11 +150,11 @@ def _fewest(
     k: int, each: int, settles: Callable[[int, int], float], minutes: tuple[float, float]
 ) -> tuple[More | None, float]:
     """Fewest further power-ups of so many homings that settle it, and the chance of the most looked at."""
-    chance = {k: 0.0}
+    chance = {0: 0.0}
     for times in (1.25, 1.5, 2, 3, _MOST):
-        k2 = max(round(times * k), max(chance) + 1)
-        chance[k2] = settles(k2, each)
-        if chance[k2] >= ASKED:
+        further = max(round(times * k) - k, max(chance) + 1)
+        chance[further] = settles(further, each)
+        if chance[further] >= ASKED:
             break
     else:
         return None, chance[max(chance)]
@@ -161,7 +163,7 @@ def _fewest(
         middle = (low + high) // 2
         chance[middle] = settles(middle, each)
         low, high = (low, middle) if chance[middle] >= ASKED else (middle, high)
-    further = high - k
+    further = high
     homing, power_up = minutes
     takes = further * (power_up + each * homing)
     plan = More(
@@ -176,8 +178,13 @@ def _fewest(
     return plan, chance[high]
 
 
+def _unseen(part: Part) -> bool:
+    """Tell whether what a power-up does was not seen at a side that the part rests on."""
+    return any(side.power_ups < 2 for side in (part.findings, part.other) if side)
+
+
 def _settles(part: Part, heavy: bool, confidence: float, seed: int) -> Callable[[int, int], float] | None:
-    """Chance that so many power-ups in all, the further ones of so many homings, settle one part."""
+    """Chance that so many further power-ups of so many homings settle one part, beyond those it has itself."""
     found = part.findings
     allowed = part.spread_allowed_heavy_mm if heavy else part.spread_allowed_mm
     if found.all_alike:
@@ -188,10 +195,10 @@ def _settles(part: Part, heavy: bool, confidence: float, seed: int) -> Callable[
 
 
 def _alike(found: Findings, allowed_mm: float, confidence: float) -> Callable[[int, int], float]:
-    """Whether k2 power-ups, all alike again, would rule out a spread as wide as allowed."""
+    """Whether further power-ups, all alike again, would rule out a spread as wide as allowed."""
 
-    def settles(k2: int, each: int) -> float:
-        alike = chance_all_alike(k2, spread=allowed_mm, resolution=found.rounding_mm)
+    def settles(further: int, each: int) -> float:
+        alike = chance_all_alike(found.power_ups + further, spread=allowed_mm, resolution=found.rounding_mm)
         return float(1 - alike >= confidence)
 
     return settles
@@ -205,7 +212,7 @@ def _foresight(
     confidence: float,
     seed: int,
 ) -> Callable[[int, int], float]:
-    """Share of drawn machines for which k2 power-ups in all would settle the question.
+    """Share of drawn machines for which further power-ups would settle the question.
 
     `allowed_mm`: the spread that `holds` is judged by, and the one that `does not hold` is judged by.
     """
@@ -219,8 +226,8 @@ def _foresight(
     w = np.minimum(_draw(within, rng), t) if within and n > 1 else t
     df_within = k * (n - 1)
 
-    def settles(k2: int, each: int) -> float:
-        further = k2 - k
+    def settles(further: int, each: int) -> float:
+        k2 = k + further
         m = each if each > n + 0.5 else n  # homings of each further power-up
         of_mean = t**2 - w**2 + (w**2 + rounding) / m  # variance of the mean of one of them
         mean_n = k2 / (k / n + further / m)  # harmonic mean of the set sizes
