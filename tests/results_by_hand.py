@@ -23,7 +23,7 @@ MACHINE = Machine(
     requirement=Requirement(
         squareness_mm=0.05, squareness_over_mm=600.0, position_mm=0.1, risk=1e-3, datum_homings=8
     ),
-    axes=(Axis(name="Y", motors=2, travel_mm=1300.0, drive_distance_mm=980.0, creep_speed_mm_s=2.0),),
+    axes=(Axis.of("Y", motors=2, travel_mm=1300.0, drive_distance_mm=980.0, creep_speed_mm_s=2.0),),
 )
 SENSORS = (
     Sensor(name="plain", kind="slotted optical", price=9.0, output="NPN", contact="NC", life_cycles=5e6),

@@ -53,7 +53,7 @@ def ends():
 
 def test_tool_beyond_the_drives():
     """Overhang r 1.2, 12 um a side, nothing shared, 0.04 mm: 0.01209 by SciPy's bivariate normal of the ends."""
-    axis = Axis(name="Y", motors=2, drive_distance_mm=1000, overhang_mm=200, switch_spread_mm=0.012)
+    axis = Axis.of("Y", motors=2, drive_distance_mm=1000, overhang_mm=200, switch_spread_mm=0.012)
     found = simulate(budget(axis, Requirement(position_mm=0.04)), digits=3).outside_position
     assert found.value == pytest.approx(0.01209, abs=4 * (0.01209 / found.n) ** 0.5)
 
@@ -149,7 +149,7 @@ class TestIndex:
         assert set(np.unique(place)) <= {-5.0, 0.0, 5.0}
 
     def test_growth_still_moves_an_indexed_home(self, machine):
-        axis = replace(machine.axis("Y"), index_pitch_mm=5.0, index_phase=0.5)
+        axis = machine.axis("Y").changed(index_pitch_mm=5.0, index_phase=0.5)
         found = budget(axis, machine.requirement)
         drawn = simulate(found)
         assert drawn.position.sd == pytest.approx(found.position.u_mm, abs=4 * drawn.position.sd_error)
@@ -157,7 +157,7 @@ class TestIndex:
         assert switch.u_mm == 0
 
     def test_bad_place_shows_in_the_figures(self, machine):
-        axis = replace(machine.axis("Y"), index_pitch_mm=5.0, index_phase=0.001)
+        axis = machine.axis("Y").changed(index_pitch_mm=5.0, index_phase=0.001)
         found = budget(axis, machine.requirement)
         drawn = simulate(found, at_most=200_000)
         chance = found.index.wrong
@@ -206,8 +206,7 @@ class TestWholeBudget:
 
     def test_share_outside(self, machine):
         """One requirement at a time, all parts normal: counted against the closed form of both ends."""
-        axis = replace(
-            machine.axis("Y"),
+        axis = machine.axis("Y").changed(
             switch_spread_mm=0.02,
             growth_length_mm=None,
             trip_drift_mm_k=None,
@@ -227,8 +226,8 @@ class TestWholeBudget:
         assert drawn.ordinary_day == pytest.approx(2 * found.position.share_outside, rel=0.02)
 
     def test_known_place_in_a_step_is_explained(self, machine):
-        axis = replace(machine.axis("Y"), switch_spread_mm=0.0003, microsteps=2, step_phase=0.5, poll_s=1e-5)
-        axis = replace(axis, growth_length_mm=None, trip_drift_mm_k=None)
+        axis = machine.axis("Y").changed(switch_spread_mm=0.0003, microsteps=2, step_phase=0.5, poll_s=1e-5)
+        axis = axis.changed(growth_length_mm=None, trip_drift_mm_k=None)
         found = budget(axis, machine.requirement)
         drawn = simulate(found, at_most=100_000)
         assert drawn.position.sd < 0.2 * found.position.u_mm
@@ -236,7 +235,7 @@ class TestWholeBudget:
 
     def test_few_homings_are_explained(self):
         """Eight homings: Student's t with 7 degrees of freedom, √(7/5) wider, 95 % within 2.3646 s."""
-        axis = Axis(name="Z", switch_spread_mm=0.003, switch_homings=8)
+        axis = Axis.of("Z", switch_spread_mm=0.003, switch_homings=8)
         drawn = simulate(budget(axis, Requirement()), at_most=2_000_000, digits=3)
         assert drawn.position.sd == pytest.approx(0.003 * sqrt(7 / 5), rel=0.005)
         assert drawn.position.high == pytest.approx(0.003 * 2.3646, abs=4 * drawn.position.high_error)
@@ -255,7 +254,7 @@ class TestWholeBudget:
 @pytest.mark.parametrize(("taken", "shift"), [("edge", 0.023), ("rest", 0.023 + 4 / 1600)])
 def test_zero_moves_into_the_way_of_travel(machine, taken, shift):
     """2 mm/s x (11 + 0.5 ms), and the brake's v²/2a where the rest is zero."""
-    axis = replace(machine.axis("Y"), position_taken=taken, acceleration_mm_s2=800)
+    axis = machine.axis("Y").changed(position_taken=taken, acceleration_mm_s2=800)
     assert simulate(budget(axis, machine.requirement), at_most=1).shift_mm == pytest.approx(shift)
 
 

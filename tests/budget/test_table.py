@@ -102,7 +102,7 @@ class TestCommonAndOwn:
         assert sqrt(position_variance(common_mm=10, own_mm=4, along=along)) == printed(sd)
 
     def test_overhang_is_the_worse_end(self, machine):
-        axis = replace(machine.axis("Y"), overhang_mm=98.0)
+        axis = machine.axis("Y").changed(overhang_mm=98.0)
         found = budget(axis, machine.requirement)
         expected = position_variance(common_mm=found.common_mm, own_mm=found.own_mm, along=1.1)
         assert found.position.u_mm == pytest.approx(sqrt(expected))
@@ -113,13 +113,13 @@ class TestCommonAndOwn:
 
     def test_racking_stiffness_takes_its_share(self, machine):
         """EN-77's gantry: 2ρ/(1 + ρ) with ρ 0.8276."""
-        axis = replace(machine.axis("Y"), drive_stiffness_n_mm=2000.0, racking_stiffness_n_mm_rad=2e8)
+        axis = machine.axis("Y").changed(drive_stiffness_n_mm=2000.0, racking_stiffness_n_mm_rad=2e8)
         found = budget(axis, machine.requirement)
         rigid = budget(machine.axis("Y"), machine.requirement)
         assert found.squareness.u_mm / rigid.squareness.u_mm == pytest.approx(0.1811 / 0.2, rel=1e-3)
 
     def test_one_motor_has_no_squareness(self, machine):
-        found = budget(replace(machine.axis("Y"), motors=1), machine.requirement)
+        found = budget(machine.axis("Y").changed(motors=1), machine.requirement)
         assert found.squareness is None
         assert found.position.u_mm == pytest.approx(hypot(found.common_mm, found.own_mm))
 
@@ -165,7 +165,7 @@ class TestAllowed:
     @pytest.mark.parametrize(("overhang_mm", "own"), [(0, 9.9703), (98, 9.0139), (196, 8.1784), (392, 6.8296)])
     def test_tool_beyond_the_drives(self, machine, overhang_mm, own):
         """Second route: SciPy's bivariate normal of the two ends, in micrometres; squareness is far off."""
-        found = budget(replace(machine.axis("Y"), overhang_mm=overhang_mm), machine.requirement)
+        found = budget(machine.axis("Y").changed(overhang_mm=overhang_mm), machine.requirement)
         assert found.allowed.own_mm * 1e3 == pytest.approx(own, abs=5e-5)
         r, t, q, c = 1 + overhang_mm / 980, 0.05, found.allowed.own_mm, found.common_mm
         own_part, shared = c**2 + (r**2 + (1 - r) ** 2) * q**2, c**2 + 2 * r * (1 - r) * q**2
@@ -201,7 +201,7 @@ class TestBackwards:
 
     def test_at_that_speed_the_spread_is_just_the_allowed_one(self, machine, worked):
         creep = fastest_creep_of(worked)
-        found = budget(replace(machine.axis("Y"), creep_speed_mm_s=creep), machine.requirement)
+        found = budget(machine.axis("Y").changed(creep_speed_mm_s=creep), machine.requirement)
         assert found.own_mm == pytest.approx(worked.allowed.own_mm)
 
     def test_no_speed_helps(self):
@@ -228,20 +228,20 @@ class TestDataSheet:
     )
     def test_convention(self, convention, u):
         sensor = Sensor(name="A", repeatability_mm=0.012, repeatability_convention=convention)
-        (row,) = budget(Axis(name="Z"), Requirement(), sensor=sensor).rows
+        (row,) = budget(Axis.of("Z"), Requirement(), sensor=sensor).rows
         assert row.u_mm * 1e3 == pytest.approx(u)
         assert "data-sheet" in [caution.code for caution in row.cautions]
 
     @pytest.mark.parametrize(("convention", "code"), [("iec", "iec-upper-limit"), (None, "convention-not-stated")])
     def test_doubtful_convention_is_flagged(self, convention, code):
         sensor = Sensor(name="A", repeatability_mm=0.012, repeatability_convention=convention)
-        found = budget(Axis(name="Z"), Requirement(), sensor=sensor)
+        found = budget(Axis.of("Z"), Requirement(), sensor=sensor)
         assert code in [caution.code for caution in found.cautions]
 
     def test_trial_is_preferred(self, machine):
         sensor = Sensor(name="A", repeatability_mm=0.012, repeatability_convention="span")
         trial = Trial(sensor="A", own_mm=0.004, own_dof=20, homings=40, power_ups=8, common_mm=0.002, common_dof=7)
-        axis = replace(machine.axis("Y"), switch_spread_mm=None)
+        axis = machine.axis("Y").changed(switch_spread_mm=None)
         found = budget(axis, machine.requirement, sensor=sensor, trial=trial)
         names = [row.name for row in found.rows]
         assert names[:2] == ["trial, each side", "trial, both sides"]
@@ -259,7 +259,7 @@ class TestNotCounted:
     """Keys that are missing are asked for by name."""
 
     def test_bare_axis(self):
-        found = budget(Axis(name="Z", motors=2), Requirement())
+        found = budget(Axis.of("Z", motors=2), Requirement())
         asked = {one.what: one.keys for one in found.not_counted}
         assert asked["poll"] == ("poll", "creep_speed")
         assert asked["grid"] == ("lead", "full_steps")
@@ -268,11 +268,11 @@ class TestNotCounted:
         assert found.position.u_mm == 0
 
     def test_one_key_of_two(self, machine):
-        found = budget(replace(machine.axis("Y"), supply_variation_v=None), machine.requirement)
+        found = budget(machine.axis("Y").changed(supply_variation_v=None), machine.requirement)
         assert [(one.what, one.keys) for one in found.not_counted] == [("supply", ("supply_variation",))]
 
     def test_supply_of_the_machine_stands_in(self, machine):
-        axis = replace(machine.axis("Y"), supply_variation_v=None)
+        axis = machine.axis("Y").changed(supply_variation_v=None)
         assert budget(axis, machine.requirement, supply_half_v=0.5).not_counted == ()
 
 
@@ -297,15 +297,15 @@ class TestGrowth:
 
     @pytest.mark.parametrize(("per_k", "um"), [(11.5e-6, "57.5"), (23e-6, "115.0")])
     def test_a_metre_and_five_kelvin(self, per_k, um):
-        axis = Axis(
-            name="X", growth_length_mm=1000, growth_per_k=per_k, temperature_low_degc=15, temperature_high_degc=25
+        axis = Axis.of(
+            "X", growth_length_mm=1000, growth_per_k=per_k, temperature_low_degc=15, temperature_high_degc=25
         )
         (row,) = budget(axis, Requirement()).rows
         assert row.value * row.sensitivity * 1e3 == printed(um)  # the half width
 
     def test_coefficient_in_doubt_counts_to_second_order(self):
-        axis = Axis(
-            name="X",
+        axis = Axis.of(
+            "X",
             growth_length_mm=1000,
             growth_material="steel",
             temperature_low_degc=15,
@@ -315,20 +315,20 @@ class TestGrowth:
         assert second.u_mm == pytest.approx(1000 * 2e-6 / sqrt(3) * 5 / sqrt(3))
 
     def test_daily_swing_is_an_arcsine(self, machine):
-        found = budget(replace(machine.axis("Y"), temperature_swing="daily"), machine.requirement)
+        found = budget(machine.axis("Y").changed(temperature_swing="daily"), machine.requirement)
         (row,) = (row for row in found.rows if row.name == "growth")
         assert row.u_mm == pytest.approx(11.5e-6 * 300 * 5 / sqrt(2))
 
     def test_unknown_material(self):
-        axis = Axis(name="X", growth_length_mm=1000, growth_material="cheese")
+        axis = Axis.of("X", growth_length_mm=1000, growth_material="cheese")
         with pytest.raises(InputError, match=r'axes\.X\.growth_material: found "cheese"; needed is one of steel'):
             budget(axis, Requirement())
 
 
 def test_ripple_grows_with_delay_and_with_the_brake_where_the_rest_is_home():
-    axis = Axis(name="X", creep_speed_mm_s=4, speed_ripple=0.02, delay_s=0.01, acceleration_mm_s2=200)
+    axis = Axis.of("X", creep_speed_mm_s=4, speed_ripple=0.02, delay_s=0.01, acceleration_mm_s2=200)
     (edge,) = budget(axis, Requirement()).rows
-    (rest,) = budget(replace(axis, position_taken="rest"), Requirement()).rows
+    (rest,) = budget(axis.changed(position_taken="rest"), Requirement()).rows
     assert edge.u_mm == pytest.approx(0.02 * 4 * 0.01)
     assert rest.u_mm == pytest.approx(0.02 * 4 * (0.01 + 4 / 200))  # d(v t + v²/2a) = (t + v/a) dv
 
@@ -342,16 +342,16 @@ class TestCycle:
         assert worked.cycle.holds
 
     def test_switch_that_wanders_over_it(self, machine):
-        found = budget(replace(machine.axis("Y"), switch_spread_mm=0.05), machine.requirement)
+        found = budget(machine.axis("Y").changed(switch_spread_mm=0.05), machine.requirement)
         assert not found.cycle.holds
 
     def test_an_encoder_needs_none(self, machine):
-        assert budget(replace(machine.axis("Y"), counts_per_turn=4000), machine.requirement).cycle is None
+        assert budget(machine.axis("Y").changed(counts_per_turn=4000), machine.requirement).cycle is None
 
 
 @pytest.mark.parametrize(("speed", "flagged"), [(1.0, False), (5.0, True)])
 def test_polled_index_is_flagged(speed, flagged):
     """EN-53: counts of 1 µm and a poll of 1 ms."""
-    axis = Axis(name="X", lead_mm=5, counts_per_turn=5000, index_pitch_mm=5, poll_s=1e-3, creep_speed_mm_s=speed)
+    axis = Axis.of("X", lead_mm=5, counts_per_turn=5000, index_pitch_mm=5, poll_s=1e-3, creep_speed_mm_s=speed)
     codes = [caution.code for caution in budget(axis, Requirement()).all_cautions]
     assert ("index-polled" in codes) is flagged

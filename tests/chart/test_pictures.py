@@ -301,7 +301,7 @@ class TestGantry:
 
     def test_width_must_be_known(self):
         with pytest.raises(ValueError, match="distance between the drives"):
-            gantry_picture(replace(AXIS, drive_distance_mm=None), REQUIREMENT, self.RACKED)
+            gantry_picture(AXIS.changed(drive_distance_mm=None), REQUIREMENT, self.RACKED)
 
 
 @pytest.fixture(scope="module")

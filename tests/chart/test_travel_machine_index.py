@@ -25,13 +25,11 @@ PLACES = {
     "tight": index_place(phase=0.98, pitch_mm=0.2, spread_mm=0.0001),
 }
 MACHINES = {name: read_machine(preset(name)) for name in PRESETS}
-BARE = Machine(
-    name="Bare", requirement=Requirement(), axes=(Axis(name="Y", motors=2), Axis(name="X"), Axis(name="Z"))
-)
+BARE = Machine(name="Bare", requirement=Requirement(), axes=(Axis.of("Y", motors=2), Axis.of("X"), Axis.of("Z")))
 MANY = Machine(
     name="Many",
     requirement=Requirement(),
-    axes=tuple(Axis(name=name, travel_mm=300, home_trip_mm=9, limit_trip_mm=5) for name in "XYUVWZ"),
+    axes=tuple(Axis.of(name, travel_mm=300, home_trip_mm=9, limit_trip_mm=5) for name in "XYUVWZ"),
 )
 
 
@@ -41,7 +39,7 @@ def screw():
 
 PICTURES = {
     "screw": lambda: travel_picture(screw()),
-    "bare axis": lambda: travel_picture(travel(Axis(name="Q"))),
+    "bare axis": lambda: travel_picture(travel(Axis.of("Q"))),
     "bare machine": lambda: machine_picture(BARE),
     "many axes": lambda: machine_picture(MANY),
     **{f"travel {name}": lambda m=m: travel_picture(travel(m.axes[0])) for name, m in MACHINES.items()},
@@ -119,7 +117,7 @@ class TestMachine:
 
     def test_updates_with_what_is_typed(self):
         machine = MACHINES["belt-axis"]
-        longer = replace(machine, axes=(replace(machine.axes[0], travel_mm=2500.0),))
+        longer = replace(machine, axes=(machine.axes[0].changed(travel_mm=2500.0),))
         assert machine_picture(machine).digest != machine_picture(longer).digest
 
     def test_every_axis_is_drawn(self):

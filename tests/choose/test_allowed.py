@@ -1,7 +1,5 @@
 """Spread allowed, against the worked figures of docs/methods.md, section 4, and EN-62, EN-64."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from scipy import stats
@@ -11,7 +9,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.machine import Axis, Requirement
 from printed import printed
 
-ROUTER = Axis(name="Y", motors=2, drive_distance_mm=980)
+ROUTER = Axis.of("Y", motors=2, drive_distance_mm=980)
 
 
 def asked(axis: Axis = ROUTER, **wanted: float):
@@ -41,14 +39,14 @@ class TestWorkedCase:
 def test_overhang_takes_its_part():
     """Second route: SciPy's bivariate normal at the spread allowed; squareness far off. No overhang, no change."""
     reach, t = 1.2, 0.05
-    beyond = asked(replace(ROUTER, overhang_mm=196), position_mm=t)
+    beyond = asked(ROUTER.changed(overhang_mm=196), position_mm=t)
     own, shared = reach**2 + (1 - reach) ** 2, 2 * reach * (1 - reach)
     ends = stats.multivariate_normal(
         [0, 0], beyond.spread_allowed_mm**2 * np.array([[own, shared], [shared, own]]), abseps=1e-10, releps=1e-10
     )
     assert 1 - ends.cdf([t, t], lower_limit=[-t, -t]) == pytest.approx(1e-3, rel=1e-4)
     assert beyond.position_one_end_mm == pytest.approx(0.015195 / own**0.5, rel=1e-4)
-    assert asked(replace(ROUTER, overhang_mm=0), position_mm=t) == asked(position_mm=t)
+    assert asked(ROUTER.changed(overhang_mm=0), position_mm=t) == asked(position_mm=t)
 
 
 class TestBothBind:
@@ -117,7 +115,7 @@ class TestDatum:
 class TestOneMotor:
     """EN-62's t/z for its single end."""
 
-    AXIS = Axis(name="X", motors=1)
+    AXIS = Axis.of("X", motors=1)
 
     def test_position_at_its_one_end(self):
         allowed = asked(self.AXIS, position_mm=0.05)
@@ -143,7 +141,7 @@ def test_nothing_asked_is_an_error():
 
 def test_squareness_needs_the_distance_between_the_drives():
     with pytest.raises(InputError, match=r"\[axes.Y\]: .*no drive_distance"):
-        asked(Axis(name="Y", motors=2), squareness_mm=0.1)
+        asked(Axis.of("Y", motors=2), squareness_mm=0.1)
 
 
 def test_wide_requirement_says_try_the_plainest_first():

@@ -126,7 +126,7 @@ class TestElsewhere:
 class TestFacts:
     """Hard facts, each with its figures."""
 
-    AXIS = Axis(name="Y", approach_speed_mm_s=40, acceleration_mm_s2=800, delay_s=0.012)
+    AXIS = Axis.of("Y", approach_speed_mm_s=40, acceleration_mm_s2=800, delay_s=0.012)
 
     def out(self, sensor: Sensor, **asked: float) -> str:
         return " ".join(ruled_out(sensor, Machine(name="m", requirement=Requirement(**asked), axes=()), self.AXIS))

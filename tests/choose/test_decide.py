@@ -15,7 +15,7 @@ from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import Sensor, read_sensors
 from trials import csv_of, rows, study_of
 
-X = Axis(name="X")
+X = Axis.of("X")
 MACHINE = Machine(name="m", requirement=Requirement(position_mm=0.05), axes=(X,))
 
 
@@ -100,7 +100,7 @@ def test_a_plain_switch_is_enough():
 class TestAxis:
     """Design 13: without an axis named, the one with two motors, else the only one that has readings."""
 
-    Y, Z = Axis(name="Y", motors=2, drive_distance_mm=980), Axis(name="Z")
+    Y, Z = Axis.of("Y", motors=2, drive_distance_mm=980), Axis.of("Z")
 
     def judged(self, *axes: Axis, read: tuple[str, ...], axis: str | None = None) -> Choice:
         lines = [line for name in read for line in homings("A", 0.004, axis=name)]

@@ -17,8 +17,8 @@ from holdzero.inputs.sensor import Sensor
 from printed import printed
 from trials import csv_of, rows, study_of
 
-ROUTER = Axis(name="Y", motors=2, drive_distance_mm=980.0)
-LATHE = Axis(name="X", motors=1)
+ROUTER = Axis.of("Y", motors=2, drive_distance_mm=980.0)
+LATHE = Axis.of("X", motors=1)
 SQUARE_AND_PLACE = Requirement(squareness_mm=0.05, squareness_over_mm=600.0, position_mm=0.1, datum_homings=8)
 PLACE = Requirement(position_mm=0.05)  # one end: 0.05 / 3.2905 = 0.015195
 
@@ -286,7 +286,7 @@ class TestBothSides:
         """Second route: the spread of r L - (r - 1) R itself, from the readings; r 1.2."""
         left, right = regular(0.004), regular(0.006, seed=4)
         lines = [*rows(text(left), side="L"), *rows(text(right), side="R")]
-        machine = Machine(name="m", requirement=SQUARE_AND_PLACE, axes=(replace(ROUTER, overhang_mm=196.0),))
+        machine = Machine(name="m", requirement=SQUARE_AND_PLACE, axes=(ROUTER.changed(overhang_mm=196.0),))
         (candidate,) = choose(machine, (Sensor(name="A"),), study_of(*lines, resolution_mm=0.00001)).candidates
         at_drive = both_sides(left, right)
         for before, after, one, other in zip(

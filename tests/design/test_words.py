@@ -1,7 +1,5 @@
 """What an assessment means, in sentences (issue 4, items 4 to 6): never more than was counted."""
 
-from dataclasses import replace
-
 from holdzero.compute.budget import Trial
 from holdzero.compute.design import assess, words
 from holdzero.inputs.machine import read_machine
@@ -13,7 +11,7 @@ TRIAL = Trial(sensor="B", own_mm=0.003, own_dof=30, homings=40, power_ups=8, spe
 
 
 def assessed(machine, axis, *, trial=None, system="metric", **change):
-    return assess(machine, replace(machine.axis(axis), **change), trial=trial, system=system)
+    return assess(machine, machine.axis(axis).changed(**change), trial=trial, system=system)
 
 
 class TestHeld:

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from holdzero.errors import InputError
 from holdzero.inputs.machine import (
+    AXIS_GROUPS,
     AXIS_KEYS,
     MACHINE_KEYS,
     REQUIREMENT_KEYS,
@@ -19,6 +20,7 @@ from holdzero.inputs.machine import (
     read_machine,
     write_machine,
 )
+from holdzero.inputs.machine.values import GROUP_OF
 
 FILE = """
 [machine]
@@ -50,8 +52,8 @@ def test_the_file_of_the_contract():
         squareness_mm=0.1, squareness_over_mm=600, position_mm=0.05, risk=0.001, datum_homings=None
     )
     y = machine.axis("Y")
-    assert (y.travel_mm, y.motors, y.drive_distance_mm, y.lead_mm) == (1300, 2, 980, 10)
-    assert (y.full_steps, y.microsteps, y.creep_speed_mm_s) == (200, 16, 2)
+    assert (y.travel_mm, y.motors, y.drive_distance_mm, y.drive.lead_mm) == (1300, 2, 980, 10)
+    assert (y.drive.full_steps, y.drive.microsteps, y.speeds.creep_speed_mm_s) == (200, 16, 2)
     assert [axis.name for axis in machine.axes] == ["Y", "X"]
     assert machine.axis("X").motors == 1
     with pytest.raises(KeyError):
@@ -84,12 +86,22 @@ def test_en_36_as_a_file():
         flag_limit = "8 mm"
         """
     ).axis("Y")
-    assert (y.limit_trip_mm, y.home_trip_mm, y.flag_home_mm, y.flag_limit_mm) == (6, 12, 14, 8)
-    assert (y.approach_speed_mm_s, y.creep_speed_mm_s, y.top_speed_mm_s) == (40, 2, 150)
-    assert (y.acceleration_mm_s2, y.jerk_mm_s3, y.delay_s) == (800, 8000, 0.012)
-    assert (y.moving_mass_kg, y.rotor_inertia_kg_m2, y.friction_n, y.thrust_n) == (28, 1.2e-4, 40, 600)
-    assert (y.differential_travel_mm, y.differential_travel_half_width_mm) == (0.3, 0.2)
-    assert (y.back_off_mm, y.back_off_from, y.bumper_stroke_mm) == (5, "rest", 5)
+    assert (y.places.limit_trip_mm, y.places.home_trip_mm, y.places.flag_home_mm, y.places.flag_limit_mm) == (
+        6,
+        12,
+        14,
+        8,
+    )
+    assert (y.speeds.approach_speed_mm_s, y.speeds.creep_speed_mm_s, y.speeds.top_speed_mm_s) == (40, 2, 150)
+    assert (y.speeds.acceleration_mm_s2, y.speeds.jerk_mm_s3, y.reaction.delay_s) == (800, 8000, 0.012)
+    assert (y.moving.moving_mass_kg, y.moving.rotor_inertia_kg_m2, y.moving.friction_n, y.moving.thrust_n) == (
+        28,
+        1.2e-4,
+        40,
+        600,
+    )
+    assert (y.places.differential_travel_mm, y.places.differential_travel_half_width_mm) == (0.3, 0.2)
+    assert (y.places.back_off_mm, y.places.back_off_from, y.moving.bumper_stroke_mm) == (5, "rest", 5)
 
 
 def test_en_65_as_a_file():
@@ -109,10 +121,18 @@ def test_en_65_as_a_file():
         growth_coefficient = "11.5e-6/K +- 2e-6/K"
         """
     ).axis("Y")
-    assert (y.switch_spread_mm, y.delay_jitter_s, y.poll_s) == (0.003, 1e-4, 0.001)
-    assert (y.supply_drift_mm_v, y.supply_variation_v, y.trip_drift_mm_k) == (0.0005, 0.5, 0.001)
-    assert (y.temperature_low_degc, y.temperature_high_degc, y.side_temperature_k) == (15, 25, 0.5)
-    assert (y.growth_length_mm, y.growth_per_k, y.growth_half_width_per_k) == (300, 11.5e-6, 2e-6)
+    assert (y.influences.switch_spread_mm, y.reaction.delay_jitter_s, y.reaction.poll_s) == (0.003, 1e-4, 0.001)
+    assert (y.influences.supply_drift_mm_v, y.influences.supply_variation_v, y.influences.trip_drift_mm_k) == (
+        0.0005,
+        0.5,
+        0.001,
+    )
+    assert (y.temperature_low_degc, y.temperature_high_degc, y.influences.side_temperature_k) == (15, 25, 0.5)
+    assert (y.influences.growth_length_mm, y.influences.growth_per_k, y.influences.growth_half_width_per_k) == (
+        300,
+        11.5e-6,
+        2e-6,
+    )
 
 
 @pytest.mark.parametrize(
@@ -151,7 +171,7 @@ def test_unknown_keys_are_kept_and_noted():
 def test_a_form_is_read_like_a_file():
     entered = {"axes": {"Y": {"lead": "0,5 in", "motors": "2", "microsteps": ""}}, "machine": {"name": ""}}
     machine = machine_from(entered)
-    assert machine.axis("Y") == Axis(name="Y", lead_mm=12.7, motors=2, entered=entered["axes"]["Y"])
+    assert machine.axis("Y") == Axis.of("Y", lead_mm=12.7, motors=2, entered=entered["axes"]["Y"])
     assert machine.name == "machine"
 
 
@@ -162,7 +182,28 @@ TABLES = [(MACHINE_KEYS, Machine), (REQUIREMENT_KEYS, Requirement), (AXIS_KEYS, 
 def test_each_field_has_a_key_and_each_key_a_field(keys, value_class):
     made_elsewhere = {"entered", "notes", "axes", "requirement"} | ({"name"} if value_class is Axis else set())
     filled = [name for key in keys for name in key.fields]
-    assert sorted(filled) == sorted({each.name for each in fields(value_class)} - made_elsewhere)
+    groups = set(GROUP_OF.values()) if value_class is Axis else set()
+    own = {each.name for each in fields(value_class)} - made_elsewhere - groups
+    assert sorted(filled) == sorted([*own, *(GROUP_OF if value_class is Axis else ())])
+
+
+def test_the_axis_is_grouped_as_its_form():
+    """One group of values for each group of keys, and no name in two groups."""
+    of_title = {
+        title: {GROUP_OF.get(f) for key in keys for f in key.fields} for title, keys in AXIS_GROUPS.items()
+    }
+    assert of_title.pop("Axis") == {None}
+    assert all(len(groups) == 1 for groups in of_title.values())
+    assert len({group for groups in of_title.values() for group in groups}) == len(of_title)
+    assert len(GROUP_OF) == sum(len(fields(getattr(Axis(name="Y"), group))) for group in set(GROUP_OF.values()))
+
+
+def test_values_are_found_by_their_names():
+    axis = Axis.of("Y", motors=2, lead_mm=10.0).changed(creep_speed_mm_s=2.0, lead_mm=5.0)
+    assert (axis.motors, axis.drive.lead_mm, axis.speeds.creep_speed_mm_s) == (2, 5.0, 2.0)
+    assert (axis.value("motors"), axis.value("lead_mm"), axis.value("jerk_mm_s3")) == (2, 5.0, None)
+    with pytest.raises(TypeError, match="lead"):
+        axis.changed(lead=5.0)
 
 
 @pytest.mark.parametrize(("keys", "value_class"), TABLES)

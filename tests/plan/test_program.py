@@ -77,7 +77,7 @@ class TestOneSet:
 
     def test_the_caution_stands_before_the_first_move(self):
         """Engineering 10 and CV-79 in full, before anything moves."""
-        program = motion_program(self.CYCLES, notes=notes_for(Axis(name="Y", motors=2, thrust_n=600)))
+        program = motion_program(self.CYCLES, notes=notes_for(Axis.of("Y", motors=2, thrust_n=600)))
         head = program.partition("G53")[0]
         words = " ".join(rs274.run(program).messages)
         assert "M0" in head
@@ -87,7 +87,7 @@ class TestOneSet:
 
     def test_a_vertical_axis_may_fall(self):
         cycles = away_and_back(reach=Z, home_mm=0, homings=2, nearest_mm=5, farthest_mm=60, seed=1)
-        program = motion_program(cycles, notes=notes_for(Axis(name="Z", gravity="away from home")))
+        program = motion_program(cycles, notes=notes_for(Axis.of("Z", gravity="away from home")))
         assert "it may fall" in said(program)
         assert all(-60 <= place <= -5 for place in rs274.run(program).places_mm["Z"])  # out is downwards from 0
 

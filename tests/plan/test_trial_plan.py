@@ -86,7 +86,7 @@ class TestPlan:
     """The pieces hang together."""
 
     PLAN = trial_plan(
-        **TIMES, axis=Axis(name="Y", motors=2, creep_speed_mm_s=2), sensors=[Sensor(name="A"), Sensor(name="B")],
+        **TIMES, axis=Axis.of("Y", motors=2, creep_speed_mm_s=2), sensors=[Sensor(name="A"), Sensor(name="B")],
         spread_allowed_mm=0.0144,
     )  # fmt: skip
 
@@ -148,7 +148,7 @@ def test_the_order_is_kept_by_its_seed_and_every_place_is_as_likely():
 class TestSpeeds:
     """Hand calculation: 2 mm/s, poll 1 ms, jitter 0.1 ms: 2 sqrt(0.001^2/12 + 0.0001^2) = 0.00061 mm."""
 
-    AXIS = Axis(name="X", creep_speed_mm_s=2, poll_s=0.001, delay_jitter_s=0.0001)
+    AXIS = Axis.of("X", creep_speed_mm_s=2, poll_s=0.001, delay_jitter_s=0.0001)
 
     def test_one_speed_where_time_hardly_matters(self):
         found = speeds_to_try(self.AXIS, spread_allowed_mm=0.02)
@@ -157,7 +157,7 @@ class TestSpeeds:
 
     def test_two_where_it_does_or_is_not_known(self):
         assert speeds_to_try(self.AXIS, spread_allowed_mm=0.004).matter
-        assert speeds_to_try(Axis(name="X"), spread_allowed_mm=0.02).matter
+        assert speeds_to_try(Axis.of("X"), spread_allowed_mm=0.02).matter
         slow = [Sensor(name="A", response_jitter_s=0.002)]
         assert speeds_to_try(self.AXIS, slow, spread_allowed_mm=0.02).matter
 

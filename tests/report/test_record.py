@@ -150,7 +150,7 @@ class TestWords:
         assert "invented" not in page_text(record_html(real)).lower()
 
     def test_force_of_the_motors_is_said_where_known(self):
-        axis = replace(by_hand.MACHINE.axes[0], thrust_n=600.0)
+        axis = by_hand.MACHINE.axes[0].changed(thrust_n=600.0)
         made = record_html(content(machine=replace(by_hand.MACHINE, axes=(axis,))))
         assert "racked with the force of one motor, up to 600 N." in made
 

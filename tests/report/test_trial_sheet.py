@@ -14,7 +14,7 @@ PLAN = trial_plan(
     minutes_per_homing=1,
     minutes_per_power_up=5,
     fewest_homings=3,
-    axis=Axis(name="Y", motors=2),
+    axis=Axis.of("Y", motors=2),
     sensors=[Sensor(name="A"), Sensor(name="<B>")],
 )
 

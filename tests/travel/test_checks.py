@@ -1,6 +1,5 @@
 """Single checks: what they ask for, what they do with special machines, and where they refuse."""
 
-from dataclasses import replace
 from math import sqrt
 from pathlib import Path
 
@@ -57,7 +56,7 @@ class TestMissingKeys:
         ],
     )
     def test_bare_axis(self, check, keys):
-        found = travel(Axis(name="Y", motors=2))[check]
+        found = travel(Axis.of("Y", motors=2))[check]
         assert found.ok is None
         assert found.needs == keys
         assert all(key in found.why for key in keys)
@@ -65,20 +64,20 @@ class TestMissingKeys:
 
     def test_a_bumper_needs_stroke_and_energy(self, screw):
         """One alone asks for the other; with the stroke, what it will be hit with is told already."""
-        unrated = travel(replace(screw, bumper_energy_j=None))["bumper"]
+        unrated = travel(screw.changed(bumper_energy_j=None))["bumper"]
         assert unrated.needs == ("bumper_energy",)
         assert "over 5\u202fmm" in unrated.so_far
-        unsized = travel(replace(screw, bumper_energy_j=5, bumper_stroke_mm=None))["bumper"]
+        unsized = travel(screw.changed(bumper_energy_j=5, bumper_stroke_mm=None))["bumper"]
         assert (unsized.needs, unsized.so_far) == (("bumper_stroke",), "")
 
     def test_delay_by_its_parts_will_do(self, screw):
         parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "planner_s": 3e-3}
-        assert travel(replace(screw, delay_s=None, **parts))["home_overtravel"].margin_mm == pytest.approx(
+        assert travel(screw.changed(delay_s=None, **parts))["home_overtravel"].margin_mm == pytest.approx(
             travel(screw)["home_overtravel"].margin_mm
         )
 
     def test_nothing_fails_where_nothing_could_be_made(self):
-        found = travel(Axis(name="Y"))
+        found = travel(Axis.of("Y"))
         assert found.ok
         assert "home_trip" in found.needs
 
@@ -104,11 +103,11 @@ class TestContradictions:
     )
     def test_refused(self, screw, change, sentence):
         with pytest.raises(InputError, match=sentence):
-            travel(replace(screw, **change))
+            travel(screw.changed(**change))
 
     def test_in_the_units_of_the_person(self, screw):
         with pytest.raises(InputError, match=r"limit_trip = 0\.5512.in"):
-            travel(replace(screw, limit_trip_mm=14.0), system="inch")
+            travel(screw.changed(limit_trip_mm=14.0), system="inch")
 
 
 class TestOneSwitchForBoth:
@@ -118,7 +117,7 @@ class TestOneSwitchForBoth:
         "change", [{"limit_trip_mm": 12.0}, {"limit_trip_mm": None, "limit_switch": "shared"}]
     )
     def test_room_is_to_the_hard_stop(self, screw, change):
-        found = travel(replace(screw, **change))
+        found = travel(screw.changed(**change))
         assert found["home_overtravel"].room_mm == 12
         assert found["limit_overtravel"].room_mm == 12
         assert found["limit_overtravel"].ok is False  # 23.4 mm at top speed
@@ -126,11 +125,11 @@ class TestOneSwitchForBoth:
         assert "limit-masked" in codes(found["limit_overtravel"])
 
     def test_home_flag_serves_the_limit(self, screw):
-        found = travel(replace(screw, limit_trip_mm=12.0, flag_limit_mm=None))
+        found = travel(screw.changed(limit_trip_mm=12.0, flag_limit_mm=None))
         assert found["flag_limit"].margin_mm == pytest.approx(14 - 12)
 
     def test_no_limit_switch(self, screw):
-        found = travel(replace(screw, limit_trip_mm=None, limit_switch="none"))
+        found = travel(screw.changed(limit_trip_mm=None, limit_switch="none"))
         assert found["home_overtravel"].room_mm == 12
         assert found["limit_overtravel"].status == "does not apply"
         assert "only the hard stop" in found["coast"].why
@@ -145,36 +144,36 @@ class TestSpeeds:
 
     def test_short_rail_cannot_reach_top_speed(self, screw):
         """From the far stop it has 8 mm to the limit: √(2 x 800 x 8) = 113.1 mm/s."""
-        found = travel(replace(screw, travel_mm=14.0))["limit_overtravel"]
+        found = travel(screw.changed(travel_mm=14.0))["limit_overtravel"]
         assert "113.1" in found.why
 
     def test_own_delay_and_brake_of_the_limit(self, screw):
         """1600 mm/s² is not reached within 150 mm/s at this jerk: v √(v/j)."""
-        quick = travel(replace(screw, limit_delay_s=2e-3, limit_brake_mm_s2=1600.0))["limit_overtravel"]
+        quick = travel(screw.changed(limit_delay_s=2e-3, limit_brake_mm_s2=1600.0))["limit_overtravel"]
         assert quick.uses_mm == pytest.approx(150 * 2e-3 + 150 * sqrt(150 / 8000))
 
     def test_back_off_asks_which(self, screw):
-        found = travel(replace(screw, back_off_from=None))["back_off"]
+        found = travel(screw.changed(back_off_from=None))["back_off"]
         assert found.margin_mm == travel(screw)["back_off"].margin_mm
         assert codes(found) == ["back-off-from"]
 
     def test_back_off_from_the_trip_runs_up_to_its_creep_speed(self, screw):
         """5 mm less the release at 0.5: √(2 x 800 x 4.5)."""
-        assert travel(replace(screw, back_off_from="trip"))["back_off"].speed_limit_mm_s == printed("84.853")
+        assert travel(screw.changed(back_off_from="trip"))["back_off"].speed_limit_mm_s == printed("84.853")
 
     def test_flag_until_the_controller_has_seen_it(self, screw):
         """40 mm/s for 1 + 1 + 6 + 1 ms; the planner's 3 ms need no flag any more."""
         parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "planner_s": 3e-3}
-        bare = replace(screw, delay_s=None, limit_delay_s=None, flag_limit_mm=None)
-        assert travel(replace(bare, **parts))["flag_dwell"].uses_mm == printed("0.360")
+        bare = screw.changed(delay_s=None, limit_delay_s=None, flag_limit_mm=None)
+        assert travel(bare.changed(**parts))["flag_dwell"].uses_mm == printed("0.360")
 
     def test_flag_that_is_jumped(self, screw):
         """8 mm at 250 mm/s last 32 ms."""
-        passes = replace(screw, top_speed_mm_s=250.0, limit_delay_s=0.0321, flag_home_mm=None)
+        passes = screw.changed(top_speed_mm_s=250.0, limit_delay_s=0.0321, flag_home_mm=None)
         found = travel(passes)["flag_dwell"]
         assert found.ok is False
         assert "32" in found.why
-        assert travel(replace(passes, limit_delay_s=0.0319))["flag_dwell"].ok
+        assert travel(passes.changed(limit_delay_s=0.0319))["flag_dwell"].ok
 
 
 class TestDrivesCut:
@@ -192,52 +191,52 @@ class TestDrivesCut:
         assert found.speed_mm_s == pytest.approx(sqrt(2400))
 
     def test_axis_that_falls_never_stops(self, screw):
-        found = travel(replace(screw, gravity="towards home"))["coast"]
+        found = travel(screw.changed(gravity="towards home"))["coast"]
         assert found.ok is False
         assert "never stops" in found.why
         assert "falls" in codes(found)
 
     def test_the_other_way_gravity_helps(self, screw):
-        up = travel(replace(screw, gravity="away from home"))["coast"]
+        up = travel(screw.changed(gravity="away from home"))["coast"]
         assert up.uses_mm < travel(screw)["coast"].uses_mm
 
     def test_rated_bumper_flips_at_its_speed(self, screw):
-        rated = replace(screw, bumper_energy_j=3.5)  # thrust alone puts 3 J into it
+        rated = screw.changed(bumper_energy_j=3.5)  # thrust alone puts 3 J into it
         limit = travel(rated)["bumper"].speed_limit_mm_s
         for factor, ok in ((1 - 1e-9, True), (1 + 1e-9, False)):
-            assert bumper(Case(replace(rated, top_speed_mm_s=limit * factor))).ok is ok
+            assert bumper(Case(rated.changed(top_speed_mm_s=limit * factor))).ok is ok
 
     def test_a_falling_axis_adds_its_weight_over_the_stroke(self, screw):
         """EN-36 upright, by hand: 0.848 J, 0.986 J in the fall and 1.373 J while the bumper gives.
 
         The weight of 274.7 N exceeds the friction by 234.7 N, over 6 mm less 1.8; the bumper gives 5 mm.
         """
-        falls = replace(screw, gravity="towards home", thrust_n=None)
+        falls = screw.changed(gravity="towards home", thrust_n=None)
         found = travel(falls)["bumper"].why.replace("\u202f", " ")
         assert "3.207 J" in found  # 0.848 + 0.986 + 1.373
-        driven = travel(replace(falls, thrust_n=600))["bumper"].why.replace("\u202f", " ")
+        driven = travel(falls.changed(thrust_n=600))["bumper"].why.replace("\u202f", " ")
         assert "still driven 6.207 J" in driven
-        rises = travel(replace(falls, gravity="away from home", top_speed_mm_s=250))["bumper"].why
+        rises = travel(falls.changed(gravity="away from home", top_speed_mm_s=250))["bumper"].why
         assert "1.411 J" in rises.replace("\u202f", " ")  # 2.355 less 314.7 N over 6 mm less 3; no weight added
 
     @pytest.mark.parametrize("rated", [0.5, 1.0, 2.78])
     def test_gravity_alone_is_too_much(self, screw, rated):
         """From rest, by hand: 234.7 N over 6 mm and 274.7 N over 5 mm, 2.7815 J."""
-        falls = replace(screw, gravity="towards home", thrust_n=None, bumper_energy_j=rated)
+        falls = screw.changed(gravity="towards home", thrust_n=None, bumper_energy_j=rated)
         found = travel(falls)["bumper"]
         assert (found.ok, found.speed_limit_mm_s) == (False, 0)
         assert "at no speed" in found.do
-        assert not any(bumper(Case(replace(falls, top_speed_mm_s=top))).ok for top in (1e-3, 1, 20, 37, 60, 150))
+        assert not any(bumper(Case(falls.changed(top_speed_mm_s=top))).ok for top in (1e-3, 1, 20, 37, 60, 150))
 
     @pytest.mark.parametrize("rated", [2.79, 3.3, 6.0, 300.0])
     def test_rated_bumper_of_a_falling_axis(self, screw, rated):
-        falls = replace(screw, gravity="towards home", thrust_n=None, bumper_energy_j=rated)
+        falls = screw.changed(gravity="towards home", thrust_n=None, bumper_energy_j=rated)
         limit = travel(falls)["bumper"].speed_limit_mm_s
         for factor, ok in ((0.1, True), (0.5, True), (1 - 1e-9, True), (1 + 1e-6, False)):
-            assert bumper(Case(replace(falls, top_speed_mm_s=limit * factor))).ok is ok
+            assert bumper(Case(falls.changed(top_speed_mm_s=limit * factor))).ok is ok
 
     def test_thrust_alone_is_too_much(self, screw):
-        found = travel(replace(screw, bumper_energy_j=2.9))["bumper"]
+        found = travel(screw.changed(bumper_energy_j=2.9))["bumper"]
         assert (found.ok, found.speed_limit_mm_s) == (False, 0)
 
 
@@ -273,8 +272,8 @@ class TestSideBySide:
 class TestSkew:
     """The abort window of two motors."""
 
-    GANTRY = Axis(
-        name="Y",
+    GANTRY = Axis.of(
+        "Y",
         motors=2,
         drive_distance_mm=980,
         approach_speed_mm_s=40,
@@ -293,7 +292,7 @@ class TestSkew:
     @pytest.mark.parametrize(("stiffness", "force"), [(2e8, "172.4"), (2e9, "")])
     def test_force_of_the_window(self, stiffness, force):
         """1 mm on EN-70's gantry: 1000 (1 - 0.8276) = 172.4 N."""
-        stiff = replace(self.GANTRY, drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=stiffness, thrust_n=400)
+        stiff = self.GANTRY.changed(drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=stiffness, thrust_n=400)
         why = travel(stiff)["skew"].why
         assert force in why
         assert ("more than the thrust" in why) is (stiffness == 2e9)
@@ -301,23 +300,23 @@ class TestSkew:
     @pytest.mark.parametrize("natural", [3e-4, -3e-4])
     def test_crooked_guides_add_to_the_force(self, natural):
         """By hand: 1000 (1 - 0.8276) (1 + 980 x 0.0003) = 223.0 N, whichever way they are crooked."""
-        stiff = replace(
-            self.GANTRY, drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=2e8, natural_angle_rad=natural
+        stiff = self.GANTRY.changed(
+            drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=2e8, natural_angle_rad=natural
         )
         assert "up to 223 N" in plain(travel(stiff)["skew"].why)
 
     def test_side_that_stops_first_is_dragged_on(self):
         """EN-76: 0.2 mm on EN-70's gantry, 17.2 µm."""
-        stiff = replace(self.GANTRY, drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=2e8)
+        stiff = self.GANTRY.changed(drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=2e8)
         assert "17.24" in travel(stiff)["skew"].why
 
     def test_window_narrower_than_half_an_index_pitch(self):
-        found = travel(replace(self.GANTRY, index_pitch_mm=1.0))["skew"]
+        found = travel(self.GANTRY.changed(index_pitch_mm=1.0))["skew"]
         assert found.room_mm == 0.5
         assert "wrong index" in found.why
 
     def test_steppers_may_start_skewed_by_one_cycle(self):
-        found = travel(replace(self.GANTRY, start_skew_mm=None, lead_mm=10, full_steps=200))["skew"]
+        found = travel(self.GANTRY.changed(start_skew_mm=None, lead_mm=10, full_steps=200))["skew"]
         assert found.uses_mm == pytest.approx(0.2 + 0.04)
         assert "assumed" in found.why
 
@@ -325,8 +324,8 @@ class TestSkew:
 class TestStart:
     """From here, which way does it go, and does the gantry twist?"""
 
-    Y = Axis(
-        name="Y",
+    Y = Axis.of(
+        "Y",
         motors=2,
         drive_distance_mm=980,
         home_trip_mm=12,
@@ -340,7 +339,7 @@ class TestStart:
     )
 
     def start(self, left, right=None, **change):
-        return start_from(Case(replace(self.Y, **change)), left_mm=left, right_mm=right)
+        return start_from(Case(self.Y.changed(**change)), left_mm=left, right_mm=right)
 
     def test_free(self):
         found = self.start(500)
@@ -395,7 +394,7 @@ class TestStart:
     @pytest.mark.parametrize("place_mm", [-0.1, 1300.1])
     def test_a_place_beyond_a_hard_stop_is_refused(self, place_mm):
         with pytest.raises(InputError, match="between the hard stops, from 0 to 1300"):
-            on_the_rail(Case(replace(self.Y, travel_mm=1300)), place_mm)
+            on_the_rail(Case(self.Y.changed(travel_mm=1300)), place_mm)
 
     def test_which_side_stands_ahead(self):
         """The place counts from the hard stop: the smaller one is nearer to it."""
@@ -404,12 +403,12 @@ class TestStart:
 
     def test_stepping_motors_jump_at_power_up(self):
         """EN-75: ±0.1 mm, and 0.2 mm between the sides."""
-        (caution,) = travel(replace(self.Y, lead_mm=10, full_steps=200))["start"].cautions
+        (caution,) = travel(self.Y.changed(lead_mm=10, full_steps=200))["start"].cautions
         assert caution.code == "power-up-jump"
         assert "0.2" in caution.text
 
     def test_ambiguous_input_is_refused(self):
-        found = travel(replace(self.Y, home_switch_ends="both"))["start"]
+        found = travel(self.Y.changed(home_switch_ends="both"))["start"]
         assert found.ok is False
         assert "both ends" in found.why
 
@@ -417,8 +416,8 @@ class TestStart:
 class TestTarget:
     """CV-50 to CV-52: assured and surely-off distances, standard plate, reduction factors."""
 
-    AXIS = Axis(
-        name="X",
+    AXIS = Axis.of(
+        "X",
         rated_distance_mm=4,
         sensor_face_mm=12,
         flag_material="mild steel",
@@ -446,25 +445,25 @@ class TestTarget:
         [("steel", 3.24), ("aluminium", 0.22 * 3.24), ("brass", 0.51 * 3.24), ("copper", 0.16 * 3.24)],
     )
     def test_metal_shortens_it(self, metal, seen):
-        found = travel(replace(self.AXIS, flag_material=metal))["target"]
+        found = travel(self.AXIS.changed(flag_material=metal))["target"]
         assert found.room_mm == pytest.approx(seen)
         assert found.ok is (seen >= 1)
 
     def test_factor_of_the_sheet_instead(self):
-        found = travel(replace(self.AXIS, flag_material=None, flag_factor=0.4))["target"]
+        found = travel(self.AXIS.changed(flag_material=None, flag_factor=0.4))["target"]
         assert found.room_mm == pytest.approx(0.4 * 3.24)
         assert "factor-of-the-kind" not in codes(found)
 
     def test_tolerance_of_the_gap_counts(self):
-        assert travel(replace(self.AXIS, flag_gap_half_width_mm=0.3))["target"].uses_mm == pytest.approx(1.3)
+        assert travel(self.AXIS.changed(flag_gap_half_width_mm=0.3))["target"].uses_mm == pytest.approx(1.3)
 
     def test_metal_behind_the_flag(self):
-        found = travel(replace(self.AXIS, clear_gap_mm=5))["target"]
+        found = travel(self.AXIS.changed(clear_gap_mm=5))["target"]
         assert found.ok is False  # 1.43 x 4 = 5.72
         assert "surely not seen" in found.why
 
     def test_end_on_the_sensor_must_not_be_the_stop(self):
-        found = travel(replace(self.AXIS, flag_approach="end", home_trip_mm=6))["target"]
+        found = travel(self.AXIS.changed(flag_approach="end", home_trip_mm=6))["target"]
         assert found.ok is False
         assert "into the face" in found.why
 
@@ -479,34 +478,34 @@ class TestTarget:
         ],
     )
     def test_cautions(self, change, code):
-        assert code in codes(travel(replace(self.AXIS, **change))["target"])
+        assert code in codes(travel(self.AXIS.changed(**change))["target"])
 
     def test_unknown_metal(self):
         with pytest.raises(InputError, match='found "cheese"; needed is one of mild steel'):
-            travel(replace(self.AXIS, flag_material="cheese"))
+            travel(self.AXIS.changed(flag_material="cheese"))
 
 
 class TestZone:
     """Room for work, and the search for the index."""
 
     def test_tightest_place_is_named(self, screw):
-        zone = replace(screw, work_low_mm=13.0, work_high_mm=1290.0, far_limit_trip_mm=15.0)
+        zone = screw.changed(work_low_mm=13.0, work_high_mm=1290.0, far_limit_trip_mm=15.0)
         found = travel(zone)["work_zone"]
         assert found.ok is False
         assert found.margin_mm == pytest.approx(1300 - 15 - 1290)
         assert "the far limit trip" in found.why
-        near = travel(replace(zone, work_high_mm=1200.0))["work_zone"]
+        near = travel(zone.changed(work_high_mm=1200.0))["work_zone"]
         assert near.margin_mm == pytest.approx(13 - 12.5)
 
     def test_soft_limits_count_before_the_work(self, screw):
-        zone = replace(
-            screw, work_low_mm=20.0, work_high_mm=1200.0, soft_limit_low_mm=21.0, soft_limit_high_mm=1210.0
+        zone = screw.changed(
+            work_low_mm=20.0, work_high_mm=1200.0, soft_limit_low_mm=21.0, soft_limit_high_mm=1210.0
         )
         assert travel(zone)["work_zone"].margin_mm == pytest.approx(-1)
 
     @pytest.mark.parametrize(("search", "margin"), [("on", 12 - 6 - 5), ("back", 20 - 12.5 - 5)])
     def test_index_within_reach(self, screw, search, margin):
-        axis = replace(screw, index_pitch_mm=5.0, index_search=search, work_low_mm=20.0, work_high_mm=1200.0)
+        axis = screw.changed(index_pitch_mm=5.0, index_search=search, work_low_mm=20.0, work_high_mm=1200.0)
         assert travel(axis)["index"].margin_mm == pytest.approx(margin)
 
 
@@ -514,14 +513,14 @@ class TestFarEnd:
     """The other end has its own switch, flag and coast."""
 
     def test_checked_where_there_is_one(self, screw):
-        found = travel(replace(screw, far_limit_trip_mm=30.0, far_flag_limit_mm=25.0))
+        found = travel(screw.changed(far_limit_trip_mm=30.0, far_flag_limit_mm=25.0))
         assert found["far_limit_overtravel"].margin_mm == pytest.approx(30 - 23.3625)
         assert found["far_flag_limit"].ok is False
         assert found["far_coast"].ok is True
         assert [check.check for check in travel(screw).checks if check.check.startswith("far_")] == []
 
     def test_gravity_turns_round(self, screw):
-        axis = replace(screw, far_limit_trip_mm=30.0, gravity="away from home")
+        axis = screw.changed(far_limit_trip_mm=30.0, gravity="away from home")
         assert travel(axis)["coast"].ok is not None
         assert "never stops" in travel(axis)["far_coast"].why
 
@@ -533,8 +532,8 @@ class TestHomingTime:
     already undone.
     """
 
-    AXIS = Axis(
-        name="Y",
+    AXIS = Axis.of(
+        "Y",
         travel_mm=1312,
         home_trip_mm=12,
         differential_travel_mm=0.3,
@@ -572,15 +571,15 @@ class TestHomingTime:
         assert found.way.time_s(found.best_approach_mm_s + step) > found.best_time_s
 
     def test_held_back(self):
-        found = shortest_homing(Case(replace(self.AXIS, limit_trip_mm=6)))
+        found = shortest_homing(Case(self.AXIS.changed(limit_trip_mm=6)))
         assert found.held_back_by == "home_overtravel"
         assert found.best_approach_mm_s == printed("88.85")  # 800 (√(0.012² + 2 x 6/800) - 0.012)
 
     def test_backing_off_at_creep_where_nothing_is_said(self):
-        assert homing_way(Case(replace(self.AXIS, back_off_speed_mm_s=None))).back_off_mm_s == 2
+        assert homing_way(Case(self.AXIS.changed(back_off_speed_mm_s=None))).back_off_mm_s == 2
 
     def test_no_speed_at_all(self):
-        found = shortest_homing(Case(replace(self.AXIS, back_off_mm=0.5)))
+        found = shortest_homing(Case(self.AXIS.changed(back_off_mm=0.5)))
         assert (found.best_approach_mm_s, found.best_time_s, found.held_back_by) == (0, None, "back_off")
 
 

@@ -1,6 +1,5 @@
 """The two worked axes of the travel checks, from their machine files (EN-36, EN-37)."""
 
-from dataclasses import replace
 from math import nextafter
 from pathlib import Path
 
@@ -80,7 +79,7 @@ class TestScrew:
         assert screw[check].uses_mm == printed(way, units_in_last_place=0.51)  # 23.3625 is printed as 23.363
 
     def test_back_off_counted_from_the_trip(self):
-        found = travel(replace(axis_of("en36"), back_off_from="trip"))["back_off"]
+        found = travel(axis_of("en36").changed(back_off_from="trip"))["back_off"]
         assert found.margin_mm == printed("4.497")
 
     def test_what_reaches_the_hard_stop(self, screw):
@@ -138,10 +137,10 @@ class TestBelt:
     ],
 )
 def test_verdict_flips_at_the_speed_solved_backwards(name, check, field):
-    axis = replace(axis_of(name), limit_trip_mm=5.0, travel_mm=1e5)
+    axis = axis_of(name).changed(limit_trip_mm=5.0, travel_mm=1e5)
     fast = {"top_speed_mm_s": 1e4, "approach_speed_mm_s": 1e4 if field == "creep_speed_mm_s" else 50.0}
-    axis = replace(axis, **fast)
-    limit = travel(replace(axis, **{field: 5.0}))[check].speed_limit_mm_s
-    fits = travel(replace(axis, **{field: nextafter(limit * (1 - 1e-9), 0)}))[check]
-    fails = travel(replace(axis, **{field: limit + max(1e-9, 1e-9 * limit)}))[check]
+    axis = axis.changed(**fast)
+    limit = travel(axis.changed(**{field: 5.0}))[check].speed_limit_mm_s
+    fits = travel(axis.changed(**{field: nextafter(limit * (1 - 1e-9), 0)}))[check]
+    fails = travel(axis.changed(**{field: limit + max(1e-9, 1e-9 * limit)}))[check]
     assert (fits.ok, fails.ok) == (True, False)

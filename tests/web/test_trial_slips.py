@@ -132,7 +132,7 @@ class TestMore:
     def test_readings_in_steps(self, client: TestClient, book: Book, trial: int):
         step_mm = 10 / 200 / 16  # lead, full steps, microsteps of the invented router
         axis = book.machine(1).machine.axis("Y")
-        assert (axis.lead_mm, axis.full_steps, axis.microsteps) == (10, 200, 16)
+        assert (axis.drive.lead_mm, axis.drive.full_steps, axis.drive.microsteps) == (10, 200, 16)
         type_in(client, "12 steps")
         book.change_trial(trial, unit="steps", resolution="")
         type_in(client, "3")

@@ -166,8 +166,8 @@ class TestTakeAway:
         axis = book.machine(demo).machine.axis("Y")
         longest = kept(book, demo, ()).edge_delay_s("Y")
         assert longest
-        assert axis.edge_delay_s == pytest.approx(longest, rel=2e-3)
-        assert axis.edge_delay_s >= longest
+        assert axis.reaction.edge_delay_s == pytest.approx(longest, rel=2e-3)
+        assert axis.reaction.edge_delay_s >= longest
 
 
 SENSORS = [

@@ -45,7 +45,7 @@ class _Layout:
 
 
 def _upright(axis: Axis) -> bool:
-    return axis.gravity is not None or axis.name.upper().startswith("Z")
+    return axis.moving.gravity is not None or axis.name.upper().startswith("Z")
 
 
 def machine_picture(machine: Machine, *, system: System = "metric") -> Picture:
@@ -81,15 +81,15 @@ def _told(axis: Axis, mm: Words) -> str:
 def _switches(axis: Axis) -> list[tuple[float, str, bool]]:
     """Switches of an axis: place from the hard stop at the homing end, name, whether home."""
     found: list[tuple[float, str, bool]] = []
-    shared = axis.limit_switch == "shared" or (
-        axis.limit_trip_mm is not None and axis.limit_trip_mm == axis.home_trip_mm
+    shared = axis.places.limit_switch == "shared" or (
+        axis.places.limit_trip_mm is not None and axis.places.limit_trip_mm == axis.places.home_trip_mm
     )
-    if axis.home_trip_mm is not None:
-        found.append((axis.home_trip_mm, SHARED if shared else "home", True))
-    if axis.limit_trip_mm is not None and not shared:
-        found.append((axis.limit_trip_mm, "limit", False))
-    if axis.far_limit_trip_mm is not None and axis.travel_mm is not None:
-        found.append((axis.travel_mm - axis.far_limit_trip_mm, "limit", False))
+    if axis.places.home_trip_mm is not None:
+        found.append((axis.places.home_trip_mm, SHARED if shared else "home", True))
+    if axis.places.limit_trip_mm is not None and not shared:
+        found.append((axis.places.limit_trip_mm, "limit", False))
+    if axis.places.far_limit_trip_mm is not None and axis.travel_mm is not None:
+        found.append((axis.travel_mm - axis.places.far_limit_trip_mm, "limit", False))
     return found
 
 
@@ -251,7 +251,7 @@ def _draw_upright(sheet: Sheet, axis: Axis, mm: Words, *, x: float, ends: tuple[
     marks = []
     for place, words, home in _switches(axis):
         down = place / travel * (bottom - top)
-        marks.append((bottom - down if axis.gravity == "towards home" else top + down, words, home))
+        marks.append((bottom - down if axis.moving.gravity == "towards home" else top + down, words, home))
     _draw_switches(sheet, x, ends, marks, outward=1)
     _draw_height(sheet, x - 16, ends, x - 30, mm(travel) if axis.travel_mm is not None else "?")
     sheet.text((x, bottom + 28), "from the front, own scale", anchor="middle", size=SMALL_PX)

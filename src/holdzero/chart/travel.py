@@ -72,15 +72,15 @@ def travel_picture(found: Travel, *, system: System = "metric") -> Picture:
 def _marks(axis: Axis) -> list[tuple[float, str]]:
     """Places near the homing end, by name."""
     marks = []
-    if axis.limit_trip_mm is not None and axis.limit_trip_mm != axis.home_trip_mm:
-        marks.append((axis.limit_trip_mm, "limit trips"))
-    if axis.home_trip_mm is not None:
-        shared = axis.limit_trip_mm == axis.home_trip_mm or axis.limit_switch == "shared"
-        marks.append((axis.home_trip_mm, "home and limit trip" if shared else "home trips"))
-        if axis.differential_travel_mm is not None:
-            marks.append((axis.home_trip_mm + axis.differential_travel_mm, "home released"))
-    if axis.soft_limit_low_mm is not None:
-        marks.append((axis.soft_limit_low_mm, "soft limit"))
+    if axis.places.limit_trip_mm is not None and axis.places.limit_trip_mm != axis.places.home_trip_mm:
+        marks.append((axis.places.limit_trip_mm, "limit trips"))
+    if axis.places.home_trip_mm is not None:
+        shared = axis.places.limit_trip_mm == axis.places.home_trip_mm or axis.places.limit_switch == "shared"
+        marks.append((axis.places.home_trip_mm, "home and limit trip" if shared else "home trips"))
+        if axis.places.differential_travel_mm is not None:
+            marks.append((axis.places.home_trip_mm + axis.places.differential_travel_mm, "home released"))
+    if axis.places.soft_limit_low_mm is not None:
+        marks.append((axis.places.soft_limit_low_mm, "soft limit"))
     return marks
 
 
@@ -110,18 +110,18 @@ def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Wa
         )
         return start_mm - check.uses_mm
 
-    home, limit = axis.home_trip_mm, axis.limit_trip_mm
-    rest = run("home_overtravel", home, f"approach at {speed(axis.approach_speed_mm_s)}")
+    home, limit = axis.places.home_trip_mm, axis.places.limit_trip_mm
+    rest = run("home_overtravel", home, f"approach at {speed(axis.speeds.approach_speed_mm_s)}")
     off, creeps = found["back_off"], found["creep_overtravel"]
-    start = home if axis.back_off_from == "trip" else rest
+    start = home if axis.places.back_off_from == "trip" else rest
     reached = rest is None or rest >= 0  # an axis that runs into its hard stop gets no further
-    if reached and start is not None and axis.back_off_mm is not None and off.margin_mm is not None:
+    if reached and start is not None and axis.places.back_off_mm is not None and off.margin_mm is not None:
         past = f"{near(off.margin_mm)} past" if off.ok else f"{near(-off.margin_mm)} short of"
         ways.append(
             _Way(
                 start_mm=start,
-                end_mm=start + axis.back_off_mm,
-                does=f"back off {mm(axis.back_off_mm)}",
+                end_mm=start + axis.places.back_off_mm,
+                does=f"back off {mm(axis.places.back_off_mm)}",
                 left=f"{past} the release",
                 fails=not off.ok,
             )
@@ -129,17 +129,17 @@ def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Wa
         if home is not None and creeps.uses_mm is not None:
             ways.append(
                 _Way(
-                    start_mm=start + axis.back_off_mm,
+                    start_mm=start + axis.places.back_off_mm,
                     end_mm=home - creeps.uses_mm,
-                    does=f"creep at {speed(axis.creep_speed_mm_s)}: {near(creeps.uses_mm)} past the trip",
+                    does=f"creep at {speed(axis.speeds.creep_speed_mm_s)}: {near(creeps.uses_mm)} past the trip",
                     fails=creeps.ok is False,
                 )
             )
-    run("limit_overtravel", limit, f"jog at {speed(axis.top_speed_mm_s)}")
-    run("coast", limit, f"drives cut at {speed(axis.top_speed_mm_s)}")
+    run("limit_overtravel", limit, f"jog at {speed(axis.speeds.top_speed_mm_s)}")
+    run("coast", limit, f"drives cut at {speed(axis.speeds.top_speed_mm_s)}")
     for trip, flag, name, check in (
-        (home, axis.flag_home_mm, "home", found["flag_home"]),
-        (limit, axis.flag_limit_mm, "limit", found["flag_limit"]),
+        (home, axis.places.flag_home_mm, "home", found["flag_home"]),
+        (limit, axis.places.flag_limit_mm, "limit", found["flag_limit"]),
     ):
         if trip is not None and flag is not None:
             ways.append(
@@ -176,7 +176,7 @@ def _draw_whole(sheet: Sheet, axis: Axis, travel_mm: float, mm: Callable[[float]
     rail = Frame(x_mm=(0.0, travel_mm), y_mm=(0.0, 0.0), box=(16, 34, sheet.width - 16, 34))
     left, right = rail.at(0)[0], rail.at(travel_mm)[0]
     y = rail.box[1]
-    low, high = axis.work_low_mm, axis.work_high_mm
+    low, high = axis.places.work_low_mm, axis.places.work_high_mm
     if low is not None and high is not None:
         a, b = rail.at(low)[0], rail.at(high)[0]
         sheet.area([(a, y - 13), (b, y - 13), (b, y), (a, y)], opacity=0.1)
@@ -196,9 +196,9 @@ def _draw_whole(sheet: Sheet, axis: Axis, travel_mm: float, mm: Callable[[float]
 
 def _ticks(axis: Axis, travel_mm: float) -> list[tuple[float, float]]:
     """Where switches stand on the whole rail, and how tall to draw each."""
-    ticks = [(place, 9.0) for place in (axis.limit_trip_mm, axis.home_trip_mm) if place is not None]
-    if axis.far_limit_trip_mm is not None:
-        ticks.append((travel_mm - axis.far_limit_trip_mm, 9.0))
+    ticks = [(place, 9.0) for place in (axis.places.limit_trip_mm, axis.places.home_trip_mm) if place is not None]
+    if axis.places.far_limit_trip_mm is not None:
+        ticks.append((travel_mm - axis.places.far_limit_trip_mm, 9.0))
     return ticks
 
 
@@ -213,7 +213,7 @@ def _draw_end(
     """The homing end enlarged, with the ways below it."""
     furthest = max([place for place, _ in marks] + [max(way.start_mm, way.end_mm) for way in ways])
     reach = 1.12 * furthest
-    behind = max([0.0, axis.bumper_stroke_mm or 0.0] + [-min(way.start_mm, way.end_mm) for way in ways])
+    behind = max([0.0, axis.moving.bumper_stroke_mm or 0.0] + [-min(way.start_mm, way.end_mm) for way in ways])
     behind = min(behind * 1.05 + 0.05 * reach, OVERRUN * reach)
     named = _named(marks, near_mm=0.03 * (reach + behind))
     y = top + 22 + 18 * min(len(named), 4) + CARRIAGE_PX
@@ -252,7 +252,7 @@ def _named(marks: Sequence[tuple[float, str]], *, near_mm: float) -> list[tuple[
 
 def _draw_rail(sheet: Sheet, axis: Axis, end: Frame, ways: Sequence[_Way], y: float) -> None:
     """Rail, hard stop with its bumper, and the carriage where the first way ends."""
-    face, stroke = end.at(0)[0], axis.bumper_stroke_mm or 0.0
+    face, stroke = end.at(0)[0], axis.moving.bumper_stroke_mm or 0.0
     wall = max(end.at(-stroke)[0], end.box[0] + 6)
     sheet.line((wall, y), (end.box[2], y), thick=True)
     sheet.hard_stop(wall, y - CARRIAGE_PX, y + 6, way=-1, depth=min(10.0, wall - 2))

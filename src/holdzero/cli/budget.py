@@ -222,12 +222,12 @@ def _backwards(found: Assessment, units: System) -> list[str]:
 
 
 def _index(found: Assessment, units: System) -> list[str]:
-    if found.axis.index_pitch_mm is None:
+    if found.axis.index.index_pitch_mm is None:
         return []
     from holdzero.compute.index import HOW_TO_MEASURE
 
     said = [*words.of_index(found, system=units)]
-    if found.axis.index_phase is None:
+    if found.axis.index.index_phase is None:
         said.append("Give index_phase, and the chance of the wrong index is reckoned.")
     return [*said, f"To measure the phase: {' '.join(HOW_TO_MEASURE)}"]
 

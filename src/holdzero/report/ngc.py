@@ -92,8 +92,8 @@ def notes_for(axis: Axis | None) -> tuple[str, ...]:
     axis : Axis or None
         None: no machine is known.
     """
-    said = [racking_force(axis.thrust_n)] if axis and axis.motors == 2 else []
-    said += ["Drives off: it may fall; support it."] if axis and axis.gravity else []
+    said = [racking_force(axis.moving.thrust_n)] if axis and axis.motors == 2 else []
+    said += ["Drives off: it may fall; support it."] if axis and axis.moving.gravity else []
     return tuple(said)
 
 

@@ -157,7 +157,7 @@ def last_day(study: Study) -> date | None:
 
 def _before(axis: Axis) -> Section:
     """What this record is not, and what comes first at the machine."""
-    two = (Note(safety.racking_force(axis.thrust_n), strong=True),) if axis.motors == 2 else ()
+    two = (Note(safety.racking_force(axis.moving.thrust_n), strong=True),) if axis.motors == 2 else ()
     return Section(
         "Before anything else",
         (
@@ -184,10 +184,10 @@ def _asked(machine: Machine, axis: Axis, allowed: AllowedSpread, system: System)
     ]
     if axis.motors == 2:
         rows.append(("Between the drives", length(axis.drive_distance_mm)))
-    if axis.lead_mm is not None:
-        rows.append(("Lead per motor turn", length(axis.lead_mm)))
-    if axis.creep_speed_mm_s is not None:
-        rows.append(("Creep speed", show(axis.creep_speed_mm_s, "speed", system=system)))
+    if axis.drive.lead_mm is not None:
+        rows.append(("Lead per motor turn", length(axis.drive.lead_mm)))
+    if axis.speeds.creep_speed_mm_s is not None:
+        rows.append(("Creep speed", show(axis.speeds.creep_speed_mm_s, "speed", system=system)))
     if allowed.squareness_mm is not None:
         rows.append(
             ("Squareness asked", f"{length(allowed.squareness_mm)} over {length(allowed.squareness_over_mm)}")

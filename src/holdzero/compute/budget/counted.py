@@ -109,32 +109,32 @@ class Counted:
 
 def step_mm(axis: Axis) -> float | None:
     """Step of the grid on which home is stored: microstep, or encoder count. [mm]"""
-    if axis.lead_mm is None:
+    if axis.drive.lead_mm is None:
         return None
-    if axis.counts_per_turn is not None:
-        return axis.lead_mm / axis.counts_per_turn
-    if axis.full_steps is not None:
-        return axis.lead_mm / (axis.full_steps * (axis.microsteps or 1))
+    if axis.drive.counts_per_turn is not None:
+        return axis.drive.lead_mm / axis.drive.counts_per_turn
+    if axis.drive.full_steps is not None:
+        return axis.drive.lead_mm / (axis.drive.full_steps * (axis.drive.microsteps or 1))
     return None
 
 
 def delay(axis: Axis, sensor: Sensor | None = None) -> Delay:
     """Delay from trip to reaction, poll and jitter apart; parts that are not known are nothing. [s]"""
-    jitter = axis.delay_jitter_s
+    jitter = axis.reaction.delay_jitter_s
     if jitter is None and sensor is not None:
         jitter = sensor.response_jitter_s
-    poll = axis.poll_s or 0.0
-    if axis.delay_s is not None:
-        return Delay(response_s=axis.delay_s - poll, poll_s=poll, jitter_s=jitter or 0.0)
-    response = axis.response_s
+    poll = axis.reaction.poll_s or 0.0
+    if axis.reaction.delay_s is not None:
+        return Delay(response_s=axis.reaction.delay_s - poll, poll_s=poll, jitter_s=jitter or 0.0)
+    response = axis.reaction.response_s
     if response is None and sensor is not None:
         response = sensor.response_s
     return Delay(
         response_s=response or 0.0,
-        edge_s=axis.edge_delay_s or 0.0,
-        filter_s=axis.filter_s or 0.0,
+        edge_s=axis.reaction.edge_delay_s or 0.0,
+        filter_s=axis.reaction.filter_s or 0.0,
         poll_s=poll,
-        planner_s=axis.planner_s or 0.0,
+        planner_s=axis.reaction.planner_s or 0.0,
         jitter_s=jitter or 0.0,
     )
 
@@ -178,7 +178,7 @@ def counted(
     if trial is not None:
         cautions[IN_THE_TRIAL] = None
         cautions |= dict.fromkeys([UPPER_LIMIT] * trial.upper_limit + [ONE_POWER_UP] * (trial.power_ups == 1))
-        if trial.speed_mm_s is not None and trial.speed_mm_s != axis.creep_speed_mm_s:
+        if trial.speed_mm_s is not None and trial.speed_mm_s != axis.speeds.creep_speed_mm_s:
             cautions[_other_speed(trial.speed_mm_s, system)] = None
     return Counted(
         rows=rows,
@@ -196,12 +196,14 @@ def _switch(axis: Axis, sensor: Sensor | None, trial: Trial | None) -> Items:
         yield _normal("trial, each side", trial.own_mm, dof=trial.own_dof, common=False, source=source)
         if trial.common_mm is not None:
             yield _normal("trial, both sides", trial.common_mm, dof=trial.common_dof, common=True, source=source)
-    elif axis.switch_spread_mm is not None:
-        dof = inf if axis.switch_homings is None else axis.switch_homings - 1.0
+    elif axis.influences.switch_spread_mm is not None:
+        dof = inf if axis.influences.switch_homings is None else axis.influences.switch_homings - 1.0
         source = (
-            "switch_spread" if axis.switch_homings is None else f"switch_spread, {axis.switch_homings} homings"
+            "switch_spread"
+            if axis.influences.switch_homings is None
+            else f"switch_spread, {axis.influences.switch_homings} homings"
         )
-        yield _normal(SWITCH, axis.switch_spread_mm, dof=dof, common=False, source=source)
+        yield _normal(SWITCH, axis.influences.switch_spread_mm, dof=dof, common=False, source=source)
     elif sensor is not None and sensor.repeatability_mm is not None:
         yield _sheet(sensor, sensor.repeatability_mm)
     else:
@@ -244,7 +246,7 @@ def _sheet(sensor: Sensor, size_mm: float) -> Contribution:
 
 def _electronics(axis: Axis, sensor: Sensor | None) -> Items:
     """Jitter, poll, ripple and grid: what the controller adds."""
-    speed, chain = axis.creep_speed_mm_s, delay(axis, sensor)
+    speed, chain = axis.speeds.creep_speed_mm_s, delay(axis, sensor)
     for name, key, size, distribution, value, stepped in (
         ("jitter of the delay", "delay_jitter", chain.jitter_s, "normal", chain.jitter_s, "jitter"),
         ("poll", "poll", chain.poll_s, "rectangular", chain.poll_s / 2, "poll"),
@@ -265,29 +267,34 @@ def _electronics(axis: Axis, sensor: Sensor | None) -> Items:
             stepped=stepped,
             source=key,
         )
-    if axis.speed_ripple is not None and speed is not None:
+    if axis.influences.speed_ripple is not None and speed is not None:
         runs_on = (
-            speed / axis.acceleration_mm_s2 if axis.position_taken == "rest" and axis.acceleration_mm_s2 else 0.0
+            speed / axis.speeds.acceleration_mm_s2
+            if axis.reaction.position_taken == "rest" and axis.speeds.acceleration_mm_s2
+            else 0.0
         )
         seconds = chain.mean_s + runs_on
         yield Contribution(
             name="ripple of the speed",
             distribution="normal",
-            value=axis.speed_ripple * speed,
+            value=axis.influences.speed_ripple * speed,
             unit="mm/s",
             sensitivity=seconds,
             common=False,
             varies="homing",
-            per_speed_s=axis.speed_ripple * seconds,
+            per_speed_s=axis.influences.speed_ripple * seconds,
             source="speed_ripple and the mean delay",
         )
     step = step_mm(axis)
     if step is None:
-        wanted = (("lead", axis.lead_mm), ("full_steps", axis.full_steps or axis.counts_per_turn))
+        wanted = (
+            ("lead", axis.drive.lead_mm),
+            ("full_steps", axis.drive.full_steps or axis.drive.counts_per_turn),
+        )
         yield NotCounted("grid", tuple(key for key, value in wanted if value is None))
         return
     yield Contribution(
-        name="grid of counts" if axis.counts_per_turn is not None else "grid of steps",
+        name="grid of counts" if axis.drive.counts_per_turn is not None else "grid of steps",
         distribution="rectangular",
         value=step / 2,
         unit="mm",
@@ -295,17 +302,19 @@ def _electronics(axis: Axis, sensor: Sensor | None) -> Items:
         common=False,
         varies="fixed",
         stepped="grid",
-        source="lead and steps, place within a step not known" if axis.step_phase is None else "lead and steps",
+        source="lead and steps, place within a step not known"
+        if axis.drive.step_phase is None
+        else "lead and steps",
     )
 
 
 def _supply(axis: Axis, sensor: Sensor | None, supply_half_v: float | None) -> Items:
     drift = (
-        axis.supply_drift_mm_v
-        if axis.supply_drift_mm_v is not None or sensor is None
+        axis.influences.supply_drift_mm_v
+        if axis.influences.supply_drift_mm_v is not None or sensor is None
         else sensor.supply_drift_mm_v
     )
-    half = supply_half_v if axis.supply_variation_v is None else axis.supply_variation_v
+    half = supply_half_v if axis.influences.supply_variation_v is None else axis.influences.supply_variation_v
     if drift is None or half is None:
         keys = (("supply_drift", drift), ("supply_variation", half))
         yield NotCounted("supply", tuple(key for key, value in keys if value is None))
@@ -324,9 +333,13 @@ def _supply(axis: Axis, sensor: Sensor | None, supply_half_v: float | None) -> I
 
 def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
     """Drift of the trip, growth between sensor and datum; the room for both sides, what differs for each."""
-    drift = axis.trip_drift_mm_k if axis.trip_drift_mm_k is not None or sensor is None else sensor.trip_drift_mm_k
+    drift = (
+        axis.influences.trip_drift_mm_k
+        if axis.influences.trip_drift_mm_k is not None or sensor is None
+        else sensor.trip_drift_mm_k
+    )
     metal = _metal(axis)
-    length = axis.growth_length_mm
+    length = axis.influences.growth_length_mm
     half = None
     if axis.temperature_low_degc is not None and axis.temperature_high_degc is not None:
         half = (axis.temperature_high_degc - axis.temperature_low_degc) / 2
@@ -340,7 +353,7 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
     ):
         for what, kelvin, distribution, key, common in (
             ("", half, swing, "temperature", True),
-            (", sides differ", axis.side_temperature_k, "rectangular", "side_temperature", False),
+            (", sides differ", axis.influences.side_temperature_k, "rectangular", "side_temperature", False),
         ):
             if not common and axis.motors < 2:
                 continue
@@ -377,19 +390,21 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
 
 
 def _metal(axis: Axis) -> Material | None:
-    if axis.growth_per_k is not None:
-        return Material(axis.growth_per_k, axis.growth_half_width_per_k, "growth_coefficient")
-    if axis.growth_material is not None:
-        return material(axis.growth_material, where=f"axes.{axis.name}.growth_material")
+    if axis.influences.growth_per_k is not None:
+        return Material(
+            axis.influences.growth_per_k, axis.influences.growth_half_width_per_k, "growth_coefficient"
+        )
+    if axis.influences.growth_material is not None:
+        return material(axis.influences.growth_material, where=f"axes.{axis.name}.growth_material")
     return None
 
 
 def _frame(axis: Axis) -> Items:
-    if axis.bracket_flex_mm is not None:
+    if axis.influences.bracket_flex_mm is not None:
         yield Contribution(
             name="bracket",
             distribution="rectangular",
-            value=axis.bracket_flex_mm,
+            value=axis.influences.bracket_flex_mm,
             unit="mm",
             sensitivity=1.0,
             common=False,

@@ -118,20 +118,20 @@ def homing_of(found: Budget, *, sensor: Sensor | None = None) -> Homing:
     chain = delay(axis, sensor)
     stepped = {one.stepped: one for one in found.rows if one.stepped}
     added = [one for one in found.rows if not one.stepped]
-    at_switch = [one for one in added if axis.index_pitch_mm is None or one.decides_index]
+    at_switch = [one for one in added if axis.index.index_pitch_mm is None or one.decides_index]
     after = [one for one in added if one not in at_switch]
     return Homing(
         sides=axis.motors,
         common=tuple(_draw(one) for one in at_switch if one.common),
         own=tuple(_draw(one) for one in at_switch if not one.common),
-        speed_mm_s=axis.creep_speed_mm_s or 0.0,
+        speed_mm_s=axis.speeds.creep_speed_mm_s or 0.0,
         delay_s=chain.longest_s - chain.poll_s,
         jitter_s=chain.jitter_s if "jitter" in stepped else 0.0,
         poll_s=chain.poll_s if "poll" in stepped else 0.0,
         step_mm=2 * stepped["grid"].value if "grid" in stepped else 0.0,
-        step_phase=axis.step_phase,
-        pitch_mm=axis.index_pitch_mm,
-        index_phase=0.5 if axis.index_phase is None else axis.index_phase,
+        step_phase=axis.drive.step_phase,
+        pitch_mm=axis.index.index_pitch_mm,
+        index_phase=0.5 if axis.index.index_phase is None else axis.index.index_phase,
         common_after=tuple(_draw(one) for one in after if one.common),
         own_after=tuple(_draw(one) for one in after if not one.common),
         brake_way_mm=_brake_way_mm(axis),
@@ -139,9 +139,13 @@ def homing_of(found: Budget, *, sensor: Sensor | None = None) -> Homing:
 
 
 def _brake_way_mm(axis: Axis) -> float:
-    if axis.position_taken != "rest" or axis.acceleration_mm_s2 is None or axis.creep_speed_mm_s is None:
+    if (
+        axis.reaction.position_taken != "rest"
+        or axis.speeds.acceleration_mm_s2 is None
+        or axis.speeds.creep_speed_mm_s is None
+    ):
         return 0.0
-    return axis.creep_speed_mm_s**2 / (2 * axis.acceleration_mm_s2)
+    return axis.speeds.creep_speed_mm_s**2 / (2 * axis.speeds.acceleration_mm_s2)
 
 
 def _draw(one: Contribution) -> Draw:
@@ -315,7 +319,7 @@ def _reasons(found: Budget) -> list[str]:
     reasons = []
     if _takes_the_wrong_index(found):
         reasons.append("the wrong index is taken now and then, a whole pitch off")
-    if found.axis.step_phase is not None and found.grid is not None:
+    if found.axis.drive.step_phase is not None and found.grid is not None:
         reasons.append("the place within a step is known, and first order takes it as anywhere")
     few = min((one.dof for one in found.used if one.u_mm), default=inf)
     if few < 100:

@@ -94,7 +94,7 @@ class Budget:
     @property
     def used(self) -> tuple[Contribution, ...]:
         """The rows as they reach home: those that only decide on the index have sensitivity 0."""
-        if self.axis.index_pitch_mm is None:
+        if self.axis.index.index_pitch_mm is None:
             return self.rows
         return tuple(
             replace(one, sensitivity=0.0) if one.decides_index and one.stepped != "grid" else one
@@ -208,20 +208,20 @@ class Budget:
         if step is None or self.measured:
             return None
         before = _total(one.u_mm for one in self.used if one.varies == "homing")
-        return grid(sd_mm=before, step_mm=step, phase=self.axis.step_phase, system=self.system)
+        return grid(sd_mm=before, step_mm=step, phase=self.axis.drive.step_phase, system=self.system)
 
     @property
     def index(self) -> IndexPlace | None:
         """Where the switch sits between two index pulses; None without an index or its phase."""
         axis = self.axis
         spread = _total(one.u_mm for one in self.rows if one.decides_index and one.stepped != "grid")
-        if axis.index_pitch_mm is None or axis.index_phase is None or spread == 0:
+        if axis.index.index_pitch_mm is None or axis.index.index_phase is None or spread == 0:
             return None
         return index_place(
-            phase=axis.index_phase,
-            pitch_mm=axis.index_pitch_mm,
+            phase=axis.index.index_phase,
+            pitch_mm=axis.index.index_pitch_mm,
             spread_mm=spread,
-            shift_mm=axis.index_shift_mm or 0.0,
+            shift_mm=axis.index.index_shift_mm or 0.0,
             risk=INDEX_RISK,
             system=self.system,
         )
@@ -234,11 +234,16 @@ class Budget:
         """
         axis = self.axis
         spread = _total(one.u_mm for one in self.rows if one.varies == "homing")
-        if axis.counts_per_turn is not None or axis.lead_mm is None or axis.full_steps is None or spread == 0:
+        if (
+            axis.drive.counts_per_turn is not None
+            or axis.drive.lead_mm is None
+            or axis.drive.full_steps is None
+            or spread == 0
+        ):
             return None
         return index_place(
             phase=0.5,
-            pitch_mm=electrical_cycle_mm(lead_mm=axis.lead_mm, full_steps=axis.full_steps),
+            pitch_mm=electrical_cycle_mm(lead_mm=axis.drive.lead_mm, full_steps=axis.drive.full_steps),
             spread_mm=spread,
             shift_mm=2 * self.day_mm,
             risk=INDEX_RISK,
@@ -282,10 +287,15 @@ class Budget:
     def _polled(self) -> tuple[Caution, ...]:
         """The index is one count wide: a controller that polls it may creep past."""
         axis, count = self.axis, step_mm(self.axis)
-        if axis.index_pitch_mm is None or count is None or not axis.poll_s or axis.creep_speed_mm_s is None:
+        if (
+            axis.index.index_pitch_mm is None
+            or count is None
+            or not axis.reaction.poll_s
+            or axis.speeds.creep_speed_mm_s is None
+        ):
             return ()
-        limit = fastest_polled_mm_s(count_mm=count, poll_s=axis.poll_s)
-        if axis.creep_speed_mm_s <= limit:
+        limit = fastest_polled_mm_s(count_mm=count, poll_s=axis.reaction.poll_s)
+        if axis.speeds.creep_speed_mm_s <= limit:
             return ()
         below = show(limit, "speed", system=self.system, digits=3)
         text = f"The index must be latched by hardware: polled, it is only found below {below}."
@@ -334,9 +344,9 @@ def budget(
     if axis.motors == 2 and axis.drive_distance_mm is not None:
         gantry = racking(
             drive_distance_mm=axis.drive_distance_mm,
-            left_n_mm=axis.drive_stiffness_n_mm,
-            right_n_mm=axis.drive_stiffness_n_mm,
-            guides_n_mm_rad=axis.racking_stiffness_n_mm_rad,
+            left_n_mm=axis.sides.drive_stiffness_n_mm,
+            right_n_mm=axis.sides.drive_stiffness_n_mm,
+            guides_n_mm_rad=axis.sides.racking_stiffness_n_mm_rad,
         )
     return Budget(
         axis=axis,

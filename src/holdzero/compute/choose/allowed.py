@@ -44,7 +44,7 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
 
     Examples
     --------
-    >>> router = Axis(name="Y", motors=2, drive_distance_mm=980)
+    >>> router = Axis.of("Y", motors=2, drive_distance_mm=980)
     >>> asked = Requirement(squareness_mm=0.10, squareness_over_mm=600, position_mm=0.05)
     >>> f"{allowed_spread(router, asked).spread_allowed_mm:.6f}"
     '0.014365'

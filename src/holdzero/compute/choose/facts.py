@@ -91,11 +91,11 @@ def _years_long(years: float) -> str:
 
 def _overtravel(sensor: Sensor, axis: Axis, system: System) -> tuple[str, ...]:
     """Past the trip of every homing: the way in which the axis stops from its approach speed."""
-    stands, speed, brake = sensor.overtravel_mm, axis.approach_speed_mm_s, axis.acceleration_mm_s2
+    stands, speed, brake = sensor.overtravel_mm, axis.speeds.approach_speed_mm_s, axis.speeds.acceleration_mm_s2
     if stands is None or speed is None or brake is None:
         return ()
     delay = (Case(axis).delay or Delay()).longest_s  # none given: never too long
-    way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=axis.jerk_mm_s3).way_mm
+    way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=axis.speeds.jerk_mm_s3).way_mm
     if way <= stands:
         return ()
     (runs, pressed), unit = column((way, stands), "length", system=system, digits=3)

@@ -106,7 +106,7 @@ def of_index(found: Assessment, *, system: System = "metric") -> tuple[str, ...]
 def of_cycle(found: Assessment, *, system: System = "metric") -> str:
     """Say what the motor's electrical cycle could do in place of an index; nothing where there is none."""
     cycle = found.budget.cycle
-    if cycle is None or found.axis.index_pitch_mm is not None:
+    if cycle is None or found.axis.index.index_pitch_mm is not None:
         return ""
     usable = "can serve as an index" if cycle.holds else "cannot serve as an index: the switch wanders too far"
     length = show(cycle.pitch_mm, "length", system=system, digits=3)

@@ -32,14 +32,14 @@ def drive_steps(axis: "Axis") -> dict[str, float]:
     Examples
     --------
     >>> from holdzero.inputs.machine import Axis
-    >>> drive_steps(Axis(name="Y", lead_mm=10, full_steps=200, microsteps=16))
+    >>> drive_steps(Axis.of("Y", lead_mm=10, full_steps=200, microsteps=16))
     {'electrical cycle': 0.2, 'full step': 0.05, 'microstep': 0.003125}
     """
-    steps = {"index pitch": axis.index_pitch_mm}
-    if axis.lead_mm and axis.full_steps:
-        full = axis.lead_mm / axis.full_steps
+    steps = {"index pitch": axis.index.index_pitch_mm}
+    if axis.drive.lead_mm and axis.drive.full_steps:
+        full = axis.drive.lead_mm / axis.drive.full_steps
         steps |= {"electrical cycle": 4 * full, "full step": full}
-        steps |= {"microstep": full / axis.microsteps if axis.microsteps else None}
+        steps |= {"microstep": full / axis.drive.microsteps if axis.drive.microsteps else None}
     return {name: step for name, step in steps.items() if step is not None}
 
 

@@ -71,7 +71,7 @@ def _before_motion(machine: Machine) -> Iterator[Test]:
             do="Drives off, move the axis by hand to both hard stops.",
             expect="It moves freely; each flag passes its sensor without touching; stops touch first"
             + (", on both sides together." if axis.motors == 2 else "."),
-            guard=FALLS if axis.gravity is not None else "Switched off and unplugged.",
+            guard=FALLS if axis.moving.gravity is not None else "Switched off and unplugged.",
         )
         sides = (
             "left, then right: the inputs are not swapped"
@@ -125,7 +125,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
         expect="It moves the way the sign says" + ("; both sides go together." if axis.motors == 2 else "."),
         guard=SLOW if axis.motors == 1 else f"{SLOW} {RACKS}",
     )
-    if axis.limit_switch != "none":
+    if axis.places.limit_switch != "none":
         yield Test(
             stage=SLOWLY,
             axis=axis.name,
@@ -148,8 +148,8 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
     if axis.motors == 2:
         asked = (
             ""
-            if axis.back_off_mm is None
-            else f" {_say(axis.back_off_mm, 'length', system)}, or what is set for it"
+            if axis.places.back_off_mm is None
+            else f" {_say(axis.places.back_off_mm, 'length', system)}, or what is set for it"
         )
         yield Test(
             stage=SLOWLY,
@@ -170,7 +170,9 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             guard=RACKS,
         )
         window = (
-            "" if axis.abort_window_mm is None else f" at {_say(axis.abort_window_mm, 'length', system)} of skew"
+            ""
+            if axis.sides.abort_window_mm is None
+            else f" at {_say(axis.sides.abort_window_mm, 'length', system)} of skew"
         )
         yield Test(
             stage=SLOWLY,
@@ -203,7 +205,7 @@ def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
         blanks=(f"runs on, {unit}",),
         guard="Clear of fixtures, no tool, a hand on the stop.",
     )
-    if axis.limit_switch != "none":
+    if axis.places.limit_switch != "none":
         yield Test(
             stage=AT_SPEED,
             axis=axis.name,
@@ -213,7 +215,7 @@ def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             blanks=(f"room left at 100 %, {unit}",),
             guard="Clear of fixtures, no tool, a hand on the stop. End where a step halves the room.",
         )
-    if axis.index_pitch_mm is not None:
+    if axis.index.index_pitch_mm is not None:
         yield Test(
             stage=AT_SPEED,
             axis=axis.name,
@@ -222,7 +224,7 @@ def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             expect="Between a quarter and three quarters of the pitch, and never near either end.",
             blanks=(f"mean, {unit}", f"span, {unit}"),
         )
-    if axis.soft_limit_low_mm is not None:
+    if axis.places.soft_limit_low_mm is not None:
         yield Test(
             stage=AT_SPEED,
             axis=axis.name,

@@ -74,7 +74,7 @@ def install_sheet(
     CiA 402 and IEC 61800-7-201 for the words.
     """
     solved = {one.name: travel(one, system=system) for one in machine.axes}
-    first = [one.name for one in machine.axes if one.gravity is not None]
+    first = [one.name for one in machine.axes if one.moving.gravity is not None]
     of_axis = _by_axis(circuits, machine, axis)
     wired = {name: tuple(listed for _, listed in found if listed) for name, found in of_axis.items()}
     sheets = tuple(
@@ -160,13 +160,13 @@ def _places(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
         note=f"Firm, and reached before anything else touches.{both}",
         origin="definition",
     )
-    shared = axis.limit_switch == "shared"
-    if axis.limit_switch != "none" and not shared:
+    shared = axis.places.limit_switch == "shared"
+    if axis.places.limit_switch != "none" and not shared:
         ok, why = _checked(solved, "limit_overtravel")
         yield Setting(
             group=PLACES,
             name="Limit trips",
-            value=axis.limit_trip_mm,
+            value=axis.places.limit_trip_mm,
             kind="length",
             word=vocabulary.LIMIT_SWITCH,
             origin=FROM_FILE,
@@ -177,17 +177,17 @@ def _places(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
         yield Setting(
             group=PLACES,
             name="Limit's flag, length at least",
-            value=axis.limit_trip_mm,
+            value=axis.places.limit_trip_mm,
             kind="length",
             origin=FROM_CHECK,
             ok=ok,
-            note=why or _has(axis.flag_limit_mm, system),
+            note=why or _has(axis.places.flag_limit_mm, system),
         )
     ok, why = _checked(solved, "home_overtravel", "sensor_overtravel", "target")
     yield Setting(
         group=PLACES,
         name="Home switch trips" + (" (it is the limit too)" if shared else ""),
-        value=axis.home_trip_mm,
+        value=axis.places.home_trip_mm,
         kind="length",
         word=vocabulary.HOME_SWITCH,
         origin=FROM_FILE,
@@ -198,29 +198,29 @@ def _places(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
     yield Setting(
         group=PLACES,
         name="Home switch's flag, length at least",
-        value=axis.home_trip_mm,
+        value=axis.places.home_trip_mm,
         kind="length",
         origin=FROM_CHECK,
         ok=ok,
-        note=why or _has(axis.flag_home_mm, system),
+        note=why or _has(axis.places.flag_home_mm, system),
     )
-    if axis.flag_gap_mm is not None:
+    if axis.target.flag_gap_mm is not None:
         yield Setting(
             group=PLACES,
             name="Gap from the sensor's face to the flag",
-            value=axis.flag_gap_mm,
+            value=axis.target.flag_gap_mm,
             kind="length",
-            text=f"± {show(axis.flag_gap_half_width_mm, 'length', system=system)}"
-            if axis.flag_gap_half_width_mm
+            text=f"± {show(axis.target.flag_gap_half_width_mm, 'length', system=system)}"
+            if axis.target.flag_gap_half_width_mm
             else "",
             origin=FROM_FILE,
         )
-    if axis.far_limit_trip_mm is not None:
+    if axis.places.far_limit_trip_mm is not None:
         ok, why = _checked(solved, "far_limit_overtravel", "far_flag_limit")
         yield Setting(
             group=PLACES,
             name="Far limit trips, from its own hard stop",
-            value=axis.far_limit_trip_mm,
+            value=axis.places.far_limit_trip_mm,
             kind="length",
             origin=FROM_FILE,
             ok=ok,
@@ -263,16 +263,16 @@ def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Wired], system:
     yield Setting(
         group=WIRES,
         name="Input filter or debounce",
-        value=axis.filter_s,
+        value=axis.reaction.filter_s,
         kind="time",
         origin=FROM_FILE,
         note="Longer than the bounce of the switch. It costs overtravel at every speed.",
     )
-    if axis.delay_s is not None:
+    if axis.reaction.delay_s is not None:
         yield Setting(
             group=WIRES,
             name="Trip to reaction, all parts, at most",
-            value=axis.delay_s,
+            value=axis.reaction.delay_s,
             kind="time",
             origin=FROM_FILE,
             note="The filter is a part of it.",
@@ -287,7 +287,9 @@ def _homing(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
     yield Setting(
         group=HOMING,
         name="Homing method",
-        text=vocabulary.method(index=axis.index_pitch_mm is not None, on_the_limit=axis.limit_switch == "shared"),
+        text=vocabulary.method(
+            index=axis.index.index_pitch_mm is not None, on_the_limit=axis.places.limit_switch == "shared"
+        ),
         word=vocabulary.HOMING_METHOD,
         origin=vocabulary.SOURCE,
         note="Which one depends on the end and on the edge that is taken: the drive's manual draws them.",
@@ -296,7 +298,7 @@ def _homing(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
     yield Setting(
         group=HOMING,
         name="Speed of the search for the switch",
-        value=axis.approach_speed_mm_s,
+        value=axis.speeds.approach_speed_mm_s,
         kind="speed",
         word=vocabulary.SEARCH_FOR_SWITCH,
         origin=FROM_FILE,
@@ -304,13 +306,15 @@ def _homing(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
         note=why or _at_most(solved, "home_overtravel", system),
     )
     ok, why = _checked(solved, "back_off")
-    counted = {"rest": "from where it came to rest", "trip": "from the trip"}.get(axis.back_off_from or "", "")
+    counted = {"rest": "from where it came to rest", "trip": "from the trip"}.get(
+        axis.places.back_off_from or "", ""
+    )
     yield Setting(
         group=HOMING,
         name="Back-off",
-        value=axis.back_off_mm,
+        value=axis.places.back_off_mm,
         kind="length",
-        text=counted if axis.back_off_mm is not None else "",
+        text=counted if axis.places.back_off_mm is not None else "",
         origin=FROM_FILE,
         ok=ok,
         note=why or ("Each side by its own." if axis.motors == 2 else ""),
@@ -319,7 +323,7 @@ def _homing(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
     yield Setting(
         group=HOMING,
         name="Speed of the search for zero",
-        value=axis.creep_speed_mm_s,
+        value=axis.speeds.creep_speed_mm_s,
         kind="speed",
         word=vocabulary.SEARCH_FOR_ZERO,
         origin=FROM_FILE,
@@ -329,7 +333,7 @@ def _homing(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
     yield Setting(
         group=HOMING,
         name="Acceleration while homing",
-        value=axis.acceleration_mm_s2,
+        value=axis.speeds.acceleration_mm_s2,
         kind="acceleration",
         word=vocabulary.HOMING_ACCELERATION,
         origin=FROM_FILE,
@@ -338,27 +342,27 @@ def _homing(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
     yield Setting(
         group=HOMING,
         name="What becomes zero",
-        text=taken.get(axis.position_taken or "", ""),
+        text=taken.get(axis.reaction.position_taken or "", ""),
         origin=FROM_FILE,
         note="Ask the controller's manual; it differs.",
     )
-    if axis.index_pitch_mm is not None:
+    if axis.index.index_pitch_mm is not None:
         yield Setting(
             group=HOMING,
             name="Trip to index, of a pitch",
-            value=0.5 if axis.index_phase is None else axis.index_phase,
+            value=0.5 if axis.index.index_phase is None else axis.index.index_phase,
             kind="share",
             word=vocabulary.INDEX_PULSE,
-            origin=FROM_FILE if axis.index_phase is not None else "aim",
+            origin=FROM_FILE if axis.index.index_phase is not None else "aim",
             note="Between a quarter and three quarters of the pitch; shift the flag until it is.",
-            ok=None if axis.index_phase is None else 0.25 <= axis.index_phase <= 0.75,
+            ok=None if axis.index.index_phase is None else 0.25 <= axis.index.index_phase <= 0.75,
         )
     if axis.motors == 2:
         ok, why = _checked(solved, "skew")
         yield Setting(
             group=HOMING,
             name="Skew at which the controller gives up",
-            value=axis.abort_window_mm,
+            value=axis.sides.abort_window_mm,
             kind="length",
             origin=FROM_FILE,
             ok=ok,
@@ -392,8 +396,8 @@ def _after(axis: Axis, squared: Squaring | None) -> Iterator[Setting]:
             origin="squaring" if squared else "found by squaring",
             note="" if squared is None else squared.verdict,
         )
-    if axis.soft_limit_low_mm is not None:
-        for name, value in (("low", axis.soft_limit_low_mm), ("high", axis.soft_limit_high_mm)):
+    if axis.places.soft_limit_low_mm is not None:
+        for name, value in (("low", axis.places.soft_limit_low_mm), ("high", axis.places.soft_limit_high_mm)):
             yield Setting(
                 group=AFTER,
                 name=f"Soft limit, {name}",

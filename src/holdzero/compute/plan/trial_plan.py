@@ -367,13 +367,13 @@ def speeds_to_try(
     A reaction that varies by tau adds creep speed times tau to the spread, a poll of period P one of
     P/sqrt(12). Under a tenth of the spread allowed it adds under 0.5 %: one speed does.
     """
-    creep = axis.creep_speed_mm_s if axis else None
+    creep = axis.speeds.creep_speed_mm_s if axis else None
     mm_s = (creep, creep / 2) if creep else ()
     why = "creep speed, poll and jitter are not all known: only a trial at two speeds shows what the delay does"
-    if axis and axis.position_taken == "edge":
+    if axis and axis.reaction.position_taken == "edge":
         why = "the count is stored at the edge, but the switch and its input still take their time"
-    polled = axis.poll_s if axis else None
-    jitter = axis.delay_jitter_s if axis else None
+    polled = axis.reaction.poll_s if axis else None
+    jitter = axis.reaction.delay_jitter_s if axis else None
     if axis and creep and spread_allowed_mm and polled is not None and jitter is not None:
         own = max((sensor.response_jitter_s or 0.0 for sensor in sensors), default=0.0)
         share = creep * hypot(polled / sqrt(12), jitter, own) / spread_allowed_mm

@@ -140,11 +140,11 @@ def travel(axis: Axis, *, system: System = "metric") -> Travel:
 
 def _asked(axis: Axis) -> Iterator[tuple[str, Callable[[Case], Check]]]:
     yield from CHECKS.items()
-    if axis.far_limit_trip_mm is not None:
+    if axis.places.far_limit_trip_mm is not None:
         yield from AT_THE_FAR_END.items()
-    if axis.index_pitch_mm is not None:
+    if axis.index.index_pitch_mm is not None:
         yield "index", index_search
-    if axis.rated_distance_mm is not None:
+    if axis.target.rated_distance_mm is not None:
         yield "target", target
 
 
@@ -153,7 +153,7 @@ def _made(name: str, check: Callable[[Case], Check], case: Case) -> Check:
         return check(case)
     except Missing as missing:
         keys = missing.keys
-        if keys == ("limit_trip",) and case.axis.limit_switch == "none":
+        if keys == ("limit_trip",) and case.axis.places.limit_switch == "none":
             return Check(
                 check=name, ok=None, why="No limit switch at the homing end: only the hard stop ends a jog."
             )

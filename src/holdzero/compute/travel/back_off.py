@@ -19,9 +19,9 @@ def back_off(case: Case) -> Check:
     way, differential, creep, brake = case.need(
         "back_off_mm", "differential_travel_mm", "creep_speed_mm_s", "acceleration_mm_s2"
     )
-    released = differential + case.axis.differential_travel_half_width_mm
+    released = differential + case.axis.places.differential_travel_half_width_mm
     run_up = creep**2 / (2 * brake)
-    if case.axis.back_off_from == "trip":
+    if case.axis.places.back_off_from == "trip":
         return case.judged(
             "back_off",
             uses_mm=released + run_up,
@@ -33,7 +33,7 @@ def back_off(case: Case) -> Check:
             do=f"Back off at least {case.mm(released + run_up)}.",
         )
     (speed,) = case.need("approach_speed_mm_s")
-    delay, jerk = case.longest_delay_s, case.axis.jerk_mm_s3
+    delay, jerk = case.longest_delay_s, case.axis.speeds.jerk_mm_s3
     ran_on = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk).way_mm
     uses = ran_on + released + run_up
     from_trip = way - released - run_up
@@ -46,5 +46,5 @@ def back_off(case: Case) -> Check:
         why=f"Counted from where it came to rest, {case.mm(ran_on)} past the trip, {case.mm(way)} must also pass "
         f"the release at {case.mm(released)}; counted from the trip {case.mm(from_trip)} would be left.",
         do=f"Back off at least {case.mm(uses)}, or approach slower.",
-        cautions=() if case.axis.back_off_from == "rest" else (ASK_WHICH,),
+        cautions=() if case.axis.places.back_off_from == "rest" else (ASK_WHICH,),
     )

@@ -98,7 +98,7 @@ def coast(case: Case, end: End = HOMING_END) -> Check:
     trip = limit_trip_mm(case, end)
     (top,) = case.need("top_speed_mm_s")
     slows, delay = case.coast_mm_s2(end), case.limit_delay_s
-    falls = (FALLS,) if case.axis.gravity else ()
+    falls = (FALLS,) if case.axis.moving.gravity else ()
     if slows <= 0:
         return Check(
             check=end.key("coast"),
@@ -128,7 +128,7 @@ def coast(case: Case, end: End = HOMING_END) -> Check:
 
 def bumper(case: Case, end: End = HOMING_END) -> Check:
     """The bumper takes what is left, with the drive still pushing where its thrust is known."""
-    rating = () if case.axis.bumper_stroke_mm is not None else ("bumper_energy_j",)  # both or neither
+    rating = () if case.axis.moving.bumper_stroke_mm is not None else ("bumper_energy_j",)  # both or neither
     stroke, top, *_ = case.need("bumper_stroke_mm", "top_speed_mm_s", *rating)
     struck, begins = case_hit(case, end, speed_mm_s=top), case.mm_s(top)
     falls = case_hit(case, end, speed_mm_s=0.0)
@@ -143,8 +143,8 @@ def bumper(case: Case, end: End = HOMING_END) -> Check:
         f"{case.say(struck.mean_force_n or 0, 'force')} mean, {case.say(struck.spring_force_n or 0, 'force')} at "
         f"the end of a spring{driven}."
     )
-    cautions = () if case.axis.thrust_n is None else (HOLDING_THRUST,)
-    rated = case.axis.bumper_energy_j
+    cautions = () if case.axis.moving.thrust_n is None else (HOLDING_THRUST,)
+    rated = case.axis.moving.bumper_energy_j
     if rated is None:
         return Check(
             check=end.key("bumper"),
@@ -176,8 +176,8 @@ def case_hit(case: Case, end: End, *, speed_mm_s: float) -> Hit:
         room_mm=limit_trip_mm(case, end),
         delay_s=case.limit_delay_s,
         mass_kg=case.equivalent_kg,
-        stroke_mm=case.axis.bumper_stroke_mm,
-        thrust_n=case.axis.thrust_n,
+        stroke_mm=case.axis.moving.bumper_stroke_mm,
+        thrust_n=case.axis.moving.thrust_n,
         weight_n=case.need("moving_mass_kg")[0] * GRAVITY_M_S2 if slows < 0 else 0.0,
     )
 

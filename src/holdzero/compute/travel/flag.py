@@ -19,7 +19,7 @@ def flag_home(case: Case) -> Check:
 
 def flag_limit(case: Case, end: End = HOMING_END) -> Check:
     """The limit flag does the same for the limit switch."""
-    shared = case.shared and end is HOMING_END and case.axis.flag_limit_mm is None
+    shared = case.shared and end is HOMING_END and case.axis.places.flag_limit_mm is None
     trip = limit_trip_mm(case, end)
     (flag,) = case.need("flag_home_mm" if shared else end.key("flag_limit_mm"))
     return case.judged(
@@ -38,13 +38,13 @@ def flag_dwell(case: Case) -> Check:
     if case.delay is None:
         raise Missing("delay")
     seen = case.delay.seen_s
-    seen_limit = seen if axis.limit_delay_s is None else axis.limit_delay_s
+    seen_limit = seen if axis.reaction.limit_delay_s is None else axis.reaction.limit_delay_s
     passes = [
         (flag, speed, seconds, what, key)
         for flag, speed, seconds, what, key in (
-            (axis.flag_home_mm, axis.approach_speed_mm_s, seen, "home", "approach_speed"),
-            (axis.flag_limit_mm, axis.top_speed_mm_s, seen_limit, "limit", "top_speed"),
-            (axis.far_flag_limit_mm, axis.top_speed_mm_s, seen_limit, "far limit", "top_speed"),
+            (axis.places.flag_home_mm, axis.speeds.approach_speed_mm_s, seen, "home", "approach_speed"),
+            (axis.places.flag_limit_mm, axis.speeds.top_speed_mm_s, seen_limit, "limit", "top_speed"),
+            (axis.places.far_flag_limit_mm, axis.speeds.top_speed_mm_s, seen_limit, "far limit", "top_speed"),
         )
         if flag is not None and speed is not None
     ]

@@ -35,7 +35,7 @@ def refuse_contradictions(axis: Axis, *, system: System = "metric") -> None:
 
     def worded(name: str) -> str:
         kind = "time" if name.endswith("_s") else "length"
-        return f"{KEY_OF[name]} = {show(getattr(axis, name), kind, system=system)}"
+        return f"{KEY_OF[name]} = {show(axis.value(name), kind, system=system)}"
 
     def refuse(first: str, how: str, second: str, need: str) -> InputError:
         return InputError(
@@ -46,11 +46,11 @@ def refuse_contradictions(axis: Axis, *, system: System = "metric") -> None:
         )
 
     for smaller, larger, because in NOT_ABOVE:
-        low, high = getattr(axis, smaller), getattr(axis, larger)
+        low, high = axis.value(smaller), axis.value(larger)
         if low is not None and high is not None and low > high:
             need = f"{KEY_OF[smaller]} no larger than {KEY_OF[larger]}, because {because}"
             raise refuse(smaller, "above", larger, need)
-    near, far, travel = axis.home_trip_mm, axis.far_limit_trip_mm, axis.travel_mm
+    near, far, travel = axis.places.home_trip_mm, axis.places.far_limit_trip_mm, axis.travel_mm
     if near is not None and far is not None and travel is not None and near + far >= travel:
         raise refuse(
             "home_trip_mm",
@@ -59,6 +59,6 @@ def refuse_contradictions(axis: Axis, *, system: System = "metric") -> None:
             f"room between them on a travel of {show(travel, 'length', system=system)}, each counted from the "
             "hard stop at its own end",
         )
-    if axis.limit_switch == "shared" and near is not None and axis.limit_trip_mm not in (None, near):
+    if axis.places.limit_switch == "shared" and near is not None and axis.places.limit_trip_mm not in (None, near):
         need = "one place where both are one switch"
         raise refuse("limit_trip_mm", "beside", "home_trip_mm", need)

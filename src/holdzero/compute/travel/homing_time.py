@@ -43,9 +43,9 @@ def homing_way(case: Case, *, creep_mm_s: float | None = None) -> HomingWay:
         distance_mm=travel - trip,
         delay_s=case.longest_delay_s,
         brake_mm_s2=brake,
-        back_off_mm_s=axis.back_off_speed_mm_s or creep,
+        back_off_mm_s=axis.speeds.back_off_speed_mm_s or creep,
         creep_mm_s=creep,
-        beyond_mm=differential + axis.differential_travel_half_width_mm + MARGIN_MM,
+        beyond_mm=differential + axis.places.differential_travel_half_width_mm + MARGIN_MM,
     )
 
 
@@ -71,7 +71,7 @@ def shortest_homing(case: Case, *, creep_mm_s: float | None = None) -> ShortestH
         "creep_speed_mm_s",
     )
     way = homing_way(case, creep_mm_s=creep_mm_s)
-    caps = {"top_speed": case.axis.top_speed_mm_s}
+    caps = {"top_speed": case.axis.speeds.top_speed_mm_s}
     for check in (home_overtravel, back_off, skew):
         try:
             made = check(case)

@@ -19,7 +19,7 @@ BEFORE_HOMING = Caution(
 def home_overtravel(case: Case) -> Check:
     """The way run on after the home trip fits before the limit trip, or the hard stop where there is none."""
     trip, speed, brake = case.need("home_trip_mm", "approach_speed_mm_s", "acceleration_mm_s2")
-    delay, jerk = case.longest_delay_s, case.axis.jerk_mm_s3
+    delay, jerk = case.longest_delay_s, case.axis.speeds.jerk_mm_s3
     room, behind = _behind_home(case, trip)
     way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk).way_mm
     limit = highest_speed_mm_s(room_mm=room, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk)
@@ -40,7 +40,7 @@ def home_overtravel(case: Case) -> Check:
 def creep_overtravel(case: Case) -> Check:
     """The same at creep speed, where zero is found."""
     trip, speed, brake = case.need("home_trip_mm", "creep_speed_mm_s", "acceleration_mm_s2")
-    delay, jerk = case.longest_delay_s, case.axis.jerk_mm_s3
+    delay, jerk = case.longest_delay_s, case.axis.speeds.jerk_mm_s3
     room, behind = _behind_home(case, trip)
     way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk).way_mm
     return case.judged(
@@ -59,11 +59,11 @@ def limit_overtravel(case: Case, end: End = HOMING_END) -> Check:
     """After the limit trip at the highest speed anyone can jog, it stands before the hard stop."""
     trip = limit_trip_mm(case, end)
     (top,) = case.need("top_speed_mm_s")
-    delay, brake, jerk = case.limit_delay_s, case.limit_brake_mm_s2, case.axis.jerk_mm_s3
+    delay, brake, jerk = case.limit_delay_s, case.limit_brake_mm_s2, case.axis.speeds.jerk_mm_s3
     speed, reach = top, ""
-    if case.axis.travel_mm is not None and case.axis.acceleration_mm_s2 is not None:
+    if case.axis.travel_mm is not None and case.axis.speeds.acceleration_mm_s2 is not None:
         run_up = run_up_speed_mm_s(
-            distance_mm=case.axis.travel_mm - trip, acceleration_mm_s2=case.axis.acceleration_mm_s2
+            distance_mm=case.axis.travel_mm - trip, acceleration_mm_s2=case.axis.speeds.acceleration_mm_s2
         )
         if run_up < top:
             speed, reach = run_up, ", all it can reach on this rail,"
@@ -104,7 +104,7 @@ def limit_trip_mm(case: Case, end: End) -> float:
 
 
 def _behind_home(case: Case, home_trip_mm: float) -> tuple[float, str]:
-    if case.shared or case.axis.limit_switch == "none":
+    if case.shared or case.axis.places.limit_switch == "none":
         return home_trip_mm, "the hard stop"
     return home_trip_mm - case.need("limit_trip_mm")[0], "the limit trip"
 

@@ -57,10 +57,10 @@ def gantry(case: Case) -> Racking:
     axis = case.axis
     return racking(
         drive_distance_mm=case.need("drive_distance_mm")[0],
-        left_n_mm=axis.drive_stiffness_n_mm,
-        right_n_mm=axis.drive_stiffness_n_mm,
-        guides_n_mm_rad=axis.racking_stiffness_n_mm_rad,
-        natural_rad=axis.natural_angle_rad,
+        left_n_mm=axis.sides.drive_stiffness_n_mm,
+        right_n_mm=axis.sides.drive_stiffness_n_mm,
+        guides_n_mm_rad=axis.sides.racking_stiffness_n_mm_rad,
+        natural_rad=axis.sides.natural_angle_rad,
     )
 
 
@@ -74,14 +74,14 @@ def skew(case: Case) -> Check:
     moves = side_by_side(skew_mm=start, speed_mm_s=speed, delay_difference_s=_delay_difference_s(case))
     uses = start + moves.ends_mm
     room, of_pitch = window, ""
-    if axis.index_pitch_mm is not None and axis.index_pitch_mm / 2 < window:
-        room = axis.index_pitch_mm / 2
+    if axis.index.index_pitch_mm is not None and axis.index.index_pitch_mm / 2 < window:
+        room = axis.index.index_pitch_mm / 2
         of_pitch = " (half the index pitch: a wider window lets one side home to the wrong index)"
     racks_by = gantry(case)
     _, force = racks_by.largest(window)
     racks = "" if force is None else f" The window lets up to {case.say(force, 'force')} rack the gantry."
-    if force is not None and axis.thrust_n is not None and force > axis.thrust_n:
-        thrust = case.say(axis.thrust_n, "force")
+    if force is not None and axis.moving.thrust_n is not None and force > axis.moving.thrust_n:
+        thrust = case.say(axis.moving.thrust_n, "force")
         racks += f" That is more than the thrust of {thrust}: a motor would lose its place first."
     if racks_by.dragged_share:
         dragged = case.mm(racks_by.dragged_share * start)
@@ -103,21 +103,21 @@ def skew(case: Case) -> Check:
 
 def _start_skew_mm(case: Case) -> tuple[float, str]:
     axis = case.axis
-    if axis.start_skew_mm is not None:
-        return axis.start_skew_mm, ""
-    if axis.lead_mm is None or axis.full_steps is None:
+    if axis.sides.start_skew_mm is not None:
+        return axis.sides.start_skew_mm, ""
+    if axis.drive.lead_mm is None or axis.drive.full_steps is None:
         raise Missing("start_skew")
-    jump = power_up_jump(lead_mm=axis.lead_mm, full_steps=axis.full_steps)
+    jump = power_up_jump(lead_mm=axis.drive.lead_mm, full_steps=axis.drive.full_steps)
     return jump.skew_largest_mm, " (assumed: what two stepping motors may jump at power-up)"
 
 
 def _delay_difference_s(case: Case) -> float:
     """Largest difference of delay between the sides: as given, or one whole poll."""
-    if case.axis.delay_spread_s is not None:
-        return case.axis.delay_spread_s
-    if case.axis.poll_s is None:
+    if case.axis.sides.delay_spread_s is not None:
+        return case.axis.sides.delay_spread_s
+    if case.axis.reaction.poll_s is None:
         raise Missing("delay_spread")
-    return case.axis.poll_s
+    return case.axis.reaction.poll_s
 
 
 def _force_caution(case: Case, force_n: float | None) -> tuple[Caution, ...]:

@@ -67,7 +67,7 @@ def start(case: Case) -> Check:
     """Wherever the axis was left, the home switch tells which side of its trip it is on."""
     trip, flag = case.need("home_trip_mm", "flag_home_mm")
     axis = case.axis
-    if axis.home_switch_ends == "both":
+    if axis.places.home_switch_ends == "both":
         return Check(
             check="start",
             ok=False,
@@ -76,13 +76,12 @@ def start(case: Case) -> Check:
             do="Give each end an input of its own.",
         )
     leave = ""
-    if axis.differential_travel_mm is not None:
-        out = trip + axis.differential_travel_mm + axis.differential_travel_half_width_mm
+    if axis.places.differential_travel_mm is not None:
+        out = trip + axis.places.differential_travel_mm + axis.places.differential_travel_half_width_mm
         leave = f" From the hard stop it must drive {case.mm(out)} until the switch opens"
-        if axis.back_off_mm is not None and axis.back_off_mm < out:
-            leave += (
-                f"; a fixed back-off of {case.mm(axis.back_off_mm)} is not enough, it must drive until the release"
-            )
+        if axis.places.back_off_mm is not None and axis.places.back_off_mm < out:
+            way_back = case.mm(axis.places.back_off_mm)
+            leave += f"; a fixed back-off of {way_back} is not enough, it must drive until the release"
         leave += "."
     return case.judged(
         "start",
@@ -98,9 +97,9 @@ def start(case: Case) -> Check:
 def _power_up(case: Case) -> tuple[Caution, ...]:
     """What a stepping motor without an encoder does as it is switched on."""
     axis = case.axis
-    if axis.lead_mm is None or axis.full_steps is None or axis.counts_per_turn is not None:
+    if axis.drive.lead_mm is None or axis.drive.full_steps is None or axis.drive.counts_per_turn is not None:
         return ()
-    jump = power_up_jump(lead_mm=axis.lead_mm, full_steps=axis.full_steps)
+    jump = power_up_jump(lead_mm=axis.drive.lead_mm, full_steps=axis.drive.full_steps)
     sides = (
         f", and the sides of a gantry apart by up to {case.mm(jump.skew_largest_mm)}" if axis.motors == 2 else ""
     )
@@ -168,12 +167,13 @@ def start_from(case: Case, *, left_mm: float, right_mm: float | None = None) -> 
     if skew:
         racks = gantry(case)
         angle, force = skew / racks.drive_distance_mm, racks.holding_force_n(skew)
-    if skew and axis.abort_window_mm is not None and abs(skew) > axis.abort_window_mm:
+    window = axis.sides.abort_window_mm
+    if skew and window is not None and abs(skew) > window:
         return Start(
             way="refuse",
             steps=(
                 (
-                    f"The sides stand {case.mm(abs(skew))} apart, more than the {case.mm(axis.abort_window_mm)} "
+                    f"The sides stand {case.mm(abs(skew))} apart, more than the {case.mm(window)} "
                     "at which the controller gives up: square the gantry by hand, drives off, and start again."
                 ),
             ),
@@ -203,14 +203,14 @@ def start_from(case: Case, *, left_mm: float, right_mm: float | None = None) -> 
 def _on_switch(case: Case, place_mm: float, trip_mm: float) -> bool:
     """Between trip and release the switch may be either way; then it is taken as made."""
     axis = case.axis
-    release = trip_mm + (axis.differential_travel_mm or 0.0) + axis.differential_travel_half_width_mm
-    flag_ends = -float("inf") if axis.flag_home_mm is None else trip_mm - axis.flag_home_mm
+    release = trip_mm + (axis.places.differential_travel_mm or 0.0) + axis.places.differential_travel_half_width_mm
+    flag_ends = -float("inf") if axis.places.flag_home_mm is None else trip_mm - axis.places.flag_home_mm
     return flag_ends <= place_mm < (trip_mm if place_mm < trip_mm else release)
 
 
 def _off_the_switch(case: Case, sides: dict[str, float], on: list[str], trip_mm: float) -> list[str]:
     axis = case.axis
-    release = trip_mm + (axis.differential_travel_mm or 0.0) + axis.differential_travel_half_width_mm
+    release = trip_mm + (axis.places.differential_travel_mm or 0.0) + axis.places.differential_travel_half_width_mm
     out = release - min(sides[name] for name in on)
     if len(on) < len(sides):
         return [
@@ -237,13 +237,14 @@ def _straight_in(case: Case, place_mm: float, trip_mm: float) -> list[str]:
         ]
     distance = place_mm - trip_mm
     steps = [f"It drives {case.mm(distance)} towards the hard stop until the switch trips."]
-    if axis.acceleration_mm_s2 is not None and axis.approach_speed_mm_s is not None:
-        reached = run_up_speed_mm_s(distance_mm=distance, acceleration_mm_s2=axis.acceleration_mm_s2)
-        if reached < axis.approach_speed_mm_s:
+    if axis.speeds.acceleration_mm_s2 is not None and axis.speeds.approach_speed_mm_s is not None:
+        reached = run_up_speed_mm_s(distance_mm=distance, acceleration_mm_s2=axis.speeds.acceleration_mm_s2)
+        if reached < axis.speeds.approach_speed_mm_s:
             steps.append(f"So near it only reaches {case.mm_s(reached)} and runs on less than usual.")
-    if axis.back_off_mm is not None and distance < axis.back_off_mm:
+    back_off = axis.places.back_off_mm
+    if back_off is not None and distance < back_off:
         steps.append(
-            f"It stands nearer than the back-off of {case.mm(axis.back_off_mm)}; after the touch it backs off "
+            f"It stands nearer than the back-off of {case.mm(back_off)}; after the touch it backs off "
             "past where it started, so keep that way clear."
         )
     return steps

@@ -87,8 +87,8 @@ def target(case: Case) -> Check:
     axis = case.axis
     rated, gap = case.need("rated_distance_mm", "flag_gap_mm")
     low, high, of_what = _factor(case)
-    found = reach(rated_mm=rated, factor_low=low, factor_high=high, face_mm=axis.sensor_face_mm)
-    farthest = gap + axis.flag_gap_half_width_mm
+    found = reach(rated_mm=rated, factor_low=low, factor_high=high, face_mm=axis.target.sensor_face_mm)
+    farthest = gap + axis.target.flag_gap_half_width_mm
     sides = [
         (
             farthest,
@@ -100,20 +100,20 @@ def target(case: Case) -> Check:
             f"Bring the flag to {case.mm(found.surely_seen_mm)} or nearer, or make it of steel.",
         )
     ]
-    if axis.clear_gap_mm is not None:
+    if axis.target.clear_gap_mm is not None:
         off = reach(rated_mm=rated).surely_off_mm
         sides.append(
             (
                 off,
-                axis.clear_gap_mm,
+                axis.target.clear_gap_mm,
                 (
                     f"metal is surely not seen beyond {case.mm(off)}, the nearest with the flag away is at "
-                    f"{case.mm(axis.clear_gap_mm)}"
+                    f"{case.mm(axis.target.clear_gap_mm)}"
                 ),
                 f"Keep metal {case.mm(off)} away from the face.",
             )
         )
-    if axis.flag_approach == "end":
+    if axis.target.flag_approach == "end":
         (trip,) = case.need("home_trip_mm")
         sides.append(
             (
@@ -139,9 +139,9 @@ def target(case: Case) -> Check:
 
 def _factor(case: Case) -> tuple[float, float, str]:
     axis = case.axis
-    if axis.flag_factor is not None:
-        return axis.flag_factor, axis.flag_factor, f"factor {axis.flag_factor:g}"
-    name = axis.flag_material
+    if axis.target.flag_factor is not None:
+        return axis.target.flag_factor, axis.target.flag_factor, f"factor {axis.target.flag_factor:g}"
+    name = axis.target.flag_material
     if name is None:
         raise Missing("flag_material")
     name = "mild steel" if name == "steel" else name
@@ -157,7 +157,7 @@ def _factor(case: Case) -> tuple[float, float, str]:
 
 def _target_cautions(case: Case, found: Reach) -> tuple[Caution, ...]:
     axis = case.axis
-    cautions = [] if axis.flag_approach == "side" else [REPEATS_BEST]
+    cautions = [] if axis.target.flag_approach == "side" else [REPEATS_BEST]
     low, high, name = _factor(case)
     if low < high:
         cautions.append(
@@ -168,20 +168,20 @@ def _target_cautions(case: Case, found: Reach) -> tuple[Caution, ...]:
             )
         )
     side = found.standard_side_mm
-    if side is not None and axis.flag_side_mm is not None and axis.flag_side_mm < side:
+    if side is not None and axis.target.flag_side_mm is not None and axis.target.flag_side_mm < side:
         cautions.append(
             Caution(
                 "flag-too-small",
-                f"The flag's face of {case.mm(axis.flag_side_mm)} is smaller than the standard plate of "
+                f"The flag's face of {case.mm(axis.target.flag_side_mm)} is smaller than the standard plate of "
                 f"{case.mm(side)}: it is seen less far than reckoned here. Measure it.",
                 SOURCE,
             )
         )
-    if axis.flag_thickness_mm is not None and axis.flag_thickness_mm < 1:
+    if axis.target.flag_thickness_mm is not None and axis.target.flag_thickness_mm < 1:
         cautions.append(
             Caution(
                 "flag-too-thin",
-                f"The flag of {case.mm(axis.flag_thickness_mm)} is thinner than the standard plate of "
+                f"The flag of {case.mm(axis.target.flag_thickness_mm)} is thinner than the standard plate of "
                 f"{case.mm(1)}: measure how far it is seen.",
                 SOURCE,
             )

@@ -97,7 +97,7 @@ class Case:
 
     def need(self, *names: str) -> tuple[float, ...]:
         """Return fields of the axis; `Missing` with every key that is not given."""
-        values = tuple(getattr(self.axis, name) for name in names)
+        values = tuple(self.axis.value(name) for name in names)
         missing = [KEY_OF[name] for name, value in zip(names, values, strict=True) if value is None]
         if missing:
             raise Missing(*missing)
@@ -107,10 +107,15 @@ class Case:
     def delay(self) -> Delay | None:
         """The delay by its parts, or the total as one part; None where nothing is given. [s]"""
         axis = self.axis
-        parts = (axis.response_s, axis.edge_delay_s, axis.filter_s, axis.planner_s)
-        poll, jitter = axis.poll_s or 0.0, axis.delay_jitter_s or 0.0
-        if axis.delay_s is not None:  # the total counts; its poll is known apart
-            return Delay(response_s=axis.delay_s - poll, poll_s=poll, jitter_s=jitter)
+        parts = (
+            axis.reaction.response_s,
+            axis.reaction.edge_delay_s,
+            axis.reaction.filter_s,
+            axis.reaction.planner_s,
+        )
+        poll, jitter = axis.reaction.poll_s or 0.0, axis.reaction.delay_jitter_s or 0.0
+        if axis.reaction.delay_s is not None:  # the total counts; its poll is known apart
+            return Delay(response_s=axis.reaction.delay_s - poll, poll_s=poll, jitter_s=jitter)
         if all(part is None for part in parts):
             return None
         response, edge, filtering, planner = (part or 0.0 for part in parts)
@@ -133,37 +138,39 @@ class Case:
     @property
     def limit_delay_s(self) -> float:
         """Longest delay of the limit input. [s]"""
-        return self.longest_delay_s if self.axis.limit_delay_s is None else self.axis.limit_delay_s
+        return (
+            self.longest_delay_s if self.axis.reaction.limit_delay_s is None else self.axis.reaction.limit_delay_s
+        )
 
     @property
     def limit_brake_mm_s2(self) -> float:
         """Deceleration after a limit has tripped. [mm/s²]"""
         return (
             self.need("acceleration_mm_s2")[0]
-            if self.axis.limit_brake_mm_s2 is None
-            else self.axis.limit_brake_mm_s2
+            if self.axis.reaction.limit_brake_mm_s2 is None
+            else self.axis.reaction.limit_brake_mm_s2
         )
 
     @property
     def shared(self) -> bool:
         """Whether one switch is both home and limit."""
         axis = self.axis
-        same = axis.limit_trip_mm is not None and axis.limit_trip_mm == axis.home_trip_mm
-        return axis.limit_switch == "shared" or same
+        same = axis.places.limit_trip_mm is not None and axis.places.limit_trip_mm == axis.places.home_trip_mm
+        return axis.places.limit_switch == "shared" or same
 
     @property
     def equivalent_kg(self) -> float:
         """Moving mass with what turns counted in; the moving mass alone where nothing turns. [kg]"""
         (mass,) = self.need("moving_mass_kg")
-        if self.axis.rotor_inertia_kg_m2 is None:
+        if self.axis.moving.rotor_inertia_kg_m2 is None:
             return mass
         (lead,) = self.need("lead_mm")
-        return equivalent_mass_kg(moving_kg=mass, inertia_kg_m2=self.axis.rotor_inertia_kg_m2, lead_mm=lead)
+        return equivalent_mass_kg(moving_kg=mass, inertia_kg_m2=self.axis.moving.rotor_inertia_kg_m2, lead_mm=lead)
 
     def coast_mm_s2(self, end: End) -> float:
         """Deceleration with the drives cut, on the way to one end. [mm/s²]"""
         (friction,) = self.need("friction_n")
-        gravity = self.axis.gravity
+        gravity = self.axis.moving.gravity
         if gravity is not None and end is FAR_END:
             gravity = {"towards home": "away from home", "away from home": "towards home"}[gravity]
         return coast_mm_s2(

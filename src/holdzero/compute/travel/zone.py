@@ -11,18 +11,18 @@ def work_zone(case: Case) -> Check:
     axis = case.axis
     trip, differential = case.need("home_trip_mm", "differential_travel_mm")
     low, high = _zone(case)
-    released = trip + differential + axis.differential_travel_half_width_mm
+    released = trip + differential + axis.places.differential_travel_half_width_mm
     sides = [(released, low, f"it begins at {case.mm(low)}, the home switch is released at {case.mm(released)}")]
-    if axis.work_low_mm is not None and axis.soft_limit_low_mm is not None:
-        soft = axis.soft_limit_low_mm
-        sides.append((soft, axis.work_low_mm, f"the soft limit before it is at {case.mm(soft)}"))
+    if axis.places.work_low_mm is not None and axis.places.soft_limit_low_mm is not None:
+        soft = axis.places.soft_limit_low_mm
+        sides.append((soft, axis.places.work_low_mm, f"the soft limit before it is at {case.mm(soft)}"))
     far = _far_end_mm(case)
     if far is not None:
         place, what = far
         sides.append((high, place, f"it ends at {case.mm(high)}, {what} is at {case.mm(place)}"))
-    if axis.work_high_mm is not None and axis.soft_limit_high_mm is not None:
-        soft = axis.soft_limit_high_mm
-        sides.append((axis.work_high_mm, soft, f"the soft limit behind it is at {case.mm(soft)}"))
+    if axis.places.work_high_mm is not None and axis.places.soft_limit_high_mm is not None:
+        soft = axis.places.soft_limit_high_mm
+        sides.append((axis.places.work_high_mm, soft, f"the soft limit behind it is at {case.mm(soft)}"))
     uses, room, tight = min(sides, key=lambda side: side[1] - side[0])
     return case.judged(
         "work_zone",
@@ -37,19 +37,19 @@ def work_zone(case: Case) -> Check:
 def _zone(case: Case) -> tuple[float, float]:
     """Return the zone kept free: inside the soft limits where they are given, else the work zone itself. [mm]"""
     axis = case.axis
-    if axis.soft_limit_low_mm is not None and axis.soft_limit_high_mm is not None:
-        return axis.soft_limit_low_mm, axis.soft_limit_high_mm
-    if axis.work_low_mm is None or axis.work_high_mm is None:
+    if axis.places.soft_limit_low_mm is not None and axis.places.soft_limit_high_mm is not None:
+        return axis.places.soft_limit_low_mm, axis.places.soft_limit_high_mm
+    if axis.places.work_low_mm is None or axis.places.work_high_mm is None:
         raise Missing("work_zone")
-    return axis.work_low_mm, axis.work_high_mm
+    return axis.places.work_low_mm, axis.places.work_high_mm
 
 
 def _far_end_mm(case: Case) -> tuple[float, str] | None:
     axis = case.axis
     if axis.travel_mm is None:
         return None
-    if axis.far_limit_trip_mm is not None:
-        return axis.travel_mm - axis.far_limit_trip_mm, "the far limit trip"
+    if axis.places.far_limit_trip_mm is not None:
+        return axis.travel_mm - axis.places.far_limit_trip_mm, "the far limit trip"
     return axis.travel_mm, "the far hard stop"
 
 
@@ -57,10 +57,10 @@ def index_search(case: Case) -> Check:
     """The search for the index ends before the limit, or before work begins."""
     axis = case.axis
     pitch, trip = case.need("index_pitch_mm", "home_trip_mm")
-    if axis.index_search is None:
+    if axis.index.index_search is None:
         raise Missing("index_search")
-    if axis.index_search == "on":
-        limit = 0.0 if case.shared or axis.limit_switch == "none" else case.need("limit_trip_mm")[0]
+    if axis.index.index_search == "on":
+        limit = 0.0 if case.shared or axis.places.limit_switch == "none" else case.need("limit_trip_mm")[0]
         return case.judged(
             "index",
             uses_mm=pitch,
@@ -71,7 +71,7 @@ def index_search(case: Case) -> Check:
         )
     (differential,) = case.need("differential_travel_mm")
     low, _ = _zone(case)
-    released = trip + differential + axis.differential_travel_half_width_mm
+    released = trip + differential + axis.places.differential_travel_half_width_mm
     return case.judged(
         "index",
         uses_mm=released + pitch,

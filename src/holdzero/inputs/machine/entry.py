@@ -34,7 +34,7 @@ def read_machine(text: str, *, where: str = "") -> Machine:
 
     Examples
     --------
-    >>> read_machine('[axes.Y]\nlead = "0.5 in"').axis("Y").lead_mm
+    >>> read_machine('[axes.Y]\nlead = "0.5 in"').axis("Y").drive.lead_mm
     12.7
     """
     return machine_from(read_toml(text, where=where, kind="machine"), where=where)
@@ -120,4 +120,4 @@ def _axis(entered: Mapping[str, Any], name: str, where: str) -> tuple[Axis, tupl
             need="1 or 2 motors side by side",
             do="write 2 for a gantry driven on both sides",
         )
-    return Axis(name=name, entered=keys, **fields), notes
+    return Axis.of(name, entered=keys, **fields), notes

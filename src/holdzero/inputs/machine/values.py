@@ -6,8 +6,8 @@ asks for it by name. `holdzero.inputs.machine.read_machine` and `machine_from` m
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass, field, fields, is_dataclass, replace
+from typing import Any, Self
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,33 +32,42 @@ class Requirement:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Axis:
-    """One axis, with one motor or two side by side.
+class Drive:
+    """What turns into way along the axis, and the steps it comes in."""
 
-    Lengths along the axis count from the hard stop at the homing end into the work (engineering 3).
-    """
-
-    name: str
-    motors: int = 1
-    travel_mm: float | None = None
-    drive_distance_mm: float | None = None  # between the two drives, W
-    # drive
     lead_mm: float | None = None  # way per motor turn
     full_steps: int | None = None  # per motor turn
     microsteps: int | None = None  # per full step
     counts_per_turn: int | None = None  # encoder counts per motor turn, after quadrature
+    step_phase: float | None = None  # where in a step of the grid the mean trip lies, 0 to 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IndexPulse:
+    """The index pulse that zero is taken from, where there is one."""
+
     index_pitch_mm: float | None = None  # way from one index pulse to the next; None: no index used
     index_phase: float | None = None  # from the start of the search to the next index, share of a pitch
     index_shift_mm: float | None = None  # largest shift of the switch against the index since the datum was set
     index_search: str | None = None  # "on": further towards the hard stop; "back": on the way out
-    # speeds
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AxisSpeeds:
+    """How fast it moves, in homing and before."""
+
     top_speed_mm_s: float | None = None
     approach_speed_mm_s: float | None = None
     creep_speed_mm_s: float | None = None
     back_off_speed_mm_s: float | None = None
     acceleration_mm_s2: float | None = None
     jerk_mm_s3: float | None = None
-    # from trip to reaction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reaction:
+    """What lies between a switch's trip and what the controller does."""
+
     delay_s: float | None = None  # longest, all parts together
     response_s: float | None = None  # its parts: sensor,
     edge_delay_s: float | None = None  # slow edge to the threshold (the slower of the two),
@@ -68,7 +77,14 @@ class Axis:
     delay_jitter_s: float | None = None  # standard deviation, poll left out
     limit_delay_s: float | None = None  # of the limit input, where it is not the same
     limit_brake_mm_s2: float | None = None  # where a limit does not brake with `acceleration_mm_s2`
-    # what moves
+    position_taken: str | None = None  # "edge": count stored at the edge; "rest": where it stops
+    proves_release: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovingParts:
+    """What moves, what pushes it, and what stops it."""
+
     moving_mass_kg: float | None = None
     rotor_inertia_kg_m2: float | None = None
     friction_n: float | None = None
@@ -76,7 +92,12 @@ class Axis:
     bumper_stroke_mm: float | None = None
     bumper_energy_j: float | None = None  # it may take in one hit
     gravity: str | None = None  # a vertical axis falls "towards home" or "away from home"; None: level
-    # places, from the hard stop at the homing end
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Places:
+    """Where switches, flags and work lie, counted from the hard stop at the homing end."""
+
     limit_trip_mm: float | None = None
     home_trip_mm: float | None = None
     differential_travel_mm: float | None = None
@@ -94,7 +115,12 @@ class Axis:
     work_high_mm: float | None = None
     far_limit_trip_mm: float | None = None  # from the hard stop at the other end
     far_flag_limit_mm: float | None = None
-    # the flag as a target for a proximity sensor
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlagTarget:
+    """The flag as a target for a proximity sensor."""
+
     rated_distance_mm: float | None = None  # of the sensor
     sensor_face_mm: float | None = None  # diameter
     flag_material: str | None = None
@@ -105,23 +131,25 @@ class Axis:
     flag_gap_half_width_mm: float = 0.0
     flag_approach: str | None = None  # "side" or "end"
     clear_gap_mm: float | None = None  # sensor face to the nearest metal with the flag away
-    # the two sides of a gantry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TwoSides:
+    """How the two sides of a gantry differ, and what holds them together."""
+
     abort_window_mm: float | None = None  # skew at which the controller gives up
     start_skew_mm: float | None = None  # largest skew a homing may start with
     delay_spread_s: float | None = None  # largest difference of delay between the sides
-    # stiffness
     drive_stiffness_n_mm: float | None = None  # one side
     racking_stiffness_n_mm_rad: float | None = None
     natural_angle_rad: float | None = None  # that the guides would take by themselves
     overhang_mm: float | None = None  # how far the tool reaches beyond a drive
-    # how zero is taken
-    position_taken: str | None = None  # "edge": count stored at the edge; "rest": where it stops
-    proves_release: bool | None = None
-    temperature_low_degc: float | None = None
-    temperature_high_degc: float | None = None
-    temperature_swing: str | None = None  # "range": anything in it alike; "daily": up and down like a wave
-    step_phase: float | None = None  # where in a step of the grid the mean trip lies, 0 to 1
-    # what moves the trip, for the budget
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Influences:
+    """What moves the trip, for the budget."""
+
     switch_spread_mm: float | None = None  # standard deviation of the trip of the switch itself
     switch_homings: int | None = None  # it was found from
     supply_drift_mm_v: float | None = None
@@ -134,13 +162,78 @@ class Axis:
     growth_half_width_per_k: float = 0.0
     bracket_flex_mm: float | None = None  # half width
     speed_ripple: float | None = None  # standard deviation, as a share of the speed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axis:
+    """One axis, with one motor or two side by side; its values in groups, as its form has them.
+
+    Lengths along the axis count from the hard stop at the homing end into the work (engineering 3). A value's
+    name is that of its key with the unit, and stands in one group only: `of`, `value` and `changed` find it.
+    """
+
+    name: str
+    motors: int = 1
+    travel_mm: float | None = None
+    drive_distance_mm: float | None = None  # between the two drives, W
+    temperature_low_degc: float | None = None
+    temperature_high_degc: float | None = None
+    temperature_swing: str | None = None  # "range": anything in it alike; "daily": up and down like a wave
     surroundings: tuple[str, ...] = ()  # what gets at the switch: words of `holdzero.form.SURROUNDINGS`
+    drive: Drive = Drive()
+    index: IndexPulse = IndexPulse()
+    speeds: AxisSpeeds = AxisSpeeds()
+    reaction: Reaction = Reaction()
+    moving: MovingParts = MovingParts()
+    places: Places = Places()
+    target: FlagTarget = FlagTarget()
+    sides: TwoSides = TwoSides()
+    influences: Influences = Influences()
     entered: Mapping[str, Any] = field(default_factory=dict)  # the keys as the person wrote them
+
+    @classmethod
+    def of(cls, name: str, *, entered: Mapping[str, Any] | None = None, **values: Any) -> Self:
+        """Return an axis of values by their names, whatever group each stands in.
+
+        Raises
+        ------
+        TypeError
+            A name that no group has.
+
+        Examples
+        --------
+        >>> Axis.of("Y", motors=2, lead_mm=10.0).drive.lead_mm
+        10.0
+        """
+        return cls(name=name, entered=entered or {}).changed(**values)
+
+    def changed(self, **values: Any) -> Self:
+        """Return this axis with other values, by their names; TypeError for a name that no group has."""
+        by_group: dict[str, dict[str, Any]] = {}
+        for name, value in values.items():
+            by_group.setdefault(GROUP_OF.get(name, ""), {})[name] = value
+        own = by_group.pop("", {})
+        grouped = {group: replace(getattr(self, group), **new) for group, new in by_group.items()}
+        return replace(self, **own, **grouped)
+
+    def value(self, name: str) -> Any:
+        """Return the value of that name, whatever group it stands in."""
+        group = GROUP_OF.get(name)
+        return getattr(self if group is None else getattr(self, group), name)
 
     @property
     def reach(self) -> float:
         """Worse end of a gantry, from drive to drive: 1 at a drive, more where the tool reaches beyond it. [-]"""
-        return 1.0 + (self.overhang_mm or 0.0) / self.drive_distance_mm if self.drive_distance_mm else 1.0
+        return 1.0 + (self.sides.overhang_mm or 0.0) / self.drive_distance_mm if self.drive_distance_mm else 1.0
+
+
+# name of a value -> the group of `Axis` it stands in; those of the axis itself have none
+GROUP_OF = {
+    value.name: group.name
+    for group in fields(Axis)
+    if is_dataclass(group.default)
+    for value in fields(group.default)
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

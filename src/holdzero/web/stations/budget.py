@@ -261,7 +261,7 @@ def _needs(one: Reckoned) -> tuple[str, ...]:
     if one.found is None:
         return ()
     budget, axis = one.found.budget, one.axis
-    of_index = ("index_phase",) if axis.index_pitch_mm is not None and axis.index_phase is None else ()
+    of_index = ("index_phase",) if axis.index.index_pitch_mm is not None and axis.index.index_phase is None else ()
     keys = (*(key for missing in budget.not_counted for key in missing.keys), *of_index, *one.found.homing_needs)
     return tuple(dict.fromkeys(keys))
 

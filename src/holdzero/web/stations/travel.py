@@ -127,12 +127,12 @@ class OnRail:
             return []
         skew = self.travel["skew"]
         rows = [] if skew.uses_mm is None else [("The sides may part by, all in all", skew.uses_mm, "length")]
-        window = axis.abort_window_mm
+        window = axis.sides.abort_window_mm
         if window is None:
             return rows
         rows.append(("the controller gives up at", window, "length"))
-        if axis.approach_speed_mm_s:
-            after_s = window_closes_s(window_mm=window, speed_mm_s=axis.approach_speed_mm_s)
+        if axis.speeds.approach_speed_mm_s:
+            after_s = window_closes_s(window_mm=window, speed_mm_s=axis.speeds.approach_speed_mm_s)
             rows.append(("a dead switch is noticed after", after_s, "time"))
         try:
             racks = gantry(rail)

@@ -298,7 +298,7 @@ def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **err
     shown = {
         "step": None,
         "late": late,
-        "thrust_n": axis.thrust_n if axis else None,
+        "thrust_n": axis.moving.thrust_n if axis else None,
         "found": found,
         "meters": meters(found, allowed),
         "picture": readings_picture(here[0], allowed=allowed, system=case.system) if here else None,
