@@ -15,6 +15,7 @@ from holdzero.compute.findings.values import Findings, Misses, Signature, Study
 from holdzero.compute.spread.posterior import Interval, Posterior
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
 from holdzero.inputs.reading.values import Homings, Protocol
+from holdzero.inputs.sensor.output import Contact, Output
 from holdzero.inputs.sensor.values import Sensor
 
 SETS, PER_SET = 5, 4
@@ -26,9 +27,11 @@ MACHINE = Machine(
     axes=(Axis.of("Y", motors=2, travel_mm=1300.0, drive_distance_mm=980.0, creep_speed_mm_s=2.0),),
 )
 SENSORS = (
-    Sensor(name="plain", kind="slotted optical", price=9.0, output="NPN", contact="NC", life_cycles=5e6),
-    Sensor(name="coarse", kind="precision plunger", price=64.0, output="dry contact", contact="NC"),
-    Sensor(name="loose", kind="lever micro switch", price=3.0, output="dry contact", contact="NC"),
+    Sensor(
+        name="plain", kind="slotted optical", price=9.0, output=Output.NPN, contact=Contact.NC, life_cycles=5e6
+    ),
+    Sensor(name="coarse", kind="precision plunger", price=64.0, output=Output.DRY_CONTACT, contact=Contact.NC),
+    Sensor(name="loose", kind="lever micro switch", price=3.0, output=Output.DRY_CONTACT, contact=Contact.NC),
     Sensor(name="no readings", kind="Hall and magnet", price=5.0),
 )
 

@@ -13,6 +13,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.machine import Axis, Machine, Requirement, read_machine
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import Sensor, read_sensors
+from holdzero.inputs.sensor.output import Output
 from trials import csv_of, rows, study_of
 
 X = Axis.of("X")
@@ -93,7 +94,7 @@ def test_none_holds():
 
 
 def test_a_plain_switch_is_enough():
-    result = chosen(replace(B, output="dry contact"), B=0.003)
+    result = chosen(replace(B, output=Output.DRY_CONTACT), B=0.003)
     assert "A plain switch is enough here." in result.reason
 
 

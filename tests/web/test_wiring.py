@@ -10,6 +10,7 @@ from starlette.testclient import TestClient
 
 from holdzero.compute.choose.electrical import electrical, tried
 from holdzero.compute.wiring import assess_all, assess_many, circuits_from, read_wiring, write_wiring
+from holdzero.inputs.sensor.output import Contact, Output
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.store import Book
 from holdzero.web.circuit_presets import PRESETS
@@ -227,9 +228,13 @@ class TestCandidates:
             "input": {"kind": "IEC 61131-2 type 3"},
             "sensor": {},
         }
-        mends = Sensor(name="N", output="NPN", contact="NC")
+        mends = Sensor(name="N", output=Output.NPN, contact=Contact.NC)
         burns = Sensor(
-            name="S", output="NPN", contact="NC", supply_high_v=5.5, entered={"supply": "4.5 V to 5.5 V"}
+            name="S",
+            output=Output.NPN,
+            contact=Contact.NC,
+            supply_high_v=5.5,
+            entered={"supply": "4.5 V to 5.5 V"},
         )
         found = electrical(tried([circuit], [mends, burns]), "Y")
         assert found["N"][0].startswith("works")
@@ -241,7 +246,7 @@ class TestCandidates:
         """With a pull-up to an IEC input a PNP output changes nothing; without it, it works."""
         added = {"kind": "IEC 61131-2 type 3", "pull_up": "2.2 kohm"}
         circuit = {"supply": {"voltage": "24 V"}, "sensor": {"output": "NPN"}, "input": added}
-        found = tried([circuit], [Sensor(name="P", output="PNP", contact="NC")])["P"][0]
+        found = tried([circuit], [Sensor(name="P", output=Output.PNP, contact=Contact.NC)])["P"][0]
         assert found.verdict.startswith("works")
 
     def test_the_choice_leaves_out_what_would_burn(self, book: Book, client: TestClient, demo: int):

@@ -17,7 +17,7 @@ from holdzero.compute.wiring.conductor import COLOURS
 from holdzero.compute.wiring.netlist import Netlist, Part
 from holdzero.compute.wiring.results import Assessment
 from holdzero.compute.wiring.terminals import pin, strip
-from holdzero.compute.wiring.values import THREE_WIRE, Circuit, Limits, SensorOutput
+from holdzero.compute.wiring.values import Circuit, Limits, SensorOutput
 from holdzero.compute.wiring.words import GAP, ohms
 
 ROW_PX = 28.0  # from core to core
@@ -165,13 +165,13 @@ class _Diagram(Symbols):
     def _sensors(self, top: float) -> float:
         """Draw the sensors one below the other; return where the last one ends."""
         for sensor in self.circuit.sensors:
-            rows = ("bn", "bk", "bu") if sensor.output in THREE_WIRE else self._two_rows(sensor)
+            rows = ("bn", "bk", "bu") if sensor.output.three_wire else self._two_rows(sensor)
             at = {end: top + 32 + k * ROW_PX for k, end in enumerate(rows)}
             bottom = max(at.values()) + 18
             self._body(sensor, top, bottom)
             for end, y in at.items():
                 self.small(self.sensor_right - 6, y - 4, pin(sensor, end), anchor="end")
-            if sensor.output in THREE_WIRE:
+            if sensor.output.three_wire:
                 self._three_wire(sensor, at)
             else:
                 self._two_terminal(sensor, at)
@@ -204,11 +204,11 @@ class _Diagram(Symbols):
     def _three_wire(self, sensor: SensorOutput, at: dict[str, float]) -> None:
         name, right = sensor.name, self.sensor_right
         switch_x, sense_x = right - 42, 24.0 if self.narrow else 44.0
-        switched = {"NPN": ("bk", "bu"), "PNP": ("bn", "bk"), "push-pull": ("bn", "bk", "bu")}[sensor.output]
+        rails = {"bn": sensor.output.sources, "bu": sensor.output.sinks}  # that it switches the signal to
         for end, y in at.items():
             left = switch_x if end == "bk" else sense_x
             self.join(f"{name}.{end}", (left, y), (right, y))
-            if end in switched and (end != "bk" or sensor.output == "push-pull"):
+            if rails.get(end, sensor.output.both_ways):
                 self.dot(switch_x, y)
         middle = at["bk"]
         self.line((sense_x, at["bn"]), (sense_x, middle - 10))
@@ -217,8 +217,8 @@ class _Diagram(Symbols):
         self.stands_for(f"{name} electronics", (sense_x, at["bn"]), (sense_x, at["bu"]))
         for half, first, second in (("high", "bn", "bk"), ("low", "bk", "bu")):
             if self.net.has(f"{name} {half}"):
-                upside = half == "low" and sensor.output == "push-pull"
-                closed = (sensor.contact == "NC") != upside
+                upside = half == "low" and sensor.output.both_ways
+                closed = sensor.contact.rests_closed != upside
                 self.contact(f"{name} {half}", (switch_x, at[first]), (switch_x, at[second]), closed=closed)
         for resistor, first, second in (("pull-up", "bn", "bk"), ("pull-down", "bk", "bu")):
             if self.net.has(f"{name} {resistor}"):
@@ -231,10 +231,10 @@ class _Diagram(Symbols):
         name, x = sensor.name, self.sensor_right - 42
         for end, y in at.items():
             self.join(f"{name}.{end}", (x, y), (self.sensor_right, y))
-        dry = sensor.output == "dry contact"
+        dry = not sensor.output.electronic
         part = self.net.part(f"{name} contact" if dry else f"{name} switch")
         first, second = (node.rpartition(".")[2] for node in (part.first, part.second))
-        self.contact(part.name, (x, at[first]), (x, at[second]), closed=sensor.contact == "NC")
+        self.contact(part.name, (x, at[first]), (x, at[second]), closed=sensor.contact.rests_closed)
         middle = sum(at.values()) / 2
         roller_x = 44.0 if not self.narrow else 15.0 if sensor.direct_opening else 24.0
         self._sensing(roller_x, middle, x, touched=dry)

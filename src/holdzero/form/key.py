@@ -115,7 +115,7 @@ def limit_over(name: str, limit: str, over: str, example: str, meaning: str) -> 
 
 def choice(name: str, fills: str, choices: Mapping[str, tuple[str, ...]], meaning: str) -> Key:
     """Return a key that holds one of a few words; `choices` lists other ways to write each."""
-    spelled = {_folded(way): word for word, ways in choices.items() for way in (word, *ways)}
+    spelled = {folded(way): word for word, ways in choices.items() for way in (word, *ways)}
 
     def read(entered: Any, where: str) -> tuple[str]:
         return (spelled[_word(entered, spelled, tuple(choices), name, where)],)
@@ -125,7 +125,7 @@ def choice(name: str, fills: str, choices: Mapping[str, tuple[str, ...]], meanin
 
 def words(name: str, fills: str, choices: tuple[str, ...], example: str, meaning: str) -> Key:
     """Return a key that holds some of a list of words, as a list or with commas between."""
-    spelled = {_folded(word): word for word in choices}
+    spelled = {folded(word): word for word in choices}
 
     def read(entered: Any, where: str) -> tuple[tuple[str, ...]]:
         parts = [part for part in entered.split(",") if part.strip()] if isinstance(entered, str) else entered
@@ -212,8 +212,8 @@ def did_you_mean(name: str, known: Iterable[str]) -> str:
     """Return "; did you mean ..." where a known name is close (all that are equally close), else nothing."""
     import difflib  # 2 ms that only a mistake needs to pay
 
-    written = _folded(name)
-    near = {word: difflib.SequenceMatcher(None, written, _folded(word)).ratio() for word in known}
+    written = folded(name)
+    near = {word: difflib.SequenceMatcher(None, written, folded(word)).ratio() for word in known}
     best = max(near.values(), default=0.0)
     words = [word for word, ratio in near.items() if ratio == best > 0.6]
     return f"; did you mean {' or '.join(words)}" if words else ""
@@ -230,17 +230,18 @@ def _signed(value: float, sign: Sign, entered: Any, name: str, where: str) -> fl
     )
 
 
-def _folded(word: str) -> str:
+def folded(word: str) -> str:
+    """Return a word as it is compared: small letters, hyphens and underscores as spaces."""
     return " ".join(word.casefold().replace("-", " ").replace("_", " ").split())
 
 
 def _word(entered: Any, spelled: Iterable[str], choices: Iterable[str], name: str, where: str) -> str:
-    folded = _folded(entered) if isinstance(entered, str) else ""
-    if folded in spelled:
-        return folded
+    word = folded(entered) if isinstance(entered, str) else ""
+    if word in spelled:
+        return word
     raise InputError(
         where=where,
         found=quoted(entered),
         need=f"{name} as one of {', '.join(choices)}",
-        do=did_you_mean(folded, choices).removeprefix("; ") or "write one of these",
+        do=did_you_mean(word, choices).removeprefix("; ") or "write one of these",
     )

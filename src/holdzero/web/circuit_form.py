@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdzero.compute.wiring.keys import CABLE_KEYS, CHAIN_KEYS, HEAD_KEYS, INPUT_KEYS, SENSOR_KEYS, SUPPLY_KEYS
-from holdzero.compute.wiring.values import THREE_WIRE
 from holdzero.errors import InputError
 from holdzero.form import Key
 from holdzero.inputs.machine.values import Machine
+from holdzero.inputs.sensor.output import CHANGEOVER, Output
 from holdzero.quantity import System
 from holdzero.web import forms
 from holdzero.web.forms import Field, Given
@@ -36,9 +36,9 @@ ONLY_INPUT = {  # kind of input a key means something for
     "IEC": ("common", "bleed", "filter_resistor"),
 }
 ONLY_SENSOR = {
-    "dry contact": ("wired", "feed", "direct_opening", "material", "contact_resistance"),
-    "2-wire": ("feed", "least_current", "plug"),
-    "3-wire": ("own_current", "plug", "supply", "protection_diodes", "pull_up", "pull_down"),
+    Output.DRY_CONTACT.family: ("wired", "feed", "direct_opening", "material", "contact_resistance"),
+    Output.TWO_WIRE.family: ("feed", "least_current", "plug"),
+    Output.PNP.family: ("own_current", "plug", "supply", "protection_diodes", "pull_up", "pull_down"),
 }
 NOT_OF_A_CONTACT = ("drop", "drop_at", "resistance", "leakage", "current_limit", "supply")
 
@@ -177,23 +177,25 @@ def _means(name: str, what: str, only: Mapping[str, tuple[str, ...]], said: Ente
 
 def _sensor_key(name: str, output: str, rows: list[Entered], at: int, count: int) -> bool:
     said = rows[at] if at < len(rows) else {}
-    if name == "wired" and said.get("contact") != "changeover" and not said.get(name):
+    if name == "wired" and said.get("contact") != CHANGEOVER and not said.get(name):
         return False
     if name == "side" and count == 1 and not said.get(name):
         return False
-    if output == "dry contact" and name in (*NOT_OF_A_CONTACT, "output_current") and not said.get(name):
+    if (
+        output == Output.DRY_CONTACT.family
+        and name in (*NOT_OF_A_CONTACT, "output_current")
+        and not said.get(name)
+    ):
         return False
-    return _means(name, output, ONLY_SENSOR, said) or (name == "supply" and output == "2-wire")
+    return _means(name, output, ONLY_SENSOR, said) or (name == "supply" and output == Output.TWO_WIRE.family)
 
 
 def _shown_as(entered: Entered) -> str:
     """Return in one word which keys a form of this circuit has."""
     typed = str(_table_of(entered, "input").get("kind", ""))
     kind = next((kind for kind in ONLY_INPUT if typed.startswith(kind)), "logic" if "logic" in typed else "")
-    outputs = [str(row.get("output", "")) for row in _rows(entered)]
-    return "|".join(
-        [kind, *("3-wire" if one in THREE_WIRE else one if one in ONLY_SENSOR else "" for one in outputs)]
-    )
+    outputs = [Output.named(str(row.get("output", ""))) for row in _rows(entered)]
+    return "|".join([kind, *(output.family if output else "" for output in outputs)])
 
 
 def _rows(entered: Entered) -> list[Entered]:

@@ -16,6 +16,7 @@ from holdzero.compute.choose.words import gross_misses
 from holdzero.compute.findings.values import Study
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
+from holdzero.inputs.sensor.output import Output
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
 
@@ -183,7 +184,7 @@ def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
     sentences = [f"{_named(best)} is {_why(best, others)}."]
     if best.misses and best.misses.count:
         sentences.insert(0, gross_misses(best.misses))
-    if "switch" in best.sensor.kind or best.sensor.output == "dry contact":
+    if "switch" in best.sensor.kind or best.sensor.output is Output.DRY_CONTACT:
         sentences.append("A plain switch is enough here.")
     unpriced = [c for c in others if c.sensor.price is None and best.sensor.price is not None]
     if unpriced:

@@ -10,6 +10,7 @@ from typing import Any
 
 from holdzero.compute.wiring import Assessment, Circuit, Remedy, Unsaid, assess_all, circuits_from
 from holdzero.compute.wiring.results import Verdict
+from holdzero.inputs.sensor.output import Output
 from holdzero.inputs.sensor.values import Sensor
 
 Entered = Mapping[str, Any]
@@ -17,7 +18,6 @@ Entered = Mapping[str, Any]
 ADDED = ("pull_up", "pull_down", "series_resistor", "bleed", "shunt")  # to an input, for one kind of sensor
 OTHER_SENSOR = ("output type", "contact")  # remedies that ask for another sensor
 ON_DRAWING = ("name", "side")
-TWO_TERMINALS = ("dry contact", "2-wire")
 REFUSED: tuple[Verdict, ...] = ("does not work", "damage")
 
 
@@ -51,7 +51,7 @@ def facts(sensor: Sensor) -> dict[str, str]:
     >>> facts(sensor_from("B", entered, where="sensors.toml"))
     {'output': 'NPN', 'contact': 'NC', 'supply': '5 V to 24 V'}
     """
-    found = {"output": sensor.output or "unknown", "contact": sensor.contact or "unknown"}
+    found = {"output": str(sensor.output or "unknown"), "contact": str(sensor.contact or "unknown")}
     known = {"supply": sensor.supply_high_v, "drop": sensor.drop_v, "leakage": sensor.leakage_a}
     return found | {
         name: str(sensor.entered[name]) for name, value in known.items() if value and name in sensor.entered
@@ -70,7 +70,8 @@ def with_sensor(circuit: Entered, sensor: Sensor) -> dict[str, Any]:
     def put(row: Entered) -> dict[str, Any]:
         if all(row.get(name) == new[name] for name in ("output", "contact")):
             return {**row, **new}
-        fed = new["output"] in TWO_TERMINALS and row.get("output") in TWO_TERMINALS
+        wired = Output.named(row.get("output", ""))
+        fed = all(output and not output.three_wire for output in (sensor.output, wired))
         stays = (*ON_DRAWING, "feed") if fed else ON_DRAWING
         return {name: row[name] for name in stays if row.get(name)} | new
 

@@ -15,6 +15,7 @@ from holdzero.compute.square import Squaring
 from holdzero.compute.travel import Travel, travel
 from holdzero.compute.wiring import Assessment, TerminalList, terminal_list
 from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.sensor.output import Contact
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
 
@@ -235,7 +236,7 @@ def _has(length_mm: float | None, system: System) -> str:
 def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Wired], system: System) -> Iterator[Setting]:
     if sensor is not None:
         facts = (sensor.kind, sensor.output, sensor.contact)
-        closed = "" if sensor.contact != "NO" else "Normally open: a broken wire goes unnoticed."
+        closed = "Normally open: a broken wire goes unnoticed." if sensor.contact is Contact.NO else ""
         yield Setting(
             group=WIRES,
             name="Home sensor",

@@ -15,14 +15,11 @@ from holdzero.compute.wiring.terminals import pin
 from holdzero.compute.wiring.values import (
     JOINED_OHM,
     NOTHING,
-    THREE_WIRE,
     Cable,
     Chain,
     Circuit,
-    Contact,
     Input,
     Limits,
-    Output,
     Rail,
     SensorOutput,
     Supply,
@@ -31,6 +28,7 @@ from holdzero.compute.wiring.values import (
 from holdzero.compute.wiring.windows import opto_limits
 from holdzero.compute.wiring.words import listed, milliamps, ohms
 from holdzero.errors import InputError
+from holdzero.inputs.sensor.output import CHANGEOVER, Contact, Output
 
 MOST_SENSORS = 12  # on one input
 INTERNAL_OHM = Limits(45e3, 20e3, 65e3)  # pull resistor inside a chip
@@ -88,7 +86,7 @@ def circuit_of(
     volt = _supply_volt(desk, supply_said, rows, input_said)
     one = _input(desk, input_said, volt, rows)
     sensors = tuple(
-        _sensor(desk, row, one, volt, f"{'S' if output == 'dry contact' else 'B'}{number}")
+        _sensor(desk, row, one, volt, f"{output.letter}{number}")
         for number, (row, output) in enumerate(zip(rows, outputs, strict=True), 1)
     )
     notes = (*notes, *_not_of_this_output(desk, rows, sensors))
@@ -246,7 +244,7 @@ def _common(desk: _Desk, said: Said, rows: Sequence[Said], kind: str) -> Literal
         return stated
     if kind == "IEC":  # the inputs of the standard sink current
         return "minus"
-    sinks = any(row["output"] == "NPN" or row.get("feed") == "minus" for row in rows)
+    sinks = any(row["output"] is Output.NPN or row.get("feed") == "minus" for row in rows)
     desk.assume(f"the opto-coupler's common is joined to {'+' if sinks else '0 V'}, which suits the sensor")
     return "plus" if sinks else "minus"
 
@@ -257,7 +255,7 @@ def _logic(desk: _Desk, said: Said, rows: Sequence[Said]) -> dict[str, Any]:
         for name in ("pull_up_ohm", "pull_down_ohm", "series_ohm", "v_ih", "rising_v", "falling_v", "clamp")
     }
     if found["pull_up_ohm"] is None and found["pull_down_ohm"] is None:
-        source = all(row["output"] == "PNP" for row in rows)
+        source = all(row["output"] is Output.PNP for row in rows)
         found["pull_down_ohm" if source else "pull_up_ohm"] = INTERNAL_OHM
         way = "pull-down" if source else "pull-up"
         desk.assume(f"the pin has only its internal {way}, 20 kΩ to 65 kΩ")
@@ -343,10 +341,10 @@ def _watched(desk: _Desk, said: Said) -> bool:
 
 def _sensor(desk: _Desk, said: Said, one: Input, supply: Limits, name: str) -> SensorOutput:
     output: Output = said["output"]
-    two_wire, three_wire = output == "2-wire", output in THREE_WIRE
+    two_wire, three_wire = output is Output.TWO_WIRE, output.three_wire
     drop, ohm, unknown = _drop(desk, said, one)
     leak, usual_leak, most_leak = said.get("leak_a"), *((0.8e-3, 1.5e-3) if two_wire else (0.1e-3, 0.5e-3))
-    if leak is None and output != "dry contact":
+    if leak is None and output.electronic:
         desk.assume(
             f"{usual_leak * 1e3:g} mA through the output when off, at most {most_leak * 1e3:g} mA (IEC 60947-5-2)"
         )
@@ -360,7 +358,7 @@ def _sensor(desk: _Desk, said: Said, one: Input, supply: Limits, name: str) -> S
     usual_a = 0.1 if two_wire else 0.2 if three_wire else CONTACT_A[said.get("material", "")]
     limit = said.get("limit_a") or max(rating or 0.0, usual_a)
     if rating is None:
-        desk.assume(f"the {'contact' if output == 'dry contact' else 'output'} carries {milliamps(limit)} at most")
+        desk.assume(f"the {output.stage} carries {milliamps(limit)} at most")
     least = Limits.exact(said["least_a"]) if "least_a" in said else Limits(5e-3, 0.0, 5e-3)
     contact = _contact(desk, said)
     low: float | None = said.get("supply_low_v")
@@ -383,7 +381,7 @@ def _sensor(desk: _Desk, said: Said, one: Input, supply: Limits, name: str) -> S
         contact_ohm=said.get("contact_ohm", Limits(0.2, 0.2, 1.0)),
         material=said.get("material", ""),
         direct_opening=_opens_directly(output, contact) and said.get("direct_opening", False),
-        plug="" if output == "dry contact" else said.get("plug", ""),
+        plug=said.get("plug", "") if output.electronic else "",
         supply_low_v=low,
         supply_high_v=high,
         hold_v=HOLD_SHARE * low if low is not None else min(8.0, 0.8 * abs(supply.nominal)),
@@ -395,7 +393,7 @@ def _sensor(desk: _Desk, said: Said, one: Input, supply: Limits, name: str) -> S
 
 
 def _opens_directly(output: Output, contact: Contact) -> bool:
-    return output == "dry contact" and contact == "NC"
+    return not output.electronic and contact.rests_closed
 
 
 def _not_of_this_output(desk: _Desk, rows: Sequence[Said], sensors: Sequence[SensorOutput]) -> Iterator[str]:
@@ -409,28 +407,29 @@ def _not_of_this_output(desk: _Desk, rows: Sequence[Said], sensors: Sequence[Sen
 
 def _contact(desk: _Desk, said: Said) -> Contact:
     contact = said.get("contact", "unknown")
-    if contact == "changeover":
+    if contact == CHANGEOVER:
         if "wired" not in said:
             desk.assume("of the changeover contact the break contact (NC) is wired")
-        wired: Contact = said.get("wired", "NC")
+        wired: Contact = said.get("wired", Contact.NC)
         return wired
     if contact == "unknown":
         desk.assume("NO, the harder case, since it is not stated whether the output is NO or NC")
-        return "NO"
-    return "NC" if contact == "NC" else "NO"
+        return Contact.NO
+    stated: Contact = contact
+    return stated
 
 
 def _feed(said: Said, one: Input) -> Rail:
     output: Output = said["output"]
-    if output in THREE_WIRE:
-        return "minus" if output == "NPN" else "plus"
+    if output.three_wire:
+        return "plus" if output.sources else "minus"
     stated: Rail | None = said.get("feed")
     if stated is not None:
         return "plus" if stated == "logic" and one.kind != "logic" else stated
     if one.kind != "logic":
         return "minus" if one.common == "plus" else "plus"
     if one.pull_up_ohm is None:
-        return "logic" if output == "dry contact" else "plus"
+        return "plus" if output.electronic else "logic"
     return "minus"
 
 
@@ -438,16 +437,16 @@ def _drop(desk: _Desk, said: Said, one: Input) -> tuple[Limits, float, bool]:
     """Knee and slope of an output that is on, and whether its drop at a small current is not known."""
     output: Output = said["output"]
     stated: Limits | None = said.get("drop_v")
-    if output == "dry contact":
+    if not output.electronic:
         return NOTHING, 0.0, False
-    if output == "2-wire":
+    if not output.three_wire:
         if stated is None:
             desk.assume("5 V across a 2-wire sensor that is on, at most 8 V (IEC 60947-5-2)")
             return Limits(5.0, 2.5, 8.0), said.get("ohm", 10.0), False
         # The sheet's figure is the whole drop at rated current: nothing comes on top.
         return Limits(stated.nominal, min(2.5, stated.low), stated.high, stated=True), said.get("ohm", 0.1), False
     ohm: float = said.get("ohm", 5.0)
-    at_small = one.kind == "logic" and output in ("NPN", "push-pull")
+    at_small = one.kind == "logic" and output.sinks
     if stated is None:
         desk.assume("0.7 V and 5 Ω across an output that is on, at most 3.5 V (IEC 60947-5-2)")
         return Limits(0.7, 0.3, 3.5), ohm, at_small
@@ -488,7 +487,7 @@ def _chain(
     if len(sensors) == 1:
         return sensors, None
     kinds = dict.fromkeys(s.output for s in sensors)
-    if len({s.output in THREE_WIRE for s in sensors}) > 1 or len({s.feed for s in sensors}) > 1:
+    if len({s.output.three_wire for s in sensors}) > 1 or len({s.feed for s in sensors}) > 1:
         raise desk.refuse(
             "sensor",
             found=f"{listed(list(kinds))} on one input",
@@ -497,7 +496,7 @@ def _chain(
         )
     join: Chain | None = said.get("join")
     if join is None:
-        join = "series" if all(s.contact == "NC" and s.output not in THREE_WIRE for s in sensors) else "parallel"
+        join = "series" if all(s.contact.rests_closed and not s.output.three_wire for s in sensors) else "parallel"
         desk.assume(f"the sensors are joined in {join}")
     return sensors, join
 
@@ -529,7 +528,7 @@ def _cable(desk: _Desk, said: Said, sensors: Sequence[SensorOutput]) -> Cable:
 def _of_plug(sensors: Sequence[SensorOutput]) -> tuple[str, ...]:
     """Colours of the cores that come to the pins of a plug; none where the sensors differ."""
     found = {
-        tuple(CORE_AT_PIN[pin(s, node)] for node in (("bn", "bk", "bu") if s.output in THREE_WIRE else ("a", "b")))
+        tuple(CORE_AT_PIN[pin(s, node)] for node in (("bn", "bk", "bu") if s.output.three_wire else ("a", "b")))
         for s in sensors
         if s.plug
     }

@@ -153,7 +153,7 @@ class Batch:
         sensor = next((p.sensor for p in self.net.parts if p.name == part), -1)
         if sensor < 0:  # of the input
             return False
-        if self.circuits[k].sensors[sensor].output == "dry contact":
+        if not self.circuits[k].sensors[sensor].output.electronic:
             return True
         across = np.concatenate([self.plain.contact_v[sensor, k], self.corner.contact_v[sensor, k]])
         return bool(abs(across[at]) > abs(self.circuits[k].supply.volt.nominal) / 2)
@@ -162,7 +162,7 @@ class Batch:
         """Load of the contact that has the least of it."""
         found = []
         for at, sensor in enumerate(self.circuits[k].sensors):
-            if sensor.output == "dry contact":
+            if not sensor.output.electronic:
                 material = sensor.material or "silver"
                 volt = float(np.abs(self.plain.contact_v[at, k]).max())
                 found.append(Wetting(volt, self.through(k, at), *WETS[material], material, not sensor.material))
@@ -233,15 +233,15 @@ def _expected(circuits: Sequence[Circuit], level: Levels) -> Levels:
 def _made_for(circuit: Circuit) -> int:
     """Level with the switch clear that this kind of output gives the kind of input it is made for."""
     one, sensor = circuit.input, circuit.sensors[0]
-    sinks = sensor.feed == "minus" and sensor.output != "push-pull"
+    sinks = sensor.feed == "minus" and not sensor.output.both_ways
     if one.kind == "logic":
         conducting = OFF if sinks else ON
-    elif sensor.output == "push-pull":
+    elif sensor.output.both_ways:
         conducting = ON if one.common == "minus" else OFF
     else:
         turned = one.pull_up_ohm is not None if one.common == "minus" else one.pull_down_ohm is not None
         conducting = OFF if turned and sinks == (one.common == "minus") else ON
-    return conducting if sensor.contact == "NC" else -conducting
+    return conducting if sensor.contact.rests_closed else -conducting
 
 
 def _left(circuits: Sequence[Circuit], seen: Seen, expected: Levels) -> Floats:

@@ -149,7 +149,7 @@ class Bench:
 
     def commanded(self, k: int) -> Bools:
         """Whether sensor `k` switches its output on, shape (circuits, cases)."""
-        closes = np.array([[c.sensors[k].contact == "NO"] for c in self.circuits])
+        closes = np.array([[not c.sensors[k].contact.rests_closed] for c in self.circuits])
         on = (self.cases.state == k + 1) == closes
         if self.cases.stuck is not None:
             on = np.where(self.cases.stuck[k] >= 0, self.cases.stuck[k] == 1, on)
@@ -246,7 +246,7 @@ class Bench:
     def _output(self, part: Part, dead: Bools | None = None) -> Curve:
         k = part.sensor
         on = self.commanded(k)
-        if part.kind == "low" and self.circuits[0].sensors[k].output == "push-pull":
+        if part.kind == "low" and self.circuits[0].sensors[k].output.both_ways:
             on = ~on
         if dead is not None:
             on = on & ~dead[k]

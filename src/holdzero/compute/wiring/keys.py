@@ -14,6 +14,7 @@ from holdzero.compute.wiring.conductor import COLOURS
 from holdzero.compute.wiring.values import Limits
 from holdzero.errors import InputError
 from holdzero.form import Key, choice, text, whole, yes_or_no
+from holdzero.inputs.sensor.output import CHANGEOVER_WAYS, CONTACT_WAYS, OUTPUT_WAYS
 from holdzero.quantity import plain, quoted
 
 BARE = {"voltage": "V", "resistance": "ohm", "section": "mm2"}
@@ -221,7 +222,6 @@ RAILS = {
     "plus": ("+", "positive", "+24 V", "24 V", "+12 V", "12 V", "+5 V", "5 V"),
     "minus": ("-", "negative", "0 V", "0V", "ground", "gnd"),
 }
-CONTACTS = {"NO": ("normally open", "make"), "NC": ("normally closed", "break")}
 UNKNOWN = {"unknown": ("?", "not known")}
 
 HEAD_KEYS = (
@@ -244,23 +244,16 @@ SENSOR_KEYS = (
     choice(
         "output",
         "output",
-        {
-            "dry contact": ("dry", "contact", "switch", "micro switch", "microswitch", "reed"),
-            "NPN": ("NPN open collector", "open collector"),
-            "PNP": ("PNP open collector",),
-            "push-pull": ("pushpull",),
-            "2-wire": ("two wire", "2 wire DC", "2wire"),
-            **UNKNOWN,
-        },
+        {**OUTPUT_WAYS, **UNKNOWN},
         "Output stage",
     ),
     choice(
         "contact",
         "contact",
-        {**CONTACTS, "changeover": ("change over", "CO"), **UNKNOWN},
+        {**CONTACT_WAYS, **CHANGEOVER_WAYS, **UNKNOWN},
         "NO: conducts with the flag at it; NC: conducts without",
     ),
-    choice("wired", "wired", CONTACTS, "Of a changeover contact: the one that is wired"),
+    choice("wired", "wired", CONTACT_WAYS, "Of a changeover contact: the one that is wired"),
     text("side", "side", "L", "Side of a gantry with two motors, where several sensors share one input"),
     choice(
         "feed",

@@ -14,7 +14,8 @@ from functools import lru_cache
 from typing import Literal
 
 from holdzero.compute.wiring.network import GROUND
-from holdzero.compute.wiring.values import JOINED_OHM, THREE_WIRE, Circuit
+from holdzero.compute.wiring.values import JOINED_OHM, Circuit
+from holdzero.inputs.sensor.output import Output
 
 FaultKind = Literal["open", "short", "frame", "supply", "unplugged", "stuck"]
 CONDUCTORS = ("core", "link", "wire")  # what an electrician lays, screws down and can break
@@ -77,7 +78,7 @@ class Netlist:
 class Shape:
     """What decides which parts there are; circuits of one shape are solved together."""
 
-    outputs: tuple[tuple[str, str, bool, bool, bool], ...]  # output, feed, diodes, pull-up, pull-down built in
+    outputs: tuple[tuple[Output, str, bool, bool, bool], ...]  # output, feed, diodes, pull-up, pull-down built in
     names: tuple[str, ...]
     chain: str
     input: tuple[str, str]  # kind, common
@@ -95,7 +96,7 @@ class Shape:
         """Return the shape of a circuit."""
         one, supply = circuit.input, circuit.supply
         own = one.volt is not None and not supply.shared
-        fed = any(s.output in THREE_WIRE or s.feed == "plus" for s in circuit.sensors) or (
+        fed = any(s.output.three_wire or s.feed == "plus" for s in circuit.sensors) or (
             one.kind != "logic" and one.common == "minus" and one.pull_up_ohm is not None
         )
         return cls(
@@ -175,7 +176,7 @@ class _Field:
         for k, ((output, feed, *_), name) in enumerate(zip(shape.outputs, shape.names, strict=True)):
             tag = f"{name} " if several else ""
             last = k == len(shape.outputs) - 1
-            if output in THREE_WIRE:
+            if output.three_wire:
                 self._three_wire(k, name, tag, before, last)
                 before = f"{name}.bk"
             else:
@@ -189,9 +190,9 @@ class _Field:
         chained = shape.chain == "series" and before
         plus, minus = ("P", "Z")
         if chained:
-            plus, minus = (plus, before) if output == "NPN" else (before, minus)
+            plus, minus = (before, minus) if output.sources else (plus, before)
         colours = self._colours(("BN", "BK", "BU"))
-        into_plus, into_minus = bool(chained) and output != "NPN", bool(chained) and output == "NPN"
+        into_plus, into_minus = bool(chained) and output.sources, bool(chained) and not output.sources
         self.add(f"{tag}{colours[0]}", "link" if into_plus else "core", plus, bn, k, colours[0])
         if last or shape.chain != "series":
             self.add(f"{tag}{colours[1]}", "core", bk, "in", k, colours[1])
@@ -199,9 +200,9 @@ class _Field:
         self.add(f"{name} electronics", "electronics", bn, bu, k)
         if shape.others and k == 0:
             self.add("other sensors", "others", bn, bu, k)
-        if output in ("PNP", "push-pull"):
+        if output.sources:
             self.add(f"{name} high", "high", bn, bk, k)
-        if output in ("NPN", "push-pull"):
+        if output.sinks:
             self.add(f"{name} low", "low", bk, bu, k)
         if diodes:
             self.add(f"{name} diode from minus", "diode", bu, bk, k)
@@ -235,12 +236,16 @@ class _Field:
         if last or not series:
             self.add(f"{tag if not series else ''}{colours[1]}", "core", b, "in", k, colours[1])
         ends = (b, a) if feed == "minus" else (a, b)  # first the more positive one
-        self.add(f"{name} contact" if output == "dry contact" else f"{name} switch", output, *ends, k)
+        self.add(f"{name} switch" if output.electronic else f"{name} contact", output, *ends, k)
         pair = f"{colours[0]}-{colours[1]}"
-        what = "contact" if output == "dry contact" else "sensor"
         name_of = f"{tag}{pair}"
         fault = Fault(
-            f"{tag}{pair} short", "short", f"{tag}the two cores of the {what} shorted", (), (name_of,), sensor=k
+            f"{tag}{pair} short",
+            "short",
+            f"{tag}the two cores of the {output.noun} shorted",
+            (),
+            (name_of,),
+            sensor=k,
         )
         self.short(name_of, a, b, fault)
         if last or not series:
@@ -356,10 +361,8 @@ class _Field:
             found.append(
                 Fault(f"{tag}unplugged", "unplugged", f"{tag or 'the '}sensor unplugged", cores, sensor=k)
             )
-            on, off = (
-                ("stuck closed (welded)", "stuck open") if output == "dry contact" else ("stuck on", "stuck off")
-            )
-            what = f"{tag or 'the '}{'contact' if output == 'dry contact' else 'output'}"
+            on, off = ("stuck on", "stuck off") if output.electronic else ("stuck closed (welded)", "stuck open")
+            what = f"{tag or 'the '}{output.stage}"
             found.append(Fault(f"{tag}{on}", "stuck", f"{what} {on}", stuck=True, sensor=k))
             found.append(Fault(f"{tag}{off}", "stuck", f"{what} {off}", stuck=False, sensor=k))
         return found

@@ -10,7 +10,7 @@ from typing import Literal
 
 from holdzero.compute.wiring.cases import PIN_LEAK_A
 from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
-from holdzero.compute.wiring.values import JOINED_OHM, THREE_WIRE, Circuit, Limits, SensorOutput
+from holdzero.compute.wiring.values import JOINED_OHM, Circuit, Limits, SensorOutput
 from holdzero.compute.wiring.windows import (
     bleed_most_ohm,
     divider_window,
@@ -20,6 +20,7 @@ from holdzero.compute.wiring.windows import (
     shunt_most_ohm,
 )
 from holdzero.compute.wiring.words import GAP, ohms
+from holdzero.inputs.sensor.output import Contact, Output
 
 OPTO_ON_A, OPTO_OFF_A = 3e-3, 1e-3  # of a ready-made opto-coupler module; common practice, no source
 IEC_AT_ON_A = {1: 4e-3, 2: 7e-3, 3: 2.6e-3}  # what our input curves take where they are surely on
@@ -57,7 +58,7 @@ def _sensors(circuit: Circuit, **changes: object) -> Circuit:
 
 
 def _sinks(sensor: SensorOutput) -> bool:
-    return sensor.feed == "minus" and sensor.output != "push-pull"
+    return sensor.feed == "minus" and not sensor.output.both_ways
 
 
 def _settings(circuit: Circuit) -> Iterator[Proposal]:
@@ -68,36 +69,35 @@ def _settings(circuit: Circuit) -> Iterator[Proposal]:
     rail = "+" if other == "plus" else "0 V"
     if one.kind == "opto":
         yield Proposal("setting", f"join the input's common to {rail} instead", _with(circuit, common=other))
-    if sensor.output in ("dry contact", "2-wire") and _sinks(sensor) != (one.common == "plus"):
+    if not sensor.output.three_wire and _sinks(sensor) != (one.common == "plus"):
         feed = "minus" if one.common == "plus" else "plus"
-        what = "contact" if sensor.output == "dry contact" else "sensor"
-        text = f"feed the {what} from {'0 V' if feed == 'minus' else '+'} instead"
+        text = f"feed the {sensor.output.noun} from {'0 V' if feed == 'minus' else '+'} instead"
         yield Proposal("setting", text, _sensors(circuit, feed=feed))
 
 
 def _outputs(circuit: Circuit) -> Iterator[Proposal]:
     one, sensor = circuit.input, circuit.sensors[0]
-    if any(s.contact == "NO" for s in circuit.sensors) and (
-        circuit.chain != "parallel" or sensor.output == "dry contact"
+    if any(not s.contact.rests_closed for s in circuit.sensors) and (
+        circuit.chain != "parallel" or not sensor.output.electronic
     ):
         text = "take the NC contact: a broken wire then reads like a tripped switch"
-        closed = _sensors(circuit, contact="NC")
+        closed = _sensors(circuit, contact=Contact.NC)
         if circuit.chain == "parallel":
             closed, text = (
                 replace(closed, chain="series"),
                 "take the NC contacts, in series: a broken wire then reads like a tripped switch",
             )
         yield Proposal("contact", text, closed)
-    if sensor.output in ("NPN", "PNP", "2-wire"):
-        wanted = "PNP" if one.kind != "logic" and one.common == "minus" else "NPN"
-        if wanted != sensor.output:
+    if sensor.output.electronic and not sensor.output.both_ways:
+        wanted = Output.PNP if one.kind != "logic" and one.common == "minus" else Output.NPN
+        if wanted is not sensor.output:
             usual: dict[str, object] = {
                 "output": wanted,
-                "feed": "minus" if wanted == "NPN" else "plus",
+                "feed": "plus" if wanted.sources else "minus",
                 "pull_up_ohm": None,
                 "pull_down_ohm": None,
             }
-            if sensor.output == "2-wire":
+            if not sensor.output.three_wire:
                 usual |= {
                     "drop_v": Limits(0.7, 0.3, 3.5), "ohm": 5.0, "leak_a": Limits(0.1e-3, 0.0, 0.5e-3),
                     "own_a": Limits(10e-3, 1e-3, 20e-3), "limit_a": 0.2, "rating_a": 0.2,
@@ -139,7 +139,7 @@ def _for_current(circuit: Circuit) -> Iterator[Proposal]:
     """Opto-coupled and IEC inputs, which read a current."""
     one, supply, sensor = circuit.input, circuit.supply.volt, circuit.sensors[0]
     leak, drop = _leak_a(circuit), _drop_v(circuit)
-    if sensor.output in ("NPN", "PNP") and _sinks(sensor) == (one.common == "minus"):
+    if sensor.output.three_wire and not sensor.output.both_ways and _sinks(sensor) == (one.common == "minus"):
         yield from _against_the_grain(circuit)
         return
     if one.kind == "IEC":
@@ -210,13 +210,13 @@ def _for_logic(circuit: Circuit) -> Iterator[Proposal]:
     logic = one.volt or supply
     v_il = one.v_il if one.v_il is not None else 0.8
     v_ih = one.v_ih if one.v_ih is not None else 0.7 * logic.high
-    leak = 0.0 if sensor.output == "dry contact" else _leak_a(circuit)
+    leak = _leak_a(circuit) if sensor.output.electronic else 0.0
     if _sinks(sensor) and sensor.pull_up_ohm is None:
         knee = sensor.drop_v.nominal if sensor.drop_unknown or not sensor.drop_v.stated else sensor.drop_v.high
         low, high = pull_up_window(
             supply_low_v=logic.low, supply_high_v=logic.high, v_il=v_il, v_ih=v_ih, leak_a=leak, pin_a=PIN_LEAK_A,
-            knee_v=0.0 if sensor.output == "dry contact" else knee,
-            ohm=sensor.contact_ohm.high if sensor.output == "dry contact" else sensor.ohm, out_a=sensor.rating_a,
+            knee_v=knee if sensor.output.electronic else 0.0,
+            ohm=sensor.ohm if sensor.output.electronic else sensor.contact_ohm.high, out_a=sensor.rating_a,
         )  # fmt: skip
         ohm = _nearest(min(high / 3, 2200.0), low * 1.06, high * 0.94)
         if ohm:
@@ -224,9 +224,9 @@ def _for_logic(circuit: Circuit) -> Iterator[Proposal]:
             yield Proposal(
                 "pull-up", text, _with(circuit, pull_up_ohm=_part(ohm)), low, high, ohm, logic.high**2 / ohm
             )
-    if sensor.output in ("PNP", "push-pull") and supply.high > logic.low:
+    if sensor.output.sources and supply.high > logic.low:
         yield from _divided(circuit, logic, v_il, v_ih)
-    if supply.nominal >= 10 or sensor.output in THREE_WIRE:
+    if supply.nominal >= 10 or sensor.output.three_wire:
         yield from _isolated(circuit)
 
 

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from holdzero.compute.wiring.cases import Bench, Bools
 from holdzero.compute.wiring.network import Floats, Solved
-from holdzero.compute.wiring.values import THREE_WIRE
 from holdzero.compute.wiring.windows import PIN_OVER_V
 
 Levels = NDArray[np.int8]
@@ -61,7 +60,7 @@ def look(bench: Bench, near: "Seen | None" = None) -> Seen:
     if near is not None:
         start = np.array([near.volt[node][:, bench.cases.state] for node in network.nodes])
     first = network.solve(start)
-    powered = [k for k, sensor in enumerate(bench.circuits[0].sensors) if sensor.output in THREE_WIRE]
+    powered = [k for k, sensor in enumerate(bench.circuits[0].sensors) if sensor.output.three_wire]
     if not powered:
         return _read(bench, first)
     let_go = _let_go(bench, first, powered)
@@ -87,7 +86,7 @@ def _down(bench: Bench, solved: Solved, powered: list[int]) -> Bools:
 def _let_go(bench: Bench, solved: Solved, powered: list[int]) -> Bools:
     down = _down(bench, solved, powered)
     for k in powered:
-        if bench.circuits[0].sensors[k].output != "push-pull":
+        if not bench.circuits[0].sensors[k].output.both_ways:
             down[k] &= bench.commanded(k)
         if bench.cases.stuck is not None:
             down[k] &= bench.cases.stuck[k] != 1  # stuck on: a transistor that has failed needs no supply

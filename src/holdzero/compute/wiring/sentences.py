@@ -6,8 +6,9 @@ from holdzero.caution import Caution
 from holdzero.compute.wiring.netlist import Netlist
 from holdzero.compute.wiring.results import LOSSES, FaultRow, State, Wetting
 from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
-from holdzero.compute.wiring.values import THREE_WIRE, Circuit
+from holdzero.compute.wiring.values import Circuit
 from holdzero.compute.wiring.words import GAP, listed, milliamps, volts
+from holdzero.inputs.sensor.output import Output
 
 START_UP_S = 0.3  # until a sensor is ready; IEC 60947-5-2
 SMALL_PART_W = 0.25
@@ -98,19 +99,19 @@ def _figure(circuit: Circuit, state: State) -> str:
 def _why(circuit: Circuit) -> str:
     """Why two states look alike, where one can tell."""
     one, sensor, supply = circuit.input, circuit.sensors[0], circuit.supply
-    if one.kind != "logic" and sensor.output == "NPN" and one.common == "minus":
+    if one.kind != "logic" and sensor.output is Output.NPN and one.common == "minus":
         return "an NPN output can only take current to 0 V, and this input needs current fed into it"
-    if one.kind != "logic" and sensor.output == "PNP" and one.common == "plus":
+    if one.kind != "logic" and sensor.output is Output.PNP and one.common == "plus":
         return "a PNP output can only feed current in, and this input needs it taken to 0 V"
     if supply.joined_ohm is None and one.kind == "logic":
         return "the two 0 V are not joined, so that no current can flow"
     for k in circuit.sensors:
-        if k.output in THREE_WIRE and supply.volt.nominal < k.hold_v:
+        if k.output.three_wire and supply.volt.nominal < k.hold_v:
             least = k.supply_low_v if k.supply_low_v is not None else k.hold_v
             return f"{k.name} needs {volts(least)} and the supply gives {volts(supply.volt.nominal)}"
-    if circuit.chain == "parallel" and sensor.contact == "NC":
+    if circuit.chain == "parallel" and sensor.contact.rests_closed:
         return "NC outputs in parallel hide each other: all would have to trip"
-    if circuit.chain == "series" and sensor.contact == "NO":
+    if circuit.chain == "series" and not sensor.contact.rests_closed:
         return "NO outputs in series need all to trip at once"
     return ""
 
@@ -167,7 +168,7 @@ def shared(circuit: Circuit) -> Iterator[str]:
             "side an input"
         )
     count = len(circuit.sensors)
-    if circuit.chain == "series" and circuit.sensors[0].output in THREE_WIRE:
+    if circuit.chain == "series" and circuit.sensors[0].output.three_wire:
         most = ": two is the most" if count > 2 else ""
         yield f"each of the {count} sensors in series starts only when the one before it is on{most}"
 
@@ -185,7 +186,7 @@ def setting(circuit: Circuit, *, clear_on: bool) -> str:
 
 def start_up_s(circuit: Circuit) -> float:
     """Time until the first reading counts; in a chain each sensor waits for the one before. [s]"""
-    powered = sum(sensor.output in THREE_WIRE for sensor in circuit.sensors)
+    powered = sum(sensor.output.three_wire for sensor in circuit.sensors)
     if powered:
         return START_UP_S * (powered if circuit.chain == "series" else 1)
     return START_UP_S if any(sensor.output == "2-wire" for sensor in circuit.sensors) else 0.0
@@ -211,7 +212,7 @@ def advice(circuit: Circuit, rows: Sequence[FaultRow]) -> Iterator[str]:
         row.kind in LOSSES and row.effect == "hides" and row.reads_clear == row.reads_tripped == "clear"
         for row in rows
     )
-    if sensor.output in THREE_WIRE and sensor.diodes and sensor.contact == "NC" and by_diodes:
+    if sensor.output.three_wire and sensor.diodes and sensor.contact.rests_closed and by_diodes:
         sinks = sensor.feed == "minus"
         way = "rise" if circuit.input.kind == "logic" and sinks else "drop"
         yield (
@@ -246,7 +247,7 @@ def cautions(
             yield Caution("resistor-heat", text, "common practice, no source")
     one = circuit.input
     soft = one.series_ohm if one.kind == "logic" else one.filter_ohm
-    dry_contact = any(sensor.output == "dry contact" for sensor in circuit.sensors)
+    dry_contact = any(not sensor.output.electronic for sensor in circuit.sensors)
     if one.filter_f and dry_contact and (soft is None or soft.nominal < SOFT_OHM):
         text = "The filter capacitor is discharged straight through the contact: put at least 100 Ω between them."
         yield Caution("capacitor-on-contact", text, "common practice, no source")
@@ -261,7 +262,7 @@ def _near_limit(circuit: Circuit) -> Iterator[Caution]:
     volt = circuit.supply.volt
     for sensor in circuit.sensors:
         low, high = sensor.supply_low_v, sensor.supply_high_v
-        if sensor.output not in THREE_WIRE or low is None or high is None:
+        if not sensor.output.three_wire or low is None or high is None:
             continue
         if volt.nominal <= high < volt.high and not volt.stated:
             limit, way, reach = high, "at most", volt.high

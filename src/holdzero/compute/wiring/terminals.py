@@ -10,7 +10,7 @@ from typing import Any
 from holdzero.compute.wiring.conductor import COLOURS
 from holdzero.compute.wiring.netlist import Netlist, Part, Shape
 from holdzero.compute.wiring.results import Assessment, FaultRow
-from holdzero.compute.wiring.values import THREE_WIRE, Circuit, SensorOutput
+from holdzero.compute.wiring.values import Circuit, SensorOutput
 
 SHOWS = ("stops", "found at the next homing")  # effects of a break that somebody notices
 
@@ -178,13 +178,13 @@ def pin(sensor: SensorOutput, node: str) -> str:
     node : str
         "bn", "bu", "bk" of a 3-wire sensor; "a" (to the rail) or "b" (to the input) of two terminals.
     """
-    if sensor.output in THREE_WIRE:
-        return {"bn": "1", "bu": "3", "bk": "4" if sensor.contact == "NO" else "2"}[node]
-    if sensor.output == "2-wire":
-        signal = "4" if sensor.contact == "NO" else "2"
+    if sensor.output.three_wire:
+        return {"bn": "1", "bu": "3", "bk": "2" if sensor.contact.rests_closed else "4"}[node]
+    if sensor.output.electronic:
+        signal = "2" if sensor.contact.rests_closed else "4"
         plus_at = "b" if sensor.feed == "minus" else "a"
         return "1" if node == plus_at else signal
-    first = "13" if sensor.contact == "NO" else "11"
+    first = "11" if sensor.contact.rests_closed else "13"
     return first if node == "a" else str(int(first) + 1)
 
 

@@ -7,7 +7,7 @@ A PNP output lifts the resistor to plus, an NPN output pulls it to 0 V, a push-p
 
 from dataclasses import dataclass
 
-from holdzero.compute.wiring.values import Contact, Output
+from holdzero.inputs.sensor.output import Contact, Output
 
 TEST_OHM = 2200.0  # 0.5 W at 24 V; loads an output with 11 mA
 LOW, HIGH = 0.25, 0.75  # shares of the supply that count as low and high
@@ -51,31 +51,31 @@ def identify(
     minus = [_level(volt, supply_v) for volt in (minus_away_v, minus_near_v)]
     plus = [_level(volt, supply_v) for volt in (plus_away_v, plus_near_v)]
     if minus == ["low", "high"] or minus == ["high", "low"]:
-        contact: Contact = "NO" if minus[1] == "high" else "NC"
-        when = "with the flag at it" if contact == "NO" else "with the flag away"
+        contact = Contact.NO if minus[1] == "high" else Contact.NC
+        when = "with the flag away" if contact.rests_closed else "with the flag at it"
         if plus == minus:
             return Identified(
-                "push-pull",
+                Output.PUSH_PULL,
                 contact,
                 None,
                 f"Push-pull, {contact}: the output is lifted to plus {when}, and pulled to 0 V else.",
             )
-        off_v = plus_away_v if contact == "NO" else plus_near_v
+        off_v = plus_near_v if contact.rests_closed else plus_away_v
         if plus.count("high") == 2 or "low" not in plus:
             inside = _inside(supply_v - off_v, off_v)
             return Identified(
-                "PNP",
+                Output.PNP,
                 contact,
                 inside,
                 f"PNP, {contact}: the output is lifted to plus {when}.{_built_in(inside, 'minus')}",
             )
     if sorted(plus) == ["high", "low"] and "high" not in minus:
-        contact = "NO" if plus[1] == "low" else "NC"
-        when = "with the flag at it" if contact == "NO" else "with the flag away"
-        off_v = minus_away_v if contact == "NO" else minus_near_v
+        contact = Contact.NO if plus[1] == "low" else Contact.NC
+        when = "with the flag away" if contact.rests_closed else "with the flag at it"
+        off_v = minus_near_v if contact.rests_closed else minus_away_v
         inside = _inside(off_v, supply_v - off_v)
         return Identified(
-            "NPN",
+            Output.NPN,
             contact,
             inside,
             f"NPN, {contact}: the output is pulled to 0 V {when}.{_built_in(inside, 'plus')}",

@@ -4,12 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-Output = Literal["dry contact", "NPN", "PNP", "push-pull", "2-wire"]
-Contact = Literal["NO", "NC"]
+from holdzero.inputs.sensor.output import Contact, Output
+
 Rail = Literal["plus", "minus", "logic"]
 Chain = Literal["series", "parallel"]
 
-THREE_WIRE = ("NPN", "PNP", "push-pull")
 JOINED_OHM = 1e-3  # between two 0 V that are joined, where no more is stated
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.form import ANY, NOT_NEGATIVE, SURROUNDINGS, Key, between, choice, one, text, with_tolerance, words
+from holdzero.inputs.sensor.output import CHANGEOVER_WAYS, CONTACT_WAYS, OUTPUT_WAYS
 from holdzero.quantity import quoted, tidy
 
 CONVENTIONS = ("span", "+-", "1 sigma", "2 sigma", "3 sigma", "iec")
@@ -88,19 +89,13 @@ KEYS: tuple[Key, ...] = (
     choice(
         "output",
         "output",
-        {
-            "dry contact": ("contact", "dry", "mechanical"),
-            "NPN": ("NPN open collector",),
-            "PNP": ("PNP open collector",),
-            "push-pull": (),
-            "2-wire": ("two-wire", "2-wire DC"),
-        },
+        OUTPUT_WAYS,
         "What its output is",
     ),
     choice(
         "contact",
         "contact",
-        {"NO": ("normally open",), "NC": ("normally closed",), "changeover": ("NO/NC", "CO")},
+        {**CONTACT_WAYS, **CHANGEOVER_WAYS},
         "Whether it opens or closes when it trips",
     ),
     Key(

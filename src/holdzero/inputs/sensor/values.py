@@ -2,7 +2,9 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
+
+from holdzero.inputs.sensor.output import Contact, Output
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -14,8 +16,8 @@ class Sensor:
     price: float | None = None  # in whatever currency the person thinks in
     supply_low_v: float | None = None
     supply_high_v: float | None = None
-    output: str | None = None  # "dry contact", "NPN", "PNP", "push-pull", "2-wire"
-    contact: str | None = None  # "NO", "NC", "changeover"
+    output: Output | None = None
+    contact: Contact | Literal["changeover"] | None = None
     repeatability_mm: float | None = None  # the sheet's figure ...
     repeatability_convention: str | None = (
         None  # ... and what it counts: a word of `holdzero.inputs.sensor.keys.CONVENTIONS`
