@@ -1,0 +1,167 @@
+"""Chances: how sure it is that no more homings land outside than the risk asked for, under the laws not ruled out.
+
+What is asked of both ends and of squareness is judged as one sum: the share of homings that break any of it is at
+most that sum. Evidence about the tails is pooled over the series of one switch; never over candidates.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.compute.tails.belief import Belief, tails_of
+from holdzero.compute.tails.components import BY_HOMING, FREEDOM, HEAVY_TO, ONE_SERIES, Prior, posterior
+from holdzero.compute.tails.share import share_quantiles
+
+Floats = NDArray[np.float64]
+
+SEEN_FROM = 0.3  # chance of heavy tails, from which they count as seen
+UNEVEN_FROM = 0.8  # chance that power-ups scatter differently, from which it is said
+TIMES = 3  # times the risk asked, which heavier tails that cannot be ruled out may reach
+POINTS = 1021  # of the sum of shares: a lattice, so that no random draw decides
+PLACES = (np.arange(POINTS) + 0.5) / POINTS
+_STRIDES = (486, 345)  # of the second and the third share
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked of one series.
+
+    Parameters
+    ----------
+    belief : Belief
+    limits : tuple of (limit, times)
+        Its share outside is the sum of `times` that outside each limit. [the readings' unit], [-]
+    normal : ndarray, shape (POINTS,), optional
+        Quantiles at `PLACES` of the share under the normal law, where they are known better than by the grid. [-]
+    """
+
+    belief: Belief
+    limits: tuple[tuple[float, float], ...]
+    normal: Floats | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chances:
+    """What the homings of one candidate come to. [-]
+
+    Parameters
+    ----------
+    regular : float
+        That the share outside is at most the risk, if the scatter is regular.
+    heavy, wide : float
+        The same under all laws left believable: at most the risk, and at most `times` the risk.
+    times : int
+        3; or 1 where heavy tails were seen, or the display is too coarse to show them.
+    seen, coarse, uneven : bool
+        Heavy tails were seen; the display hides them; power-ups scatter differently.
+    tails : str
+        "regular", "heavy" or "unknown".
+    share_outside : float
+        Its mean under all laws left believable.
+    """
+
+    regular: float
+    heavy: float
+    wide: float
+    times: int
+    seen: bool
+    coarse: bool
+    uneven: bool
+    tails: str
+    share_outside: float
+
+
+def pooled(beliefs: Sequence[Belief]) -> Floats:
+    """Log evidence of the series of one switch together. shape (10,), or (7,) where one cannot show power-ups."""
+    logs = [belief.log_evidence for belief in beliefs]
+    components = min(one.size for one in logs)
+    total: Floats = np.sum([one[:components] for one in logs], axis=0)
+    return total
+
+
+def chances(
+    sides: Sequence[Asked],
+    difference: Asked | None,
+    *,
+    evidence: Floats,
+    prior: Prior,
+    risk: float,
+    coarse: bool = False,
+) -> Chances:
+    """Weigh the laws by the evidence and add up the shares outside under each.
+
+    Parameters
+    ----------
+    sides : sequence of Asked
+        None, one or two, alike before the law: exchanging them changes nothing.
+    difference : Asked, optional
+        Squareness, judged on right minus left.
+    evidence : ndarray, shape (7,) or (10,)
+        As `pooled` gives it.
+    prior : Prior
+        `GANTRY` for both sides, `ONE_SERIES` for one.
+    risk : float
+        Share of homings that may be outside. [-]
+    coarse : bool, default False
+        The display is too coarse to show tails: widths by power-up are left out, and the asked risk is asked.
+
+    Returns
+    -------
+    Chances
+
+    Notes
+    -----
+    The shares are taken as independent under each law; their sum is over a rank-1 lattice of 1021 points, and
+    over both orders of the sides. docs/methods.md, section 13.
+    """
+    everything = [*sides, *([difference] if difference else [])]
+    components = min(evidence.size, *(asked.belief.scale.shape[0] for asked in everything))
+    if coarse:
+        components = len(BY_HOMING)
+    evidence = evidence[:components]
+    weight = posterior(evidence, prior)
+    believed = posterior(evidence, ONE_SERIES)
+    by_homing = posterior(evidence[: len(BY_HOMING)], ONE_SERIES)
+    freedom = FREEDOM[:components]
+    seen = bool(believed[freedom <= HEAVY_TO].sum() >= SEEN_FROM)
+    times = 1 if seen or coarse else TIMES
+    sums = [_sum(order, components) for order in _orders(sides, difference)]
+    within = [np.mean([(total <= m * risk).mean(axis=1) for total in sums], axis=0) for m in (1, times)]
+    return Chances(
+        regular=float(within[0][0]),
+        heavy=float(weight @ within[0]),
+        wide=float(weight @ within[1]),
+        times=times,
+        seen=seen,
+        coarse=coarse,
+        uneven=bool(believed[len(BY_HOMING) :].sum() >= UNEVEN_FROM),
+        tails=tails_of(by_homing),
+        share_outside=float(weight @ np.mean([np.minimum(total, 1).mean(axis=1) for total in sums], axis=0)),
+    )
+
+
+def _orders(sides: Sequence[Asked], difference: Asked | None) -> list[list[Floats]]:
+    """Quantiles of the shares, the sides in either order."""
+    of_sides = [_quantiles(asked) for asked in sides]
+    last = [_quantiles(difference)] if difference else []
+    orders = [[*of_sides, *last]]
+    if len(of_sides) == 2:
+        orders.append([*reversed(of_sides), *last])
+    return orders
+
+
+def _quantiles(asked: Asked) -> Floats:
+    found = share_quantiles(asked.belief, asked.limits, PLACES)
+    if asked.normal is not None:
+        found[0] = asked.normal
+    return found
+
+
+def _sum(shares: Sequence[Floats], components: int) -> Floats:
+    place = np.arange(POINTS)
+    total = shares[0][:components].copy()
+    for share, stride in zip(shares[1:], _STRIDES, strict=False):
+        total += share[:components][:, place * stride % POINTS]
+    return total

@@ -1,0 +1,96 @@
+"""Sets: the homings of one series as the tails are judged from them, power-up by power-up."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import sqrt
+from typing import Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+COARSE = 1.5  # display steps a within spread, from which on a display hides how the scatter is shaped
+
+
+@dataclass(frozen=True, slots=True)
+class Sets:
+    """Homings of one series, about a middle of their own and sorted in each set. Lengths in the readings' unit.
+
+    Parameters
+    ----------
+    values : tuple of ndarray
+        One a power-up.
+    share : ndarray, shape (k,)
+        What a homing of each set counts for: 1, or less where homings of a long run hang together. [-]
+    resolution : float
+        Step of the display, 0 if negligible.
+    mean, middle, squares : ndarray, shape (k,)
+        Mean, median, and sum of squares about the mean of each set.
+    """
+
+    values: tuple[Floats, ...]
+    share: Floats
+    resolution: float
+    mean: Floats
+    middle: Floats
+    squares: Floats
+
+    @classmethod
+    def of(
+        cls, values: Sequence[Floats], *, resolution: float, share: Sequence[float] | None = None
+    ) -> Self | None:
+        """Lay out the sets; None where they show no scatter at all to judge by.
+
+        Parameters
+        ----------
+        values : sequence of ndarray, each of shape (n_i,)
+            Home positions of each power-up; empty sets are left out.
+        resolution : float
+            Step of the display, 0 if negligible.
+        share : sequence of float, optional
+            n_eff/n of each set (docs/methods.md, section 12); 1 where not given. [-]
+
+        Notes
+        -----
+        Where no set shows scatter of its own (one homing each, or all alike on a display without steps) levels
+        and homings cannot be told apart: the values of the sets are then one set.
+        """
+        kept = [np.asarray(one, np.float64) for one in values if len(one)]
+        counts_for = [f for one, f in zip(values, share or [1.0] * len(values), strict=True) if len(one)]
+        if sum(one.size for one in kept) < 2:
+            return None
+        if all(one.size == 1 or (resolution == 0 and np.ptp(one) == 0) for one in kept):
+            if len(kept) < 2:
+                return None
+            kept, counts_for = [np.array([one.mean() for one in kept])], [1.0]
+        first = kept[0][0]  # equal readings then differ by exactly 0, however far from zero
+        about = [np.sort(one - first) for one in kept]
+        origin = float(np.mean([np.median(one) for one in about]))
+        about = [one - origin for one in about]
+        mean = np.array([one.mean() for one in about])
+        squares = np.array([float(((one - m) ** 2).sum()) for one, m in zip(about, mean, strict=True)])
+        if resolution == 0 and not squares.any():
+            return None
+        middle = np.array([np.median(one) for one in about])
+        return cls(tuple(about), np.array(counts_for), resolution, mean, middle, squares)
+
+    @property
+    def size(self) -> Floats:
+        """Homings of each set, as far as each counts. shape (k,) [-]"""
+        return np.array([one.size for one in self.values]) * self.share
+
+    @property
+    def freedom(self) -> float:
+        """Degrees of freedom within sets. [-]"""
+        return max(float(self.size.sum()) - len(self.values), 1.0)
+
+    @property
+    def within(self) -> float:
+        """Pooled scatter within sets, what rounding adds taken out; never under a quarter of a step."""
+        step = self.resolution
+        return sqrt(max(float(self.squares @ self.share) / self.freedom - step**2 / 12, step**2 / 16))
+
+    @property
+    def coarse(self) -> bool:
+        """Whether the display is too coarse to show widths by power-up, or tails."""
+        return self.resolution > COARSE * self.within
