@@ -1,5 +1,7 @@
 """Sections of the record beyond the trial (design 5.1 to 5.10): only what is there, and nothing else."""
 
+from dataclasses import replace
+
 import pytest
 
 from holdzero import demo
@@ -10,6 +12,7 @@ from holdzero.report.left import events_section
 from holdzero.report.results import Results
 from holdzero.report.travel import travel_section
 from holdzero.report.whole import PARTS, record_of
+from holdzero.report.wiring import wiring_section
 
 WIRING = """
 [[circuit]]
@@ -110,6 +113,17 @@ def test_circuits_that_are_alike_stand_once(full):
     assert [below.heading.split(":")[0] for below in made.sections] == ["Y left, Y right", "Laying the cable"]
     captions = [table.caption for table in tables(made)]
     assert [caption.split(" ")[0] for caption in captions] == ["States", "Single", "Terminals", "What"]
+
+
+def test_circuits_stand_together_by_what_was_entered(full):
+    """The last digit of a solved figure is the processor's; the section is the same without it."""
+    left, right = full.circuits
+    moved = replace(right, clear=replace(right.clear, input_v=right.clear.input_v * (1 + 1e-15)))
+    assert moved != right
+    assert len(wiring_section((left, moved)).sections) == 2
+    entered = {**right.circuit.entered, "cable": {"length": "9 m"}}
+    longer = replace(right, circuit=replace(right.circuit, entered=entered))
+    assert len(wiring_section((left, longer)).sections) == 3
 
 
 def test_as_found_and_as_left(full):

@@ -1,6 +1,8 @@
 """Wiring: what the controller sees of a switch, whole and with every fault, as a section of a document."""
 
+import json
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 from holdzero.chart.wiring import diagram
@@ -46,12 +48,19 @@ def wiring_section(found: Sequence[Assessment], *, machine: str = "", day: date 
 
 
 def _alike(found: Sequence[Assessment]) -> list[list[Assessment]]:
-    """Circuits that differ in nothing but their name stand together."""
+    """Circuits that were entered alike, but for their name, stand together."""
     groups: dict[str, list[Assessment]] = {}
-    for one in found:
-        entered = None if one.circuit is None else {**one.circuit.entered, "name": None}
-        groups.setdefault(repr((entered, {**one.as_json(), "name": None})), []).append(one)
+    for assessment in found:
+        groups.setdefault(_as_entered(assessment), []).append(assessment)
     return list(groups.values())
+
+
+def _as_entered(assessment: Assessment) -> str:
+    """What was entered, its name aside. Solved figures stay out: their last digit is the processor's."""
+    circuit = assessment.circuit
+    if circuit is None:  # nothing was solved
+        return repr(replace(assessment, name=""))
+    return json.dumps({**circuit.entered, "name": None}, sort_keys=True, default=repr)
 
 
 def _circuit(number: int, alike: Sequence[Assessment], count: int, machine: str, day: str) -> Section:
