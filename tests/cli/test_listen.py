@@ -70,6 +70,26 @@ def test_readings_are_kept_in_a_book(port: str, tmp_path: Path):
     assert (group.axis, group.set_label.tolist(), group.resolution_mm) == ("X", ["1", "1", "1"], 0.001)
 
 
+def test_the_first_press_of_a_button_is_the_first_homing(tmp_path: Path):
+    """Nobody asks it: the line that sets the zero comes after silence, and every number after it is right."""
+    import pty
+    import tty
+
+    ours, theirs = pty.openpty()
+    tty.setraw(ours)
+    tty.setraw(theirs)
+    presses = [
+        threading.Timer(after, os.write, (ours, line)) for after, line in ((0.8, b"0.000\r"), (1.1, b"0.012\r"))
+    ]
+    for press in presses:
+        press.start()
+    how = ("listen", os.ttyname(theirs), "--still", "0", "-n", "2")
+    ended = CliRunner().invoke(cli, how, catch_exceptions=False)
+    assert ended.stdout.split() == ["deviation_mm", "0.0", "0.012"]
+    os.close(theirs)
+    os.close(ours)
+
+
 def test_one_far_out_is_kept_and_said(port: str, tmp_path: Path):
     """Issue 6, item 2: asked about once, never refused; who looks at the page of the trial answers."""
     with open_book(tmp_path / "shed.holdzero") as book:

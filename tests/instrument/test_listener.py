@@ -131,6 +131,31 @@ class TestPlug:
         events = listener.fed(0.1, b"2\r\n") + listener.fed(1.0, b"-0.0") + listener.fed(1.1, b"13\r\n")
         assert accepted(events) == [-0.013]
 
+    def test_a_line_after_silence_is_whole(self):
+        """The first press of the button is the zeroing homing: without it every number shifts."""
+        listener = Listener(How(settling=Settling(still_s=0)))
+        for at_s, value in ((0.0, 0.000), (9.0, 0.012)):
+            listener.connected(at_s)
+            for _ in range(3):
+                listener.silent(0.05)
+            assert accepted(listener.fed(at_s + 3.0, f"{value:+.3f}\r\n".encode())) == [value]
+
+    @pytest.mark.parametrize("baud", [9600, 50])
+    def test_bytes_that_flow_already_may_be_the_end_of_a_line(self, baud: int):
+        """A pause shorter than an adapter's, or than five characters of a slow port, is no silence."""
+        listener = Listener(How(settling=Settling(still_s=0), baud=baud))
+        listener.connected(0)
+        listener.silent(0.05 if baud == 9600 else 0.9)
+        assert accepted(listener.fed(1.0, b"2\r\n")) == []
+        assert accepted(listener.fed(2.0, b"-0.013\r\n")) == [-0.013]
+
+    def test_half_a_line_and_then_silence_is_still_half_a_line(self):
+        listener = Listener(How(settling=Settling(still_s=0)))
+        listener.connected(0)
+        events = listener.fed(0.01, b".01")
+        listener.silent(0.5)
+        assert accepted(events + listener.fed(0.6, b"2\r\n") + listener.fed(0.7, b"-0.013\r\n")) == [-0.013]
+
 
 class TestUnit:
     """Shop notes: a unit switched in mid-series is a real slip, a factor of 25.4."""

@@ -124,6 +124,30 @@ def test_homings_are_heard_through_noise_and_unplugging(gauge: FakeGauge, stream
     assert codes == ["connected", "lost", "connected"]
 
 
+def test_the_first_press_after_connecting_counts_and_half_a_line_does_not(gauge: FakeGauge):
+    """It sends a line when its button is pressed; the end of an earlier one was on its way already."""
+    gauge.plug()
+    ours = gauge._ends[0] if gauge._ends else -1
+    os.write(ours, b"2 mm\r\n")
+    stop, kept = threading.Event(), []
+    presses = iter([b"+0.000 mm\r\n", b"+0.012 mm\r\n"])
+
+    def press() -> None:
+        line = next(presses, None)
+        if line is None:
+            stop.set()
+        else:
+            os.write(ours, line)
+
+    for event in listen(str(gauge.port), How(settling=Settling(still_s=0)), stop=stop):
+        if isinstance(event, Noticed):
+            threading.Timer(0.4, press).start()
+        elif isinstance(event, Accepted):
+            kept.append(event.reading.value_mm)
+            press()
+    assert kept == [0.0, 0.012]
+
+
 def test_no_such_port_says_which_there_are(tmp_path: Path):
     with pytest.raises(InputError, match=r"no such port.*plug the indicator in"):
         next(listen(str(tmp_path / "nothing"), How()))

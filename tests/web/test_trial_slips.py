@@ -249,6 +249,17 @@ class TestInstrument:
         assert [(row.homing, row.deviation_mm) for row in book.rows(trial)] == [(1, 0.010), (2, 0.012)]
         assert 'value="stop"' not in page
 
+    def test_the_first_press_of_its_button_is_kept(
+        self, client: TestClient, book: Book, trial: int, indicator: "Indicator"
+    ):
+        """It is the homing that sets the zero: without it every number shifts."""
+        client.post("/trials/1/instrument", data=indicator.given | {"ask": "", "do": "listen"})
+        time.sleep(0.4)
+        for value in ("0.000", "0.012"):
+            indicator.presses(value)
+        client.post("/trials/1/instrument", data={"do": "stop"})
+        assert [(row.homing, row.deviation_mm) for row in book.rows(trial)] == [(1, 0.0), (2, 0.012)]
+
     def test_one_far_out_is_kept_and_asked_about_once(
         self, client: TestClient, book: Book, trial: int, indicator: "Indicator"
     ):
@@ -286,6 +297,11 @@ class Indicator:
     def __init__(self, ours: int, port: str) -> None:
         self._ours = ours
         self.given = {"port": port, "still": "0 s", "ask": "?\\r", "sensor": "A", "axis": "Y", "sides": "L"}
+
+    def presses(self, line: str) -> None:
+        """Send a line that nobody asked for, as by its button."""
+        os.write(self._ours, f"{line}\r\n".encode())
+        time.sleep(0.25)
 
     def sends(self, *lines: str) -> None:
         """Answer each question with the next line; then wait until the last was taken."""

@@ -89,17 +89,24 @@ class LineFormat:
 
 
 class Lines:
-    """Bytes as they come become whole lines; what is cut off at the beginning is dropped."""
+    """Bytes as they come become whole lines; what was cut off by connecting in its midst is dropped."""
 
     def __init__(self) -> None:
-        self._rest, self._whole = b"", False
+        self._rest, self._whole, self._silent_s = b"", False, 0.0
 
     def begin(self, *, whole: bool) -> None:
         """Start after connecting. `whole`: the first bytes are the beginning of a line."""
-        self._rest, self._whole = b"", whole
+        self._rest, self._whole, self._silent_s = b"", whole, 0.0
+
+    def silent(self, for_s: float, *, enough_s: float) -> None:
+        """Nothing came for some time; once that adds up to enough, what comes next begins a line."""
+        self._silent_s += for_s
+        if self._silent_s >= enough_s and not self._rest:
+            self._whole = True
 
     def fed(self, data: bytes) -> list[str]:
         """Take bytes, return the lines they complete."""
+        self._silent_s = 0.0
         *done, self._rest = re.split(rb"[\r\n]+", self._rest + data)
         if len(self._rest) > _LONGEST:
             self._rest, self._whole = b"", False

@@ -60,6 +60,8 @@ class Noticed:
 
 
 Event = Shown | Accepted | Noticed
+_SILENCE_S = 0.1  # longer than an adapter holds bytes back (some 16 ms): nobody is in the midst of a line
+_SILENCE_BITS = 50  # five characters, where the port is so slow that this is longer
 _INCH = frozenset(('"', "″", "in", "inch", "inches", "thou", "mil"))
 
 
@@ -73,15 +75,18 @@ class Listener:
 
     def connected(self, time_s: float) -> list[Event]:
         """The port is open."""
-        self._lines.begin(
-            whole=bool(self._how.ask)
-        )  # asked, it begins a line; by itself it may be in the midst of one
+        whole = bool(self._how.ask)  # asked, it begins a line; by itself it may be in the midst of one
+        self._lines.begin(whole=whole)
         return [Noticed(time_s, "connected", "The indicator is connected.")]
 
     def lost(self, time_s: float) -> list[Event]:
         """The port is gone."""
         self._settler.interrupted()
         return [Noticed(time_s, "lost", "The indicator is gone. Plug it in again: listening goes on by itself.")]
+
+    def silent(self, for_s: float) -> None:
+        """Nothing came while the port was read for so long: a line that comes after enough of that is whole."""
+        self._lines.silent(for_s, enough_s=max(_SILENCE_S, _SILENCE_BITS / self._how.baud))
 
     def fed(self, time_s: float, data: bytes) -> list[Event]:
         """Bytes came."""

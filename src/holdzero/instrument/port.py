@@ -65,10 +65,13 @@ def listen(
                     if how.ask and clock() - asked >= how.every_s:
                         asked = clock()
                         opened.write(how.ask)
+                    began = clock()
                     data = opened.read(_AT_ONCE)
                     if data:
                         yield from listener.fed(clock(), data)
-                    elif "://" not in port and os.name == "posix" and not os.path.exists(port):
+                        continue
+                    listener.silent(clock() - began)
+                    if "://" not in port and os.name == "posix" and not os.path.exists(port):
                         raise OSError("the port is gone")
                 return
         except (OSError, serialx.SerialException) as error:
