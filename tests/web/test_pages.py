@@ -53,6 +53,26 @@ class TestStart:
         assert 'value="0.1 mm over 600 mm"' in answer.text
 
 
+BESIDE = {  # page beside a station -> its station
+    "budget": "Travel",
+    "plan": "Trial",
+    "noise": "Trial",
+    "install": "Square",
+    "wiring/terminals": "Wiring",
+    "wiring/unknown": "Wiring",
+}
+
+
+@pytest.mark.parametrize("address", BESIDE)
+def test_a_page_beside_a_station_stands_at_it(client: TestClient, demo: int, address: str):
+    """The carriage stands at the station, whose link leads to another page than this."""
+    rail = client.get(f"/machines/{demo}/{address}").text.partition("<nav")[2].partition("</nav>")[0]
+    assert 'aria-current="page"' not in rail
+    assert rail.count('aria-current="true"') == 1
+    here = rail.partition('aria-current="true"')[2].partition("</a>")[0]
+    assert f'class="name">{BESIDE[address]}</span>' in here
+
+
 @pytest.mark.parametrize("slug", OPEN)
 class TestEachStation:
     """Design 7: verdict, rail, title block; a JSON twin of each page."""

@@ -15,7 +15,7 @@ from holdzero.store import Book, NotInBook
 from holdzero.web import start
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
-from holdzero.web.stations import STATIONS, budget, install, noise, plan
+from holdzero.web.stations import STATIONS
 from holdzero.web.vega import bundle
 
 MOST_BYTES = 64 * 2**20  # a readings file of a million rows
@@ -39,14 +39,8 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.add_api_route(
         "/vega.js", lambda: FileResponse(bundle(), media_type="text/javascript"), include_in_schema=False
     )
-    app.include_router(start.router)
-    app.include_router(plan.router)
-    app.include_router(noise.router)
-    app.include_router(budget.router)
-    app.include_router(install.router)
-    for station in STATIONS:
-        if station.router:
-            app.include_router(station.router)
+    for router in (start.router, *(router for station in STATIONS for router in station.routers)):
+        app.include_router(router)
     app.add_exception_handler(HoldzeroError, _say)
     app.add_exception_handler(HTTPException, _say)
     app.add_exception_handler(RequestValidationError, _say)

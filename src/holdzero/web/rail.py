@@ -1,7 +1,7 @@
 """Rail: the ten stations as places along an axis, and how far the job has come at each."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fastapi import APIRouter
 
@@ -33,8 +33,19 @@ def flag(why: str) -> Mark:
 
 
 @dataclass(frozen=True, slots=True)
+class Subpage:
+    """A page beside a station, reached from it.
+
+    `template` is its name without the ending; `router` None: its routes are among those of the station.
+    """
+
+    template: str
+    router: APIRouter | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Station:
-    """One step of the job, one page.
+    """One step of the job: a page, and perhaps pages beside it.
 
     Parameters
     ----------
@@ -44,11 +55,23 @@ class Station:
         Its routes; None: its place on the rail is kept, the page is still to come.
     mark : callable
         Says how it stands for a machine.
+    subpages : tuple of Subpage
+        What is reached from it; the carriage stands at the station on these too.
     """
 
     name: str
     router: APIRouter | None = None
     mark: Callable[[Case], Mark] = lambda case: OPEN
+    subpages: tuple[Subpage, ...] = ()
+
+    def beside(self, *subpages: Subpage) -> "Station":
+        """Return the station with pages beside it."""
+        return replace(self, subpages=subpages)
+
+    @property
+    def routers(self) -> tuple[APIRouter, ...]:
+        """Routes of the station and of what is beside it."""
+        return (*((self.router,) if self.router else ()), *(page.router for page in self.subpages if page.router))
 
     @property
     def slug(self) -> str:
@@ -65,11 +88,13 @@ class Place:
     state: str  # "done", "open", "flag" or "coming"
     why: str
     here: bool
+    beside: bool  # here, at a page beside the station
 
 
 def places(stations: Sequence[Station], case: Case, here: str, *, marked: bool = True) -> tuple[Place, ...]:
-    """Return the rail of one page: every station, and the carriage at `here` (a slug).
+    """Return the rail of one page: every station, and the carriage at it or at the one that the page is beside.
 
+    `here` is the name of the page's template.
     `marked` False: how the stations stand is left open, because to say it all figures would have to be there.
     """
     drawn = []
@@ -77,5 +102,6 @@ def places(stations: Sequence[Station], case: Case, here: str, *, marked: bool =
         mark = OPEN if not marked else station.mark(case)
         mark = mark if station.router else Mark("coming", "still to come")
         href = case.href(station.slug) if station.router else ""
-        drawn.append(Place(station.name, href, mark.state, mark.why, station.slug == here))
+        beside = here in (page.template for page in station.subpages)
+        drawn.append(Place(station.name, href, mark.state, mark.why, beside or station.slug == here, beside))
     return tuple(drawn)

@@ -16,6 +16,7 @@ from holdzero.compute.wiring.conductor import warm
 from holdzero.compute.wiring.netlist import Fault, Netlist, Part
 from holdzero.compute.wiring.network import ABSENT_OHM, OPEN_OHM, SHORT_OHM, Curve, Floats, Network
 from holdzero.compute.wiring.values import Circuit, Limits
+from holdzero.inputs.sensor.output import Output
 
 Bools = NDArray[np.bool_]
 FACTORS = ("supply", "logic", "sensor", "input", "series", "pull")
@@ -197,10 +198,10 @@ class Bench:
                 return Curve.supply(volt, self.plain(lambda c: c.supply.ohm))
             case "logic supply":
                 return Curve.supply(self.logic_v(), LOGIC_OHM)
-            case "dry contact":
+            case Output.DRY_CONTACT:
                 ohm = self.pick(lambda c: c.sensors[k].contact_ohm, "sensor")
                 return parts.contact(closed=self.commanded(k), ohm=ohm)
-            case "2-wire" | "high" | "low":
+            case Output.TWO_WIRE | "high" | "low":
                 return self._output(part)
             case "electronics" | "others":
                 own = self.pick(lambda c: c.sensors[k].own_a, "sensor")
@@ -253,7 +254,7 @@ class Bench:
         drop = self.pick(lambda c: c.sensors[k].drop_v, "sensor")
         leak = self.pick(lambda c: c.sensors[k].leak_a, "sensor")
         ohm, limit = self.plain(lambda c: c.sensors[k].ohm), self.plain(lambda c: c.sensors[k].limit_a)
-        if part.kind == "2-wire":
+        if part.kind == Output.TWO_WIRE:
             return parts.two_wire(on=on, drop_v=drop, ohm=ohm, limit_a=limit, leak_a=leak)
         return parts.transistor(on=on, knee_v=drop, ohm=ohm, limit_a=limit, leak_a=leak)
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from holdzero.compute.wiring.cases import Bench, Bools
 from holdzero.compute.wiring.network import Floats, Solved
 from holdzero.compute.wiring.windows import PIN_OVER_V
+from holdzero.inputs.sensor.output import Output
 
 Levels = NDArray[np.int8]
 ON, OFF, NEITHER = 1, -1, 0
@@ -181,11 +182,11 @@ def _sensors(
     for k, sensor in enumerate(sensors):
         mine = [p for p in bench.net.parts if p.sensor == k]
         for part in mine:
-            if part.kind in ("dry contact", "2-wire", "high", "low"):
+            if part.kind in (Output.DRY_CONTACT, Output.TWO_WIRE, "high", "low"):
                 through = solved.amp(part.name)
                 rating = bench.plain(lambda c, k=k: c.sensors[k].rating_a)  # type: ignore[misc]
                 harm(f"{part.name} current", np.abs(through), rating)  # flat at its limit is just over it
-                if part.kind == "2-wire":
+                if part.kind == Output.TWO_WIRE:
                     harm(f"{part.name} reversed", -solved.drop(part.name), 1.0)
                 if np.abs(through).sum() >= np.abs(current[k]).sum():
                     current[k], across[k] = through, solved.drop(part.name)

@@ -145,7 +145,7 @@ def _losses(lost: Sequence[FaultRow], rows: Sequence[FaultRow]) -> list[str]:
 def starved(circuit: Circuit, through_a: Sequence[float]) -> Iterator[str]:
     """A 2-wire sensor that is given too little current to hold itself on."""
     for sensor, amp in zip(circuit.sensors, through_a, strict=True):
-        if sensor.output == "2-wire" and amp < sensor.least_a.high * 0.999:
+        if sensor.output is Output.TWO_WIRE and amp < sensor.least_a.high * 0.999:
             needs = "needs" if sensor.least_a.stated else "may need"
             least = milliamps(sensor.least_a.high)
             yield f"only {milliamps(amp)} flows through {sensor.name}, which {needs} {least} to hold itself on"
@@ -189,7 +189,7 @@ def start_up_s(circuit: Circuit) -> float:
     powered = sum(sensor.output.three_wire for sensor in circuit.sensors)
     if powered:
         return START_UP_S * (powered if circuit.chain == "series" else 1)
-    return START_UP_S if any(sensor.output == "2-wire" for sensor in circuit.sensors) else 0.0
+    return START_UP_S if any(sensor.output is Output.TWO_WIRE for sensor in circuit.sensors) else 0.0
 
 
 def measure_the_drop(circuit: Circuit) -> tuple[str, str]:

@@ -1,20 +1,35 @@
 """Stations: the ten steps of the job in their order along the rail.
 
-To add one: a module here with `STATION`, a template of the same name, and its line below.
+To add one: a module here with `STATION`, a template of the same name, and its line below. A page beside a
+station has its `Subpage` in the line of its station.
 """
 
 from holdzero.web.rail import Station
-from holdzero.web.stations import choice, findings, machine, record, sensors, square, travel, trial, wiring
+from holdzero.web.stations import (
+    budget,
+    choice,
+    findings,
+    install,
+    machine,
+    noise,
+    plan,
+    record,
+    sensors,
+    square,
+    travel,
+    trial,
+    wiring,
+)
 
 STATIONS = (
     machine.STATION,
     sensors.STATION,
-    wiring.STATION,
-    travel.STATION,
-    trial.STATION,
+    wiring.STATION.beside(*wiring.BESIDE),
+    travel.STATION.beside(budget.PAGE),
+    trial.STATION.beside(plan.PAGE, noise.PAGE, trial.IMPORT),
     findings.STATION,
     choice.STATION,
-    square.STATION,
+    square.STATION.beside(install.PAGE),
     record.STATION,
     Station("Watch"),
 )

@@ -32,9 +32,11 @@ from holdzero.web.axis_form import (
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.forms import Field, Typed
 from holdzero.web.page import ThisPage
+from holdzero.web.rail import Subpage
 from holdzero.web.remembered import Remembered
 
 router = APIRouter()
+PAGE = Subpage("budget", router)
 GROUPS = (
     "What moves the trip",
     "Speeds",

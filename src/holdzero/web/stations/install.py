@@ -19,10 +19,11 @@ from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.installing import checked, sheet_of
 from holdzero.web.page import ThisPage
-from holdzero.web.rail import places
+from holdzero.web.rail import Subpage
 from holdzero.web.squared import Log
 
 router = APIRouter()
+PAGE = Subpage("install", router)
 LONGEST = 2000  # characters of a note
 
 
@@ -37,8 +38,6 @@ def install(case: ThisCase, page: ThisPage) -> Response:
         "install.html",
         case,
         data=lambda: sheet.as_json() | {"checklist": written.as_json()},
-        here="square",
-        rail=places(page.request.app.state.stations, case, "square"),
         stamp=stamp,
         sheet=sheet,
         checked=written,

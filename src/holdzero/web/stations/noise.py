@@ -8,9 +8,10 @@ from holdzero.quantity import read
 from holdzero.web.case import Case, OpenBook, ThisCase
 from holdzero.web.forms import Field, Given, Typed, needed
 from holdzero.web.page import ThisPage
-from holdzero.web.rail import places
+from holdzero.web.rail import Subpage
 
 router = APIRouter()
+PAGE = Subpage("noise", router)
 OWN = "own"  # a condition that is not in the order
 
 
@@ -52,8 +53,6 @@ def _shown(case: Case, page: ThisPage, fields: list[Field], *, status: int = 200
         case,
         data=case.noise.as_json,
         status=status,
-        here="trial",
-        rail=places(page.request.app.state.stations, case, "trial"),
         hunt=case.noise,
         counts=case.book.noise_counts(case.trial.id)[::-1] if case.trial else (),
         fields=fields,

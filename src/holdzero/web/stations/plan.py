@@ -20,12 +20,13 @@ from holdzero.report.trial_sheet import HOW_TO_READ, trial_sheet
 from holdzero.web.case import Case, ThisCase
 from holdzero.web.forms import Field, Given, needed
 from holdzero.web.page import ThisPage
-from holdzero.web.rail import places
+from holdzero.web.rail import Subpage
 
 if TYPE_CHECKING:
     from holdzero.compute.choose import AllowedSpread
 
 router = APIRouter()
+PAGE = Subpage("plan", router)
 USUAL = {"minutes": "90", "per_homing": "1", "per_power_up": "5", "between": "", "fewest": "2", "seed": str(SEED)}
 
 
@@ -52,8 +53,6 @@ def plan(case: ThisCase, page: ThisPage, request: Request, asked: Asked) -> Resp
         case,
         data=made.as_json,
         status=422 if error else 200,
-        here="trial",
-        rail=places(request.app.state.stations, case, "trial"),
         plan=made,
         shows=what_it_shows(made, case.system),
         asks=asked_before_holds(case.readings.groups),

@@ -36,7 +36,7 @@ from holdzero.web.incoming import (
     typed_reading,
 )
 from holdzero.web.page import SWAP, ThisPage
-from holdzero.web.rail import DONE, OPEN, Mark, Station, places
+from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, places
 from holdzero.web.remembered import Remembered
 from holdzero.web.slip import NEWEST_OF_SET
 from holdzero.web.slip import doubt as odd
@@ -60,6 +60,7 @@ def mark(case: Case) -> Mark:
 
 
 STATION = Station("Trial", router, mark)
+IMPORT = Subpage("trial_import")
 
 
 @router.get("/machines/{machine_id}/trial")
@@ -416,7 +417,6 @@ def _looked_at(case: Case, page: ThisPage, token: str, given: Given, *, status: 
         "trial_import.html",
         case,
         status=status,
-        rail=places(page.request.app.state.stations, case, "trial"),
         name=name,
         looked=looked,
         before=before,

@@ -30,7 +30,7 @@ from holdzero.web.circuit_presets import PRESETS
 from holdzero.web.circuits import SHEET, Circuits, read_file, refused
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
-from holdzero.web.rail import DONE, OPEN, Mark, Station, flag, places
+from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, flag
 from holdzero.web.taken import taken
 
 router = APIRouter()
@@ -128,6 +128,7 @@ def mark(case: Case) -> Mark:
 
 
 STATION = Station("Wiring", router, mark)
+BESIDE = (Subpage("wiring_terminals"), Subpage("wiring_unknown"))
 
 
 @router.get("/machines/{machine_id}/wiring")
@@ -166,8 +167,6 @@ def terminals(case: ThisCase, page: ThisPage) -> Response:
     return page(
         "wiring_terminals.html",
         case,
-        here="wiring",
-        rail=places(page.request.app.state.stations, case, "wiring"),
         circuits=_wired(case.wiring, case.machine.name),
         layout_checks=LAYOUT,
         before=_before(),
@@ -185,8 +184,6 @@ def unknown(case: ThisCase, page: ThisPage, circuit: int = 1) -> Response:
     return page(
         "wiring_unknown.html",
         case,
-        here="wiring",
-        rail=places(page.request.app.state.stations, case, "wiring"),
         data=lambda: {"output": found.output, "contact": found.contact, "says": found.text} if found else {},
         status=422 if any(field.error for field in fields) else 200,
         picture=bench_tests(),
