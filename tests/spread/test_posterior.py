@@ -38,8 +38,19 @@ class TestQuantiles:
 
     def test_from_chances(self):
         edge = 2 * np.exp(0.3 * np.linspace(-6, 6, 201))
-        belief = Posterior.from_chances(edge, ndtr(np.log(edge / 2) / 0.3))
+        z = np.log(edge / 2) / 0.3
+        belief = Posterior.from_chances(edge, ndtr(z), ndtr(-z))
         assert belief.quantile(0.975) == pytest.approx(2 * np.exp(0.3 * 1.959964), rel=1e-3)
+
+    def test_both_tails_keep_their_digits(self):
+        """A lognormal belief and its mirror image, 1/x, give the same chances, however small (SciPy's ndtr)."""
+        z = np.linspace(-9, 9, 2001)
+        belief = Posterior.from_chances(np.exp(z), ndtr(z), ndtr(-z))
+        beyond = belief.mean_of(lambda value: (value > np.exp(7)).astype(float))
+        before = belief.mean_of(lambda value: (value < np.exp(-7)).astype(float))
+        assert beyond == pytest.approx(before, rel=1e-9)
+        assert beyond == pytest.approx(ndtr(-7.0), rel=0.05)  # the cell at 7 counts whole or not at all
+        assert belief.score() == pytest.approx(-belief.score()[::-1], abs=1e-9)
 
 
 def test_mean_of_a_function():

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtr
 
 from holdzero.compute.spread.posterior import Interval, Posterior
 
 Floats = NDArray[np.float64]
 
 CELLS = 480
+FARTHEST = 8.2  # normal score of the ends of the grid: 1 in 10^16 lies beyond
 SURE = 0.95
 
 
@@ -66,7 +67,7 @@ def rank(posteriors: Mapping[str, Posterior]) -> Ranking:
     """
     names = list(posteriors)
     grid, chance = _on_one_grid(list(posteriors.values()))
-    above = 1 - np.cumsum(chance, axis=1) + chance / 2
+    above = np.cumsum(chance[:, ::-1], axis=1)[:, ::-1] - chance / 2  # summed from the end that may be small
     tightest = {}
     for i, name in enumerate(names):
         others = np.delete(above, i, axis=0).prod(axis=0)
@@ -91,14 +92,14 @@ def _told(pair: Ratio) -> bool:
 
 def _on_one_grid(posteriors: list[Posterior]) -> tuple[Floats, Floats]:
     """Middles of cells even in the logarithm, shape (m,), and each belief's weight in them, shape (k, m)."""
-    low = min(float(belief.value[belief.weight > 0][0]) for belief in posteriors)
-    high = max(float(belief.value[belief.weight > 0][-1]) for belief in posteriors)
-    edge = np.linspace(np.log(low) - 1e-6, np.log(high) + 1e-6, CELLS + 1)
+    ends = np.array(
+        [np.interp([-FARTHEST, FARTHEST], belief.score(), np.log(belief.value)) for belief in posteriors]
+    )
+    edge = np.linspace(ends[:, 0].min() - 1e-6, ends[:, 1].max() + 1e-6, CELLS + 1)
     weight = np.empty((len(posteriors), CELLS))
     for row, belief in zip(weight, posteriors, strict=True):
-        under = np.clip(np.cumsum(belief.weight) - belief.weight / 2, 1e-300, 1 - 1e-16)
-        score = np.interp(edge, np.log(belief.value), ndtri(under), left=-np.inf, right=np.inf)
-        row[:] = np.diff(ndtr(score))
+        score = np.interp(edge, np.log(belief.value), belief.score(), left=-np.inf, right=np.inf)
+        row[:] = np.where(score[1:] < 0, np.diff(ndtr(score)), -np.diff(ndtr(-score)))
     return (edge[1:] + edge[:-1]) / 2, weight / weight.sum(axis=1, keepdims=True)
 
 

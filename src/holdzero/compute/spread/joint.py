@@ -96,16 +96,19 @@ def _resolve(w: Floats, t_edge: Floats, log_weight: Floats, scale: float) -> Joi
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()
     cells = t_edge.size - 1
-    under = np.zeros((w.size, cells + 1))  # chance of each w together with b under each edge
+    # chance of each w together with b under and over each edge, each summed from its own end
+    under, over = np.zeros((w.size, cells + 1)), np.zeros((w.size, cells + 1))
     np.cumsum(weight, axis=1, out=under[:, 1:])
+    np.cumsum(weight[:, ::-1], axis=1, out=over[:, -2::-1])
     rows = np.arange(w.size)
 
-    def chance(b: Floats) -> Floats:
-        """Chance that between lies under b[..., i] where within is w[i]."""
+    def chance(summed: Floats, b: Floats) -> Floats:
+        """Chance that between lies under (or over) b[..., i] where within is w[i]."""
         place = np.clip((_t(b, scale) - t_edge[0]) / (t_edge[-1] - t_edge[0]) * cells, 0, cells)
         cell = np.minimum(place.astype(np.intp), cells - 1)
-        lower, upper = under[rows, cell], under[rows, cell + 1]
-        total: Floats = (lower + (place - cell) * (upper - lower)).sum(axis=-1)
+        left, right = summed[rows, cell], summed[rows, cell + 1]
+        share = place - cell
+        total: Floats = ((1 - share) * left + share * right).sum(axis=-1)
         return total
 
     top = min(t_edge[-1], 1 - 1e-6)
@@ -113,9 +116,10 @@ def _resolve(w: Floats, t_edge: Floats, log_weight: Floats, scale: float) -> Joi
     edge = np.geomspace(np.hypot(w[0], _b(t_edge[0], scale)), most, 401)
     fine = np.linspace(t_edge[0], top, 401)
     between = np.interp(fine, t_edge, under.sum(axis=0))
+    b = np.sqrt(np.maximum(edge[:, None] ** 2 - w**2, 0.0))
     return Joint(
-        total=Posterior.from_chances(edge, chance(np.sqrt(np.maximum(edge[:, None] ** 2 - w**2, 0.0)))),
+        total=Posterior.from_chances(edge, chance(under, b), chance(over, b)),
         within=Posterior(w, weight.sum(axis=1)),
         between=Posterior(_b((fine[1:] + fine[:-1]) / 2, scale), np.diff(between) / (between[-1] - between[0])),
-        chance_between_shows=1 - float(chance(w / 5)),
+        chance_between_shows=float(chance(over, w / 5)),
     )

@@ -44,17 +44,18 @@ class Posterior:
         return cls(flat[order], weight / weight.sum())
 
     @classmethod
-    def from_chances(cls, edge: Floats, chance: Floats) -> Self:
+    def from_chances(cls, edge: Floats, under: Floats, over: Floats) -> Self:
         """Put the probability between neighbouring edges on their geometric mean.
 
         Parameters
         ----------
         edge : ndarray, shape (m + 1,)
             Ascending, above 0. [the readings' unit]
-        chance : ndarray, shape (m + 1,)
-            Probability of lying under each edge; what lies outside the edges is dropped. [-]
+        under, over : ndarray, shape (m + 1,)
+            Probability of lying under and over each edge, the smaller of the two with all its digits; what lies
+            outside the edges is dropped. [-]
         """
-        weight = np.maximum(np.diff(chance), 0.0)
+        weight = np.maximum(np.where(under[1:] < over[1:], np.diff(under), -np.diff(over)), 0.0)
         return cls(np.sqrt(edge[1:] * edge[:-1]), weight / weight.sum())
 
     def scaled(self, factor: float) -> Self:
@@ -68,7 +69,7 @@ class Posterior:
         the normal score of the probability runs straight in the logarithm of the value, which is
         exact for a lognormal belief and close for any of ours, however coarse the grid.
         """
-        return float(np.exp(np.interp(ndtri(p), self._score(), np.log(self.value))))
+        return float(np.exp(np.interp(ndtri(p), self.score(), np.log(self.value))))
 
     def interval(self, confidence: float = 0.95) -> Interval:
         """Median and equal-tailed limits. [the readings' unit]"""
@@ -79,14 +80,15 @@ class Posterior:
         """Probability that the quantity is at most `limit`. [-]"""
         if not self.value[0] <= limit < self.value[-1]:
             return float(limit >= self.value[-1])
-        return float(ndtr(np.interp(np.log(limit), np.log(self.value), self._score())))
+        return float(ndtr(np.interp(np.log(limit), np.log(self.value), self.score())))
 
     def mean_of(self, function: Callable[[Floats], Floats]) -> float:
         """Mean of `function(value)` under this belief, e.g. the share of homings outside. [unit of `function`]"""
         return float(self.weight @ function(self.value))
 
-    def _score(self) -> Floats:
-        """Normal score of the probability under each node. shape (m,)"""
-        under = np.cumsum(self.weight) - self.weight / 2
-        score: Floats = ndtri(np.clip(under, 1e-300, 1 - 1e-16))
+    def score(self) -> Floats:
+        """Normal score of the probability under each node, either tail summed from its own end. shape (m,)"""
+        half = self.weight / 2
+        under, over = np.cumsum(self.weight) - half, np.cumsum(self.weight[::-1])[::-1] - half
+        score: Floats = np.where(under < over, 1.0, -1.0) * ndtri(np.maximum(np.minimum(under, over), 1e-300))
         return score
