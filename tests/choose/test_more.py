@@ -61,7 +61,7 @@ def test_one_fewer_would_not_do(found: Findings):
 def test_several_open_parts_have_to_be_settled_by_the_same_homings(found: Findings):
     """Two parts alike, and enough power-ups for both: the chance of one, squared."""
     part = part_of(found, 1.6 * found.spread.middle)
-    one, two = more(part), more(part, others=[part])
+    one, two = more(part), more(part, rest_of_them=[part])
     assert two.power_ups == one.power_ups
     assert two.chance == pytest.approx(one.chance**2)
 

@@ -86,7 +86,7 @@ def test_a_side_with_more_power_ups_starts_from_its_own(fewer: int, many: int):
     left, right = scattered(fewer, 1), scattered(many, 2)
     close = part_of(left, 1.7 * left.spread.middle)
     sure = part_of(right, 3 * right.spread.middle, "position R")
-    alone, together = more(close), more(close, others=[sure])
+    alone, together = more(close), more(close, rest_of_them=[sure])
     assert together.power_ups == alone.power_ups
     assert together.chance == pytest.approx(alone.chance, abs=0.02)
 
@@ -94,8 +94,8 @@ def test_a_side_with_more_power_ups_starts_from_its_own(fewer: int, many: int):
 def test_another_side_without_a_second_power_up_is_not_taken_as_settled():
     left, right = scattered(6, 1), scattered(1, 2)
     close = part_of(left, 1.7 * left.spread.middle)
-    assert more(close, others=[part_of(right, 0.05)]).power_ups == 4
-    assert "what a power-up does was not seen" in more(close, others=[part_of(right, 0.05)]).sentence
+    assert more(close, rest_of_them=[part_of(right, 0.05)]).power_ups == 4
+    assert "what a power-up does was not seen" in more(close, rest_of_them=[part_of(right, 0.05)]).sentence
 
 
 def test_unequal_power_ups_left_and_right_of_a_gantry():

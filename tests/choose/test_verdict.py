@@ -407,7 +407,7 @@ def false_holds(draw, *, trials: int) -> tuple[float, float]:
     for _ in range(trials):
         sides = Sides(None, None, None, found_once(draw(rng)))
         normal += parts(allowed, sides)[0].chance_holds >= 0.95
-        candidate = judge(Sensor(name="A"), allowed, sides, ruled_out=(), confidence=0.95, told=False)
+        candidate = judge(Sensor(name="A"), allowed, sides, ruled_out=(), confidence=0.95, told_apart=False)
         whole += candidate.verdict == Verdict.HOLDS
     return normal / trials, whole / trials
 
@@ -446,7 +446,7 @@ class TestOverPowerUps:
             found = find(replace(empty, deviation_mm=homings.ravel()))
             sides = Sides(None, None, None, found)
             judged.append(
-                judge(Sensor(name="A"), allowed, sides, ruled_out=(), confidence=0.95, told=False).verdict
+                judge(Sensor(name="A"), allowed, sides, ruled_out=(), confidence=0.95, told_apart=False).verdict
             )
         return judged
 

@@ -111,6 +111,6 @@ def test_what_does_not_fit_is_refused_by_name(asked, what):
 
 def test_lengths_as_people_write_them():
     cycles = motion_set(
-        axis="Y", homings=2, set_number=1, seed=1, given={"reach": "0 in to 10 in", "nearest": "1 in"}
+        axis="Y", homings=2, set_number=1, seed=1, stated={"reach": "0 in to 10 in", "nearest": "1 in"}
     )
     assert (cycles.reach.high_mm, min(cycles.starts_mm) >= 25.4) == (254.0, True)

@@ -78,8 +78,8 @@ def _part_marks(
     spread, allowed = part.findings.spread, unit.of(part.spread_allowed_mm)
     name = PART_NAMES.get(part.name, part.name if len(candidate.parts) > 1 else "")
     limit = unit.say(part.spread_allowed_mm)
-    what = f"{candidate.sensor.name}, {part.name}: {_in_words(part, unit)}; allowed {limit}"
-    line, notes = Px(y), [what]
+    text = f"{candidate.sensor.name}, {part.name}: {_in_words(part, unit)}; allowed {limit}"
+    line, notes = Px(y), [text]
     marks: list[Mark] = [Words(rows=[(Px(-8), line, name)], align="right")]
     cap = (Px(y - 4), Px(y + 4))
     end = unit.of(spread.high) if isfinite(spread.high) else low
@@ -109,12 +109,14 @@ def _allowed_note(parts: Sequence[Part], unit: LengthUnit, width: float) -> list
         figures = asked.setdefault(part.name.removesuffix(" L").removesuffix(" R"), [])
         if (figure := unit.say(part.spread_allowed_mm)) not in figures:
             figures.append(figure)
-    each = [f"{name} {' or '.join(figures)}" for name, figures in asked.items()]
-    if not each:
+    phrases = [f"{name} {' or '.join(figures)}" for name, figures in asked.items()]
+    if not phrases:
         return [Words(rows=[(Px(NAME_PX), Px(-8), "no candidate has readings")])]
-    one = f"spread allowed by {', '.join(each)}"
+    note = f"spread allowed by {', '.join(phrases)}"
     lines = (
-        [one] if text_width(one, SMALL_PX) < width - 20 else [f"spread allowed by {each[0]},", ", ".join(each[1:])]
+        [note]
+        if text_width(note, SMALL_PX) < width - 20
+        else [f"spread allowed by {phrases[0]},", ", ".join(phrases[1:])]
     )
     rows = [(Px(NAME_PX + 8), Px(-8 - 15 * (len(lines) - 1 - i)), line) for i, line in enumerate(lines)]
     stroke = (Px(NAME_PX + 2), Px(-15 * len(lines)), Px(NAME_PX + 2), Px(-1))
@@ -133,17 +135,17 @@ def _range(parts: Sequence[Part], unit: LengthUnit) -> tuple[float, float]:
 
 def _words(choice: Choice, unit: LengthUnit) -> str:
     """What the picture shows, for whoever cannot see it."""
-    said = []
+    phrases = []
     for candidate in choice.candidates:
         says = _says(candidate, chosen=candidate.sensor.name == choice.choice)
         figures = [
             f"{part.name}: {_in_words(part, unit)}, allowed {unit.say(part.spread_allowed_mm)}"
             for part in candidate.parts
         ]
-        said.append(
+        phrases.append(
             f"{candidate.sensor.name}: {says}" + (f" ({'; '.join(figures)})" if figures else ", no readings")
         )
-    return ". ".join(said) + "."
+    return ". ".join(phrases) + "."
 
 
 def _in_words(part: Part, unit: LengthUnit) -> str:

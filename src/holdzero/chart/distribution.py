@@ -22,13 +22,13 @@ CURVE_POINTS, CURVE_NORMALS = 161, 60
 
 
 def distribution_picture(
-    found: Findings, *, allowed: AllowedSpread | None = None, system: System = "metric"
+    findings: Findings, *, allowed: AllowedSpread | None = None, system: System = "metric"
 ) -> Picture:
     """Picture where the homings of one sensor, axis and side landed.
 
     Parameters
     ----------
-    found : Findings
+    findings : Findings
         What was read and what of it counts.
     allowed : AllowedSpread, optional
         What is asked of the machine: draws where a homing may land as a dimension.
@@ -51,13 +51,13 @@ def distribution_picture(
     ValueError
         No homing counts: there is nothing to picture.
     """
-    if not found.counted.any():
+    if not findings.counted.any():
         raise ValueError("no homing counts, so there is no distribution to picture")
-    band = allowed_band(found, allowed)
-    values = found.value_mm[found.counted]
-    unit = length_unit(float(np.abs(values - found.mean_mm).max()), system)
-    title, text = f"{name_of(found)}: where homings landed", _words(found, values, band, unit)
-    return chart(title, text, lambda width: _plot(found, values, band, unit, width))
+    band = allowed_band(findings, allowed)
+    values = findings.value_mm[findings.counted]
+    unit = length_unit(float(np.abs(values - findings.mean_mm).max()), system)
+    title, text = f"{name_of(findings)}: where homings landed", _words(findings, values, band, unit)
+    return chart(title, text, lambda width: _plot(findings, values, band, unit, width))
 
 
 def columns(values: Floats, resolution_mm: float | None) -> tuple[float, Floats, NDArray[np.int64]]:
@@ -75,44 +75,46 @@ def columns(values: Floats, resolution_mm: float | None) -> tuple[float, Floats,
     span = float(np.ptp(values))
     step = resolution_mm or 10.0 ** (ceil(log10(span)) - 3 if span else -4)
     steps = max(1, round(span / step / max(9.0, 2.0 * sqrt(values.size))))
-    which, count = np.unique(np.floor(np.round(values / step) / steps), return_counts=True)
-    return steps * step, (which * steps + (steps - 1) / 2) * step, count
+    cells, count = np.unique(np.floor(np.round(values / step) / steps), return_counts=True)
+    return steps * step, (cells * steps + (steps - 1) / 2) * step, count
 
 
-def predictive(found: Findings, x_mm: Floats) -> Floats:
+def predictive(findings: Findings, x_mm: Floats) -> Floats:
     """Density of the next homings at each place, about the mean seen. shape as `x_mm` [1/mm]"""
     chances = (np.arange(CURVE_NORMALS) + 0.5) / CURVE_NORMALS
-    if found.posterior is None:
+    if findings.posterior is None:
         return np.zeros_like(x_mm)
-    spreads = np.array([found.posterior.quantile(float(p)) for p in chances])
-    z = (x_mm[:, None] - found.mean_mm) / spreads
+    spreads = np.array([findings.posterior.quantile(float(p)) for p in chances])
+    z = (x_mm[:, None] - findings.mean_mm) / spreads
     density: Floats = (np.exp(-(z**2) / 2) / (spreads * sqrt(2 * np.pi))).mean(axis=1)
     return density
 
 
-def _plot(found: Findings, values: Floats, band: Band | None, unit: LengthUnit, width: float) -> Plot:
+def _plot(findings: Findings, values: Floats, band: Band | None, unit: LengthUnit, width: float) -> Plot:
     """Put the picture together: dots or bars, curve, and the two dimensions above."""
-    column_mm, places, counts = columns(values, found.resolution_mm)
-    reach = max(float(np.abs(values - found.mean_mm).max()), 1.5 * column_mm)
+    column_mm, places, counts = columns(values, findings.resolution_mm)
+    reach = max(float(np.abs(values - findings.mean_mm).max()), 1.5 * column_mm)
     band_shown = band is not None and band.half_mm <= WIDEST_BAND * reach
     half = max(1.25 * reach, 1.08 * band.half_mm if band is not None and band_shown else 0.0)
-    low, high = found.mean_mm - half, found.mean_mm + half
+    low, high = findings.mean_mm - half, findings.mean_mm + half
     x_mm = np.linspace(low, high, CURVE_POINTS)
-    curve = predictive(found, x_mm) * found.n * column_mm if found.spread.middle is not None else np.zeros(0)
+    curve = (
+        predictive(findings, x_mm) * findings.n * column_mm if findings.spread.middle is not None else np.zeros(0)
+    )
     top = 1.12 * max(float(counts.max()), float(curve.max(initial=0.0)))
     column_px = column_mm * (width - ROOM_PX) / (2 * half)
-    marks = [_columns(found, unit, places, counts, column_mm, top=top, column_px=column_px)]
+    marks = [_columns(findings, unit, places, counts, column_mm, top=top, column_px=column_px)]
     if curve.size:
         points = [(unit.of(float(x)), round(float(y), 4)) for x, y in zip(x_mm, curve, strict=True)]
         marks.append(Curve(points=points, width=THICK_PX))
     ends = unit.of(low), unit.of(high)
-    what = "right minus left" if found.side == "difference" else "home position"
+    axis_title = "right minus left" if findings.side == "difference" else "home position"
     ticks = round_ticks(*ends, 9 if width > 500 else 5)
-    x = Axis(low=ends[0], high=ends[1], title=f"{what}, {unit.name}", ticks=ticks, grid=False)
-    marks += _dimensions(found, values, band if band_shown else None, unit, axis=x, plot_px=width - ROOM_PX)
+    x = Axis(low=ends[0], high=ends[1], title=f"{axis_title}, {unit.name}", ticks=ticks, grid=False)
+    marks += _dimensions(findings, values, band if band_shown else None, unit, axis=x, plot_px=width - ROOM_PX)
     if band is not None and not band_shown:
         far = f"{_allows(band, unit)}, far beyond this picture"
-        marks.append(Words(rows=[(unit.of(found.mean_mm), Px(-40), far)], align="center"))
+        marks.append(Words(rows=[(unit.of(findings.mean_mm), Px(-40), far)], align="center"))
     return Plot(
         width=width,
         height=HEIGHT_PX,
@@ -125,7 +127,7 @@ def _plot(found: Findings, values: Floats, band: Band | None, unit: LengthUnit, 
 
 
 def _columns(
-    found: Findings,
+    findings: Findings,
     unit: LengthUnit,
     places: Floats,
     counts: NDArray[np.int64],
@@ -136,7 +138,7 @@ def _columns(
 ) -> Mark:
     """Stacks of dots where there is room for them, else bars."""
     notes = [
-        f"{unit.say(float(x), digits=5)}: {count} of {found.n}" for x, count in zip(places, counts, strict=True)
+        f"{unit.say(float(x), digits=5)}: {count} of {findings.n}" for x, count in zip(places, counts, strict=True)
     ]
     if counts.max() <= MOST_DOTS and column_px >= 6:
         stacks = zip(places, counts, notes, strict=True)
@@ -149,15 +151,15 @@ def _columns(
 
 
 def _dimensions(
-    found: Findings, values: Floats, band: Band | None, unit: LengthUnit, *, axis: Axis, plot_px: float
+    findings: Findings, values: Floats, band: Band | None, unit: LengthUnit, *, axis: Axis, plot_px: float
 ) -> list[Mark]:
     """The span seen, and above it the room allowed."""
-    if found.span_mm > 0:
+    if findings.span_mm > 0:
         low, high = unit.of(float(values.min())), unit.of(float(values.max()))
-        text = f"span seen {unit.say(found.span_mm)}"
+        text = f"span seen {unit.say(findings.span_mm)}"
         marks = dimension(low, high, text, axis=axis, plot_px=plot_px, y_px=-14)
     else:
-        marks = [Words(rows=[(unit.of(found.mean_mm), Px(-12), "all alike")], align="center")]
+        marks = [Words(rows=[(unit.of(findings.mean_mm), Px(-12), "all alike")], align="center")]
     if band is None:
         return marks
     edges = unit.of(band.middle_mm - band.half_mm), unit.of(band.middle_mm + band.half_mm)
@@ -169,15 +171,17 @@ def _allows(band: Band, unit: LengthUnit) -> str:
     return f"{band.asked_by} allows ± {unit.say(band.half_mm)}"
 
 
-def _words(found: Findings, values: Floats, band: Band | None, unit: LengthUnit) -> str:
+def _words(findings: Findings, values: Floats, band: Band | None, unit: LengthUnit) -> str:
     """What the picture shows, for whoever cannot see it."""
-    parts = [f"{found.n} homings over a span of {unit.say(found.span_mm)}, mean {unit.say(found.mean_mm)}."]
-    if found.all_alike:
-        parts[0] = f"All {found.n} homings read {unit.say(found.mean_mm)}."
-    if found.resolution_mm:
-        parts.append(f"The display counts in steps of {unit.say(found.resolution_mm)}.")
-    if found.spread.middle is None:
-        high = found.spread.high
+    parts = [
+        f"{findings.n} homings over a span of {unit.say(findings.span_mm)}, mean {unit.say(findings.mean_mm)}."
+    ]
+    if findings.all_alike:
+        parts[0] = f"All {findings.n} homings read {unit.say(findings.mean_mm)}."
+    if findings.resolution_mm:
+        parts.append(f"The display counts in steps of {unit.say(findings.resolution_mm)}.")
+    if findings.spread.middle is None:
+        high = findings.spread.high
         parts.append(
             f"The spread is at most {unit.say(high)}; no curve is drawn."
             if isfinite(high)
@@ -185,8 +189,8 @@ def _words(found: Findings, values: Floats, band: Band | None, unit: LengthUnit)
         )
     else:
         spread, limits = (
-            unit.say(found.spread.middle),
-            f"{unit.say(found.spread.low)} to {unit.say(found.spread.high)}",
+            unit.say(findings.spread.middle),
+            f"{unit.say(findings.spread.low)} to {unit.say(findings.spread.high)}",
         )
         parts.append(
             "The curve shows what the next homings should do about the mean seen: "

@@ -24,47 +24,48 @@ def indicator_picture(*, sides: tuple[str, ...], axis: str = "") -> Picture:
     Not to scale. Common practice, no source: base on what does not move, stem along the axis and square to the
     face it touches, preloaded so that it follows both ways, the same face touched every time.
     """
-    both = len(sides) == 2
-    moving = "gantry" if both else "carriage"
+    two_sided = len(sides) == 2
+    moving = "gantry" if two_sided else "carriage"
     name = f"axis {axis}" if axis else "the axis"
 
     def draw(width: float) -> Sheet:
         sheet = Sheet(width)
         left, right = (74.0, width - 44.0) if sheet.narrow else (170.0, width - 170.0)
-        guides = (left, right) if both else (left + (30 if sheet.narrow else 90),)
+        guides = (left, right) if two_sided else (left + (30 if sheet.narrow else 90),)
         for x in guides:
             sheet.box(x - 6, 20, x + 6, FACE_PX + 104)
             sheet.hatch(x - 16, 10, x + 16, 20)
             sheet.line((x - 16, 20), (x + 16, 20), thick=True)
-        beam = (left - 22, right + 22) if both else (guides[0] - 60, guides[0] + 60)
+        beam = (left - 22, right + 22) if two_sided else (guides[0] - 60, guides[0] + 60)
         sheet.box(beam[0], FACE_PX, beam[1], FACE_PX + 28, fill=PAPER)
         sheet.text((sum(beam) / 2, FACE_PX + 18.5), moving, anchor="middle")
-        for x, words in zip(guides, ("left", "right"), strict=False) if both else ():
+        for x, words in zip(guides, ("left", "right"), strict=False) if two_sided else ():
             sheet.text((x, 2), words, anchor="middle")
         first = guides[0] + BESIDE_PX
-        for x in (first, right - BESIDE_PX) if both else (first,):
+        for x in (first, right - BESIDE_PX) if two_sided else (first,):
             _indicator(sheet, (x, 96.0))
         sheet.arrow((guides[0] - 24, FACE_PX + 88), (guides[0] - 24, FACE_PX + 44), thick=True)
         sheet.text((guides[0] - 32, FACE_PX + 70), "homes", anchor="end")
         marks = ((first + 16, 52.0), (first + 18, 96.0), (first + 2.5, FACE_PX - 12))
         for number, (point, words) in enumerate(zip(marks, NOTES, strict=True), 1):
-            said = str(number) if both and sheet.narrow else words
+            text = str(number) if two_sided and sheet.narrow else words
             column = (first + (34 if sheet.narrow else 60), point[1])
             sheet.line(point, (column[0] - 5, point[1]))
-            sheet.text((column[0], point[1] + 4.5), said)
-        below = sum(guides) / 2 if both else guides[0] + 24
-        anchor = "middle" if both else "start"
+            sheet.text((column[0], point[1] + 4.5), text)
+        below = sum(guides) / 2 if two_sided else guides[0] + 24
+        anchor = "middle" if two_sided else "start"
         sheet.text((below, FACE_PX + 62), WAIT, anchor=anchor, bold=True)
-        if both:
+        if two_sided:
             sheet.text((below, FACE_PX + 82), "left, then right", anchor=anchor)
-        if both and sheet.narrow:
+        if two_sided and sheet.narrow:
             for number, words in enumerate(NOTES, 1):
                 sheet.text((left - 16, FACE_PX + 110 + 20 * number), f"{number}  {words}")
         return sheet
 
     words = (
         "Each indicator's base stands on the frame, its stem along the axis against the face of the "
-        f"{'gantry near its drive' if both else moving}, preloaded by half a turn of the pointer. After homing "
+        f"{'gantry near its drive' if two_sided else moving}, preloaded by half a turn of the "
+        "pointer. After homing "
         "wait three seconds, hands off, then read."
     )
     return drawing(f"Where the indicator goes, {name} from above at the home end; not to scale", words, draw)

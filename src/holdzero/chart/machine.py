@@ -62,10 +62,10 @@ def machine_picture(machine: Machine, *, system: System = "metric") -> Picture:
     def mm(length_mm: float) -> str:
         return show(length_mm, "length", system=system)
 
-    told = "; ".join(_told(axis, mm) for axis in machine.axes)
+    description = "; ".join(_told(axis, mm) for axis in machine.axes)
     return drawing(
         f"{machine.name} from above",
-        f"{told}. Filled marks are home switches, open ones limit switches.",
+        f"{description}. Filled marks are home switches, open ones limit switches.",
         lambda width: _draw(machine, mm, width),
     )
 
@@ -80,17 +80,17 @@ def _told(axis: Axis, mm: Words) -> str:
 
 def _switches(axis: Axis) -> list[tuple[float, str, bool]]:
     """Switches of an axis: place from the hard stop at the homing end, name, whether home."""
-    found: list[tuple[float, str, bool]] = []
+    marks: list[tuple[float, str, bool]] = []
     shared = axis.places.limit_switch == "shared" or (
         axis.places.limit_trip_mm is not None and axis.places.limit_trip_mm == axis.places.home_trip_mm
     )
     if axis.places.home_trip_mm is not None:
-        found.append((axis.places.home_trip_mm, SHARED if shared else "home", True))
+        marks.append((axis.places.home_trip_mm, SHARED if shared else "home", True))
     if axis.places.limit_trip_mm is not None and not shared:
-        found.append((axis.places.limit_trip_mm, "limit", False))
+        marks.append((axis.places.limit_trip_mm, "limit", False))
     if axis.places.far_limit_trip_mm is not None and axis.travel_mm is not None:
-        found.append((axis.travel_mm - axis.places.far_limit_trip_mm, "limit", False))
-    return found
+        marks.append((axis.travel_mm - axis.places.far_limit_trip_mm, "limit", False))
+    return marks
 
 
 def _draw(machine: Machine, mm: Words, width: float) -> Sheet:

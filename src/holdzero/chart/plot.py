@@ -312,8 +312,8 @@ class Plot:
         drawn: dict[str, Any] | None = None
         if axis.ticks:
             values, labels = ([part[i] for part in axis.ticks] for i in (0, 1))
-            said = f"{json.dumps(labels)}[indexof({json.dumps(values)}, datum.value)]"
-            drawn = {"values": values, "labelExpr": said, "grid": axis.grid, "title": axis.title or None}
+            text = f"{json.dumps(labels)}[indexof({json.dumps(values)}, datum.value)]"
+            drawn = {"values": values, "labelExpr": text, "grid": axis.grid, "title": axis.title or None}
         return {"field": channel, "type": "quantitative", "scale": scale, "axis": drawn}
 
 

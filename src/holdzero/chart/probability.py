@@ -24,12 +24,12 @@ _SHARES = (
 )
 
 
-def probability_picture(found: Findings, *, system: System = "metric") -> Picture | None:
+def probability_picture(findings: Findings, *, system: System = "metric") -> Picture | None:
     """Picture the homings of one candidate against the bell curve they would follow if regular.
 
     Parameters
     ----------
-    found : Findings
+    findings : Findings
         With its behaviour.
     system : "metric" or "inch"
         Units shown.
@@ -40,11 +40,11 @@ def probability_picture(found: Findings, *, system: System = "metric") -> Pictur
         Distance from the mean of the set against the share of homings a bell curve leaves below it, the scale of
         that share drawn so that a bell curve is straight. None where nothing scatters.
     """
-    scatter = found.behaviour.scatter if found.behaviour else None
+    scatter = findings.behaviour.scatter if findings.behaviour else None
     if scatter is None or not scatter.sd:
         return None
     unit = length_unit(float(np.abs(scatter.sorted_away).max()), system)
-    title = f"{name_of(found)}: normal probability plot"
+    title = f"{name_of(findings)}: normal probability plot"
     return chart(title, _words(scatter, unit), lambda width: _plot(scatter, unit, width))
 
 
@@ -92,16 +92,16 @@ def _plot(scatter: Shape, unit: LengthUnit, width: float) -> Plot:
 
 def _words(scatter: Shape, unit: LengthUnit) -> str:
     """What the picture shows, for whoever cannot see it."""
-    found = scatter.normality
-    told = (
+    anderson_darling = scatter.normality
+    text = (
         f"It cannot be judged: {scatter.unseen}."
-        if found is None
-        else f"Anderson-Darling {found.adjusted:.2f}, limit {found.limit}: "
-        + ("the homings leave the line." if found.fires else "the homings keep to the line.")
+        if anderson_darling is None
+        else f"Anderson-Darling {anderson_darling.adjusted:.2f}, limit {anderson_darling.limit}: "
+        + ("the homings leave the line." if anderson_darling.fires else "the homings keep to the line.")
     )
     ends = unit.say(float(scatter.sorted_away[0])), unit.say(float(scatter.sorted_away[-1]))
     return (
         f"{scatter.sorted_away.size} homings from {ends[0]} to {ends[1]} about the mean of their set, against the "
-        f"straight line of a bell curve with a spread of {unit.say(scatter.sd)}. {told} "
+        f"straight line of a bell curve with a spread of {unit.say(scatter.sd)}. {text} "
         "Ends that bend away are rare events, a staircase is a grid of steps, two straight pieces are two places."
     )

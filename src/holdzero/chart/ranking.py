@@ -31,19 +31,21 @@ def ranking_picture(choice: Choice, *, system: System = "metric") -> Picture | N
         A row each: how many times the spread is that of the tightest, with its 95 % interval, on a logarithmic
         scale; beside it a bar for the chance of being the tightest. None where nothing can be compared.
     """
-    found = choice.comparison
-    if found is None:
+    comparison = choice.comparison
+    if comparison is None:
         return None
-    chances = found.ranking.chance_tightest
+    chances = comparison.ranking.chance_tightest
     best = max(chances, key=lambda name: chances[name])
     order = sorted(chances, key=lambda name: -chances[name])
-    ratios = {name: ratio_of(found, name, best) for name in order}
+    ratios = {name: ratio_of(comparison, name, best) for name in order}
     title = f"Which is tightest, and how sure: {choice.compared}"
-    return chart(title, _words(found, best, ratios), lambda width: _plot(found, order, best, ratios, width))
+    return chart(
+        title, _words(comparison, best, ratios), lambda width: _plot(comparison, order, best, ratios, width)
+    )
 
 
 def _plot(
-    found: Comparison, order: list[str], best: str, ratios: dict[str, Interval | None], width: float
+    comparison: Comparison, order: list[str], best: str, ratios: dict[str, Interval | None], width: float
 ) -> Plot:
     narrow = width < WIDE_PX
     bar_px = 70.0 if narrow else 150.0
@@ -64,9 +66,9 @@ def _plot(
     ]
     for i, name in enumerate(order):
         y = Px(ROW_PX * (i + 0.5))
-        chance, ratio = found.ranking.chance_tightest[name], ratios[name]
-        told = name in found.ranking.not_told_apart
-        marks.append(Words(rows=[(Px(-10), y, name)], align="right", bold=told))
+        chance, ratio = comparison.ranking.chance_tightest[name], ratios[name]
+        not_told_apart = name in comparison.ranking.not_told_apart
+        marks.append(Words(rows=[(Px(-10), y, name)], align="right", bold=not_told_apart))
         note = f"{name}: {_ratio(ratio)}; tightest with a chance of {_percent(chance)}"
         if name == best:
             marks.append(Dots(rows=[(1.0, y)], radius=3.6, notes=[note]))
@@ -113,10 +115,10 @@ def _ratio(ratio: Interval | None) -> str:
     return f"{ratio.middle:.2g} times its spread, {ratio.low:.2g} to {ratio.high:.2g}"
 
 
-def _words(found: Comparison, best: str, ratios: dict[str, Interval | None]) -> str:
+def _words(comparison: Comparison, best: str, ratios: dict[str, Interval | None]) -> str:
     """What the picture shows, for whoever cannot see it."""
-    told = [
+    phrases = [
         f"{name}: chance {_percent(chance)}" + ("" if name == best else f", {_ratio(ratios[name])}")
-        for name, chance in found.ranking.chance_tightest.items()
+        for name, chance in comparison.ranking.chance_tightest.items()
     ]
-    return f"{found.sentence} {'; '.join(told)}."
+    return f"{comparison.sentence} {'; '.join(phrases)}."

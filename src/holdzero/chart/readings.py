@@ -32,26 +32,26 @@ class Band:
     asked_by: str
 
 
-def allowed_band(found: Findings, allowed: AllowedSpread | None) -> Band | None:
+def allowed_band(findings: Findings, allowed: AllowedSpread | None) -> Band | None:
     """Return where homings may land about the mean of these findings, or None if nothing is asked of them."""
     if allowed is None:
         return None
     limit_mm, asked_by = (
         (allowed.squareness_limit_mm, "squareness")
-        if found.side == "difference"
+        if findings.side == "difference"
         else (allowed.position_limit_mm, "position")
     )
-    return None if limit_mm is None or not found.counted.any() else Band(found.mean_mm, limit_mm, asked_by)
+    return None if limit_mm is None or not findings.counted.any() else Band(findings.mean_mm, limit_mm, asked_by)
 
 
 def readings_picture(
-    found: Findings, *, allowed: AllowedSpread | None = None, system: System = "metric"
+    findings: Findings, *, allowed: AllowedSpread | None = None, system: System = "metric"
 ) -> Picture:
     """Picture the readings of one sensor, axis and side as a strip of dots in run order.
 
     Parameters
     ----------
-    found : Findings
+    findings : Findings
         What was read and what of it counts.
     allowed : AllowedSpread, optional
         What is asked of the machine: draws the band in which a homing may land.
@@ -63,27 +63,31 @@ def readings_picture(
     Picture
         Dots joined within each power-up, a bar at the mean of each, a cross for each reading set aside.
     """
-    band = allowed_band(found, allowed)
-    shown = _shown(found)
-    values = found.value_mm[shown]
+    band = allowed_band(findings, allowed)
+    shown = _shown(findings)
+    values = findings.value_mm[shown]
     unit = length_unit(float(np.nanmax(np.abs(values), initial=0.0)), system)
-    dots = _taken(found, shown, unit)
-    title = f"{name_of(found)}: readings in the order taken"
-    text = _words(found, band, unit, thinned=len(shown) < found.homings.deviation_mm.size)
-    return chart(title, text, lambda width: _plot(found, dots, band, unit, width))
+    dots = _taken(findings, shown, unit)
+    title = f"{name_of(findings)}: readings in the order taken"
+    text = _words(findings, band, unit, thinned=len(shown) < findings.homings.deviation_mm.size)
+    return chart(title, text, lambda width: _plot(findings, dots, band, unit, width))
 
 
-def name_of(found: Findings) -> str:
+def name_of(findings: Findings) -> str:
     """Name of what was read: sensor, axis and side in words."""
-    side = {"L": "left side", "R": "right side", "difference": "right minus left"}.get(found.side, found.side)
-    return ", ".join(part for part in (found.sensor, f"axis {found.axis}" if found.axis else "", side) if part)
+    side = {"L": "left side", "R": "right side", "difference": "right minus left"}.get(
+        findings.side, findings.side
+    )
+    return ", ".join(
+        part for part in (findings.sensor, f"axis {findings.axis}" if findings.axis else "", side) if part
+    )
 
 
-def _shown(found: Findings) -> list[int]:
+def _shown(findings: Findings) -> list[int]:
     """Places of the readings to draw: all, or every k-th where they are too many; odd ones always."""
-    n = found.homings.deviation_mm.size
+    n = findings.homings.deviation_mm.size
     step = _step(n)
-    odd = set(found.misses.indices) | set(np.flatnonzero(found.homings.set_aside != "").tolist())
+    odd = set(findings.misses.indices) | set(np.flatnonzero(findings.homings.set_aside != "").tolist())
     return [i for i in range(n) if i % step == 0 or i in odd]
 
 
@@ -113,42 +117,44 @@ class _Set:
     mean: float | None
 
 
-def _taken(found: Findings, shown: Sequence[int], unit: LengthUnit) -> list[_Dot]:
+def _taken(findings: Findings, shown: Sequence[int], unit: LengthUnit) -> list[_Dot]:
     """Every reading to draw, in run order."""
-    homings, dots, place, before = found.homings, [], 0.0, None
-    missed = set(found.misses.indices)
+    homings, dots, place, before = findings.homings, [], 0.0, None
+    missed = set(findings.misses.indices)
     for i in shown:
         label, reason = str(homings.set_label[i]), str(homings.set_aside[i])
         place += 1.0 if before in (None, label) else 1.0 + SET_GAP
         before = label
-        value_mm = float(homings.deviation_mm[i] if np.isnan(found.value_mm[i]) else found.value_mm[i])
+        value_mm = float(homings.deviation_mm[i] if np.isnan(findings.value_mm[i]) else findings.value_mm[i])
         kind = "set aside" if reason else "read again" if homings.repeat[i] else "counted"
-        said = f", set aside: {reason}" if reason else "" if kind == "counted" else f", {kind}"
-        what = f"set {label}, homing {homings.homing[i]}: {unit.say(value_mm, digits=5)}{said}"
+        text = f", set aside: {reason}" if reason else "" if kind == "counted" else f", {kind}"
+        point_text = f"set {label}, homing {homings.homing[i]}: {unit.say(value_mm, digits=5)}{text}"
         dots.append(
-            _Dot(place, unit.of(value_mm), label, kind, what, reason or ("gross miss" if i in missed else ""))
+            _Dot(
+                place, unit.of(value_mm), label, kind, point_text, reason or ("gross miss" if i in missed else "")
+            )
         )
     return dots
 
 
-def _sets(found: Findings, dots: Sequence[_Dot], unit: LengthUnit) -> list[_Set]:
+def _sets(findings: Findings, dots: Sequence[_Dot], unit: LengthUnit) -> list[_Set]:
     """Every set, in run order."""
     places: dict[str, list[float]] = {}
     for dot in dots:
         places.setdefault(dot.set, []).append(dot.place)
     sets = []
     for label, at in places.items():
-        values = found.value_mm[found.counted & (found.homings.set_label == label)]
+        values = findings.value_mm[findings.counted & (findings.homings.set_label == label)]
         mean = unit.of(float(values.mean())) if values.size > 1 else None
         sets.append(_Set(label, min(at) - 0.5, max(at) + 0.5, mean))
     return sets
 
 
-def _plot(found: Findings, dots: Sequence[_Dot], band: Band | None, unit: LengthUnit, width: float) -> Plot:
+def _plot(findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: LengthUnit, width: float) -> Plot:
     """Put the picture together, from the back to the front."""
-    sets = _sets(found, dots, unit)
+    sets = _sets(findings, dots, unit)
     end = sets[-1].end if sets else 1.0
-    low, high, band_shown = _value_range(found, dots, band, unit)
+    low, high, band_shown = _value_range(findings, dots, band, unit)
     marks: list[Mark] = []
     if band is not None:
         far = "" if band_shown else ", far beyond this picture"
@@ -162,11 +168,15 @@ def _plot(found: Findings, dots: Sequence[_Dot], band: Band | None, unit: Length
         walls = [((a.end + b.start) / 2, None, None, None) for a, b in pairwise(sets)]
         marks.append(Rules(rows=walls, dash="2 3", opacity=0.45))
     counted = [dot for dot in dots if dot.kind == "counted"]
-    points: dict[str, list[tuple[float, float]]] = {one.label: [] for one in sets}
+    points: dict[str, list[tuple[float, float]]] = {power_up.label: [] for power_up in sets}
     for dot in counted:
         points[dot.set].append((dot.place, dot.value))
     marks += [Curve(points=joined, opacity=0.45) for joined in points.values() if len(joined) > 1]
-    means = [(one.start, one.mean, one.end, one.mean) for one in sets if one.mean is not None]
+    means = [
+        (power_up.start, power_up.mean, power_up.end, power_up.mean)
+        for power_up in sets
+        if power_up.mean is not None
+    ]
     marks.append(Rules(rows=means, width=THICK_PX))
     radius = 2.8 if len(dots) <= 400 else 1.6 if len(dots) <= 2000 else 1.0
     aside = [dot for dot in dots if dot.kind == "set aside"]
@@ -182,14 +192,16 @@ def _plot(found: Findings, dots: Sequence[_Dot], band: Band | None, unit: Length
             dx, dy = (8, -10) if dot in aside else (12, 0)
             marks.append(Words(rows=[(dot.place, dot.value, dot.note)], align=side, dx=way * dx, dy=dy))
     every = -(-len(sets) // (MOST_SET_NAMES if width > 500 else MOST_SET_NAMES // 2))
-    names = [((one.start + one.end) / 2, Px(HEIGHT_PX + 12), one.label) for one in sets[::every]]
+    names = [
+        ((power_up.start + power_up.end) / 2, Px(HEIGHT_PX + 12), power_up.label) for power_up in sets[::every]
+    ]
     marks.append(Words(rows=names, align="center"))
-    what = "right minus left" if found.side == "difference" else "home position"
+    axis_title = "right minus left" if findings.side == "difference" else "home position"
     return Plot(
         width=width,
         height=HEIGHT_PX,
         x=Axis(low=0.0, high=end, title="power-up (set); homings in the order taken"),
-        y=Axis(low=low, high=high, title=f"{what}, {unit.name}", ticks=round_ticks(low, high, 4)),
+        y=Axis(low=low, high=high, title=f"{axis_title}, {unit.name}", ticks=round_ticks(low, high, 4)),
         marks=marks,
     )
 
@@ -200,7 +212,7 @@ def _dots(dots: Sequence[_Dot], *, shape: str = "dot", radius: float, accent: bo
 
 
 def _value_range(
-    found: Findings, dots: Sequence[_Dot], band: Band | None, unit: LengthUnit
+    findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: LengthUnit
 ) -> tuple[float, float, bool]:
     """Range of values drawn, and whether the band is in it: a wide band must not flatten the readings."""
     values = [dot.value for dot in dots]
@@ -210,21 +222,21 @@ def _value_range(
         edges = [unit.of(band.middle_mm - band.half_mm), unit.of(band.middle_mm + band.half_mm)]
         shown = edges[1] - edges[0] <= WIDEST_BAND * (high - low)
         low, high = (min(low, *edges), max(high, *edges)) if shown else (low, high)
-    room = max(0.08 * (high - low), unit.of(found.resolution_mm or 0.0), 0.0 if high > low else 1.0)
+    room = max(0.08 * (high - low), unit.of(findings.resolution_mm or 0.0), 0.0 if high > low else 1.0)
     return low - room, high + room, shown
 
 
-def _words(found: Findings, band: Band | None, unit: LengthUnit, *, thinned: bool) -> str:
+def _words(findings: Findings, band: Band | None, unit: LengthUnit, *, thinned: bool) -> str:
     """What the picture shows, for whoever cannot see it."""
-    taken, counted = found.homings, found.counted
-    values = found.value_mm[counted]
+    taken, counted = findings.homings, findings.counted
+    values = findings.value_mm[counted]
     parts = ["No reading counts."]
     if values.size:
         low, high, mean = (unit.say(float(v)) for v in (values.min(), values.max(), values.mean()))
-        sets = "1 set" if found.sets == 1 else f"{found.sets} sets"
-        parts = [f"{found.n} homings in {sets}, from {low} to {high}, mean {mean}."]
+        sets = "1 set" if findings.sets == 1 else f"{findings.sets} sets"
+        parts = [f"{findings.n} homings in {sets}, from {low} to {high}, mean {mean}."]
     labels = dict.fromkeys(taken.set_label[counted])
-    means = [float(found.value_mm[counted & (taken.set_label == label)].mean()) for label in labels]
+    means = [float(findings.value_mm[counted & (taken.set_label == label)].mean()) for label in labels]
     if len(means) > 1:
         parts.append(f"Means of the sets lie between {unit.say(min(means))} and {unit.say(max(means))}.")
     aside = [

@@ -109,7 +109,7 @@ def _names(leaving: Sequence[tuple[str, bool, tuple[float, float]]], high: float
             beside = min(HEIGHT_PX * log10(share) / log10(LEAST_SHARE), beside - NAME_GAP_PX)
             marks.append(Words(rows=[(high, Px(beside), name)], dx=5, bold=chosen))
         else:
-            lift = NAME_GAP_PX * sum(abs(log10(x / other)) < 0.05 for other in below if other)
+            lift = NAME_GAP_PX * sum(abs(log10(x / lower)) < 0.05 for lower in below if lower)
             below.append(x)
             marks.append(Words(rows=[(x, Px(HEIGHT_PX - 9 - lift), name)], dx=4, bold=chosen))
     return marks
@@ -118,12 +118,12 @@ def _names(leaving: Sequence[tuple[str, bool, tuple[float, float]]], high: float
 def _words(lines: dict[str, Floats], choice: Choice, system: System) -> str:
     """What the picture shows, for whoever cannot see it."""
     asked = float(np.log(1.0 / TIMES[0]))
-    said = []
+    phrases = []
     for name, shares in lines.items():
         at_asked = float(np.exp(np.interp(asked, np.log(TIMES / TIMES[0]), np.log(np.maximum(shares, 1e-12)))))
-        said.append(f"{name} {show_share(at_asked)}")
+        phrases.append(f"{name} {show_share(at_asked)}")
     return (
         f"Predicted share of homings outside at the tolerance asked ({asked_in_words(choice.allowed, system)}): "
-        f"{', '.join(said) or 'no candidate has readings'}; allowed {show_share(choice.allowed.risk)}. "
+        f"{', '.join(phrases) or 'no candidate has readings'}; allowed {show_share(choice.allowed.risk)}. "
         "Lines fall to the right: a wider tolerance leaves fewer outside."
     )

@@ -486,8 +486,8 @@ class Sheet:
     def _covered(self, box: tuple[float, float, float, float]) -> bool:
         left, top, right, bottom = box
         return any(
-            left < other[2] + 3 and other[0] - 3 < right and top < other[3] and other[1] < bottom
-            for other in self._lettering
+            left < box[2] + 3 and box[0] - 3 < right and top < box[3] and box[1] < bottom
+            for box in self._lettering
         )
 
 
@@ -503,7 +503,7 @@ class _Callout:
 
 def _callout(placed: Sequence[_Callout], x: float, left: float, right: float) -> _Callout:
     """Return the lowest row where the words touch no words and no leader, and their leader crosses no words."""
-    top = max((other.row for other in placed), default=-1) + 1
+    top = max((callout.row for callout in placed), default=-1) + 1
     for row in range(top):
         words_meet = any(c.row == row and c.left < right + 6 and left - 6 < c.right for c in placed)
         on_a_leader = any(c.row > row and left - 3 < c.leader < right + 3 for c in placed)

@@ -31,25 +31,25 @@ def method_picture(method: str) -> Picture:
     return drawing(way.title, way.text, way.draw)
 
 
-def squaring_picture(found: Squaring, *, system: System = "metric") -> Picture:
+def squaring_picture(squaring: Squaring, *, system: System = "metric") -> Picture:
     """Picture the gantry as it stands, its turn exaggerated, and which side moves which way.
 
     Parameters
     ----------
-    found : Squaring
+    squaring : Squaring
         What the rounds said.
     system : "metric" or "inch"
         Units shown.
     """
-    width_mm, change_mm = found.setup.drive_distance_mm, found.change_mm
+    width_mm, change_mm = squaring.setup.drive_distance_mm, squaring.change_mm
     unit = length_unit(change_mm, system)
     amount = unit.say(abs(change_mm), digits=2)
-    turn = show(abs(found.angle_rad), "angle", digits=2)
+    turn = show(abs(squaring.angle_rad), "angle", digits=2)
     across = show(width_mm, "length", system=system)
     side = "ahead" if change_mm > 0 else "behind"
     way = "back" if change_mm > 0 else "forward"
     stands = f"the right side stands {amount} {side}" if change_mm else "both sides stand level"
-    do = "leave it: inside what can be told and held" if found.stop else f"bring the right side {way}"
+    do = "leave it: inside what can be told and held" if squaring.stop else f"bring the right side {way}"
     if not change_mm:
         do = "nothing to do"
     text = (
@@ -67,10 +67,10 @@ def squaring_picture(found: Squaring, *, system: System = "metric") -> Picture:
             top=0.0,
             width=width - 2 * margin,
         )
-        draw_rails(sheet, plan, stops=found.setup.homing_end or "")
-        level = (0.14 if found.setup.homing_end != "high" else 0.3) * width_mm
+        draw_rails(sheet, plan, stops=squaring.setup.homing_end or "")
+        level = (0.14 if squaring.setup.homing_end != "high" else 0.3) * width_mm
         rise = (change_mm > 0) - (change_mm < 0)
-        tilt = TILT * width_mm * rise * (0.5 if found.stop else 1) * (1.6 if sheet.narrow else 1)
+        tilt = TILT * width_mm * rise * (0.5 if squaring.stop else 1) * (1.6 if sheet.narrow else 1)
         home = (plan.at(0, level), plan.at(width_mm, level))
         ends = (home[0], plan.at(width_mm, level + tilt))
         sheet.line((home[0][0] - 24, home[0][1]), (home[1][0] + 46, home[1][1]), dashed=True)
@@ -78,7 +78,7 @@ def squaring_picture(found: Squaring, *, system: System = "metric") -> Picture:
         if rise:
             at, aim = ends[1][0] + 36, home[1][1]
             sheet.line((ends[1][0] + 18, ends[1][1]), (at + 6, ends[1][1]))
-            _way_to_go(sheet, (at, ends[1][1]), (at, aim), amount, way, stop=found.stop)
+            _way_to_go(sheet, (at, ends[1][1]), (at, aim), amount, way, stop=squaring.stop)
         _axes(sheet, 8 if sheet.narrow else 24, 62)
         base = plan.box[3]
         sheet.dimension((plan.box[0], base), (plan.box[2], base), across, offset=34)

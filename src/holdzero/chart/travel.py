@@ -41,12 +41,12 @@ class _Way:
         return WIDER * (text_width(self.does, SMALL_PX) + text_width(self.left, SMALL_PX)) + 14
 
 
-def travel_picture(found: Travel, *, system: System = "metric") -> Picture:
+def travel_picture(travel: Travel, *, system: System = "metric") -> Picture:
     """Picture one axis with its checks.
 
     Parameters
     ----------
-    found : Travel
+    travel : Travel
         All checks of the axis; those that were not made are left out.
     system : {"metric", "inch"}
         Units shown.
@@ -55,17 +55,18 @@ def travel_picture(found: Travel, *, system: System = "metric") -> Picture:
     def mm(length_mm: float) -> str:
         return show(length_mm, "length", system=system)
 
-    ways = _ways(found, mm, system)
-    marks = _marks(found.axis)
-    failing = [check.check for check in found.checks if check.ok is False]
+    ways = _ways(travel, mm, system)
+    marks = _marks(travel.axis)
+    failing = [check.check for check in travel.checks if check.ok is False]
     places = "; ".join(f"{words} at {mm(place)}" for place, words in marks)
-    told = "; ".join(way.told for way in ways)
+    description = "; ".join(way.told for way in ways)
     text = (
-        f"Axis {found.axis.name}, places from the hard stop at the homing end: {places or 'none known'}. {told}. "
+        f"Axis {travel.axis.name}, places from the hard stop at the homing end: "
+        f"{places or 'none known'}. {description}. "
         f"{'Fails: ' + ', '.join(failing) if failing else 'Nothing fails'}."
     )
     return drawing(
-        f"Axis {found.axis.name} along its rail", text, lambda width: _draw(found.axis, ways, marks, mm, width)
+        f"Axis {travel.axis.name} along its rail", text, lambda width: _draw(travel.axis, ways, marks, mm, width)
     )
 
 
@@ -84,9 +85,9 @@ def _marks(axis: Axis) -> list[tuple[float, str]]:
     return marks
 
 
-def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Way]:
+def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_Way]:
     """Every way that the checks know, in the order a homing makes them."""
-    axis = found.axis
+    axis = travel.axis
     ways: list[_Way] = []
 
     def near(length_mm: float) -> str:
@@ -96,7 +97,7 @@ def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Wa
         return show(value or 0.0, "speed", system=system)
 
     def run(name: str, start_mm: float | None, words: str) -> float | None:
-        check = found[name]
+        check = travel[name]
         if start_mm is None or check.uses_mm is None or check.margin_mm is None:
             return None
         ways.append(
@@ -112,7 +113,7 @@ def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Wa
 
     home, limit = axis.places.home_trip_mm, axis.places.limit_trip_mm
     rest = run("home_overtravel", home, f"approach at {speed(axis.speeds.approach_speed_mm_s)}")
-    off, creeps = found["back_off"], found["creep_overtravel"]
+    off, creeps = travel["back_off"], travel["creep_overtravel"]
     start = home if axis.places.back_off_from == "trip" else rest
     reached = rest is None or rest >= 0  # an axis that runs into its hard stop gets no further
     if reached and start is not None and axis.places.back_off_mm is not None and off.margin_mm is not None:
@@ -138,8 +139,8 @@ def _ways(found: Travel, mm: Callable[[float], str], system: System) -> list[_Wa
     run("limit_overtravel", limit, f"jog at {speed(axis.speeds.top_speed_mm_s)}")
     run("coast", limit, f"drives cut at {speed(axis.speeds.top_speed_mm_s)}")
     for trip, flag, name, check in (
-        (home, axis.places.flag_home_mm, "home", found["flag_home"]),
-        (limit, axis.places.flag_limit_mm, "limit", found["flag_limit"]),
+        (home, axis.places.flag_home_mm, "home", travel["flag_home"]),
+        (limit, axis.places.flag_limit_mm, "limit", travel["flag_limit"]),
     ):
         if trip is not None and flag is not None:
             ways.append(

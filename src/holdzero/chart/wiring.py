@@ -27,12 +27,12 @@ SPARE, SPARE_BOLD = 1.05, 1.2  # room that whole lines need beyond the estimate,
 BLOCK = (("machine", 0.34), ("axis", 0.15), ("side", 0.13), ("sheet", 0.13), ("date", 0.25))
 
 
-def diagram(found: Assessment, *, machine: str = "", sheet: str = "1", day: str = "") -> Picture:
+def diagram(assessment: Assessment, *, machine: str = "", sheet: str = "1", day: str = "") -> Picture:
     """Draw one circuit.
 
     Parameters
     ----------
-    found : Assessment
+    assessment : Assessment
         A solved circuit.
     machine, sheet, day : str
         For the title block; the machine that the circuit itself names comes first.
@@ -42,16 +42,16 @@ def diagram(found: Assessment, *, machine: str = "", sheet: str = "1", day: str 
     ValueError
         The circuit is not known well enough to be drawn.
     """
-    circuit, net = found.circuit, found.netlist
+    circuit, net = assessment.circuit, assessment.netlist
     if circuit is None or net is None:
         raise ValueError("a circuit that is not known cannot be drawn")
     axis, side = _place(circuit)
     block = (circuit.machine or machine, axis, side, sheet, day)
 
     def draw(width: float) -> Sheet:
-        return _Diagram(width, circuit, net).drawn(_notes(found), block)
+        return _Diagram(width, circuit, net).drawn(_notes(assessment), block)
 
-    return drawing(_title(circuit), _words(found, circuit, net), draw)
+    return drawing(_title(circuit), _words(assessment, circuit, net), draw)
 
 
 def _place(circuit: Circuit) -> tuple[str, str]:
@@ -62,9 +62,9 @@ def _place(circuit: Circuit) -> tuple[str, str]:
 
 
 def _title(circuit: Circuit) -> str:
-    place = [f"{what} {name}" for what, name in (("axis", circuit.axis), ("side", circuit.side)) if name]
-    what = circuit.name or ", ".join(place)
-    return f"Wiring diagram: {what}" if what else "Wiring diagram"
+    place = [f"{text} {name}" for text, name in (("axis", circuit.axis), ("side", circuit.side)) if name]
+    text = circuit.name or ", ".join(place)
+    return f"Wiring diagram: {text}" if text else "Wiring diagram"
 
 
 def _kind(sensor: SensorOutput) -> str:
@@ -76,7 +76,7 @@ def _said(sensor: SensorOutput) -> str:
     return f"{sensor.name} {_kind(sensor)}{''.join(more)}"
 
 
-def _words(found: Assessment, circuit: Circuit, net: Netlist) -> str:
+def _words(assessment: Assessment, circuit: Circuit, net: Netlist) -> str:
     """Say the whole diagram in words, core by core."""
     ends = strip(net)
     sensors = ", ".join(_said(sensor) for sensor in circuit.sensors)
@@ -87,16 +87,16 @@ def _words(found: Assessment, circuit: Circuit, net: Netlist) -> str:
             name, _, at = (part.second if "." in part.second else part.first).rpartition(".")
             sensor = next(s for s in circuit.sensors if s.name == name)
             cores.append(f"{COLOURS[part.colour]} from {name} terminal {pin(sensor, at)} to {ends[part.name]}")
-    notes = " ".join(_notes(found))
+    notes = " ".join(_notes(assessment))
     return f"{sensors}{joined}, to one input, {circuit.input.type_name}. Cores: {'; '.join(cores)}. {notes}"
 
 
-def _notes(found: Assessment) -> list[str]:
+def _notes(assessment: Assessment) -> list[str]:
     """What stands below the drawing; a circuit that must not be built says so first."""
-    clear, _ = found.levels
+    clear, _ = assessment.levels
     rest = f"Drawn unactuated and without power. At rest, switched on, the input is {clear}: that means clear."
-    refused = found.verdict in ("damage", "does not work")
-    return ([f"DO NOT BUILD THIS. {found.sentence}"] if refused else []) + [rest]
+    refused = assessment.verdict in ("damage", "does not work")
+    return ([f"DO NOT BUILD THIS. {assessment.sentence}"] if refused else []) + [rest]
 
 
 @dataclass(slots=True)
@@ -125,9 +125,9 @@ class _Diagram(Symbols):
         self.riser_x = {node: self.strip_x + share * room for node, share in shares.items()}
         self.drop_x = self.panel_left - 0.24 * room  # what comes down, or goes up, from the panel's terminals
         self.taps = _Taps()
-        one = circuit.input
-        beside = (one.pull_up_ohm, one.pull_down_ohm)
-        self.crowded = one.bleed_ohm is not None and any(beside)  # figures of resistors would meet
+        controller_input = circuit.input
+        beside = (controller_input.pull_up_ohm, controller_input.pull_down_ohm)
+        self.crowded = controller_input.bleed_ohm is not None and any(beside)  # figures of resistors would meet
         self.minus_y = self.zero_y = 0.0  # of the 0 V rail; of the controller's own 0 V where that is another
         self.signal_y = 0.0  # of the controller's input terminal
         self.added_x = self.drop_x  # of resistors between the signal and a rail
@@ -152,12 +152,12 @@ class _Diagram(Symbols):
         """Write in the smaller size."""
         self.text((x, y), words, anchor=anchor, size=SMALL_PX, bold=bold)
 
-    def _value(self, letter: str, what: str, figure: str) -> str:
+    def _value(self, letter: str, quantity_name: str, figure: str) -> str:
         """What to write beside a part: its figure, or on a phone a mark that the lettering below explains."""
         if not (self.narrow or self.crowded):
             return figure
         mark = f"{letter}{sum(v.startswith(letter) for v in self.taps.values) + 1}"
-        self.taps.values.append(f"{mark} {what} {figure}")
+        self.taps.values.append(f"{mark} {quantity_name} {figure}")
         return mark
 
     # sensors, cables, terminals ----------------------------------------------------------------------
@@ -305,13 +305,15 @@ class _Diagram(Symbols):
 
     def _panel(self, top: float, bottom: float) -> float:
         """The outline of the input, with its name; return where the lettering ends."""
-        one = self.circuit.input
+        controller_input = self.circuit.input
         self.box(self.panel_left, top, self.panel_right, bottom)
-        kind = one.type_name
+        kind = controller_input.type_name
         if self.narrow:
             kind = kind.replace("IEC 61131-2 ", "IEC ").replace("opto-coupled, common", "opto,")
         room = self.panel_right - self.panel_left
-        self.small(self.panel_left + 4, bottom + 16, _cut(f"-A1 {one.name or 'input'}", room), bold=True)
+        self.small(
+            self.panel_left + 4, bottom + 16, _cut(f"-A1 {controller_input.name or 'input'}", room), bold=True
+        )
         self.small(self.panel_left + 4, bottom + 32, kind)
         return bottom + 38
 
@@ -334,8 +336,8 @@ class _Diagram(Symbols):
 
     def _current(self, top: float) -> float:
         """An opto-coupled or IEC input: current from its terminal to its common, or the other way."""
-        one = self.circuit.input
-        up = one.common == "plus"
+        controller_input = self.circuit.input
+        up = controller_input.common == "plus"
         first_row = self.taps.rows["in"][0]
         own = self.net.has("logic supply")
         y = max(first_row, top + (196 if own else 140)) if up else max(first_row, top + 20)
@@ -346,27 +348,27 @@ class _Diagram(Symbols):
         self._panel_terminal("com", "COM", y_com)
         x = self.panel_left + (96 if not self.narrow else 40)
         node = "in"
-        if one.filter_ohm is not None:
+        if controller_input.filter_ohm is not None:
             right = x - 8
             self.resistor(
                 "filter resistor",
                 (inner + 20, y),
                 (right, y),
-                self._value("R", "filter", ohms(one.filter_ohm.nominal)),
+                self._value("R", "filter", ohms(controller_input.filter_ohm.nominal)),
             )
             self.join("in", (inner, y), (inner + 20, y))
             inner, node = right, "filter"
         self.join(node, (inner, y), (x, y))
         self.join("com", (self.panel_left + TERMINAL_PX, y_com), (x, y_com))
-        if one.filter_f is not None:
+        if controller_input.filter_f is not None:
             at = x + (74 if not self.narrow else 26)
             self.join(node, (x, y), (at, y))
             self.join("com", (x, y_com), (at, y_com))
             self.dot(x, y)
             self.dot(x, y_com)
-            self.capacitor((at, y), (at, y_com), self._value("C", "filter", _farads(one.filter_f)))
+            self.capacitor((at, y), (at, y_com), self._value("C", "filter", _farads(controller_input.filter_f)))
         start, stop = ((x, y_com), (x, y)) if up else ((x, y), (x, y_com))
-        if one.kind == "IEC":
+        if controller_input.kind == "IEC":
             self._iec(start, stop)
         else:
             self._led(start, stop, "com" if up else node, node if up else "com")
@@ -384,22 +386,22 @@ class _Diagram(Symbols):
 
     def _led(self, a: Point, b: Point, before: str, after: str) -> None:
         """Series resistor first, then the LED, in the direction of the current."""
-        one, x = self.circuit.input, a[0]
+        controller_input, x = self.circuit.input, a[0]
         split, inside = a, before
-        if one.series_ohm is not None:
+        if controller_input.series_ohm is not None:
             split, inside = (x, (a[1] + b[1]) / 2), "led"
-            figure = self._value("R", "series", ohms(one.series_ohm.nominal))
+            figure = self._value("R", "series", ohms(controller_input.series_ohm.nominal))
             self.resistor("series resistor", a, split, figure, left=self.narrow)
         self.diode("LED", split, b, light=True)
         beside = []
-        if one.shunt_ohm is not None:
+        if controller_input.shunt_ohm is not None:
             at = x - 26
             beside.append(at)
-            figure = self._value("R", "shunt", ohms(one.shunt_ohm.nominal))
+            figure = self._value("R", "shunt", ohms(controller_input.shunt_ohm.nominal))
             self.resistor("shunt resistor", (at, split[1]), (at, b[1]), "" if self.narrow else figure, left=True)
             if self.narrow:
                 self.small(at, min(split[1], b[1]) - 5, figure, anchor="middle")
-        if one.reverse_diode:
+        if controller_input.reverse_diode:
             at = x + (34 if self.narrow else 56)
             beside.append(at)
             self.diode("reverse diode", (at, b[1]), (at, split[1]))
@@ -412,53 +414,56 @@ class _Diagram(Symbols):
 
     def _at_terminals(self, y: float, y_com: float, *, up: bool) -> None:
         """What is added at the controller's terminals, and the wire from the common to its rail."""
-        one, x = self.circuit.input, self.drop_x
+        controller_input, x = self.circuit.input, self.drop_x
         corner = (self.panel_left - TERMINAL_PX, y_com)
-        if one.bleed_ohm is not None:
+        if controller_input.bleed_ohm is not None:
             self.join("com", corner, (x, y_com))
             corner = (x, y_com)
             ends = ((x, y_com), (x, y)) if up else ((x, y), (x, y_com))
-            figure = self._value("R", "bleed", ohms(one.bleed_ohm.nominal))
+            figure = self._value("R", "bleed", ohms(controller_input.bleed_ohm.nominal))
             self.resistor("bleed resistor", *ends, figure, left=True)
             self.dot(x, y)
         self.common_from = corner
-        if one.bleed_ohm is not None or (up and one.pull_up_ohm is not None):
+        if controller_input.bleed_ohm is not None or (up and controller_input.pull_up_ohm is not None):
             self.added_x = x - self.beside
 
     def _logic(self, top: float) -> float:
         """A logic pin, with what stands round it."""
-        one, narrow = self.circuit.input, self.narrow
+        controller_input, narrow = self.circuit.input, self.narrow
         y = max(self.taps.rows["in"][0], top + 100)
         y_plus, y_zero = y - 76, y + 76
         end = self._panel(y_plus - 26, y_zero + 14)
         self._signal(y)
         inner = self._panel_terminal("in", "IN", y)
-        self._panel_terminal("V", f"V+ {_volts(one.volt or self.circuit.supply.volt)}", y_plus)
+        self._panel_terminal("V", f"V+ {_volts(controller_input.volt or self.circuit.supply.volt)}", y_plus)
         self._panel_terminal("0", "0 V", y_zero)
         pull_x, series_x = inner + (16 if narrow else 40), inner + (46 if narrow else 100)
         down_x, cap_x, gate_x = (inner + shift for shift in ((50, 50, 68) if narrow else (116, 150, 186)))
         node, reached = "in", inner
-        if one.pull_up_ohm is not None:
+        if controller_input.pull_up_ohm is not None:
             self.join("V", (inner, y_plus), (pull_x, y_plus))
-            figure = self._value("R", "pull-up", _built(one.pull_up_ohm))
+            figure = self._value("R", "pull-up", _built(controller_input.pull_up_ohm))
             self.resistor("pull-up", (pull_x, y_plus), (pull_x, y), figure)
             self.dot(pull_x, y)
-        if one.series_ohm is not None:
-            start = pull_x if one.pull_up_ohm is not None else inner + 12
+        if controller_input.series_ohm is not None:
+            start = pull_x if controller_input.pull_up_ohm is not None else inner + 12
             self.join("in", (inner, y), (start, y))
             self.resistor(
-                "series resistor", (start, y), (series_x, y), self._value("R", "series", _built(one.series_ohm))
+                "series resistor",
+                (start, y),
+                (series_x, y),
+                self._value("R", "series", _built(controller_input.series_ohm)),
             )
             node, reached = "pin", series_x
         self.join(node, (reached, y), (gate_x, y))
         ends = []
-        if one.pull_down_ohm is not None:
-            figure = self._value("R", "pull-down", _built(one.pull_down_ohm))
+        if controller_input.pull_down_ohm is not None:
+            figure = self._value("R", "pull-down", _built(controller_input.pull_down_ohm))
             self.resistor("pull-down", (down_x, y), (down_x, y_zero), figure, left=True)
             ends.append(down_x)
-        if one.filter_f is not None:
+        if controller_input.filter_f is not None:
             x = cap_x if not (narrow and ends) else cap_x + 12
-            self.capacitor((x, y), (x, y_zero), self._value("C", "filter", _farads(one.filter_f)))
+            self.capacitor((x, y), (x, y_zero), self._value("C", "filter", _farads(controller_input.filter_f)))
             ends.append(x)
         for x in ends:
             self.dot(x, y)
@@ -686,13 +691,13 @@ class _Diagram(Symbols):
         faces: dict[tuple[tuple[str, str], ...], list[str]] = {}
         for sensor in self.circuit.sensors:
             if sensor.plug:
-                mine = (
+                cores_here = (
                     (node.rpartition(".")[2], core.colour)
                     for core in self.net.conductors
                     for node in (core.first, core.second)
                     if node.rpartition(".")[0] == sensor.name
                 )
-                used = tuple(sorted((pin(sensor, at), colour) for at, colour in mine))
+                used = tuple(sorted((pin(sensor, at), colour) for at, colour in cores_here))
                 faces.setdefault(used, []).append(f"-{sensor.name}")
         for used, names in faces.items():
             self.plug_face(62, y + 18, dict(used))

@@ -270,7 +270,7 @@ def _write_motion(
 
     programs = [
         motion_set(
-            axis=axis or plan.axis, homings=plan.split.homings, set_number=number, seed=plan.seed, given=given
+            axis=axis or plan.axis, homings=plan.split.homings, set_number=number, seed=plan.seed, stated=given
         )
         for number in range(1, plan.split.power_ups + 1)
     ]

@@ -67,9 +67,9 @@ def looks_like(text: str) -> set[str]:
     ({'a readings file'}, set(), {'a web page'})
     """
     text = text.removeprefix("\ufeff").lstrip()
-    other = next((called for mark, called in _OTHERS.items() if text.startswith(mark)), "")
-    if other:
-        return {other}
+    file_kind = next((called for mark, called in _OTHERS.items() if text.startswith(mark)), "")
+    if file_kind:
+        return {file_kind}
     first = next((line for line in map(str.strip, text.splitlines()) if line and line[0] != "#"), "")
     if not (first.startswith("[") or _KEY.match(first)):
         return {"a readings file"} if _READINGS.search(first) else set()

@@ -45,10 +45,10 @@ def read_toml(text: str, *, where: str = "", kind: str = "") -> dict[str, Any]:
     except (ValueError, RecursionError) as slip:  # tomllib's own is a ValueError, as is an integer too long
         message = str(slip)
         place = _PLACE.search(message)
-        what = _PLACE.sub("", message)
+        fault = _PLACE.sub("", message)
         raise InputError(
             where=", ".join(filter(None, (where, place[1] if place else ""))),
-            found=f"a line that is not TOML ({quoted(what)[1:-1]})",
+            found=f"a line that is not TOML ({quoted(fault)[1:-1]})",
             need='key = value, with texts and quantities in quotes, such as lead = "10 mm"',
             do="correct that line",
         ) from slip
@@ -63,15 +63,15 @@ def table(document: Mapping[str, Any], *names: str, where: str = "") -> Mapping[
         There is something else of that name.
     """
     for depth in range(1, len(names) + 1):
-        found = document.get(names[depth - 1], {})
-        if not isinstance(found, Mapping):
+        value = document.get(names[depth - 1], {})
+        if not isinstance(value, Mapping):
             raise InputError(
                 where=dotted(where, *names[:depth]),
-                found=quoted(found),
+                found=quoted(value),
                 need=f"a table [{dotted('', *names[:depth])}]",
                 do=f"begin a line [{dotted('', *names[:depth])}] and put its keys below",
             )
-        document = found
+        document = value
     return document
 
 
@@ -124,8 +124,8 @@ def _parts(content: Mapping[str, Any], path: tuple[str, ...], *, listed: bool = 
         if _is_table(value):
             yield from _parts(value, (*path, name))
         else:
-            for one in value:
-                yield from _parts(one, (*path, name), listed=True)
+            for item in value:
+                yield from _parts(item, (*path, name), listed=True)
 
 
 def _is_table(value: Any) -> bool:
@@ -133,7 +133,7 @@ def _is_table(value: Any) -> bool:
 
 
 def _is_list_of_tables(value: Any) -> bool:
-    return isinstance(value, list | tuple) and len(value) > 0 and all(_is_table(one) for one in value)
+    return isinstance(value, list | tuple) and len(value) > 0 and all(_is_table(item) for item in value)
 
 
 def _key(name: str) -> str:
@@ -154,7 +154,7 @@ def _value(value: Any) -> str:
     if isinstance(value, date | datetime | time):
         return value.isoformat()
     if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{_key(name)} = {_value(one)}" for name, one in value.items()) + "}"
+        return "{" + ", ".join(f"{_key(name)} = {_value(item)}" for name, item in value.items()) + "}"
     if isinstance(value, list | tuple):
         return "[" + ", ".join(map(_value, value)) + "]"
     raise TypeError(f"TOML has no {type(value).__name__}")

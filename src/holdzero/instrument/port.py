@@ -17,7 +17,7 @@ _AT_ONCE = 512  # bytes
 
 def ports() -> tuple[str, ...]:
     """Return the serial ports of this computer."""
-    return tuple(str(one.device) for one in serialx.list_serial_ports())
+    return tuple(str(port.device) for port in serialx.list_serial_ports())
 
 
 def listen(
@@ -52,14 +52,14 @@ def listen(
     """
     stop = stop or threading.Event()
     listener = Listener(how)
-    ever = there = False
+    ever = open_before = False
     while not stop.is_set():
         try:
             with serialx.serial_for_url(
                 port, baudrate=how.baud, read_timeout=_READ_S, write_timeout=1.0
             ) as opened:
                 yield from listener.connected(clock())
-                ever = there = True
+                ever = open_before = True
                 asked = clock() - how.every_s
                 while not stop.is_set():
                     if how.ask and clock() - asked >= how.every_s:
@@ -77,14 +77,14 @@ def listen(
         except (OSError, serialx.SerialException) as error:
             if not ever:
                 raise _not_opened(port, error) from error
-            if there:
+            if open_before:
                 yield from listener.lost(clock())
-            there = False
+            open_before = False
         stop.wait(_AGAIN_S)
 
 
 def _not_opened(port: str, error: Exception) -> InputError:
-    there = ", ".join(ports()) or "none found"
+    ports_there = ", ".join(ports()) or "none found"
     if isinstance(error, PermissionError):
         return InputError(
             where=port,
@@ -96,12 +96,12 @@ def _not_opened(port: str, error: Exception) -> InputError:
         return InputError(
             where=port,
             found="no such port",
-            need=f"a serial port ({there})",
+            need=f"a serial port ({ports_there})",
             do="plug the indicator in, check the name",
         )
     return InputError(
         where=port,
         found=f"a port that does not open ({str(error) or type(error).__name__})",
-        need=f"a free serial port ({there})",
+        need=f"a free serial port ({ports_there})",
         do="close the program that uses it, or check the name",
     )

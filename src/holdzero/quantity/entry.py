@@ -134,9 +134,9 @@ def _special(text: str, kind: str) -> Fraction | None:
             across_mm = 0.127 * 92 ** ((36 - int(gauge[1] or gauge[2])) / 39)
             return Fraction(math.pi / 4 * across_mm**2)
     elif kind == "length":
-        both = _FEET_AND_INCHES.fullmatch(text)
-        if both:
-            sign, feet, inches = both.groups()
+        feet_and_inches = _FEET_AND_INCHES.fullmatch(text)
+        if feet_and_inches:
+            sign, feet, inches = feet_and_inches.groups()
             split = head(inches)
             if (
                 split
@@ -180,13 +180,13 @@ def _factor(spelling: str, written: str, row: Kind, where: str) -> Fraction:
     if sure and len({row.factors[known] for known in sure}) == 1:
         return row.factors[sure[0]]
     if re.search(r"\btenths?\b", unit) and row is KINDS["length"]:
-        found = f"{quoted(written)}: a tenth is 0.0001 in in an inch shop and 0.1 mm in a metric one"
-        raise _refusal(row, found, where=where, do="write it in in, thou or mm")
+        fault = f"{quoted(written)}: a tenth is 0.0001 in in an inch shop and 0.1 mm in a metric one"
+        raise _refusal(row, fault, where=where, do="write it in in, thou or mm")
     if re.match(r"[-+0-9.,/:]", unit):
         raise _refusal(row, f"{quoted(written)}, which is not one number and a unit", where=where)
-    others = [other.name for other in KINDS.values() if unit in other.factors and other is not row]
-    if others and not alike:
-        raise _refusal(row, f"{quoted(written)}, {others[0]}", where=where)
+    fitting_kinds = [kind.name for kind in KINDS.values() if unit in kind.factors and kind is not row]
+    if fitting_kinds and not alike:
+        raise _refusal(row, f"{quoted(written)}, {fitting_kinds[0]}", where=where)
     import difflib  # 2 ms that only a mistake needs to pay
 
     near = alike or difflib.get_close_matches(unit, [known for known in row.factors if known], n=2, cutoff=0.6)
@@ -224,5 +224,5 @@ def _checked(size: Fraction, row: Kind, written: str, where: str) -> float:
     return value
 
 
-def _refusal(row: Kind, found: str, *, where: str, do: str = "") -> InputError:
-    return InputError(where=where, found=found, need=row.name, do=do or f"write it like {row.example}")
+def _refusal(row: Kind, fault: str, *, where: str, do: str = "") -> InputError:
+    return InputError(where=where, found=fault, need=row.name, do=do or f"write it like {row.example}")

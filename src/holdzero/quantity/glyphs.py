@@ -32,9 +32,9 @@ def tidy(text: str) -> str:
     >>> tidy(" −5 μm ± 2 ″"), tidy("–5"), tidy("5–7")
     ('-5 um +- 2 "', '-5', '5–7')
     """
-    one = text.translate(_TABLE).replace("''", '"').replace("+/-", "+-")
-    one = re.sub(r"\s+", " ", one).strip()
-    return "-" + one[1:] if one.startswith("–") else one  # what a phone makes of a minus typed first
+    tidied = text.translate(_TABLE).replace("''", '"').replace("+/-", "+-")
+    tidied = re.sub(r"\s+", " ", tidied).strip()
+    return "-" + tidied[1:] if tidied.startswith("–") else tidied  # what a phone makes of a minus typed first
 
 
 def unit_key(text: str) -> str:
@@ -43,9 +43,9 @@ def unit_key(text: str) -> str:
     >>> unit_key("kg·m²"), unit_key("mm / s^2")
     ('kg m2', 'mm/s2')
     """
-    one = re.sub(r"\^|\*\*", "", tidy(text))
-    one = re.sub(r" ?[·⋅*] ?", " ", one)
-    return re.sub(r" ?/ ?| per ", "/", one)
+    key = re.sub(r"\^|\*\*", "", tidy(text))
+    key = re.sub(r" ?[·⋅*] ?", " ", key)
+    return re.sub(r" ?/ ?| per ", "/", key)
 
 
 def quoted(written: object, *, longest: int = 60) -> str:

@@ -116,8 +116,8 @@ def _decimal(digits: str, power: str, sign: str) -> Fraction | Doubt:
     grouped, comma = _GROUPED.fullmatch(digits), _DECIMAL_COMMA.fullmatch(digits)
     if grouped and comma:
         as_point, as_group = Fraction(digits.replace(",", ".")), digits.replace(",", "")
-        both = (f"{sign}{float(as_point):g}{power}", f"{sign}{as_group}{power}")
-        return Doubt(f"may mean {both[0]} or {both[1]}", both)
+        readings_of_it = (f"{sign}{float(as_point):g}{power}", f"{sign}{as_group}{power}")
+        return Doubt(f"may mean {readings_of_it[0]} or {readings_of_it[1]}", readings_of_it)
     if comma:
         return Fraction(digits.replace(",", ".") + power)
     if grouped:

@@ -49,7 +49,7 @@ def read_range(text: str | float, kind: str, *, unit: str = "", where: str = "")
         value = read(text, kind, unit=unit, where=where)
         return value, value
     first, second = (
-        read(end, kind, unit=_unit_of(other) or unit, where=where) for end, other in (ends, ends[::-1])
+        read(end, kind, unit=_unit_of(end_read) or unit, where=where) for end, end_read in (ends, ends[::-1])
     )
     if first > second:
         raise InputError(

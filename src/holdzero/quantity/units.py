@@ -180,15 +180,15 @@ def _kind(
 ) -> Kind:
     """Make a row; a ladder reads "µm, 0.1 mm, 10000 m": µm, from 0.1 mm on mm, from 10 000 m on m."""
     ladder = _ladder(metric)
-    other = _ladder(inch) if inch else ladder
+    inch_ladder = _ladder(inch) if inch else ladder
     metric_home, _, inch_home = (home or ladder[0][1]).partition("|")
     return Kind(
         name=name,
         example=example,
         build=build,
         metric=ladder,
-        inch=other,
-        home=(metric_home, inch_home or (metric_home if not inch else other[0][1])),
+        inch=inch_ladder,
+        home=(metric_home, inch_home or (metric_home if not inch else inch_ladder[0][1])),
         zeros=MappingProxyType(dict(zeros or {})),
         low=low,
         high=high,

@@ -119,9 +119,9 @@ def read_archive(archive: Path, to: Path) -> dict[str, int]:
             for table in metadata.sorted_tables:
                 if table.name in known.tables:
                     rows = readings if table.name == reading.name else head["tables"].get(table.name, [])
-                    here = known.tables[table.name].c.keys()
+                    column_names = known.tables[table.name].c.keys()
                     if rows:
-                        c.execute(table.insert(), [{name: row[name] for name in here} for row in rows])
+                        c.execute(table.insert(), [{name: row[name] for name in column_names} for row in rows])
                     counts[table.name] = len(rows)
     except (KeyError, TypeError, AttributeError, sa.exc.SQLAlchemyError) as error:
         engine.dispose()
@@ -138,8 +138,8 @@ def _readings(c: sa.Connection) -> Rows:
     of = reading.join(series, reading.c.series_id == series.c.id).join(
         power_up, reading.c.power_up_id == power_up.c.id
     )
-    found = c.execute(sa.select(*words, *reading.c).select_from(of).order_by(reading.c.id))
-    return [dict(row._mapping) for row in found]
+    rows = c.execute(sa.select(*words, *reading.c).select_from(of).order_by(reading.c.id))
+    return [dict(row._mapping) for row in rows]
 
 
 def _as_csv(rows: Rows) -> str:
@@ -203,7 +203,7 @@ def _typed(row: dict[str, str]) -> dict[str, Any]:
     return {column.name: value(column) for column in reading.c if column.name in row}
 
 
-def _damaged(archive: Path, found: str) -> BookError:
+def _damaged(archive: Path, fault: str) -> BookError:
     return BookError(
-        where=str(archive), found=found, need="an archive that holdzero wrote", do="go back to another copy of it"
+        where=str(archive), found=fault, need="an archive that holdzero wrote", do="go back to another copy of it"
     )

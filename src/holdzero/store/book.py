@@ -168,8 +168,8 @@ class Book:
         """Return a machine's candidates in the order they were added."""
         of_machine = (schema.sensor.c.machine_id == machine_id) & (schema.sensor.c.removed == "")
         with self._reading() as c:
-            found = c.execute(sa.select(schema.sensor).where(of_machine).order_by(schema.sensor.c.id))
-            return tuple(_sensor(row) for row in found)
+            rows = c.execute(sa.select(schema.sensor).where(of_machine).order_by(schema.sensor.c.id))
+            return tuple(_sensor(row) for row in rows)
 
     def sensor(self, sensor_id: int) -> KeptSensor:
         """Return one candidate."""
@@ -194,8 +194,8 @@ class Book:
                 for table in (schema.series, schema.power_up):
                     of_it = (table.c.sensor == was.name) & table.c.trial_id.in_(trials)
                     c.execute(table.update().where(of_it).values(sensor=name))
-            this = schema.sensor.c.id == sensor_id
-            c.execute(schema.sensor.update().where(this).values(name=name, document=dict(document)))
+            this_sensor = schema.sensor.c.id == sensor_id
+            c.execute(schema.sensor.update().where(this_sensor).values(name=name, document=dict(document)))
 
     def remove_sensor(self, sensor_id: int) -> None:
         """Take a candidate out of the choice; it and its homings stay in the file."""
@@ -275,7 +275,7 @@ class Book:
     def add_readings(self, trial_id: int, new: Iterable[NewReading]) -> int:
         """Keep several readings, or none; returns how many."""
         with self._writing() as c:
-            return len([homings.add(c, trial_id, one, now=self._now()) for one in new])
+            return len([homings.add(c, trial_id, reading_row, now=self._now()) for reading_row in new])
 
     def undo(self, reading_id: int) -> None:
         """Take a reading back. It stays in the file, marked."""
@@ -330,8 +330,8 @@ class Book:
         """Return the files and pastes that came into a trial, oldest first."""
         of_trial = schema.arrival.c.trial_id == trial_id
         with self._reading() as c:
-            found = c.execute(sa.select(schema.arrival).where(of_trial).order_by(schema.arrival.c.id))
-            return tuple(Arrival(**row._mapping) for row in found)
+            rows = c.execute(sa.select(schema.arrival).where(of_trial).order_by(schema.arrival.c.id))
+            return tuple(Arrival(**row._mapping) for row in rows)
 
     def came_before(self, trial_id: int, readings: Readings) -> Arrival | None:
         """Return the last time the same file, or the same readings in another form, came in for this machine."""
@@ -371,9 +371,9 @@ class Book:
             n = homings.add_all(c, trial_id, readings, now=self._now())
             homings.add_arrival(c, trial_id, readings, name=name, now=self._now())
         if before:
-            other = "this" if before.trial_id == trial_id else "another"
-            said = f"The same readings came in before, {_when(before)}, into {other} trial."
-            return Imported(readings=n, notes=(*readings.notes, said), before=before)
+            which_trial = "this" if before.trial_id == trial_id else "another"
+            sentence = f"The same readings came in before, {_when(before)}, into {which_trial} trial."
+            return Imported(readings=n, notes=(*readings.notes, sentence), before=before)
         return Imported(readings=n, notes=readings.notes)
 
     # noise hunts
@@ -383,8 +383,8 @@ class Book:
         columns = (schema.noise.c[name] for name in NoiseCount.__slots__)
         of_trial = (schema.noise.c.trial_id == trial_id) & (schema.noise.c.undone == "")
         with self._reading() as c:
-            found = c.execute(sa.select(*columns).where(of_trial).order_by(schema.noise.c.id))
-            return tuple(NoiseCount(**row._mapping) for row in found)
+            rows = c.execute(sa.select(*columns).where(of_trial).order_by(schema.noise.c.id))
+            return tuple(NoiseCount(**row._mapping) for row in rows)
 
     def add_noise_count(
         self, trial_id: int, *, condition: str, trips: int, watched_s: float, note: str = ""
@@ -404,8 +404,8 @@ class Book:
         columns = (schema.checklist.c[name] for name in Checked.__slots__)
         wanted = sa.select(*columns).where(schema.checklist.c.machine_id == machine_id)
         with self._reading() as c:
-            found = c.execute(wanted.order_by(schema.checklist.c.id)).mappings()
-            return tuple(Checked(**dict(row) | {"outcome": Outcome(row["outcome"])}) for row in found)
+            rows = c.execute(wanted.order_by(schema.checklist.c.id)).mappings()
+            return tuple(Checked(**dict(row) | {"outcome": Outcome(row["outcome"])}) for row in rows)
 
     def add_check(
         self,
@@ -418,9 +418,9 @@ class Book:
         checked_by: str = "",
     ) -> int:
         """Keep what came of an item; what was written down before stays."""
-        said = {"measured": measured, "note": note, "checked_by": checked_by}
+        stated = {"measured": measured, "note": note, "checked_by": checked_by}
         return self._insert(
-            schema.checklist, machine_id=machine_id, item=item, outcome=outcome.value, added=self._now(), **said
+            schema.checklist, machine_id=machine_id, item=item, outcome=outcome.value, added=self._now(), **stated
         )
 
     # other stations, and results

@@ -65,10 +65,10 @@ def check(path: Path) -> Health:
 def _pages(sqlite: sqlite3.Connection) -> list[str]:
     """Let SQLite look at every page; where a page is too damaged to be looked at, that is the finding."""
     try:
-        found = [said for (said,) in sqlite.execute(f"pragma integrity_check({_MOST})")]
+        complaints = [complaint for (complaint,) in sqlite.execute(f"pragma integrity_check({_MOST})")]
     except sqlite3.DatabaseError as error:
-        found = [str(error)]
-    return [f"The file: {said}." for said in found if said != "ok"]
+        complaints = [str(error)]
+    return [f"The file: {complaint}." for complaint in complaints if complaint != "ok"]
 
 
 def _unread(sqlite: sqlite3.Connection) -> Iterator[str]:
@@ -79,8 +79,8 @@ def _unread(sqlite: sqlite3.Connection) -> Iterator[str]:
         yield from _refused(f"sensor {key}", lambda typed, name=name: sensor_from(name, typed), document)
 
 
-def _refused(what: str, read: Any, document: str) -> Iterator[str]:
+def _refused(noun: str, read: Any, document: str) -> Iterator[str]:
     try:
         read(json.loads(document))
     except (InputError, ValueError) as error:
-        yield f"{what}: {error}"
+        yield f"{noun}: {error}"

@@ -132,8 +132,8 @@ def _not_ours(path: Path) -> BookError:
     )
 
 
-def _sentence(where: str, said: str) -> BookError | None:
-    for clue, found, need, do in (
+def _sentence(where: str, message: str) -> BookError | None:
+    for clue, sign, need, do in (
         ("not a database", "a file that is not a book", "a book made by holdzero", "check the name"),
         (
             "malformed",
@@ -172,8 +172,8 @@ def _sentence(where: str, said: str) -> BookError | None:
             "check the drive or the connection to it; a book on a network drive is best copied to this computer",
         ),
     ):
-        if clue in said:
-            return BookError(where=where, found=found, need=need, do=do)
+        if clue in message:
+            return BookError(where=where, found=sign, need=need, do=do)
     return None
 
 

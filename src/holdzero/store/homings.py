@@ -157,10 +157,10 @@ def readings(c: sa.Connection, trial_id: int) -> Readings:
     wanted = _of_trial(
         sa.select(series.c.id.label("series"), series.c.resolution_mm, series.c.protocol, *_COLUMNS), trial_id
     )
-    found: dict[int, list[Any]] = {}
+    readings_by_series: dict[int, list[Any]] = {}
     for row in c.execute(wanted.where(reading.c.undone == "").order_by(reading.c.id)):
-        found.setdefault(row[0], []).append(row)
-    groups = tuple(map(_group, found.values()))
+        readings_by_series.setdefault(row[0], []).append(row)
+    groups = tuple(map(_group, readings_by_series.values()))
     return Readings(groups, digest=digest_of(groups))
 
 
@@ -233,8 +233,8 @@ def came_before(c: sa.Connection, trial_id: int, readings: Readings) -> Arrival 
         )
     )
     # the same trial first: only there would they count twice
-    found = c.execute(wanted.order_by(arrival.c.trial_id != trial_id, arrival.c.id.desc()).limit(1)).one_or_none()
-    return Arrival(**found._mapping) if found else None
+    row = c.execute(wanted.order_by(arrival.c.trial_id != trial_id, arrival.c.id.desc()).limit(1)).one_or_none()
+    return Arrival(**row._mapping) if row else None
 
 
 def add_arrival(c: sa.Connection, trial_id: int, readings: Readings, *, name: str, now: str) -> None:

@@ -64,8 +64,8 @@ def rescue(path: Path, to: Path) -> Rescued:
     """
     refuse_taken(to)
     if not path.is_file() or not path.stat().st_size:
-        found = "an empty file" if path.is_file() else "no such file"
-        raise BookError(where=str(path), found=found, need="a damaged book", do="check the name and the folder")
+        fault = "an empty file" if path.is_file() else "no such file"
+        raise BookError(where=str(path), found=fault, need="a damaged book", do="check the name and the folder")
     part = to.with_name(to.name + ".part")
     part.unlink(missing_ok=True)
     lost: list[str] = []
@@ -130,15 +130,15 @@ def _rows(damaged: sqlite3.Connection, table: sa.Table, lost: list[str]) -> Iter
 def _last(damaged: sqlite3.Connection, table: sa.Table) -> int:
     """Return a number that no row exceeds: from the table or its indexes, else from the file's size."""
     ways = ["", *(f"indexed by {index.name}" for index in table.indexes)]
-    found = []
+    row_ids = []
     for way in ways:
         try:
             (last,) = damaged.execute(f"select max(rowid) from {table.name} {way}").fetchone()
-            found.append(int(last or 0))
+            row_ids.append(int(last or 0))
         except sqlite3.DatabaseError:
             continue
-    if found:
-        return max(found)
+    if row_ids:
+        return max(row_ids)
     ((pages,), (size,)) = (damaged.execute(f"pragma {name}").fetchone() for name in ("page_count", "page_size"))
     return int(pages * size // _LEAST_BYTES)
 
@@ -173,16 +173,16 @@ def _between(
 def _keep(new: sa.Connection, table: sa.Table, rows: Iterator[Row], lost: list[str]) -> int:
     """Keep rows in the new book; a lost row they belong to gets a stand-in."""
     good = []
-    there = {parent: _ids(new, parent) for parent in _parents(table).values()}
+    parent_ids = {parent: _ids(new, parent) for parent in _parents(table).values()}
     for row in rows:
         garbled = [column.name for column in table.columns if column.name in row and not _fits(column, row)]
         if garbled:
             lost.append(f"{_name(table, row)}: {', '.join(garbled)} cannot be understood.")
             continue
         for key, parent in _parents(table).items():
-            if row[key] not in there[parent]:
+            if row[key] not in parent_ids[parent]:
                 _stand_in(new, parent, row[key], lost)
-                there[parent].add(row[key])
+                parent_ids[parent].add(row[key])
         good.append(row)
     if not good or _inserted(new, table, good):
         return len(good)
@@ -239,9 +239,9 @@ def _stand_in(new: sa.Connection, table: sa.Table, key: int, lost: list[str]) ->
     values: Row = {"id": key} | _STAND_INS[table.name]
     values |= {name: f"rescued {key}" for name in ("sensor", "label") if name in table.c}  # each one of its kind
     for of, parent in _parents(table).items():
-        there = _ids(new, parent)
-        values[of] = max(there, default=1)
-        if not there:
+        known_ids = _ids(new, parent)
+        values[of] = max(known_ids, default=1)
+        if not known_ids:
             _stand_in(new, parent, 1, lost)
     new.execute(table.insert().values(values))
     lost.append(f"{table.name} {key}: lost; what belonged to it is kept under a stand-in.")

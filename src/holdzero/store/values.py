@@ -112,14 +112,14 @@ class KeptReading:
     @property
     def remarks(self) -> tuple[str, ...]:
         """What is to be said about it beside its figure."""
-        said = (
+        parts = (
             self.condition,
             "read again" if self.repeat else "",
             f"set aside: {self.set_aside}" if self.set_aside else "",
             "far out, not confirmed" if self.asked else "",
             "taken back" if self.undone else "",
         )
-        return tuple(filter(None, said))
+        return tuple(filter(None, parts))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

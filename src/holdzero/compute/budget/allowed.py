@@ -56,15 +56,15 @@ def share_outside(
         return 0.0
     correlation = (common_mm**2 + 2 * reach * (1 - reach) * own_mm**2) / total**2
     apart_mm = (2 * reach - 1) * squareness_limit_mm
-    given = total * sqrt(1 - correlation**2)
+    conditional = total * sqrt(1 - correlation**2)
     farthest = min(position_limit_mm, 9 * total)
     left = farthest * NODES
     high = np.minimum(position_limit_mm, left + apart_mm)
     low = np.maximum(-position_limit_mm, left - apart_mm)
-    if given == 0:
+    if conditional == 0:
         stays = ((low <= left) & (left <= high)).astype(float)
     else:
-        stays = ndtr((high - correlation * left) / given) - ndtr((low - correlation * left) / given)
+        stays = ndtr((high - correlation * left) / conditional) - ndtr((low - correlation * left) / conditional)
     density = np.exp(-((left / total) ** 2) / 2) / (total * sqrt(2 * np.pi))
     return float(1 - farthest * (WEIGHTS @ (density * stays)))
 

@@ -48,27 +48,27 @@ class Halve:
     then_mm: float
 
 
-def worth_halving(found: Budget) -> Halve | None:
+def worth_halving(budget: Budget) -> Halve | None:
     """Find the largest share of the variance that binds; None where nothing was counted."""
-    square = found.squareness
-    if found.binds == "squareness" and square is not None:
-        shares, now = found.shares_squareness, square.u_mm
+    square = budget.squareness
+    if budget.binds == "squareness" and square is not None:
+        shares, now = budget.shares_squareness, square.u_mm
     else:
-        shares, now = found.shares, found.position.u_mm
+        shares, now = budget.shares, budget.position.u_mm
     if now == 0:
         return None
     largest = max(range(len(shares)), key=lambda k: shares[k])
     share = shares[largest]
     return Halve(
-        name=found.used[largest].name,
-        of=found.binds,
+        name=budget.used[largest].name,
+        of=budget.binds,
         share=share,
         now_mm=now,
         then_mm=now * sqrt(1 - 0.75 * share),  # a half of it leaves a quarter of its variance
     )
 
 
-def fastest_creep_of(found: Budget) -> float | None:
+def fastest_creep_of(budget: Budget) -> float | None:
     """Highest creep speed that keeps what a budget allows each side. [mm/s]
 
     Returns
@@ -76,13 +76,13 @@ def fastest_creep_of(found: Budget) -> float | None:
     float or None
         None where nothing is asked, or nothing in the table grows with speed.
     """
-    allowed = found.allowed
+    allowed = budget.allowed
     if allowed is None:
         return None
-    own = [one for one in found.used if one.own_mm]
+    own = [contribution for contribution in budget.used if contribution.own_mm]
     creep = fastest_creep_mm_s(
         allowed_mm=allowed.own_mm,
-        fixed_mm=sqrt(sum(one.own_mm**2 for one in own if not one.per_speed_s)),
-        per_speed_s=sqrt(sum(one.per_speed_s**2 for one in own)),
+        fixed_mm=sqrt(sum(contribution.own_mm**2 for contribution in own if not contribution.per_speed_s)),
+        per_speed_s=sqrt(sum(contribution.per_speed_s**2 for contribution in own)),
     )
     return None if creep == inf else creep

@@ -174,7 +174,7 @@ def counted(
         *_frame(axis),
     ]
     rows = tuple(item for item in items if isinstance(item, Contribution))
-    cautions = dict.fromkeys(caution for one in rows for caution in one.cautions)
+    cautions = dict.fromkeys(caution for row in rows for caution in row.cautions)
     if trial is not None:
         cautions[IN_THE_TRIAL] = None
         cautions |= dict.fromkeys([UPPER_LIMIT] * trial.upper_limit + [ONE_POWER_UP] * (trial.power_ups == 1))
@@ -345,13 +345,13 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
         half = (axis.temperature_high_degc - axis.temperature_low_degc) / 2
     swing = "arcsine" if axis.temperature_swing == "daily" else "rectangular"
     growth = None if metal is None or length is None else metal.per_k * length
-    both = (SAME_ROOM,) if drift and growth else ()
+    room_note = (SAME_ROOM,) if drift and growth else ()
     growth_keys = (("growth_length", length), ("growth_material", metal))
     for name, sensitivity, needs, index in (
         ("drift of the trip", drift, (("trip_drift", drift),), True),
         ("growth", growth, growth_keys, False),
     ):
-        for what, kelvin, distribution, key, common in (
+        for text, kelvin, distribution, key, common in (
             ("", half, swing, "temperature", True),
             (", sides differ", axis.influences.side_temperature_k, "rectangular", "side_temperature", False),
         ):
@@ -359,10 +359,10 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
                 continue
             if sensitivity is None or kelvin is None:
                 missing = tuple(key for key, value in (*needs, (key, kelvin)) if value is None)
-                yield NotCounted(name + what, missing)
+                yield NotCounted(name + text, missing)
                 continue
             yield Contribution(
-                name=name + what,
+                name=name + text,
                 distribution=distribution,
                 value=kelvin,
                 unit="K",
@@ -371,7 +371,7 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
                 varies="day",
                 decides_index=index,
                 source=key if metal is None or index else f"{key}; {metal.source}",
-                cautions=both,
+                cautions=room_note,
             )
     if metal is not None and length is not None and half is not None and metal.half_width_per_k:
         u_kelvin = half / (sqrt(2) if swing == "arcsine" else sqrt(3))

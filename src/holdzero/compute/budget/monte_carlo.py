@@ -44,7 +44,7 @@ class Outcome:
 
     def scaled(self, factor: float) -> "Outcome":
         """Return the outcome in another unit, or over another length."""
-        return Outcome(**{one.name: getattr(self, one.name) * factor for one in fields(self)})
+        return Outcome(**{field.name: getattr(self, field.name) * factor for field in fields(self)})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +110,7 @@ def monte_carlo(
     drawn = np.array(blocks)
     return Drawn(
         outcomes=tuple(_outcome(drawn[:, k, :]) for k in range(drawn.shape[1])),
-        counts=() if counts is None else tuple(int(one) for one in counts),
+        counts=() if counts is None else tuple(int(count) for count in counts),
         n=len(blocks) * BLOCK,
         settled=settled,
         coverage=coverage,
@@ -136,8 +136,8 @@ def _tasks(
             while ahead:
                 yield ahead.popleft().result()
         finally:
-            for one in ahead:
-                one.cancel()
+            for task in ahead:
+                task.cancel()
 
 
 def _task(sample: Sampler, seed: SeedSequence, coverage: float) -> tuple[Floats, Counts]:
@@ -148,7 +148,7 @@ def _task(sample: Sampler, seed: SeedSequence, coverage: float) -> tuple[Floats,
     while sum(map(len, stats)) < BLOCKS_A_TASK:
         outcomes, counts = sample(rng)
         blocks = outcomes.reshape(len(outcomes), -1, BLOCK)
-        stats.append(np.stack([_figures(one, coverage) for one in blocks], axis=1))
+        stats.append(np.stack([_figures(block, coverage) for block in blocks], axis=1))
         total = counts.copy() if total is None else total + counts
     return np.concatenate(stats), np.zeros(0, dtype=np.int64) if total is None else total
 
@@ -171,7 +171,7 @@ def _figures(values: Floats, coverage: float) -> Floats:
     high.sort(axis=1)
     row, at, half = np.arange(len(values)), (high - low).argmin(axis=1), tail // 2
     ends = (low[:, half], high[:, half], low[row, at], high[row, at])
-    return np.stack([mean, sd, *(mean + one for one in ends)], axis=1)
+    return np.stack([mean, sd, *(mean + end for end in ends)], axis=1)
 
 
 def _settled(blocks: Floats, digits: int) -> bool:
@@ -195,8 +195,8 @@ def tolerance(sd: float, digits: int) -> float:
 
 def _outcome(blocks: Floats) -> Outcome:
     """Figures of one outcome from those of its blocks, shape (blocks, 6)."""
-    figures = [float(one) for one in blocks.mean(axis=0)]
-    errors = [float(one) for one in blocks.std(axis=0, ddof=1) / sqrt(len(blocks))]
+    figures = [float(block_mean) for block_mean in blocks.mean(axis=0)]
+    errors = [float(standard_error) for standard_error in blocks.std(axis=0, ddof=1) / sqrt(len(blocks))]
     return Outcome(
         mean=figures[MEAN],
         sd=figures[SD],

@@ -93,8 +93,8 @@ class Simulation:
                 "high_mm": outcome.high,
             }
 
-        def share(one: Share | None) -> dict[str, Any] | None:
-            return None if one is None else one.as_json()
+        def share(outside: Share | None) -> dict[str, Any] | None:
+            return None if outside is None else outside.as_json()
 
         return {
             "position": figures(self.position),
@@ -112,18 +112,20 @@ class Simulation:
         }
 
 
-def homing_of(found: Budget, *, sensor: Sensor | None = None) -> Homing:
+def homing_of(budget: Budget, *, sensor: Sensor | None = None) -> Homing:
     """Return what one homing of a budget goes through, row by row."""
-    axis = found.axis
+    axis = budget.axis
     chain = delay(axis, sensor)
-    stepped = {one.stepped: one for one in found.rows if one.stepped}
-    added = [one for one in found.rows if not one.stepped]
-    at_switch = [one for one in added if axis.index.index_pitch_mm is None or one.decides_index]
-    after = [one for one in added if one not in at_switch]
+    stepped = {row.stepped: row for row in budget.rows if row.stepped}
+    added = [row for row in budget.rows if not row.stepped]
+    at_switch = [
+        contribution for contribution in added if axis.index.index_pitch_mm is None or contribution.decides_index
+    ]
+    after = [contribution for contribution in added if contribution not in at_switch]
     return Homing(
         sides=axis.motors,
-        common=tuple(_draw(one) for one in at_switch if one.common),
-        own=tuple(_draw(one) for one in at_switch if not one.common),
+        common=tuple(_draw(contribution) for contribution in at_switch if contribution.common),
+        own=tuple(_draw(contribution) for contribution in at_switch if not contribution.common),
         speed_mm_s=axis.speeds.creep_speed_mm_s or 0.0,
         delay_s=chain.longest_s - chain.poll_s,
         jitter_s=chain.jitter_s if "jitter" in stepped else 0.0,
@@ -132,8 +134,8 @@ def homing_of(found: Budget, *, sensor: Sensor | None = None) -> Homing:
         step_phase=axis.drive.step_phase,
         pitch_mm=axis.index.index_pitch_mm,
         index_phase=0.5 if axis.index.index_phase is None else axis.index.index_phase,
-        common_after=tuple(_draw(one) for one in after if one.common),
-        own_after=tuple(_draw(one) for one in after if not one.common),
+        common_after=tuple(_draw(contribution) for contribution in after if contribution.common),
+        own_after=tuple(_draw(contribution) for contribution in after if not contribution.common),
         brake_way_mm=_brake_way_mm(axis),
     )
 
@@ -148,12 +150,16 @@ def _brake_way_mm(axis: Axis) -> float:
     return axis.speeds.creep_speed_mm_s**2 / (2 * axis.speeds.acceleration_mm_s2)
 
 
-def _draw(one: Contribution) -> Draw:
-    return Draw(one.distribution, one.u_mm * (1.0 if one.distribution == "normal" else one.divisor), one.dof)
+def _draw(contribution: Contribution) -> Draw:
+    return Draw(
+        contribution.distribution,
+        contribution.u_mm * (1.0 if contribution.distribution == "normal" else contribution.divisor),
+        contribution.dof,
+    )
 
 
 def simulate(
-    found: Budget,
+    budget: Budget,
     *,
     sensor: Sensor | None = None,
     seed: int = SEED,
@@ -166,7 +172,7 @@ def simulate(
 
     Parameters
     ----------
-    found : Budget
+    budget : Budget
         To first order.
     sensor : Sensor or None
         The one the budget was made with: for its response time.
@@ -185,16 +191,16 @@ def simulate(
     ----------
     JCGM 101:2008.
     """
-    homing = homing_of(found, sensor=sensor)
+    homing = homing_of(budget, sensor=sensor)
     datum = _datum_mm(homing, seed)
     drawn = monte_carlo(
-        lambda: _Judged(found, homing, datum), seed=seed, digits=digits, at_most=at_most, workers=workers
+        lambda: _Judged(budget, homing, datum), seed=seed, digits=digits, at_most=at_most, workers=workers
     )
-    square = None if found.ratio is None else drawn.outcomes[1].scaled(found.ratio)
+    square = None if budget.ratio is None else drawn.outcomes[1].scaled(budget.ratio)
     either, position, apart = (Share(count=count, n=drawn.n) for count in drawn.counts)
-    asks_position, asks_square = found.position_limit_mm is not None, found.difference_limit_mm is not None
+    asks_position, asks_square = budget.position_limit_mm is not None, budget.difference_limit_mm is not None
     ordinary, bad = (
-        (None, None) if found.position_limit_mm is None else _by_day(found, found.position_limit_mm, seed)
+        (None, None) if budget.position_limit_mm is None else _by_day(budget, budget.position_limit_mm, seed)
     )
     return Simulation(
         homing=homing,
@@ -209,7 +215,7 @@ def simulate(
         settled=drawn.settled,
         seed=seed,
         shift_mm=homing.shift_mm,
-        why=_why(found, drawn.outcomes[0], square, system),
+        why=_why(budget, drawn.outcomes[0], square, system),
     )
 
 
@@ -220,10 +226,10 @@ class _Judged:
     homings outside either limit, outside in position (at either end), and outside in difference.
     """
 
-    def __init__(self, found: Budget, homing: Homing, datum_mm: float) -> None:
-        self._draw, self._datum_mm, self._reach = Homings(homing, AT_ONCE), datum_mm, found.axis.reach
-        self._position_mm = _or_endless(found.position_limit_mm)
-        self._difference_mm = _or_endless(found.difference_limit_mm)
+    def __init__(self, budget: Budget, homing: Homing, datum_mm: float) -> None:
+        self._draw, self._datum_mm, self._reach = Homings(homing, AT_ONCE), datum_mm, budget.axis.reach
+        self._position_mm = _or_endless(budget.position_limit_mm)
+        self._difference_mm = _or_endless(budget.difference_limit_mm)
         self._outcomes, self._other = np.empty((homing.sides, AT_ONCE)), np.empty(AT_ONCE)
 
     def __call__(self, rng: Generator) -> tuple[Floats, Counts]:
@@ -231,7 +237,7 @@ class _Judged:
         if self._datum_mm:
             places -= self._datum_mm
         left, right = places[0], places[-1]
-        worse, other = self._outcomes[0], self._other
+        worse, second_outcome = self._outcomes[0], self._other
         if len(places) == 1:
             np.copyto(worse, left)
             out = np.count_nonzero(np.abs(left, out=left) > self._position_mm)
@@ -239,13 +245,13 @@ class _Judged:
         difference = np.subtract(right, left, out=self._outcomes[1])
         np.copyto(worse, right)
         if self._reach != 1:
-            np.multiply(difference, self._reach - 1, out=other)
-            worse += other
-            left -= other  # as far out on the other side
+            np.multiply(difference, self._reach - 1, out=second_outcome)
+            worse += second_outcome
+            left -= second_outcome  # as far out on the other side
         np.maximum(np.abs(left, out=left), np.abs(worse, out=right), out=left)
         out = left > self._position_mm
-        apart = np.abs(difference, out=other) > self._difference_mm
-        return self._outcomes, np.array([np.count_nonzero(one) for one in (out | apart, out, apart)])
+        apart = np.abs(difference, out=second_outcome) > self._difference_mm
+        return self._outcomes, np.array([np.count_nonzero(events) for events in (out | apart, out, apart)])
 
 
 def _or_endless(limit_mm: float | None) -> float:
@@ -259,69 +265,77 @@ def _datum_mm(homing: Homing, seed: int) -> float:
     return float(Homings(homing)(Generator(SFC64(SeedSequence([seed, 1])))).mean())
 
 
-def _by_day(found: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
+def _by_day(budget: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
     """Share outside in position over days drawn at random: the mean, and the worst in a thousand.
 
     Within a day the rest is taken as normal; both ends count, so the share is at most twice that of one.
     """
-    used = found.used
+    used = budget.used
     day = Homing(
-        sides=found.axis.motors,
-        common=tuple(_draw(one) for one in used if one.common and one.varies == "day" and one.u_mm),
-        own=tuple(_draw(one) for one in used if not one.common and one.varies == "day" and one.u_mm),
+        sides=budget.axis.motors,
+        common=tuple(
+            _draw(contribution)
+            for contribution in used
+            if contribution.common and contribution.varies == "day" and contribution.u_mm
+        ),
+        own=tuple(
+            _draw(contribution)
+            for contribution in used
+            if not contribution.common and contribution.varies == "day" and contribution.u_mm
+        ),
     )
     places = Homings(day, DAYS)(Generator(SFC64(SeedSequence([seed, 2]))))
     left, right = places[0], places[-1]
-    within = sqrt(max(found.position.u_mm**2 - found.day_mm**2, 1e-30))
+    within = sqrt(max(budget.position.u_mm**2 - budget.day_mm**2, 1e-30))
     shares = np.zeros(DAYS)
-    for end in (left + found.axis.reach * (right - left), right - found.axis.reach * (right - left)):
+    for end in (left + budget.axis.reach * (right - left), right - budget.axis.reach * (right - left)):
         shares += ndtr(-(limit_mm - end) / within) + ndtr(-(limit_mm + end) / within)
-    shares = np.minimum(shares if found.axis.motors == 2 else shares / 2, 1.0)
+    shares = np.minimum(shares if budget.axis.motors == 2 else shares / 2, 1.0)
     return float(shares.mean()), float(np.quantile(shares, 0.999))
 
 
-def _why(found: Budget, position: Outcome, square: Outcome | None, system: System) -> tuple[str, ...]:
+def _why(budget: Budget, position: Outcome, square: Outcome | None, system: System) -> tuple[str, ...]:
     """Sentences on where drawing and first order differ by more than the error of drawing."""
 
     def mm(length_mm: float) -> str:
         return show(length_mm, "length", system=system, digits=3)
 
     sentences = []
-    for what, first, second, shares in (
-        ("Position", found.position, position, found.shares),
-        ("Squareness", found.squareness, square, found.shares_squareness),
+    for text, first, second, shares in (
+        ("Position", budget.position, position, budget.shares),
+        ("Squareness", budget.squareness, square, budget.shares_squareness),
     ):
         if first is None or second is None or first.u_mm == 0:
             continue
         if abs(second.sd - first.u_mm) > max(4 * second.sd_error, 0.01 * first.u_mm):
             wider = "wider" if second.sd > first.u_mm else "narrower"
             sentences.append(
-                f"{what}: drawn {mm(second.sd)}, {wider} than {mm(first.u_mm)} to first order, because "
-                f"{' and '.join(_reasons(found)) or 'the parts are not independent of each other'}."
+                f"{text}: drawn {mm(second.sd)}, {wider} than {mm(first.u_mm)} to first order, because "
+                f"{' and '.join(_reasons(budget)) or 'the parts are not independent of each other'}."
             )
         half = (second.high - second.low) / 2
         straight = 1.959964 * second.sd
         if abs(half - straight) > max(4 * second.high_error, 0.01 * straight):
-            flat = max(range(len(shares)), key=lambda k: shares[k] * (found.used[k].distribution != "normal"))
-            cause = f"{found.used[flat].name} is {shares[flat]:.0%} of the variance and not normal"
-            if _takes_the_wrong_index(found):
+            flat = max(range(len(shares)), key=lambda k: shares[k] * (budget.used[k].distribution != "normal"))
+            cause = f"{budget.used[flat].name} is {shares[flat]:.0%} of the variance and not normal"
+            if _takes_the_wrong_index(budget):
                 cause = "the few on a wrong index make the standard deviation"
-            elif found.used[flat].distribution == "normal":
+            elif budget.used[flat].distribution == "normal":
                 cause = "a figure known from few homings is drawn from Student's t"
             sentences.append(
-                f"{what}: 95 % lie within ±{mm(half)}, where a normal shape of the same standard deviation has "
+                f"{text}: 95 % lie within ±{mm(half)}, where a normal shape of the same standard deviation has "
                 f"±{mm(straight)}: {cause}."
             )
     return tuple(sentences) or ("Both agree within the error of drawing.",)
 
 
-def _reasons(found: Budget) -> list[str]:
+def _reasons(budget: Budget) -> list[str]:
     reasons = []
-    if _takes_the_wrong_index(found):
+    if _takes_the_wrong_index(budget):
         reasons.append("the wrong index is taken now and then, a whole pitch off")
-    if found.axis.drive.step_phase is not None and found.grid is not None:
+    if budget.axis.drive.step_phase is not None and budget.grid is not None:
         reasons.append("the place within a step is known, and first order takes it as anywhere")
-    few = min((one.dof for one in found.used if one.u_mm), default=inf)
+    few = min((contribution.dof for contribution in budget.used if contribution.u_mm), default=inf)
     if few < 100:
         reasons.append(
             f"a figure with {few:.0f} degrees of freedom is drawn from Student's t, which first order leaves to "
@@ -330,5 +344,5 @@ def _reasons(found: Budget) -> list[str]:
     return reasons
 
 
-def _takes_the_wrong_index(found: Budget) -> bool:
-    return found.index is not None and found.index.wrong > 1e-9
+def _takes_the_wrong_index(budget: Budget) -> bool:
+    return budget.index is not None and budget.index.wrong > 1e-9

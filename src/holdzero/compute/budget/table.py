@@ -97,29 +97,31 @@ class Budget:
         if self.axis.index.index_pitch_mm is None:
             return self.rows
         return tuple(
-            replace(one, sensitivity=0.0) if one.decides_index and one.stepped != "grid" else one
-            for one in self.rows
+            replace(row, sensitivity=0.0) if row.decides_index and row.stepped != "grid" else row
+            for row in self.rows
         )
 
     @property
     def counts_switch(self) -> bool:
         """Whether the scatter of the switch itself is known; all else is small beside it."""
-        return all(one.what != SWITCH for one in self.not_counted)
+        return all(not_counted.what != SWITCH for not_counted in self.not_counted)
 
     @property
     def common_mm(self) -> float:
         """What both sides share. [mm]"""
-        return _total(one.common_mm for one in self.used)
+        return _total(contribution.common_mm for contribution in self.used)
 
     @property
     def own_mm(self) -> float:
         """Of each side by itself. [mm]"""
-        return _total(one.own_mm for one in self.used)
+        return _total(contribution.own_mm for contribution in self.used)
 
     @property
     def day_mm(self) -> float:
         """Position at the worse end, only what changes from day to day. [mm]"""
-        return _total(self.at_worse_end_mm(one) for one in self.used if one.varies == "day")
+        return _total(
+            self.at_worse_end_mm(contribution) for contribution in self.used if contribution.varies == "day"
+        )
 
     @property
     def ratio(self) -> float | None:
@@ -129,11 +131,13 @@ class Budget:
             return None
         return self.gantry.trip_share * over / self.gantry.drive_distance_mm
 
-    def at_worse_end_mm(self, one: Contribution) -> float:
+    def at_worse_end_mm(self, contribution: Contribution) -> float:
         """Standard uncertainty of position at the worse end from one row. [mm]"""
         if self.axis.motors < 2:
-            return one.u_mm
-        return sqrt(position_variance(common_mm=one.common_mm, own_mm=one.own_mm, along=self.axis.reach))
+            return contribution.u_mm
+        return sqrt(
+            position_variance(common_mm=contribution.common_mm, own_mm=contribution.own_mm, along=self.axis.reach)
+        )
 
     @property
     def position(self) -> Combined:
@@ -153,17 +157,19 @@ class Budget:
         ratio = self.ratio
         if ratio is None:
             return None
-        return self._combined(lambda one: sqrt(2) * one.own_mm * ratio, self.requirement.squareness_mm)
+        return self._combined(
+            lambda contribution: sqrt(2) * contribution.own_mm * ratio, self.requirement.squareness_mm
+        )
 
     @property
     def shares(self) -> tuple[float, ...]:
         """Share of each row in the variance of position at the worse end. [-]"""
-        return _shares([self.at_worse_end_mm(one) ** 2 for one in self.used])
+        return _shares([self.at_worse_end_mm(contribution) ** 2 for contribution in self.used])
 
     @property
     def shares_squareness(self) -> tuple[float, ...]:
         """Share of each row in the variance of squareness. [-]"""
-        return _shares([one.own_mm**2 for one in self.used])
+        return _shares([contribution.own_mm**2 for contribution in self.used])
 
     @property
     def position_limit_mm(self) -> float | None:
@@ -207,14 +213,14 @@ class Budget:
         step = step_mm(self.axis)
         if step is None or self.measured:
             return None
-        before = _total(one.u_mm for one in self.used if one.varies == "homing")
+        before = _total(contribution.u_mm for contribution in self.used if contribution.varies == "homing")
         return grid(sd_mm=before, step_mm=step, phase=self.axis.drive.step_phase, system=self.system)
 
     @property
     def index(self) -> IndexPlace | None:
         """Where the switch sits between two index pulses; None without an index or its phase."""
         axis = self.axis
-        spread = _total(one.u_mm for one in self.rows if one.decides_index and one.stepped != "grid")
+        spread = _total(row.u_mm for row in self.rows if row.decides_index and row.stepped != "grid")
         if axis.index.index_pitch_mm is None or axis.index.index_phase is None or spread == 0:
             return None
         return index_place(
@@ -233,7 +239,7 @@ class Budget:
         The shift is twice what changes from day to day.
         """
         axis = self.axis
-        spread = _total(one.u_mm for one in self.rows if one.varies == "homing")
+        spread = _total(row.u_mm for row in self.rows if row.varies == "homing")
         if (
             axis.drive.counts_per_turn is not None
             or axis.drive.lead_mm is None
@@ -260,8 +266,8 @@ class Budget:
             "own_mm": self.own_mm,
             "middle_mm": self.middle_mm,
             "contributions": [
-                one.as_json() | {"share": share, "share_squareness": share_squareness}
-                for one, share, share_squareness in zip(
+                contribution.as_json() | {"share": share, "share_squareness": share_squareness}
+                for contribution, share, share_squareness in zip(
                     self.used, self.shares, self.shares_squareness, strict=True
                 )
             ],
@@ -273,7 +279,9 @@ class Budget:
             "wrong_index": None if index is None else index.wrong,
             "electrical_cycle_mm": None if cycle is None else cycle.pitch_mm,
             "wrong_cycle": None if cycle is None else cycle.wrong,
-            "not_counted": [{"name": one.what, "needs": list(one.keys)} for one in self.not_counted],
+            "not_counted": [
+                {"name": not_counted.what, "needs": list(not_counted.keys)} for not_counted in self.not_counted
+            ],
             "cautions": [caution.as_json() for caution in self.all_cautions],
         }
 
@@ -302,7 +310,7 @@ class Budget:
         return (Caution("index-polled", text),)
 
     def _combined(self, u_mm: Callable[[Contribution], float], limit_mm: float | None) -> Combined:
-        parts = [(u_mm(one), one.dof) for one in self.used]
+        parts = [(u_mm(contribution), contribution.dof) for contribution in self.used]
         return Combined(u_mm=_total(u for u, _ in parts), dof=effective_dof(parts), limit_mm=limit_mm)
 
 
@@ -339,7 +347,7 @@ def budget(
     ----------
     JCGM 100:2008.
     """
-    found = counted(axis, sensor=sensor, trial=trial, supply_half_v=supply_half_v, system=system)
+    terms = counted(axis, sensor=sensor, trial=trial, supply_half_v=supply_half_v, system=system)
     gantry = None
     if axis.motors == 2 and axis.drive_distance_mm is not None:
         gantry = racking(
@@ -351,11 +359,11 @@ def budget(
     return Budget(
         axis=axis,
         requirement=requirement,
-        rows=found.rows,
+        rows=terms.rows,
         gantry=gantry,
         measured=trial is not None,
-        not_counted=found.not_counted,
-        cautions=found.cautions + (() if gantry is None else gantry.cautions),
+        not_counted=terms.not_counted,
+        cautions=terms.cautions + (() if gantry is None else gantry.cautions),
         system=system,
     )
 

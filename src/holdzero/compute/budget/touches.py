@@ -56,7 +56,7 @@ def touches(
     Without a grid, √(b² + w²/k).
     """
     rng = np.random.default_rng(seed)
-    found = []
+    options = []
     for k in counts:
         place = rng.normal(0, between_mm, POWER_UPS)
         touched = place[:, None] + rng.normal(0, within_mm, (POWER_UPS, k))
@@ -64,7 +64,7 @@ def touches(
             comb = rng.uniform(0, step_mm, (POWER_UPS, 1))
             touched = np.ceil((touched - comb) / step_mm) * step_mm + comb
         sd = float(touched.mean(axis=1).std(ddof=1))
-        found.append(
+        options.append(
             Touches(
                 touches=k,
                 expected_mm=sqrt(between_mm**2 + within_mm**2 / k),
@@ -72,4 +72,4 @@ def touches(
                 simulated_error_mm=sd / sqrt(2 * (POWER_UPS - 1)),
             )
         )
-    return tuple(found)
+    return tuple(options)

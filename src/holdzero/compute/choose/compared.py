@@ -27,29 +27,29 @@ def compared(tried: Mapping[str, Sides]) -> tuple[Comparison | None, str]:
         "day to day"; "within a power-up" where one of them has seen a single one.
     """
     worst = {name: _worse(sides) for name, sides in tried.items()}
-    known = {name: found for name, found in worst.items() if found is not None}
-    day_to_day = all(found.power_ups >= 2 for found in known.values())
+    known = {name: findings for name, findings in worst.items() if findings is not None}
+    day_to_day = all(findings.power_ups >= 2 for findings in known.values())
     beliefs = {
         name: belief
-        for name, found in known.items()
-        if (belief := found.posterior if day_to_day else found.within_posterior) is not None
+        for name, findings in known.items()
+        if (belief := findings.posterior if day_to_day else findings.within_posterior) is not None
     }
     if len(beliefs) < 2:
         return None, ""
     homed = {
         name: Homed(
-            values=found.value_mm[found.counted],
-            sets=found.homings.set_label[found.counted],
-            resolution=found.rounding_mm,
+            values=findings.value_mm[findings.counted],
+            sets=findings.homings.set_label[findings.counted],
+            resolution=findings.rounding_mm,
         )
-        for name, found in known.items()
+        for name, findings in known.items()
     }
     return compare(beliefs, homed), "day to day" if day_to_day else "within a power-up"
 
 
 def _worse(sides: Sides) -> Findings | None:
     known = [f for f in sides.tried if f.posterior is not None and isfinite(f.posterior.value[-1])]
-    return max(known, key=lambda found: found.spread.high, default=None)
+    return max(known, key=lambda findings: findings.spread.high, default=None)
 
 
 def dearer(
@@ -68,21 +68,26 @@ def dearer(
     best = next((c for c in candidates if c.sensor.name == choice), None)
     if best is None or best.sensor.price is None:
         return ()
-    found = []
-    for one in candidates:
-        price = one.sensor.price
-        if one.verdict != Verdict.HOLDS or one.ruled_out or price is None or price <= best.sensor.price:
+    dearer_candidates = []
+    for candidate in candidates:
+        price = candidate.sensor.price
+        if (
+            candidate.verdict != Verdict.HOLDS
+            or candidate.ruled_out
+            or price is None
+            or price <= best.sensor.price
+        ):
             continue
-        ratio = ratio_of(comparison, one.sensor.name, best.sensor.name)
-        found.append(
+        ratio = ratio_of(comparison, candidate.sensor.name, best.sensor.name)
+        dearer_candidates.append(
             Dearer(
-                sensor=one.sensor.name,
+                sensor=candidate.sensor.name,
                 extra=price - best.sensor.price,
                 ratio=ratio,
-                sentence=_what_it_buys(one, best, price - best.sensor.price, ratio),
+                sentence=_what_it_buys(candidate, best, price - best.sensor.price, ratio),
             )
         )
-    return tuple(sorted(found, key=lambda one: one.extra))
+    return tuple(sorted(dearer_candidates, key=lambda candidate: candidate.extra))
 
 
 def ratio_of(comparison: Comparison | None, name: str, to: str) -> Interval | None:
@@ -100,23 +105,23 @@ def _turned(pair: Ratio) -> Interval:
     return Interval(None if middle is None else 1 / middle, 1 / pair.ratio.high, 1 / pair.ratio.low)
 
 
-def _what_it_buys(one: Candidate, best: Candidate, extra: float, ratio: Interval | None) -> str:
-    told = f"{one.sensor.name} costs {show(extra, 'price')} more"
+def _what_it_buys(candidate: Candidate, best: Candidate, extra: float, ratio: Interval | None) -> str:
+    text = f"{candidate.sensor.name} costs {show(extra, 'price')} more"
     if ratio is None or ratio.middle is None:
-        told += f"; how its spread compares with that of {best.sensor.name} is not known"
+        text += f"; how its spread compares with that of {best.sensor.name} is not known"
     elif ratio.high < 1 or ratio.low > 1:
-        told += (
+        text += (
             f": its spread is {ratio.middle:.2g} times that of {best.sensor.name} "
             f"({ratio.low:.2g} to {ratio.high:.2g})"
         )
     else:
-        told += (
+        text += (
             f", and its spread is not told apart from that of {best.sensor.name} "
             f"({ratio.low:.2g} to {ratio.high:.2g} times)"
         )
-    if one.tolerance_times is not None and best.tolerance_times is not None:
-        told += (
-            f"; it would hold {one.tolerance_times:.2g} of the tolerance asked, {best.sensor.name} "
+    if candidate.tolerance_times is not None and best.tolerance_times is not None:
+        text += (
+            f"; it would hold {candidate.tolerance_times:.2g} of the tolerance asked, {best.sensor.name} "
             f"{best.tolerance_times:.2g}"
         )
-    return told + "."
+    return text + "."

@@ -18,17 +18,17 @@ def as_json(choice: Choice) -> dict[str, Any]:
         "choice": choice.choice,
         "reason": choice.reason,
         "comparison": choice.comparison and _comparison(choice.comparison, choice.compared),
-        "more_money": [_dearer(one) for one in choice.more_money],
+        "more_money": [_dearer(dearer) for dearer in choice.more_money],
         "what_if": [
             {
-                "asked": one.name,
-                "tolerance_times": one.tolerance_times,
-                "risk": one.risk,
-                "choice": one.choice,
-                "verdicts": {name: str(verdict) for name, verdict in one.verdicts.items()},
-                "chances": {name: number(chance) for name, chance in one.chances.items()},
+                "asked": change.name,
+                "tolerance_times": change.tolerance_times,
+                "risk": change.risk,
+                "choice": change.choice,
+                "verdicts": {name: str(verdict) for name, verdict in change.verdicts.items()},
+                "chances": {name: number(chance) for name, chance in change.chances.items()},
             }
-            for one in choice.changes
+            for change in choice.changes
         ],
         "cautions": [caution.as_json() for caution in (*choice.allowed.cautions, *choice.cautions)],
         "notes": list(choice.notes),
@@ -109,14 +109,14 @@ def _more(more: More) -> dict[str, Any]:
     }
 
 
-def _dearer(one: Dearer) -> dict[str, Any]:
-    ratio = one.ratio
+def _dearer(dearer: Dearer) -> dict[str, Any]:
+    ratio = dearer.ratio
     return {
-        "sensor": one.sensor,
-        "extra": one.extra,
+        "sensor": dearer.sensor,
+        "extra": dearer.extra,
         "spread_ratio": ratio
         and {"ratio": number(ratio.middle), "low": number(ratio.low), "high": number(ratio.high)},
-        "sentence": one.sentence,
+        "sentence": dearer.sentence,
     }
 
 

@@ -81,7 +81,7 @@ def choose(
         sensor.name: ruled_out(sensor, machine, meant, electrical=electrical, system=system) for sensor in sensors
     }
 
-    def judged(asked: AllowedSpread, *, told: bool) -> tuple[Candidate, ...]:
+    def judged(asked: AllowedSpread, *, told_apart: bool) -> tuple[Candidate, ...]:
         return tuple(
             judge(
                 sensor,
@@ -89,7 +89,7 @@ def choose(
                 tried[sensor.name],
                 ruled_out=facts[sensor.name],
                 confidence=confidence,
-                told=told,
+                told_apart=told_apart,
                 system=system,
                 minutes=minutes,
             )
@@ -97,8 +97,8 @@ def choose(
         )
 
     def otherwise(asked: Requirement) -> tuple[tuple[Candidate, ...], str | None]:
-        found = judged(allowed_spread(meant, asked), told=False)
-        return found, _cheapest(found)[0]
+        rejudged = judged(allowed_spread(meant, asked), told_apart=False)
+        return rejudged, _cheapest(rejudged)[0]
 
     candidates = tuple(
         replace(
@@ -106,7 +106,7 @@ def choose(
             life_years=life_years(candidate.sensor, machine),
             reasons=(*candidate.reasons, *_reservations(candidate.sensor, electrical or {})),
         )
-        for candidate in judged(allowed, told=True)
+        for candidate in judged(allowed, told_apart=True)
     )
     best, reason = _cheapest(candidates)
     comparison, basis = compared(tried)
@@ -144,7 +144,7 @@ def axis_meant(machine: Machine, study: Study, name: str | None = None) -> Axis:
             do="name one of the machine file",
         )
     two_motors = [axis for axis in machine.axes if axis.motors == 2]
-    read = {found.axis for found in study.findings}
+    read = {findings.axis for findings in study.findings}
     with_readings = [axis for axis in machine.axes if axis.name in read]
     for meant in (
         two_motors,
@@ -164,7 +164,7 @@ def axis_meant(machine: Machine, study: Study, name: str | None = None) -> Axis:
 
 def _names(sensors: tuple[Sensor, ...], study: Study) -> dict[str, str]:
     """Name of each sensor in the readings: its own; none where there is one sensor and the readings name none."""
-    read = {found.sensor for found in study.findings}
+    read = {findings.sensor for findings in study.findings}
     lone = len(sensors) == 1 and read == {""}
     return {sensor.name: "" if lone else sensor.name for sensor in sensors}
 
@@ -180,13 +180,13 @@ def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
     holding = [c for c in candidates if c.verdict == Verdict.HOLDS and not c.ruled_out]
     if not holding:
         return None, _none_holds(candidates)
-    best, *others = sorted(holding, key=_price_then_chance)
-    sentences = [f"{_named(best)} is {_why(best, others)}."]
+    best, *rest_of_them = sorted(holding, key=_price_then_chance)
+    sentences = [f"{_named(best)} is {_why(best, rest_of_them)}."]
     if best.misses and best.misses.count:
         sentences.insert(0, gross_misses(best.misses))
     if "switch" in best.sensor.kind or best.sensor.output is Output.DRY_CONTACT:
         sentences.append("A plain switch is enough here.")
-    unpriced = [c for c in others if c.sensor.price is None and best.sensor.price is not None]
+    unpriced = [c for c in rest_of_them if c.sensor.price is None and best.sensor.price is not None]
     if unpriced:
         sentences.append(
             f"{_list(unpriced)} hold{'s' if len(unpriced) == 1 else ''} too, but without a price nobody can say "
@@ -209,13 +209,13 @@ def _price_then_chance(candidate: Candidate) -> tuple[bool, float, float]:
     return price is None, price or 0.0, -(candidate.chance_holds or 0.0)
 
 
-def _why(best: Candidate, others: list[Candidate]) -> str:
+def _why(best: Candidate, rest_of_them: list[Candidate]) -> str:
     """What sets the chosen one apart from the others that hold."""
-    if not others:
+    if not rest_of_them:
         return "the only one that holds"
     if best.sensor.price is None:
         return "the surest of those that hold; no prices are given, so none can be called the cheapest"
-    same = [c for c in others if c.sensor.price == best.sensor.price]
+    same = [c for c in rest_of_them if c.sensor.price == best.sensor.price]
     if not same:
         return "the cheapest that holds"
     surer = all((c.chance_holds or 0.0) < (best.chance_holds or 0.0) for c in same)
@@ -228,7 +228,7 @@ def _none_holds(candidates: tuple[Candidate, ...]) -> str:
     if not candidates:
         return "No candidate is named yet."
     groups = _by_verdict(candidates)
-    told = "; ".join(f"{_list(group)}: {verdict}" for verdict, group in groups)
+    text = "; ".join(f"{_list(group)}: {verdict}" for verdict, group in groups)
     near = [c for c in candidates if c.to_settle and not c.ruled_out]
     hint = ""
     if near:
@@ -237,7 +237,7 @@ def _none_holds(candidates: tuple[Candidate, ...]) -> str:
             near, key=lambda c: (c.to_settle is not None and c.to_settle.homings_each > 0, c.chance_holds or 0.0)
         )
         hint = f" For {surest.sensor.name}: {surest.to_settle.sentence}" if surest.to_settle else ""
-    return f"No candidate holds yet ({told}).{hint}"
+    return f"No candidate holds yet ({text}).{hint}"
 
 
 def _by_verdict(candidates: "list[Candidate] | tuple[Candidate, ...]") -> list[tuple[str, list[Candidate]]]:
@@ -261,15 +261,15 @@ def _cautions(sensors: tuple[Sensor, ...], study: Study, axis: Axis, names: dict
     cautions = []
     strangers = sorted({f.sensor for f in study.findings} - set(names.values()))
     if strangers:
-        told = ", ".join(name or "(no name)" for name in strangers)
+        text = ", ".join(name or "(no name)" for name in strangers)
         cautions.append(
             Caution(
-                "not-in-sensors-file", f"Readings of {told} are not judged: the sensors file does not name them."
+                "not-in-sensors-file", f"Readings of {text} are not judged: the sensors file does not name them."
             )
         )
     elsewhere = sorted({f.axis for f in study.findings} - {axis.name, ""})
-    here = any(f.axis in (axis.name, "") for f in study.findings)
-    if elsewhere and not here:
+    axis_tried = any(f.axis in (axis.name, "") for f in study.findings)
+    if elsewhere and not axis_tried:
         cautions.append(
             Caution(
                 "other-axis",

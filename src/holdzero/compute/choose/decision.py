@@ -46,8 +46,8 @@ class Decision:
     @classmethod
     def of(cls, document: Mapping[str, Any], *, day: str, version: str) -> Self:
         """Return what `decision` made, as it was kept."""
-        said = {name: document.get(name) or "" for name in ("sensor", "verdict", "reason", "by", "recommended")}
-        return cls(**said, day=day, version=version, digests=document.get("digests") or {})
+        stated = {name: document.get(name) or "" for name in ("sensor", "verdict", "reason", "by", "recommended")}
+        return cls(**stated, day=day, version=version, digests=document.get("digests") or {})
 
     @property
     def digest(self) -> str:
@@ -57,8 +57,8 @@ class Decision:
     @property
     def sentence(self) -> str:
         """What was taken, when, by whom and why."""
-        who = f" by {self.by}" if self.by else ""
-        return f"{self.sensor} ({self.verdict}), {self.day}{who}: {self.reason.rstrip('.')}."
+        by_whom = f" by {self.by}" if self.by else ""
+        return f"{self.sensor} ({self.verdict}), {self.day}{by_whom}: {self.reason.rstrip('.')}."
 
     def as_json(self) -> dict[str, Any]:
         """Return the decision as JSON-ready values."""
@@ -82,8 +82,8 @@ class Decision:
 
 def digest_of_inputs(digests: Mapping[str, str]) -> str:
     """SHA-256 of what a decision rests on, from the SHA-256 of each input; other inputs are left out."""
-    given = [(name, digests[name]) for name in RESTS_ON if name in digests]
-    return sha256(json.dumps(given).encode()).hexdigest()
+    digests_kept = [(name, digests[name]) for name in RESTS_ON if name in digests]
+    return sha256(json.dumps(digests_kept).encode()).hexdigest()
 
 
 def decision(

@@ -51,9 +51,9 @@ def facts(sensor: Sensor) -> dict[str, str]:
     >>> facts(sensor_from("B", entered, where="sensors.toml"))
     {'output': 'NPN', 'contact': 'NC', 'supply': '5 V to 24 V'}
     """
-    found = {"output": str(sensor.output or "unknown"), "contact": str(sensor.contact or "unknown")}
+    sensor_facts = {"output": str(sensor.output or "unknown"), "contact": str(sensor.contact or "unknown")}
     known = {"supply": sensor.supply_high_v, "drop": sensor.drop_v, "leakage": sensor.leakage_a}
-    return found | {
+    return sensor_facts | {
         name: str(sensor.entered[name]) for name, value in known.items() if value and name in sensor.entered
     }
 
@@ -96,33 +96,35 @@ def tried(circuits: Sequence[Entered], sensors: Iterable[Sensor]) -> dict[str, t
     """
     sensors = tuple(sensors)
     places = [(sensor, circuit) for sensor in sensors for circuit in circuits]
-    found = assess_all([_made(circuit, sensor) for sensor, circuit in places])
-    mended = [number for number, one in enumerate(found) if one.verdict in REFUSED]
+    assessments = assess_all([_made(circuit, sensor) for sensor, circuit in places])
+    mended = [number for number, assessment in enumerate(assessments) if assessment.verdict in REFUSED]
     bare = assess_all([_made(_bare(circuit), sensor) for sensor, circuit in (places[number] for number in mended)])
     without = dict(zip(mended, bare, strict=True))
     answer: dict[str, list[Tried]] = {sensor.name: [] for sensor in sensors}
     for number, (sensor, circuit) in enumerate(places):
-        options = [_mended(circuit, one) for one in (found[number], without.get(number)) if one]
+        options = [
+            _mended(circuit, assessment) for assessment in (assessments[number], without.get(number)) if assessment
+        ]
         answer[sensor.name].append(next((way for way in options if way.verdict not in REFUSED), options[0]))
     return {name: tuple(ways) for name, ways in answer.items()}
 
 
-def electrical(found: Mapping[str, Sequence[Tried]], axis: str = "") -> dict[str, tuple[str, str]]:
+def electrical(tried_by_sensor: Mapping[str, Sequence[Tried]], axis: str = "") -> dict[str, tuple[str, str]]:
     """Return what `choose` takes: by candidate the worst verdict on an axis, and the sentence that says why.
 
     Parameters
     ----------
-    found : mapping
+    tried_by_sensor : mapping
         As `tried` gives it.
     axis : str, default ""
         Circuits of other axes are left out; those of no axis count for each.
     """
     order: tuple[Verdict, ...] = ("damage", "does not work", "cannot say", "works, but", "works")
     answer: dict[str, tuple[str, str]] = {}
-    for name, ways in found.items():
-        here = [way for way in ways if not axis or way.axis in ("", axis)]
-        if here:
-            worst = min(here, key=lambda way: order.index(way.verdict))
+    for name, ways in tried_by_sensor.items():
+        ways_here = [way for way in ways if not axis or way.axis in ("", axis)]
+        if ways_here:
+            worst = min(ways_here, key=lambda way: order.index(way.verdict))
             answer[name] = (worst.verdict, worst.sentence)
     return answer
 
@@ -136,7 +138,11 @@ def _bare(circuit: Entered) -> dict[str, Any]:
     return {**circuit, "input": without}
 
 
-def _mended(circuit: Entered, found: Assessment) -> Tried:
-    mends = [one for one in found.remedies if one.kind not in OTHER_SENSOR] if found.verdict in REFUSED else []
-    best = min(mends, key=lambda one: one.verdict != "works", default=None)
-    return Tried(str(circuit.get("name", "")), str(circuit.get("axis", "")), found, best)
+def _mended(circuit: Entered, assessment: Assessment) -> Tried:
+    mends = (
+        [remedy for remedy in assessment.remedies if remedy.kind not in OTHER_SENSOR]
+        if assessment.verdict in REFUSED
+        else []
+    )
+    best = min(mends, key=lambda remedy: remedy.verdict != "works", default=None)
+    return Tried(str(circuit.get("name", "")), str(circuit.get("axis", "")), assessment, best)

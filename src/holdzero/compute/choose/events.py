@@ -42,14 +42,16 @@ def events(allowed: AllowedSpread, sides: Sides) -> Misses:
     everything: set[Key | tuple[str, Key]] = set()
     wrong: set[Key | tuple[str, Key]] = set()
     outside: set[Key | tuple[str, Key]] = set()
-    for found in (*sides.tried, *((sides.difference,) if sides.difference else ())):
-        limit = (c if c is not None else np.inf) if found.side == "difference" else one_side
-        keys = _keys(found, apart=not paired)
-        beyond = _beyond(found, limit)
+    for findings in (*sides.tried, *((sides.difference,) if sides.difference else ())):
+        limit = (c if c is not None else np.inf) if findings.side == "difference" else one_side
+        keys = _keys(findings, apart=not paired)
+        beyond = _beyond(findings, limit)
         everything |= set(keys.values())
-        wrong |= {keys[row] for row in found.misses.indices if row in keys}
+        wrong |= {keys[row] for row in findings.misses.indices if row in keys}
         outside |= {key for row, key in keys.items() if beyond[row]}
-    elsewhere = dict.fromkeys(one for found in sides.tried for one in found.misses.elsewhere)
+    elsewhere = dict.fromkeys(
+        misses_elsewhere for findings in sides.tried for misses_elsewhere in findings.misses.elsewhere
+    )
     count, n = len(wrong | outside), len(everything)
     trial = Misses(count=count, n=n, high_95=upper_limit(count, n), outside=len(outside), apart=len(wrong))
     return with_elsewhere(trial, tuple(elsewhere))
@@ -70,18 +72,20 @@ def chance_from_counts(outside: int, n: int, *, risk: float) -> float:
     return float(betainc(outside + 0.5, n - outside + 0.5, risk))
 
 
-def _keys(found: Findings, *, apart: bool) -> dict[int, "Key | tuple[str, Key]"]:
+def _keys(findings: Findings, *, apart: bool) -> dict[int, "Key | tuple[str, Key]"]:
     """Which homing each row is; sides tried apart share no homing."""
-    slip = {reason for reason in np.unique(found.homings.set_aside).tolist() if slip_in_reading(reason)}
-    aside = found.homings.set_aside.tolist()
+    slip = {reason for reason in np.unique(findings.homings.set_aside).tolist() if slip_in_reading(reason)}
+    aside = findings.homings.set_aside.tolist()
     return {
-        row: (found.side, key) if apart else key for key, row in places(found).items() if aside[row] not in slip
+        row: (findings.side, key) if apart else key
+        for key, row in places(findings).items()
+        if aside[row] not in slip
     }
 
 
-def _beyond(found: Findings, limit_mm: float) -> NDArray[np.bool_]:
-    if not found.counted.any() or not np.isfinite(limit_mm):
-        return np.zeros(found.value_mm.shape, dtype=bool)
-    middle = np.median(found.value_mm[found.counted])
-    beyond: NDArray[np.bool_] = np.abs(found.value_mm - middle) > limit_mm * _ALMOST + found.rounding_mm
+def _beyond(findings: Findings, limit_mm: float) -> NDArray[np.bool_]:
+    if not findings.counted.any() or not np.isfinite(limit_mm):
+        return np.zeros(findings.value_mm.shape, dtype=bool)
+    middle = np.median(findings.value_mm[findings.counted])
+    beyond: NDArray[np.bool_] = np.abs(findings.value_mm - middle) > limit_mm * _ALMOST + findings.rounding_mm
     return beyond

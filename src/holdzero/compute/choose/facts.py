@@ -85,8 +85,8 @@ def _years_long(years: float) -> str:
     """Whole years, tenths under ten; never more than it lasts."""
     if years < 1:
         return "less than 1 year"
-    told = f"{floor(years) if years >= 10 else floor(10 * years) / 10:g}"
-    return f"{told} year{'' if told == '1' else 's'}"
+    text = f"{floor(years) if years >= 10 else floor(10 * years) / 10:g}"
+    return f"{text} year{'' if text == '1' else 's'}"
 
 
 def _overtravel(sensor: Sensor, axis: Axis, system: System) -> tuple[str, ...]:
@@ -129,5 +129,5 @@ def _life(sensor: Sensor, machine: Machine) -> tuple[str, ...]:
 
 
 def _surroundings(sensor: Sensor, axis: Axis) -> tuple[str, ...]:
-    there = [word for word in axis.surroundings if word in sensor.not_in]
-    return (f"It does not stand {' or '.join(there)}, and axis {axis.name} has that.",) if there else ()
+    phrases = [word for word in axis.surroundings if word in sensor.not_in]
+    return (f"It does not stand {' or '.join(phrases)}, and axis {axis.name} has that.",) if phrases else ()

@@ -25,7 +25,7 @@ MINUTES = (1.0, 5.0)  # of a homing and of a power-up, where the person does not
 def more(
     part: Part,
     *,
-    others: Sequence[Part] = (),
+    rest_of_them: Sequence[Part] = (),
     heavy: bool = False,
     confidence: float = 0.95,
     seed: int = 20260101,
@@ -37,7 +37,7 @@ def more(
     ----------
     part : Part
         The one that is too close to call, or the one least likely to hold of several.
-    others : sequence of Part
+    rest_of_them : sequence of Part
         The others that are: the same homings have to settle them too, so the chances are multiplied.
     heavy : bool, default False
         Judge by the spread allowed with heavy tails.
@@ -57,12 +57,16 @@ def more(
     Spreads are drawn from what is believed now; for each, the mean squares that the further power-ups
     would give beside those there are; from these an approximate chance (chi-square, Satterthwaite's degrees
     of freedom) and whether it settles the question. The fewest with 85 of 100 settled are named, up to three
-    times as many as `part` has; each of `others` starts from the power-ups it has itself. `instead` is the
+    times as many as `part` has; each of `rest_of_them` starts from the power-ups it has itself. `instead` is the
     same with twice the homings in each further power-up.
     """
-    found = part.findings
-    each = round(found.figures.n0) if found.figures else 5
-    if found.figures is None or found.posterior is None or any(_unseen(asked) for asked in (part, *others)):
+    findings = part.findings
+    homings_each = round(findings.figures.n0) if findings.figures else 5
+    if (
+        findings.figures is None
+        or findings.posterior is None
+        or any(_unseen(asked) for asked in (part, *rest_of_them))
+    ):
         return More(
             power_ups=4,
             homings_each=5,
@@ -71,29 +75,30 @@ def more(
             homings=20,
             minutes=4 * (minutes[1] + 5 * minutes[0]),
         )
-    k = found.power_ups
-    each_settles = (_settles(asked, heavy, confidence, seed) for asked in (part, *others))
+    k = findings.power_ups
+    each_settles = (_settles(asked, heavy, confidence, seed) for asked in (part, *rest_of_them))
     of_each = [settled for settled in each_settles if settled]
 
-    def settles(further: int, each: int) -> float:
-        return prod(settled(further, each) for settled in of_each)
+    def settles(further: int, homings_each: int) -> float:
+        return prod(settled(further, homings_each) for settled in of_each)
 
-    plan, most = _fewest(k, each, settles, minutes)
+    plan, most = _fewest(k, homings_each, settles, minutes)
     # Twice the homings help only where the scatter within a power-up is what is not known.
-    instead = None if found.all_alike or each < 2 else _fewest(k, 2 * each, settles, minutes)[0]
+    instead = None if findings.all_alike or homings_each < 2 else _fewest(k, 2 * homings_each, settles, minutes)[0]
     if plan is None:
         return More(
             power_ups=None,
-            homings_each=each,
+            homings_each=homings_each,
             chance=most,
-            sentence=f"Even {(_MOST - 1) * k} more power-ups of {each} would hardly settle it: it stands at the "
+            sentence=f"Even {(_MOST - 1) * k} more power-ups of {homings_each} would hardly settle "
+            "it: it stands at the "
             "limit. A tighter sensor, or a wider tolerance, decides more cheaply.",
             instead=instead,
         )
-    other = ""
+    second_part = ""
     if instead is not None:
-        other = f" Or {instead.power_ups} of {instead.homings_each} ({instead.minutes:.0f} minutes)."
-    return replace(plan, sentence=plan.sentence + other, instead=instead)
+        second_part = f" Or {instead.power_ups} of {instead.homings_each} ({instead.minutes:.0f} minutes)."
+    return replace(plan, sentence=plan.sentence + second_part, instead=instead)
 
 
 def cause_first(broken: Signature) -> More:
@@ -135,25 +140,26 @@ def rare_enough(misses: Misses, *, risk: float, confidence: float) -> More:
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (low, middle) if shows(middle) else (middle, high)
-    which = "the homing" if misses.outside == 1 else "the homings"
+    homing_words = "the homing" if misses.outside == 1 else "the homings"
     return More(
         power_ups=None,
         homings_each=0,
         chance=0.0,
         homings=high - misses.n,
-        sentence=f"Find what sent {which} outside, put it right and take a new trial. As it stands, it would take "
+        sentence=f"Find what sent {homing_words} outside, put it right and take a new trial. As it "
+        "stands, it would take "
         f"{high - misses.n} more homings without another to show that this is rare enough.",
     )
 
 
 def _fewest(
-    k: int, each: int, settles: Callable[[int, int], float], minutes: tuple[float, float]
+    k: int, homings_each: int, settles: Callable[[int, int], float], minutes: tuple[float, float]
 ) -> tuple[More | None, float]:
     """Fewest further power-ups of so many homings that settle it, and the chance of the most looked at."""
     chance = {0: 0.0}
     for times in (1.25, 1.5, 2, 3, _MOST):
         further = max(round(times * k) - k, max(chance) + 1)
-        chance[further] = settles(further, each)
+        chance[further] = settles(further, homings_each)
         if chance[further] >= ASKED:
             break
     else:
@@ -161,18 +167,19 @@ def _fewest(
     low, high = sorted(chance)[-2:]
     while high - low > 1:
         middle = (low + high) // 2
-        chance[middle] = settles(middle, each)
+        chance[middle] = settles(middle, homings_each)
         low, high = (low, middle) if chance[middle] >= ASKED else (middle, high)
     further = high
     homing, power_up = minutes
-    takes = further * (power_up + each * homing)
+    takes = further * (power_up + homings_each * homing)
     plan = More(
         power_ups=further,
-        homings_each=each,
+        homings_each=homings_each,
         chance=chance[high],
-        homings=further * each,
+        homings=further * homings_each,
         minutes=takes,
-        sentence=f"{further} more power-up{'' if further == 1 else 's'} of {each} would settle it with a chance "
+        sentence=f"{further} more power-up{'' if further == 1 else 's'} of {homings_each} would "
+        "settle it with a chance "
         f"of about {chance[high]:.2f}: {takes:.0f} minutes, at {homing:g} a homing and {power_up:g} a power-up.",
     )
     return plan, chance[high]
@@ -185,27 +192,29 @@ def _unseen(part: Part) -> bool:
 
 def _settles(part: Part, heavy: bool, confidence: float, seed: int) -> Callable[[int, int], float] | None:
     """Chance that so many further power-ups of so many homings settle one part, beyond those it has itself."""
-    found = part.findings
+    findings = part.findings
     allowed = part.spread_allowed_heavy_mm if heavy else part.spread_allowed_mm
-    if found.all_alike:
-        return _alike(found, allowed, confidence)
-    if found.figures is None or found.posterior is None:
+    if findings.all_alike:
+        return _alike(findings, allowed, confidence)
+    if findings.figures is None or findings.posterior is None:
         return None
-    return _foresight(found, found.figures, found.posterior, (allowed, part.spread_allowed_mm), confidence, seed)
+    return _foresight(
+        findings, findings.figures, findings.posterior, (allowed, part.spread_allowed_mm), confidence, seed
+    )
 
 
-def _alike(found: Findings, allowed_mm: float, confidence: float) -> Callable[[int, int], float]:
+def _alike(findings: Findings, allowed_mm: float, confidence: float) -> Callable[[int, int], float]:
     """Whether further power-ups, all alike again, would rule out a spread as wide as allowed."""
 
-    def settles(further: int, each: int) -> float:
-        alike = chance_all_alike(found.power_ups + further, spread=allowed_mm, resolution=found.rounding_mm)
+    def settles(further: int, homings_each: int) -> float:
+        alike = chance_all_alike(findings.power_ups + further, spread=allowed_mm, resolution=findings.rounding_mm)
         return float(1 - alike >= confidence)
 
     return settles
 
 
 def _foresight(
-    found: Findings,
+    findings: Findings,
     figures: SetsSpread,
     total: Posterior,
     allowed_mm: tuple[float, float],
@@ -216,7 +225,7 @@ def _foresight(
 
     `allowed_mm`: the spread that `holds` is judged by, and the one that `does not hold` is judged by.
     """
-    within = found.within_posterior
+    within = findings.within_posterior
     k, n, rounding = figures.k, figures.n0, figures.resolution**2 / 12
     ms_between = figures.ms_between or 0.0
     ms_within = figures.ms_within or 0.0
@@ -226,9 +235,9 @@ def _foresight(
     w = np.minimum(_draw(within, rng), t) if within and n > 1 else t
     df_within = k * (n - 1)
 
-    def settles(further: int, each: int) -> float:
+    def settles(further: int, homings_each: int) -> float:
         k2 = k + further
-        m = each if each > n + 0.5 else n  # homings of each further power-up
+        m = homings_each if homings_each > n + 0.5 else n  # homings of each further power-up
         of_mean = t**2 - w**2 + (w**2 + rounding) / m  # variance of the mean of one of them
         mean_n = k2 / (k / n + further / m)  # harmonic mean of the set sizes
         squares = (k - 1) * ms_between / n + of_mean * rng.chisquare(further, _DRAWS)

@@ -39,7 +39,7 @@ class Sides:
     @property
     def tried(self) -> tuple[Findings, ...]:
         """Findings of the sides that have readings, the difference left out."""
-        return tuple(found for found in (self.left, self.right, self.unnamed) if found is not None)
+        return tuple(findings for findings in (self.left, self.right, self.unnamed) if findings is not None)
 
 
 def parts(allowed: AllowedSpread, sides: Sides) -> tuple[Part, ...]:
@@ -69,13 +69,13 @@ def parts(allowed: AllowedSpread, sides: Sides) -> tuple[Part, ...]:
         if sides.difference is not None and sides.difference.n >= 2:
             return _both_sides(allowed, sides.left, sides.right, sides.difference)
         return (_apart(allowed, sides.left, sides.right),)
-    found = max(sides.tried, key=lambda tried: tried.n)
+    widest = max(sides.tried, key=lambda tried: tried.n)
     ends = allowed.motors
     asked = " and ".join(name for name, limit in (("squareness", c), ("position", t)) if limit is not None)
     return (
         _part(
             asked,
-            found,
+            widest,
             allowed.spread_allowed_mm,
             risk,
             lambda s: share_outside(s, position_mm=t, squareness_mm=c, ends=ends, reach=allowed.reach),
@@ -86,21 +86,21 @@ def parts(allowed: AllowedSpread, sides: Sides) -> tuple[Part, ...]:
 def _both_sides(asked: AllowedSpread, left: Findings, right: Findings, difference: Findings) -> tuple[Part, ...]:
     """Squareness on the difference, position on each side; what is not asked for takes no share of the risk."""
     t, c = asked.position_limit_mm, asked.squareness_limit_mm
-    found = []
+    both_parts = []
     if c is not None:
         share = asked.squareness_risk
         # c is of the difference itself, whose spread is asked here: no sqrt(2)
-        found.append(_part("squareness", difference, c / normal_limit(share), share, _beyond(c)))
+        both_parts.append(_part("squareness", difference, c / normal_limit(share), share, _beyond(c)))
     if t is not None:
         share = asked.end_risk
-        for name, side, other in (("position L", left, right), ("position R", right, left)):
-            more = swing(side, other, difference, reach=asked.reach)
+        for name, side, second_findings in (("position L", left, right), ("position R", right, left)):
+            more = swing(side, second_findings, difference, reach=asked.reach)
             part = _part(name, side, t / more / normal_limit(share), share, _beyond(t / more))
-            found.append(replace(part, swing=more))
-    return tuple(found)
+            both_parts.append(replace(part, swing=more))
+    return tuple(both_parts)
 
 
-def swing(side: Findings, other: Findings, difference: Findings, *, reach: float) -> float:
+def swing(side: Findings, second_findings: Findings, difference: Findings, *, reach: float) -> float:
     """How many times as much the end of the gantry scatters as the side it is nearer to, 1 at the drives. [-]
 
     Notes
@@ -111,12 +111,12 @@ def swing(side: Findings, other: Findings, difference: Findings, *, reach: float
     """
     if reach == 1:
         return 1.0
-    spreads = [one.spread for one in (side, other, difference)]
-    middle = [one.middle for one in spreads]
-    s, there, apart = (one.high if None in middle else one.middle or 0.0 for one in spreads)
+    spreads = [findings.spread for findings in (side, second_findings, difference)]
+    middle = [spread.middle for spread in spreads]
+    s, right_mm, apart = (spread.high if None in middle else spread.middle or 0.0 for spread in spreads)
     if not 0 < s < np.inf:
         return reach
-    end = reach * s**2 - (reach - 1) * there**2 + reach * (reach - 1) * apart**2
+    end = reach * s**2 - (reach - 1) * right_mm**2 + reach * (reach - 1) * apart**2
     return float(np.sqrt(max(end / s**2, 1.0)))
 
 
@@ -125,43 +125,43 @@ def _beyond(limit_mm: float) -> Share:
     return lambda spread: share_outside(spread, position_mm=limit_mm, ends=1)
 
 
-def _part(name: str, found: Findings, allowed_mm: float, risk: float, outside: Share) -> Part:
+def _part(name: str, findings: Findings, allowed_mm: float, risk: float, outside: Share) -> Part:
     heavy_mm = allowed_mm * normal_limit(risk) / heavy_limit(risk)
-    seen = found.power_ups >= 2
-    chance = chance_small_enough(found, allowed_mm)
+    seen = findings.power_ups >= 2
+    chance = chance_small_enough(findings, allowed_mm)
     return Part(
         name=name,
-        findings=found,
+        findings=findings,
         spread_allowed_mm=allowed_mm,
         spread_allowed_heavy_mm=heavy_mm,
         risk=risk,
         chance_holds=chance if seen else None,
-        chance_holds_heavy=chance_small_enough(found, heavy_mm) if seen else None,
+        chance_holds_heavy=chance_small_enough(findings, heavy_mm) if seen else None,
         chance_within=None if seen else chance,
-        share_outside=found.posterior.mean_of(outside) if seen and found.posterior else None,
+        share_outside=findings.posterior.mean_of(outside) if seen and findings.posterior else None,
     )
 
 
-def chance_small_enough(found: Findings, allowed_mm: float) -> float | None:
+def chance_small_enough(findings: Findings, allowed_mm: float) -> float | None:
     """Probability that the spread is at most what is allowed; None where the homings say nothing of it. [-]
 
     Where all homings showed the same count it is what the bound of `chance_all_alike` leaves: a spread as
     wide as allowed would have been seen that often.
     """
-    if found.posterior is None:
+    if findings.posterior is None:
         return None
-    if found.all_alike:
-        if found.alike_power_ups is None:
+    if findings.all_alike:
+        if findings.alike_power_ups is None:
             return None
-        return 1 - chance_all_alike(found.alike_power_ups, spread=allowed_mm, resolution=found.rounding_mm)
-    return found.posterior.chance_at_most(allowed_mm)
+        return 1 - chance_all_alike(findings.alike_power_ups, spread=allowed_mm, resolution=findings.rounding_mm)
+    return findings.posterior.chance_at_most(allowed_mm)
 
 
 def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Part:
     """Both sides tried, but not at the same homings: two spreads, independent of each other."""
     t, c, risk = allowed.position_limit_mm, allowed.squareness_limit_mm, allowed.risk
     shrunk = normal_limit(risk) / heavy_limit(risk)
-    worse, other = sorted((left, right), key=lambda found: found.spread.high, reverse=True)
+    worse, narrower = sorted((left, right), key=lambda findings: findings.spread.high, reverse=True)
     seen = min(left.power_ups, right.power_ups) >= 2
     chance = heavy = share = None
     if left.posterior and right.posterior:
@@ -178,7 +178,7 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Part:
     return Part(
         name="squareness and position" if t and c else "squareness" if c else "position",
         findings=worse,
-        other=other,
+        other=narrower,
         spread_allowed_mm=allowed.spread_allowed_mm,
         spread_allowed_heavy_mm=allowed.spread_allowed_mm * shrunk,
         risk=risk,

@@ -37,10 +37,18 @@ def shares_outside(part: Part, allowed: AllowedSpread, times: ArrayLike) -> Floa
     position, squareness = allowed.position_limit_mm, allowed.squareness_limit_mm
     scale = np.asarray(times, dtype=np.float64)[:, None]
     if part.other is not None and part.other.posterior is not None:
-        here, there = _gathered(part.findings.posterior, 30), _gathered(part.other.posterior, 30)
-        pairs = np.outer(here.weight, there.weight).ravel()
-        one, other = (side.ravel() / scale for side in np.meshgrid(here.value, there.value, indexing="ij"))
-        outside = share_outside(one, other, position_mm=position, squareness_mm=squareness, reach=allowed.reach)
+        left_posterior, right_posterior = (
+            _gathered(part.findings.posterior, 30),
+            _gathered(part.other.posterior, 30),
+        )
+        pairs = np.outer(left_posterior.weight, right_posterior.weight).ravel()
+        left_sd, right_sd = (
+            side.ravel() / scale
+            for side in np.meshgrid(left_posterior.value, right_posterior.value, indexing="ij")
+        )
+        outside = share_outside(
+            left_sd, right_sd, position_mm=position, squareness_mm=squareness, reach=allowed.reach
+        )
         return _mean(outside, pairs)
     belief = _gathered(part.findings.posterior, 120)
     spreads = belief.value / scale

@@ -36,7 +36,7 @@ def judge(
     *,
     ruled_out: tuple[str, ...],
     confidence: float,
-    told: bool = True,
+    told_apart: bool = True,
     system: System = "metric",
     minutes: tuple[float, float] = MINUTES,
 ) -> Candidate:
@@ -53,7 +53,7 @@ def judge(
         Hard facts that rule the sensor out; its verdict is given all the same.
     confidence : float
         Chance from which it `holds`. [-]
-    told : bool, default True
+    told_apart : bool, default True
         False: verdict and chances only, without the sentences and what would settle it.
     system : {"metric", "inch"}
         Units of the sentences.
@@ -74,7 +74,7 @@ def judge(
     display shows an upper limit only, nothing can be said against the sensor: `cannot say` or `too close
     to call`, never `does not hold`.
     """
-    if not any(found.n for found in sides.tried):
+    if not any(findings.n for findings in sides.tried):
         return Candidate(
             sensor=sensor,
             verdict=Verdict.CANNOT_SAY,
@@ -117,7 +117,7 @@ def judge(
         reasons=(),
         parts=asked,
     )
-    if not told:
+    if not told_apart:
         return candidate
     broken = [signature for _, signature in lowering(asked, "caps").values()]
     to_settle = None
@@ -126,8 +126,8 @@ def judge(
     elif verdict == Verdict.TOO_CLOSE and from_counts < confidence:
         to_settle = rare_enough(counted, risk=allowed.risk, confidence=confidence)
     elif verdict == Verdict.TOO_CLOSE and any(part.verdict == Verdict.TOO_CLOSE for part in asked):
-        first, *others = _closest_first(asked, heavy)
-        to_settle = more(first, others=others, heavy=heavy, confidence=confidence, minutes=minutes)
+        first, *rest_of_them = _closest_first(asked, heavy)
+        to_settle = more(first, rest_of_them=rest_of_them, heavy=heavy, confidence=confidence, minutes=minutes)
     steady = not counted.outside and not broken
     candidate = replace(
         candidate,
@@ -141,14 +141,14 @@ def judge(
 
 def _verdict(part: Part, *, heavy: bool, confidence: float) -> Verdict:
     """Verdict of one part, drift and counts left out."""
-    found = part.findings
+    findings = part.findings
     chance = part.chance_holds_heavy if heavy else part.chance_holds
-    if found.posterior is None or (part.other is not None and part.other.posterior is None):
+    if findings.posterior is None or (part.other is not None and part.other.posterior is None):
         return Verdict.CANNOT_SAY
     if chance is not None and chance >= confidence:
         return Verdict.HOLDS
-    if found.coarse:
-        too_coarse = part.spread_allowed_mm < TOO_COARSE * found.rounding_mm
+    if findings.coarse:
+        too_coarse = part.spread_allowed_mm < TOO_COARSE * findings.rounding_mm
         return Verdict.CANNOT_SAY if too_coarse else Verdict.TOO_CLOSE
     at_best = part.chance_within if part.chance_holds is None else part.chance_holds
     return Verdict.DOES_NOT_HOLD if at_best is not None and at_best <= DOES_NOT_HOLD else Verdict.TOO_CLOSE
@@ -156,7 +156,7 @@ def _verdict(part: Part, *, heavy: bool, confidence: float) -> Verdict:
 
 def _tails(asked: tuple[Part, ...], counted: Misses) -> str:
     """Tails that decide: heavy where anything looked odd, unknown where nothing could be seen."""
-    if counted.outside or any(found.shape == "odd" for found in series(asked)):
+    if counted.outside or any(findings.shape == "odd" for findings in series(asked)):
         return "heavy"
     return "unknown" if any(part.findings.shape == "unknown" for part in asked) else "regular"
 

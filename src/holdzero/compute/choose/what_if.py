@@ -28,10 +28,10 @@ def changes(
     """
     wanted = [(_words(times), times, 1.0) for times in TIMES]
     wanted += [(f"risk {show_share(asked.risk * more)}", 1.0, more) for more in RISKS if asked.risk * more < 0.5]
-    found = []
+    tried_changes = []
     for name, times, more in wanted:
         candidates, choice = judged(_scaled(asked, times=times, risk=asked.risk * more))
-        found.append(
+        tried_changes.append(
             Change(
                 name=name,
                 tolerance_times=times,
@@ -41,7 +41,7 @@ def changes(
                 chances={c.sensor.name: c.chance_holds for c in candidates},
             )
         )
-    return tuple(found)
+    return tuple(tried_changes)
 
 
 def _words(times: float) -> str:

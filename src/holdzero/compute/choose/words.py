@@ -20,8 +20,8 @@ _SIDES = {"L": "Left side", "R": "Right side", "difference": "Right minus left"}
 
 def series(parts: tuple[Part, ...]) -> tuple[Findings, ...]:
     """Findings that the parts rest on, those of a side before those of the difference."""
-    found = [f for part in parts for f in (part.findings, part.other) if f is not None]
-    return tuple(sorted(found, key=lambda f: f.side == "difference"))
+    findings = [f for part in parts for f in (part.findings, part.other) if f is not None]
+    return tuple(sorted(findings, key=lambda f: f.side == "difference"))
 
 
 def lowering(parts: tuple[Part, ...], how: str) -> dict[str, tuple[Findings, Signature]]:
@@ -67,8 +67,8 @@ def rests_on(candidate: Candidate, *, confidence: float) -> str:
 def reasons(candidate: Candidate, *, system: System = "metric") -> tuple[str, ...]:
     """Why the verdict is what it is: what matters most comes first."""
     misses = candidate.misses
-    told = [] if misses is None else [gross_misses(misses)]
-    first, last = (told, []) if misses and misses.count else ([], told)
+    phrases = [] if misses is None else [gross_misses(misses)]
+    first, last = (phrases, []) if misses and misses.count else ([], phrases)
     steadiness, shape = (_told(candidate.parts, how) for how in ("caps", "heavy"))
     setup = dict.fromkeys(
         part.findings.setup.sentence
@@ -107,23 +107,26 @@ def gross_misses(misses: Misses) -> str:
 
 def _elsewhere(misses: Misses) -> str:
     """Where those not of the trial were counted."""
-    told = [f"{one.count} in {one.n} from {one.source or 'elsewhere'}" for one in misses.elsewhere]
-    return f" ({', '.join(told)})" if told else ""
+    phrases = [
+        f"{misses_elsewhere.count} in {misses_elsewhere.n} from {misses_elsewhere.source or 'elsewhere'}"
+        for misses_elsewhere in misses.elsewhere
+    ]
+    return f" ({', '.join(phrases)})" if phrases else ""
 
 
 def _part(part: Part, system: System) -> str:
-    found = part.findings
-    if found.posterior is None:
+    findings = part.findings
+    if findings.posterior is None:
         return f"{_WHAT[part.name].split(':')[0]}: {_nothing_known(part)}."
-    within = "" if found.power_ups >= 2 else " within one power-up"
-    if found.coarse:
-        step = show(found.resolution_mm or found.rounding_mm, "length", system=system)
-        (at_most, allowed), unit = _in_one_unit((found.spread.high, part.spread_allowed_mm), system)
+    within = "" if findings.power_ups >= 2 else " within one power-up"
+    if findings.coarse:
+        step = show(findings.resolution_mm or findings.rounding_mm, "length", system=system)
+        (at_most, allowed), unit = _in_one_unit((findings.spread.high, part.spread_allowed_mm), system)
         return (
             f"{_WHAT[part.name]} at most {at_most} {unit}{within}, as far as a display that counts in {step} can "
             f"tell; {allowed} {unit} is allowed."
         )
-    figures = (found.spread.middle or 0.0, found.spread.low, found.spread.high, part.spread_allowed_mm)
+    figures = (findings.spread.middle or 0.0, findings.spread.low, findings.spread.high, part.spread_allowed_mm)
     (middle, low, high, allowed), unit = _in_one_unit(figures, system)
     return f"{_WHAT[part.name]} {middle} {unit}{within} (95 %: {low} to {high}); {allowed} {unit} is allowed."
 
@@ -152,9 +155,9 @@ def _in_one_unit(lengths_mm: tuple[float, ...], system: System) -> tuple[list[st
 
 
 def _nothing_known(part: Part) -> str:
-    found = part.findings
-    if found.n < 2:
-        homings = f"{found.n} homing{'' if found.n == 1 else 's'}"
+    findings = part.findings
+    if findings.n < 2:
+        homings = f"{findings.n} homing{'' if findings.n == 1 else 's'}"
         return f"{homings} cannot show a spread; record at least 10, over several power-ups"
     return (
         "every homing read the same and the step of the display is not said; give resolution_mm or --resolution, "

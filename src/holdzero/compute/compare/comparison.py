@@ -98,8 +98,12 @@ def compare(posteriors: Mapping[str, Posterior], homed: Mapping[str, Homed] | No
     homed = {name: homed[name] for name in posteriors if name in homed} if homed else {}
     if len(homed) < 2:
         return Comparison(ranking=ranking, alike=None, pairs=())
-    coarse = [name for name, one in homed.items() if residuals(one.values, one.sets).sd < FINE * one.resolution]
-    groups = {name: _distances(one) for name, one in homed.items()}
+    coarse = [
+        name
+        for name, homed_axis in homed.items()
+        if residuals(homed_axis.values, homed_axis.sets).sd < FINE * homed_axis.resolution
+    ]
+    groups = {name: _distances(homed_axis) for name, homed_axis in homed.items()}
     few = [name for name, group in groups.items() if group.size < 3]
     if coarse or few:
         why = "a display step larger than the scatter" if coarse else "too few homings in a set"
@@ -117,7 +121,7 @@ def compare(posteriors: Mapping[str, Posterior], homed: Mapping[str, Homed] | No
     )
 
 
-def _distances(one: Homed) -> Floats:
-    sets = [one.values[one.sets == label] for label in dict.fromkeys(np.asarray(one.sets).tolist())]
+def _distances(homed: Homed) -> Floats:
+    sets = [homed.values[homed.sets == label] for label in dict.fromkeys(np.asarray(homed.sets).tolist())]
     several = [part for part in sets if part.size > 1]
     return distances(several) if several else np.zeros(0)

@@ -70,8 +70,8 @@ def rank(posteriors: Mapping[str, Posterior]) -> Ranking:
     above = np.cumsum(chance[:, ::-1], axis=1)[:, ::-1] - chance / 2  # summed from the end that may be small
     tightest = {}
     for i, name in enumerate(names):
-        others = np.delete(above, i, axis=0).prod(axis=0)
-        tightest[name] = float(chance[i] @ others)
+        below_all = np.delete(above, i, axis=0).prod(axis=0)
+        tightest[name] = float(chance[i] @ below_all)
     total = sum(tightest.values())
     ratios = tuple(
         _ratio(names[i], names[j], chance[i], chance[j], grid)
@@ -103,7 +103,7 @@ def _on_one_grid(posteriors: list[Posterior]) -> tuple[Floats, Floats]:
     return (edge[1:] + edge[:-1]) / 2, weight / weight.sum(axis=1, keepdims=True)
 
 
-def _ratio(name: str, to: str, one: Floats, other: Floats, grid: Floats) -> Ratio:
+def _ratio(name: str, to: str, numerator: Floats, denominator: Floats, grid: Floats) -> Ratio:
     apart = np.arange(1 - CELLS, CELLS) * (grid[1] - grid[0])
-    belief = Posterior(np.exp(apart), np.correlate(one, other, mode="full"))
+    belief = Posterior(np.exp(apart), np.correlate(numerator, denominator, mode="full"))
     return Ratio(name=name, to=to, ratio=belief.interval(), chance_tighter=belief.chance_at_most(1.0))

@@ -84,8 +84,12 @@ class Assessment:
             "homing_that_holds": self.homing_that_holds and _times(self.homing_that_holds),
             "homing_needs": list(self.homing_needs),
             "averaging": [
-                {"touches": one.touches, "expected_mm": one.expected_mm, "simulated_mm": one.simulated_mm}
-                for one in self.averaging
+                {
+                    "touches": averaged.touches,
+                    "expected_mm": averaged.expected_mm,
+                    "simulated_mm": averaged.simulated_mm,
+                }
+                for averaged in self.averaging
             ],
         }
 
@@ -136,8 +140,10 @@ def assess(
     if machine.supply_low_v is not None and machine.supply_high_v is not None:
         half_v = (machine.supply_high_v - machine.supply_low_v) / 2
     checks = travel(axis, system=system)
-    found = budget(axis, machine.requirement, sensor=sensor, trial=trial, supply_half_v=half_v, system=system)
-    creep = fastest_creep_of(found)
+    axis_budget = budget(
+        axis, machine.requirement, sensor=sensor, trial=trial, supply_half_v=half_v, system=system
+    )
+    creep = fastest_creep_of(axis_budget)
     homing: ShortestHoming | None = None
     that_holds: ShortestHoming | None = None
     needs: tuple[str, ...] = ()
@@ -156,9 +162,9 @@ def assess(
         axis=axis,
         sensor=sensor.name if sensor is not None else None if trial is None else trial.sensor,
         travel=checks,
-        budget=found,
-        simulation=simulate(found, sensor=sensor, seed=seed, digits=digits, workers=workers, system=system),
-        halve=worth_halving(found),
+        budget=axis_budget,
+        simulation=simulate(axis_budget, sensor=sensor, seed=seed, digits=digits, workers=workers, system=system),
+        halve=worth_halving(axis_budget),
         fastest_creep_mm_s=creep,
         homing=homing,
         homing_that_holds=that_holds,

@@ -139,7 +139,7 @@ def read_sweep(text: str, *, where: str = "") -> Sweep:
     variants = (
         [dict(zip(varied, values, strict=True)) for values in product(*_lists(varied, where))] if varied else []
     )
-    variants += [dict(one) for one in listed]
+    variants += [dict(entry) for entry in listed]
     if not 1 <= len(variants) <= MOST:
         raise InputError(
             where=where,
@@ -147,8 +147,8 @@ def read_sweep(text: str, *, where: str = "") -> Sweep:
             need=f"between 1 and {MOST}",
             do="list values under [vary], or add [[variant]] tables",
         )
-    for one in variants:
-        _known(one, where)
+    for variant in variants:
+        _known(variant, where)
     return Sweep(
         machine_file=entered["machine"],
         sensors_file=str(entered.get("sensors", "")),
@@ -192,7 +192,7 @@ def tasks(
     InputError
         An axis or a sensor that is not there, or a value that its key cannot take.
     """
-    names = [one.name for one in machine.axes]
+    names = [axis.name for axis in machine.axes]
     axis = sweep.axis or (names[0] if len(names) == 1 else "")
     if axis not in names:
         raise InputError(
@@ -201,7 +201,7 @@ def tasks(
             need=f"one of {', '.join(names)}",
             do="name the axis to vary",
         )
-    by_name = {one.name: one for one in sensors}
+    by_name = {sensor.name: sensor for sensor in sensors}
     made = []
     for variant in sweep.variants:
         wanted = variant.get(SENSOR)
@@ -234,7 +234,7 @@ def reckon(task: Task) -> Row:
     """Reckon one variant through; one that contradicts itself becomes a row that says so."""
     machine = machine_from(task.machine)
     try:
-        found = assess(
+        assessment = assess(
             machine,
             machine.axis(task.axis),
             sensor=task.sensor,
@@ -244,22 +244,22 @@ def reckon(task: Task) -> Row:
         )
     except InputError as error:
         return Row(variant=task.variant, refused=str(error))
-    drawn, allowed = found.simulation, found.budget.allowed
-    square = found.budget.squareness
+    drawn, allowed = assessment.simulation, assessment.budget.allowed
+    square = assessment.budget.squareness
     outside = drawn.outside
     return Row(
         variant=task.variant,
-        position_mm=found.budget.position.u_mm,
+        position_mm=assessment.budget.position.u_mm,
         squareness_mm=None if square is None else square.u_mm,
         simulated_position_mm=drawn.position.sd,
         simulated_squareness_mm=None if drawn.squareness is None else drawn.squareness.sd,
         share_outside=None if outside is None else outside.value,
         share_outside_high=None if outside is None else outside.high,
-        own_mm=found.budget.own_mm,
+        own_mm=assessment.budget.own_mm,
         own_allowed_mm=None if allowed is None else allowed.own_mm,
-        homing_s=None if found.homing is None else found.homing.time_s,
-        checks=sum(check.ok is not None for check in found.travel.checks),
-        fails=tuple(check.check for check in found.travel.checks if check.ok is False),
+        homing_s=None if assessment.homing is None else assessment.homing.time_s,
+        checks=sum(check.ok is not None for check in assessment.travel.checks),
+        fails=tuple(check.check for check in assessment.travel.checks if check.ok is False),
         homings=drawn.n,
     )
 

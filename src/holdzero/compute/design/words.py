@@ -10,12 +10,12 @@ FROM_A_TRIAL = (
 )
 
 
-def held(found: Assessment, *, system: System = "metric") -> str:
+def held(assessment: Assessment, *, system: System = "metric") -> str:
     """Say what the figures mean for what is asked: the homings drawn, then the room for a side's own scatter.
 
     Empty where nothing was counted.
     """
-    budget, allowed, drawn = found.budget, found.budget.allowed, found.simulation.outside
+    budget, allowed, drawn = assessment.budget, assessment.budget.allowed, assessment.simulation.outside
     if not budget.rows:
         return ""
     if not budget.counts_switch:
@@ -26,53 +26,54 @@ def held(found: Assessment, *, system: System = "metric") -> str:
     share = drawn.high if drawn.value is None else drawn.value
     holds = share <= risk
     counted = f"Under {show_share(share)}" if drawn.value is None else show_share(share)
-    said = (
+    text = (
         f"{counted} homings land outside what is asked, {'within' if holds else 'more than'} the "
         f"{show_share(risk)} allowed."
     )
     if budget.index is not None and not budget.index.holds:
         wrong = show_foretold(budget.index.wrong)
-        said = f"The wrong index is taken in {wrong} homings at worst, a whole pitch off. {said}"
+        text = f"The wrong index is taken in {wrong} homings at worst, a whole pitch off. {text}"
     bound_by = "position and squareness together" if allowed.bound_by == "both" else allowed.bound_by
     if allowed.own_mm == 0:
         taken = "To first order, which takes them as normal, room" if holds else "Room"
-        return f"{said} {taken} and supply alone use up what {bound_by} allows."
-    own, room = (show(one, "length", system=system, digits=3) for one in (budget.own_mm, allowed.own_mm))
-    side = "Each side scatters" if found.axis.motors == 2 else "It scatters"
+        return f"{text} {taken} and supply alone use up what {bound_by} allows."
+    own, room = (show(limit_mm, "length", system=system, digits=3) for limit_mm in (budget.own_mm, allowed.own_mm))
+    side = "Each side scatters" if assessment.axis.motors == 2 else "It scatters"
     inside = "inside" if budget.own_mm <= allowed.own_mm else "outside"
     leaves = "leave" if allowed.bound_by == "both" else "leaves"
-    return f"{said} {side} by {own} of its own, {inside} the {room} that {bound_by} {leaves}."
+    return f"{text} {side} by {own} of its own, {inside} the {room} that {bound_by} {leaves}."
 
 
-def backwards(found: Assessment, *, system: System = "metric") -> tuple[str, ...]:
+def backwards(assessment: Assessment, *, system: System = "metric") -> tuple[str, ...]:
     """Say the sums solved backwards: what to halve, how fast to creep, how quick a homing may be."""
-    return (*_halve(found, system), *_creep(found, system), *_homing_time(found, system))
+    return (*_halve(assessment, system), *_creep(assessment, system), *_homing_time(assessment, system))
 
 
-def _halve(found: Assessment, system: System) -> tuple[str, ...]:
-    one, place = found.halve, found.budget.index
-    if one is None or (place is not None and not place.holds):  # whole pitches matter more than any part
+def _halve(assessment: Assessment, system: System) -> tuple[str, ...]:
+    halving, place = assessment.halve, assessment.budget.index
+    if halving is None or (place is not None and not place.holds):  # whole pitches matter more than any part
         return ()
-    now, then = (show(value, "length", system=system, digits=3) for value in (one.now_mm, one.then_mm))
+    now, then = (show(value, "length", system=system, digits=3) for value in (halving.now_mm, halving.then_mm))
     return (
         (
-            f"Halve {one.name} first: it is {one.share:.0%} of the variance of {one.of}, which binds, and would "
+            f"Halve {halving.name} first: it is {halving.share:.0%} of the variance of {halving.of}, "
+            "which binds, and would "
             f"bring it from {now} to {then}. Nothing else helps more."
         ),
     )
 
 
-def _creep(found: Assessment, system: System) -> tuple[str, ...]:
-    creep = found.fastest_creep_mm_s
+def _creep(assessment: Assessment, system: System) -> tuple[str, ...]:
+    creep = assessment.fastest_creep_mm_s
     if creep is not None and creep > 0:
         return (f"Creep no faster than {_speed(creep, system)} to keep what is allowed.",)
     if creep is not None:
         return (f"To first order no creep speed keeps what is allowed: {TOO_MUCH}.",)
-    return (FROM_A_TRIAL,) if found.budget.measured and found.budget.allowed is not None else ()
+    return (FROM_A_TRIAL,) if assessment.budget.measured and assessment.budget.allowed is not None else ()
 
 
-def _homing_time(found: Assessment, system: System) -> tuple[str, ...]:
-    homing, best = found.homing, found.homing_that_holds
+def _homing_time(assessment: Assessment, system: System) -> tuple[str, ...]:
+    homing, best = assessment.homing, assessment.homing_that_holds
     if homing is None:
         return ()
     held_by = homing.held_back_by.replace("_", " ")
@@ -80,16 +81,19 @@ def _homing_time(found: Assessment, system: System) -> tuple[str, ...]:
     if homing.best_time_s is None:
         return (f"{now}, but {held_by} allows no speed at all.",)
     approach = f"{_speed(homing.best_approach_mm_s, system)}{f', held back by {held_by}' if held_by else ''}"
-    said = (f"{now}; approaching at {approach}, {homing.best_time_s:.1f} s.",)
+    homing_words = (f"{now}; approaching at {approach}, {homing.best_time_s:.1f} s.",)
     if best is None or best.best_time_s is None or best.best_time_s >= homing.best_time_s:
-        return said
+        return homing_words
     creep = _speed(best.way.creep_mm_s, system)
-    return (*said, f"Creeping at {creep} as well, {best.best_time_s:.1f} s: the shortest homing that holds.")
+    return (
+        *homing_words,
+        f"Creeping at {creep} as well, {best.best_time_s:.1f} s: the shortest homing that holds.",
+    )
 
 
-def of_index(found: Assessment, *, system: System = "metric") -> tuple[str, ...]:
+def of_index(assessment: Assessment, *, system: System = "metric") -> tuple[str, ...]:
     """Say how often the wrong index is taken, which places are good, and what to do with the flag."""
-    place = found.budget.index
+    place = assessment.budget.index
     if place is None:
         return ()
     good = (
@@ -103,10 +107,10 @@ def of_index(found: Assessment, *, system: System = "metric") -> tuple[str, ...]
     return (f"Wrong index, {off} off: {wrong}.", good, place.advice)
 
 
-def of_cycle(found: Assessment, *, system: System = "metric") -> str:
+def of_cycle(assessment: Assessment, *, system: System = "metric") -> str:
     """Say what the motor's electrical cycle could do in place of an index; nothing where there is none."""
-    cycle = found.budget.cycle
-    if cycle is None or found.axis.index.index_pitch_mm is not None:
+    cycle = assessment.budget.cycle
+    if cycle is None or assessment.axis.index.index_pitch_mm is not None:
         return ""
     usable = "can serve as an index" if cycle.holds else "cannot serve as an index: the switch wanders too far"
     length = show(cycle.pitch_mm, "length", system=system, digits=3)

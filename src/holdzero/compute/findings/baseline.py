@@ -34,15 +34,17 @@ def read_before(readings: Readings, history: Iterable[Round | Event]) -> Caution
         an event without a day, cannot be told apart, which is said.
     """
     happened = [
-        (one.what, one.day) if isinstance(one, Event) else (one.event, one.day)
-        for one in history
-        if isinstance(one, Event) or one.event
+        (round_taken.what, round_taken.day)
+        if isinstance(round_taken, Event)
+        else (round_taken.event, round_taken.day)
+        for round_taken in history
+        if isinstance(round_taken, Event) or round_taken.event
     ]
     times = np.concatenate([np.array([], dtype=str), *(group.time[group.counted] for group in readings.groups)])
     if not happened or not len(times):
         return None
-    what, day = happened[-1]
-    of_day = f"the last event ({', '.join(filter(None, (what, day)))})"
+    happening, day = happened[-1]
+    of_day = f"the last event ({', '.join(filter(None, (happening, day)))})"
     if not _is_date(day) or not (times != "").any():
         lacking = "the event has no day" if not _is_date(day) else "the readings have no times"
         return Caution(CODE, f"Whether these homings were read before {of_day} cannot be told: {lacking}. {AGAIN}")

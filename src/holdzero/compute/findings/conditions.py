@@ -30,23 +30,23 @@ def under_conditions(series: Series, misses: Misses) -> tuple[UnderCondition, ..
     real = series.homing & ~np.isin(homings.set_aside, slips)
     missed = np.zeros(real.size, bool)
     missed[list(misses.indices)] = True
-    found = []
+    rows_under = []
     for word in words:
-        there = homings.condition == word
-        part = Scatter.of(series, series.counted & there)
-        n, count = int((real & there).sum()), int((missed & there).sum())
-        found.append(
+        under_word = homings.condition == word
+        part = Scatter.of(series, series.counted & under_word)
+        n, count = int((real & under_word).sum()), int((missed & under_word).sum())
+        rows_under.append(
             UnderCondition(
                 condition=word,
                 n=part.n,
-                sets=len(series.by_set(series.counted & there)),
+                sets=len(series.by_set(series.counted & under_word)),
                 mean_mm=part.mean,
                 sd_mm=part.sd,
                 spread=part.spread,
                 misses=Misses(count=count, n=n, high_95=upper_limit(count, n), apart=count),
             )
         )
-    return tuple(found)
+    return tuple(rows_under)
 
 
 def effects(series: Series, *, system: System = "metric") -> tuple[ConditionEffect, ...]:

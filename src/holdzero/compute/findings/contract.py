@@ -19,35 +19,35 @@ def as_json(study: Study) -> dict[str, Any]:
     """Return a study as JSON-ready values; a figure that cannot be had is None, never nan."""
     return {
         "version": __version__,
-        "sensors": [_findings(found) for found in study.findings],
+        "sensors": [_findings(findings) for findings in study.findings],
         "notes": list(study.notes),
         "digest": study.digest,
     }
 
 
-def _findings(found: Findings) -> dict[str, Any]:
-    with_them = found.with_set_aside
+def _findings(findings: Findings) -> dict[str, Any]:
+    with_them = findings.with_set_aside
     return {
-        "sensor": found.sensor,
-        "axis": found.axis,
-        "side": found.side,
-        "n": found.n,
-        "sets": found.sets,
-        "power_ups": found.power_ups,
-        "protocol": found.protocol,
-        "resolution_mm": found.resolution_mm,
-        "mean_mm": number(found.mean_mm),
-        "span_mm": number(found.span_mm),
-        "sd_mm": number(found.sd_mm),
-        "within_sd_mm": number(found.within_sd_mm),
-        "lag1": number(found.lag1),
-        **interval("spread", found.spread),
-        **interval("within", found.within),
-        **interval("between", found.between),
-        "all_alike": found.all_alike,
-        "shape": found.shape,
-        "misses": found.misses.as_json() | {"homings": misses_at(found)},
-        "n_set_aside": found.n_set_aside,
+        "sensor": findings.sensor,
+        "axis": findings.axis,
+        "side": findings.side,
+        "n": findings.n,
+        "sets": findings.sets,
+        "power_ups": findings.power_ups,
+        "protocol": findings.protocol,
+        "resolution_mm": findings.resolution_mm,
+        "mean_mm": number(findings.mean_mm),
+        "span_mm": number(findings.span_mm),
+        "sd_mm": number(findings.sd_mm),
+        "within_sd_mm": number(findings.within_sd_mm),
+        "lag1": number(findings.lag1),
+        **interval("spread", findings.spread),
+        **interval("within", findings.within),
+        **interval("between", findings.between),
+        "all_alike": findings.all_alike,
+        "shape": findings.shape,
+        "misses": findings.misses.as_json() | {"homings": misses_at(findings)},
+        "n_set_aside": findings.n_set_aside,
         "with_set_aside": with_them
         and {
             "n": with_them.n,
@@ -56,26 +56,30 @@ def _findings(found: Findings) -> dict[str, Any]:
             "sd_mm": number(with_them.sd_mm),
             **interval("spread", with_them.spread),
         },
-        **(_behaviour(found.behaviour) if found.behaviour else {}),
-        "setup": found.setup and _setup(found.setup),
-        "conditions": [_condition(one) for one in found.conditions],
-        "effects": [_effect(one) for one in found.effects],
+        **(_behaviour(findings.behaviour) if findings.behaviour else {}),
+        "setup": findings.setup and _setup(findings.setup),
+        "conditions": [_condition(condition) for condition in findings.conditions],
+        "effects": [_effect(effect) for effect in findings.effects],
         "moments": [
-            {"code": one.code, "sentence": one.sentence, "shows": one.shows, **_difference(one.shift)}
-            for one in found.moments
+            {"code": moment.code, "sentence": moment.sentence, "shows": moment.shows, **_difference(moment.shift)}
+            for moment in findings.moments
         ],
-        "signatures": [_signature(signature) for signature in found.signatures],
-        "cautions": [caution.as_json() for caution in found.cautions],
-        "sources": list(found.sources),
+        "signatures": [_signature(signature) for signature in findings.signatures],
+        "cautions": [caution.as_json() for caution in findings.cautions],
+        "sources": list(findings.sources),
     }
 
 
-def misses_at(found: Findings) -> list[dict[str, Any]]:
+def misses_at(findings: Findings) -> list[dict[str, Any]]:
     """Where the gross misses are: set, homing, and how far off the homing landed. [mm]"""
-    homings = found.homings
+    homings = findings.homings
     return [
-        {"set": str(homings.set_label[i]), "homing": int(homings.homing[i]), "value_mm": number(found.value_mm[i])}
-        for i in found.misses.indices
+        {
+            "set": str(homings.set_label[i]),
+            "homing": int(homings.homing[i]),
+            "value_mm": number(findings.value_mm[i]),
+        }
+        for i in findings.misses.indices
     ]
 
 
@@ -89,7 +93,7 @@ def _signature(signature: Signature) -> dict[str, Any]:
         "causes": list(signature.causes),
         "check": signature.check,
         "lowers": signature.lowers,
-        "explains": [_signature(one) for one in signature.explains],
+        "explains": [_signature(explain) for explain in signature.explains],
     }
 
 
@@ -107,12 +111,12 @@ def number(value: float | None) -> float | None:
 MOST_PLOTTED = 1000  # homings, up to which the normal probability plot is given point by point
 
 
-def _behaviour(one: Behaviour) -> dict[str, Any]:
-    time, scatter, order, iso = one.time, one.scatter, one.runs, one.iso230
+def _behaviour(behaviour: Behaviour) -> dict[str, Any]:
+    time, scatter, order, iso = behaviour.time, behaviour.scatter, behaviour.runs, behaviour.iso230
     points = scatter.sorted_away.size <= MOST_PLOTTED
     return {
         "successive_sd_mm": number(time.sd_successive),
-        "within_to_successive": number(one.drift_cue),
+        "within_to_successive": number(behaviour.drift_cue),
         "steadiness": {
             "p": time.p,
             "p_drift": time.p_drift,
@@ -125,24 +129,29 @@ def _behaviour(one: Behaviour) -> dict[str, Any]:
             "discard": time.discard,
             "p_wander": time.p_wander,
         },
-        "wander_mm_per_homing": _slope(one.per_homing),
-        "wander_median_mm_per_homing": one.median_slope
-        and {"slope": one.median_slope.slope, "low": one.median_slope.low, "high": one.median_slope.high},
-        "mann_kendall": one.rises and {"s": one.rises.s, "z": float(one.rises.z), "p": one.rises.p},
-        "latency_s": _slope(one.delay),
-        "latency_jitter_s": one.jitter
+        "wander_mm_per_homing": _slope(behaviour.per_homing),
+        "wander_median_mm_per_homing": behaviour.median_slope
         and {
-            "jitter": number(one.jitter.jitter.middle),
-            "low": number(one.jitter.jitter.low),
-            "high": number(one.jitter.jitter.high),
-            "p": one.jitter.p,
-            "speeds_mm_s": one.jitter.speeds.tolist(),
-            "sd_mm": one.jitter.sd.tolist(),
+            "slope": behaviour.median_slope.slope,
+            "low": behaviour.median_slope.low,
+            "high": behaviour.median_slope.high,
         },
-        "temperature_mm_per_degc": _slope(one.warmth),
+        "mann_kendall": behaviour.rises
+        and {"s": behaviour.rises.s, "z": float(behaviour.rises.z), "p": behaviour.rises.p},
+        "latency_s": _slope(behaviour.delay),
+        "latency_jitter_s": behaviour.jitter
+        and {
+            "jitter": number(behaviour.jitter.jitter.middle),
+            "low": number(behaviour.jitter.jitter.low),
+            "high": number(behaviour.jitter.jitter.high),
+            "p": behaviour.jitter.p,
+            "speeds_mm_s": behaviour.jitter.speeds.tolist(),
+            "sd_mm": behaviour.jitter.sd.tolist(),
+        },
+        "temperature_mm_per_degc": _slope(behaviour.warmth),
         "iso_230_2": iso
         and {
-            "directions": list(one.directions),
+            "directions": list(behaviour.directions),
             "unidirectional_mm": number(iso.forward),
             "unidirectional_reverse_mm": number(iso.reverse),
             "reversal_value_mm": number(iso.reversal),
@@ -167,15 +176,20 @@ def _behaviour(one: Behaviour) -> dict[str, Any]:
     }
 
 
-def _slope(one: Slope | None) -> dict[str, float | int | None] | None:
-    if one is None:
+def _slope(slope: Slope | None) -> dict[str, float | int | None] | None:
+    if slope is None:
         return None
-    low, high = one.interval()
-    return {"slope": one.slope, "low": number(low), "high": number(high), "p": number(one.p), "df": one.df}
+    low, high = slope.interval()
+    return {"slope": slope.slope, "low": number(low), "high": number(high), "p": number(slope.p), "df": slope.df}
 
 
-def _difference(one: Difference) -> dict[str, float]:
-    return {"shift_mm": one.middle, "shift_low_mm": one.low, "shift_high_mm": one.high, "p": one.p}
+def _difference(difference: Difference) -> dict[str, float]:
+    return {
+        "shift_mm": difference.middle,
+        "shift_low_mm": difference.low,
+        "shift_high_mm": difference.high,
+        "p": difference.p,
+    }
 
 
 def _setup(own: Setup) -> dict[str, Any]:
@@ -191,26 +205,26 @@ def _setup(own: Setup) -> dict[str, Any]:
     }
 
 
-def _condition(one: UnderCondition) -> dict[str, Any]:
+def _condition(under_condition: UnderCondition) -> dict[str, Any]:
     return {
-        "condition": one.condition,
-        "n": one.n,
-        "sets": one.sets,
-        "mean_mm": number(one.mean_mm),
-        "sd_mm": number(one.sd_mm),
-        **interval("spread", one.spread),
-        "misses": one.misses.as_json(),
+        "condition": under_condition.condition,
+        "n": under_condition.n,
+        "sets": under_condition.sets,
+        "mean_mm": number(under_condition.mean_mm),
+        "sd_mm": number(under_condition.sd_mm),
+        **interval("spread", under_condition.spread),
+        "misses": under_condition.misses.as_json(),
     }
 
 
-def _effect(one: ConditionEffect) -> dict[str, Any]:
-    ratio = one.ratio
+def _effect(condition_effect: ConditionEffect) -> dict[str, Any]:
+    ratio = condition_effect.ratio
     return {
-        "before": one.before,
-        "after": one.after,
-        "helped": one.helped,
+        "before": condition_effect.before,
+        "after": condition_effect.after,
+        "helped": condition_effect.helped,
         "spread_ratio": ratio and {"ratio": ratio.ratio, "low": ratio.low, "high": ratio.high, "p": ratio.p},
-        "shift": one.shift and _difference(one.shift),
-        "sentence": one.sentence,
-        "cautions": [caution.as_json() for caution in one.cautions],
+        "shift": condition_effect.shift and _difference(condition_effect.shift),
+        "sentence": condition_effect.sentence,
+        "cautions": [caution.as_json() for caution in condition_effect.cautions],
     }

@@ -11,47 +11,48 @@ FEW = 8  # homings below which neither drift nor shape can be seen
 _OF_ONE_DISPLAY = ("off-grid", "grid-visible")  # a difference of two sides lies between the steps by nature
 
 
-def doubts(found: Findings, *, system: System = "metric") -> tuple[Caution, ...]:
+def doubts(findings: Findings, *, system: System = "metric") -> tuple[Caution, ...]:
     """Return the cautions of `spread` and those that the trial itself calls for.
 
     Parameters
     ----------
-    found : Findings
+    findings : Findings
         With the cautions of `spread` in it.
     system : {"metric", "inch"}
         Units of the sentences.
     """
-    given = [c for c in found.cautions if found.side != "difference" or c.code not in _OF_ONE_DISPLAY]
-    ours = [*_number(found), *_set_aside(found, system), *_mixed(found, system)]
-    return tuple({caution.code: caution for caution in (*ours, *given)}.values())
+    inherited = [c for c in findings.cautions if findings.side != "difference" or c.code not in _OF_ONE_DISPLAY]
+    own_cautions = [*_number(findings), *_set_aside(findings, system), *_mixed(findings, system)]
+    return tuple({caution.code: caution for caution in (*own_cautions, *inherited)}.values())
 
 
-def _number(found: Findings) -> list[Caution]:
-    if found.n == 0:
+def _number(findings: Findings) -> list[Caution]:
+    if findings.n == 0:
         return [Caution("no-homings", "No homing counts: every one was set aside, or there is none.")]
-    if found.n == 1:
+    if findings.n == 1:
         return [Caution("one-homing", "One homing has no spread. Record at least 10, over several power-ups.")]
-    if found.n < FEW:
+    if findings.n < FEW:
         return [
             Caution(
                 "few-readings",
-                f"{found.n} homings are few: drift, outlying homings and the shape of the scatter cannot be seen.",
+                f"{findings.n} homings are few: drift, outlying homings and the shape of the scatter "
+                "cannot be seen.",
                 "docs/methods.md, section 7",
             )
         ]
     return []
 
 
-def _set_aside(found: Findings, system: System) -> list[Caution]:
-    with_them = found.with_set_aside
+def _set_aside(findings: Findings, system: System) -> list[Caution]:
+    with_them = findings.with_set_aside
     if with_them is None:
         return []
-    reasons = sorted({reason for reason in found.homings.set_aside.tolist() if reason})
+    reasons = sorted({reason for reason in findings.homings.set_aside.tolist() if reason})
     slips = [reason for reason in reasons if slip_in_reading(reason)]
     text = (
-        f"{found.n_set_aside} of {found.n_set_aside + found.n} homings set aside ({'; '.join(reasons)}). "
-        f"Without {_them(found)} the span is {show(found.span_mm, 'length', system=system, digits=3)}, "
-        f"with {_them(found)} {show(with_them.span_mm, 'length', system=system, digits=3)}."
+        f"{findings.n_set_aside} of {findings.n_set_aside + findings.n} homings set aside ({'; '.join(reasons)}). "
+        f"Without {_them(findings)} the span is {show(findings.span_mm, 'length', system=system, digits=3)}, "
+        f"with {_them(findings)} {show(with_them.span_mm, 'length', system=system, digits=3)}."
     )
     if len(slips) < len(reasons):
         text += " They still count as homings when gross misses are counted"
@@ -59,13 +60,13 @@ def _set_aside(found: Findings, system: System) -> list[Caution]:
     return [Caution("set-aside", text)]
 
 
-def _them(found: Findings) -> str:
-    return "it" if found.n_set_aside == 1 else "them"
+def _them(findings: Findings) -> str:
+    return "it" if findings.n_set_aside == 1 else "them"
 
 
-def _mixed(found: Findings, system: System) -> list[Caution]:
+def _mixed(findings: Findings, system: System) -> list[Caution]:
     """Readings taken under different conditions, taken together."""
-    homings, rows = found.homings, found.counted
+    homings, rows = findings.homings, findings.counted
     cautions = []
     for code, name, column in (
         ("conditions-mixed", "conditions", homings.condition),

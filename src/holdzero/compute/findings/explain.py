@@ -39,27 +39,27 @@ class Explained:
     source: str
 
 
-def explain(found: Findings, *, system: System = "metric") -> tuple[Explained, ...]:
+def explain(findings: Findings, *, system: System = "metric") -> tuple[Explained, ...]:
     """Explain the figures of one candidate, those that matter most first.
 
     Parameters
     ----------
-    found : Findings
+    findings : Findings
     system : {"metric", "inch"}
         Units of the figures in words.
     """
     return tuple(
         Explained(name=name, kind=kind, value=value, sentence=sentence, method=method, source=source)
         for name, kind, value, sentence, method, source in (
-            *_spread(found),
-            *_misses(found),
-            *_plain(found),
-            *(_setup(found) if found.setup else ()),
-            *(_in_time(found.behaviour, system) if found.behaviour else ()),
-            *(_with_speed(found.behaviour, system) if found.behaviour else ()),
-            *(_of_shape(found.behaviour) if found.behaviour else ()),
-            *_moments(found),
-            *_rest(found),
+            *_spread(findings),
+            *_misses(findings),
+            *_plain(findings),
+            *(_setup(findings) if findings.setup else ()),
+            *(_in_time(findings.behaviour, system) if findings.behaviour else ()),
+            *(_with_speed(findings.behaviour, system) if findings.behaviour else ()),
+            *(_of_shape(findings.behaviour) if findings.behaviour else ()),
+            *_moments(findings),
+            *_rest(findings),
         )
     )
 
@@ -67,25 +67,25 @@ def explain(found: Findings, *, system: System = "metric") -> tuple[Explained, .
 _Row = tuple[str, str, Any, str, str, str]
 
 
-def _spread(found: Findings) -> list[_Row]:
-    day = found.between is not None
+def _spread(findings: Findings) -> list[_Row]:
+    day = findings.between is not None
     rows: list[_Row] = [
         (
             "Spread, day to day" if day else "Spread in one set",
             "interval",
-            found.spread,
+            findings.spread,
             "How far homings land from where they usually land: about two of three lie within one spread of it. "
             + ("Switching off and on is in it." if day else "What switching off and on adds is not in it."),
             "Median and 95 % interval of what is believed of it; the steps of the display are taken into account.",
             f"{_METHODS}, sections 1 to 3; {_HANDBOOK}, 7.2.3.1",
         )
     ]
-    if found.between is not None:
+    if findings.between is not None:
         rows += [
             (
                 "within a set",
                 "interval",
-                found.within,
+                findings.within,
                 "The part that shows without switching off: sensor, drive and reading.",
                 "One-way random effects.",
                 f"{_METHODS}, section 3, after G. E. P. Box and G. C. Tiao (1973)",
@@ -93,7 +93,7 @@ def _spread(found: Findings) -> list[_Row]:
             (
                 "between sets",
                 "interval",
-                found.between,
+                findings.between,
                 "The part that comes from switching off and on: another motor angle, another temperature.",
                 "One-way random effects.",
                 f"{_METHODS}, section 3",
@@ -102,8 +102,8 @@ def _spread(found: Findings) -> list[_Row]:
     return rows
 
 
-def _misses(found: Findings) -> list[_Row]:
-    misses = found.misses
+def _misses(findings: Findings) -> list[_Row]:
+    misses = findings.misses
     return [
         (
             "Gross misses",
@@ -124,12 +124,12 @@ def _misses(found: Findings) -> list[_Row]:
     ]
 
 
-def _plain(found: Findings) -> list[_Row]:
+def _plain(findings: Findings) -> list[_Row]:
     rows: list[_Row] = [
         (
             "Span read",
             "length",
-            found.span_mm,
+            findings.span_mm,
             "From the lowest reading to the highest. It grows with every homing: no promise for the next.",
             "Largest less smallest.",
             f"{_HANDBOOK}, 1.3.5.6",
@@ -137,7 +137,7 @@ def _plain(found: Findings) -> list[_Row]:
         (
             "Plain standard deviation",
             "length",
-            found.sd_mm,
+            findings.sd_mm,
             "What a pocket calculator gives for these readings, doubt and display left out.",
             "Root of the squared deviations over n − 1.",
             f"{_HANDBOOK}, 1.3.5.6",
@@ -145,15 +145,15 @@ def _plain(found: Findings) -> list[_Row]:
         (
             "Mean",
             "length",
-            found.mean_mm,
+            findings.mean_mm,
             "Where homings land on average. An offset can take it out; it cannot take out the spread.",
             "Sum over n.",
             f"{_HANDBOOK}, 1.3.5.1",
         ),
     ]
-    figures = found.behaviour and found.behaviour.iso230
+    figures = findings.behaviour and findings.behaviour.iso230
     if figures:
-        towards = found.behaviour.directions if found.behaviour else ()
+        towards = findings.behaviour.directions if findings.behaviour else ()
         named = f", {towards[0]}" if len(towards) > 1 else ""
         rows.append(
             (
@@ -195,8 +195,8 @@ def _plain(found: Findings) -> list[_Row]:
     return rows
 
 
-def _setup(found: Findings) -> list[_Row]:
-    own = found.setup
+def _setup(findings: Findings) -> list[_Row]:
+    own = findings.setup
     if own is None:
         return []
     rows: list[_Row] = [
@@ -223,8 +223,8 @@ def _setup(found: Findings) -> list[_Row]:
     return rows
 
 
-def _in_time(one: Behaviour, system: System) -> list[_Row]:
-    time = one.time
+def _in_time(behaviour: Behaviour, system: System) -> list[_Row]:
+    time = behaviour.time
     rows: list[_Row] = [
         (
             "Steady",
@@ -235,19 +235,22 @@ def _in_time(one: Behaviour, system: System) -> list[_Row]:
             f"{_METHODS}, section 7",
         )
     ]
-    if one.drift_cue is not None:
+    if behaviour.drift_cue is not None:
         rows.append(
             (
                 "Drift-proof spread",
                 "length",
                 time.sd_successive,
-                f"From homing to homing. Within sets it is {one.drift_cue:.2f} times that; well over 1: drift.",
+                (
+                    f"From homing to homing. Within sets it is {behaviour.drift_cue:.2f} times that; well "
+                    "over 1: drift."
+                ),
                 "Root of the mean square of successive differences, over 2.",
                 "J. von Neumann, Ann. Math. Stat. 12 (1941)",
             )
         )
-    if one.per_homing is not None:
-        low, high = sorted(one.per_homing.interval())
+    if behaviour.per_homing is not None:
+        low, high = sorted(behaviour.per_homing.interval())
         rows.append(
             (
                 "Wander",
@@ -258,8 +261,8 @@ def _in_time(one: Behaviour, system: System) -> list[_Row]:
                 f"{_HANDBOOK}, 4.1.4.1; {_METHODS}, section 7",
             )
         )
-    if one.warmth is not None:
-        low, high = sorted(one.warmth.interval())
+    if behaviour.warmth is not None:
+        low, high = sorted(behaviour.warmth.interval())
         rows.append(
             (
                 "With temperature",
@@ -273,10 +276,10 @@ def _in_time(one: Behaviour, system: System) -> list[_Row]:
     return rows
 
 
-def _with_speed(one: Behaviour, system: System) -> list[_Row]:
+def _with_speed(behaviour: Behaviour, system: System) -> list[_Row]:
     rows: list[_Row] = []
-    if one.delay is not None:
-        low, high = sorted(one.delay.interval())
+    if behaviour.delay is not None:
+        low, high = sorted(behaviour.delay.interval())
         rows.append(
             (
                 "Delay",
@@ -287,23 +290,26 @@ def _with_speed(one: Behaviour, system: System) -> list[_Row]:
                 f"{_METHODS}, section 7",
             )
         )
-    if one.jitter is not None:
+    if behaviour.jitter is not None:
         rows.append(
             (
                 "Jitter of the delay",
                 "text",
-                show_interval(one.jitter.jitter.low, one.jitter.jitter.high, "time"),
+                show_interval(behaviour.jitter.jitter.low, behaviour.jitter.jitter.high, "time"),
                 "How much that time varies: this part of the spread shrinks with the creep speed.",
-                f"Scatter at {one.jitter.speeds.size} speeds, variance growing with the square of speed, 95 %.",
+                (
+                    f"Scatter at {behaviour.jitter.speeds.size} speeds, variance growing with the square "
+                    "of speed, 95 %."
+                ),
                 f"{_METHODS}, section 7",
             )
         )
     return rows
 
 
-def _of_shape(one: Behaviour) -> list[_Row]:
-    normality, order = one.scatter.normality, one.runs
-    apart = len(one.scatter.outliers.places)
+def _of_shape(behaviour: Behaviour) -> list[_Row]:
+    normality, order = behaviour.scatter.normality, behaviour.runs
+    apart = len(behaviour.scatter.outliers.places)
     return [
         (
             "Bell curve",
@@ -311,7 +317,7 @@ def _of_shape(one: Behaviour) -> list[_Row]:
             "cannot be seen" if normality is None else "does not fit" if normality.fires else "fits",
             "Whether the scatter looks regular; if not, the verdict goes by heavy tails. "
             + (
-                f"Here: {one.scatter.unseen}"
+                f"Here: {behaviour.scatter.unseen}"
                 if normality is None
                 else f"Statistic {normality.adjusted:.2f}, limit {normality.limit}"
             ),
@@ -337,35 +343,35 @@ def _of_shape(one: Behaviour) -> list[_Row]:
     ]
 
 
-def _moments(found: Findings) -> list[_Row]:
+def _moments(findings: Findings) -> list[_Row]:
     names = {"first-set": "First set", "next-day": "Another day", "first-homing": "First homings"}
     return [
         (
-            names[one.code],
+            names[moment.code],
             "text",
-            "differs" if one.shows else "no different",
-            f"{one.sentence} Chance would do as much with {one.shift.p:.2g}.",
+            "differs" if moment.shows else "no different",
+            f"{moment.sentence} Chance would do as much with {moment.shift.p:.2g}.",
             "Student's t, 1 %.",
             f"{_METHODS}, section 9; {_HANDBOOK}, 1.3.5.3",
         )
-        for one in found.moments
+        for moment in findings.moments
     ]
 
 
-def _rest(found: Findings) -> list[_Row]:
+def _rest(findings: Findings) -> list[_Row]:
     rows: list[_Row] = []
-    if found.lag1 is not None:
+    if findings.lag1 is not None:
         rows.append(
             (
                 "Correlation with the last",
                 "text",
-                f"{found.lag1:.2f}".replace("-", "−"),
+                f"{findings.lag1:.2f}".replace("-", "−"),
                 "Near 0 each homing stands for itself; near 1 they wander, near −1 they take turns.",
                 "Lag 1, about the mean of each set.",
                 f"{_HANDBOOK}, 1.3.5.12",
             )
         )
-    step = found.resolution_mm
+    step = findings.resolution_mm
     rows.append(
         (
             "Display step",
@@ -376,13 +382,13 @@ def _rest(found: Findings) -> list[_Row]:
             f"{_METHODS}, section 2",
         )
     )
-    if found.with_set_aside is not None:
+    if findings.with_set_aside is not None:
         rows += [
-            ("Set aside", "text", str(found.n_set_aside), "Left out of these figures, with a reason.", "", ""),
+            ("Set aside", "text", str(findings.n_set_aside), "Left out of these figures, with a reason.", "", ""),
             (
                 "spread with them",
                 "interval",
-                found.with_set_aside.spread,
+                findings.with_set_aside.spread,
                 "The same figure with the readings that were set aside, so that both stay visible.",
                 "As above.",
                 f"{_METHODS}, sections 1 to 3",

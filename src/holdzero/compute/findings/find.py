@@ -70,7 +70,7 @@ def find_in(
     missed = _misses(series)
     # A sum of differences each rounded on its own walks away by itself: neither drift nor shape shows in it.
     walks = homings.protocol == Protocol.PREVIOUS_RESET
-    found = Findings(
+    findings = Findings(
         sensor=homings.sensor,
         axis=homings.axis,
         side=homings.side,
@@ -108,9 +108,9 @@ def find_in(
         moments=() if walks or scatter.n < 2 else moments(series, system=system),
         sources=scatter.sources,
     )
-    signatures, shape = patterns(found, series, steps, system=system)
-    found = replace(found, signatures=signatures, shape=shape)
-    return replace(found, cautions=doubts(found, system=system))
+    signatures, shape = patterns(findings, series, steps, system=system)
+    findings = replace(findings, signatures=signatures, shape=shape)
+    return replace(findings, cautions=doubts(findings, system=system))
 
 
 def _misses(series: Series) -> Misses:

@@ -130,8 +130,11 @@ def with_elsewhere(trial: Misses, elsewhere: Sequence[MissesElsewhere]) -> Misse
     """Add what was counted outside the trial: by a watch log, in captures."""
     if not elsewhere:
         return trial
-    count, n = trial.count + sum(one.count for one in elsewhere), trial.n + sum(one.n for one in elsewhere)
-    outside = trial.outside + sum(one.outside for one in elsewhere)
+    count, n = (
+        trial.count + sum(misses_elsewhere.count for misses_elsewhere in elsewhere),
+        trial.n + sum(misses_elsewhere.n for misses_elsewhere in elsewhere),
+    )
+    outside = trial.outside + sum(misses_elsewhere.outside for misses_elsewhere in elsewhere)
     return replace(
         trial, count=count, n=n, high_95=upper_limit(count, n), outside=outside, elsewhere=tuple(elsewhere)
     )

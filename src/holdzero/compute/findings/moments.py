@@ -93,9 +93,9 @@ def moments(series: Series, *, system: System = "metric") -> tuple[Moment, ...]:
     values, sets = series.value_mm[counted], series.homings.set_label[counted]
     layout = Layout.read(sets)
     means = layout.means(values)
-    found = []
+    seen_moments = []
     if not series.zeroed_each_set and means.size >= 4:
-        found.append(
+        seen_moments.append(
             _moment(
                 "first-set",
                 "The first set lies {} from the others",
@@ -107,10 +107,12 @@ def moments(series: Series, *, system: System = "metric") -> tuple[Moment, ...]:
         later = _later_days(series.homings.time[counted], layout)
         if later is not None and later.any():
             text = "Sets of later days lie {} from those of the first"
-            found.append(_moment("next-day", text, _against(means[later], means[~later]), _OVERNIGHT, system))
+            seen_moments.append(
+                _moment("next-day", text, _against(means[later], means[~later]), _OVERNIGHT, system)
+            )
     text = "The first homing after power-up lies {} from the others of its set"
-    found.append(_moment("first-homing", text, _first_of_each(values, layout), WARMTH, system))
-    return tuple(moment for moment in found if moment is not None)
+    seen_moments.append(_moment("first-homing", text, _first_of_each(values, layout), WARMTH, system))
+    return tuple(moment for moment in seen_moments if moment is not None)
 
 
 def _moment(code: str, text: str, shift: Difference | None, hunt: Hunt, system: System) -> Moment | None:
@@ -124,14 +126,16 @@ def _moment(code: str, text: str, shift: Difference | None, hunt: Hunt, system: 
     )
 
 
-def _against(some: Floats, rest: Floats) -> Difference | None:
+def _against(readings_there: Floats, rest: Floats) -> Difference | None:
     """Student's t of two groups with a common variance; one of them may be a single value."""
-    df = some.size + rest.size - 2
+    df = readings_there.size + rest.size - 2
     if df < 2:
         return None
-    squares = float(((some - some.mean()) ** 2).sum() + ((rest - rest.mean()) ** 2).sum())
-    error = sqrt(squares / df * (1 / some.size + 1 / rest.size))
-    return _difference(some.mean() - rest.mean(), error, df, far=float(np.abs([*some, *rest]).max()))
+    squares = float(((readings_there - readings_there.mean()) ** 2).sum() + ((rest - rest.mean()) ** 2).sum())
+    error = sqrt(squares / df * (1 / readings_there.size + 1 / rest.size))
+    return _difference(
+        readings_there.mean() - rest.mean(), error, df, far=float(np.abs([*readings_there, *rest]).max())
+    )
 
 
 def _first_of_each(values: Floats, layout: Layout) -> Difference | None:
@@ -163,7 +167,7 @@ def _difference(middle: float, error: float, df: int, *, far: float) -> Differen
 def _later_days(time: NDArray[np.str_], layout: Layout) -> NDArray[np.bool_] | None:
     """Which sets begin on a later day than the first; None where a time does not begin with its date."""
     starts = time[layout.place == 0].tolist()
-    days = [found.group() if (found := _DAY.match(one)) else "" for one in starts]
+    days = [day_match.group() if (day_match := _DAY.match(start)) else "" for start in starts]
     if not all(days):
         return None
     later = np.zeros(layout.size.size, bool)

@@ -29,8 +29,8 @@ def difference(left: Findings, right: Findings) -> Series | None:
         R minus L in the order the right side was read; None if no homing was read on both sides. A pair is
         set aside when either reading was. [mm]
     """
-    there = places(left)
-    rows = [(there[key], j) for key, j in places(right).items() if key in there]
+    right_places = places(left)
+    rows = [(right_places[key], j) for key, j in places(right).items() if key in right_places]
     if not rows:
         return None
     i, j = (np.array(side, dtype=np.intp) for side in zip(*rows, strict=True))
@@ -46,16 +46,16 @@ def difference(left: Findings, right: Findings) -> Series | None:
     return Series(homings, without_dust(right.value_mm[j] - left.value_mm[i]), steps)
 
 
-def _step(found: Findings) -> float | None:
-    return found.homings.resolution_mm
+def _step(findings: Findings) -> float | None:
+    return findings.homings.resolution_mm
 
 
-def places(found: Findings) -> dict[Key, int]:
+def places(findings: Findings) -> dict[Key, int]:
     """Where each homing stands, by set, number and which of that number it is: one used twice pairs in order."""
     seen: dict[tuple[str, int], int] = {}
     places: dict[Key, int] = {}
-    rows = np.flatnonzero(np.isfinite(found.value_mm))
-    labels, numbers = found.homings.set_label[rows].tolist(), found.homings.homing[rows].tolist()
+    rows = np.flatnonzero(np.isfinite(findings.value_mm))
+    labels, numbers = findings.homings.set_label[rows].tolist(), findings.homings.homing[rows].tolist()
     for row, label, number in zip(rows.tolist(), labels, numbers, strict=True):
         times = seen.get((label, number), 0)
         seen[label, number] = times + 1

@@ -44,13 +44,13 @@ def drive_steps(axis: "Axis") -> dict[str, float]:
 
 
 def patterns(
-    found: Findings, series: Series, steps: Mapping[str, float] | None, *, system: System = "metric"
+    findings: Findings, series: Series, steps: Mapping[str, float] | None, *, system: System = "metric"
 ) -> tuple[tuple[Signature, ...], str]:
     """Look for patterns among the homings that count.
 
     Parameters
     ----------
-    found : Findings
+    findings : Findings
         Without its signatures.
     series : Series
         The homings themselves.
@@ -66,17 +66,17 @@ def patterns(
     shape : str
         "regular", "odd", or "unknown" where the homings cannot show it.
     """
-    homings, counted, behaviour = found.homings, found.counted, found.behaviour
+    homings, counted, behaviour = findings.homings, findings.counted, findings.behaviour
     if behaviour is None:
-        return _protocol(found, series), "unknown"
+        return _protocol(findings, series), "unknown"
     speeds, temperatures = (
-        None if found.all_alike else changing(column[counted])
+        None if findings.all_alike else changing(column[counted])
         for column in (homings.speed_mm_s, homings.temperature_degc)
     )
     fired = signatures(
-        found.value_mm[counted],
+        findings.value_mm[counted],
         homings.set_label[counted],
-        resolution=found.rounding_mm,
+        resolution=findings.rounding_mm,
         steps=steps,
         speeds=speeds,
         temperatures=temperatures,
@@ -85,51 +85,53 @@ def patterns(
         scatter=behaviour.scatter,
         system=system,
     )
-    if found.side == "difference":  # two displays: each side's own says how coarse it is
+    if findings.side == "difference":  # two displays: each side's own says how coarse it is
         fired = tuple(signature for signature in fired if signature.code != "coarse")
-    codes = {one.code for one in fired}
-    told = [moment for moment in found.moments if moment.shows]
-    fired += tuple(one.signature() for one in told if not codes.intersection(_SAME_EVENT.get(one.code, _OF_SETS)))
-    fired = _by_first_set(fired, found, system)
-    odd = any(one.lowers == "heavy" for signature in fired for one in (signature, *signature.explains))
+    codes = {signature.code for signature in fired}
+    moments = [moment for moment in findings.moments if moment.shows]
+    fired += tuple(
+        moment.signature() for moment in moments if not codes.intersection(_SAME_EVENT.get(moment.code, _OF_SETS))
+    )
+    fired = _by_first_set(fired, findings, system)
+    odd = any(explained.lowers == "heavy" for signature in fired for explained in (signature, *signature.explains))
     seen = behaviour.scatter.normality is not None
-    return (*fired, *_protocol(found, series)), "odd" if odd else "regular" if seen else "unknown"
+    return (*fired, *_protocol(findings, series)), "odd" if odd else "regular" if seen else "unknown"
 
 
-def _by_first_set(fired: tuple[Signature, ...], found: Findings, system: System) -> tuple[Signature, ...]:
+def _by_first_set(fired: tuple[Signature, ...], findings: Findings, system: System) -> tuple[Signature, ...]:
     """A first set that lies elsewhere, in place of the two places that the later sets do not show.
 
     What settles once is in the spread from day to day; no bell curve holds it, so the heavy figure decides.
     """
-    by_code = {one.code: one for one in fired}
+    by_code = {signature.code: signature for signature in fired}
     first, places = by_code.get("first-set"), by_code.get("two-places")
     if first is None or places is None:
         return fired
-    sets = found.homings.set_label[found.counted]
-    values, sets = found.value_mm[found.counted][sets != sets[0]], sets[sets != sets[0]]
-    if two_places(Drawn.like(values, sets, resolution=found.rounding_mm), system=system):
+    sets = findings.homings.set_label[findings.counted]
+    values, sets = findings.value_mm[findings.counted][sets != sets[0]], sets[sets != sets[0]]
+    if two_places(Drawn.like(values, sets, resolution=findings.rounding_mm), system=system):
         return fired
     named = first.in_place_of([places], lowers="heavy")
-    return tuple(named if one is places else one for one in fired if one is not first)
+    return tuple(named if signature is places else signature for signature in fired if signature is not first)
 
 
-def _protocol(found: Findings, series: Series) -> tuple[Signature, ...]:
+def _protocol(findings: Findings, series: Series) -> tuple[Signature, ...]:
     """Readings that contradict the way they are said to have been taken."""
-    if found.side == "difference" or found.n < _FEWEST:
+    if findings.side == "difference" or findings.n < _FEWEST:
         return ()
-    declared = found.homings.protocol
-    readings = series.as_read(found.counted & (np.cumsum(found.counted) <= _ENOUGH))
-    doubt = wrong_protocol(readings, declared=declared, resolution=found.rounding_mm)
+    declared = findings.homings.protocol
+    readings = series.as_read(findings.counted & (np.cumsum(findings.counted) <= _ENOUGH))
+    doubt = wrong_protocol(readings, declared=declared, resolution=findings.rounding_mm)
     if doubt.looks_like is None:
         return ()
-    seen, said = "differences from the homing before", "deviations from one zero"
+    seen, noun = "differences from the homing before", "deviations from one zero"
     cause = "the display was zeroed after every homing"
     if doubt.looks_like == "deviations":
-        seen, said, cause = said, seen, "the display was zeroed once only"
+        seen, noun, cause = noun, seen, "the display was zeroed once only"
     return (
         Signature(
             code="wrong-protocol",
-            sentence=f"The readings are said to be {said}, but they look like {seen}: ask whoever took them.",
+            sentence=f"The readings are said to be {noun}, but they look like {seen}: ask whoever took them.",
             statistic=doubt.delta,
             threshold=_LIMIT[doubt.looks_like],
             false_alarm_rate=0.022,

@@ -96,20 +96,20 @@ class Scatter:
         differences = series.as_read(rows)
         if not differences or not (series.rounding_mm or any(d.any() for d in differences)):
             return replace(self, sd=nan, cautions=(NO_STEP,))
-        found = spread_of_differences(differences, resolution=series.rounding_mm)
+        spread = spread_of_differences(differences, resolution=series.rounding_mm)
         walks = (_WALKS,) if series.rounding_mm else ()
-        interval = Interval(found.sigma, found.low, found.high)
+        interval = Interval(spread.sigma, spread.low, spread.high)
         return replace(
             self,
-            sd=found.sd,
-            within_sd=found.sd,
+            sd=spread.sd,
+            within_sd=spread.sd,
             spread=interval,
             within=interval,
-            posterior=found.posterior,
-            within_posterior=found.posterior,
-            all_alike=found.all_alike,
-            sources=found.sources,
-            cautions=(*found.cautions, *walks),
+            posterior=spread.posterior,
+            within_posterior=spread.posterior,
+            all_alike=spread.all_alike,
+            sources=spread.sources,
+            cautions=(*spread.cautions, *walks),
         )
 
 
@@ -125,9 +125,9 @@ def _two_displays(sets: list[Floats], sd: float, series: Series) -> SetsSpread:
     0.75 r there is an upper limit only, with the rounding of one display taken out. Simulated coverage:
     docs/methods.md, section 4.
     """
-    coarser, both = max(series.steps_mm), series.rounding_mm
+    coarser, steps = max(series.steps_mm), series.rounding_mm
     shared = not series.zeroed_each_set
-    wandering = spread_of_sets(sets, resolution=both, shared_zero=shared)
+    wandering = spread_of_sets(sets, resolution=steps, shared_zero=shared)
     if sd >= coarser or wandering.all_alike:
         return wandering
     still = spread_of_sets(sets, resolution=coarser, shared_zero=shared)
@@ -149,8 +149,8 @@ def _two_displays(sets: list[Floats], sd: float, series: Series) -> SetsSpread:
     )
 
 
-def _mean(one: Posterior, other: Posterior) -> Posterior:
+def _mean(left_posterior: Posterior, right_posterior: Posterior) -> Posterior:
     """Either belief, as likely as the other."""
-    value = np.concatenate([one.value, other.value])
+    value = np.concatenate([left_posterior.value, right_posterior.value])
     order = np.argsort(value, kind="stable")
-    return Posterior(value[order], np.concatenate([one.weight, other.weight])[order] / 2)
+    return Posterior(value[order], np.concatenate([left_posterior.weight, right_posterior.weight])[order] / 2)

@@ -45,14 +45,16 @@ class Series:
         rows = np.flatnonzero(~homings.repeat & np.isfinite(homings.deviation_mm))
         # Differences rounded one by one add up to a walk: good to look at, and `scatter` does not use it.
         protocol = Protocol.PREVIOUS if homings.protocol == Protocol.PREVIOUS_RESET else homings.protocol
-        found = positions(homings.deviation_mm[rows], protocol=protocol, sets=homings.set_label[rows])
+        placed = positions(homings.deviation_mm[rows], protocol=protocol, sets=homings.set_label[rows])
         value = np.full(homings.deviation_mm.shape, nan)
-        read = found.reading >= 0
+        read = placed.reading >= 0
         summed = protocol == Protocol.PREVIOUS
-        value[rows[found.reading[read]]] = without_dust(found.value[read]) if summed else found.value[read]
+        value[rows[placed.reading[read]]] = without_dust(placed.value[read]) if summed else placed.value[read]
         if read.all():
             return cls(homings, value, step)
-        before = np.sort(rows[found.reading[np.flatnonzero(~read) + 1]])  # the first reading of its set follows it
+        before = np.sort(
+            rows[placed.reading[np.flatnonzero(~read) + 1]]
+        )  # the first reading of its set follows it
         order = np.insert(np.arange(value.size), before, -1)
         new = order < 0
         order[new] = before

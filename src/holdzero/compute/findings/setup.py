@@ -82,21 +82,21 @@ def setup(
     groups = _of_one_place(series)
     if not groups:
         return None
-    found = pooled_spread(groups, resolution=series.rounding_mm)
+    pooled = pooled_spread(groups, resolution=series.rounding_mm)
     homing = share = None
-    if found.sigma is not None and spread.middle is not None and belief is not None:
-        homing = without(belief, found.posterior)
-        share = min(1.0, (found.sigma / spread.middle) ** 2)
+    if pooled.sigma is not None and spread.middle is not None and belief is not None:
+        homing = without(belief, pooled.posterior)
+        share = min(1.0, (pooled.sigma / spread.middle) ** 2)
     sets_it = homing is not None and share is not None and (share > LARGE or homing.low == 0)
     return Setup(
         n=sum(group.size for group in groups),
         places=len(groups),
-        sd_mm=found.sd,
-        spread=Interval(found.sigma, found.low, found.high),
+        sd_mm=pooled.sd,
+        spread=Interval(pooled.sigma, pooled.low, pooled.high),
         homing=homing,
         share=share,
         sets_the_figure=sets_it,
-        sentence=_answer(found, spread, homing, sets_it, system),
+        sentence=_answer(pooled, spread, homing, sets_it, system),
     )
 
 
@@ -131,23 +131,23 @@ def _of_one_place(series: Series) -> list[Floats]:
     return [group for group in readings if group.size > 1]
 
 
-def _answer(found: Spread, spread: Interval, homing: Interval | None, sets_it: bool, system: System) -> str:
+def _answer(pooled: Spread, spread: Interval, homing: Interval | None, sets_it: bool, system: System) -> str:
     def length(mm: float) -> str:  # each with digits of its own: a small one is not 0 beside a large one
         return show(mm, "length", system=system, digits=2)
 
-    if found.sigma is None:
-        if not np.isfinite(found.high):
+    if pooled.sigma is None:
+        if not np.isfinite(pooled.high):
             return (
                 "Read again without homing, every reading was the same, and the step of the display is not said."
             )
-        alike = "every reading came back the same: " if found.all_alike else ""
-        less = "less than" if found.all_alike else "at most"
+        alike = "every reading came back the same: " if pooled.all_alike else ""
+        less = "less than" if pooled.all_alike else "at most"
         homings = f"{length(spread.middle)}" if spread.middle is not None else f"at most {length(spread.high)}"
         return (
-            f"Read again without homing, {alike}the set-up scatters by {less} {length(found.high)}, "
+            f"Read again without homing, {alike}the set-up scatters by {less} {length(pooled.high)}, "
             f"the homings by {homings}."
         )
-    own = length(found.sigma)
+    own = length(pooled.sigma)
     if homing is None or spread.middle is None or homing.middle is None:
         return f"Read again without homing, the set-up scatters by {own}."
     if sets_it:

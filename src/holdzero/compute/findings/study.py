@@ -43,19 +43,23 @@ def study(
     findings: list[Findings] = []
     steps = {axis.name: drive_steps(axis) for axis in axes}
     for homings in readings.groups:
-        elsewhere = [one for one in more_misses if _is_of(one, homings)]
-        found = find(homings, steps=steps.get(homings.axis), elsewhere=elsewhere, system=system)
-        findings.append(found)
-        other = {"L": "R", "R": "L"}.get(found.side)
+        elsewhere = [elsewhere_misses for elsewhere_misses in more_misses if _is_of(elsewhere_misses, homings)]
+        of_series = find(homings, steps=steps.get(homings.axis), elsewhere=elsewhere, system=system)
+        findings.append(of_series)
+        opposite_side = {"L": "R", "R": "L"}.get(of_series.side)
         for mate in findings[:-1]:
-            if (mate.sensor, mate.axis, mate.side) == (found.sensor, found.axis, other):
-                left, right = (mate, found) if found.side == "R" else (found, mate)
+            if (mate.sensor, mate.axis, mate.side) == (of_series.sensor, of_series.axis, opposite_side):
+                left, right = (mate, of_series) if of_series.side == "R" else (of_series, mate)
                 pairs = difference(left, right)
                 findings += [find_in(pairs, steps.get(homings.axis), system=system)] if pairs else []
                 break
     return Study(findings=tuple(findings), notes=readings.notes, digest=readings.digest)
 
 
-def _is_of(one: MissesElsewhere, homings: Homings) -> bool:
-    mine = (homings.sensor, homings.axis, homings.side)
-    return one.sensor == mine[0] and one.axis in ("", mine[1]) and one.side in ("", mine[2])
+def _is_of(misses_elsewhere: MissesElsewhere, homings: Homings) -> bool:
+    home_key = (homings.sensor, homings.axis, homings.side)
+    return (
+        misses_elsewhere.sensor == home_key[0]
+        and misses_elsewhere.axis in ("", home_key[1])
+        and misses_elsewhere.side in ("", home_key[2])
+    )

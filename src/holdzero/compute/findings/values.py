@@ -59,8 +59,8 @@ class Misses:
             "high_95": self.high_95,
             "outside": self.outside,
             "apart": self.apart,
-            "elsewhere_count": sum(one.count for one in self.elsewhere),
-            "elsewhere_n": sum(one.n for one in self.elsewhere),
+            "elsewhere_count": sum(misses_elsewhere.count for misses_elsewhere in self.elsewhere),
+            "elsewhere_n": sum(misses_elsewhere.n for misses_elsewhere in self.elsewhere),
         }
 
 
@@ -152,7 +152,7 @@ class Study:
 
     def of(self, sensor: str, axis: str, side: str) -> Findings | None:
         """Return the findings of one sensor, axis and side, or None."""
-        for found in self.findings:
-            if (found.sensor, found.axis, found.side) == (sensor, axis, side):
-                return found
+        for findings in self.findings:
+            if (findings.sensor, findings.axis, findings.side) == (sensor, axis, side):
+                return findings
         return None

@@ -46,7 +46,12 @@ def checklist(
     """
     return (
         *_before_motion(machine),
-        *(test for axis in machine.axes for one in wired[axis.name] for test in _broken(axis, one)),
+        *(
+            test
+            for axis in machine.axes
+            for terminal_list in wired[axis.name]
+            for test in _broken(axis, terminal_list)
+        ),
         *_other_wires(any(wired.values())),
         *(test for axis in machine.axes for test in _slow(axis, solved[axis.name], system)),
         *(test for axis in machine.axes for test in _fast(axis, solved[axis.name], system)),
@@ -89,8 +94,8 @@ def _before_motion(machine: Machine) -> Iterator[Test]:
 
 def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
     """One test a wire of a circuit, and one a plug, with what the fault table says of it."""
-    for number, one in enumerate(one for one in wired.breaks if not one.harms):
-        wire, _, way = one.what.partition(": ")
+    for number, wire_break in enumerate(wire_break for wire_break in wired.breaks if not wire_break.harms):
+        wire, _, way = wire_break.what.partition(": ")
         at = way.partition(" ")[0]
         yield Test(
             stage=f"{BREAK}: {wired.name}",
@@ -99,17 +104,17 @@ def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
             do=f"Open {way}, re-power, look at the input."
             if way
             else "Pull the plug, re-power, look at the input.",
-            expect=one.text if one.shows else f"{one.text} {HIDES}",
+            expect=wire_break.text if wire_break.shows else f"{wire_break.text} {HIDES}",
             guard=UNPOWERED if number == 0 else "",
         )
 
 
 def _other_wires(some_are_solved: bool) -> Iterator[Test]:
-    which = "one wire of one switch that is not listed above" if some_are_solved else "one wire of one switch"
+    text = "one wire of one switch that is not listed above" if some_are_solved else "one wire of one switch"
     yield Test(
         stage=f"{BREAK}: every other switch" if some_are_solved else STILL,
         name="Wire break, every other switch" if some_are_solved else "Wire break",
-        do=f"Unplugged, open {which}; re-power. Once for each wire, then with the whole plug off.",
+        do=f"Unplugged, open {text}; re-power. Once for each wire, then with the whole plug off.",
         expect="The controller refuses to move or to home. A wire that changes nothing hides a crash: rewire it.",
         blanks=("wires that hide",),
         guard=UNPOWERED,

@@ -103,11 +103,11 @@ class Checklist:
         beside = f" {_tests(len(away))} not apply." if away else ""
         if self.passed:
             return f"All tests done, and all came out as they have to.{beside}"
-        said = f"{len(done)} of {len(self.tests) - len(away)} tests done"
+        text = f"{len(done)} of {len(self.tests) - len(away)} tests done"
         if failed:
             more = f" and {len(failed) - 1} more" if len(failed) > 1 else ""
-            return f"{said}; “{failed[0].title}”{more} failed: put that right first.{beside}"
-        return f"{said}; next is “{upcoming.title}”.{beside}" if upcoming else f"{said}.{beside}"
+            return f"{text}; “{failed[0].title}”{more} failed: put that right first.{beside}"
+        return f"{text}; next is “{upcoming.title}”.{beside}" if upcoming else f"{text}.{beside}"
 
     def as_json(self) -> dict[str, Any]:
         """Return every test with how it stands and all that was written down."""
@@ -143,19 +143,19 @@ def read_entries(text: str, *, where: str = "") -> tuple[Entry, ...]:
     '0.3 s'
     """
     written = read_toml(text, where=where, kind="checklist").get("check", [])
-    if not isinstance(written, list) or not all(isinstance(one, Mapping) for one in written):
+    if not isinstance(written, list) or not all(isinstance(entry, Mapping) for entry in written):
         raise InputError(
             where=dotted(where, "check"),
             found=quoted(written),
             need="tables [[check]]",
             do="begin each entry with a line [[check]]",
         )
-    return tuple(_entry(one, dotted(where, f"check {number}")) for number, one in enumerate(written, 1))
+    return tuple(_entry(entry, dotted(where, f"check {number}")) for number, entry in enumerate(written, 1))
 
 
 def _entry(written: Mapping[str, Any], where: str) -> Entry:
-    given = {name: str(written.get(name, "")) for name in ("item", "measured", "note", "by", "day")}
-    outcome = next((one for one in OUTCOMES if one == written.get("outcome")), None)
+    row = {name: str(written.get(name, "")) for name in ("item", "measured", "note", "by", "day")}
+    outcome = next((outcome for outcome in OUTCOMES if outcome == written.get("outcome")), None)
     if outcome is None:
         raise InputError(
             where=dotted(where, "outcome"),
@@ -163,7 +163,7 @@ def _entry(written: Mapping[str, Any], where: str) -> Entry:
             need=f"one of {', '.join(OUTCOMES)}",
             do="say what came of the test",
         )
-    return Entry(outcome=outcome, **given)
+    return Entry(outcome=outcome, **row)
 
 
 def _tests(count: int) -> str:

@@ -74,33 +74,35 @@ def install_sheet(
     ----------
     CiA 402 and IEC 61800-7-201 for the words.
     """
-    solved = {one.name: travel(one, system=system) for one in machine.axes}
-    first = [one.name for one in machine.axes if one.moving.gravity is not None]
+    solved = {axis.name: travel(axis, system=system) for axis in machine.axes}
+    first = [axis.name for axis in machine.axes if axis.moving.gravity is not None]
     of_axis = _by_axis(circuits, machine, axis)
-    wired = {name: tuple(listed for _, listed in found if listed) for name, found in of_axis.items()}
+    wired = {
+        name: tuple(listed for _, listed in wired_circuits if listed) for name, wired_circuits in of_axis.items()
+    }
     sheets = tuple(
         AxisSheet(
-            one.name,
+            candidate_axis.name,
             tuple(
                 _settings(
-                    one,
-                    solved[one.name],
-                    sensor if axis in ("", one.name) else None,
-                    of_axis[one.name],
-                    squared if one.motors == 2 else None,
+                    candidate_axis,
+                    solved[candidate_axis.name],
+                    sensor if axis in ("", candidate_axis.name) else None,
+                    of_axis[candidate_axis.name],
+                    squared if candidate_axis.motors == 2 else None,
                     system,
                 )
             ),
-            wired[one.name],
+            wired[candidate_axis.name],
         )
-        for one in machine.axes
+        for candidate_axis in machine.axes
     )
     cautions = [TRY_FIRST, SWITCH_OFF]
     for result in solved.values():
         cautions += [*result.cautions, *(caution for check in result.checks for caution in check.cautions)]
     return InstallSheet(
         machine=machine.name,
-        order=(*first, *(one.name for one in machine.axes if one.name not in first)),
+        order=(*first, *(axis.name for axis in machine.axes if axis.name not in first)),
         order_note=NEVER_FALLING_FIRST,
         axes=sheets,
         tests=checklist(machine, solved, wired=wired, squared=squared, system=system),
@@ -114,17 +116,21 @@ def _by_axis(circuits: Sequence[Assessment], machine: Machine, axis: str) -> dic
 
     An axis that a circuit does not state is the one its name begins with, else `axis`, else the first.
     """
-    names = [one.name for one in machine.axes]
-    found: dict[str, list[Wired]] = {name: [] for name in names}
-    called = [one.name for one in circuits]
-    for number, one in enumerate(circuits, 1):
-        stated = one.circuit.axis if one.circuit else ""
-        begins = one.name.partition(" ")[0]
+    names = [axis.name for axis in machine.axes]
+    wired_by_axis: dict[str, list[Wired]] = {name: [] for name in names}
+    called = [circuit.name for circuit in circuits]
+    for number, circuit in enumerate(circuits, 1):
+        stated = circuit.circuit.axis if circuit.circuit else ""
+        begins = circuit.name.partition(" ")[0]
         own = next((name for name in (stated, begins, axis) if name in names), names[0])
-        name = one.name if one.name and called.count(one.name) == 1 else f"{one.name or 'circuit'} {number}"
-        listed = terminal_list(one)
-        found[own].append((replace(one, name=name), replace(listed, name=name) if listed else None))
-    return found
+        name = (
+            circuit.name
+            if circuit.name and called.count(circuit.name) == 1
+            else f"{circuit.name or 'circuit'} {number}"
+        )
+        listed = terminal_list(circuit)
+        wired_by_axis[own].append((replace(circuit, name=name), replace(listed, name=name) if listed else None))
+    return wired_by_axis
 
 
 def _settings(
@@ -143,22 +149,22 @@ def _settings(
 
 def _checked(solved: Travel, *names: str) -> tuple[bool | None, str]:
     """Whether the checks behind a setting fit, and what they say: what fails first."""
-    found = [check for check in solved.checks if check.check in names and check.ok is not None]
-    failing = [check for check in found if check.ok is False]
+    checks = [check for check in solved.checks if check.check in names and check.ok is not None]
+    failing = [check for check in checks if check.ok is False]
     if failing:
         return False, " ".join(f"{check.why} {check.do}".strip() for check in failing)
-    return (True if found else None), ""
+    return (True if checks else None), ""
 
 
 def _places(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
-    both = " Both sides alike." if axis.motors == 2 else ""
+    sides_note = " Both sides alike." if axis.motors == 2 else ""
     yield Setting(
         group=PLACES,
         name="Hard stop at the homing end",
         value=0.0,
         kind="length",
         text="(all places count from here, into the work)",
-        note=f"Firm, and reached before anything else touches.{both}",
+        note=f"Firm, and reached before anything else touches.{sides_note}",
         origin="definition",
     )
     shared = axis.places.limit_switch == "shared"
@@ -193,7 +199,7 @@ def _places(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:
         word=vocabulary.HOME_SWITCH,
         origin=FROM_FILE,
         ok=ok,
-        note=why or both.strip(),
+        note=why or sides_note.strip(),
     )
     ok, why = _checked(solved, "flag_home", "flag_dwell")
     yield Setting(

@@ -148,7 +148,7 @@ class AxisSheet:
     def groups(self) -> dict[str, tuple[Setting, ...]]:
         """Settings by part of the job, in order."""
         names = dict.fromkeys(setting.group for setting in self.settings)
-        return {name: tuple(one for one in self.settings if one.group == name) for name in names}
+        return {name: tuple(setting for setting in self.settings if setting.group == name) for name in names}
 
     @property
     def failing(self) -> tuple[Setting, ...]:
@@ -219,7 +219,9 @@ class InstallSheet:
             "order": list(self.order),
             "order_note": self.order_note,
             "axes": {sheet.axis: [setting.as_json() for setting in sheet.settings] for sheet in self.axes},
-            "wiring": {sheet.axis: [one.as_json() for one in sheet.wired] for sheet in self.axes},
+            "wiring": {
+                sheet.axis: [terminal_list.as_json() for terminal_list in sheet.wired] for sheet in self.axes
+            },
             "tests": [test.as_json() for test in self.tests],
             "cautions": [caution.as_json() for caution in self.cautions],
         }

@@ -43,8 +43,8 @@ class HomingWay:
         a = self.brake_mm_s2
         v = min(approach_mm_s, sqrt(2 * a * self.distance_mm))
         back = v * self.delay_s + v * v / (2 * a) + self.beyond_mm
-        there = self.distance_mm / v + v / (2 * a) + self.delay_s + v / a
-        return there + back / self.back_off_mm_s + self.beyond_mm / self.creep_mm_s
+        time_to_switch_s = self.distance_mm / v + v / (2 * a) + self.delay_s + v / a
+        return time_to_switch_s + back / self.back_off_mm_s + self.beyond_mm / self.creep_mm_s
 
     def best_approach_mm_s(self, *, at_most_mm_s: float = float("inf")) -> float:
         """Approach speed of the shortest homing, where other limits allow it. [mm/s]

@@ -58,8 +58,8 @@ def asked_before_holds(groups: Sequence[Homings]) -> tuple[Ask, ...]:
     """
     tried = [[group for group in groups if group.sensor == name] for name in {group.sensor for group in groups}]
     repeats = sum(int(group.repeat.sum()) for group in groups)
-    sets = min((max(_power_ups(group) for group in one) for one in tried), default=0)
-    ways = [_time_between(one) for one in tried if any(group.counted.any() for group in one)]
+    sets = min((max(_power_ups(group) for group in homings) for homings in tried), default=0)
+    ways = [_time_between(homings) for homings in tried if any(group.counted.any() for group in homings)]
     nights = [way for way in ways if way is not None]
     known = len(nights) == len(ways)
     return (

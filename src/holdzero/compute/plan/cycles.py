@@ -24,7 +24,7 @@ class Reach:
     low_mm: float
     high_mm: float
 
-    def checked(self, place_mm: float, *, what: str) -> float:
+    def checked(self, place_mm: float, *, place_words: str) -> float:
         """Return a place inside the travel.
 
         Raises
@@ -35,7 +35,7 @@ class Reach:
         if not self.low_mm <= place_mm <= self.high_mm:
             raise InputError(
                 where=f"axis {self.axis}",
-                found=f"{what} at {place_mm:g} mm",
+                found=f"{place_words} at {place_mm:g} mm",
                 need=f"a place inside the stated travel, {self.low_mm:g} mm to {self.high_mm:g} mm",
                 do="correct that place or the travel; nothing was written",
             )
@@ -149,12 +149,12 @@ def away_and_back(
         raise InputError(
             where="motion program", found=f"a wait of {settle_s:g} s", need="0 s to 600 s", do="correct the wait"
         )
-    reach.checked(home_mm, what="home")
+    reach.checked(home_mm, place_words="home")
     way = 1 if reach.high_mm - home_mm >= home_mm - reach.low_mm else -1
     room_mm = (reach.high_mm if way > 0 else reach.low_mm) - home_mm
     far = farthest_mm if farthest_mm is not None else min(200.0, abs(room_mm))
-    for place, what in ((nearest_mm, "the nearest start"), (far, "the farthest start")):
-        reach.checked(home_mm + way * place, what=what)
+    for place, text in ((nearest_mm, "the nearest start"), (far, "the farthest start")):
+        reach.checked(home_mm + way * place, place_words=text)
     if far <= nearest_mm:
         raise InputError(
             where=f"axis {reach.axis}",
@@ -170,7 +170,7 @@ def away_and_back(
                 need="the travel of Z" if reach.axis != "Z" else "no height",
                 do="state the travel of Z" if reach.axis != "Z" else "leave it out",
             )
-        height_reach.checked(height_mm, what="the dry-run height")
+        height_reach.checked(height_mm, place_words="the dry-run height")
     rng = np.random.default_rng((seed, set_number))
     parts = (rng.permutation(homings) + rng.random(homings)) / homings
     starts = [home_mm + way * (nearest_mm + part * (far - nearest_mm)) for part in parts.tolist()]
@@ -193,7 +193,7 @@ def motion_set(
     homings: int,
     set_number: int,
     seed: int,
-    given: Mapping[str, str | None],
+    stated: Mapping[str, str | None],
     unit: str = "mm",
 ) -> Cycles:
     """Place the starts of a set from what a person wrote.
@@ -204,7 +204,7 @@ def motion_set(
         Axis word.
     homings, set_number, seed : int
         As in `away_and_back`.
-    given : mapping
+    stated : mapping
         "reach" and, where given, "home_at", "nearest", "farthest", "feed", "height", "z_reach".
     unit : str
         Unit of length that a bare number takes.
@@ -216,11 +216,11 @@ def motion_set(
     """
 
     def length(name: str) -> float | None:
-        text = given.get(name)
+        text = stated.get(name)
         return read(text, "length", unit=unit, where=name.replace("_", " ")) if text else None
 
     def travel(name: str, of: str) -> Reach | None:
-        text = given.get(name)
+        text = stated.get(name)
         if not text:
             return None
         low, high = read_range(text, "length", unit=unit, where=name.replace("_", " "))
@@ -234,7 +234,7 @@ def motion_set(
             need="the stated travel in machine coordinates",
             do='state it as the controller shows it after homing, e.g. "0 mm to 1290 mm"',
         )
-    nearest, feed = length("nearest"), given.get("feed")
+    nearest, feed = length("nearest"), stated.get("feed")
     return away_and_back(
         reach=reach,
         home_mm=length("home_at") or 0.0,

@@ -147,31 +147,33 @@ def change(before: Rate, after: Rate, *, confidence: float = 0.95) -> Change:
     >>> change(rate(trips=2, hours=1), rate(trips=0, hours=1)).sentence
     'Cannot tell yet: watch 5.4 h after the change; none in that time would show that it helped.'
     """
-    both, x = before.trips + after.trips, after.trips
+    trips, x = before.trips + after.trips, after.trips
     share = after.hours / (before.hours + after.hours)
     tail = (1 - confidence) / 2
-    low = float(betaincinv(x, both - x + 1, tail)) if x else 0.0
-    high = float(betaincinv(x + 1, both - x, 1 - tail)) if x < both else 1.0
+    low = float(betaincinv(x, trips - x + 1, tail)) if x else 0.0
+    high = float(betaincinv(x + 1, trips - x, 1 - tail)) if x < trips else 1.0
     odds = before.hours / after.hours
     ratio_low = low / (1 - low) * odds if low < 1 else inf
     ratio_high = high / (1 - high) * odds if high < 1 else inf
-    under, over = float(bdtr(x, both, share)), float(bdtrc(x - 1, both, share)) if x else 1.0
+    under, over = float(bdtr(x, trips, share)), float(bdtrc(x - 1, trips, share)) if x else 1.0
     p = min(1.0, 2 * min(under, over))
     helped = True if ratio_high < 1 else False if ratio_low > 1 else None
     if helped:
-        said = f"That helped: after it at most {ratio_high:.2f} times as many false trips (95 %)."
+        verdict_words = f"That helped: after it at most {ratio_high:.2f} times as many false trips (95 %)."
     elif helped is False:
-        said = f"That made it worse: after it at least {ratio_low:.2f} times as many false trips (95 %)."
+        verdict_words = f"That made it worse: after it at least {ratio_low:.2f} times as many false trips (95 %)."
     elif before.trips == 0:
-        said = "Cannot tell: nothing tripped before the change. Watch the first condition until something does."
+        verdict_words = (
+            "Cannot tell: nothing tripped before the change. Watch the first condition until something does."
+        )
     elif x == 0:
         hours = _quiet_hours(before, tail)
-        said = (
+        verdict_words = (
             f"Cannot tell yet: watch {hours:.1f} h after the change; none in that time would show that it helped."
         )
     else:
-        said = "Cannot tell yet: count longer under both conditions."
-    return Change(ratio_low=ratio_low, ratio_high=ratio_high, p=p, helped=helped, sentence=said)
+        verdict_words = "Cannot tell yet: count longer under both conditions."
+    return Change(ratio_low=ratio_low, ratio_high=ratio_high, p=p, helped=helped, sentence=verdict_words)
 
 
 def _quiet_hours(before: Rate, tail: float) -> float:
@@ -286,19 +288,19 @@ class Line:
             return f"Fewer than {against}: at most {ratio.ratio_high:.2f} times as many (95 %)."
         if ratio.helped is False:
             cause = self.condition.says.partition(_MORE)[2]
-            said = f"More than {against}: at least {ratio.ratio_low:.2f} times as many (95 %)."
-            return f"{said} Points to {cause}" if cause else said
+            text = f"More than {against}: at least {ratio.ratio_low:.2f} times as many (95 %)."
+            return f"{text} Points to {cause}" if cause else text
         return f"Against {against}: {ratio.sentence[:1].lower()}{ratio.sentence[1:]}"
 
     def as_json(self) -> dict[str, Any]:
         """Return the figures; a ratio without an upper end is null."""
-        found: dict[str, Any] = {"condition": self.condition.name, "against": self.condition.against or None}
-        found |= self.rate.as_json() if self.rate else {}
+        record: dict[str, Any] = {"condition": self.condition.name, "against": self.condition.against or None}
+        record |= self.rate.as_json() if self.rate else {}
         if self.change:
             high = self.change.ratio_high
-            found |= {"ratio_low": self.change.ratio_low, "ratio_high": high if isfinite(high) else None}
-            found |= {"p": self.change.p, "helped": self.change.helped, "said": self.said}
-        return found
+            record |= {"ratio_low": self.change.ratio_low, "ratio_high": high if isfinite(high) else None}
+            record |= {"p": self.change.p, "helped": self.change.helped, "said": self.said}
+        return record
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,12 +326,12 @@ class Hunt:
         if base is None:
             return "First count false trips as the machine runs: that is the rate to beat"
         first = f"{base.words} as it runs"
-        told = [
+        phrases = [
             f"{'fewer' if line.change.helped else 'more'} with {line.condition.name}"
             for line in self.counted
             if line.change and line.change.helped is not None
         ]
-        return f"{first}; {', '.join(told) or 'no change tells yet'}"
+        return f"{first}; {', '.join(phrases) or 'no change tells yet'}"
 
     def as_json(self) -> dict[str, Any]:
         """Return how it stands and every condition that was counted."""
@@ -362,14 +364,16 @@ def hunt(counts: Iterable[tuple[str, int, float]]) -> Hunt:
     watched: dict[str, Rate] = {}
     for name, trips, hours in counts:
         before = watched.get(name)
-        one = rate(trips=trips, hours=hours)
-        watched[name] = rate(trips=trips + before.trips, hours=hours + before.hours) if before else one
+        rate_here = rate(trips=trips, hours=hours)
+        watched[name] = rate(trips=trips + before.trips, hours=hours + before.hours) if before else rate_here
     known = {condition.name for condition in HUNT}
     own = (Condition(name, _CHANGED, _HELPED, AS_IT_RUNS) for name in watched if name not in known)
     lines = []
     for condition in (*HUNT, *own):
-        found, against = watched.get(condition.name), watched.get(condition.against)
-        lines.append(Line(condition, found, change(against, found) if against and found else None))
+        watched_rate, against = watched.get(condition.name), watched.get(condition.against)
+        lines.append(
+            Line(condition, watched_rate, change(against, watched_rate) if against and watched_rate else None)
+        )
     return Hunt(tuple(lines))
 
 

@@ -119,8 +119,8 @@ def both_sides_hold_mm(
         for b, w in zip(between, within, strict=True)
     ]
     times = [
-        one / allowed
-        for one, allowed in zip(upper, (side_mm, side_mm, difference_mm), strict=True)
+        limit_mm / allowed
+        for limit_mm, allowed in zip(upper, (side_mm, side_mm, difference_mm), strict=True)
         if allowed is not None
     ]
     return float(np.hypot(1.0, between_ratio) / np.quantile(np.max(times, axis=0), 0.8))
@@ -128,9 +128,12 @@ def both_sides_hold_mm(
 
 def _squares_of_both(rng: np.random.Generator, df: int, trials: int) -> Floats:
     """Mean squares of two independent sides and of their difference, spread 1 each. shape (3, trials)"""
-    one, along = rng.chisquare(df, trials), rng.standard_normal(trials)
-    other = along**2 + (rng.chisquare(df - 1, trials) if df > 1 else 0.0)
-    return np.stack([one, other, one + other - 2 * np.sqrt(one) * along]) / df
+    square_along, along = rng.chisquare(df, trials), rng.standard_normal(trials)
+    square_across = along**2 + (rng.chisquare(df - 1, trials) if df > 1 else 0.0)
+    return (
+        np.stack([square_along, square_across, square_along + square_across - 2 * np.sqrt(square_along) * along])
+        / df
+    )
 
 
 def upper_limit(ratio: Floats, *, power_ups: int, homings: int, confidence: float = 0.95) -> Floats:

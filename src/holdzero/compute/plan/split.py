@@ -81,23 +81,23 @@ def splits(
         Empty where not even four power-ups fit.
     """
     ratios = RATIOS if between_ratio is None else (between_ratio,)
-    found = []
+    found_splits = []
     fit = int(minutes / (minutes_per_power_up + fewest_homings * minutes_per_homing) + 1e-9)
     for k in range(FEWEST_POWER_UPS, min(fit, MOST_POWER_UPS) + 1):
         most = min(int((minutes / k - minutes_per_power_up) / minutes_per_homing + 1e-9), MOST_HOMINGS)
         for n in range(fewest_homings, most + 1):
             df = min(degrees_of_freedom(power_ups=k, homings=n, between_ratio=ratio) for ratio in ratios)
             spent = k * (minutes_per_power_up + n * minutes_per_homing)
-            found.append(Split(power_ups=k, homings=n, minutes=spent, df=df))
-    return sorted(found, key=lambda split: (-split.df, split.minutes))
+            found_splits.append(Split(power_ups=k, homings=n, minutes=spent, df=df))
+    return sorted(found_splits, key=lambda split: (-split.df, split.minutes))
 
 
-def neighbours(found: list[Split], *, most: int = 5) -> tuple[Split, ...]:
+def neighbours(candidates: list[Split], *, most: int = 5) -> tuple[Split, ...]:
     """The best split and, for some power-ups fewer and more, the best one of that number.
 
     Parameters
     ----------
-    found : list of Split
+    candidates : list of Split
         As `splits` gives them: the best first.
     most : int
         Splits in all.
@@ -105,13 +105,13 @@ def neighbours(found: list[Split], *, most: int = 5) -> tuple[Split, ...]:
     Returns
     -------
     tuple of Split
-        By number of power-ups; empty where `found` is.
+        By number of power-ups; empty where `candidates` is.
     """
-    best = {split.power_ups: split for split in reversed(found)}  # the best of each number comes last
+    best = {split.power_ups: split for split in reversed(candidates)}  # the best of each number comes last
     counts = sorted(best)
     if not counts:
         return ()
-    first = min(max(counts.index(found[0].power_ups) - most // 2, 0), max(len(counts) - most, 0))
+    first = min(max(counts.index(candidates[0].power_ups) - most // 2, 0), max(len(counts) - most, 0))
     return tuple(best[k] for k in counts[first : first + most])
 
 
@@ -124,11 +124,11 @@ def best_split(
     fewest_homings: int = 2,
 ) -> Split | None:
     """Return the first of `splits`, or None where not even four power-ups fit the time."""
-    found = splits(
+    candidates = splits(
         minutes=minutes,
         minutes_per_homing=minutes_per_homing,
         minutes_per_power_up=minutes_per_power_up,
         between_ratio=between_ratio,
         fewest_homings=fewest_homings,
     )
-    return found[0] if found else None
+    return candidates[0] if candidates else None

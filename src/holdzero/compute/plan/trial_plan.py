@@ -80,13 +80,13 @@ class Option:
 
     def as_json(self) -> dict[str, float]:
         """Return the figures."""
-        one = self.split
+        split = self.split
         return {
-            "power_ups": one.power_ups,
-            "homings": one.homings,
-            "total": one.total,
-            "minutes": one.minutes,
-            "df": one.df,
+            "power_ups": split.power_ups,
+            "homings": split.homings,
+            "total": split.total,
+            "minutes": split.minutes,
+            "df": split.df,
             "room_80": self.room,
         }
 
@@ -188,22 +188,22 @@ class TrialPlan:
     @property
     def worst(self) -> Outlook:
         """The ratio at which `holds` needs most room."""
-        return max(self.outlook, key=lambda one: one.room.four_in_five)
+        return max(self.outlook, key=lambda outlook: outlook.room.four_in_five)
 
     @property
     def low(self) -> float:
         """Widest of the lower limits. [-]"""
-        return min(one.low for one in self.outlook)
+        return min(outlook.low for outlook in self.outlook)
 
     @property
     def high(self) -> float:
         """Widest of the upper limits. [-]"""
-        return max(one.high for one in self.outlook)
+        return max(outlook.high for outlook in self.outlook)
 
     @property
     def apart(self) -> float:
         """Ratio of spreads told from 1 in 4 of 5 such trials. [-]"""
-        return max(one.apart for one in self.outlook)
+        return max(outlook.apart for outlook in self.outlook)
 
     @property
     def holds_up_to_mm(self) -> float | None:
@@ -239,8 +239,8 @@ class TrialPlan:
             "minutes": self.split.minutes,
             "minutes_all": self.minutes,
             "df": self.split.df,
-            "options": [one.as_json() for one in self.options],
-            "outlook": [one.as_json() for one in self.outlook],
+            "options": [option.as_json() for option in self.options],
+            "outlook": [outlook.as_json() for outlook in self.outlook],
             "spread_allowed_mm": self.spread_allowed_mm,
             "holds_up_to_mm": self.holds_up_to_mm,
             "heavy_factor": self.heavy_factor,
@@ -304,14 +304,14 @@ def trial_plan(
         A time makes no sense, or not even four power-ups fit the time.
     """
     _check_times(minutes, minutes_per_homing, minutes_per_power_up, between_ratio, fewest_homings)
-    found = splits(
+    candidates = splits(
         minutes=minutes,
         minutes_per_homing=minutes_per_homing,
         minutes_per_power_up=minutes_per_power_up,
         between_ratio=between_ratio,
         fewest_homings=fewest_homings,
     )
-    if not found:
+    if not candidates:
         least = FEWEST_POWER_UPS * (minutes_per_power_up + fewest_homings * minutes_per_homing)
         raise InputError(
             where="time for the trial",
@@ -319,7 +319,7 @@ def trial_plan(
             need=f"{least:g} min for {FEWEST_POWER_UPS} power-ups of {fewest_homings} homings",
             do="take more time, or a shorter way of switching off and on; fewer power-ups hardly ever settle it",
         )
-    best = found[0]
+    best = candidates[0]
     ratios = RATIOS if between_ratio is None else (between_ratio,)
     names = tuple(sensor.name for sensor in sensors) or ("",)
     speeds = speeds_to_try(axis, sensors, spread_allowed_mm=spread_allowed_mm)
@@ -330,7 +330,9 @@ def trial_plan(
         sides=sides,
         candidates=names,
         split=best,
-        options=tuple(Option(split=one, room=_worst_room(one, ratios)) for one in neighbours(found)),
+        options=tuple(
+            Option(split=neighbour, room=_worst_room(neighbour, ratios)) for neighbour in neighbours(candidates)
+        ),
         outlook=tuple(_outlook(best, ratio) for ratio in ratios),
         speeds=speeds,
         blocks=blocks,

@@ -14,7 +14,7 @@ def what_it_shows(plan: TrialPlan, system: System) -> list[str]:
     system : {"metric", "inch"}
         Units of the lengths named.
     """
-    said = [
+    phrases = [
         f"The true spread lies within {plan.low:.2f} to {plan.high:.2f} times the one found (95 %).",
         f"Two candidates are told apart from a ratio of {plan.apart:.1f} on (4 of 5 trials).",
         (
@@ -27,12 +27,13 @@ def what_it_shows(plan: TrialPlan, system: System) -> list[str]:
         allowed, up_to = (
             show(size, "length", system=system, digits=3) for size in (plan.spread_allowed_mm, plan.holds_up_to_mm)
         )
-        both = "with both sides read, " if plan.both_sides_mm else ""
-        said.append(
-            f"Allowed is a spread of {allowed}: {both}a candidate of {up_to} or less is found to hold in 4 of 5."
+        sides_note = "with both sides read, " if plan.both_sides_mm else ""
+        phrases.append(
+            f"Allowed is a spread of {allowed}: {sides_note}a candidate of {up_to} or less is found "
+            "to hold in 4 of 5."
         )
     at_most = show_share(plan.misses_at_most)
-    said.append(f"No gross miss in {plan.split.total} leaves a share of up to {at_most} possible (95 %).")
+    phrases.append(f"No gross miss in {plan.split.total} leaves a share of up to {at_most} possible (95 %).")
     speeds = " and ".join(show(speed, "speed", system=system) for speed in plan.speeds.mm_s) or "two creep speeds"
-    said.append(f"Speeds: {speeds}; {plan.speeds.why}.")
-    return said
+    phrases.append(f"Speeds: {speeds}; {plan.speeds.why}.")
+    return phrases

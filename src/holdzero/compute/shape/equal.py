@@ -73,9 +73,9 @@ def distances(sets: Sequence[Floats]) -> Floats:
     In a set of an odd number one reading is its own median: that zero says nothing and is left out.
     """
     parts = []
-    for one in sets:
-        away = np.sort(np.abs(one - np.median(one)))
-        parts.append(away[1:] if one.size % 2 else away)
+    for values_of_set in sets:
+        away = np.sort(np.abs(values_of_set - np.median(values_of_set)))
+        parts.append(away[1:] if values_of_set.size % 2 else away)
     return np.concatenate(parts)
 
 

@@ -103,7 +103,7 @@ def repeatability(forward: Floats, reverse: Floats | None = None) -> Repeatabili
         return Repeatability(mean_forward=mean_f, sd_forward=sd_f, forward=4 * float(sd_f.max()))
     mean_r, sd_r = _mean_and_sd(reverse)
     gap = mean_f - mean_r
-    both = np.maximum(2 * sd_f + 2 * sd_r + np.abs(gap), np.maximum(4 * sd_f, 4 * sd_r))
+    two_way = np.maximum(2 * sd_f + 2 * sd_r + np.abs(gap), np.maximum(4 * sd_f, 4 * sd_r))
     return Repeatability(
         mean_forward=mean_f,
         sd_forward=sd_f,
@@ -113,6 +113,6 @@ def repeatability(forward: Floats, reverse: Floats | None = None) -> Repeatabili
         reverse=4 * float(sd_r.max()),
         reversal_at=gap,
         reversal=float(np.abs(gap).max()),
-        bidirectional_at=both,
-        bidirectional=float(both.max()),
+        bidirectional_at=two_way,
+        bidirectional=float(two_way.max()),
     )

@@ -62,13 +62,13 @@ def shape(values: Floats, sets: NDArray[Any] | None = None, *, resolution: float
     -------
     Shape
     """
-    found = residuals(values, sets)
+    kept_residuals = residuals(values, sets)
     unseen = ""
-    if found.z.size < FEWEST:
-        unseen = f"{found.z.size} homings are too few to see a shape; {FEWEST} are the fewest"
-    elif not found.sd:
+    if kept_residuals.z.size < FEWEST:
+        unseen = f"{kept_residuals.z.size} homings are too few to see a shape; {FEWEST} are the fewest"
+    elif not kept_residuals.sd:
         unseen = "all homings of a set read alike"
-    elif not is_fine(sd=found.sd, resolution=resolution, n=found.z.size):
+    elif not is_fine(sd=kept_residuals.sd, resolution=resolution, n=kept_residuals.z.size):
         unseen = "cannot be seen at this resolution"
     normality = None
     if not unseen:
@@ -78,7 +78,7 @@ def shape(values: Floats, sets: NDArray[Any] | None = None, *, resolution: float
         normality=normality,
         unseen=unseen,
         outliers=outliers(values, sets, resolution=resolution),
-        sorted_away=np.sort(found.z) * found.sd,
-        plot_position=plot_positions(found.z.size) if found.z.size else found.z,
-        sd=found.sd,
+        sorted_away=np.sort(kept_residuals.z) * kept_residuals.sd,
+        plot_position=plot_positions(kept_residuals.z.size) if kept_residuals.z.size else kept_residuals.z,
+        sd=kept_residuals.sd,
     )

@@ -90,16 +90,16 @@ def outliers(
     left = np.arange(values.size)
     statistic, limit, order, outlying = [], [], [], 0
     for i in range(most):
-        found = residuals(values[left], None if sets is None else sets[left])
-        if found.df < 2 or not found.sd:
+        kept_residuals = residuals(values[left], None if sets is None else sets[left])
+        if kept_residuals.df < 2 or not kept_residuals.sd:
             break
-        farthest = int(np.abs(found.z).argmax())
-        n, df = found.z.size, found.df
+        farthest = int(np.abs(kept_residuals.z).argmax())
+        n, df = kept_residuals.z.size, kept_residuals.df
         t = float(stdtrit(df - 1, 1 - alpha / (2 * n)))
-        statistic.append(abs(float(found.z[farthest])))
+        statistic.append(abs(float(kept_residuals.z[farthest])))
         limit.append(((1 - 1 / n) * df / (df - 1 + t**2)) ** 0.5 * t)
-        order.append(int(left[found.place[farthest]]))
-        if statistic[-1] > limit[-1] and abs(found.away[farthest]) > 1.5 * resolution:
+        order.append(int(left[kept_residuals.place[farthest]]))
+        if statistic[-1] > limit[-1] and abs(kept_residuals.away[farthest]) > 1.5 * resolution:
             outlying = i + 1
-        left = np.delete(left, found.place[farthest])
+        left = np.delete(left, kept_residuals.place[farthest])
     return Outliers(tuple(order[:outlying]), np.array(statistic), np.array(limit), tuple(order))

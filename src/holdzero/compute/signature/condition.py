@@ -125,9 +125,9 @@ def condition_effect(
     Shift: where sets hold both conditions, the difference within them (HC3); else Welch's t on the set means, two
     power-ups of each at least; with fewer a power-up may pass for the condition, and no shift is stated.
     """
-    for one in (before, after):
-        if (got := int((conditions == one).sum())) < 3:
-            raise TooFewReadings(got=got, need=3, what="a comparison", where=f"condition {one!r}")
+    for word in (before, after):
+        if (power_ups := int((conditions == word).sum())) < 3:
+            raise TooFewReadings(got=power_ups, need=3, what="a comparison", where=f"condition {word!r}")
     rows = (conditions == before) | (conditions == after)
     values, sets, changed = values[rows], sets[rows], (conditions == after)[rows]
     layout = Layout.read(sets)
@@ -186,8 +186,8 @@ def _ratio(
 def _answer(before: str, after: str, shift: Difference | None, ratio: SpreadRatio | None, system: System) -> str:
     parts = []
     if ratio is not None:
-        told = f"{ratio.ratio:.2f} times ({ratio.low:.2f} to {ratio.high:.2f}) what it is with {before}"
-        parts.append(f"With {after} the spread is {told}")
+        text = f"{ratio.ratio:.2f} times ({ratio.low:.2f} to {ratio.high:.2f}) what it is with {before}"
+        parts.append(f"With {after} the spread is {text}")
         if ratio.high < 1:
             parts.append("the change helped")
         elif ratio.low > 1:

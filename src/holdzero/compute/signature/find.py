@@ -84,29 +84,29 @@ def signatures(
     still = without_speed(values, speeds, follows)
     scatter = scatter or shape(still, sets, resolution=resolution)
     time = time or steadiness(still, sets, apart=scatter.outliers.places)
-    found = [*_in_time(time, sets, system), *odd_shape(scatter), *outlying(scatter, still, sets, system)]
-    found += [*delay(follows), *coarse(values, sets, resolution=resolution, system=system)]
+    claims = [*_in_time(time, sets, system), *odd_shape(scatter), *outlying(scatter, still, sets, system)]
+    claims += [*delay(follows), *coarse(values, sets, resolution=resolution, system=system)]
     apart = scatter.outliers.places
     on_lattice = lattices(values, sets, steps, resolution=resolution, apart=apart, system=system)
     were_late = () if speeds is None else late(speeds, still, sets, resolution=resolution)
-    found += [*on_lattice, *were_late]
+    claims += [*on_lattice, *were_late]
     if not on_lattice:
         drawn = Drawn.like(still, sets, resolution=resolution)
-        found += () if were_late else two_places(drawn, system=system)
+        claims += () if were_late else two_places(drawn, system=system)
         rest = _without_odd_ones(values.size, sets, apart)
         if apart:
             drawn = Drawn.like(still[rest], sets[rest], resolution=resolution)
-        found += uneven(drawn, sets[rest])
-    found = _by_turns(found, still, sets, resolution, system)
+        claims += uneven(drawn, sets[rest])
+    signatures_by_turns = _by_turns(claims, still, sets, resolution, system)
     if speeds is not None and not were_late:
-        found += grows(speeds, values, sets, resolution=resolution, system=system)
+        signatures_by_turns += grows(speeds, values, sets, resolution=resolution, system=system)
     if temperatures is not None:
-        found += warmth(slope_within(temperatures, still, sets), system=system)
-    return _gravest_first(found)
+        signatures_by_turns += warmth(slope_within(temperatures, still, sets), system=system)
+    return _gravest_first(signatures_by_turns)
 
 
-def _gravest_first(found: Iterable[Signature]) -> tuple[Signature, ...]:
-    return tuple(sorted(found, key=lambda one: _GRAVITY[one.lowers]))
+def _gravest_first(candidates: Iterable[Signature]) -> tuple[Signature, ...]:
+    return tuple(sorted(candidates, key=lambda signature: _GRAVITY[signature.lowers]))
 
 
 def _in_time(time: Steadiness, sets: NDArray[Any], system: System) -> tuple[Signature, ...]:
@@ -114,23 +114,25 @@ def _in_time(time: Steadiness, sets: NDArray[Any], system: System) -> tuple[Sign
 
 
 def _by_turns(
-    found: list[Signature], values: Floats, sets: NDArray[Any], resolution: float, system: System
+    claims: list[Signature], values: Floats, sets: NDArray[Any], resolution: float, system: System
 ) -> list[Signature]:
     """Add homings that take turns, in place of what shows no more once that is taken out."""
     turns = alternation(values, sets, resolution=resolution, system=system)
     if not turns:
-        return found
+        return claims
     level = without_turns(values, sets)
     scatter = shape(level, sets, resolution=resolution)
     time = steadiness(level, sets, apart=scatter.outliers.places)
-    others = [*_in_time(time, sets, system), *odd_shape(scatter)]
+    plain_claims = [*_in_time(time, sets, system), *odd_shape(scatter)]
     if scatter.sd:
-        others += two_places(Drawn.like(level, sets, resolution=resolution), system=system)
-    still_there = {one.code for one in others}
-    explained = _gravest_first(one for one in found if one.code in _BY_TURNS and one.code not in still_there)
+        plain_claims += two_places(Drawn.like(level, sets, resolution=resolution), system=system)
+    still_there = {signature.code for signature in plain_claims}
+    explained = _gravest_first(
+        signature for signature in claims if signature.code in _BY_TURNS and signature.code not in still_there
+    )
     if explained:
-        turns = tuple(one.in_place_of(explained, lowers=explained[0].lowers) for one in turns)
-    return [*(one for one in found if one not in explained), *turns]
+        turns = tuple(signature.in_place_of(explained, lowers=explained[0].lowers) for signature in turns)
+    return [*(signature for signature in claims if signature not in explained), *turns]
 
 
 def without_speed(values: Floats, speeds: Floats | None, follows: Slope | None) -> Floats:
@@ -154,7 +156,7 @@ def _larger_part_on_lattice(
     values: Floats, sets: NDArray[Any], steps: Mapping[str, float], resolution: float
 ) -> bool:
     """Tell a lattice that rests in one place for a while from a switch of units: is the larger side a lattice?"""
-    found = switch(values, resolution=resolution)
-    before = found.before if found else 0
-    side = slice(before, None) if found and found.factor > 1 else slice(0, before)
+    switched = switch(values, resolution=resolution)
+    before = switched.before if switched else 0
+    side = slice(before, None) if switched and switched.factor > 1 else slice(0, before)
     return bool(lattices(values[side], sets[side], steps, resolution=resolution))

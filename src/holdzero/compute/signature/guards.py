@@ -52,22 +52,22 @@ def not_steady(time: Steadiness, sets: NDArray[Any], system: System) -> tuple[Si
     change = show_signed(time.change, "length", system=system, digits=2)
     match time.shape:
         case "warm-up":
-            what = f"the first homings of a set move by {change} before they settle"
-            what += f"; discard the first {time.discard} of each set" if time.discard else ""
+            text = f"the first homings of a set move by {change} before they settle"
+            text += f"; discard the first {time.discard} of each set" if time.discard else ""
             hunt = WARMTH
         case "line":
-            what = f"the homings wander by {change} from the start of a set to its end"
+            text = f"the homings wander by {change} from the start of a set to its end"
             hunt = DRIFT
         case "line over the trial":
-            what = f"the sets wander by {change} from the first to the last"
+            text = f"the sets wander by {change} from the first to the last"
             hunt = DRIFT
         case _:
-            what = f"a step of {change} before {name_homing(time.step_before or 0, sets)}"
+            text = f"a step of {change} before {name_homing(time.step_before or 0, sets)}"
             hunt = STEP
     return (
         Signature(
             code="not-steady",
-            sentence=f"Not yet steady: {what} (a steady machine shows this with a chance of {time.p:.2g}).",
+            sentence=f"Not yet steady: {text} (a steady machine shows this with a chance of {time.p:.2g}).",
             statistic=time.p,
             threshold=UNSTEADY,
             false_alarm_rate=UNSTEADY,
@@ -100,16 +100,17 @@ def warm(time: Steadiness, system: System) -> tuple[Signature, ...]:
 
 def odd_shape(scatter: Shape) -> tuple[Signature, ...]:
     """Anderson-Darling at 5 %."""
-    found = scatter.normality
-    if found is None or not found.fires:
+    anderson_darling = scatter.normality
+    if anderson_darling is None or not anderson_darling.fires:
         return ()
     return (
         Signature(
             code="shape",
-            sentence=f"The scatter does not look like a bell curve (Anderson-Darling {found.adjusted:.2f}, "
-            f"limit {found.limit}), so the figure for heavy tails decides.",
-            statistic=found.adjusted,
-            threshold=found.limit,
+            sentence="The scatter does not look like a bell curve (Anderson-Darling "
+            f"{anderson_darling.adjusted:.2f}, "
+            f"limit {anderson_darling.limit}), so the figure for heavy tails decides.",
+            statistic=anderson_darling.adjusted,
+            threshold=anderson_darling.limit,
             false_alarm_rate=0.05,
             causes=ODD_SHAPE.causes,
             check=ODD_SHAPE.check,

@@ -76,27 +76,27 @@ def lattices(
     apart = [place for place in apart if (sets[rest] == sets[place]).any()]
     off = values[apart] - [float(np.median(values[rest][sets[rest] == sets[place]])) for place in apart]
     seen = {name: _Lattice.of(drawn, off[np.abs(off) > q / 2], q) for name, q in looked_for.items()}
-    chances = holm([found.p for found in seen.values()])
+    chances = holm([lattice.p for lattice in seen.values()])
     shown = [name for name, p in zip(seen, chances, strict=True) if p <= LIMIT]
     if not shown:
         return ()
-    name = max(shown, key=lambda one: looked_for[one])
+    name = max(shown, key=lambda lattice: looked_for[lattice])
     hunt, lowers = HUNTS.get(name, (FULL_STEP, "heavy"))
-    step, found = show(looked_for[name], "length", system=system), seen[name]
-    what = (
+    step, lattice = show(looked_for[name], "length", system=system), seen[name]
+    text = (
         f"The homings that stand apart do so by whole {name}s"
-        if found.far
+        if lattice.far
         else f"The homings land on multiples of one {name}"
     )
     return (
         Signature(
             code=f"lattice-{name.replace(' ', '-')}",
             sentence=(
-                f"{what} of {step} ({found.statistic:.0%} in step; chance alone reaches {found.threshold:.0%} "
+                f"{text} of {step} ({lattice.statistic:.0%} in step; chance alone reaches {lattice.threshold:.0%} "
                 "once in 100)."
             ),
-            statistic=found.statistic,
-            threshold=found.threshold,
+            statistic=lattice.statistic,
+            threshold=lattice.threshold,
             false_alarm_rate=LIMIT,
             causes=hunt.causes,
             check=hunt.check,

@@ -59,26 +59,26 @@ def odd_even(values: Floats, sets: NDArray[Any], *, resolution: float = 0.0) -> 
 
 def without_turns(values: Floats, sets: NDArray[Any]) -> Floats:
     """Home positions as they would be if odd and even homings landed in one place. shape (n,)"""
-    found, place = odd_even(values, sets), Layout.read(sets).place
-    return values if found is None else values - np.where(place % 2 == 0, 0.5, -0.5) * found.difference
+    alternating, place = odd_even(values, sets), Layout.read(sets).place
+    return values if alternating is None else values - np.where(place % 2 == 0, 0.5, -0.5) * alternating.difference
 
 
 def alternation(
     values: Floats, sets: NDArray[Any], *, resolution: float, system: System = "metric"
 ) -> tuple[Signature, ...]:
     """Homings that take turns between two places, at 1 %."""
-    found = odd_even(values, sets, resolution=resolution)
-    if found is None or found.p > LIMIT:
+    alternating = odd_even(values, sets, resolution=resolution)
+    if alternating is None or alternating.p > LIMIT:
         return ()
     return (
         Signature(
             code="alternation",
             sentence=(
                 "Odd and even homings take turns, "
-                f"{show(abs(found.difference), 'length', system=system, digits=2)} apart on average."
+                f"{show(abs(alternating.difference), 'length', system=system, digits=2)} apart on average."
             ),
-            statistic=abs(found.t),
-            threshold=float(stdtrit(found.df, 1 - LIMIT / 2)),
+            statistic=abs(alternating.t),
+            threshold=float(stdtrit(alternating.df, 1 - LIMIT / 2)),
             false_alarm_rate=LIMIT,
             causes=ALTERNATION.causes,
             check=ALTERNATION.check,

@@ -23,19 +23,20 @@ def grows(
     speeds: Floats, values: Floats, sets: NDArray[Any], *, resolution: float, system: System = "metric"
 ) -> tuple[Signature, ...]:
     """Scatter that grows with speed, at 1 %."""
-    found = growth(speeds, values, sets, resolution=resolution)
-    if found is None or not found.grows:
+    speed_growth = growth(speeds, values, sets, resolution=resolution)
+    if speed_growth is None or not speed_growth.grows:
         return ()
-    slowest, fastest = (show(float(sd), "length", system=system, digits=2) for sd in found.sd[[0, -1]])
-    at = [show(float(speed), "speed", system=system, digits=2) for speed in found.speeds[[0, -1]]]
+    slowest, fastest = (show(float(sd), "length", system=system, digits=2) for sd in speed_growth.sd[[0, -1]])
+    at = [show(float(speed), "speed", system=system, digits=2) for speed in speed_growth.speeds[[0, -1]]]
     return (
         Signature(
             code="grows-with-speed",
             sentence=(
                 f"The scatter grows with speed, from {slowest} at {at[0]} to {fastest} at {at[1]}: a delay that "
-                f"varies by {show_interval(found.jitter.low, found.jitter.high, 'time')} (one standard deviation)."
+                f"varies by {show_interval(speed_growth.jitter.low, speed_growth.jitter.high, 'time')} "
+                "(one standard deviation)."
             ),
-            statistic=found.ratio,
+            statistic=speed_growth.ratio,
             threshold=LIMIT_1_PERCENT,
             false_alarm_rate=LIMIT,
             causes=SPEED_JITTER.causes,
@@ -44,21 +45,21 @@ def grows(
     )
 
 
-def delay(found: Slope | None) -> tuple[Signature, ...]:
+def delay(slope: Slope | None) -> tuple[Signature, ...]:
     """A trip point that moves with speed, at 1 %."""
-    if found is None or found.p > LIMIT:
+    if slope is None or slope.p > LIMIT:
         return ()
-    low, high = sorted(abs(end) for end in found.interval())
+    low, high = sorted(abs(end) for end in slope.interval())
     return (
         Signature(
             code="delay",
             sentence=(
                 "The home position moves with the creep speed: a delay of "
-                f"{show(abs(found.slope), 'time', uncertainty=found.error)} "
+                f"{show(abs(slope.slope), 'time', uncertainty=slope.error)} "
                 f"({show_interval(low, high, 'time')}) between trip and reaction."
             ),
-            statistic=abs(found.t),
-            threshold=float(stdtrit(found.df, 1 - LIMIT / 2)),
+            statistic=abs(slope.t),
+            threshold=float(stdtrit(slope.df, 1 - LIMIT / 2)),
             false_alarm_rate=LIMIT,
             causes=DELAY.causes,
             check=DELAY.check,
@@ -66,21 +67,21 @@ def delay(found: Slope | None) -> tuple[Signature, ...]:
     )
 
 
-def warmth(found: Slope | None, *, system: System = "metric") -> tuple[Signature, ...]:
+def warmth(slope: Slope | None, *, system: System = "metric") -> tuple[Signature, ...]:
     """A home position that moves with temperature, at 1 %."""
-    if found is None or found.p > LIMIT:
+    if slope is None or slope.p > LIMIT:
         return ()
-    low, high = sorted(found.interval())
+    low, high = sorted(slope.interval())
     return (
         Signature(
             code="follows-temperature",
             sentence=(
                 "The home position follows the temperature: "
-                f"{show(found.slope, 'length', system=system, uncertainty=found.error)} per degC "
+                f"{show(slope.slope, 'length', system=system, uncertainty=slope.error)} per degC "
                 f"({show_interval(low, high, 'length', system=system)})."
             ),
-            statistic=abs(found.t),
-            threshold=float(stdtrit(found.df, 1 - LIMIT / 2)),
+            statistic=abs(slope.t),
+            threshold=float(stdtrit(slope.df, 1 - LIMIT / 2)),
             false_alarm_rate=LIMIT,
             causes=GROWTH_BY_WARMTH.causes,
             check=GROWTH_BY_WARMTH.check,

@@ -36,14 +36,15 @@ def uneven(drawn: Drawn, sets: NDArray[Any]) -> tuple[Signature, ...]:
     statistic = float(bartlett(seen, df))
     reaches = np.sort(bartlett(variances(drawn.series), df))
     widest = int(seen.argmax())
-    others = float(np.sqrt(np.delete(seen, widest) @ np.delete(df, widest) / np.delete(df, widest).sum()))
+    pooled_rest = float(np.sqrt(np.delete(seen, widest) @ np.delete(df, widest) / np.delete(df, widest).sum()))
     if chance(reaches, statistic) > LIMIT:
         return ()
     label = sets[np.flatnonzero(drawn.layout.of == compared[widest])[0]]
     return (
         Signature(
             code="uneven-sets",
-            sentence=f"Set {label} scatters {np.sqrt(seen[widest]) / others:.1f} times as much as the other sets.",
+            sentence=f"Set {label} scatters {np.sqrt(seen[widest]) / pooled_rest:.1f} times as much "
+            "as the other sets.",
             statistic=statistic,
             threshold=float(reaches[-10]),
             false_alarm_rate=LIMIT,

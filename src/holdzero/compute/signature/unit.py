@@ -57,10 +57,10 @@ def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
         return None
     place = np.arange(LEAST, n - LEAST + 1)
     sums, squares = np.cumsum(values), np.cumsum(values**2)
-    one = np.stack([place, n - place])
+    counts = np.stack([place, n - place])
     mean = np.stack([sums[place - 1], sums[-1] - sums[place - 1]])
     square = np.stack([squares[place - 1], squares[-1] - squares[place - 1]])
-    size = square / one + resolution**2 / 12
+    size = square / counts + resolution**2 / 12
     uneven = np.abs(np.log(np.maximum(size[0], 1e-300) / np.maximum(size[1], 1e-300)))
     could_be = np.flatnonzero(uneven >= 2 * np.log(5))
     if not could_be.size:
@@ -71,7 +71,7 @@ def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
     def log_l(places: NDArray[np.intp], factor: Floats) -> Floats:
         """Likelihood at each place (rows) and factor (columns), the variance profiled on a grid."""
         f = factor[None, :, None]
-        (n0, n1), (s0, s1), (q0, q1) = (part[:, places][:, :, None, None] for part in (one, mean, square))
+        (n0, n1), (s0, s1), (q0, q1) = (part[:, places][:, :, None, None] for part in (counts, mean, square))
         top = np.maximum(q0 / n0, q1 / n1 / f**2)
         v0 = grid * top + noise
         v1 = f**2 * grid * top + noise
@@ -80,37 +80,37 @@ def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
         likelihood: Floats = (-(n0 * np.log(v0) + away0 / v0 + n1 * np.log(v1) + away1 / v1) / 2).max(axis=-1)
         return likelihood
 
-    none = float(log_l(could_be[:1], np.ones(1)).max())  # of one factor all places are alike
+    log_l_none = float(log_l(could_be[:1], np.ones(1)).max())  # of one factor all places are alike
     inch = log_l(could_be, _FACTORS[:2])
-    best, which = np.unravel_index(int(inch.argmax()), inch.shape)
-    top = float(inch[best, which])
+    best, best_inch = np.unravel_index(int(inch.argmax()), inch.shape)
+    top = float(inch[best, best_inch])
     free = float(log_l(could_be[best : best + 1], _FACTORS).max())
-    before, factor = int(place[could_be[best]]), float(_FACTORS[which])
+    before, factor = int(place[could_be[best]]), float(_FACTORS[best_inch])
     sides = [float(np.median(np.abs(side))) for side in (values[:before], values[before:])]
     usual = max(sides) / max(min(sides), resolution / 2, 1e-300) if (factor > 1) == (sides[1] > sides[0]) else 0.0
-    apart = float((square - mean**2 / one).sum(axis=0).min())
+    apart = float((square - mean**2 / counts).sum(axis=0).min())
     variance = max(apart, 0.0) / n + noise
     moved = -(n * np.log(variance) + apart / variance) / 2
-    return Switch(before, factor, 2 * (top - none), 2 * (free - top), usual, 2 * (moved - none))
+    return Switch(before, factor, 2 * (top - log_l_none), 2 * (free - top), usual, 2 * (moved - log_l_none))
 
 
 def unit_switched(values: Floats, sets: NDArray[Any], *, resolution: float = 0.0) -> tuple[Signature, ...]:
     """Readings scaled by 25.4 from some homing on, most of them, and no other factor likelier."""
-    found = switch(values, resolution=resolution)
-    if found is None or found.ratio < LIMIT or found.other > OTHER or found.usual < USUAL:
+    switched = switch(values, resolution=resolution)
+    if switched is None or switched.ratio < LIMIT or switched.other > OTHER or switched.usual < USUAL:
         return ()
-    if found.moved > found.ratio:  # a set that lies elsewhere and scatters no more than the others
+    if switched.moved > switched.ratio:  # a set that lies elsewhere and scatters no more than the others
         return ()
-    place = Layout.read(sets).place[found.before] + 1
-    larger = "larger" if found.factor > 1 else "smaller"
+    place = Layout.read(sets).place[switched.before] + 1
+    larger = "larger" if switched.factor > 1 else "smaller"
     return (
         Signature(
             code="unit-switched",
             sentence=(
-                f"From homing {place} of set {sets[found.before]} on, the readings are 25.4 times {larger}: "
+                f"From homing {place} of set {sets[switched.before]} on, the readings are 25.4 times {larger}: "
                 "the unit was switched between inch and mm."
             ),
-            statistic=found.ratio,
+            statistic=switched.ratio,
             threshold=LIMIT,
             false_alarm_rate=0.005,
             causes=UNIT.causes,

@@ -23,12 +23,12 @@ class Signature:
     lowers: str = ""
     explains: tuple["Signature", ...] = ()
 
-    def in_place_of(self, others: Sequence["Signature"], *, lowers: str) -> Self:
-        """Return it as the one name of an event that shows as `others` too."""
-        *most, last = (_SHOWS_AS.get(other.code, other.code) for other in others)
+    def in_place_of(self, rivals: Sequence["Signature"], *, lowers: str) -> Self:
+        """Return it as the one name of an event that shows as `rivals` too."""
+        *most, last = (_SHOWS_AS.get(rival.code, rival.code) for rival in rivals)
         also = f"{', '.join(most)} and {last}" if most else last
         return replace(
-            self, sentence=f"{self.sentence} It shows as {also}.", lowers=lowers, explains=tuple(others)
+            self, sentence=f"{self.sentence} It shows as {also}.", lowers=lowers, explains=tuple(rivals)
         )
 
 

@@ -100,7 +100,7 @@ def spread_of_differences(
     >>> f"{found.n} homings, spread in [{found.low:.4f}, {found.high:.4f}]"
     '5 homings, spread in [0.0014, 0.0069]'
     """
-    arrays = [x for x in (np.asarray(one, dtype=float) for one in sets) if x.size]
+    arrays = [x for x in (np.asarray(group, dtype=float) for group in sets) if x.size]
     everything = np.concatenate(arrays) if arrays else np.empty(0)
     if everything.size < 1:
         raise TooFewReadings(got=0, need=1, what="a spread of differences")
@@ -117,19 +117,19 @@ def spread_of_differences(
             if fine
             else _coarse_posterior([x / resolution for x in arrays]).scaled(resolution)
         )
-        found = posterior.interval(confidence)
+        interval = posterior.interval(confidence)
         if alike:
-            found = Interval(None, 0.0, resolution * _hidden([x.size for x in arrays], 1 - confidence))
+            interval = Interval(None, 0.0, resolution * _hidden([x.size for x in arrays], 1 - confidence))
     elif alike:
-        posterior, found = ANYTHING, Interval(None, 0.0, inf)
+        posterior, interval = ANYTHING, Interval(None, 0.0, inf)
     else:
         posterior = chisquare.posterior(ss, df)
-        found = Interval(posterior.quantile(0.5), *chisquare.limits(ss, df, confidence))
+        interval = Interval(posterior.quantile(0.5), *chisquare.limits(ss, df, confidence))
     return Spread(
         sd=sd,
-        sigma=found.middle,
-        low=found.low,
-        high=found.high,
+        sigma=interval.middle,
+        low=interval.low,
+        high=interval.high,
         mean=0.0,
         n=df + len(arrays),
         resolution=resolution,
@@ -201,8 +201,8 @@ def _log_chance(steps: Sequence[Floats], sigma: Floats) -> Floats:
         place = np.clip((value - x[0]) / width + 0.5, 0, x.size)
         cell = np.minimum(place.astype(np.intp), x.size - 1)
         lower, upper = under[row, cell], under[row, cell + 1]
-        found: Floats = lower + (place - cell) * (upper - lower)
-        return found
+        expected: Floats = lower + (place - cell) * (upper - lower)
+        return expected
 
     for differences in steps:
         reached = np.tile(density, (sigma.size, 1))

@@ -139,7 +139,7 @@ def pooled_spread(
     TooFewReadings
         No set has two readings.
     """
-    arrays = [np.asarray(one, dtype=float) for one in sets]
+    arrays = [np.asarray(group, dtype=float) for group in sets]
     arrays = [x for x in arrays if x.size >= 2] or arrays[:1]
     n = sum(x.size for x in arrays)
     df = n - len(arrays)
@@ -151,27 +151,27 @@ def pooled_spread(
     alike = two = False
     if resolution > 0:
         counts = [count(x, resolution=resolution) for x in arrays]
-        alike = all(one.all_alike for one in counts)
-        two = not alike and all(one.within_two for one in counts)
-        fine = sd >= 0.7 * resolution and any(one.value.size >= 3 for one in counts)
+        alike = all(counted_set.all_alike for counted_set in counts)
+        two = not alike and all(counted_set.within_two for counted_set in counts)
+        fine = sd >= 0.7 * resolution and any(counted_set.value.size >= 3 for counted_set in counts)
         posterior = fine_posterior(ss, df, resolution) if fine else censored_posterior(counts).scaled(resolution)
-        found = posterior.interval(confidence)
+        interval = posterior.interval(confidence)
         if alike:
             bound = hidden_spread_of_sets([x.size for x in arrays], resolution=resolution, risk=1 - confidence)
-            found = Interval(None, 0.0, bound)
+            interval = Interval(None, 0.0, bound)
         if two:
-            found = Interval(None, 0.0, found.high)
+            interval = Interval(None, 0.0, interval.high)
     elif all(x.min() == x.max() for x in arrays):
-        alike, posterior, found = True, ANYTHING, Interval(None, 0.0, inf)
+        alike, posterior, interval = True, ANYTHING, Interval(None, 0.0, inf)
     else:
         posterior = chisquare.posterior(ss, df)
-        found = Interval(posterior.quantile(0.5), *chisquare.limits(ss, df, confidence))
+        interval = Interval(posterior.quantile(0.5), *chisquare.limits(ss, df, confidence))
     everything = np.concatenate(arrays)
     return Spread(
         sd=sd,
-        sigma=found.middle,
-        low=found.low,
-        high=found.high,
+        sigma=interval.middle,
+        low=interval.low,
+        high=interval.high,
         mean=mean_and_deviations(everything)[0],
         n=n,
         resolution=resolution,

@@ -34,8 +34,10 @@ class Positions:
 
 def _places(label: Words) -> list[tuple[str, NDArray[np.int64]]]:
     """Where the readings of each set are, sets in the order they first occur."""
-    names, first, which = np.unique(label, return_index=True, return_inverse=True)
-    groups = np.split(np.argsort(which, kind="stable"), np.cumsum(np.bincount(which, minlength=names.size))[:-1])
+    names, first, first_row = np.unique(label, return_index=True, return_inverse=True)
+    groups = np.split(
+        np.argsort(first_row, kind="stable"), np.cumsum(np.bincount(first_row, minlength=names.size))[:-1]
+    )
     return [(str(names[i]), groups[i]) for i in np.argsort(first)]
 
 
@@ -119,7 +121,7 @@ def wrong_protocol(sets: Sequence[ArrayLike], *, declared: Protocol, resolution:
     (subtracted by a button), best s. Deviations: normal about a mean for each set. docs/methods.md,
     section 5. Ask the person; never convert silently.
     """
-    arrays = [x for x in (np.asarray(one, dtype=float) for one in sets) if x.size >= 2]
+    arrays = [x for x in (np.asarray(group, dtype=float) for group in sets) if x.size >= 2]
     n = sum(x.size for x in arrays)
     off = [x - x.mean() for x in arrays]
     ss = sum(float(d @ d) for d in off)
@@ -160,13 +162,13 @@ def alternation_p(sets: Sequence[ArrayLike]) -> float:
     float
         1 where there are too few homings to tell, or no scatter at all. [-]
     """
-    arrays = [x for x in (np.asarray(one, dtype=float) for one in sets) if x.size >= 2]
+    arrays = [x for x in (np.asarray(group, dtype=float) for group in sets) if x.size >= 2]
     df = sum(x.size for x in arrays) - len(arrays) - 1
     if df < 1:
         return 1.0
     y = np.concatenate([x - x.mean() for x in arrays])
     turns = [np.resize([1.0, -1.0], x.size) for x in arrays]
-    turn = np.concatenate([one - one.mean() for one in turns])
+    turn = np.concatenate([turn - turn.mean() for turn in turns])
     size = float(turn @ y / (turn @ turn))
     rest = y - size * turn
     error = sqrt(float(rest @ rest) / df / float(turn @ turn))

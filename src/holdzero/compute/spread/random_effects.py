@@ -86,8 +86,8 @@ class Squares:
         total = sum(precision)
         middle = sum(p * c for p, c in zip(precision, centre, strict=True)) / total
         apart = sum(p * (c - middle) ** 2 for p, c in zip(precision, centre, strict=True))
-        found: Floats = log_chance - np.log(total) / 2 - apart / 2
-        return found
+        log_chance_total: Floats = log_chance - np.log(total) / 2 - apart / 2
+        return log_chance_total
 
 
 def log_prior_of_between(b: Floats, v: Floats, n0: float) -> Floats:
@@ -117,8 +117,8 @@ def log_chance_of_sets(squares: Squares, v: Floats, b: Floats) -> Floats:
     """
     within = -squares.df / 2 * np.log(v) - squares.within / (2 * v)
     constant = -(squares.size.sum() - 1) / 2 * log(2 * pi) - float(np.log(squares.size).sum()) / 2
-    found: Floats = within[:, None] + squares.log_chance_of_means(v, b) + constant
-    return found
+    log_chance_all: Floats = within[:, None] + squares.log_chance_of_means(v, b) + constant
+    return log_chance_all
 
 
 def normal_joint(squares: Squares, resolution: float) -> Joint:

@@ -65,16 +65,16 @@ def censored_posterior(sets: Sequence[Counts]) -> Posterior:
         One or more sets of two or more readings; all alike is allowed (the prior alone then bounds
         sigma from above).
     """
-    number = sum(float(one.often.sum()) for one in sets)
-    ss = sum(float(one.often @ (one.value - one.mean) ** 2) for one in sets)
+    number = sum(float(counts.often.sum()) for counts in sets)
+    ss = sum(float(counts.often @ (counts.value - counts.mean) ** 2) for counts in sets)
     high = sqrt((ss + number / 12) / chisquare.quantile(1e-4, number - len(sets)))
 
     def log_weight(sigma: Floats) -> Floats:
-        chances = np.array([_log_chance_of_counts(one, sigma) for one in sets])
-        found: Floats = chances.sum(axis=0) + np.log(sigma / (sigma + 1))
-        return found
+        chances = np.array([_log_chance_of_counts(counts, sigma) for counts in sets])
+        log_density: Floats = chances.sum(axis=0) + np.log(sigma / (sigma + 1))
+        return log_density
 
-    alike = all(one.all_alike for one in sets)  # then nothing keeps sigma off 0
+    alike = all(counts.all_alike for counts in sets)  # then nothing keeps sigma off 0
     return closing_in(log_weight, low=0.002 if alike else 0.02, high=high)
 
 

@@ -40,11 +40,11 @@ def counted_joint(sets: Sequence[Counts]) -> Joint:
 
     def log_density(w: Floats, b: Floats) -> Floats:
         v = w**2 + 1 / 12
-        found = log_chance_of_sets(squares, v, b)
+        log_chance_all = log_chance_of_sets(squares, v, b)
         coarse = w < _NORMAL_FROM
-        found[coarse] = table.log_chance(w[coarse], b)
+        log_chance_all[coarse] = table.log_chance(w[coarse], b)
         prior: Floats = np.log(w / (w + 1))[:, None] + log_prior_of_between(b, v, squares.n0)
-        return found + prior
+        return log_chance_all + prior
 
     most = (squares.within + squares.size.sum() / 12) / chisquare.quantile(1e-6, squares.df)
     return joint(
@@ -57,9 +57,9 @@ def counted_joint(sets: Sequence[Counts]) -> Joint:
 
 
 def _squares(sets: Sequence[Counts]) -> Squares:
-    size = np.array([one.often.sum() for one in sets])
-    mean = np.array([one.mean for one in sets])
-    within = sum(float(one.often @ (one.value - m) ** 2) for one, m in zip(sets, mean, strict=True))
+    size = np.array([counts.often.sum() for counts in sets])
+    mean = np.array([counts.mean for counts in sets])
+    within = sum(float(counts.often @ (counts.value - m) ** 2) for counts, m in zip(sets, mean, strict=True))
     return Squares(size, mean, within)
 
 
@@ -68,9 +68,9 @@ class _Table:
 
     def __init__(self, sets: Sequence[Counts], squares: Squares) -> None:
         # Sets with the same counts have the same chance: after many power-ups most repeat an earlier one.
-        patterns = Counter((tuple(one.value), tuple(one.often)) for one in sets)
+        patterns = Counter((tuple(counts.value), tuple(counts.often)) for counts in sets)
         self.times = np.array([float(times) for times in patterns.values()])
-        self.value = np.unique(np.concatenate([one.value for one in sets]))
+        self.value = np.unique(np.concatenate([counts.value for counts in sets]))
         self.often = np.zeros((len(patterns), self.value.size))
         for row, (value, often) in zip(self.often, patterns, strict=True):
             row[np.searchsorted(self.value, value)] = often
@@ -97,10 +97,12 @@ class _Table:
             about_mu += np.tensordot(times, log_about, 1)
         best = about_mu.max(axis=2)
         log_mass, mean, variance = np.concatenate(moments, axis=1)
-        found = np.empty((w.size, b.size))
-        found[:, narrow] = (best + np.log(np.exp(about_mu - best[:, :, None]).sum(axis=2) * mu_step[:, None])).T
-        found[:, ~narrow] = self._log_chance_wide(log_mass, mean, variance, b[~narrow])
-        return found
+        log_table = np.empty((w.size, b.size))
+        log_table[:, narrow] = (
+            best + np.log(np.exp(about_mu - best[:, :, None]).sum(axis=2) * mu_step[:, None])
+        ).T
+        log_table[:, ~narrow] = self._log_chance_wide(log_mass, mean, variance, b[~narrow])
+        return log_table
 
     def _sets(self, w: Floats) -> Iterator[tuple[Floats, Floats, Floats]]:
         """Sets some at a time: how often each occurs, its chance at each place over its best, log of its best."""
@@ -143,9 +145,9 @@ class _Table:
         total = often.sum(axis=0)
         middle = (often * mean[:, :, None]).sum(axis=0) / total
         apart = (often * (mean[:, :, None] - middle) ** 2).sum(axis=0)
-        each = np.tensordot(self.times, log_mass[:, :, None] + np.log(u / (2 * pi)) / 2, 1)
-        found: Floats = each + np.log(2 * pi / total) / 2 - apart / 2
-        return found
+        log_each_set = np.tensordot(self.times, log_mass[:, :, None] + np.log(u / (2 * pi)) / 2, 1)
+        log_table: Floats = log_each_set + np.log(2 * pi / total) / 2 - apart / 2
+        return log_table
 
     def _mu(self, b: Floats) -> tuple[Floats, Floats]:
         """Places of the mean of all for each b, shape (j, m), and the step between them, shape (j,)."""

@@ -57,7 +57,7 @@ def lag1_within(sets: Sequence[ArrayLike]) -> float | None:
     sets : sequence of array_like, each of shape (n_i,), n_i >= 1
         In the order taken. [any unit]
     """
-    off = [mean_and_deviations(one)[1] for one in sets]
+    off = [mean_and_deviations(group)[1] for group in sets]
     squares = sum(float(d @ d) for d in off)
     return sum(float(d[1:] @ d[:-1]) for d in off) / squares if squares > 0 else None
 

@@ -141,14 +141,14 @@ def spread_of_sets(
     >>> f"{found.total.middle:.2f} [{found.total.low:.2f}, {found.total.high:.1f}] um"
     '3.02 [1.90, 7.4] um'
     """
-    arrays = [x for x in (np.asarray(one, dtype=float) for one in sets) if x.size]
+    arrays = [x for x in (np.asarray(group, dtype=float) for group in sets) if x.size]
     everything = np.concatenate(arrays) if arrays else np.empty(0)
     n, k = everything.size, len(arrays)
     if n < 2:
         raise TooFewReadings(got=n, need=2, what="a spread")
     mean, off = mean_and_deviations(everything)
     squares = Squares.of(np.split(off, np.cumsum([x.size for x in arrays])[:-1]))
-    found = (
+    fitted = (
         _within_only(arrays, resolution, confidence)
         if k == 1 or not shared_zero
         else _single_values(squares, resolution, confidence)
@@ -158,12 +158,12 @@ def spread_of_sets(
     sd = sqrt(float(off @ off) / (n - 1))
     ms_within = squares.within / squares.df if squares.df else None
     return SetsSpread(
-        total=found.total,
-        within=found.within,
-        between=found.between,
-        posterior=found.posterior,
-        within_posterior=found.within_posterior,
-        between_posterior=found.between_posterior,
+        total=fitted.total,
+        within=fitted.within,
+        between=fitted.between,
+        posterior=fitted.posterior,
+        within_posterior=fitted.within_posterior,
+        between_posterior=fitted.between_posterior,
         ms_between=squares.between / (k - 1) if k > 1 else None,
         ms_within=ms_within,
         within_sd=None if ms_within is None else sqrt(ms_within),
@@ -174,14 +174,14 @@ def spread_of_sets(
         n0=squares.n0,
         resolution=resolution,
         unit=unit,
-        all_alike=found.alike_power_ups is not None,
-        alike_power_ups=found.alike_power_ups,
-        two_neighbours=found.two_neighbours,
+        all_alike=fitted.alike_power_ups is not None,
+        alike_power_ups=fitted.alike_power_ups,
+        two_neighbours=fitted.two_neighbours,
         shared_zero=shared_zero,
         confidence=confidence,
-        sources=(_BOUND,) if found.alike_power_ups else (_METHOD,),
+        sources=(_BOUND,) if fitted.alike_power_ups else (_METHOD,),
         cautions=(
-            *found.cautions,
+            *fitted.cautions,
             *grid_cautions([everything] if shared_zero else arrays, resolution=resolution, sd=sd),
         ),
     )
@@ -204,40 +204,40 @@ class _Found:
 
 def _within_only(sets: Sequence[Floats], resolution: float, confidence: float) -> _Found:
     """Nothing is known of where one set stands beside another: the figure is that within sets."""
-    one = pooled_spread(sets, resolution=resolution, confidence=confidence)
-    within = Interval(one.sigma, one.low, one.high)
+    pooled = pooled_spread(sets, resolution=resolution, confidence=confidence)
+    within = Interval(pooled.sigma, pooled.low, pooled.high)
     return _Found(
         total=within,
         within=within,
         between=None,
-        posterior=one.posterior,
-        within_posterior=one.posterior,
+        posterior=pooled.posterior,
+        within_posterior=pooled.posterior,
         between_posterior=None,
-        alike_power_ups=one.n if one.all_alike else None,
-        two_neighbours=one.two_neighbours,
-        cautions=(ONE_POWER_UP if len(sets) == 1 else OWN_ZEROS, *_about_counts(one)),
+        alike_power_ups=pooled.n if pooled.all_alike else None,
+        two_neighbours=pooled.two_neighbours,
+        cautions=(ONE_POWER_UP if len(sets) == 1 else OWN_ZEROS, *_about_counts(pooled)),
     )
 
 
 def _single_values(squares: Squares, resolution: float, confidence: float) -> _Found:
     """One value a power-up: the k values are a set of their own, and neither part exceeds their spread."""
-    one = spread(squares.mean, resolution=resolution, confidence=confidence)
-    at_most = Interval(None, 0.0, one.high)
+    of_means = spread(squares.mean, resolution=resolution, confidence=confidence)
+    at_most = Interval(None, 0.0, of_means.high)
     return _Found(
-        total=Interval(one.sigma, one.low, one.high),
+        total=Interval(of_means.sigma, of_means.low, of_means.high),
         within=at_most,
         between=at_most,
-        posterior=one.posterior,
+        posterior=of_means.posterior,
         within_posterior=None,
         between_posterior=None,
-        alike_power_ups=one.n if one.all_alike else None,
-        two_neighbours=one.two_neighbours,
-        cautions=(SINGLE_READINGS, *_about_counts(one)),
+        alike_power_ups=of_means.n if of_means.all_alike else None,
+        two_neighbours=of_means.two_neighbours,
+        cautions=(SINGLE_READINGS, *_about_counts(of_means)),
     )
 
 
-def _about_counts(one: Spread) -> tuple[Caution, ...]:
-    return tuple(caution for caution in one.cautions if caution in (ALL_ALIKE, NO_STEP, TWO_NEIGHBOURS))
+def _about_counts(pooled: Spread) -> tuple[Caution, ...]:
+    return tuple(caution for caution in pooled.cautions if caution in (ALL_ALIKE, NO_STEP, TWO_NEIGHBOURS))
 
 
 def _several_sets(arrays: Sequence[Floats], squares: Squares, resolution: float, confidence: float) -> _Found:
@@ -249,11 +249,11 @@ def _several_sets(arrays: Sequence[Floats], squares: Squares, resolution: float,
         between = Interval(between.middle, 0.0, between.high)
     total = Interval(total.middle, max(total.low, within.low), total.high)
     alike = two = False
-    if coarse and all(one.within_two for one in counts):
+    if coarse and all(counted_set.within_two for counted_set in counts):
         whole = count(np.concatenate(arrays), resolution=resolution)
         alike, two = whole.all_alike, whole.within_two and not whole.all_alike
         within_high = within.high
-        if all(one.all_alike for one in counts):  # a bound, as for one set all alike
+        if all(counted_set.all_alike for counted_set in counts):  # a bound, as for one set all alike
             sizes = [x.size for x in arrays if x.size > 1]
             within_high = hidden_spread_of_sets(sizes, resolution=resolution, risk=1 - confidence)
         within = Interval(None, 0.0, within_high)

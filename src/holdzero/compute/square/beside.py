@@ -26,23 +26,27 @@ def beside(measured: Measured, *, system: System = "metric") -> tuple[str, ...]:
     >>> [plain(said) for said in beside(found)]
     ['The square itself is off by 20 urad.']
     """
-    said = []
+    phrases = []
     if measured.square_rad is not None:
-        said.append(f"The square itself is off by {show(abs(measured.square_rad), 'angle', digits=2)}.")
+        phrases.append(f"The square itself is off by {show(abs(measured.square_rad), 'angle', digits=2)}.")
     if (scale := measured.scale) is not None:
         for axis, value, u in (("x", scale.x, scale.u_x), ("y", scale.y, scale.u_y)):
             doubt = "" if u is None else f", uncertain by {u * 1e3:.3f}"
             way = "longer" if value >= 0 else "shorter"
             amount = f"{abs(value) * 1e3:.3f} {PER[system]}"
-            said.append(f"Along {axis} it moves {amount} {way} than commanded{doubt}.")
+            phrases.append(f"Along {axis} it moves {amount} {way} than commanded{doubt}.")
     if measured.residuals:
         worst = max(measured.residuals, key=lambda residual: residual.size_mm)
         dof = measured.degrees_of_freedom
         of = "" if isinf(dof) else f" ({dof:g} degrees of freedom)"
         left = show(worst.size_mm, "length", system=system, digits=3)
-        at = worst.name if worst.at_mm is None else " by ".join(_length(one, system) for one in worst.at_mm)
-        said.append(f"Left over is at most {left}, at {at}{of}.")
-    return tuple(said)
+        at = (
+            worst.name
+            if worst.at_mm is None
+            else " by ".join(_length(place_mm, system) for place_mm in worst.at_mm)
+        )
+        phrases.append(f"Left over is at most {left}, at {at}{of}.")
+    return tuple(phrases)
 
 
 def _length(value_mm: float, system: System) -> str:

@@ -55,15 +55,15 @@ def mean_offset(
     if len(known) < len(values):
         return Mean(value_mm=float(values.mean()), tool_u_mm=None, u_mm=None, apart=False)
     tool = np.array(known)
-    each = np.hypot(tool, switches_mm or 0.0)
-    weight = 1 / each**2
+    half_width_mm = np.hypot(tool, switches_mm or 0.0)
+    weight = 1 / half_width_mm**2
     value = float(weight @ values / weight.sum())
     chi_square = float(weight @ (values - value) ** 2)
-    others = len(values) - 1
-    apart = others > 0 and chi_square > float(chdtri(others, RISK))
+    dof = len(values) - 1
+    apart = dof > 0 and chi_square > float(chdtri(dof, RISK))
     return Mean(
         value_mm=value,
         tool_u_mm=float(np.linalg.norm(weight * tool) / weight.sum()),
-        u_mm=float(1 / sqrt(weight.sum())) * (sqrt(chi_square / others) if apart else 1.0),
+        u_mm=float(1 / sqrt(weight.sum())) * (sqrt(chi_square / dof) if apart else 1.0),
         apart=apart,
     )

@@ -85,7 +85,7 @@ class Diagonals:
                 do="measure again the one that stands out",
             )
         sine = (ac - bd) * (ac + bd) / (4 * a * b)
-        angle = asin(plausible(sine, where=where, what="diagonals"))
+        angle = asin(plausible(sine, where=where, noun="diagonals"))
         u = None
         if u_mm is not None:
             u = u_mm * hypot(ac / (2 * a * b), bd / (2 * a * b), sine / a, sine / b) / cos(angle)

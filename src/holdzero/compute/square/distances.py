@@ -56,40 +56,49 @@ class Distances:
         >>> f"{Distances(holes_mm=holes, distances=taken).measured(0.05).angle_rad * 1e3:.3f} mrad"
         '0.400 mrad'
         """
-        for one in self.distances:
-            self._known(one, where, system)
-        start = np.array([self.holes_mm[one.first - 1] for one in self.distances], dtype=float).reshape(-1, 2)
-        end = np.array([self.holes_mm[one.second - 1] for one in self.distances], dtype=float).reshape(-1, 2)
+        for distance in self.distances:
+            self._known(distance, where, system)
+        start = np.array([self.holes_mm[distance.first - 1] for distance in self.distances], dtype=float).reshape(
+            -1, 2
+        )
+        end = np.array([self.holes_mm[distance.second - 1] for distance in self.distances], dtype=float).reshape(
+            -1, 2
+        )
         dx, dy = (end - start).T
         d = np.hypot(dx, dy)
         model = np.column_stack([dx * dx / d, dy * dy / d, dx * dy / d])
-        change = np.array([[one.length_mm] for one in self.distances]).reshape(-1, 1) - d[:, None]
+        change = np.array([[distance.length_mm] for distance in self.distances]).reshape(-1, 1) - d[:, None]
         need = "three or more distances: along x, along y and across, better both ways across"
-        found = fit(model, change, where=where, what="distance", need=need)
-        u, dof, cautions = reading_u_mm(found, u_mm, system=system)
-        u_x, u_y, u_angle = (None if u is None else u * sqrt(found.covariance[i, i]) for i in range(3))
-        s_x, s_y, angle = (float(value) for value in found.coefficients[:, 0])
+        fitted = fit(model, change, where=where, noun="distance", need=need)
+        u, dof, cautions = reading_u_mm(fitted, u_mm, system=system)
+        u_x, u_y, u_angle = (None if u is None else u * sqrt(fitted.covariance[i, i]) for i in range(3))
+        s_x, s_y, angle = (float(value) for value in fitted.coefficients[:, 0])
         return Measured(
-            angle_rad=plausible(angle, where=where, what="distances"),
+            angle_rad=plausible(angle, where=where, noun="distances"),
             u_rad=u_angle,
             degrees_of_freedom=dof,
             scale=Scale(x=s_x, y=s_y, u_x=u_x, u_y=u_y),
             residuals=tuple(
-                Residual(name=f"{one.first} to {one.second}", x_mm=float(left), y_mm=0.0)
-                for one, (left,) in zip(self.distances, found.left_over, strict=True)
+                Residual(name=f"{distance.first} to {distance.second}", x_mm=float(left), y_mm=0.0)
+                for distance, (left,) in zip(self.distances, fitted.left_over, strict=True)
             ),
             cautions=cautions,
         )
 
-    def _known(self, one: Distance, where: str, system: System) -> None:
+    def _known(self, distance: Distance, where: str, system: System) -> None:
         count = len(self.holes_mm)
-        if one.first != one.second and max(one.first, one.second) <= count:
-            (x1, y1), (x2, y2) = self.holes_mm[one.first - 1], self.holes_mm[one.second - 1]
+        if distance.first != distance.second and max(distance.first, distance.second) <= count:
+            (x1, y1), (x2, y2) = self.holes_mm[distance.first - 1], self.holes_mm[distance.second - 1]
             apart = hypot(x2 - x1, y2 - y1)
-            if apart and abs(one.length_mm - apart) <= 0.05 * apart:
+            if apart and abs(distance.length_mm - apart) <= 0.05 * apart:
                 return
-            read, about = (show(length, "length", system=system) for length in (one.length_mm, apart))
-            found, need = f"{read} from hole {one.first} to {one.second}", f"about {about}"
+            read, about = (show(length, "length", system=system) for length in (distance.length_mm, apart))
+            reading_words, need = f"{read} from hole {distance.first} to {distance.second}", f"about {about}"
         else:
-            found, need = f"a distance from hole {one.first} to {one.second}", f"two of the {count} holes listed"
-        raise InputError(where=where, found=found, need=need, do="look for a slip in its number or its length")
+            reading_words, need = (
+                f"a distance from hole {distance.first} to {distance.second}",
+                f"two of the {count} holes listed",
+            )
+        raise InputError(
+            where=where, found=reading_words, need=need, do="look for a slip in its number or its length"
+        )

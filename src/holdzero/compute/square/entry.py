@@ -86,8 +86,8 @@ def square_from(entered: Mapping[str, Any], *, where: str = "") -> Asked:
     return Asked(
         setup=setup_from(entered, where=where),
         rounds=tuple(
-            round_from(for_all | dict(one), where=where, path=(f"round {number}",) if several else ())
-            for number, one in enumerate(rounds, 1)
+            round_from(for_all | dict(document), where=where, path=(f"round {number}",) if several else ())
+            for number, document in enumerate(rounds, 1)
         ),
         notes=notes,
     )
@@ -101,25 +101,25 @@ def setup_from(entered: Mapping[str, Any], *, where: str = "") -> Setup:
     InputError
         Without the distance between the drives.
     """
-    given, _ = read_keys(_of(entered, SETUP_KEYS), SETUP_KEYS, where=where)
-    if "drive_distance_mm" not in given:
+    values, _ = read_keys(_of(entered, SETUP_KEYS), SETUP_KEYS, where=where)
+    if "drive_distance_mm" not in values:
         raise _missing("drive_distance", SETUP_KEYS, where=where)
-    stiffness = given.pop("drive_stiffness_n_mm", None)
-    lead_mm, full_steps = given.pop("lead_mm", None), given.pop("full_steps", None)
-    if "screw_pitch_mm" in given:
-        given.setdefault("adjust", "switch")
+    stiffness = values.pop("drive_stiffness_n_mm", None)
+    lead_mm, full_steps = values.pop("lead_mm", None), values.pop("full_steps", None)
+    if "screw_pitch_mm" in values:
+        values.setdefault("adjust", "switch")
     return Setup(
         racking=racking(
-            drive_distance_mm=given.pop("drive_distance_mm"),
+            drive_distance_mm=values.pop("drive_distance_mm"),
             left_n_mm=stiffness,
             right_n_mm=stiffness,
-            guides_n_mm_rad=given.pop("racking_stiffness_n_mm_rad", None),
-            natural_rad=given.pop("natural_angle_rad", None),
+            guides_n_mm_rad=values.pop("racking_stiffness_n_mm_rad", None),
+            natural_rad=values.pop("natural_angle_rad", None),
         ),
         power_up_jump_mm=None
         if lead_mm is None or full_steps is None
         else power_up_jump(lead_mm=lead_mm, full_steps=full_steps).skew_sd_mm,
-        **given,
+        **values,
     )
 
 
@@ -139,17 +139,21 @@ def round_from(entered: Mapping[str, Any], *, where: str = "", path: tuple[str, 
             need=f"one of {', '.join(METHODS)}",
             do=did_you_mean(str(name), METHODS).removeprefix("; ") or "say how it was measured",
         )
-    given, _ = read_keys(_of(entered, ROUND_KEYS), ROUND_KEYS, path=path, where=where)
-    return Round(name=name, method=_method(name, entered, where, path), where=dotted(where, *path), **given)
+    values, _ = read_keys(_of(entered, ROUND_KEYS), ROUND_KEYS, path=path, where=where)
+    return Round(name=name, method=_method(name, entered, where, path), where=dotted(where, *path), **values)
 
 
 def history_from(documents: Iterable[Mapping[str, Any]], *, where: str = "") -> tuple[Round | Event, ...]:
     """Make a history of documents, oldest first: rounds, and events without a measurement."""
     return tuple(
-        round_from(one, where=where)
-        if one.get("method")
-        else Event(what=str(one.get("event", "")), day=str(one.get("day", "")), note=str(one.get("note", "")))
-        for one in documents
+        round_from(document, where=where)
+        if document.get("method")
+        else Event(
+            what=str(document.get("event", "")),
+            day=str(document.get("day", "")),
+            note=str(document.get("note", "")),
+        )
+        for document in documents
     )
 
 
@@ -163,13 +167,15 @@ def _method(name: str, entered: Mapping[str, Any], where: str, path: tuple[str, 
         holes = _tables(entered, "hole", PLACE_KEYS, where, path)
         return Distances(
             holes_mm=tuple((hole["x_mm"], hole["y_mm"]) for hole in holes),
-            distances=tuple(Distance(**one) for one in _tables(entered, "distance", DISTANCE_KEYS, where, path)),
+            distances=tuple(
+                Distance(**table) for table in _tables(entered, "distance", DISTANCE_KEYS, where, path)
+            ),
         )
     keys = METHOD_KEYS[name]
-    given, _ = read_keys(_of(entered, keys), keys, path=path, where=where)
+    values, _ = read_keys(_of(entered, keys), keys, path=path, where=where)
     if name == "diagonals":
-        return Diagonals(**given)
-    return Flip(**given) if name == "flip" else Reversal(**given)
+        return Diagonals(**values)
+    return Flip(**values) if name == "flip" else Reversal(**values)
 
 
 def _tables(
@@ -184,15 +190,15 @@ def _tables(
             need=f"tables [[{name}]]",
             do=f"begin each with a line [[{name}]]",
         )
-    found = []
+    tables = []
     for number, row in enumerate(rows, 1):
         place = (*path, f"{name} {number}")
-        given, _ = read_keys(_of(row, keys), keys, path=place, where=where)
+        values, _ = read_keys(_of(row, keys), keys, path=place, where=where)
         for key in keys:
-            if key.fields[0] not in given:
+            if key.fields[0] not in values:
                 raise _missing(key.name, keys, where=where, path=place)
-        found.append(given)
-    return found
+        tables.append(values)
+    return tables
 
 
 def _of(entered: Mapping[str, Any], keys: tuple[Key, ...]) -> dict[str, Any]:

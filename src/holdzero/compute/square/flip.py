@@ -53,6 +53,6 @@ class Flip:
         '0.1833 mrad, u 0.025 mrad'
         """
         slope = self.gap_mm / self.length_mm
-        angle = plausible(atan(slope) / 2, where=where, what="a gap and a length")
+        angle = plausible(atan(slope) / 2, where=where, noun="a gap and a length")
         u = None if u_mm is None else u_mm * hypot(1, slope) / (2 * self.length_mm)
         return Measured(angle_rad=angle, u_rad=u, cautions=(PARALLEL,))

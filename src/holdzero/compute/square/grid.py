@@ -74,16 +74,16 @@ class Grid:
         seen = np.array([(h.measured_x_mm, h.measured_y_mm) for h in self.holes], dtype=float).reshape(-1, 2)
         x, y = (place - place.mean(axis=0)).T if len(place) else place.T
         model = np.column_stack([np.ones(len(place)), x, y])
-        found = fit(model, seen, where=where, what="hole", need="three or more holes that do not lie on one line")
-        turn = _turn_rad(found)
+        fitted = fit(model, seen, where=where, noun="hole", need="three or more holes that do not lie on one line")
+        turn = _turn_rad(fitted)
         if abs(turn) > TURNED_RAD:
             back = np.array([[cos(turn), -sin(turn)], [sin(turn), cos(turn)]])
-            found = fit(model, (seen - seen.mean(axis=0)) @ back, where=where, what="hole", need="")
-        (_, a1, a2), (_, b1, b2) = found.coefficients.T
-        u, dof, cautions = reading_u_mm(found, u_mm, system=system)
-        u_x, u_y = (None if u is None else u * sqrt(found.covariance[i, i]) for i in (1, 2))
+            fitted = fit(model, (seen - seen.mean(axis=0)) @ back, where=where, noun="hole", need="")
+        (_, a1, a2), (_, b1, b2) = fitted.coefficients.T
+        u, dof, cautions = reading_u_mm(fitted, u_mm, system=system)
+        u_x, u_y = (None if u is None else u * sqrt(fitted.covariance[i, i]) for i in (1, 2))
         return Measured(
-            angle_rad=plausible(float(a2 + b1), where=where, what="holes"),
+            angle_rad=plausible(float(a2 + b1), where=where, noun="holes"),
             u_rad=None if u_x is None or u_y is None else sqrt(u_x**2 + u_y**2),
             degrees_of_freedom=dof,
             scale=Scale(x=float(a1 - 1), y=float(b2 - 1), u_x=u_x, u_y=u_y),
@@ -94,19 +94,19 @@ class Grid:
                     x_mm=float(dx),
                     y_mm=float(dy),
                 )
-                for hole, (dx, dy) in zip(self.holes, found.left_over, strict=True)
+                for hole, (dx, dy) in zip(self.holes, fitted.left_over, strict=True)
             ),
-            cautions=(*cautions, *_bends(model, found, u, dof, system)),
+            cautions=(*cautions, *_bends(model, fitted, u, dof, system)),
         )
 
 
-def _turn_rad(found: Fit) -> float:
+def _turn_rad(fitted: Fit) -> float:
     """How the part lay turned: the mean of how both axes are."""
-    (_, a1, a2), (_, b1, b2) = found.coefficients.T
+    (_, a1, a2), (_, b1, b2) = fitted.coefficients.T
     return (atan2(b1, a1) + atan2(-a2, b2)) / 2
 
 
-def _bends(model: Floats, found: Fit, u_mm: float | None, dof: float, system: System) -> tuple[Caution, ...]:
+def _bends(model: Floats, fitted: Fit, u_mm: float | None, dof: float, system: System) -> tuple[Caution, ...]:
     """Name the curved terms that stand out of what is left over."""
     if not u_mm:
         return ()
@@ -117,26 +117,26 @@ def _bends(model: Floats, found: Fit, u_mm: float | None, dof: float, system: Sy
         "the scale along x changes with y, as between rails that are not parallel": (x * y, 0),
         "squareness changes along the travel": (x * y, 1),
     }
-    said = []
+    phrases = []
     for words, (shape, coordinate) in shapes.items():
         pure = shape - model @ np.linalg.lstsq(model, shape, rcond=None)[0]
         size = float(np.linalg.norm(pure))
         if size < 1e-6 * float(np.linalg.norm(shape) + 1):
             continue  # this grid has too few rows or columns to show it
-        height = float(pure @ found.left_over[:, coordinate]) / size
+        height = float(pure @ fitted.left_over[:, coordinate]) / size
         # with u from what is left over a bend hides in its own scatter: judge by the rest
         rest = u_mm
         if dof < inf:
-            rest = sqrt(max(float((found.left_over**2).sum()) - height**2, 0.0) / max(dof - 1, 1))
+            rest = sqrt(max(float((fitted.left_over**2).sum()) - height**2, 0.0) / max(dof - 1, 1))
         if dof != 1 and abs(height) > SHOWS * rest:
             peak = abs(height) / size * float(np.ptp(pure))
-            said.append(f"{words} (by {show(peak, 'length', system=system, digits=2)})")
-    if not said:
+            phrases.append(f"{words} (by {show(peak, 'length', system=system, digits=2)})")
+    if not phrases:
         return ()
     return (
         Caution(
             "guide-not-straight",
-            f"Against least-squares lines the residuals have a shape: {'; '.join(said)}. An offset between the "
+            f"Against least-squares lines the residuals have a shape: {'; '.join(phrases)}. An offset between the "
             "sides cannot take that out.",
             "ISO 230-1, straightness as the width of two parallel lines",
         ),

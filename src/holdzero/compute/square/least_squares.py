@@ -37,8 +37,8 @@ class Fit:
         return sqrt(float((self.left_over**2).sum()) / self.degrees_of_freedom)
 
 
-def fit(model: Floats, readings: Floats, *, where: str, what: str, need: str) -> Fit:
-    """Fit readings, shape (n, k), by the columns of a model, shape (n, p); `what` one of the n is.
+def fit(model: Floats, readings: Floats, *, where: str, noun: str, need: str) -> Fit:
+    """Fit readings, shape (n, k), by the columns of a model, shape (n, p); `noun` one of the n is.
 
     Raises
     ------
@@ -51,7 +51,7 @@ def fit(model: Floats, readings: Floats, *, where: str, what: str, need: str) ->
     if np.linalg.matrix_rank(scaled, tol=1e-9 * sqrt(len(model))) < model.shape[1]:
         raise InputError(
             where=where,
-            found=f"{len(model)} {what}{'' if len(model) == 1 else 's'}",
+            found=f"{len(model)} {noun}{'' if len(model) == 1 else 's'}",
             need=need,
             do="measure more, spread out along x and along y",
         )
@@ -61,14 +61,14 @@ def fit(model: Floats, readings: Floats, *, where: str, what: str, need: str) ->
 
 
 def reading_u_mm(
-    found: Fit, u_mm: float | None, *, system: System = "metric"
+    fitted: Fit, u_mm: float | None, *, system: System = "metric"
 ) -> tuple[float | None, float, tuple[Caution, ...]]:
     """Standard uncertainty of one reading, its degrees of freedom, and a caution where fit and tool disagree.
 
     The tool's as given; what is left over where none was given or where that is larger than the tool can
     explain; None where there is neither. [mm]
     """
-    dof, sd = found.degrees_of_freedom, found.sd
+    dof, sd = fitted.degrees_of_freedom, fitted.sd
     if u_mm is None:
         return sd, float(dof) if sd is not None else np.inf, ()
     if sd is None or sd <= u_mm * sqrt(float(chdtri(dof, RISK)) / dof):

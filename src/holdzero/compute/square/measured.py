@@ -80,7 +80,7 @@ class Measured:
         return self.angle_rad - reach, self.angle_rad + reach
 
 
-def plausible(angle_rad: float, *, where: str, what: str) -> float:
+def plausible(angle_rad: float, *, where: str, noun: str) -> float:
     """Return the angle; refuse one that no gantry has.
 
     Raises
@@ -92,7 +92,7 @@ def plausible(angle_rad: float, *, where: str, what: str) -> float:
         return angle_rad
     raise InputError(
         where=where,
-        found=f"{what} that make an angle of {angle_rad * 1e3:.0f} mrad",
+        found=f"{noun} that make an angle of {angle_rad * 1e3:.0f} mrad",
         need=f"a gantry within {LARGEST_RAD * 1e3:.0f} mrad of square",
         do="look for a slip in the figures or their units; a gantry as far out is squared with a spanner first",
     )

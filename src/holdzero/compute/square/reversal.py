@@ -52,7 +52,7 @@ class Reversal:
         """
         half_sum, half_difference = (self.rise_1_mm + self.rise_2_mm) / 2, (self.rise_1_mm - self.rise_2_mm) / 2
         return Measured(
-            angle_rad=plausible(atan(half_sum / self.length_mm), where=where, what="two rises"),
+            angle_rad=plausible(atan(half_sum / self.length_mm), where=where, noun="two rises"),
             u_rad=None if u_mm is None else u_mm / sqrt(2) / self.length_mm,
             square_rad=atan(half_difference / self.length_mm),
         )

@@ -71,7 +71,7 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
     >>> f"{found.angle_rad * 1e3:.4f} mrad, right side back by {found.offset_mm:.4f} mm"
     '0.1833 mrad, right side back by 0.1797 mm'
     """
-    rounds = tuple(_taken(one, setup, counts, system) for one, counts in last_baseline(history))
+    rounds = tuple(_taken(round_before, setup, counts, system) for round_before, counts in last_baseline(history))
     counted = [taken for taken in rounds if taken.counts]
     if not counted:
         raise InputError(
@@ -129,16 +129,16 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
     )
 
 
-def _taken(one: Round, setup: Setup, counts: bool, system: System) -> Taken:
-    found = one.method.measured(one.u_mm, where=one.where, system=system)
+def _taken(round_taken: Round, setup: Setup, counts: bool, system: System) -> Taken:
+    measured = round_taken.method.measured(round_taken.u_mm, where=round_taken.where, system=system)
     width = setup.drive_distance_mm
-    offset = width * tan(found.angle_rad)
+    offset = width * tan(measured.angle_rad)
     return Taken(
-        round=one,
-        measured=found,
+        round=round_taken,
+        measured=measured,
         offset_mm=offset,
-        offset_u_mm=None if found.u_rad is None else width * found.u_rad / cos(found.angle_rad) ** 2,
-        needed_mm=offset + setup.share * one.setting_mm,
+        offset_u_mm=None if measured.u_rad is None else width * measured.u_rad / cos(measured.angle_rad) ** 2,
+        needed_mm=offset + setup.share * round_taken.setting_mm,
         counts=counts,
     )
 

@@ -144,8 +144,8 @@ class Taken:
 
     def as_json(self) -> dict[str, Any]:
         """Return the round as JSON-ready values."""
-        found = self.measured
-        scale = found.scale
+        measured = self.measured
+        scale = measured.scale
         return {
             "method": self.round.name,
             "day": self.round.day,
@@ -153,13 +153,13 @@ class Taken:
             "event": self.round.event,
             "counts": self.counts,
             "setting_mm": self.round.setting_mm,
-            "angle_mrad": found.angle_rad * 1e3,
-            "angle_u_mrad": None if found.u_rad is None else found.u_rad * 1e3,
+            "angle_mrad": measured.angle_rad * 1e3,
+            "angle_u_mrad": None if measured.u_rad is None else measured.u_rad * 1e3,
             "offset_mm": self.offset_mm,
             "offset_u_mm": self.offset_u_mm,
-            "square_mrad": None if found.square_rad is None else found.square_rad * 1e3,
+            "square_mrad": None if measured.square_rad is None else measured.square_rad * 1e3,
             "scale": None if scale is None else {"x": scale.x, "y": scale.y, "u_x": scale.u_x, "u_y": scale.u_y},
-            "residuals_mm": [{"at": r.name, "x": r.x_mm, "y": r.y_mm} for r in found.residuals],
+            "residuals_mm": [{"at": r.name, "x": r.x_mm, "y": r.y_mm} for r in measured.residuals],
         }
 
 

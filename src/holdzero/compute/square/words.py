@@ -52,9 +52,9 @@ class Words:
         if stop or change_mm == 0:
             return ("Leave it as it is and keep this round as the baseline: adjusting on only adds scatter.",)
         back = change_mm > 0
-        way, other = ("back", "forward") if back else ("forward", "back")
+        way, opposite = ("back", "forward") if back else ("forward", "back")
         moved = self.length(move_mm)
-        first = f"Bring the right side {way} by {moved} (or the left side {other} by as much)."
+        first = f"Bring the right side {way} by {moved} (or the left side {opposite} by as much)."
         if self.setup.adjust == "offset" and self.setup.share < 1:
             first = (
                 f"Command an offset of {moved}, right side {way}: {self.setup.share:.0%} of it turns the gantry, "

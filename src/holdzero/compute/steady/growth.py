@@ -78,11 +78,11 @@ def growth(speeds: Floats, values: Floats, sets: NDArray[Any], *, resolution: fl
     flat prior. Under no growth 2 (max - max at 0) is half a chi-square on the border: 5.41 at 1 %.
     """
     known = (speeds > 0) & np.isfinite(values)
-    speed, which = np.unique(speeds[known], return_inverse=True)
-    layout, at_speed = Layout.read(sets[known]), Layout.read(which)
+    speed, level = np.unique(speeds[known], return_inverse=True)
+    layout, at_speed = Layout.read(sets[known]), Layout.read(level)
     away, df = _left_over(values[known], layout, at_speed)
-    df_v = np.bincount(which, df, minlength=speed.size)
-    ss_v = np.bincount(which, away**2, minlength=speed.size)
+    df_v = np.bincount(level, df, minlength=speed.size)
+    ss_v = np.bincount(level, away**2, minlength=speed.size)
     enough = df_v >= 2
     speed, df_v, ss_v = speed[enough], df_v[enough], ss_v[enough]
     if speed.size < 2 or not ss_v.sum():

@@ -47,5 +47,7 @@ def joint_chance(drawn: list[Floats], seen: list[float]) -> float:
     least = np.full(size, size + 1)
     for reach in drawn:
         least = np.minimum(least, 1 + size - np.searchsorted(np.sort(reach), reach - 1e-9))
-    smallest = min(chance(reach, here) for reach, here in zip(drawn, seen, strict=True)) * (size + 1)
+    smallest = min(chance(reach, drawn_chance) for reach, drawn_chance in zip(drawn, seen, strict=True)) * (
+        size + 1
+    )
     return float(1 + (least <= smallest + 1e-6).sum()) / (size + 1)

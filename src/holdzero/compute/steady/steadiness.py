@@ -219,15 +219,15 @@ def _step(away: Floats, sizes: Places, before: int, order: Places) -> _Course:
 
 
 def _over_the_trial(name: str, means: Floats, best: int, layout: Layout) -> _Course:
-    means, each = _together(means)
-    one = np.array([means.size])
+    means, set_size = _together(means)
+    sizes = np.array([means.size])
     if name == "trial line":
-        shape = pattern.line(one)[:, 0]
+        shape = pattern.line(sizes)[:, 0]
         return _Course("line over the trial", float(means @ shape * (shape[-1] - shape[0])))
-    before = pattern.step_places(one, beside=2)[[best]]
-    shape = pattern.step(one, before)[:, 0]
+    before = pattern.step_places(sizes, beside=2)[[best]]
+    shape = pattern.step(sizes, before)[:, 0]
     change = float(means @ shape * (shape[-1] - shape[0]))
-    return _Course("step over the trial", change, step_before=int(np.argmax(layout.of == before[0] * each)))
+    return _Course("step over the trial", change, step_before=int(np.argmax(layout.of == before[0] * set_size)))
 
 
 def _across(means: Floats, errors: Floats, seed: int) -> list[_Test]:
@@ -237,10 +237,10 @@ def _across(means: Floats, errors: Floats, seed: int) -> list[_Test]:
     drawn = normals(means.size, seed=seed) * np.sqrt(variance)
     drawn -= drawn.mean(axis=1, keepdims=True)
     seen = means - means.mean()
-    one = np.array([means.size])
-    steps = pattern.step(one, pattern.step_places(one, beside=2))
+    sizes = np.array([means.size])
+    steps = pattern.step(sizes, pattern.step_places(sizes, beside=2))
     return [
-        _Test.of("trial line", pattern.line(one), drawn=drawn, seen=seen),
+        _Test.of("trial line", pattern.line(sizes), drawn=drawn, seen=seen),
         _Test.of("trial step", steps, drawn=drawn, seen=seen),
     ]
 
@@ -256,9 +256,9 @@ def _means_without(values: Floats, layout: Layout, apart: Sequence[int]) -> Floa
 
 def _together(means: Floats) -> tuple[Floats, int]:
     """Average neighbouring sets until about 300 are left; return them and how many went into each."""
-    each = math.ceil(means.size / LONGEST)
-    count = means.size // each
-    return means[: count * each].reshape(count, each).mean(axis=1), each
+    set_size = math.ceil(means.size / LONGEST)
+    count = means.size // set_size
+    return means[: count * set_size].reshape(count, set_size).mean(axis=1), set_size
 
 
 def _roughness(series: Floats, sizes: Places) -> Floats:

@@ -147,8 +147,8 @@ def _rises_less_falls(values: Floats) -> int:
         group, high = rank >> (bit + 1), (rank >> bit) & 1
         new = np.flatnonzero(np.diff(group, prepend=-1))
         length = np.diff(np.append(new, rank.size))
-        ones = np.cumsum(high)
-        ones_before = ones - high - np.repeat(ones[new] - high[new], length)
+        highs = np.cumsum(high)
+        ones_before = highs - high - np.repeat(highs[new] - high[new], length)
         zeros_before = np.arange(rank.size) - np.repeat(new, length) - ones_before
         total += int(zeros_before[high == 1].sum() - ones_before[high == 0].sum())
         rank = rank[np.argsort(rank >> bit, kind="stable")]

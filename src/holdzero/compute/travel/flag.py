@@ -40,8 +40,8 @@ def flag_dwell(case: Case) -> Check:
     seen = case.delay.seen_s
     seen_limit = seen if axis.reaction.limit_delay_s is None else axis.reaction.limit_delay_s
     passes = [
-        (flag, speed, seconds, what, key)
-        for flag, speed, seconds, what, key in (
+        (flag, speed, seconds, text, key)
+        for flag, speed, seconds, text, key in (
             (axis.places.flag_home_mm, axis.speeds.approach_speed_mm_s, seen, "home", "approach_speed"),
             (axis.places.flag_limit_mm, axis.speeds.top_speed_mm_s, seen_limit, "limit", "top_speed"),
             (axis.places.far_flag_limit_mm, axis.speeds.top_speed_mm_s, seen_limit, "far limit", "top_speed"),
@@ -50,14 +50,14 @@ def flag_dwell(case: Case) -> Check:
     ]
     if not passes:
         case.need("flag_home_mm", "approach_speed_mm_s")
-    flag, speed, seconds, what, key = min(passes, key=lambda one: one[0] - one[1] * one[2])
+    flag, speed, seconds, place_words, key = min(passes, key=lambda passage: passage[0] - passage[1] * passage[2])
     return case.judged(
         "flag_dwell",
         uses_mm=speed * seconds,
         room_mm=flag,
         speed_limit_mm_s=flag / seconds if seconds else None,
         speed_key=key,
-        why=f"At {case.mm_s(speed)} the {what} flag of {case.mm(flag)} is there for "
+        why=f"At {case.mm_s(speed)} the {place_words} flag of {case.mm(flag)} is there for "
         f"{case.say(flag / speed, 'time')}; the controller needs {case.say(seconds, 'time')} to see it.",
-        do=f"Make the {what} flag at least {case.mm(speed * seconds)} long, or shorten the input's filter.",
+        do=f"Make the {place_words} flag at least {case.mm(speed * seconds)} long, or shorten the input's filter.",
     )

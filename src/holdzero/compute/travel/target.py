@@ -87,17 +87,17 @@ def target(case: Case) -> Check:
     axis = case.axis
     rated, gap = case.need("rated_distance_mm", "flag_gap_mm")
     low, high, of_what = _factor(case)
-    found = reach(rated_mm=rated, factor_low=low, factor_high=high, face_mm=axis.target.sensor_face_mm)
+    reach_at = reach(rated_mm=rated, factor_low=low, factor_high=high, face_mm=axis.target.sensor_face_mm)
     farthest = gap + axis.target.flag_gap_half_width_mm
     sides = [
         (
             farthest,
-            found.surely_seen_mm,
+            reach_at.surely_seen_mm,
             (
-                f"a flag of {of_what} is surely seen up to {case.mm(found.surely_seen_mm)}, it passes at up to "
+                f"a flag of {of_what} is surely seen up to {case.mm(reach_at.surely_seen_mm)}, it passes at up to "
                 f"{case.mm(farthest)}"
             ),
-            f"Bring the flag to {case.mm(found.surely_seen_mm)} or nearer, or make it of steel.",
+            f"Bring the flag to {case.mm(reach_at.surely_seen_mm)} or nearer, or make it of steel.",
         )
     ]
     if axis.target.clear_gap_mm is not None:
@@ -118,9 +118,9 @@ def target(case: Case) -> Check:
         sides.append(
             (
                 trip,
-                found.surely_seen_mm,
+                reach_at.surely_seen_mm,
                 (
-                    f"end-on it may trip as near as {case.mm(found.surely_seen_mm)} and then moves "
+                    f"end-on it may trip as near as {case.mm(reach_at.surely_seen_mm)} and then moves "
                     f"{case.mm(trip)} to the hard stop, into the face"
                 ),
                 "Let the flag pass the sensor side-on: a sensor must not be the end stop.",
@@ -133,7 +133,7 @@ def target(case: Case) -> Check:
         room_mm=room,
         why=f"Tightest: {why}.",
         do=do,
-        cautions=_target_cautions(case, found),
+        cautions=_target_cautions(case, reach_at),
     )
 
 
@@ -155,7 +155,7 @@ def _factor(case: Case) -> tuple[float, float, str]:
     return METALS[name].low, METALS[name].high, name
 
 
-def _target_cautions(case: Case, found: Reach) -> tuple[Caution, ...]:
+def _target_cautions(case: Case, reach_at: Reach) -> tuple[Caution, ...]:
     axis = case.axis
     cautions = [] if axis.target.flag_approach == "side" else [REPEATS_BEST]
     low, high, name = _factor(case)
@@ -167,7 +167,7 @@ def _target_cautions(case: Case, found: Reach) -> tuple[Caution, ...]:
                 METALS[name].source,
             )
         )
-    side = found.standard_side_mm
+    side = reach_at.standard_side_mm
     if side is not None and axis.target.flag_side_mm is not None and axis.target.flag_side_mm < side:
         cautions.append(
             Caution(

@@ -18,8 +18,8 @@ def work_zone(case: Case) -> Check:
         sides.append((soft, axis.places.work_low_mm, f"the soft limit before it is at {case.mm(soft)}"))
     far = _far_end_mm(case)
     if far is not None:
-        place, what = far
-        sides.append((high, place, f"it ends at {case.mm(high)}, {what} is at {case.mm(place)}"))
+        place, text = far
+        sides.append((high, place, f"it ends at {case.mm(high)}, {text} is at {case.mm(place)}"))
     if axis.places.work_high_mm is not None and axis.places.soft_limit_high_mm is not None:
         soft = axis.places.soft_limit_high_mm
         sides.append((axis.places.work_high_mm, soft, f"the soft limit behind it is at {case.mm(soft)}"))

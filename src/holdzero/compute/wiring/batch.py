@@ -68,7 +68,7 @@ class Batch:
         hurts: dict[str, list[bool]] = {}
         for code, rows in corner.hurt.items():
             hurt = np.logical_or((rows > 0).any(axis=1), (plain.hurt[code] > 0).any(axis=1))
-            hurts[code] = [bool(one) for one in hurt]
+            hurts[code] = [bool(harmed) for harmed in hurt]
         return cls(
             net,
             circuits,
@@ -160,29 +160,29 @@ class Batch:
 
     def wetting(self, k: int) -> Wetting | None:
         """Load of the contact that has the least of it."""
-        found = []
+        wettings = []
         for at, sensor in enumerate(self.circuits[k].sensors):
             if not sensor.output.electronic:
                 material = sensor.material or "silver"
                 volt = float(np.abs(self.plain.contact_v[at, k]).max())
-                found.append(Wetting(volt, self.through(k, at), *WETS[material], material, not sensor.material))
-        return min(found, key=lambda w: w.amp / w.need_a) if found else None
+                wettings.append(Wetting(volt, self.through(k, at), *WETS[material], material, not sensor.material))
+        return min(wettings, key=lambda w: w.amp / w.need_a) if wettings else None
 
     # what breaks -------------------------------------------------------------------------------------
 
     def fault_rows(self, k: int) -> tuple[FaultRow, ...]:
         """Every fault, with what comes of it."""
-        told = self.faults
+        fault_states = self.faults
         return tuple(
             FaultRow(fault.name, fault.kind, fault.text, READS[clear], READS[tripped], EFFECTS[effect], *figures)
             for fault, clear, tripped, effect, *figures in zip(
                 self.net.faults,
-                told.clear[k],
-                told.tripped[k],
-                told.effect[k],
-                told.clear_v[k],
-                told.tripped_v[k],
-                told.chatters[k],
+                fault_states.clear[k],
+                fault_states.tripped[k],
+                fault_states.effect[k],
+                fault_states.clear_v[k],
+                fault_states.tripped_v[k],
+                fault_states.chatters[k],
                 strict=True,
             )
         )
@@ -190,7 +190,7 @@ class Batch:
     def damage(self, k: int, rows: Sequence[FaultRow]) -> list[Damage]:
         """What a state or a corner would destroy; of a pin without clamps, what a single loss would too."""
         guessed = not self.circuits[k].supply.volt.stated
-        found: list[Damage] = []
+        damages: list[Damage] = []
         for code, any_hurt in self.hurts.items():
             if not any_hurt[k]:
                 continue
@@ -203,13 +203,13 @@ class Batch:
             unlimited = code.endswith(" current") and self._unlimited(k, code.removesuffix(" current"), at)
             harmed = _harmed(code, float(figures[at]), float(figures[at] - every[at]), unlimited=unlimited)
             # Of a logic input the pin that it ends in comes first.
-            found.insert(0 if unlimited and self.circuits[k].input.kind != "logic" else len(found), harmed)
-        codes = {one.what for one in found}
+            damages.insert(0 if unlimited and self.circuits[k].input.kind != "logic" else len(damages), harmed)
+        codes = {damage.what for damage in damages}
         if "clamp current" in codes:  # says the same
-            found = [one for one in found if one.what != "pin over supply"]
+            damages = [damage for damage in damages if damage.what != "pin over supply"]
         if self.circuits[k].input.clamp is False:
-            found += [_at_the_pin(row) for row in rows if row.effect == "damage" and row.kind in LOSSES]
-        return found
+            damages += [_at_the_pin(row) for row in rows if row.effect == "damage" and row.kind in LOSSES]
+        return damages
 
 
 def _grades(whole: Bools, everywhere: Bools) -> list[list[Grade]]:
@@ -224,23 +224,27 @@ def _expected(circuits: Sequence[Circuit], level: Levels) -> Levels:
     clear, tripped = level[:, 0], level[:, 1:]
     # Where one of the states is undefined, the other still tells which way round the input reads.
     first_told = np.argmax(tripped != NEITHER, axis=1)
-    told = np.where(clear != NEITHER, clear, -tripped[np.arange(len(clear)), first_told])
-    opposed = (tripped != clear[:, None]).any(axis=1) & (told != NEITHER)
-    first = np.where(opposed, told, [_made_for(circuit) for circuit in circuits]).astype(np.int8)[:, None]
+    read_state = np.where(clear != NEITHER, clear, -tripped[np.arange(len(clear)), first_told])
+    opposed = (tripped != clear[:, None]).any(axis=1) & (read_state != NEITHER)
+    first = np.where(opposed, read_state, [_made_for(circuit) for circuit in circuits]).astype(np.int8)[:, None]
     return np.concatenate([first, np.broadcast_to(-first, tripped.shape)], axis=1)
 
 
 def _made_for(circuit: Circuit) -> int:
     """Level with the switch clear that this kind of output gives the kind of input it is made for."""
-    one, sensor = circuit.input, circuit.sensors[0]
+    controller_input, sensor = circuit.input, circuit.sensors[0]
     sinks = sensor.feed == "minus" and not sensor.output.both_ways
-    if one.kind == "logic":
+    if controller_input.kind == "logic":
         conducting = OFF if sinks else ON
     elif sensor.output.both_ways:
-        conducting = ON if one.common == "minus" else OFF
+        conducting = ON if controller_input.common == "minus" else OFF
     else:
-        turned = one.pull_up_ohm is not None if one.common == "minus" else one.pull_down_ohm is not None
-        conducting = OFF if turned and sinks == (one.common == "minus") else ON
+        turned = (
+            controller_input.pull_up_ohm is not None
+            if controller_input.common == "minus"
+            else controller_input.pull_down_ohm is not None
+        )
+        conducting = OFF if turned and sinks == (controller_input.common == "minus") else ON
     return conducting if sensor.contact.rests_closed else -conducting
 
 
@@ -269,7 +273,7 @@ def _left(circuits: Sequence[Circuit], seen: Seen, expected: Levels) -> Floats:
 def _says_tolerances(circuit: Circuit) -> bool:
     """Whether the person stated any tolerance at all; if not, nothing fails as stated."""
     things: tuple[Supply | Input | SensorOutput, ...] = (circuit.supply, circuit.input, *circuit.sensors)
-    values = [getattr(thing, one.name) for thing in things for one in fields(thing)]
+    values = [getattr(thing, field.name) for thing in things for field in fields(thing)]
     return any(isinstance(value, Limits) and value.stated and value.low < value.high for value in values)
 
 
@@ -300,10 +304,10 @@ class _Faults:
         over = [seen.hurt[code] > 0 for code in HARM if code in seen.hurt]
         hurt = np.logical_or.reduce(over).reshape(shape).any(axis=2) if over else np.zeros(level.shape[:2], bool)
         reads = np.where(level == NEITHER, 0, np.where(level == expected[:, :1, None], 1, 2))
-        clear, each = reads[:, :, 0], reads[:, :, 1:]
+        clear, fault_reads = reads[:, :, 0], reads[:, :, 1:]
         # Reading clear is worse than nothing sure, and that is worse than reading tripped.
-        worst = np.argmin(np.array([1, 0, 2])[each], axis=2)
-        tripped = np.take_along_axis(each, worst[:, :, None], 2)[:, :, 0]
+        worst = np.argmin(np.array([1, 0, 2])[fault_reads], axis=2)
+        tripped = np.take_along_axis(fault_reads, worst[:, :, None], 2)[:, :, 0]
         tripped_v = np.take_along_axis(volt, 1 + worst[:, :, None], 2)[:, :, 0]
         # A false trip is seen at once where the input is watched; in homing only where the release is demanded,
         # else the wrong place becomes home.
@@ -329,7 +333,7 @@ def _harmed(code: str, figure: float, limit: float, *, unlimited: bool = False) 
     """Say what a figure over its limit does: to the input, or to a sensor."""
     unit, text = HARM.get(code, ("", ""))
     if not text:
-        part, _, what = code.rpartition(" ")
+        part, _, part_name = code.rpartition(" ")
         sensor, _, kind = part.rpartition(" ")
         sensor = sensor or part
         output = "contact" if kind == "contact" else "output"
@@ -337,7 +341,7 @@ def _harmed(code: str, figure: float, limit: float, *, unlimited: bool = False) 
         unit, text = {
             "reversed": ("V", f"{sensor} connected the wrong way round"),
             "supply": ("V", f"{{figure}} on {part}, which is made for {{limit}} at most"),
-        }.get(what, ("A", f"{{figure}} through the {output} of {sensor}, {bears}"))
+        }.get(part_name, ("A", f"{{figure}} through the {output} of {sensor}, {bears}"))
     if unlimited:
         text = f"nothing limits the current: {text}; a load must stand in series with it"
     say: Any = volts if unit == "V" else milliamps

@@ -66,7 +66,7 @@ def states(sensors: int) -> Cases:
 def corners(sensors: int, net: Netlist) -> Cases:
     """Every state at every corner of the tolerances that the circuit has: state by state, corners inside."""
     kinds = {p.kind for p in net.parts}
-    there = {
+    present = {
         "supply": "supply" in kinds,
         "logic": "logic supply" in kinds,
         "sensor": True,
@@ -74,7 +74,7 @@ def corners(sensors: int, net: Netlist) -> Cases:
         "series": bool(kinds & {"series", "filter resistor"}),
         "pull": bool(kinds & {"pull-up", "pull-down", "bleed", "shunt"}),
     }
-    used = [name for name in FACTORS if there[name]]
+    used = [name for name in FACTORS if present[name]]
     grid = np.array(list(product((-1, 1), repeat=len(used))), np.int8).T
     return Cases(
         sensors,
@@ -85,22 +85,22 @@ def corners(sensors: int, net: Netlist) -> Cases:
 
 def faulty(sensors: int, faults: Sequence[Fault]) -> Cases:
     """Every fault in every state: fault by fault, states inside."""
-    each, total = 1 + sensors, (1 + sensors) * len(faults)
+    rows_each, total = 1 + sensors, (1 + sensors) * len(faults)
 
     def where(names: Callable[[Fault], tuple[str, ...]]) -> dict[str, Bools]:
         rows: dict[str, Bools] = {}
         for k, fault in enumerate(faults):
             for name in names(fault):
-                rows.setdefault(name, np.zeros(total, bool))[k * each : (k + 1) * each] = True
+                rows.setdefault(name, np.zeros(total, bool))[k * rows_each : (k + 1) * rows_each] = True
         return rows
 
     stuck = np.full((sensors, total), -1, np.int8)
     for k, fault in enumerate(faults):
         if fault.stuck is not None:
-            stuck[fault.sensor, k * each : (k + 1) * each] = fault.stuck
+            stuck[fault.sensor, k * rows_each : (k + 1) * rows_each] = fault.stuck
     return Cases(
         sensors,
-        np.tile(np.arange(each), len(faults)),
+        np.tile(np.arange(rows_each), len(faults)),
         {},
         where(lambda f: f.open),
         where(lambda f: f.short),
@@ -129,13 +129,13 @@ class Bench:
         """Return a value where the cases put it, shape (circuits, cases) or (circuits, 1) if all alike."""
         limits = [of(c) for c in self.circuits]
         if self.stated_only:
-            limits = [one.as_stated for one in limits]
+            limits = [limit.as_stated for limit in limits]
         level = self.cases.levels.get(factor)
-        nominal = np.array([[one.nominal] for one in limits])
+        nominal = np.array([[limit.nominal] for limit in limits])
         if level is None:
             return nominal
-        low = np.array([[one.low] for one in limits])
-        high = np.array([[one.high] for one in limits])
+        low = np.array([[limit.low] for limit in limits])
+        high = np.array([[limit.high] for limit in limits])
         return np.where(level < 0, low, np.where(level > 0, high, nominal))
 
     def plain(self, of: Callable[[Circuit], float]) -> Floats:
@@ -191,8 +191,10 @@ class Bench:
             case "line":
                 return self._ohm(np.array([[LINE_OHM]]), part)
             case "short":
-                there = self.cases.shorted.get(part.name)
-                return Curve.resistor(ABSENT_OHM if there is None else np.where(there, SHORT_OHM, ABSENT_OHM))
+                shorted_curve = self.cases.shorted.get(part.name)
+                return Curve.resistor(
+                    ABSENT_OHM if shorted_curve is None else np.where(shorted_curve, SHORT_OHM, ABSENT_OHM)
+                )
             case "supply":
                 volt = self.pick(lambda c: c.supply.volt, "supply")
                 return Curve.supply(volt, self.plain(lambda c: c.supply.ohm))

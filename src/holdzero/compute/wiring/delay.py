@@ -72,20 +72,24 @@ def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1
 
 def _capacitors(circuit: Circuit) -> dict[str, Limits]:
     """Node and value of each capacitor that is there; those on one node added up."""
-    one = circuit.input
+    controller_input = circuit.input
     pin = (
         "pin"
-        if one.kind == "logic" and one.series_ohm is not None
+        if controller_input.kind == "logic" and controller_input.series_ohm is not None
         else "filter"
-        if one.filter_ohm is not None
+        if controller_input.filter_ohm is not None
         else "in"
     )
-    found: dict[str, Limits] = {}
-    for node, farad in (("in", circuit.cable.farad), (pin, one.filter_f or NOTHING)):
+    farads: dict[str, Limits] = {}
+    for node, farad in (("in", circuit.cable.farad), (pin, controller_input.filter_f or NOTHING)):
         if farad.nominal > 0:
-            other = found.get(node, NOTHING)
-            found[node] = Limits(other.nominal + farad.nominal, other.low + farad.low, other.high + farad.high)
-    return found
+            farads_before = farads.get(node, NOTHING)
+            farads[node] = Limits(
+                farads_before.nominal + farad.nominal,
+                farads_before.low + farad.low,
+                farads_before.high + farad.high,
+            )
+    return farads
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,11 +109,13 @@ class Runs:
         """Lay both edges out: nominal first, then the corners."""
         count = len(circuit.sensors)
         every = corners(count, net)
-        some = {k: np.concatenate([[0], row[every.state == 0]]).astype(np.int8) for k, row in every.levels.items()}
-        each = len(next(iter(some.values())))
-        levels = {k: np.tile(row, 2) for k, row in some.items()}
-        tripping = np.repeat([True, False], each)
-        worst = np.tile(np.arange(each) > 0, 2)
+        first_states = {
+            k: np.concatenate([[0], row[every.state == 0]]).astype(np.int8) for k, row in every.levels.items()
+        }
+        run_count = len(next(iter(first_states.values())))
+        levels = {k: np.tile(row, 2) for k, row in first_states.items()}
+        tripping = np.repeat([True, False], run_count)
+        worst = np.tile(np.arange(run_count) > 0, 2)
         first, then = (Cases(count, np.where(tripping == early, 0, sensor), levels) for early in (True, False))
         before, after = (Bench(net, [circuit], cases) for cases in (first, then))
         rising = tripping != clear_is_on
@@ -163,7 +169,7 @@ class Runs:
         x = np.array([start.volt(node)[0] for node in network.nodes])
         rows = {node: (network.nodes[node], network.parts[f"C {node}"]) for node in self.farads}
         amp = {node: np.zeros(len(near_s)) for node in rows}
-        time_s, step_s, found, was = (
+        time_s, step_s, crossed_s, was = (
             np.zeros(len(near_s)),
             near_s * FIRST_STEP,
             np.full(len(near_s), np.inf),
@@ -181,15 +187,15 @@ class Runs:
             amp = {node: current[row] for node, (_, row) in rows.items()}
             solved = Solved(network.nodes, network.parts, x[:, None], across[:, None], current[:, None], 0)
             now = _figure(self.after, solved)[0]
-            there = np.isinf(found) & np.where(self.rising, now >= self.level, now <= self.level)
+            crosses = np.isinf(crossed_s) & np.where(self.rising, now >= self.level, now <= self.level)
             with np.errstate(divide="ignore", invalid="ignore"):
                 part = np.where(now == was, 1.0, (self.level - was) / (now - was))
-            found = np.where(there, time_s + (part if count else 1.0) * step_s, found)
-            if np.isfinite(found).all():
+            crossed_s = np.where(crosses, time_s + (part if count else 1.0) * step_s, crossed_s)
+            if np.isfinite(crossed_s).all():
                 break
             time_s, was = time_s + step_s, now
             step_s = np.minimum(step_s * GROWTH, near_s * LONGEST_STEP)
-        return found
+        return crossed_s
 
 
 def _log_mean(a: Floats, b: Floats) -> Floats:
@@ -200,14 +206,18 @@ def _log_mean(a: Floats, b: Floats) -> Floats:
 
 def _level(bench: Bench, rising: Bools, worst: Bools) -> Floats:
     """Level that the figure has to pass in every column: guaranteed, or the Schmitt thresholds where given."""
-    one = bench.circuits[0].input
-    if one.kind == "opto":
-        return np.where(rising, one.on_a, one.off_a)
-    if one.kind == "IEC":
-        return np.where(rising, IEC_ON[one.iec_type][0], IEC_OFF[one.iec_type][0])
-    up, down = one.rising_v, one.falling_v
-    v_ih = 0.7 * np.broadcast_to(bench.logic_v(), bench.shape)[0] if one.v_ih is None else one.v_ih
-    v_il = one.v_il if one.v_il is not None else 0.8
+    controller_input = bench.circuits[0].input
+    if controller_input.kind == "opto":
+        return np.where(rising, controller_input.on_a, controller_input.off_a)
+    if controller_input.kind == "IEC":
+        return np.where(rising, IEC_ON[controller_input.iec_type][0], IEC_OFF[controller_input.iec_type][0])
+    up, down = controller_input.rising_v, controller_input.falling_v
+    v_ih = (
+        0.7 * np.broadcast_to(bench.logic_v(), bench.shape)[0]
+        if controller_input.v_ih is None
+        else controller_input.v_ih
+    )
+    v_il = controller_input.v_il if controller_input.v_il is not None else 0.8
     return np.where(
         rising,
         v_ih if up is None else np.where(worst, up.high, up.nominal),
@@ -217,9 +227,9 @@ def _level(bench: Bench, rising: Bools, worst: Bools) -> Floats:
 
 def _figure(bench: Bench, solved: Solved) -> Floats:
     """What is read: amperes of an LED, volts across an IEC input, volts of a pin."""
-    one = bench.circuits[0].input
-    if one.kind == "opto":
+    controller_input = bench.circuits[0].input
+    if controller_input.kind == "opto":
         return solved.amp("LED")
-    if one.kind == "IEC":
+    if controller_input.kind == "IEC":
         return solved.drop("input")
-    return solved.volt("pin" if one.series_ohm is not None else "in")
+    return solved.volt("pin" if controller_input.series_ohm is not None else "in")

@@ -73,11 +73,13 @@ def circuits_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Circu
         As `read_wiring`.
     """
     if not any(name in entered for name in (*TABLES, "circuit")):
-        other = next((file for file, names in OTHER_FILES.items() if any(name in entered for name in names)), "")
-        found = "no table of a circuit" + did_you_mean(next(iter(entered), ""), (*TABLES, "circuit"))
+        named_file = next(
+            (file for file, names in OTHER_FILES.items() if any(name in entered for name in names)), ""
+        )
+        fault = "no table of a circuit" + did_you_mean(next(iter(entered), ""), (*TABLES, "circuit"))
         raise InputError(
             where=where,
-            found=f"what looks like a {other}" if other else found,
+            found=f"what looks like a {named_file}" if named_file else fault,
             need="a wiring file, with the tables [sensor] and [input]",
             do=f"name the wiring file instead, or write one: {' and '.join(WRITE.values())}",
         )
@@ -92,13 +94,16 @@ def circuits_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Circu
     )
 
 
-def _list(found: Any, name: str, where: str) -> Sequence[Mapping[str, Any]]:
-    if isinstance(found, Mapping):
-        return [found]
-    if isinstance(found, Sequence) and found and all(isinstance(row, Mapping) for row in found):
-        return found
+def _list(entered: Any, name: str, where: str) -> Sequence[Mapping[str, Any]]:
+    if isinstance(entered, Mapping):
+        return [entered]
+    if isinstance(entered, Sequence) and entered and all(isinstance(row, Mapping) for row in entered):
+        return entered
     raise InputError(
-        where=dotted(where, name), found=quoted(found), need=f"a list of tables [[{name}]]", do=f"write [[{name}]]"
+        where=dotted(where, name),
+        found=quoted(entered),
+        need=f"a list of tables [[{name}]]",
+        do=f"write [[{name}]]",
     )
 
 
@@ -111,7 +116,7 @@ def _one(entered: Mapping[str, Any], path: tuple[str, ...], where: str) -> Circu
                 need="[sensor] and [input]",
                 do=f"write {write}",
             )
-    said: dict[str, Any] = {}
+    stated: dict[str, Any] = {}
     notes = [
         f"{dotted(where, *path, name)} is kept but not used{did_you_mean(name, (*TABLES, *_HEAD))}."
         for name in entered
@@ -120,19 +125,21 @@ def _one(entered: Mapping[str, Any], path: tuple[str, ...], where: str) -> Circu
     for name, keys in KEYS.items():
         if name == "sensor":
             rows = _list(entered.get("sensor", {}), "sensor", where)
-            said[name] = []
+            stated[name] = []
             for number, row in enumerate(rows, 1):
                 place = (*path, "sensor") if len(rows) == 1 else (*path, "sensor", str(number))
                 fields, more = read_keys(row, keys, path=place, where=where)
-                said[name].append(fields)
+                stated[name].append(fields)
                 notes += more
             continue
         rows_of = (
             {k: v for k, v in entered.items() if k in _HEAD} if not name else table(entered, name, where=where)
         )
-        said[name], more = read_keys(rows_of, keys, path=(*path, name) if name else path, where=where)
+        stated[name], more = read_keys(rows_of, keys, path=(*path, name) if name else path, where=where)
         notes += more
-    return circuit_of(said, entered=entered, notes=tuple(notes), place=lambda *names: dotted(where, *path, *names))
+    return circuit_of(
+        stated, entered=entered, notes=tuple(notes), place=lambda *names: dotted(where, *path, *names)
+    )
 
 
 def write_wiring(circuits: Iterable[Circuit]) -> str:

@@ -42,19 +42,19 @@ def assess(circuit: Circuit | Unsaid) -> Assessment:
 
 def assess_all(circuits: Sequence[Circuit | Unsaid]) -> list[Assessment]:
     """Solve circuits and judge them, with delays and remedies; in the order given."""
-    found = assess_many(circuits)
+    assessments = assess_many(circuits)
     tries = [
-        (k, one)
-        for k, before in enumerate(found)
+        (k, proposal)
+        for k, before in enumerate(assessments)
         if before.circuit is not None and before.verdict != "works"
-        for one in proposals(before.circuit)
+        for proposal in proposals(before.circuit)
     ]
-    again = assess_many([one.circuit for _, one in tries])
-    kept: list[list[Remedy]] = [[] for _ in found]
-    for (k, one), outcome in zip(tries, again, strict=True):
-        if _better(outcome, found[k]):
-            kept[k].append(_remedy(one, outcome))
-    return [_finished(one, remedies) for one, remedies in zip(found, kept, strict=True)]
+    again = assess_many([proposal.circuit for _, proposal in tries])
+    kept: list[list[Remedy]] = [[] for _ in assessments]
+    for (k, proposal), outcome in zip(tries, again, strict=True):
+        if _better(outcome, assessments[k]):
+            kept[k].append(_remedy(proposal, outcome))
+    return [_finished(assessment, remedies) for assessment, remedies in zip(assessments, kept, strict=True)]
 
 
 def assess_many(circuits: Sequence[Circuit | Unsaid]) -> list[Assessment]:
@@ -69,19 +69,19 @@ def assess_many(circuits: Sequence[Circuit | Unsaid]) -> list[Assessment]:
     list of Assessment
         In the order given.
     """
-    found: list[Assessment | None] = [None] * len(circuits)
+    assessments: list[Assessment | None] = [None] * len(circuits)
     groups: dict[Shape, list[int]] = {}
     for k, circuit in enumerate(circuits):
         if isinstance(circuit, Unsaid):
-            found[k] = _unsaid(circuit)
+            assessments[k] = _unsaid(circuit)
         else:
             groups.setdefault(Shape.of(circuit), []).append(k)
     for shape, members in groups.items():
         batch = Batch.solve(shape, [cast(Circuit, circuits[k]) for k in members])
         held = batch.held_as_stated()
         for number, k in enumerate(members):
-            found[k] = _judge(batch, number, held_as_stated=held.get(number, True))
-    return cast(list[Assessment], found)
+            assessments[k] = _judge(batch, number, held_as_stated=held.get(number, True))
+    return cast(list[Assessment], assessments)
 
 
 def _judge(batch: Batch, k: int, *, held_as_stated: bool) -> Assessment:
@@ -107,9 +107,9 @@ def _judge(batch: Batch, k: int, *, held_as_stated: bool) -> Assessment:
         verdict = "cannot say"
         says, measure = sentences.measure_the_drop(circuit)
         advice.append(measure)
-        other, name = (clear, "clear") if clear_on else (tripped, "tripped")  # not pulled low
-        if other.grade != "good":
-            short = sentences.falls_short(other, name)
+        resting, name = (clear, "clear") if clear_on else (tripped, "tripped")  # not pulled low
+        if resting.grade != "good":
+            short = sentences.falls_short(resting, name)
             advice.append(sentence(f"beside that, not at the ends of what is assumed: {short}"))
     else:
         if "marginal" in grades:
@@ -164,33 +164,37 @@ def _better(outcome: Assessment, before: Assessment) -> bool:
         return False
     if RANK[outcome.verdict] != RANK[before.verdict]:
         return RANK[outcome.verdict] > RANK[before.verdict]
-    hidden = [sum(row.hides_a_loss for row in one.faults) for one in (outcome, before)]
+    hidden = [sum(row.hides_a_loss for row in assessment.faults) for assessment in (outcome, before)]
     return hidden[0] < hidden[1]
 
 
-def _remedy(one: Proposal, outcome: Assessment) -> Remedy:
+def _remedy(proposal: Proposal, outcome: Assessment) -> Remedy:
     return Remedy(
-        kind=one.kind,
-        text=one.text,
+        kind=proposal.kind,
+        text=proposal.text,
         verdict=outcome.verdict,
         sentence=outcome.sentence,
-        circuit=one.circuit,
-        low_ohm=one.low_ohm,
-        high_ohm=one.high_ohm,
-        ohm=one.ohm,
-        heat_w=one.heat_w,
+        circuit=proposal.circuit,
+        low_ohm=proposal.low_ohm,
+        high_ohm=proposal.high_ohm,
+        ohm=proposal.ohm,
+        heat_w=proposal.heat_w,
     )
 
 
-def _finished(found: Assessment, remedies: Sequence[Remedy]) -> Assessment:
+def _finished(assessment: Assessment, remedies: Sequence[Remedy]) -> Assessment:
     """Add delays, and the remedies to the advice: those that mend all of it first."""
-    if found.circuit is None or found.netlist is None:
-        return found
-    late = None if found.misreads else delays(found.circuit, found.netlist, clear_is_on=found.clear_is_on)
+    if assessment.circuit is None or assessment.netlist is None:
+        return assessment
+    late = (
+        None
+        if assessment.misreads
+        else delays(assessment.circuit, assessment.netlist, clear_is_on=assessment.clear_is_on)
+    )
     first = [
-        f"{sentence(one.text)} Solved again: {one.sentence[0].lower()}{one.sentence[1:]}"
-        for one in sorted(remedies, key=lambda one: one.verdict != "works")[:MOST_REMEDIES]
+        f"{sentence(remedy.text)} Solved again: {remedy.sentence[0].lower()}{remedy.sentence[1:]}"
+        for remedy in sorted(remedies, key=lambda remedy: remedy.verdict != "works")[:MOST_REMEDIES]
     ]
     return replace(
-        found, remedies=tuple(remedies), delay=late, advice=tuple(dict.fromkeys([*first, *found.advice]))
+        assessment, remedies=tuple(remedies), delay=late, advice=tuple(dict.fromkeys([*first, *assessment.advice]))
     )

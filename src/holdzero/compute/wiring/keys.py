@@ -90,11 +90,11 @@ def limits(
     """Return a key that holds a figure, perhaps with a tolerance or as a range."""
 
     def read(entered: Any, where: str) -> tuple[Limits]:
-        found = read_limits(entered, kind, where, share=share)
-        if found.low <= 0 and not (any_sign and found.high < 0):
+        read_value = read_limits(entered, kind, where, share=share)
+        if read_value.low <= 0 and not (any_sign and read_value.high < 0):
             raise _refuse(entered, name, where)
-        _within(kind, *found.as_stated.ends, entered=entered, name=name, where=where)
-        return (found,)
+        _within(kind, *read_value.as_stated.ends, entered=entered, name=name, where=where)
+        return (read_value,)
 
     return Key(name, (fills,), meaning, example, read, kind)
 
@@ -103,11 +103,11 @@ def figure(name: str, kind: str, fills: str, example: str, meaning: str, *, zero
     """Return a key that holds one figure above zero, or from zero up."""
 
     def read(entered: Any, where: str) -> tuple[float]:
-        found = quantity.read(entered, kind, unit=BARE.get(kind, ""), where=where)
-        if found < 0 or (found == 0 and not zero):
+        read_value = quantity.read(entered, kind, unit=BARE.get(kind, ""), where=where)
+        if read_value < 0 or (read_value == 0 and not zero):
             raise _refuse(entered, name, where)
-        _within(kind, found, entered=entered, name=name, where=where)
-        return (found,)
+        _within(kind, read_value, entered=entered, name=name, where=where)
+        return (read_value,)
 
     return Key(name, (fills,), meaning, example, read, kind)
 
@@ -128,12 +128,12 @@ def few(name: str, most: int, fills: str, example: str, meaning: str) -> Key:
     key = whole(name, fills, example, meaning)
 
     def read(entered: Any, where: str) -> tuple[int]:
-        (found,) = key.read(entered, where)
-        if found > most:
+        (read_value,) = key.read(entered, where)
+        if read_value > most:
             raise InputError(
                 where=where, found=quoted(entered), need=f"{name} up to {most}", do="check the number"
             )
-        return (found,)
+        return (read_value,)
 
     return replace(key, read=read)
 
@@ -173,24 +173,24 @@ def _filter(entered: Any, where: str) -> tuple[Limits | None, float]:
             raise _refuse(entered, "filter", where)
         _within("time", time_s, entered=entered, name="filter", where=where)
         return None, time_s
-    found = read_limits(entered, "capacitance", where, share=FILTER_SHARE)
-    if found.low <= 0:
+    capacitance = read_limits(entered, "capacitance", where, share=FILTER_SHARE)
+    if capacitance.low <= 0:
         raise _refuse(entered, "filter", where)
-    _within("capacitance", *found.as_stated.ends, entered=entered, name="filter", where=where)
-    return found, 0.0
+    _within("capacitance", *capacitance.as_stated.ends, entered=entered, name="filter", where=where)
+    return capacitance, 0.0
 
 
 def _clamp(entered: Any, where: str) -> tuple[bool, float | None, float | None]:
     """Read whether a pin has clamp diodes: yes or no, or their voltage, or the current they are made for."""
     if isinstance(entered, str) and re.search(r"[0-9]", entered):
         kind = "current" if entered.rstrip().endswith("A") else "voltage"
-        found = quantity.read(entered, kind, unit=BARE.get(kind, ""), where=where)
-        if found <= 0:
+        clamp_v = quantity.read(entered, kind, unit=BARE.get(kind, ""), where=where)
+        if clamp_v <= 0:
             raise _refuse(entered, "clamp", where)
-        _within(kind, found, entered=entered, name="clamp", where=where)
-        return (True, None, found) if kind == "current" else (True, found, None)
-    (there,) = _YES_OR_NO.read(entered, where)
-    return there, None, None
+        _within(kind, clamp_v, entered=entered, name="clamp", where=where)
+        return (True, None, clamp_v) if kind == "current" else (True, clamp_v, None)
+    (clamped,) = _YES_OR_NO.read(entered, where)
+    return clamped, None, None
 
 
 def _capacitance(entered: Any, where: str) -> tuple[Limits | None, float | None]:
@@ -199,9 +199,9 @@ def _capacitance(entered: Any, where: str) -> tuple[Limits | None, float | None]
         per_mm = quantity.read(entered, "capacitance per length", where=where)
         _within("capacitance per length", per_mm, entered=entered, name="capacitance", where=where)
         return None, per_mm * 1000
-    found = read_limits(entered, "capacitance", where)
-    _within("capacitance", *found.as_stated.ends, entered=entered, name="capacitance", where=where)
-    return found, None
+    capacitance = read_limits(entered, "capacitance", where)
+    _within("capacitance", *capacitance.as_stated.ends, entered=entered, name="capacitance", where=where)
+    return capacitance, None
 
 
 def _colours(entered: Any, where: str) -> tuple[tuple[str, ...]]:

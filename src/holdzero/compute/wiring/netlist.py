@@ -94,10 +94,12 @@ class Shape:
     @classmethod
     def of(cls, circuit: Circuit) -> "Shape":
         """Return the shape of a circuit."""
-        one, supply = circuit.input, circuit.supply
-        own = one.volt is not None and not supply.shared
+        controller_input, supply = circuit.input, circuit.supply
+        own = controller_input.volt is not None and not supply.shared
         fed = any(s.output.three_wire or s.feed == "plus" for s in circuit.sensors) or (
-            one.kind != "logic" and one.common == "minus" and one.pull_up_ohm is not None
+            controller_input.kind != "logic"
+            and controller_input.common == "minus"
+            and controller_input.pull_up_ohm is not None
         )
         return cls(
             tuple(
@@ -106,21 +108,21 @@ class Shape:
             ),
             tuple(s.name for s in circuit.sensors),
             circuit.chain or "",
-            (one.kind, one.common),
+            (controller_input.kind, controller_input.common),
             own,
             supply.shared,
             supply.joined_ohm is not None,
             own and (fed or supply.joined_ohm != JOINED_OHM),  # contacts alone go to the controller's own 0 V
             supply.earthed,
             (
-                one.pull_up_ohm is not None,
-                one.pull_down_ohm is not None,
-                one.series_ohm is not None,
-                one.bleed_ohm is not None,
-                one.shunt_ohm is not None,
-                one.filter_ohm is not None,
-                one.clamp is not False,
-                one.reverse_diode,
+                controller_input.pull_up_ohm is not None,
+                controller_input.pull_down_ohm is not None,
+                controller_input.series_ohm is not None,
+                controller_input.bleed_ohm is not None,
+                controller_input.shunt_ohm is not None,
+                controller_input.filter_ohm is not None,
+                controller_input.clamp is not False,
+                controller_input.reverse_diode,
             ),
             circuit.cable.shared_by > 1,
             circuit.cable.colours,
@@ -342,30 +344,30 @@ class _Field:
         shape = self.shape
         several = len(shape.outputs) > 1
         names = {p.name for p in self.parts}
-        found = [
+        field_faults = [
             Fault(f"{p.name} open", "open", f"{_the(p)} broken or come loose", (p.name,), sensor=p.sensor)
             for p in self.parts
             if p.kind in CONDUCTORS
         ]
-        found += self.shorts
+        field_faults += self.shorts
         if "+ line" in names:
-            found.append(Fault("supply lost", "supply", "the sensor supply lost", ("+ line",)))
+            field_faults.append(Fault("supply lost", "supply", "the sensor supply lost", ("+ line",)))
         if "0 V line" in names:
-            found.append(Fault("0 V lost", "supply", "0 V lost on the way to the sensor", ("0 V line",)))
+            field_faults.append(Fault("0 V lost", "supply", "0 V lost on the way to the sensor", ("0 V line",)))
         if shape.own_supply and shape.input[0] != "logic" and "logic supply" in names:
             # What hangs on the input's own supply: its common.
-            found.append(Fault("input supply lost", "supply", "the input's own supply lost", ("COM",)))
+            field_faults.append(Fault("input supply lost", "supply", "the input's own supply lost", ("COM",)))
         for k, ((output, *_), name) in enumerate(zip(shape.outputs, shape.names, strict=True)):
             tag = f"{name} " if several else ""
             cores = tuple(p.name for p in self.parts if p.kind in ("core", "link") and _touches(p, name))
-            found.append(
+            field_faults.append(
                 Fault(f"{tag}unplugged", "unplugged", f"{tag or 'the '}sensor unplugged", cores, sensor=k)
             )
             on, off = ("stuck on", "stuck off") if output.electronic else ("stuck closed (welded)", "stuck open")
-            what = f"{tag or 'the '}{output.stage}"
-            found.append(Fault(f"{tag}{on}", "stuck", f"{what} {on}", stuck=True, sensor=k))
-            found.append(Fault(f"{tag}{off}", "stuck", f"{what} {off}", stuck=False, sensor=k))
-        return found
+            part_words = f"{tag or 'the '}{output.stage}"
+            field_faults.append(Fault(f"{tag}{on}", "stuck", f"{part_words} {on}", stuck=True, sensor=k))
+            field_faults.append(Fault(f"{tag}{off}", "stuck", f"{part_words} {off}", stuck=False, sensor=k))
+        return field_faults
 
 
 def _touches(part: Part, name: str) -> bool:

@@ -132,10 +132,10 @@ class Network:
 
     def with_curves(self, curves: Mapping[str, Curve]) -> "Network":
         """Return the network with other curves for some parts."""
-        other = Network(*self.shape)
-        other.nodes, other.parts, other.ends = self.nodes, self.parts, self.ends
-        other.curves = [curves.get(name, curve) for name, curve in zip(self.parts, self.curves, strict=True)]
-        return other
+        network = Network(*self.shape)
+        network.nodes, network.parts, network.ends = self.nodes, self.parts, self.ends
+        network.curves = [curves.get(name, curve) for name, curve in zip(self.parts, self.curves, strict=True)]
+        return network
 
     def _node(self, name: str) -> int:
         return -1 if name == GROUND else self.nodes.setdefault(name, len(self.nodes))
@@ -283,8 +283,8 @@ def _least(when: Floats, change: Floats, fall: Floats) -> Floats:
     slope[:, 1:] = curved[:, :-1] * np.diff(at, axis=1)
     np.cumsum(slope, axis=1, out=slope)
     last = np.maximum((slope < 0.0).sum(axis=1) - 1, 0)  # bend before it
-    found: Floats = at[row, last] - slope[row, last] / curved[row, last]
-    return found
+    lowest: Floats = at[row, last] - slope[row, last] / curved[row, last]
+    return lowest
 
 
 @dataclass(frozen=True, slots=True)
@@ -370,13 +370,13 @@ def _step(plan: Plan, slope: Floats, surplus: Floats) -> Floats:
         share = [matrix[entry] / diagonal for _, entry in pivot.beside]
         for target, k, m in pivot.fill:
             matrix[target] -= share[k] * matrix[pivot.beside[m][1]]
-        for (node, _), one in zip(pivot.beside, share, strict=True):
-            right[node] -= one * right[pivot.node]
+        for (node, _), neighbour in zip(pivot.beside, share, strict=True):
+            right[node] -= neighbour * right[pivot.node]
         right[pivot.node] /= diagonal
         shares.append(share)
     for pivot, share in zip(reversed(plan.eliminate), reversed(shares), strict=True):
-        for (node, _), one in zip(pivot.beside, share, strict=True):
-            right[pivot.node] -= one * right[node]
+        for (node, _), neighbour in zip(pivot.beside, share, strict=True):
+            right[pivot.node] -= neighbour * right[node]
     return right
 
 

@@ -102,7 +102,9 @@ def iec_input(*, kind: Sequence[int], scale: ArrayLike = 1.0) -> Curve:
     scale : float or array, shape (circuits, cases) or less
         Factor on the current, so small that it stays in the regions of the standard. [-]
     """
-    points = np.array([IEC_POINTS[one] for one in kind])[..., None]  # (circuits, volts and amperes, points, 1)
+    points = np.array([IEC_POINTS[volt_type] for volt_type in kind])[
+        ..., None
+    ]  # (circuits, volts and amperes, points, 1)
     return Curve.through(
         [points[:, 0, k] for k in range(points.shape[2])],
         [points[:, 1, k] * np.asarray(scale, float) for k in range(points.shape[2])],

@@ -62,21 +62,23 @@ def _sinks(sensor: SensorOutput) -> bool:
 
 
 def _settings(circuit: Circuit) -> Iterator[Proposal]:
-    one, sensor = circuit.input, circuit.sensors[0]
-    if one.kind == "logic":
+    controller_input, sensor = circuit.input, circuit.sensors[0]
+    if controller_input.kind == "logic":
         return
-    other = "minus" if one.common == "plus" else "plus"
-    rail = "+" if other == "plus" else "0 V"
-    if one.kind == "opto":
-        yield Proposal("setting", f"join the input's common to {rail} instead", _with(circuit, common=other))
-    if not sensor.output.three_wire and _sinks(sensor) != (one.common == "plus"):
-        feed = "minus" if one.common == "plus" else "plus"
+    opposite_common = "minus" if controller_input.common == "plus" else "plus"
+    rail = "+" if opposite_common == "plus" else "0 V"
+    if controller_input.kind == "opto":
+        yield Proposal(
+            "setting", f"join the input's common to {rail} instead", _with(circuit, common=opposite_common)
+        )
+    if not sensor.output.three_wire and _sinks(sensor) != (controller_input.common == "plus"):
+        feed = "minus" if controller_input.common == "plus" else "plus"
         text = f"feed the {sensor.output.noun} from {'0 V' if feed == 'minus' else '+'} instead"
         yield Proposal("setting", text, _sensors(circuit, feed=feed))
 
 
 def _outputs(circuit: Circuit) -> Iterator[Proposal]:
-    one, sensor = circuit.input, circuit.sensors[0]
+    controller_input, sensor = circuit.input, circuit.sensors[0]
     if any(not s.contact.rests_closed for s in circuit.sensors) and (
         circuit.chain != "parallel" or not sensor.output.electronic
     ):
@@ -89,7 +91,9 @@ def _outputs(circuit: Circuit) -> Iterator[Proposal]:
             )
         yield Proposal("contact", text, closed)
     if sensor.output.electronic and not sensor.output.both_ways:
-        wanted = Output.PNP if one.kind != "logic" and one.common == "minus" else Output.NPN
+        wanted = (
+            Output.PNP if controller_input.kind != "logic" and controller_input.common == "minus" else Output.NPN
+        )
         if wanted is not sensor.output:
             usual: dict[str, object] = {
                 "output": wanted,
@@ -103,7 +107,7 @@ def _outputs(circuit: Circuit) -> Iterator[Proposal]:
                     "own_a": Limits(10e-3, 1e-3, 20e-3), "limit_a": 0.2, "rating_a": 0.2,
                 }  # fmt: skip
             yield Proposal("output type", f"take a {wanted} type of the sensor", _sensors(circuit, **usual))
-    if one.kind == "IEC" and one.iec_type != 3:
+    if controller_input.kind == "IEC" and controller_input.iec_type != 3:
         yield Proposal("input type", "use an input of type 3 (IEC 61131-2)", _with(circuit, iec_type=3))
 
 
@@ -137,17 +141,23 @@ def _nearest(wanted: float, low: float, high: float) -> float | None:
 
 def _for_current(circuit: Circuit) -> Iterator[Proposal]:
     """Opto-coupled and IEC inputs, which read a current."""
-    one, supply, sensor = circuit.input, circuit.supply.volt, circuit.sensors[0]
+    controller_input, supply, sensor = circuit.input, circuit.supply.volt, circuit.sensors[0]
     leak, drop = _leak_a(circuit), _drop_v(circuit)
-    if sensor.output.three_wire and not sensor.output.both_ways and _sinks(sensor) == (one.common == "minus"):
+    if (
+        sensor.output.three_wire
+        and not sensor.output.both_ways
+        and _sinks(sensor) == (controller_input.common == "minus")
+    ):
         yield from _against_the_grain(circuit)
         return
-    if one.kind == "IEC":
-        off_v, off_a = IEC_OFF[one.iec_type]
+    if controller_input.kind == "IEC":
+        off_v, off_a = IEC_OFF[controller_input.iec_type]
         most = bleed_most_ohm(leak_a=leak, off_a=off_a, off_v=off_v)
         least_a = max((s.least_a.high for s in circuit.sensors), default=0.0)
         load = (
-            (supply.low - drop) / (least_a - IEC_ON[one.iec_type][1]) if least_a > IEC_ON[one.iec_type][1] else inf
+            (supply.low - drop) / (least_a - IEC_ON[controller_input.iec_type][1])
+            if least_a > IEC_ON[controller_input.iec_type][1]
+            else inf
         )
         high = min(most, load)
         if high < 1e5:
@@ -157,21 +167,28 @@ def _for_current(circuit: Circuit) -> Iterator[Proposal]:
                 text = f"put {ohms(ohm)} ({_watts(heat)}) across the input, from its terminal to its common"
                 yield Proposal("bleed", text, _with(circuit, bleed_ohm=_part(ohm)), None, high, ohm, heat)
         return
-    most = shunt_most_ohm(led_low_v=one.led_v.low, leak_a=leak, off_a=one.off_a)
+    most = shunt_most_ohm(led_low_v=controller_input.led_v.low, leak_a=leak, off_a=controller_input.off_a)
     shunted: dict[str, object] = {}
     shunt = _nearest(most, most * 0.4, most * 0.92) if most < 1e5 else None
     if shunt:
         shunted = {"shunt_ohm": _part(shunt)}
         text = f"put {ohms(shunt)} across the opto-coupler's LED"
-        yield Proposal("shunt", text, _with(circuit, **shunted), None, most, shunt, one.led_v.high**2 / shunt)
-    through_shunt = one.led_v.high / shunt if shunt else 0.0
+        yield Proposal(
+            "shunt", text, _with(circuit, **shunted), None, most, shunt, controller_input.led_v.high**2 / shunt
+        )
+    through_shunt = controller_input.led_v.high / shunt if shunt else 0.0
     low, high = opto_series_window(
-        supply_low_v=supply.low, supply_high_v=supply.high, drop_v=drop, led_low_v=one.led_v.low,
-        led_high_v=one.led_v.high, on_a=one.on_a + through_shunt, most_a=one.most_a,
-    )  # fmt: skip
+        supply_low_v=supply.low,
+        supply_high_v=supply.high,
+        drop_v=drop,
+        led_low_v=controller_input.led_v.low,
+        led_high_v=controller_input.led_v.high,
+        on_a=controller_input.on_a + through_shunt,
+        most_a=controller_input.most_a,
+    )
     ohm = _nearest(0.7 * high, low / 0.95, high / 1.05)
-    if ohm and one.series_ohm and ohm != one.series_ohm.nominal:
-        heat = (supply.high - one.led_v.low) ** 2 / ohm
+    if ohm and controller_input.series_ohm and ohm != controller_input.series_ohm.nominal:
+        heat = (supply.high - controller_input.led_v.low) ** 2 / ohm
         text = f"make the LED's series resistor {ohms(ohm)} ({_watts(heat)})" + (
             f", with {ohms(shunt)} across the LED" if shunt else ""
         )
@@ -180,20 +197,22 @@ def _for_current(circuit: Circuit) -> Iterator[Proposal]:
 
 def _against_the_grain(circuit: Circuit) -> Iterator[Proposal]:
     """An output that cannot drive the input drives a resistor that does: the reading turns over."""
-    one, supply = circuit.input, circuit.supply.volt
+    controller_input, supply = circuit.input, circuit.supply.volt
     leak = _leak_a(circuit)
-    if one.kind == "IEC":
-        need_v, _ = IEC_ON[one.iec_type]
-        high = (supply.low - need_v) / (IEC_AT_ON_A[one.iec_type] * 1.15 + leak)
+    if controller_input.kind == "IEC":
+        need_v, _ = IEC_ON[controller_input.iec_type]
+        high = (supply.low - need_v) / (IEC_AT_ON_A[controller_input.iec_type] * 1.15 + leak)
     else:
-        series = one.series_ohm.high if one.series_ohm else 0.0
-        high = (supply.low - one.led_v.high - one.on_a * series) / (one.on_a + leak)
+        series = controller_input.series_ohm.high if controller_input.series_ohm else 0.0
+        high = (supply.low - controller_input.led_v.high - controller_input.on_a * series) / (
+            controller_input.on_a + leak
+        )
     low = supply.high / (0.5 * circuit.sensors[0].rating_a)
     ohm = _nearest(0.7 * high, low, 0.9 * high) if high > low else None
     if ohm is None:
         return
     heat = supply.high**2 / ohm
-    up = one.common == "minus"
+    up = controller_input.common == "minus"
     key = "pull_up_ohm" if up else "pull_down_ohm"
     text = (
         f"put {ohms(ohm)} ({_watts(heat)}) from {'+' if up else '0 V'} to the input: the "
@@ -206,10 +225,10 @@ def _against_the_grain(circuit: Circuit) -> Iterator[Proposal]:
 
 def _for_logic(circuit: Circuit) -> Iterator[Proposal]:
     """Logic pins, which read a voltage."""
-    one, sensor, supply = circuit.input, circuit.sensors[0], circuit.supply.volt
-    logic = one.volt or supply
-    v_il = one.v_il if one.v_il is not None else 0.8
-    v_ih = one.v_ih if one.v_ih is not None else 0.7 * logic.high
+    controller_input, sensor, supply = circuit.input, circuit.sensors[0], circuit.supply.volt
+    logic = controller_input.volt or supply
+    v_il = controller_input.v_il if controller_input.v_il is not None else 0.8
+    v_ih = controller_input.v_ih if controller_input.v_ih is not None else 0.7 * logic.high
     leak = _leak_a(circuit) if sensor.output.electronic else 0.0
     if _sinks(sensor) and sensor.pull_up_ohm is None:
         knee = sensor.drop_v.nominal if sensor.drop_unknown or not sensor.drop_v.stated else sensor.drop_v.high

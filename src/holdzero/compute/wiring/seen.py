@@ -96,7 +96,7 @@ def _let_go(bench: Bench, solved: Solved, powered: list[int]) -> Bools:
 
 def _read(bench: Bench, solved: Solved) -> Seen:
     shape = bench.shape
-    one = bench.circuits[0].input
+    controller_input = bench.circuits[0].input
     nan = np.full(shape, np.nan)
 
     hurt: dict[str, Floats] = {}
@@ -107,8 +107,8 @@ def _read(bench: Bench, solved: Solved) -> Seen:
         hurt[code] = figure - limit
 
     on_v, on_a, off_v, off_a = nan, nan, nan, nan
-    if one.kind == "logic":
-        pin = "pin" if one.series_ohm is not None else "in"
+    if controller_input.kind == "logic":
+        pin = "pin" if controller_input.series_ohm is not None else "in"
         logic_v = bench.logic_v()
         input_v = solved.volt(pin)
         cores = [p for p in bench.net.parts if "in" in (p.first, p.second) and p.kind in ("core", "link")]
@@ -121,7 +121,7 @@ def _read(bench: Bench, solved: Solved) -> Seen:
         on_v, off_v = input_v - v_ih, bench.plain(lambda c: c.input.v_il or 0.8) - input_v
         scale_on, scale_off = v_ih, bench.plain(lambda c: c.input.v_il or 0.8)
         level = np.where(on_v >= -SLACK * scale_on, ON, np.where(off_v >= -SLACK * scale_off, OFF, NEITHER))
-        if one.clamp is not False:
+        if controller_input.clamp is not False:
             harm(
                 "clamp current",
                 np.maximum(solved.amp("clamp to plus"), solved.amp("clamp from 0 V")),
@@ -131,13 +131,13 @@ def _read(bench: Bench, solved: Solved) -> Seen:
         most = np.where(bench.plain(lambda c: c.input.clamp is True), np.inf, PIN_OVER_V)
         harm("pin over supply", input_v - logic_v, most)
         harm("pin below 0 V", -input_v, most)
-    elif one.kind == "opto":
+    elif controller_input.kind == "opto":
         input_v, input_a = solved.volt("in"), solved.amp("LED")
         on, off = bench.plain(lambda c: c.input.on_a), bench.plain(lambda c: c.input.off_a)
         on_a, off_a = input_a - on, off - input_a
         level = np.where(on_a >= -SLACK * on, ON, np.where(off_a >= -SLACK * off, OFF, NEITHER))
         harm("LED current", input_a, bench.plain(lambda c: c.input.most_a))
-        if not one.reverse_diode:
+        if not controller_input.reverse_diode:
             harm("LED reversed", -solved.drop("LED"), LED_REVERSE_V)
     else:
         input_v, input_a, across = solved.volt("in"), solved.amp("input"), solved.drop("input")
@@ -180,8 +180,8 @@ def _sensors(
     sensors = bench.circuits[0].sensors
     current, across = np.zeros((len(sensors), *bench.shape)), np.zeros((len(sensors), *bench.shape))
     for k, sensor in enumerate(sensors):
-        mine = [p for p in bench.net.parts if p.sensor == k]
-        for part in mine:
+        own_parts = [p for p in bench.net.parts if p.sensor == k]
+        for part in own_parts:
             if part.kind in (Output.DRY_CONTACT, Output.TWO_WIRE, "high", "low"):
                 through = solved.amp(part.name)
                 rating = bench.plain(lambda c, k=k: c.sensors[k].rating_a)  # type: ignore[misc]

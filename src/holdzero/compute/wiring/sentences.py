@@ -51,10 +51,10 @@ def wrong(circuit: Circuit, clear: State, tripped: State, *, clear_on: bool) -> 
                 f"surely; {kind} needs {_need(circuit, True)} for on and {_need(circuit, False)} for off"
             )
         why = _why(circuit)
-        both = (
+        two_states = (
             f"clear ({_figure(circuit, clear)}) and tripped ({_figure(circuit, tripped)}) both read {clear.reads}"
         )
-        return f"{both}, since {why}" if why else both
+        return f"{two_states}, since {why}" if why else two_states
     state, name = (clear, "clear") if clear.grade == "wrong" else (tripped, "tripped")
     need = _need(circuit, clear_on == (name == "clear"))
     return f"{name} reads {state.reads}, {_figure(circuit, state)}, where {kind} needs {need}"
@@ -77,15 +77,23 @@ def falls_short(state: State, name: str) -> str:
 
 
 def _need(circuit: Circuit, on: bool) -> str:
-    one = circuit.input
-    if one.kind == "logic":
-        v_ih = one.v_ih if one.v_ih is not None else 0.7 * (one.volt or circuit.supply.volt).nominal
-        return f"a high from {volts(v_ih)}" if on else f"a low up to {volts(one.v_il or 0.0)}"
-    if one.kind == "opto":
-        return f"{milliamps(one.on_a)} or more" if on else f"at most {milliamps(one.off_a)}"
+    controller_input = circuit.input
+    if controller_input.kind == "logic":
+        v_ih = (
+            controller_input.v_ih
+            if controller_input.v_ih is not None
+            else 0.7 * (controller_input.volt or circuit.supply.volt).nominal
+        )
+        return f"a high from {volts(v_ih)}" if on else f"a low up to {volts(controller_input.v_il or 0.0)}"
+    if controller_input.kind == "opto":
+        return (
+            f"{milliamps(controller_input.on_a)} or more" if on else f"at most {milliamps(controller_input.off_a)}"
+        )
     if on:
-        return f"{volts(IEC_ON[one.iec_type][0])} and {milliamps(IEC_ON[one.iec_type][1])} or more"
-    return f"at most {volts(IEC_OFF[one.iec_type][0])} or {milliamps(IEC_OFF[one.iec_type][1])}"
+        volt, ampere = IEC_ON[controller_input.iec_type]
+        return f"{volts(volt)} and {milliamps(ampere)} or more"
+    volt, ampere = IEC_OFF[controller_input.iec_type]
+    return f"at most {volts(volt)} or {milliamps(ampere)}"
 
 
 def _figure(circuit: Circuit, state: State) -> str:
@@ -98,12 +106,12 @@ def _figure(circuit: Circuit, state: State) -> str:
 
 def _why(circuit: Circuit) -> str:
     """Why two states look alike, where one can tell."""
-    one, sensor, supply = circuit.input, circuit.sensors[0], circuit.supply
-    if one.kind != "logic" and sensor.output is Output.NPN and one.common == "minus":
+    controller_input, sensor, supply = circuit.input, circuit.sensors[0], circuit.supply
+    if controller_input.kind != "logic" and sensor.output is Output.NPN and controller_input.common == "minus":
         return "an NPN output can only take current to 0 V, and this input needs current fed into it"
-    if one.kind != "logic" and sensor.output is Output.PNP and one.common == "plus":
+    if controller_input.kind != "logic" and sensor.output is Output.PNP and controller_input.common == "plus":
         return "a PNP output can only feed current in, and this input needs it taken to 0 V"
-    if supply.joined_ohm is None and one.kind == "logic":
+    if supply.joined_ohm is None and controller_input.kind == "logic":
         return "the two 0 V are not joined, so that no current can flow"
     for k in circuit.sensors:
         if k.output.three_wire and supply.volt.nominal < k.hold_v:
@@ -121,13 +129,13 @@ def _why(circuit: Circuit) -> str:
 
 def unnoticed(rows: Sequence[FaultRow]) -> Iterator[str]:
     """Losses that go unnoticed, and those that would overload the input."""
-    for effect, one, many in (
+    for effect, column, many in (
         ("hides", "goes unnoticed", "go unnoticed"),
         ("damage", "would overload the input", "would overload the input"),
     ):
         names = _losses([row for row in rows if row.hides_a_loss and row.effect == effect], rows)
         if names:
-            yield f"{listed(names)} {one if len(names) == 1 else many}"
+            yield f"{listed(names)} {column if len(names) == 1 else many}"
 
 
 def _losses(lost: Sequence[FaultRow], rows: Sequence[FaultRow]) -> list[str]:
@@ -245,10 +253,10 @@ def cautions(
         if heat > SMALL_PART_W / 2:
             text = f"The {name} takes up to {heat:.2g}{GAP}W: a part of twice that rating is wanted."
             yield Caution("resistor-heat", text, "common practice, no source")
-    one = circuit.input
-    soft = one.series_ohm if one.kind == "logic" else one.filter_ohm
+    controller_input = circuit.input
+    soft = controller_input.series_ohm if controller_input.kind == "logic" else controller_input.filter_ohm
     dry_contact = any(not sensor.output.electronic for sensor in circuit.sensors)
-    if one.filter_f and dry_contact and (soft is None or soft.nominal < SOFT_OHM):
+    if controller_input.filter_f and dry_contact and (soft is None or soft.nominal < SOFT_OHM):
         text = "The filter capacitor is discharged straight through the contact: put at least 100 Ω between them."
         yield Caution("capacitor-on-contact", text, "common practice, no source")
     yield from _near_limit(circuit)

@@ -76,16 +76,19 @@ class TerminalList:
             "switches": list(self.switches),
             "setting": self.setting,
             "terminals": [wire.as_json() for wire in self.wires],
-            "breaks": [{"open": one.what, "shows": one.shows, "text": one.text} for one in self.breaks],
+            "breaks": [
+                {"open": wire_break.what, "shows": wire_break.shows, "text": wire_break.text}
+                for wire_break in self.breaks
+            ],
         }
 
 
-def terminal_list(found: Assessment) -> TerminalList | None:
+def terminal_list(assessment: Assessment) -> TerminalList | None:
     """Return what to take to the machine of one circuit.
 
     Parameters
     ----------
-    found : Assessment
+    assessment : Assessment
         As `holdzero.compute.wiring.assess` returns it.
 
     Returns
@@ -108,24 +111,24 @@ def terminal_list(found: Assessment) -> TerminalList | None:
     BK: -B1:2 to -X1:2 | The input goes off: it reads tripped at once.
     BU: -B1:3 to -X1:3 | The input stays on, whatever the switch does: this break hides.
     """
-    circuit, net = found.circuit, found.netlist
+    circuit, net = assessment.circuit, assessment.netlist
     if circuit is None or net is None:
         return None
     every = wires(circuit, net)
     at = {wire.part: wire for wire in every if wire.part}
     breaks = [
-        WireBreak(_opened(row, at), row.effect in SHOWS, _broken(row, found), row.effect == "damage")
-        for row in found.faults
+        WireBreak(_opened(row, at), row.effect in SHOWS, _broken(row, assessment), row.effect == "damage")
+        for row in assessment.faults
         if row.kind in ("open", "unplugged")
     ]
-    one = circuit.input
+    controller_input = circuit.input
     return TerminalList(
         circuit.name,
         circuit.axis,
         circuit.side,
-        ", ".join(filter(None, (one.name, one.type_name))),
+        ", ".join(filter(None, (controller_input.name, controller_input.type_name))),
         tuple(f"-{sensor.name}, {sensor.output} {sensor.contact}" for sensor in circuit.sensors),
-        found.setting,
+        assessment.setting,
         every,
         tuple(breaks),
     )
@@ -138,9 +141,9 @@ def _opened(row: FaultRow, at: dict[str, Wire]) -> str:
     return f"{wire.colour or wire.part}: {wire.start} to {wire.end}"
 
 
-def _broken(row: FaultRow, found: Assessment) -> str:
+def _broken(row: FaultRow, assessment: Assessment) -> str:
     """What the input does with one conductor open."""
-    clear, tripped = found.levels
+    clear, tripped = assessment.levels
     match row.effect:
         case "stops":
             return f"The input goes {tripped}: it reads tripped at once."
@@ -208,26 +211,26 @@ def wires(circuit: Circuit, net: Netlist) -> tuple[Wire, ...]:
     ends = strip(net)
     section, length = circuit.cable.section_mm2, circuit.cable.length_m
     shown_section = section if length is not None else None
-    found = []
+    wire_list = []
     for part in net.parts:
         if part.kind == "core":
-            found.append(
+            wire_list.append(
                 Wire(part.name, _sensor_end(circuit, part), ends[part.name], part.colour, shown_section, length)
             )
         elif part.kind == "link":
             first, second = (_at_sensor(circuit, node) for node in (part.first, part.second))
-            found.append(Wire(part.name, first, second, part.colour, shown_section, None))
+            wire_list.append(Wire(part.name, first, second, part.colour, shown_section, None))
     for part in net.parts:
         if part.kind == "core":
             node = part.first if "." not in part.first else part.second
-            found.append(Wire("", ends[part.name], place(circuit, node), _cabinet_colour(node), None, None))
+            wire_list.append(Wire("", ends[part.name], place(circuit, node), _cabinet_colour(node), None, None))
     for part in net.parts:
         if part.kind == "wire":
             start = "-A1:COM" if part.name == "COM" else "-A1:0V"
-            other = part.second if part.first in ("com", "M") else part.first
-            end = "0 V" if part.name == "0 V link" else place(circuit, other)
-            found.append(Wire(part.name, start, end, part.colour, None, None))
-    return tuple(found)
+            far_end = part.second if part.first in ("com", "M") else part.first
+            end = "0 V" if part.name == "0 V link" else place(circuit, far_end)
+            wire_list.append(Wire(part.name, start, end, part.colour, None, None))
+    return tuple(wire_list)
 
 
 def place(circuit: Circuit, node: str) -> str:

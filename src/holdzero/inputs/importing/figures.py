@@ -26,10 +26,10 @@ def figure(cell: str, grid: Grid) -> str | None:
     """
     cell = cell.strip()
     if grid.delimiter == LINES and not _CELL.fullmatch(cell):
-        found = _IN_LINE.findall(cell.rstrip(" ;.,"))
-        if not found:
+        figures = _IN_LINE.findall(cell.rstrip(" ;.,"))
+        if not figures:
             return None
-        cell = found[-1]
+        cell = figures[-1]
     elif not _CELL.fullmatch(cell):
         return None
     return cell

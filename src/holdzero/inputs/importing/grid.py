@@ -67,8 +67,8 @@ def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimite
     raw = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else content
     digest = hashlib.sha256(raw).hexdigest()
     if isinstance(content, bytes) and content[:4] == b"PK\x03\x04":
-        sheets, shown, found = _workbook(content, name, sheet)
-        return _grid(found, "\t", name, digest, sheets, shown)
+        sheets, shown, rows = _workbook(content, name, sheet)
+        return _grid(rows, "\t", name, digest, sheets, shown)
     text = content if isinstance(content, str) else _text(content, name)
     text = text.removeprefix("\ufeff")
     if isinstance(content, bytes):
@@ -79,7 +79,7 @@ def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimite
         return _grid([(i, (line.strip(),)) for i, line in enumerate(text.splitlines(), 1)], LINES, name, digest)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     try:
-        found = [(reader.line_num, tuple(" ".join(cell.split()) for cell in row)) for row in reader]
+        rows = [(reader.line_num, tuple(" ".join(cell.split()) for cell in row)) for row in reader]
     except csv.Error as slip:
         raise InputError(
             where=f"{name}, line {reader.line_num}".removeprefix(", "),
@@ -87,7 +87,7 @@ def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimite
             need="cells between commas, semicolons or tabs",
             do="save the table as CSV and try again",
         ) from None
-    return _grid(found, delimiter, name, digest)
+    return _grid(rows, delimiter, name, digest)
 
 
 def delimiter_of(text: str) -> str:
@@ -112,14 +112,14 @@ def delimiter_of(text: str) -> str:
 
 
 def _grid(
-    found: list[tuple[int, tuple[str, ...]]],
+    rows: list[tuple[int, tuple[str, ...]]],
     delimiter: str,
     name: str,
     digest: str,
     sheets: tuple[str, ...] = (),
     sheet: str = "",
 ) -> Grid:
-    full = [(line, row) for line, row in found if any(row)]
+    full = [(line, row) for line, row in rows if any(row)]
     if not full:
         raise InputError(where=name, found="nothing", need="at least one reading", do="check what was chosen")
     return Grid(
@@ -141,10 +141,10 @@ def _text(raw: bytes, name: str) -> str:
     raise _unread(name, "a file that is no text")
 
 
-def _unread(name: str, found: str) -> InputError:
+def _unread(name: str, fault: str) -> InputError:
     return InputError(
         where=name,
-        found=found,
+        found=fault,
         need="readings as CSV, text or XLSX",
         do="save the table as XLSX or CSV and try again",
     )
@@ -157,12 +157,12 @@ def _workbook(
 
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as opened:
-            if sum(one.file_size for one in opened.infolist()) > _MOST_BYTES:
+            if sum(member.file_size for member in opened.infolist()) > _MOST_BYTES:
                 raise _unread(name, "a workbook of more than half a gigabyte")
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # about colours and rules of the sheet, which are not read
             book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
-            sheets = {one.title: one for one in book.worksheets}
+            sheets = {worksheet.title: worksheet for worksheet in book.worksheets}
             if sheet and sheet not in sheets:
                 raise InputError(
                     where=name,
@@ -172,9 +172,9 @@ def _workbook(
                 )
             for title in [sheet] if sheet else sheets:
                 sheets[title].reset_dimensions()  # what the file says of its size is not always so
-                found = [(line, tuple(map(_word, row))) for line, row in enumerate(sheets[title].values, 1)]
-                if sheet or any(any(row) for _, row in found):
-                    return tuple(sheets), title, found
+                rows = [(line, tuple(map(_word, row))) for line, row in enumerate(sheets[title].values, 1)]
+                if sheet or any(any(row) for _, row in rows):
+                    return tuple(sheets), title, rows
     except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError, SyntaxError) as error:
         raise _unread(name, "a file that is not a whole XLSX workbook") from error
     return tuple(sheets), "", []

@@ -185,23 +185,23 @@ def _by_content(
     guesses: list[tuple[str, str, str]], cells: list[list[str]], grid: Grid
 ) -> list[tuple[str, str, str]]:
     """Guess from what stands in the columns without a telling heading."""
-    found = list(guesses)
+    guesses_left = list(guesses)
     for i, column in enumerate(cells):
         filled = [cell for cell in column if cell]
-        if found[i][0] or not filled:
+        if guesses_left[i][0] or not filled:
             continue
         if all(cell.casefold() in SIDES for cell in filled):
-            found[i] = ("side", "", "it holds L and R")
+            guesses_left[i] = ("side", "", "it holds L and R")
         elif all(_CLOCK.match(cell) for cell in filled):
-            found[i] = ("time", "", "it holds times")
+            guesses_left[i] = ("time", "", "it holds times")
         elif _counts(filled):
-            found[i] = ("homing", "", "it counts")
-    numeric = [i for i, column in enumerate(cells) if not found[i][0] and _numeric(column, grid)]
+            guesses_left[i] = ("homing", "", "it counts")
+    numeric = [i for i, column in enumerate(cells) if not guesses_left[i][0] and _numeric(column, grid)]
     if not numeric and grid.delimiter != LINES:  # a single column that happens to count
-        numeric = [i for i, guess in enumerate(found) if guess[0] == "homing"] if len(cells) == 1 else []
+        numeric = [i for i, guess in enumerate(guesses_left) if guess[0] == "homing"] if len(cells) == 1 else []
     if numeric or grid.delimiter == LINES:
-        found[numeric[-1] if numeric else 0] = ("deviation", "", "it is the last column of numbers")
-    return found
+        guesses_left[numeric[-1] if numeric else 0] = ("deviation", "", "it is the last column of numbers")
+    return guesses_left
 
 
 def _counts(filled: list[str]) -> bool:

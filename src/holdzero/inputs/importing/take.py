@@ -95,8 +95,8 @@ def take(grid: Grid, choice: Choice) -> Taken:
         )
     left_out: list[LeftOut] = []
     notes: list[str] = []
-    found = list(_rows(grid, choice, left_out, notes))
-    if not found:
+    rows = list(_rows(grid, choice, left_out, notes))
+    if not rows:
         raise InputError(
             where=grid.name,
             found="no number in the column of readings",
@@ -104,7 +104,7 @@ def take(grid: Grid, choice: Choice) -> Taken:
             do="choose the right column",
         )
     readings = readings_of(
-        _cells(grid, found),
+        _cells(grid, rows),
         resolution_mm=choice.step_mm if choice.units.get("deviation") == "steps" else choice.resolution_mm,
         protocol=choice.protocol,
         digest=grid.digest,
@@ -139,25 +139,25 @@ def _rows(grid: Grid, choice: Choice, left_out: list[LeftOut], notes: list[str])
                         _left(line, row, "it holds no number" if i < len(row) and row[i] else "no reading")
                     )
                 continue
-            said = _said(named, choice, headings[i] if i < len(headings) else "", str(gap_set))
-            said["deviation"] = _figure(words, "deviation", choice, grid, line, commas)
+            stated_row = _said(named, choice, headings[i] if i < len(headings) else "", str(gap_set))
+            stated_row["deviation"] = _figure(words, "deviation", choice, grid, line, commas)
             for meaning in ("speed", "temperature", "resolution"):
                 if named.get(meaning):
                     cell = figure(named[meaning], grid) or named[meaning]
-                    said[meaning] = _figure(cell, meaning, choice, grid, line, commas)
-            taken.append((rank if choice.across in ("set", "sensor") else 0, line, said))
-    taken.sort(key=lambda one: one[0])  # stable: within a column the order of the lines
-    yield from ((line, said) for _, line, said in taken)
+                    stated_row[meaning] = _figure(cell, meaning, choice, grid, line, commas)
+            taken.append((rank if choice.across in ("set", "sensor") else 0, line, stated_row))
+    taken.sort(key=lambda row: row[0])  # stable: within a column the order of the lines
+    yield from ((line, row) for _, line, row in taken)
 
 
 def _said(named: Row, choice: Choice, heading: str, gap_set: str) -> Row:
-    said = {meaning: cell for meaning, cell in named.items() if meaning in WORDS}
+    stated_row = {meaning: cell for meaning, cell in named.items() if meaning in WORDS}
     if choice.across:
-        said[choice.across] = re.sub(rf"^{choice.across}\W*", "", heading, flags=re.IGNORECASE) or heading
+        stated_row[choice.across] = re.sub(rf"^{choice.across}\W*", "", heading, flags=re.IGNORECASE) or heading
     for meaning in ("sensor", "axis", "side"):
-        said[meaning] = said.get(meaning) or getattr(choice, meaning)
-    said["set"] = said.get("set") or gap_set
-    return said
+        stated_row[meaning] = stated_row.get(meaning) or getattr(choice, meaning)
+    stated_row["set"] = stated_row.get("set") or gap_set
+    return stated_row
 
 
 def _fill_down(named: Row, above: Row, notes: list[str]) -> None:
@@ -196,11 +196,11 @@ def _left(line: int, row: tuple[str, ...], why: str) -> LeftOut:
     return LeftOut(line, "; ".join(filter(None, row))[:60], why)
 
 
-def _cells(grid: Grid, found: list[tuple[int, Row]]) -> Cells:
-    meanings = [name for name in (*NUMBERS, *WORDS) if any(row.get(name) for _, row in found)]
+def _cells(grid: Grid, rows: list[tuple[int, Row]]) -> Cells:
+    meanings = [name for name in (*NUMBERS, *WORDS) if any(row.get(name) for _, row in rows)]
     columns = []
     for meaning in meanings:
-        words = {word: code for code, word in enumerate(dict.fromkeys(row.get(meaning, "") for _, row in found))}
-        codes = np.array([words[row.get(meaning, "")] for _, row in found], dtype=np.int64)
+        words = {word: code for code, word in enumerate(dict.fromkeys(row.get(meaning, "") for _, row in rows))}
+        codes = np.array([words[row.get(meaning, "")] for _, row in rows], dtype=np.int64)
         columns.append(Column(_CANONICAL.get(meaning, meaning), codes, tuple(words)))
-    return Cells(tuple(columns), np.array([line for line, _ in found], dtype=np.int64), ",", grid.name)
+    return Cells(tuple(columns), np.array([line for line, _ in rows], dtype=np.int64), ",", grid.name)

@@ -56,16 +56,16 @@ class Cells:
 
     def each(self, column: Column, read: Callable[[str], T]) -> list[T]:
         """Read every word of a column; a refusal is told the line it first stands on."""
-        found = []
+        values = []
         for code, word in enumerate(column.words):
             try:
-                found.append(read(word))
+                values.append(read(word))
             except InputError as refusal:
                 row = int(np.argmax(column.codes == code))
                 raise InputError(
                     where=self.place(row, column.heading), found=refusal.found, need=refusal.need, do=refusal.do
                 ) from None
-        return found
+        return values
 
     def place(self, row: int, heading: str = "") -> str:
         """Return where a row stands, for a message."""
@@ -142,14 +142,16 @@ def read_cells(text: str, *, where: str = "") -> Cells:
             need='cells whose quotes " come in pairs',
             do="close or remove the quote",
         ) from None
-    found = [
+    columns_read = [
         _column(heading, np.concatenate(parts) if parts else np.zeros(0, np.int64), tuple(book))
         for heading, parts, book in zip(headings, codes, books, strict=True)
     ]
     # an empty heading over empty cells comes of a delimiter at the end of each line
-    found = [column for column in found if column.heading or any(column.words)]
-    _refuse_headings([column.heading for column in found], place(where, skipped + 1))
-    return _without_blank_rows(found, np.concatenate(lines) if lines else np.zeros(0, np.int64), delimiter, where)
+    columns_read = [column for column in columns_read if column.heading or any(column.words)]
+    _refuse_headings([column.heading for column in columns_read], place(where, skipped + 1))
+    return _without_blank_rows(
+        columns_read, np.concatenate(lines) if lines else np.zeros(0, np.int64), delimiter, where
+    )
 
 
 def _lines(rows: list[list[str]], before: int, last: int) -> Codes:
@@ -187,15 +189,15 @@ def _column(heading: str, codes: NDArray[np.int64], words: tuple[str, ...]) -> C
     return Column(heading, np.array([book[word] for word in stripped])[codes], tuple(book))
 
 
-def _refuse_headings(headings: list[str], here: str) -> None:
+def _refuse_headings(headings: list[str], where_text: str) -> None:
     if "" in headings:
         raise InputError(
-            where=here, found="cells below an empty heading", need="a heading for each column", do="name it"
+            where=where_text, found="cells below an empty heading", need="a heading for each column", do="name it"
         )
     twice = [heading for heading in headings if headings.count(heading) > 1]
     if twice:
         raise InputError(
-            where=here,
+            where=where_text,
             found=f"the heading {quoted(twice[0])} twice",
             need="each heading once",
             do="rename or remove one of the two columns",

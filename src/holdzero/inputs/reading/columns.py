@@ -82,7 +82,7 @@ def layout(cells: Cells) -> Layout:
     words: dict[str, Column] = {}
     numbers: dict[str, tuple[Column, str, str]] = {}
     unknown = []
-    here = ", ".join(filter(None, (cells.where, "headings")))
+    headings_where = ", ".join(filter(None, (cells.where, "headings")))
     for column in cells.columns:
         heading = _plain(column.heading)
         number = next((name for name, (_, units) in NUMBERS.items() if heading in units), "")
@@ -90,7 +90,7 @@ def layout(cells: Cells) -> Layout:
         if name in words or number in numbers:
             before = numbers[number][0] if number in numbers else words[name]
             raise InputError(
-                where=here,
+                where=headings_where,
                 found=f"{quoted(before.heading)} and {quoted(column.heading)}",
                 need=f"one column for {name}",
                 do="remove one of the two",
@@ -104,7 +104,7 @@ def layout(cells: Cells) -> Layout:
             unknown.append(column)
     if "deviation" not in numbers:
         raise InputError(
-            where=here,
+            where=headings_where,
             found="the columns " + ", ".join(quoted(column.heading) for column in cells.columns[:12]),
             need="one of " + ", ".join(NUMBERS["deviation"][1]),
             do="name the column of readings with its unit",

@@ -103,7 +103,7 @@ def readings_of(
     side = _parsed(cells, plan, "side", _one_of(SIDES, "L or R"))
     repeat = _parsed(cells, plan, "repeat", _one_of(YES_OR_NO, "yes or no"))
     set_aside = _parsed(cells, plan, "set_aside", _reason)
-    said = _parsed(cells, plan, "protocol", _protocol)
+    protocol_words = _parsed(cells, plan, "protocol", _protocol)
     label, label_code = labels(cells, plan)
     group = code_of(words["sensor"].codes, words["axis"].codes, np.searchsorted(["", "L", "R"], side))
     words["direction"] = directions(cells, plan, group)
@@ -112,7 +112,7 @@ def readings_of(
     counted = ~repeat & (set_aside == "")
     refuse_twice(cells, block, homing, counted, words["direction"].codes, words["condition"].codes, speed)
     resolutions = _one_each(cells, group, resolution, ~np.isnan(resolution), "resolution")
-    protocols = _one_each(cells, group, said, said != "", "protocol")
+    protocols = _one_each(cells, group, protocol_words, protocol_words != "", "protocol")
     notes = (
         *plan.notes,
         *in_steps,
@@ -178,24 +178,26 @@ def _protocol(word: str) -> str:
     return folded
 
 
-def _one_each(cells: Cells, group: Codes, values: NDArray[Any], given: NDArray[np.bool_], name: str) -> list[Any]:
+def _one_each(
+    cells: Cells, group: Codes, values: NDArray[Any], per_group: NDArray[np.bool_], name: str
+) -> list[Any]:
     """Return the one value of each group, None where it is not given."""
-    found: list[Any] = [None] * (int(group.max()) + 1)
-    rows = np.flatnonzero(given)
+    per_group_value: list[Any] = [None] * (int(group.max()) + 1)
+    rows = np.flatnonzero(per_group)
     if not rows.size:
-        return found
+        return per_group_value
     pairs = code_of(group[rows], np.unique(values[rows], return_inverse=True)[1])
     for row in rows[np.unique(pairs, return_index=True)[1]]:
         of, value = int(group[row]), values[row].item()
-        if found[of] is not None:
+        if per_group_value[of] is not None:
             raise InputError(
                 where=cells.place(int(row)),
-                found=f"a second {name} for the same sensor, axis and side ({value} after {found[of]})",
+                found=f"a second {name} for the same sensor, axis and side ({value} after {per_group_value[of]})",
                 need=f"one {name} for all of its readings",
                 do="keep readings taken in two ways in two files",
             )
-        found[of] = value
-    return found
+        per_group_value[of] = value
+    return per_group_value
 
 
 def _unneeded(option: object, of_groups: Sequence[object], name: str) -> tuple[str, ...]:

@@ -79,8 +79,8 @@ def refuse_twice(
     same = code_of(block[rows], homing[rows])
     if same.size == 0 or np.bincount(same).max() == 1:
         return
-    other = [np.unique(column[rows], return_inverse=True)[1] for column in alike]
-    same = code_of(same, *other)
+    groups = [np.unique(column[rows], return_inverse=True)[1] for column in alike]
+    same = code_of(same, *groups)
     order = np.argsort(same, kind="stable")
     again = np.flatnonzero(np.diff(same[order]) == 0)
     if again.size:

@@ -47,22 +47,24 @@ def directions(cells: Cells, plan: Layout, group: Codes) -> Column:
 
     A typing slip would else pass for a second direction, and give a reversal value that is none.
     """
-    given = word_column(cells, plan, "direction")
-    words = cells.each(given, _direction)
-    said: dict[int, set[str]] = {}
-    first_rows = np.unique(code_of(group, given.codes), return_index=True)[1] if any(words) else ()
+    direction_column = word_column(cells, plan, "direction")
+    words = cells.each(direction_column, _direction)
+    words_by_direction: dict[int, set[str]] = {}
+    first_rows = np.unique(code_of(group, direction_column.codes), return_index=True)[1] if any(words) else ()
     for row in sorted(first_rows):
-        word, before = words[given.codes[row]], said.setdefault(int(group[row]), set())
+        word, before = words[direction_column.codes[row]], words_by_direction.setdefault(int(group[row]), set())
         if word and not any({*before, word} <= {*pair} for pair in WAYS):
             raise InputError(
-                where=cells.place(int(row), given.heading),
+                where=cells.place(int(row), direction_column.heading),
                 found=f"{quoted(word)} after {' and '.join(map(quoted, sorted(before)))}",
                 need="one way along the axis, or two that are opposite",
                 do="call each way by one word throughout, like + and -",
             )
         before |= {word} - {""}
     codes = {word: code for code, word in enumerate(dict.fromkeys(words))}
-    return Column(given.heading, np.array([codes[word] for word in words])[given.codes], tuple(codes))
+    return Column(
+        direction_column.heading, np.array([codes[word] for word in words])[direction_column.codes], tuple(codes)
+    )
 
 
 def _direction(word: str) -> str:

@@ -47,9 +47,9 @@ def read_sensors(text: str, *, where: str = "") -> tuple[Sensor, ...]:
             need="a table [sensors.NAME] for each candidate",
             do="begin a line such as [sensors.A] and put its keys below",
         )
-    found = [sensor_from(name, table(document, "sensors", name, where=where), where=where) for name in named]
+    sensors = [sensor_from(name, table(document, "sensors", name, where=where), where=where) for name in named]
     notes = tuple(f"{dotted(where, name)} is not used{did_you_mean(name, ['sensors'])}." for name in strays)
-    return (replace(found[0], notes=notes + found[0].notes), *found[1:])
+    return (replace(sensors[0], notes=notes + sensors[0].notes), *sensors[1:])
 
 
 def sensor_from(name: str, entered: Mapping[str, Any], *, where: str = "") -> Sensor:

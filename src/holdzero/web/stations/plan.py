@@ -94,7 +94,7 @@ def motion(case: ThisCase, asked: Asked) -> Response:
     number = round(_figure(asked.get("set", "1"), "count", "power-up"))
     unit = "mm" if case.system == "metric" else "in"
     cycles = motion_set(
-        axis=made.axis, homings=made.split.homings, set_number=number, seed=made.seed, given=asked, unit=unit
+        axis=made.axis, homings=made.split.homings, set_number=number, seed=made.seed, stated=asked, unit=unit
     )
     text = motion_program(cycles, system=case.system, notes=notes_for(_axis(case, asked)))
     name = f'attachment; filename="home-{made.axis}-{number:02d}.ngc"'
