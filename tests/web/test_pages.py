@@ -53,6 +53,31 @@ class TestStart:
         assert 'value="0.1 mm over 600 mm"' in answer.text
 
 
+@pytest.mark.parametrize("station", ["machine", "sensors", "wiring", "travel", "budget", "choice", "square"])
+def test_each_form_leads_to_what_its_keys_mean(client: TestClient, demo: int, book: Book, station: str):
+    if station == "wiring":
+        client.post(f"/machines/{demo}/wiring/circuits", data={"preset": "pnp"})
+    page = client.get("/keys")
+    assert page.status_code == 200
+    places = re.findall(r'<h2 id="([^"]+)"', page.text)
+    led_to = re.findall(r'href="/keys#([^"]+)"', client.get(f"/machines/{demo}/{station}").text)
+    assert led_to
+    assert set(led_to) <= set(places)
+
+
+def test_the_page_of_keys_has_a_twin(client: TestClient):
+    groups = client.get("/keys.json").json()["groups"]
+    rows = {row["key"]: row for group in groups for row in group["keys"]}
+    assert rows["lead"] == {
+        "key": "lead",
+        "meaning": rows["lead"]["meaning"],
+        "unit": "mm or in",
+        "sign": "above zero",
+        "example": "10 mm",
+        "choices": [],
+    }
+
+
 BESIDE = {  # page beside a station -> its station
     "budget": "Travel",
     "plan": "Trial",

@@ -16,6 +16,7 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "study": ("holdzero.cli.study", "What the homings of each candidate say"),
     "choose": ("holdzero.cli.choose", "Which candidate holds, and the cheapest that does"),
     "machine": ("holdzero.cli.machine", "Machine files to start from"),
+    "keys": ("holdzero.cli.keys", "What a file or a form may say: every key, its unit and an example"),
     "wiring": ("holdzero.cli.wiring", "What the controller sees of a switch, whole and with every fault"),
     "travel": ("holdzero.cli.travel", "Whether each axis stops where there is still room"),
     "plan": (

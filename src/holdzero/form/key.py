@@ -42,6 +42,8 @@ class Key:
         Kind of quantity; empty where it is none.
     choices : tuple of str
         What it may say, where that is a list.
+    sign : {"above zero", "not below zero", "any"} or ""
+        Which sign its figure may have; empty where it is no figure.
     """
 
     name: str
@@ -51,6 +53,7 @@ class Key:
     read: Reader = field(repr=False)
     kind: str = ""
     choices: tuple[str, ...] = ()
+    sign: Sign | Literal[""] = ""
 
 
 def one(name: str, kind: str, fills: str, example: str, meaning: str, *, sign: Sign = ABOVE_ZERO) -> Key:
@@ -59,7 +62,7 @@ def one(name: str, kind: str, fills: str, example: str, meaning: str, *, sign: S
     def read(entered: Any, where: str) -> tuple[float]:
         return (_signed(quantity.read(entered, kind, where=where), sign, entered, name, where),)
 
-    return Key(name, (fills,), meaning, example, read, kind)
+    return Key(name, (fills,), meaning, example, read, kind, sign=sign)
 
 
 def whole(name: str, fills: str, example: str, meaning: str) -> Key:
@@ -68,7 +71,7 @@ def whole(name: str, fills: str, example: str, meaning: str) -> Key:
     def read(entered: Any, where: str) -> tuple[int]:
         return (int(_signed(quantity.read(entered, "count", where=where), ABOVE_ZERO, entered, name, where)),)
 
-    return Key(name, (fills,), meaning, example, read, "count")
+    return Key(name, (fills,), meaning, example, read, "count", sign=ABOVE_ZERO)
 
 
 def between(name: str, kind: str, low: str, high: str, example: str, meaning: str, *, sign: Sign = ANY) -> Key:
@@ -79,7 +82,7 @@ def between(name: str, kind: str, low: str, high: str, example: str, meaning: st
         _signed(ends[0], sign, entered, name, where)
         return ends
 
-    return Key(name, (low, high), meaning, example, read, kind)
+    return Key(name, (low, high), meaning, example, read, kind, sign=sign)
 
 
 def with_tolerance(
@@ -91,7 +94,7 @@ def with_tolerance(
         value, half_width = quantity.read_tolerance(entered, kind, where=where)
         return _signed(value, sign, entered, name, where), half_width
 
-    return Key(name, (fills, half), meaning, example, read, kind)
+    return Key(name, (fills, half), meaning, example, read, kind, sign=sign)
 
 
 def half_width(name: str, kind: str, fills: str, example: str, meaning: str) -> Key:
@@ -101,7 +104,7 @@ def half_width(name: str, kind: str, fills: str, example: str, meaning: str) -> 
         text = tidy(entered).removeprefix("+-").strip() if isinstance(entered, str) else entered
         return (_signed(quantity.read(text, kind, where=where), NOT_NEGATIVE, entered, name, where),)
 
-    return Key(name, (fills,), meaning, example, read, kind)
+    return Key(name, (fills,), meaning, example, read, kind, sign=NOT_NEGATIVE)
 
 
 def limit_over(name: str, limit: str, over: str, example: str, meaning: str) -> Key:
@@ -110,7 +113,7 @@ def limit_over(name: str, limit: str, over: str, example: str, meaning: str) -> 
     def read(entered: Any, where: str) -> tuple[float, float]:
         return quantity.read_limit_over(entered, where=where)
 
-    return Key(name, (limit, over), meaning, example, read, "length")
+    return Key(name, (limit, over), meaning, example, read, "length", sign=ABOVE_ZERO)
 
 
 def choice(name: str, fills: str, choices: Mapping[str, tuple[str, ...]], meaning: str) -> Key:

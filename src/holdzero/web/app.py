@@ -12,7 +12,7 @@ from starlette.exceptions import HTTPException
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
 from holdzero.store import Book, NotInBook
-from holdzero.web import start
+from holdzero.web import keys, start
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
 from holdzero.web.stations import STATIONS
@@ -39,7 +39,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.add_api_route(
         "/vega.js", lambda: FileResponse(bundle(), media_type="text/javascript"), include_in_schema=False
     )
-    for router in (start.router, *(router for station in STATIONS for router in station.routers)):
+    for router in (start.router, keys.router, *(router for station in STATIONS for router in station.routers)):
         app.include_router(router)
     app.add_exception_handler(HoldzeroError, _say)
     app.add_exception_handler(HTTPException, _say)

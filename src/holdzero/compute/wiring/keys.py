@@ -13,7 +13,7 @@ from holdzero import quantity
 from holdzero.compute.wiring.conductor import COLOURS
 from holdzero.compute.wiring.values import Limits
 from holdzero.errors import InputError
-from holdzero.form import Key, choice, text, whole, yes_or_no
+from holdzero.form import ABOVE_ZERO, ANY, NOT_NEGATIVE, Key, choice, text, whole, yes_or_no
 from holdzero.inputs.sensor.output import CHANGEOVER_WAYS, CONTACT_WAYS, OUTPUT_WAYS
 from holdzero.quantity import plain, quoted
 
@@ -96,7 +96,7 @@ def limits(
         _within(kind, *read_value.as_stated.ends, entered=entered, name=name, where=where)
         return (read_value,)
 
-    return Key(name, (fills,), meaning, example, read, kind)
+    return Key(name, (fills,), meaning, example, read, kind, sign=ANY if any_sign else ABOVE_ZERO)
 
 
 def figure(name: str, kind: str, fills: str, example: str, meaning: str, *, zero: bool = False) -> Key:
@@ -109,7 +109,7 @@ def figure(name: str, kind: str, fills: str, example: str, meaning: str, *, zero
         _within(kind, read_value, entered=entered, name=name, where=where)
         return (read_value,)
 
-    return Key(name, (fills,), meaning, example, read, kind)
+    return Key(name, (fills,), meaning, example, read, kind, sign=NOT_NEGATIVE if zero else ABOVE_ZERO)
 
 
 def span(name: str, kind: str, low: str, high: str, example: str, meaning: str) -> Key:
@@ -120,7 +120,7 @@ def span(name: str, kind: str, low: str, high: str, example: str, meaning: str) 
         _within(kind, *ends, entered=entered, name=name, where=where)
         return ends
 
-    return Key(name, (low, high), meaning, example, read, kind)
+    return Key(name, (low, high), meaning, example, read, kind, sign=ANY)
 
 
 def few(name: str, most: int, fills: str, example: str, meaning: str) -> Key:

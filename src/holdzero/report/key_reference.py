@@ -1,0 +1,163 @@
+"""Key reference: every key that a file or a form knows, from the tables that read them."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from holdzero.compute.square import keys as square
+from holdzero.compute.wiring.keys import KEYS as WIRING_TABLES
+from holdzero.errors import InputError
+from holdzero.form import Key, did_you_mean
+from holdzero.inputs.machine.keys import AXIS_GROUPS, MACHINE_KEYS, REQUIREMENT_KEYS
+from holdzero.inputs.sensor.keys import KEYS as SENSOR_KEYS
+from holdzero.quantity import field_unit, quoted
+
+SIGNS = {"above zero": "above zero", "not below zero": "zero or above", "any": "plus or minus", "": ""}
+INTRO = """\
+# Keys
+
+Every key that a machine, sensors, wiring or squaring file may hold. The pages ask for the same keys under the
+same names. `holdzero keys WORD` shows those with a word in their name or meaning. This page is made from the
+tables that read the files, and a test compares the two.
+
+The unit is the one that a form shows, metric and inch; a file takes any unit of its kind. Lengths along an axis
+count from the hard stop at the homing end into the work.
+"""
+HEAD = ("key", "says", "unit", "sign", "for example")
+
+
+@dataclass(frozen=True, slots=True)
+class KeyRow:
+    """One key as a person reads of it; what it has none of is empty."""
+
+    name: str
+    meaning: str
+    unit: str  # that a form shows, metric and inch
+    sign: str
+    example: str
+    choices: tuple[str, ...] = ()
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """Under `HEAD`; a key that is one of a few words shows these in place of an example."""
+        return (self.name, self.meaning, self.unit, self.sign, ", ".join(self.choices) or self.example)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the row."""
+        return {
+            "key": self.name,
+            "meaning": self.meaning,
+            "unit": self.unit or None,
+            "sign": self.sign or None,
+            "example": self.example,
+            "choices": list(self.choices),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class KeyGroup:
+    """Keys that stand together: which file, below which line of it, under which heading of a form."""
+
+    file: str
+    table: str  # empty: at the top of the file
+    title: str
+    rows: tuple[KeyRow, ...]
+
+    @property
+    def anchor(self) -> str:
+        """Name of its place on the page."""
+        return re.sub(r"\W+", "-", f"{self.file} {self.title}".casefold()).strip("-")
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the group with its rows."""
+        rows = [row.as_json() for row in self.rows]
+        return {"file": self.file, "table": self.table or None, "title": self.title, "keys": rows}
+
+
+def key_groups(word: str = "") -> tuple[KeyGroup, ...]:
+    """Return every key, in the order of the files and their forms.
+
+    Parameters
+    ----------
+    word : str, default ""
+        Keeps only keys with this in their name or meaning, or all keys of a group with it in its heading.
+
+    Raises
+    ------
+    InputError
+        No key has it.
+
+    Examples
+    --------
+    >>> [row.name for group in key_groups("bumper") for row in group.rows]
+    ['bumper_stroke', 'bumper_energy']
+    """
+    groups = tuple(_groups())
+    wanted = _plain(word)
+    kept = tuple(_narrowed(groups, wanted)) if wanted else groups
+    if not kept:
+        near = did_you_mean(word, {row.name for group in groups for row in group.rows})
+        raise InputError(
+            where="keys",
+            found=f"no key with {quoted(word)} in its name or meaning",
+            need="a word of one",
+            do=near.removeprefix("; ") or "leave the word out, and all are shown",
+        )
+    return kept
+
+
+def as_markdown() -> str:
+    """Return the reference as a page of the manual."""
+    parts = [INTRO]
+    before = ""
+    for group in key_groups():
+        if group.file != before:
+            parts.append(f"\n## {group.file}\n")
+        before = group.file
+        at = f" `{group.table}`" if group.table else ""
+        parts.append(f"\n### {group.title}{at}\n\n| {' | '.join(HEAD)} |\n|{'---|' * len(HEAD)}\n")
+        for row in group.rows:
+            name, *rest = (cell.replace("|", "\\|") for cell in row.cells)
+            parts.append(f"| `{name}` | {' | '.join(rest)} |\n")
+    return "".join(parts)
+
+
+def _groups() -> Iterator[KeyGroup]:
+    yield _group("Machine file", "[machine]", "Machine", MACHINE_KEYS)
+    yield _group("Machine file", "[requirement]", "Requirement", REQUIREMENT_KEYS)
+    for title, keys in AXIS_GROUPS.items():
+        yield _group("Machine file", "[axes.NAME]", title, keys)
+    yield _group("Sensors file", "[sensors.NAME]", "Sensor", SENSOR_KEYS)
+    for table, keys in WIRING_TABLES.items():
+        yield _group("Wiring file", f"[{table}]" if table else "", (table or "circuit").capitalize(), keys)
+    yield _group("Squaring file", "", "Gantry", square.SETUP_KEYS)
+    yield _group("Squaring file", "[[round]]", "Round", square.ROUND_KEYS)
+    for method, keys in square.METHOD_KEYS.items():
+        if keys:
+            yield _group("Squaring file", "[[round]]", f"Round by {method}", keys)
+    yield _group("Squaring file", "[[round.hole]]", "Hole of a grid", square.HOLE_KEYS)
+    yield _group("Squaring file", "[[round.hole]]", "Hole between distances", square.PLACE_KEYS)
+    yield _group("Squaring file", "[[round.distance]]", "Distance between two holes", square.DISTANCE_KEYS)
+
+
+def _group(file: str, table: str, title: str, keys: Sequence[Key]) -> KeyGroup:
+    return KeyGroup(file, table, title, tuple(_row(key) for key in keys))
+
+
+def _row(key: Key) -> KeyRow:
+    units = [field_unit(key.kind), field_unit(key.kind, system="inch")] if key.kind else []
+    unit = " or ".join(dict.fromkeys(filter(None, units)))
+    return KeyRow(key.name, key.meaning, unit, SIGNS[key.sign], key.example, tuple(map(str, key.choices)))
+
+
+def _narrowed(groups: Sequence[KeyGroup], wanted: str) -> Iterator[KeyGroup]:
+    for group in groups:
+        whole = wanted in _plain(f"{group.file} {group.title}")
+        rows = tuple(row for row in group.rows if whole or wanted in _plain(f"{row.name} {row.meaning}"))
+        if rows:
+            yield KeyGroup(group.file, group.table, group.title, rows)
+
+
+def _plain(words: str) -> str:
+    return " ".join(words.casefold().replace("_", " ").split())
