@@ -5,8 +5,7 @@ from typing import Any
 
 from bench._measure import row, seconds
 from holdzero import demo
-from holdzero.report.inputs import How, Inputs
-from holdzero.report.results import Results
+from holdzero.case import Case, How, Texts
 from holdzero.report.whole import record_of, set_in
 
 TEXTS = {"machine": demo.machine_toml(), "sensors": demo.sensors_toml(), "readings": demo.readings_csv()}
@@ -18,7 +17,7 @@ def run() -> list[dict[str, Any]]:
     made: dict[str, bytes] = {}
 
     def pdf() -> None:
-        made["pdf"] = set_in("pdf", record_of(Results(Inputs(texts=TEXTS, how=How(invented=demo.INVENTED)))))
+        made["pdf"] = set_in("pdf", record_of(Case(Texts(files=TEXTS, how=How(invented=demo.INVENTED)))))
 
     taken = min(seconds(pdf) for _ in range(3))
     count = max(int(number) for number in re.findall(rb"/Count (\d+)", made["pdf"]))

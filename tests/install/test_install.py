@@ -57,7 +57,7 @@ class TestSettings:
         assert "At most 60.6 mm/s" in plain(setting(sheet, "Speed of the search for the switch").note)
 
     def test_sensor_and_one_input_a_side(self):
-        sheet = install_sheet(ROUTER, sensor=SENSORS["E"], axis="Y")
+        sheet = install_sheet(ROUTER, sensors={"Y": SENSORS["E"]})
         assert setting(sheet, "Home sensor").say() == "E, Hall and magnet, NPN, NO"
         assert "broken wire goes unnoticed" in setting(sheet, "Home sensor").note
         assert setting(sheet, "Inputs").say() == "one for each side"
@@ -67,7 +67,7 @@ class TestSettings:
     def test_offset_comes_from_squaring(self):
         gap = Round(name="flip", method=Flip(length_mm=490, gap_mm=-0.5), u_mm=0.05, setting_mm=0.1)
         squared = squaring(Setup(racking=Racking(drive_distance_mm=980)), [gap])
-        offset = setting(install_sheet(ROUTER, squared=squared), "Offset between the sides")
+        offset = setting(install_sheet(ROUTER, squared={"Y": squared}), "Offset between the sides")
         assert plain(offset.say()) == "0.4 mm right side forward"  # 0.1 back was set, 0.5 forward more is needed
 
     def test_unknown_is_a_blank_and_counted(self):
@@ -154,14 +154,14 @@ class TestChecklist:
 
     def test_every_test_has_a_key_of_its_own(self):
         """Two axes, two sides wired alike: results must never land at another test."""
-        keys = [test.key for test in install_sheet(ROUTER, circuits=(*CIRCUITS, *CIRCUITS)).tests]
+        keys = [test.key for test in install_sheet(ROUTER, circuits={"Y": (*CIRCUITS, *CIRCUITS)}).tests]
         assert len(keys) == len(set(keys))
 
 
 class TestWiring:
     """Where each wire goes, and what each does when it is opened: from the solved circuit."""
 
-    SHEET = install_sheet(ROUTER, circuits=CIRCUITS)
+    SHEET = install_sheet(ROUTER, circuits={"Y": CIRCUITS})
 
     def test_terminals_stand_at_their_axis(self):
         y, x = self.SHEET.axes
@@ -197,7 +197,9 @@ class TestWiring:
             read_wiring('[sensor]\noutput = "dry contact"\ncontact = "NO"\n[input]\nkind = "IEC 61131-2 type 3"\n')
         )
         hidden = [
-            test for test in install_sheet(ROUTER, circuits=[found]).tests if test.stage.startswith("Wire b")
+            test
+            for test in install_sheet(ROUTER, circuits={"Y": [found]}).tests
+            if test.stage.startswith("Wire b")
         ]
         assert "this break hides. Rewire it before the machine is trusted." in hidden[0].expect
 

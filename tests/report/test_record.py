@@ -15,15 +15,14 @@ import pytest
 
 import results_by_hand as by_hand
 from holdzero import demo
+from holdzero.case import Case, Texts
 from holdzero.chart import PAGE, PRINT
 from holdzero.compute.choose import Decision, Verdict
 from holdzero.compute.findings import explain
 from holdzero.compute.plan import Ask
 from holdzero.report import Section, Table, record_content, record_html, record_pdf, safety
 from holdzero.report.content import as_data
-from holdzero.report.inputs import Inputs
 from holdzero.report.record import last_day
-from holdzero.report.results import Results
 from holdzero.report.whole import record_of
 
 DIGESTS = {"machine": "ab" * 32, "sensors": "cd" * 32, "readings": "ef" * 32}
@@ -226,9 +225,9 @@ class TestBeforeHolds:
 @pytest.fixture(scope="module")
 def made():
     """The demo's results and its record."""
-    results = Results(
-        Inputs(
-            texts={
+    results = Case(
+        Texts(
+            files={
                 "machine": demo.machine_toml(),
                 "sensors": demo.sensors_toml(),
                 "readings": demo.readings_csv(),
@@ -291,7 +290,7 @@ class TestNewerFigures:
         """Issue "Square, install sheet and the record": the demo with all that belongs to it."""
         more = {"wiring": demo.wiring_toml(), "square": demo.square_toml()}
         texts = {"machine": demo.machine_toml(), "sensors": demo.sensors_toml(), "readings": demo.readings_csv()}
-        reader = pypdf.PdfReader(BytesIO(record_pdf(record_of(Results(Inputs(texts=texts | more))))))
+        reader = pypdf.PdfReader(BytesIO(record_pdf(record_of(Case(Texts(files=texts | more))))))
         assert len(reader.pages) <= 20
         objects = (reader.get_object(number) for number in range(1, reader.trailer["/Size"]))
         fonts = {str(one["/BaseFont"]) for one in objects if isinstance(one, dict) and "/BaseFont" in one}

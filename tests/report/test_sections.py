@@ -5,11 +5,10 @@ from dataclasses import replace
 import pytest
 
 from holdzero import demo
+from holdzero.case import Case, How, Texts
 from holdzero.errors import InputError
 from holdzero.report import Table
-from holdzero.report.inputs import How, Inputs
 from holdzero.report.left import events_section
-from holdzero.report.results import Results
 from holdzero.report.travel import travel_section
 from holdzero.report.whole import PARTS, record_of
 from holdzero.report.wiring import wiring_section
@@ -53,12 +52,12 @@ MORE = {"wiring": WIRING, "square": SQUARE, "events": EVENTS}
 
 @pytest.fixture(scope="module")
 def bare():
-    return Results(Inputs(texts=TEXTS, how=How(invented="Invented.")))
+    return Case(Texts(files=TEXTS, how=How(invented="Invented.")))
 
 
 @pytest.fixture(scope="module")
 def full():
-    return Results(Inputs(texts=TEXTS | MORE))
+    return Case(Texts(files=TEXTS | MORE))
 
 
 def headings(results):
@@ -89,19 +88,19 @@ def test_there_agrees_with_the_section(bare):
 
 def test_travel_lists_each_check_made_with_its_margin(bare):
     (table,) = tables(section(bare, "Travel"))
-    made = [check for check in bare.travel[0].checks if check.ok is not None]
+    made = [check for check in bare.travels[0].checks if check.ok is not None]
     assert len(table.rows) == len(made) >= 8
     margin = table.head.index("Margin mm")
     assert table.rows[0][margin] == f"{made[0].margin_mm:.2f}"
 
 
 def test_no_axis_that_can_be_checked_no_section(bare):
-    assert travel_section(bare.travel[1:]) is None
+    assert travel_section(bare.travels[1:]) is None
 
 
 def test_budget_shows_first_order_beside_simulation(bare):
     contributions, sums = tables(section(bare, "Error budget"))
-    (found,) = bare.budget
+    (found,) = bare.budgets
     assert [row[0] for row in contributions.rows] == [*(one.name for one in found.budget.used), "Together"]
     assert sums.rows[0][0] == "Position"
     assert len(sums.rows) == 2
@@ -117,7 +116,7 @@ def test_circuits_that_are_alike_stand_once(full):
 
 def test_circuits_stand_together_by_what_was_entered(full):
     """The last digit of a solved figure is the processor's; the section is the same without it."""
-    left, right = full.circuits
+    left, right = full.all_circuits
     moved = replace(right, clear=replace(right.clear, input_v=right.clear.input_v * (1 + 1e-15)))
     assert moved != right
     assert len(wiring_section((left, moved)).sections) == 2
@@ -137,7 +136,7 @@ def test_as_found_and_as_left(full):
 
 
 def test_events_begin_a_new_baseline(full):
-    (table,) = events_section(full.history).blocks[1:]
+    (table,) = events_section(full.basis.squaring.history).blocks[1:]
     assert table.rows == (("2026-03-19", "belt changed", "both sides"),)
     assert full.squared is not None
     assert len(full.squared.counted) == 2
@@ -145,7 +144,7 @@ def test_events_begin_a_new_baseline(full):
 
 def test_an_event_after_the_last_round_leaves_nothing_that_counts():
     after = EVENTS.replace("after_round = 0", "after_round = 2")
-    results = Results(Inputs(texts=TEXTS | MORE | {"events": after}))
+    results = Case(Texts(files=TEXTS | MORE | {"events": after}))
     assert results.squared is None
     assert "What happened to the machine" in headings(results)
 
@@ -161,7 +160,7 @@ class TestBeforeTheTrial:
     """A record can be made of whatever there is: the machine alone is enough."""
 
     def test_machine_alone(self):
-        made = record_of(Results(Inputs(texts={"machine": TEXTS["machine"]})))
+        made = record_of(Case(Texts(files={"machine": TEXTS["machine"]})))
         assert made.verdict == "Cannot say yet whether axis Y holds zero: nothing was tried."
         assert made.reason == "No candidate is named yet."
         said = [section.heading for section in made.sections]
@@ -169,7 +168,7 @@ class TestBeforeTheTrial:
         assert {"Travel: does it stop where there is room?", "Tests before it is trusted"} <= set(said)
 
     def test_candidates_not_yet_tried(self):
-        made = record_of(Results(Inputs(texts={name: TEXTS[name] for name in ("machine", "sensors")})))
+        made = record_of(Case(Texts(files={name: TEXTS[name] for name in ("machine", "sensors")})))
         assert made.reason.startswith("No candidate holds yet")
         (choice,) = (section for section in made.sections if section.heading == "The choice")
         assert [table.caption for table in tables(choice)] == [
@@ -179,12 +178,12 @@ class TestBeforeTheTrial:
 
     def test_no_machine(self):
         with pytest.raises(InputError, match="needed is a machine"):
-            Results(Inputs(texts={"sensors": TEXTS["sensors"]}))
+            record_of(Case(Texts(files={"sensors": TEXTS["sensors"]})))
 
 
 def test_what_came_of_the_tests_stands_in_the_checklist(full):
     written = '[[check]]\nitem = "emergency-stop"\noutcome = "done"\nmeasured = "0.3 s"\nday = "2026-03-20"\n'
-    made = section(Results(Inputs(texts=TEXTS | MORE | {"checklist": written})), "Commissioning checklist")
+    made = section(Case(Texts(files=TEXTS | MORE | {"checklist": written})), "Commissioning checklist")
     (first, *_) = (row for table in tables(made) for row in table.rows)
     assert first[0] == "☑"
     assert first[-1].endswith("DONE 2026-03-20: 0.3 s.")
@@ -193,6 +192,6 @@ def test_what_came_of_the_tests_stands_in_the_checklist(full):
 def test_install_sheet_and_budget_are_of_the_candidate_taken(full):
     """It need not be the one recommended."""
     taken = '[[decision]]\nsensor = "D"\nverdict = "holds"\nreason = "no dirt"\nday = "2026-03-20"\n'
-    results = Results(Inputs(texts=TEXTS | MORE | {"decisions": taken}))
-    assert (full.chosen.name, results.chosen.name) == ("B", "D")
-    assert [one.sensor for one in results.budget] == ["D"]
+    results = Case(Texts(files=TEXTS | MORE | {"decisions": taken}))
+    assert (full.sensor.name, results.sensor.name) == ("B", "D")
+    assert [one.sensor for one in results.budgets] == ["D"]

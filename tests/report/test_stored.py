@@ -9,10 +9,9 @@ import pypdf
 import pytest
 
 from holdzero import demo
+from holdzero.case import Case, How, Texts
 from holdzero.errors import InputError
 from holdzero.report.check import check
-from holdzero.report.inputs import How, Inputs
-from holdzero.report.results import Results
 from holdzero.report.stored import figures, read_stored, stored_of
 from holdzero.report.whole import record_of, set_in
 
@@ -21,7 +20,7 @@ TEXTS = {"machine": demo.machine_toml(), "sensors": demo.sensors_toml(), "readin
 
 @pytest.fixture(scope="module")
 def results():
-    return Results(Inputs(texts=TEXTS, how=How(invented="Invented.")))
+    return Case(Texts(files=TEXTS, how=How(invented="Invented.")))
 
 
 @pytest.fixture(scope="module")
@@ -37,12 +36,12 @@ class TestCarried:
     def test_inputs_and_figures(self, files, results, ending):
         stored = read_stored(files[ending])
         assert stored.texts == TEXTS
-        assert stored.inputs.digests == {name: sha256(text.encode()).hexdigest() for name, text in TEXTS.items()}
-        assert stored.how == results.inputs.how
+        assert stored.basis.digests == {name: sha256(text.encode()).hexdigest() for name, text in TEXTS.items()}
+        assert stored.how == results.basis.how
         assert stored.figures["choice.choice"] == "B"
         chance = next(one.chance_holds for one in results.choice.candidates if one.sensor.name == "B")
         assert stored.figures["choice.candidates.B.chance_holds"] == pytest.approx(chance, rel=1e-8)
-        margin = results.travel[0]["home_overtravel"].margin_mm
+        margin = results.travels[0]["home_overtravel"].margin_mm
         assert stored.figures["travel.Y.checks.home_overtravel.margin_mm"] == pytest.approx(margin, rel=1e-8)
 
     def test_what_was_not_changed_is_the_same_to_the_byte(self, files, ending):
@@ -66,7 +65,7 @@ class TestWhatChanged:
 
     def test_an_input(self, results, files):
         machine = TEXTS["machine"].replace("0.05 mm over", "0.04 mm over")
-        found = check(stored_of(results), Inputs(texts=TEXTS | {"machine": machine}), files["html"])
+        found = check(stored_of(results), Texts(files=TEXTS | {"machine": machine}), files["html"])
         assert not found.same
         assert found.changed == ("machine",)
         assert found.sentences[0].startswith("Inputs changed: machine; ")
@@ -75,14 +74,14 @@ class TestWhatChanged:
 
     def test_a_new_input_without_a_new_figure_elsewhere(self, results, files):
         """A comment changes the text and no figure."""
-        found = check(stored_of(results), Inputs(texts=TEXTS | {"machine": TEXTS["machine"] + "# x\n"}), b"")
+        found = check(stored_of(results), Texts(files=TEXTS | {"machine": TEXTS["machine"] + "# x\n"}), b"")
         assert found.sentences[0] == "Inputs changed: machine; the figures are the same."
         assert not found.same
 
     def test_a_decision_taken_since(self, results, files):
         """The record does not hold it; no figure is another."""
         taken = '[[decision]]\nsensor = "B"\nverdict = "holds"\nreason = "cheapest"\nday = "2026-03-16"\n'
-        found = check(stored_of(results), Inputs(texts=TEXTS | {"decisions": taken}), files["html"])
+        found = check(stored_of(results), Texts(files=TEXTS | {"decisions": taken}), files["html"])
         assert found.sentences[0] == "Inputs changed: decisions (new); the figures are the same."
 
     def test_a_version_that_reckons_otherwise(self, results, files):

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from holdzero.case import remembered
 from holdzero.form import read_toml
 from holdzero.inputs.machine.presets import preset
 from holdzero.store import Book
-from holdzero.web.stations import budget as page_of_budget
 
 DATA = Path(__file__).parents[1] / "data"
 
@@ -60,7 +60,7 @@ class TestCandidate:
         def refuse(*_: object, **__: object) -> None:
             raise AssertionError("reckoned a second time")
 
-        monkeypatch.setattr(page_of_budget, "assess", refuse)
+        monkeypatch.setattr(remembered, "assess", refuse)
         assert client.get(f"/machines/{demo}/budget").text == first
 
 

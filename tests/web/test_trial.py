@@ -8,9 +8,9 @@ from starlette.testclient import TestClient
 from holdzero import demo as invented
 from holdzero.errors import InputError
 from holdzero.form import read_toml
+from holdzero.inputs.importing.paste import lines_of
 from holdzero.store import Book, KeptReading, PowerUp
-from holdzero.web.entry import HOMINGS_A_SET, next_step
-from holdzero.web.paste import lines_of
+from holdzero.trial.next_homing import HOMINGS_A_SET, next_step
 
 
 @pytest.fixture

@@ -10,13 +10,13 @@ from starlette.testclient import TestClient
 
 from holdzero.compute.choose.electrical import electrical, tried
 from holdzero.compute.wiring import assess_all, assess_many, circuits_from, read_wiring, write_wiring
+from holdzero.compute.wiring.taken import taken
 from holdzero.inputs.sensor.output import Contact, Output
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.store import Book
+from holdzero.web.case import OpenCase
 from holdzero.web.circuit_presets import PRESETS
-from holdzero.web.circuits import kept
 from holdzero.web.stations.wiring import STATION
-from holdzero.web.taken import taken
 
 
 def heading(page: str) -> str:
@@ -165,7 +165,7 @@ class TestTakeAway:
         page = client.post(f"/machines/{demo}/wiring/1/delay").text
         assert "Axis Y counts this delay" in page
         axis = book.machine(demo).machine.axis("Y")
-        longest = kept(book, demo, ()).edge_delay_s("Y")
+        longest = OpenCase(book, demo).circuits.edge_delay_s("Y")
         assert longest
         assert axis.reaction.edge_delay_s == pytest.approx(longest, rel=2e-3)
         assert axis.reaction.edge_delay_s >= longest

@@ -1,33 +1,33 @@
 """`holdzero budget`: what home position is made of, and which part matters."""
 
-import os
-from collections.abc import Sequence
+from typing import Any
 
 import click
 
 from holdzero import __version__
+from holdzero.case import Case
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
-from holdzero.cli.files import check_output_folder, read_text
-from holdzero.cli.options import how_read, json_too, only_with, read_file_of_readings, units_too
-from holdzero.compute.budget import Combined, Trial
+from holdzero.cli.files import check_output_folder
+from holdzero.cli.options import how_read, json_too, only_with, units_too
+from holdzero.cli.source import opened
+from holdzero.compute.budget import Combined
 from holdzero.compute.budget.monte_carlo import Outcome
 from holdzero.compute.budget.simulate import SEED, Share
-from holdzero.compute.design import Assessment, assess, words
+from holdzero.compute.design import Assessment, words
 from holdzero.errors import InputError
-from holdzero.inputs.machine import read_machine
-from holdzero.inputs.sensor import Sensor, read_sensors
 from holdzero.quantity import System, column, fixed, show_foretold, show_share
 from holdzero.quantity import show as quantity
 
 
 @click.command()
-@click.argument("machine")
+@click.argument("source", metavar="BOOK|MACHINE")
 @click.argument("readings", required=False)
 @click.option(
     "--sensors", metavar="FILE", help="The candidates (TOML): their data sheets serve where no trial does."
 )
-@click.option("--sensor", "name", help="Which candidate, where there are several.")
+@click.option("--sensor", help="Which candidate: by default the one taken, else the one recommended.")
+@click.option("--machine", metavar="NAME", help="Of a book: which machine, by name.")
 @click.option(
     "--seed",
     type=click.IntRange(min=0),
@@ -42,63 +42,23 @@ from holdzero.quantity import show as quantity
 @how_read
 @units_too
 @json_too
-def command(
-    machine: str,
-    readings: str | None,
-    sensors: str | None,
-    name: str | None,
-    seed: int,
-    digits: int,
-    drawings: str | None,
-    resolution: str | None,
-    step: str | None,
-    protocol: str | None,
-    units: System,
-    json_wanted: bool,
-) -> int:
+def command(source: str, seed: int, digits: int, drawings: str | None, json_wanted: bool, **said: Any) -> int:
     """What home position is made of, and which part matters.
 
-    MACHINE is a TOML file; READINGS a CSV file with a trial of the candidate, or - for standard input.
+    From a book, or from MACHINE (a TOML file) and READINGS (a CSV file with a trial of the candidate, or - for
+    standard input).
     """
-    only_with("READINGS", readings, "resolution", "step", "protocol")
+    only_with("READINGS", said["readings"], "resolution", "step", "protocol")
     if drawings is not None:
         check_output_folder(drawings, option="--drawings")
-    text, where = read_text(machine)
-    asked = read_machine(text, where=where)
-    candidates: Sequence[Sensor] = ()
-    if sensors is not None:
-        text, where = read_text(sensors)
-        candidates = read_sensors(text, where=where)
-    trials: dict[tuple[str, str], Trial | None] = {}
-    if readings is not None:
-        from holdzero.compute.findings import study
-        from holdzero.compute.findings.trial import trial_of
-
-        found = study(read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol))
-        trials = {
-            (sensor, axis.name): trial_of(found, sensor=sensor, axis=axis.name)
-            for sensor in dict.fromkeys(one.sensor for one in found.findings)
-            for axis in asked.axes
-        }
-    chosen = _chosen(name, [one.name for one in candidates], list(dict.fromkeys(sensor for sensor, _ in trials)))
-    sheet = next((one for one in candidates if one.name == chosen), None)
-    assessed = [
-        assess(
-            asked,
-            axis,
-            sensor=sheet,
-            trial=None if chosen is None else trials.get((chosen, axis.name)),
-            seed=seed,
-            digits=digits,
-            workers=os.cpu_count() or 1,
-            system=units,
-        )
-        for axis in asked.axes
-    ]
+    with opened(source, said, main="machine") as of:
+        _refuse_sensor(of.case, said["sensor"])
+        assessed = [axis.budget_with(axis.sensor_reckoned, seed=seed, digits=digits) for axis in of.case.axes]
+        machine, units = of.case.machine, of.case.system
     if drawings is not None:
         from holdzero.chart.index import index_picture
 
-        places = {one.axis.name: one.budget.index for one in assessed}
+        places = {assessment.axis.name: assessment.budget.index for assessment in assessed}
         write_drawings(
             drawings,
             {
@@ -108,11 +68,27 @@ def command(
             },
         )
     if json_wanted:
-        axes = {one.axis.name: one.as_json() for one in assessed}
-        show.as_json({"version": __version__, "sensor": chosen, "axes": axes, "notes": list(asked.notes)})
+        axes = {assessment.axis.name: assessment.as_json() for assessment in assessed}
+        sensor = next((assessment.sensor for assessment in assessed if assessment.sensor), None)
+        show.as_json({"version": __version__, "sensor": sensor, "axes": axes, "notes": list(machine.notes)})
     else:
-        show.page(*(block for one in assessed for block in blocks(one, units)), show.Points("Notes", asked.notes))
+        told = (block for assessment in assessed for block in blocks(assessment, units))
+        show.page(*told, show.Points("Notes", machine.notes))
     return 0
+
+
+def _refuse_sensor(case: Case, name: str | None) -> None:
+    """Refuse a candidate that is not known, and to guess among several data sheets."""
+    tried = [findings.sensor for findings in case.study.findings if findings.sensor]
+    known = list(dict.fromkeys([*(sensor.name for sensor in case.sensors), *tried]))
+    guess = name is None and len(known) > 1 and not any(axis.sensor_reckoned for axis in case.axes)
+    if guess or (name is not None and name not in known):
+        raise InputError(
+            where="--sensor",
+            found=f'"{name}"' if name is not None else f"{len(known)} candidates",
+            need=f"one of {', '.join(known)}" if known else "a file with candidates",
+            do="name one with --sensor",
+        )
 
 
 def blocks(found: Assessment, units: System = "metric") -> list[show.Block]:
@@ -253,20 +229,3 @@ def _length(value: float, units: System, uncertainty: float | None = None) -> st
 
 def _dof(dof: float) -> str:
     return "∞" if dof > 1000 else f"{dof:.0f}"
-
-
-def _chosen(name: str | None, of_sheet: list[str], of_readings: list[str]) -> str | None:
-    """Which candidate: the one asked for, else the only one there is; none where neither file is given."""
-    known = list(dict.fromkeys([*of_sheet, *of_readings]))
-    if name is None and not known:
-        return None
-    if name is None and len(of_readings or known) == 1:
-        return (of_readings or known)[0]
-    if name not in known:
-        raise InputError(
-            where="--sensor",
-            found=f'"{name}"' if name is not None else f"{len(known)} candidates",
-            need=f"one of {', '.join(known)}" if known else "a file with candidates",
-            do="name one with --sensor",
-        )
-    return name

@@ -1,31 +1,17 @@
 """`holdzero choose`: which candidate holds, the cheapest that does, and which one is taken."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 import click
 
+from holdzero.case import Case
 from holdzero.cli import show
-from holdzero.cli.files import read_text
-from holdzero.cli.options import (
-    counted_elsewhere,
-    how_read,
-    json_too,
-    misses_too,
-    read_file_of_readings,
-    units_too,
-)
-from holdzero.cli.source import Opened, files_needed, is_book, opened
-from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, as_json, axis_meant, choose
-from holdzero.compute.findings import study
-from holdzero.compute.findings.values import Study
-from holdzero.compute.plan import Ask, asked_before_holds
+from holdzero.cli.options import how_read, json_too, misses_too, units_too
+from holdzero.cli.source import files_needed, is_book, opened
+from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, as_json
+from holdzero.compute.plan import Ask
 from holdzero.errors import InputError
-from holdzero.inputs.machine import read_machine
-from holdzero.inputs.machine.values import Machine
-from holdzero.inputs.reading.values import Readings
-from holdzero.inputs.sensor import Sensor, read_sensors
 from holdzero.quantity import System, show_foretold, show_share
 from holdzero.quantity import show as quantity
 
@@ -37,7 +23,6 @@ from holdzero.quantity import show as quantity
     metavar="NAME|FILE",
     help="Of a book: which machine, by name. Of files: the machine and what is asked of it (TOML).",
 )
-@click.option("--trial", metavar="NAME", help="Of a book: which trial; by default the newest.")
 @click.option("--sensors", metavar="FILE", help="Of files: the candidates (TOML).")
 @click.option("--axis", help="Axis to judge: by default the one with two motors, else the only one with readings.")
 @click.option(
@@ -73,40 +58,29 @@ def command(source: str, **said: Any) -> int:
     digests of what it rests on. It need not be the candidate recommended.
     """
     _refuse_slips(said)
-    if is_book(source):
-        with opened(source, said) as of:
-            return _of_book(source, of, said)
-    files_needed(source, said, only_books=("trial", "take"))
-    text, where = read_text(said["machine"])
-    machine = read_machine(text, where=where)
-    text, where = read_text(said["sensors"])
-    sensors = read_sensors(text, where=where)
-    how = {name: said[name] for name in ("resolution", "step", "protocol")}
-    readings = read_file_of_readings(source, **how)
-    studied = _studied(readings, machine, said, said["units"])
-    electrical = _electrical(said["wiring"], sensors, axis_meant(machine, studied, said["axis"]).name)
-    choice = _chosen(machine, sensors, studied, electrical, said, said["units"])
-    _show(choice, asked_before_holds(readings.groups), said, said["units"])
-    return 0
+    if not is_book(source):
+        files_needed(source, said, only_books=("take",))
+    with opened(source, said) as of:
+        case = of.case
+        choice = case.chosen
+        if said["take"] and of.book is not None:
+            from holdzero.case.decide import decide
 
-
-def _of_book(source: str, of: Opened, said: Mapping[str, Any]) -> int:
-    from holdzero.report.book import decide, decisions_of
-    from holdzero.report.results import Results
-
-    results, system = Results(of.inputs), of.inputs.how.system
-    studied = _studied(results.readings, results.machine, said, system)
-    choice = _chosen(results.machine, results.sensors, studied, results.electrical, said, system)
-    if said["take"]:
-        taken = {"sensor": said["take"], "reason": said["because"] or "", "by": said["by"] or ""}
-        decide(of.book, of.machine_id, choice, of.inputs, **taken)
-    decisions = decisions_of(of.book, of.machine_id)
-    if said["take"] and not said["json_wanted"]:
-        kept = decisions[0]
-        click.echo(f"{kept.sensor} is taken ({kept.verdict}): {kept.reason.rstrip('.')}. Kept in {source}.")
-        return 0
-    told = [(one, one.standing(of.inputs.digests)) for one in decisions]
-    _show(choice, results.asks, said, system, decisions=told)
+            decide(
+                of.book,
+                of.machine_id,
+                case,
+                sensor=said["take"],
+                reason=said["because"] or "",
+                by=said["by"] or "",
+            )
+            case = Case(case.basis.again())
+        decisions = [(decision, decision.standing(case.basis.digests)) for decision in case.basis.decisions]
+        if said["take"] and not said["json_wanted"]:
+            kept = decisions[0][0]
+            click.echo(f"{kept.sensor} is taken ({kept.verdict}): {kept.reason.rstrip('.')}. Kept in {source}.")
+            return 0
+        _show(choice, case.asks, said, case.system, decisions=decisions)
     return 0
 
 
@@ -146,45 +120,6 @@ def _refuse_slips(said: Mapping[str, Any]) -> None:
             raise InputError(
                 where=f"--{name}", found="no --take", need="the candidate taken", do="add --take SENSOR"
             )
-
-
-def _studied(readings: Readings, machine: Machine, said: Mapping[str, Any], system: System) -> Study:
-    elsewhere = counted_elsewhere(said["misses"])
-    return study(readings, axes=machine.axes, more_misses=elsewhere, system=system)
-
-
-def _chosen(
-    machine: Machine,
-    sensors: tuple[Sensor, ...],
-    studied: Study,
-    electrical: Mapping[str, tuple[str, str]],
-    said: Mapping[str, Any],
-    system: System,
-) -> Choice:
-    if said["price_limit"] is not None:
-        machine = replace(machine, requirement=replace(machine.requirement, price_limit=said["price_limit"]))
-    return choose(
-        machine,
-        sensors,
-        studied,
-        axis=said["axis"],
-        confidence=said["confidence"],
-        electrical=electrical,
-        what_if=True,
-        system=system,
-        minutes=said["minutes"],
-    )
-
-
-def _electrical(path: str | None, sensors: tuple[Sensor, ...], axis: str) -> dict[str, tuple[str, str]]:
-    """Each candidate put into the circuits of a wiring file: verdict and reason."""
-    if not path:
-        return {}
-    from holdzero.compute.choose.electrical import electrical, tried  # only who asks for it waits for the solver
-    from holdzero.compute.wiring import read_wiring
-
-    text, where = read_text(path)
-    return electrical(tried([one.entered for one in read_wiring(text, where=where)], sensors), axis)
 
 
 def _show(

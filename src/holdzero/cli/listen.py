@@ -15,7 +15,7 @@ from holdzero.instrument import Accepted, Event, How, LineFormat, Noticed, Shown
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import read
 from holdzero.store import Book, NewReading, Trial, open_book
-from holdzero.web.slip import NEWEST_OF_SET, doubt
+from holdzero.trial.slip import NEWEST_OF_SET, doubt
 
 
 @click.command("listen")

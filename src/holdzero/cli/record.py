@@ -2,18 +2,17 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import click
 
-from holdzero.cli.files import check_output, read_text
-from holdzero.cli.options import how_read, only_with, read_length, units_too
+from holdzero.case import Case
+from holdzero.cli.files import check_output
+from holdzero.cli.options import how_read, only_with, units_too
 from holdzero.cli.source import Opened, files_needed, is_book, opened, unreadable
 from holdzero.errors import InputError
-from holdzero.quantity import System
 
 MADE_UP = "Invented data, to show what the figures look like."
 MOST_LINES = 12
@@ -26,7 +25,6 @@ MOST_LINES = 12
     metavar="NAME|FILE",
     help="Of a book: which machine, by name. Of files: the machine and what is asked of it (TOML).",
 )
-@click.option("--trial", metavar="NAME", help="Of a book: which trial; by default the newest.")
 @click.option("--sensors", metavar="FILE", help="Of files: the candidates (TOML).")
 @click.option("--wiring", metavar="FILE", help="Of files: how the switches are wired (TOML).")
 @click.option("--square", metavar="FILE", help="Of files: how square the gantry was measured (TOML).")
@@ -65,31 +63,25 @@ def command(source: str | None, outputs: tuple[str, ...], verify: str | None, **
     for output in outputs or ("",):
         _refuse_other_endings(output)
         check_output(output, option="--output")
-    if is_book(source):
-        return _of_book(source, outputs, said)
-    from holdzero.report.results import Results
-
-    verdict = _write(outputs, Results(_of_files(source, said)))
-    click.echo(f"{verdict} Written: {', '.join(outputs)}")
+    if not is_book(source):
+        files_needed(source, said)
+    with _opened(source, said) as of:
+        verdict = _write(outputs, of.case)
+        kept = f" {_keep(of, source)}" if of.book is not None else ""
+    click.echo(
+        f"{verdict} Written: {', '.join(outputs)}.{kept}" if kept else f"{verdict} Written: {', '.join(outputs)}"
+    )
     return 0
 
 
-def _of_book(source: str, outputs: tuple[str, ...], said: dict[str, Any]) -> int:
-    from holdzero.report.book import keep
-    from holdzero.report.results import Results
+def _keep(of: Opened, source: str) -> str:
+    from holdzero.report.kept import keep
     from holdzero.report.stored import stored_of
 
-    with _opened(source, said) as of:
-        results = Results(of.inputs)
-        verdict = _write(outputs, results)
-        if of.book.read_only:
-            kept = f"Not kept: {of.book.read_only}"
-        elif keep(of.book, of.machine_id, stored_of(results)):
-            kept = f"Kept in {source}."
-        else:
-            kept = f"{source} holds the same one already."
-    click.echo(f"{verdict} Written: {', '.join(outputs)}. {kept}")
-    return 0
+    if of.book is None or of.book.read_only:
+        return f"Not kept: {of.book.read_only if of.book else 'no book'}"
+    fresh = keep(of.book, of.machine_id, stored_of(of.case))
+    return f"Kept in {source}." if fresh else f"{source} holds the same one already."
 
 
 def _check(path: str, source: str | None, outputs: tuple[str, ...], said: dict[str, Any]) -> int:
@@ -107,11 +99,11 @@ def _check(path: str, source: str | None, outputs: tuple[str, ...], said: dict[s
     stored = read_stored(raw, where=path)
     if source is None:
         found = check(stored, None, raw)
-    elif is_book(source):
-        with _opened(source, said) as of:
-            found = check(stored, of.inputs, raw)
     else:
-        found = check(stored, _of_files(source, said), raw)
+        if not is_book(source):
+            files_needed(source, said)
+        with _opened(source, said) as of:
+            found = check(stored, of.case.basis, raw)
     for sentence in found.sentences:
         click.echo(sentence)
     for difference in found.different[:MOST_LINES]:
@@ -123,33 +115,10 @@ def _check(path: str, source: str | None, outputs: tuple[str, ...], said: dict[s
 
 @contextmanager
 def _opened(source: str, said: dict[str, Any]) -> Iterator[Opened]:
-    """Open a book, with what is said of the record beside it."""
-    with opened(source, said) as of:
-        how = replace(of.inputs.how, day=_day(said["day"]))
-        if said["invented"] and not how.invented:
-            how = replace(how, invented=MADE_UP)
-        yield replace(of, inputs=replace(of.inputs, how=how))
-
-
-def _of_files(source: str, said: dict[str, Any]) -> Any:
-    from holdzero.report.inputs import How, Inputs
-
-    files_needed(source, said, only_books=("trial",))
-    paths = {name: said[name] for name in ("machine", "sensors", "wiring", "square") if said[name]}
-    read_in = {name: read_text(path) for name, path in (paths | {"readings": source}).items()}
-    return Inputs(
-        texts={name: text for name, (text, _) in read_in.items()},
-        where={name: where for name, (_, where) in read_in.items()},
-        how=How(
-            axis=said["axis"] or "",
-            resolution_mm=read_length(said["resolution"], "--resolution", zero=True),
-            step_mm=read_length(said["step"], "--step", zero=False),
-            protocol=said["protocol"] or "",
-            system=_system(said["units"]),
-            day=_day(said["day"]),
-            invented=MADE_UP if said["invented"] else "",
-        ),
-    )
+    """Open what is recorded, with what is said of the record beside it."""
+    beside = {"day": _day(said["day"]), "invented": MADE_UP if said["invented"] else ""}
+    with opened(source, said | beside) as of:
+        yield of
 
 
 def _refuse_other_endings(output: str) -> None:
@@ -162,11 +131,11 @@ def _refuse_other_endings(output: str) -> None:
         )
 
 
-def _write(outputs: tuple[str, ...], results: Any) -> str:
+def _write(outputs: tuple[str, ...], case: Case) -> str:
     """Write the record; return its verdict."""
     from holdzero.report.whole import record_of, set_in
 
-    content = record_of(results)
+    content = record_of(case)
     for output in outputs:
         made = set_in("pdf" if output.lower().endswith(".pdf") else "html", content)
         try:
@@ -179,10 +148,6 @@ def _write(outputs: tuple[str, ...], results: Any) -> str:
                 do="check the folder",
             ) from error
     return content.verdict
-
-
-def _system(units: str) -> System:
-    return "inch" if units == "inch" else "metric"
 
 
 def _day(entered: str | None) -> date | None:

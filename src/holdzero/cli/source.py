@@ -1,31 +1,40 @@
-"""Source: what a command is asked about, a book or files."""
+"""Source: what a command is asked about, one machine of a book or files, as a case."""
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from holdzero.cli.files import STDIN
+from holdzero.cli.files import STDIN, read_text
+from holdzero.cli.options import counted_elsewhere, read_length
 from holdzero.errors import InputError
 
 if TYPE_CHECKING:  # only who names a book waits for it
-    from holdzero.report.inputs import Inputs
+    from holdzero.case import Case, How
     from holdzero.store import Book
 
 BOOK = b"SQLite format 3\0"  # how the file of a book begins
-OF_FILES = ("sensors", "wiring", "square", "resolution", "step", "protocol")  # a book has what they say
+OPTIONS = {  # of files: which part of a case each brings
+    "machine": "machine",
+    "sensors": "sensors",
+    "readings": "readings",
+    "wiring": "wiring",
+    "square": "square",
+    "checklist": "checklist",
+}
+HOW_READ = ("resolution", "step", "protocol")  # a book has what they say
 
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """One machine of an open book, and the inputs of its record."""
+    """A case, and the book it lies in; None where it is in files."""
 
-    book: "Book"
-    machine_id: int
-    inputs: "Inputs"
+    case: "Case"
+    book: "Book | None" = None
+    machine_id: int = 0
 
 
 def is_book(source: str) -> bool:
@@ -46,51 +55,56 @@ def is_book(source: str) -> bool:
 
 
 @contextmanager
-def opened(source: str, said: Mapping[str, Any]) -> Iterator[Opened]:
-    """Open a book for the machine and trial that the options name.
+def opened(source: str, options: Mapping[str, Any], *, main: str = "readings") -> Iterator[Opened]:
+    """Open what a command is asked about.
 
     Parameters
     ----------
     source : str
-        The book.
-    said : mapping of str
-        Options by name: `machine`, `trial`, `axis`, `units`, and those of `OF_FILES`, which must be empty.
+        A book, or the file of what `main` names; - for standard input.
+    options : mapping of str
+        By name: those of `OPTIONS` and `HOW_READ`, and `axis`, `units`, `day`, `invented`, `confidence`,
+        `price_limit`, `minutes`, `misses` as far as the command has them.
+    main : {"readings", "machine"}
+        What a source is that is no book.
     """
-    from dataclasses import replace
+    from holdzero.case import Case
 
-    from holdzero.report.book import inputs_of, machine_named, trial_named
+    if not is_book(source):
+        yield Opened(Case(_files(source, options, main)))
+        return
+    from holdzero.case.in_book import InBook, machine_named
     from holdzero.store import open_book
 
-    for name in OF_FILES:
-        if said.get(name):
+    for name in (*OPTIONS, *HOW_READ):
+        if options.get(name) and (name != "machine" or main == "machine"):
             raise InputError(
                 where=f"--{name}",
-                found=f"{said[name]} beside the book {source}",
-                need="a readings file, or a book without this option",
+                found=f"{options[name]} beside the book {source}",
+                need=f"a {main} file, or a book without this option",
                 do=f"leave --{name} out: the book has it",
             )
     with open_book(source, create=False) as book:
-        machine = machine_named(book, said["machine"])
-        inputs = inputs_of(book, machine, trial_named(book, machine, said["trial"]))
-        system = said["units"] if _was_said("units") else inputs.how.system
-        how = replace(inputs.how, axis=said["axis"] or "", system=system)
-        yield Opened(book, machine.id, replace(inputs, how=how))
+        basis: InBook = InBook(book, machine_named(book, options.get("machine")))
+        system = options["units"] if "units" in options and _was_said("units") else basis.how.system
+        how = _how(options, replace(basis.how, system=system))
+        yield Opened(Case(basis.said(how)), book, basis.kept.id)
 
 
-def files_needed(source: str, said: Mapping[str, Any], *, only_books: tuple[str, ...]) -> None:
-    """Refuse files that lack what a book would have, and options that only a book can serve.
+def files_needed(source: str, options: Mapping[str, Any], *, only_books: tuple[str, ...] = ()) -> None:
+    """Refuse a readings file without what a book would have, and options that only a book can serve.
 
     Parameters
     ----------
     source : str
         The readings file.
-    said : mapping of str
+    options : mapping of str
         Options by name.
     only_books : tuple of str
         Names of options that need a book.
     """
     for name in only_books:
-        if said[name]:
+        if options[name]:
             raise InputError(
                 where=f"--{name}",
                 found=f"{source}, which is not a book",
@@ -98,7 +112,7 @@ def files_needed(source: str, said: Mapping[str, Any], *, only_books: tuple[str,
                 do=f"leave --{name} out, or name a book",
             )
     for name in ("machine", "sensors"):
-        if not said[name]:
+        if not options[name]:
             raise InputError(
                 where=f"--{name}",
                 found=f"nothing, and {source}, which is not a book",
@@ -107,9 +121,43 @@ def files_needed(source: str, said: Mapping[str, Any], *, only_books: tuple[str,
             )
 
 
+def _files(source: str, options: Mapping[str, Any], main: str) -> Any:
+    from holdzero.case import How, Texts
+
+    paths = {part: options[name] for name, part in OPTIONS.items() if options.get(name)} | {main: source}
+    read_in = {part: read_text(path) for part, path in paths.items()}
+    return Texts(
+        files={part: text for part, (text, _) in read_in.items()},
+        names={part: where for part, (_, where) in read_in.items()},
+        how=_how(
+            options,
+            How(
+                resolution_mm=read_length(options.get("resolution"), "--resolution", zero=True),
+                step_mm=read_length(options.get("step"), "--step", zero=False),
+                protocol=options.get("protocol") or "",
+                system="inch" if options.get("units") == "inch" else "metric",
+            ),
+        ),
+    )
+
+
+def _how(options: Mapping[str, Any], how: "How") -> "How":
+    return replace(
+        how,
+        axis=options.get("axis") or "",
+        day=options.get("day"),
+        invented=how.invented or options.get("invented") or "",
+        confidence=options.get("confidence"),
+        sensor=options.get("sensor") or "",
+        price_limit=options.get("price_limit"),
+        minutes=options.get("minutes"),
+        elsewhere=counted_elsewhere(options.get("misses") or ()),
+    )
+
+
 def _was_said(option: str) -> bool:
-    said = click.get_current_context().get_parameter_source(option)
-    return said is click.core.ParameterSource.COMMANDLINE
+    source = click.get_current_context().get_parameter_source(option)
+    return source is click.core.ParameterSource.COMMANDLINE
 
 
 def unreadable(source: str, error: OSError, need: str) -> InputError:

@@ -1,21 +1,27 @@
 """`holdzero travel`: does each axis stop where there is still room?"""
 
+from typing import Any
+
 import click
 
 from holdzero import __version__
+from holdzero.case import OnAxis
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
-from holdzero.cli.files import check_output_folder, read_text
+from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import json_too, units_too
-from holdzero.compute.travel import Case, Check, Missing, Start, Travel, on_the_rail, start_from, travel
+from holdzero.cli.source import opened
+from holdzero.compute.travel import Case, Check, Missing, Start, Travel, on_the_rail, start_from
 from holdzero.errors import InputError
-from holdzero.inputs.machine import Axis, read_machine
+from holdzero.inputs.machine import Axis
 from holdzero.quantity import System, field_unit, fixed, plain, read
 from holdzero.quantity import show as quantity
 
 
 @click.command()
-@click.argument("machine")
+@click.argument("source", metavar="BOOK|MACHINE")
+@click.option("--machine", metavar="NAME", help="Of a book: which machine, by name.")
+@click.option("--wiring", metavar="FILE", help="Of files: the circuits (TOML), whose delay then counts.")
 @click.option("--axis", help="Only this axis.")
 @click.option(
     "--from",
@@ -29,11 +35,11 @@ from holdzero.quantity import show as quantity
 @units_too
 @json_too
 def command(
-    machine: str, axis: str | None, places: tuple[str, ...], drawings: str | None, units: System, json_wanted: bool
+    source: str, axis: str | None, places: tuple[str, ...], drawings: str | None, json_wanted: bool, **said: Any
 ) -> int:
     """Whether each axis stops where there is still room.
 
-    MACHINE is a TOML file, or - for standard input. Exit status 1 when a check fails.
+    From a book, or from MACHINE, a TOML file, or - for standard input. Exit status 1 when a check fails.
     """
     if drawings is not None:
         check_output_folder(drawings, option="--drawings")
@@ -44,9 +50,10 @@ def command(
             need="one, or two for left and right",
             do="leave the rest out",
         )
-    text, where = read_text(machine)
-    asked = read_machine(text, where=where)
-    axes = [one for one in asked.axes if axis in (None, one.name)]
+    with opened(source, said, main="machine") as of:
+        asked, units = of.case.machine, of.case.system
+        rails = {on_axis.name: _checked(on_axis) for on_axis in of.case.axes if axis in (None, on_axis.name)}
+    axes = [rail.axis for rail in rails.values()]
     if not axes:
         raise InputError(
             where="--axis",
@@ -61,7 +68,7 @@ def command(
             need="the one axis that stands there",
             do=f"name it with --axis: {', '.join(one.name for one in axes)}",
         )
-    found = {one.name: travel(one, system=units) for one in axes}
+    found = rails
     starts = {one.name: _start(one, places, units) for one in axes} if places else {}
     if drawings is not None:
         from holdzero.chart.machine import machine_picture
@@ -84,6 +91,13 @@ def command(
         blocks = [block for name, one in found.items() for block in axis_blocks(one, starts.get(name), units)]
         show.page(*blocks, show.Points("Notes", asked.notes))
     return 0 if all(one.ok for one in found.values()) else 1
+
+
+def _checked(on_axis: OnAxis) -> Travel:
+    if on_axis.travel is None:
+        assert on_axis.travel_missing is not None  # one or the other
+        raise on_axis.travel_missing
+    return on_axis.travel
 
 
 def axis_blocks(found: Travel, start: Start | None = None, units: System = "metric") -> list[show.Block]:

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from math import isclose
 
 from holdzero import __version__
-from holdzero.report.inputs import Inputs
-from holdzero.report.results import Results
+from holdzero.case import Basis, Case, Texts
 from holdzero.report.stored import Figure, Stored, figures
 
 CLOSE = 1e-6  # relative: what another computer's arithmetic may change, and no page shows
@@ -86,14 +85,14 @@ class Agreement:
         return FILE.get(self.whole, "")
 
 
-def check(stored: Stored, given: Inputs | None, raw: bytes) -> Agreement:
+def check(stored: Stored, basis: Basis | None, raw: bytes) -> Agreement:
     """Reckon a record again and say what differs.
 
     Parameters
     ----------
     stored : Stored
         What the record says of itself.
-    given : Inputs or None
+    basis : Basis or None
         The book or the files as they are now; None: the inputs that the record carries.
     raw : bytes
         The file.
@@ -105,13 +104,14 @@ def check(stored: Stored, given: Inputs | None, raw: bytes) -> Agreement:
     """
     from holdzero.report.whole import record_of, set_in  # typesetting only once the inputs are known to be there
 
-    inputs = stored.inputs if given is None else Inputs(texts=given.texts, how=stored.how, where=given.where)
-    changed = _changed(stored.digests, inputs.digests)
-    results = Results(inputs)
-    now = dict(figures(results.as_json()))
+    names = {} if basis is None else {name: basis.where(name) for name in basis.texts}
+    told = stored.basis if basis is None else Texts(files=basis.texts, how=stored.how, names=names)
+    changed = _changed(stored.digests, told.digests)
+    case = Case(told)
+    now = dict(figures(case.as_json()))
     whole = "not compared"
     if not changed and stored.version == __version__:
-        made = set_in("pdf" if raw.startswith(b"%PDF") else "html", record_of(results))
+        made = set_in("pdf" if raw.startswith(b"%PDF") else "html", record_of(case))
         whole = "same" if raw == made else "added to" if raw.startswith(made) else "other"
     return Agreement(
         made_by=stored.version,

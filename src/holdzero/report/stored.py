@@ -14,10 +14,9 @@ from math import isfinite
 from typing import Any
 
 from holdzero import __version__
+from holdzero.case import FILES, Case, How, Texts, digest_of, how_from
 from holdzero.errors import InputError
 from holdzero.report.content import Attached
-from holdzero.report.inputs import FILES, How, Inputs, digest_of, how_from
-from holdzero.report.results import Results
 
 SHAPE = 1  # of the block; a later one is a new number
 BLOCK = "record.json"
@@ -61,7 +60,7 @@ class Stored:
         return digest_of(repr((sorted(self.digests.items()), sorted(self.how.as_json().items()))))
 
     @property
-    def inputs(self) -> Inputs:
+    def basis(self) -> Texts:
         """The inputs it carries.
 
         Raises
@@ -77,7 +76,7 @@ class Stored:
                     need="the text",
                     do="name the book or the files it was made from as well",
                 )
-        return Inputs(texts=self.texts, how=self.how)
+        return Texts(files=self.texts, how=self.how)
 
     def attached(self) -> tuple[Attached, ...]:
         """Return the files a document carries."""
@@ -97,15 +96,16 @@ class Stored:
         return tuple(files)
 
 
-def stored_of(results: Results) -> Stored:
-    """Return what the record of these results says of itself."""
-    texts = {name: results.inputs.texts[name] for name in FILES if name in results.inputs.texts}
+def stored_of(case: Case) -> Stored:
+    """Return what the record of a case says of itself."""
+    basis = case.basis
+    texts = {name: basis.texts[name] for name in FILES if name in basis.texts}
     fits = sum(map(len, texts.values())) <= MOST_CHARACTERS
     return Stored(
         version=__version__,
-        how=results.inputs.how,
-        digests=results.inputs.digests,
-        figures=dict(figures(results.as_json())),
+        how=basis.how,
+        digests=basis.digests,
+        figures=dict(figures(case.as_json())),
         texts=texts if fits else {},
     )
 

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Literal
 
 from holdzero import __version__
-from holdzero.compute.findings.baseline import read_before
+from holdzero.case import Case
 from holdzero.compute.square import Event
 from holdzero.report.budget import budget_section
 from holdzero.report.content import RecordContent, Section
@@ -15,7 +15,6 @@ from holdzero.report.left import events_section, left_section
 from holdzero.report.page import record_html
 from holdzero.report.pdf import record_pdf
 from holdzero.report.record import last_day, record_content
-from holdzero.report.results import Results
 from holdzero.report.stored import stored_of
 from holdzero.report.travel import travel_section
 from holdzero.report.wiring import wiring_section
@@ -42,8 +41,8 @@ class Part:
     name: str
     station: str
     missing: str
-    there: Callable[[Results], bool]
-    section: Callable[[Results], Section | None]
+    there: Callable[[Case], bool]
+    section: Callable[[Case], Section | None]
 
 
 PARTS = (
@@ -51,22 +50,22 @@ PARTS = (
         "Wiring",
         "wiring",
         "describe the circuit",
-        lambda of: bool(of.circuits),
-        lambda of: wiring_section(of.circuits, machine=of.machine.name, day=_day(of)),
+        lambda of: bool(of.all_circuits),
+        lambda of: wiring_section(of.all_circuits, machine=of.machine.name, day=_day(of)),
     ),
     Part(
         "Travel",
         "travel",
         "give places, speeds and the delay of the axis",
-        lambda of: any(check.ok is not None for one in of.travel for check in one.checks),
-        lambda of: travel_section(of.travel, system=of.system),
+        lambda of: any(check.ok is not None for rail in of.travels for check in rail.checks),
+        lambda of: travel_section(of.travels, system=of.system),
     ),
     Part(
         "Error budget",
         "travel",
         "try a candidate, or give its data sheet",
-        lambda of: bool(of.budget),
-        lambda of: budget_section(of.budget, system=of.system),
+        lambda of: bool(of.budgets),
+        lambda of: budget_section(of.budgets, system=of.system),
     ),
     Part(
         "Squareness before and after",
@@ -87,7 +86,7 @@ PARTS = (
         "machine",
         "describe the axes",
         lambda of: bool(of.sheet.tests),
-        lambda of: checklist_section(of.sheet, of.entries),
+        lambda of: checklist_section(of.sheet, of.basis.checks),
     ),
     Part(
         "As found, as left",
@@ -100,18 +99,18 @@ PARTS = (
         "Event log",
         "square",
         "note what happens to the machine",
-        lambda of: any(isinstance(one, Event) or one.event for one in of.history),
-        lambda of: events_section(of.history, read_before(of.readings, of.history)),
+        lambda of: any(isinstance(entry, Event) or entry.event for entry in of.basis.squaring.history),
+        lambda of: events_section(of.basis.squaring.history, of.made_old),
     ),
 )
 
 
-def record_of(results: Results) -> RecordContent:
+def record_of(case: Case) -> RecordContent:
     """Put the record together: the trial first, then every part there is something to say about.
 
     Parameters
     ----------
-    results : Results
+    case : Case
         Everything known of the machine.
 
     Raises
@@ -119,26 +118,26 @@ def record_of(results: Results) -> RecordContent:
     HoldzeroError
         What an input says cannot be read, or no choice can be made of it.
     """
-    how = results.inputs.how
-    sections = (part.section(results) for part in PARTS)
+    how = case.basis.how
+    sections = (part.section(case) for part in PARTS)
     return record_content(
-        results.machine,
-        results.study,
-        results.choice,
-        digests=results.inputs.digests,
+        case.machine,
+        case.study,
+        case.chosen,
+        digests=case.basis.digests,
         version=__version__,
         invented=how.invented,
-        day=_day(results),
+        day=_day(case),
         system=how.system,
-        asks=results.asks,
-        decisions=results.decisions,
+        asks=case.asks,
+        decisions=case.basis.decisions,
         more=[section for section in sections if section is not None],
-        attached=stored_of(results).attached(),
+        attached=stored_of(case).attached(),
     )
 
 
-def _day(results: Results) -> date | None:
-    return results.inputs.how.day or last_day(results.study)
+def _day(case: Case) -> date | None:
+    return case.basis.how.day or last_day(case.study)
 
 
 def set_in(ending: Ending, content: RecordContent) -> bytes:

@@ -1,14 +1,14 @@
 """Homings in the book: how readings lie in its tables, and how they come out again."""
 
-import hashlib
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 import sqlalchemy as sa
 
 from holdzero.errors import InputError
+from holdzero.inputs.reading.digest import digest_of, rows_digest
 from holdzero.inputs.reading.values import Homings, Protocol, Readings
 from holdzero.store.schema import arrival, power_up, reading, series, trial
 from holdzero.store.values import Arrival, KeptReading, NewReading
@@ -195,29 +195,6 @@ def _group(members: Sequence[sa.Row[Any]]) -> Homings:
         protocol=Protocol(first.protocol or Protocol.OUTSIDE),
         line=np.zeros(len(members), dtype=np.int64),
     )
-
-
-def digest_of(groups: Iterable[Homings]) -> str:
-    """SHA-256 of everything a figure can depend on."""
-    sha = hashlib.sha256()
-    for group in groups:
-        head = (group.sensor, group.axis, group.side, group.resolution_mm, group.protocol.value)
-        sha.update(repr(head).encode())
-        for column in (group.deviation_mm, group.homing, group.speed_mm_s, group.temperature_degc, group.repeat):
-            sha.update(column.tobytes())
-        for words in (group.set_label, group.direction, group.time, group.condition, group.set_aside):
-            sha.update("\x1f".join(words.tolist()).encode() + b"\x1e")
-    return sha.hexdigest()
-
-
-def rows_digest(groups: Iterable[Homings]) -> str:
-    """SHA-256 of what was read, in whatever order, form and unit it came; not of how it was read."""
-    rows = sorted(
-        (group.sensor, group.axis, group.side, *row)
-        for group in groups
-        for row in zip(group.set_label.tolist(), group.homing.tolist(), group.deviation_mm.tolist(), strict=True)
-    )
-    return hashlib.sha256(repr(rows).encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def came_before(c: sa.Connection, trial_id: int, readings: Readings) -> Arrival | None:

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 
 from holdzero import __version__, quantity
+from holdzero.case.enough import SIDES
 from holdzero.compute.findings.values import Findings
 from holdzero.quantity import System
 from holdzero.store import KeptReading
-from holdzero.web.enough import SIDES
 
 MOST_SETS = 12
 

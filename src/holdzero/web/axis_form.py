@@ -1,8 +1,7 @@
 """Axis form: the keys of an axis as several pages carry them, and the case as it would be with what is typed."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from holdzero.errors import InputError
@@ -10,7 +9,7 @@ from holdzero.form import Key
 from holdzero.inputs.machine import AXIS_GROUPS, machine_from
 from holdzero.inputs.machine.values import Axis
 from holdzero.web import forms
-from holdzero.web.case import Case
+from holdzero.web.case import OpenCase
 from holdzero.web.forms import Field, Given
 
 MOTORS = (("", ""), ("1", "one"), ("2", "two, side by side"))
@@ -46,7 +45,7 @@ class AxisForm:
 
 
 def axis_form(
-    case: Case,
+    case: OpenCase,
     axis: Axis,
     groups: Iterable[str] = tuple(AXIS_GROUPS),
     *,
@@ -89,7 +88,7 @@ def axis_form(
     )
 
 
-def put(case: Case, axis_name: str, keys: Collection[Key], given: Given) -> dict[str, Any]:
+def put(case: OpenCase, axis_name: str, keys: Collection[Key], given: Given) -> dict[str, Any]:
     """Return the machine's document with what was typed for one axis; keys no field stands for stay."""
     document = case.kept.document
     now = forms.kept(keys, given, system=case.system, prefix=before(axis_name))
@@ -115,15 +114,12 @@ def readable(fields: Iterable[Field], kept: Iterable[Field], given: Given) -> Gi
     return {name: text for name, text in texts.items() if text}
 
 
-def as_if(case: Case, document: dict[str, Any]) -> Case:
+def as_if(case: OpenCase, document: dict[str, Any]) -> OpenCase:
     """Return the case as it would be with another document of its machine; nothing is kept."""
-    made = copy(case)
-    made.__dict__.pop("_chosen", None)
-    made.kept = replace(case.kept, document=document, machine=machine_from(document))
-    return made
+    return case.as_if(document, machine_from(document))
 
 
-def typed_axis(case: Case, axis: Axis, groups: Sequence[str], given: Given) -> Case:
+def typed_axis(case: OpenCase, axis: Axis, groups: Sequence[str], given: Given) -> OpenCase:
     """Return the case as it would be with what is typed for one axis now, as far as it can be read."""
     typed, stood = (axis_form(case, axis, groups, given=one) for one in (given, None))
     sound = readable(_all(typed), _all(stood), given)
@@ -131,7 +127,7 @@ def typed_axis(case: Case, axis: Axis, groups: Sequence[str], given: Given) -> C
     return case if refused(document) else as_if(case, document)
 
 
-def axis_named(case: Case, name: str) -> Axis:
+def axis_named(case: OpenCase, name: str) -> Axis:
     """Return the axis of that name; else the one on two motors, else the first."""
     axes = case.machine.axes
     named = [axis for axis in axes if axis.name == name]

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from holdzero import quantity
+from holdzero.case.remembered import Remembered
 from holdzero.errors import InputError
 from holdzero.inputs.importing import Choice, Grid, Preview, Taken, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
 from holdzero.inputs.reading.values import Protocol
 from holdzero.web.forms import Field, Given
-from holdzero.web.remembered import Remembered
 from holdzero.web.trial_form import PROTOCOLS, UNITS
 
 SIDES = (("", "not said"), ("L", "left"), ("R", "right"))

@@ -13,9 +13,8 @@ from jinja2 import StrictUndefined
 from holdzero import __version__
 from holdzero.report import safety
 from holdzero.web import show
-from holdzero.web.case import Case
+from holdzero.web.case import OpenCase
 from holdzero.web.rail import Station, places
-from holdzero.web.squared import made_old
 
 HERE = Path(__file__).parent
 READ_FROM_HOMINGS = ("trial", "findings", "choice", "record")  # pages
@@ -42,7 +41,7 @@ class Page:
     def __call__(
         self,
         template: str,
-        case: Case | None = None,
+        case: OpenCase | None = None,
         *,
         data: Callable[[], Mapping[str, Any]] | None = None,
         status: int = 200,
@@ -54,7 +53,7 @@ class Page:
         ----------
         template : str
             Name of the template; without its ending it is the station the carriage stands at.
-        case : Case, optional
+        case : OpenCase, optional
             The machine and trial the page is about.
         data : callable, optional
             Gives the JSON twin.
@@ -73,7 +72,7 @@ class Page:
             "system": case.system if case else state.book.system,
             "case": case,
             "here": here,
-            "old": made_old(case) if case and here in READ_FROM_HOMINGS else None,
+            "old": case.made_old if case and here in READ_FROM_HOMINGS else None,
             "rail": () if case is None or "rail" in values else places(stations, case, here),
             "layout": "fragment.html" if SWAP in self.request.headers else "sheet.html",
             "address": _address(self.request),

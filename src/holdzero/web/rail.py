@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from fastapi import APIRouter
 
-from holdzero.web.case import Case
+from holdzero.web.case import OpenCase
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ class Station:
 
     name: str
     router: APIRouter | None = None
-    mark: Callable[[Case], Mark] = lambda case: OPEN
+    mark: Callable[[OpenCase], Mark] = lambda case: OPEN
     subpages: tuple[Subpage, ...] = ()
 
     def beside(self, *subpages: Subpage) -> "Station":
@@ -91,7 +91,7 @@ class Place:
     beside: bool  # here, at a page beside the station
 
 
-def places(stations: Sequence[Station], case: Case, here: str, *, marked: bool = True) -> tuple[Place, ...]:
+def places(stations: Sequence[Station], case: OpenCase, here: str, *, marked: bool = True) -> tuple[Place, ...]:
     """Return the rail of one page: every station, and the carriage at it or at the one that the page is beside.
 
     `here` is the name of the page's template.

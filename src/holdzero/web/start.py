@@ -9,7 +9,7 @@ from holdzero.inputs.machine.presets import PRESETS
 from holdzero.inputs.reading import read_readings
 from holdzero.store import Book
 from holdzero.web import forms
-from holdzero.web.case import Case, OpenBook
+from holdzero.web.case import OpenBook, OpenCase
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.opening import opening
 from holdzero.web.page import ThisPage
@@ -78,7 +78,7 @@ def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, sta
     return page(
         "start.html",
         status=status,
-        machines=[(kept, *_standing(Case(book, kept.id))) for kept in machines],
+        machines=[(kept, *_standing(OpenCase(book, kept.id))) for kept in machines],
         opening=opening() if not machines else None,
         fields=fields or _fields(book),
         presets=PRESETS,
@@ -101,12 +101,12 @@ def _fields(book: Book, given: Given | None = None) -> list[Field]:
     ]
 
 
-def _standing(case: Case) -> tuple[str, str]:
+def _standing(case: OpenCase) -> tuple[str, str]:
     """Return where a machine stands in one sentence, and the page that goes on from there."""
     if case.choice and case.choice.choice:
         return case.choice.reason, case.href("choice")
     if case.study.findings:
         return "Tried, and no candidate is shown to hold yet.", case.href("choice")
-    if case.sensors:
+    if case.candidates:
         return "Candidates are named, none is tried yet.", case.href("trial")
     return "Described; candidates are still to come.", case.href("machine")

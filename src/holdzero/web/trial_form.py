@@ -4,7 +4,7 @@ from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.inputs.reading.values import Protocol
 from holdzero.store import Trial
-from holdzero.web.case import Case
+from holdzero.web.case import OpenCase
 from holdzero.web.forms import Field, Given, needed
 
 PROTOCOLS = (
@@ -19,12 +19,12 @@ UNITS = (("mm", "mm"), ("um", "µm"), ("in", "inch"), ("thou", "thou"), ("steps"
 SHOWN = dict(UNITS) | {"in": "in", "steps": "steps"}
 
 
-def fields(case: Case, given: Given | None = None, *, new: bool) -> list[Field]:
+def fields(case: OpenCase, given: Given | None = None, *, new: bool) -> list[Field]:
     """Return the fields of a trial as kept, or as typed with what is wrong.
 
     Parameters
     ----------
-    case : Case
+    case : OpenCase
         The machine and, unless `new`, its trial.
     given : mapping, optional
         What was typed.
@@ -52,7 +52,7 @@ def fields(case: Case, given: Given | None = None, *, new: bool) -> list[Field]:
     return [_checked(field, value["unit"]) for field in made] if given is not None else made
 
 
-def values(case: Case, given: Given, *, new: bool) -> dict[str, str]:
+def values(case: OpenCase, given: Given, *, new: bool) -> dict[str, str]:
     """Return what to keep of a form without errors."""
     kept = None if new else case.trial
     found = (_kept(kept) if kept else _usual(case)) | {name: given[name] for name in _usual(case) if name in given}
@@ -71,7 +71,7 @@ def _kept(trial: Trial) -> dict[str, str]:
     return {name: getattr(trial, name) for name in ("name", "axis", "unit", "resolution", "protocol")}
 
 
-def _usual(case: Case) -> dict[str, str]:
+def _usual(case: OpenCase) -> dict[str, str]:
     two_motors = [axis.name for axis in case.machine.axes if axis.motors == 2]
     axes = two_motors + [axis.name for axis in case.machine.axes]
     return {

@@ -28,6 +28,8 @@ class Decision:
         When, as YYYY-MM-DD.
     recommended : str
         The candidate that was recommended; empty where none was.
+    axis : str
+        The axis it is for.
     digests : mapping of str
         SHA-256 of each input that it rests on.
     version : str
@@ -40,13 +42,16 @@ class Decision:
     day: str
     by: str = ""
     recommended: str = ""
+    axis: str = ""
     digests: Mapping[str, str]
     version: str = ""
 
     @classmethod
     def of(cls, document: Mapping[str, Any], *, day: str, version: str) -> Self:
         """Return what `decision` made, as it was kept."""
-        stated = {name: document.get(name) or "" for name in ("sensor", "verdict", "reason", "by", "recommended")}
+        stated = {
+            name: document.get(name) or "" for name in ("sensor", "verdict", "reason", "by", "recommended", "axis")
+        }
         return cls(**stated, day=day, version=version, digests=document.get("digests") or {})
 
     @property

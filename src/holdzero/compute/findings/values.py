@@ -1,5 +1,6 @@
 """What one candidate's homings say: figures with their doubt, and the cautions that go with them."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -156,3 +157,11 @@ class Study:
             if (findings.sensor, findings.axis, findings.side) == (sensor, axis, side):
                 return findings
         return None
+
+    def of_axes(self, axes: Collection[str]) -> "Study":
+        """Return the findings of some axes alone, by name."""
+        return Study(
+            tuple(findings for findings in self.findings if findings.axis in axes),
+            notes=self.notes,
+            digest=f"{self.digest} of {','.join(axes)}",
+        )

@@ -4,7 +4,7 @@ What stands first must be there before what follows makes sense: stops and switc
 speeds, then the first homing and what is set by it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from holdzero.caution import Caution
@@ -42,10 +42,9 @@ SWITCH_OFF = Caution(
 def install_sheet(
     machine: Machine,
     *,
-    sensor: Sensor | None = None,
-    axis: str = "",
-    circuits: Sequence[Assessment] = (),
-    squared: Squaring | None = None,
+    sensors: Mapping[str, Sensor | None] | None = None,
+    circuits: Mapping[str, Sequence[Assessment]] | None = None,
+    squared: Mapping[str, Squaring | None] | None = None,
     system: System = "metric",
 ) -> InstallSheet:
     """Put together a machine's install sheet and its commissioning tests.
@@ -54,14 +53,12 @@ def install_sheet(
     ----------
     machine : Machine
         As read; the travel of each axis is checked with it.
-    sensor : Sensor or None
-        The home sensor that was chosen.
-    axis : str
-        The axis it was chosen for; empty: all.
-    circuits : sequence of Assessment
-        Wiring as solved, where it was.
-    squared : Squaring or None
-        Of the axis with two motors.
+    sensors : mapping of str to Sensor or None, optional
+        By axis: the home sensor that was chosen.
+    circuits : mapping of str to sequence of Assessment, optional
+        By axis: wiring as solved.
+    squared : mapping of str to Squaring or None, optional
+        By axis: what squaring says.
     system : {"metric", "inch"}
         Units that notes are worded in; values stay canonical.
 
@@ -74,28 +71,27 @@ def install_sheet(
     ----------
     CiA 402 and IEC 61800-7-201 for the words.
     """
+    sensors, squared = sensors or {}, squared or {}
     solved = {axis.name: travel(axis, system=system) for axis in machine.axes}
     first = [axis.name for axis in machine.axes if axis.moving.gravity is not None]
-    of_axis = _by_axis(circuits, machine, axis)
-    wired = {
-        name: tuple(listed for _, listed in wired_circuits if listed) for name, wired_circuits in of_axis.items()
-    }
+    of_axis = _named(machine, circuits or {})
+    wired = {name: tuple(listed for _, listed in pairs if listed) for name, pairs in of_axis.items()}
     sheets = tuple(
         AxisSheet(
-            candidate_axis.name,
+            axis.name,
             tuple(
                 _settings(
-                    candidate_axis,
-                    solved[candidate_axis.name],
-                    sensor if axis in ("", candidate_axis.name) else None,
-                    of_axis[candidate_axis.name],
-                    squared if candidate_axis.motors == 2 else None,
+                    axis,
+                    solved[axis.name],
+                    sensors.get(axis.name),
+                    of_axis[axis.name],
+                    squared.get(axis.name),
                     system,
                 )
             ),
-            wired[candidate_axis.name],
+            wired[axis.name],
         )
-        for candidate_axis in machine.axes
+        for axis in machine.axes
     )
     cautions = [TRY_FIRST, SWITCH_OFF]
     for result in solved.values():
@@ -105,32 +101,27 @@ def install_sheet(
         order=(*first, *(axis.name for axis in machine.axes if axis.name not in first)),
         order_note=NEVER_FALLING_FIRST,
         axes=sheets,
-        tests=checklist(machine, solved, wired=wired, squared=squared, system=system),
+        tests=checklist(
+            machine, solved, wired=wired, squared=next(filter(None, squared.values()), None), system=system
+        ),
         cautions=tuple(dict.fromkeys(cautions)),
         system=system,
     )
 
 
-def _by_axis(circuits: Sequence[Assessment], machine: Machine, axis: str) -> dict[str, list[Wired]]:
-    """Circuits by axis, each under a name of its own.
-
-    An axis that a circuit does not state is the one its name begins with, else `axis`, else the first.
-    """
-    names = [axis.name for axis in machine.axes]
-    wired_by_axis: dict[str, list[Wired]] = {name: [] for name in names}
-    called = [circuit.name for circuit in circuits]
-    for number, circuit in enumerate(circuits, 1):
-        stated = circuit.circuit.axis if circuit.circuit else ""
-        begins = circuit.name.partition(" ")[0]
-        own = next((name for name in (stated, begins, axis) if name in names), names[0])
-        name = (
-            circuit.name
-            if circuit.name and called.count(circuit.name) == 1
-            else f"{circuit.name or 'circuit'} {number}"
-        )
-        listed = terminal_list(circuit)
-        wired_by_axis[own].append((replace(circuit, name=name), replace(listed, name=name) if listed else None))
-    return wired_by_axis
+def _named(machine: Machine, circuits: Mapping[str, Sequence[Assessment]]) -> dict[str, list[Wired]]:
+    """Circuits of each axis, each under a name of its own."""
+    called = [circuit.name for of_axis in circuits.values() for circuit in of_axis]
+    wired: dict[str, list[Wired]] = {axis.name: [] for axis in machine.axes}
+    number = 0
+    for name, of_axis in circuits.items():
+        for circuit in of_axis:
+            number += 1
+            own = circuit.name if called.count(circuit.name) == 1 else ""
+            own = own or f"{circuit.name or 'circuit'} {number}"
+            listed = terminal_list(circuit)
+            wired[name].append((replace(circuit, name=own), replace(listed, name=own) if listed else None))
+    return wired
 
 
 def _settings(

@@ -7,7 +7,15 @@ offset that squares the gantry, which side and which way, and when to stop.
 from holdzero.compute.square.beside import beside
 from holdzero.compute.square.diagonals import Diagonals
 from holdzero.compute.square.distances import Distance, Distances
-from holdzero.compute.square.entry import Asked, history_from, read_square, round_from, setup_from, square_from
+from holdzero.compute.square.entry import (
+    Asked,
+    history_from,
+    read_square,
+    round_from,
+    rounds_from,
+    setup_from,
+    square_from,
+)
 from holdzero.compute.square.flip import Flip
 from holdzero.compute.square.grid import Grid, Hole
 from holdzero.compute.square.measured import Measured, Residual, Scale
@@ -39,6 +47,7 @@ __all__ = [
     "history_from",
     "read_square",
     "round_from",
+    "rounds_from",
     "setup_from",
     "square_from",
     "squaring",

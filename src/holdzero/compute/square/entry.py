@@ -73,6 +73,18 @@ def square_from(entered: Mapping[str, Any], *, where: str = "") -> Asked:
         for name in entered
         if name not in known
     )
+    return Asked(setup=setup_from(entered, where=where), rounds=rounds_from(entered, where=where), notes=notes)
+
+
+def rounds_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Round, ...]:
+    """Make the rounds of a squaring file; what stands at the top counts for all of them.
+
+    Raises
+    ------
+    InputError
+        `round` is no list of tables, or a round lacks something.
+    """
+    setup_names = {key.name for key in SETUP_KEYS}
     for_all = {name: value for name, value in entered.items() if name not in setup_names and name != "round"}
     rounds = entered.get("round", [{}])
     if not isinstance(rounds, Sequence) or isinstance(rounds, str) or not rounds:
@@ -83,13 +95,9 @@ def square_from(entered: Mapping[str, Any], *, where: str = "") -> Asked:
             do="begin each round with a line [[round]]",
         )
     several = "round" in entered
-    return Asked(
-        setup=setup_from(entered, where=where),
-        rounds=tuple(
-            round_from(for_all | dict(document), where=where, path=(f"round {number}",) if several else ())
-            for number, document in enumerate(rounds, 1)
-        ),
-        notes=notes,
+    return tuple(
+        round_from(for_all | dict(table), where=where, path=(f"round {number}",) if several else ())
+        for number, table in enumerate(rounds, 1)
     )
 
 

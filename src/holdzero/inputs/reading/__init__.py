@@ -1,7 +1,8 @@
 """Reading: what was read at the machine, and the file it comes from."""
 
 from holdzero.inputs.reading.entry import read_readings
+from holdzero.inputs.reading.joined import Labelled, counting, joined
 from holdzero.inputs.reading.values import Homings, Protocol, Readings
 from holdzero.inputs.reading.writing import write_readings
 
-__all__ = ["Homings", "Protocol", "Readings", "read_readings", "write_readings"]
+__all__ = ["Homings", "Labelled", "Protocol", "Readings", "counting", "joined", "read_readings", "write_readings"]

@@ -43,6 +43,10 @@ WORDS = (
     "set_aside",
     "repeat",
     "protocol",
+    "trial",
+    "kind",
+    "event",
+    "left_out",
 )
 HEADINGS = (*(heading for _, units in NUMBERS.values() for heading in units), *WORDS)
 

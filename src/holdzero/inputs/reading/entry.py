@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from holdzero.errors import InputError
 from holdzero.inputs.reading.cells import Cells, Codes, read_cells
 from holdzero.inputs.reading.columns import Layout, layout, word_column
+from holdzero.inputs.reading.joined import of_trials
 from holdzero.inputs.reading.numbers import deviations, numbers
 from holdzero.inputs.reading.order import backwards, code_of, homings, labels, refuse_twice
 from holdzero.inputs.reading.plausible import directions, refuse_standing, times
-from holdzero.inputs.reading.values import Homings, Protocol, Readings
+from holdzero.inputs.reading.values import KINDS, Homings, Protocol, Readings
 from holdzero.quantity import quoted
 
 T = TypeVar("T")
@@ -104,12 +105,17 @@ def readings_of(
     repeat = _parsed(cells, plan, "repeat", _one_of(YES_OR_NO, "yes or no"))
     set_aside = _parsed(cells, plan, "set_aside", _reason)
     protocol_words = _parsed(cells, plan, "protocol", _protocol)
+    left_out = _parsed(cells, plan, "left_out", _reason)
+    kind = _parsed(cells, plan, "kind", _kind)
     label, label_code = labels(cells, plan)
+    trial, event = (word_column(cells, plan, name) for name in ("trial", "event"))
+    if any(trial.words):
+        label, label_code = of_trials(trial.cells, label), code_of(trial.codes, label_code)
     group = code_of(words["sensor"].codes, words["axis"].codes, np.searchsorted(["", "L", "R"], side))
     words["direction"] = directions(cells, plan, group)
     block = code_of(group, label_code)  # one set of one group
     homing = homings(cells, plan, block, repeat)
-    counted = ~repeat & (set_aside == "")
+    counted = ~repeat & (set_aside == "") & (left_out == "")
     refuse_twice(cells, block, homing, counted, words["direction"].codes, words["condition"].codes, speed)
     resolutions = _one_each(cells, group, resolution, ~np.isnan(resolution), "resolution")
     protocols = _one_each(cells, group, protocol_words, protocol_words != "", "protocol")
@@ -143,6 +149,10 @@ def readings_of(
             protocol=Protocol(str(way or protocol or Protocol.OUTSIDE)),
             line=cells.line[rows],
             extra={heading: column[rows] for heading, column in extra.items()},
+            trial=_if_any(trial.cells[rows]),
+            kind=_if_any(kind[rows]),
+            event=_if_any(event.cells[rows]),
+            left_out=_if_any(left_out[rows]),
         )
         for rows, r, way in zip(by_group, resolutions, protocols, strict=True)
     )
@@ -161,6 +171,19 @@ def _one_of(spelled: Mapping[str, T], need: str) -> Callable[[str], T]:
         raise InputError(found=quoted(word), need=need, do="write one of these, or leave the cell empty")
 
     return read
+
+
+def _if_any(words: NDArray[np.str_]) -> NDArray[np.str_] | None:
+    return words if (words != "").any() else None
+
+
+def _kind(word: str) -> str:
+    folded = " ".join(re.split("[-_ ]+", word.casefold()))
+    if folded and folded not in KINDS:
+        raise InputError(
+            found=quoted(word), need=f"one of {', '.join(KINDS)}", do="write one of these, or leave the cell empty"
+        )
+    return folded
 
 
 def _reason(word: str) -> str:

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Words = NDArray[np.str_]
 
+KINDS = ("trial", "long run", "confirming")  # of a trial
+
 
 class Protocol(StrEnum):
     """How the readings were taken (design 5.7 and 13; methods 5)."""
@@ -49,6 +51,9 @@ class Homings:
         Line of the file each came from (0 if not from a file).
     extra : mapping of str to ndarray of str
         Columns of the file that this program does not know, as they stood there.
+    trial, kind, event, left_out : ndarray of str, or None
+        Label of the trial; "trial", "long run" or "confirming"; what happened before this reading that begins
+        a new level; why the reading is left out. None: all empty.
     """
 
     sensor: str
@@ -68,12 +73,16 @@ class Homings:
     protocol: Protocol
     line: NDArray[np.int64]
     extra: Mapping[str, Words] = field(default_factory=dict)
+    trial: Words | None = None
+    kind: Words | None = None
+    event: Words | None = None
+    left_out: Words | None = None
 
     @property
     def counted(self) -> NDArray[np.bool_]:
-        """True where a reading is a homing that was not set aside and not a repeat. shape (n,)"""
+        """True where a reading is a homing that was not set aside, not left out, and no repeat. shape (n,)"""
         counted: NDArray[np.bool_] = (self.set_aside == "") & ~self.repeat
-        return counted
+        return counted if self.left_out is None else counted & (self.left_out == "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,15 +6,15 @@ from typing import Any
 
 from fastapi import APIRouter, Response
 
+from holdzero.case import OnAxis
 from holdzero.chart.index import index_picture
 from holdzero.compute.budget import Combined, Contribution, Trial
 from holdzero.compute.budget.monte_carlo import Outcome
 from holdzero.compute.budget.simulate import Share
 from holdzero.compute.budget.touches import APPLY_IT
-from holdzero.compute.design import Assessment, assess, words
-from holdzero.compute.findings.trial import trial_of
+from holdzero.compute.design import Assessment, words
 from holdzero.compute.index import HOW_TO_MEASURE, IndexPlace
-from holdzero.errors import InputError
+from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import show
@@ -29,11 +29,10 @@ from holdzero.web.axis_form import (
     typed_axis,
     words_of,
 )
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
-from holdzero.web.remembered import Remembered
 
 router = APIRouter()
 PAGE = Subpage("budget", router)
@@ -49,8 +48,6 @@ GROUPS = (
     "What moves",
 )
 NONE = "-"  # chosen candidate: none
-
-_assessed = Remembered(most=64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +69,7 @@ class Side:
 class Reckoned:
     """One axis with one candidate, as far as it can be reckoned."""
 
-    case: Case
+    case: OpenCase
     axis: Axis
     sensor: str
     sheet_only: bool
@@ -82,22 +79,18 @@ class Reckoned:
         """What the homings of the candidate say; None where there are none, or its data sheet is meant."""
         if self.sheet_only or not self.sensor:
             return None
-        return trial_of(self.case.study, sensor=self.sensor, axis=self.axis.name)
+        return self.case.on(self.axis.name).trial(self.sensor)
 
-    @cached_property
+    @property
     def sheet(self) -> Sensor | None:
         """The candidate as entered."""
-        return next((kept.sensor for kept in self.case.sensors if kept.sensor.name == self.sensor), None)
+        return next((kept.sensor for kept in self.case.candidates if kept.sensor.name == self.sensor), None)
 
     @cached_property
-    def _found(self) -> Assessment | InputError:
-        machine, system = self.case.machine, self.case.system
-        key = ("budget", repr(machine), self.axis.name, repr(self.sheet), repr(self.trial), system)
+    def _found(self) -> Assessment | HoldzeroError:
         try:
-            return _assessed(
-                key, lambda: assess(machine, self.axis, sensor=self.sheet, trial=self.trial, system=system)
-            )
-        except InputError as refusal:
+            return self.case.on(self.axis.name).budget_with(self.sensor, sheet_only=self.sheet_only)
+        except HoldzeroError as refusal:
             return refusal
 
     @property
@@ -106,9 +99,9 @@ class Reckoned:
         return self._found if isinstance(self._found, Assessment) else None
 
     @property
-    def refusal(self) -> InputError | None:
+    def refusal(self) -> HoldzeroError | None:
         """Why nothing could be."""
-        return self._found if isinstance(self._found, InputError) else None
+        return self._found if isinstance(self._found, HoldzeroError) else None
 
     @property
     def rests_on(self) -> str:
@@ -212,17 +205,15 @@ class Reckoned:
 @router.get("/machines/{machine_id}/budget.json")
 def budget(case: ThisCase, page: ThisPage, axis: str = "", sensor: str = "", of: str = "") -> Response:
     """What the home position of one axis is made of, and which part matters."""
-    return _shown(case, page, axis_named(case, axis), _sensor(case, sensor), of)
+    meant = axis_named(case, axis)
+    return _shown(case, page, meant, _sensor(case, case.on(meant.name), sensor), of)
 
 
 @router.post("/machines/{machine_id}/budget")
 def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep what one axis is now."""
-    axis, sensor, of = (
-        axis_named(case, given.get("axis", "")),
-        _sensor(case, given.get("sensor", "")),
-        given.get("of", ""),
-    )
+    axis, of = axis_named(case, given.get("axis", "")), given.get("of", "")
+    sensor = _sensor(case, case.on(axis.name), given.get("sensor", ""))
     form = axis_form(case, axis, GROUPS, needs=_needs(Reckoned(case, axis, sensor, of == "sheet")), given=given)
     if form.wrong:
         return _shown(case, page, axis, sensor, of, form=form, status=422)
@@ -238,24 +229,22 @@ def typed(given: Typed, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
     axis = axis_named(case, given.get("axis", ""))
     made = typed_axis(case, axis, GROUPS, given)
-    return _shown(
-        made, page, made.machine.axis(axis.name), _sensor(case, given.get("sensor", "")), given.get("of", "")
-    )
+    sensor = _sensor(case, case.on(axis.name), given.get("sensor", ""))
+    return _shown(made, page, made.machine.axis(axis.name), sensor, given.get("of", ""))
 
 
-def _sensor(case: Case, name: str) -> str:
-    """Return the candidate meant: the one named, else the choice, else the first tried or entered."""
+def _sensor(case: OpenCase, axis: OnAxis, name: str) -> str:
+    """Return the candidate named; else the one this axis is reckoned with, else the first entered."""
     known = _candidates(case)
     if name == NONE or name in known:
         return name.removeprefix(NONE)
-    chosen = case.choice.choice if case.choice else None
-    return next(iter([*([chosen] if chosen else []), *known]), "")
+    return axis.sensor_reckoned or next(iter(known), "")
 
 
-def _candidates(case: Case) -> list[str]:
+def _candidates(case: OpenCase) -> list[str]:
     """Return all candidates, those with readings first."""
     tried = [found.sensor for found in case.study.findings if found.sensor]
-    return list(dict.fromkeys([*tried, *(kept.sensor.name for kept in case.sensors)]))
+    return list(dict.fromkeys([*tried, *(kept.sensor.name for kept in case.candidates)]))
 
 
 def _needs(one: Reckoned) -> tuple[str, ...]:
@@ -269,7 +258,7 @@ def _needs(one: Reckoned) -> tuple[str, ...]:
 
 
 def _shown(
-    case: Case,
+    case: OpenCase,
     page: ThisPage,
     axis: Axis,
     sensor: str,
@@ -284,7 +273,7 @@ def _shown(
     return page(
         "budget.html",
         case,
-        data=lambda: _as_json(case, sensor, of),
+        data=lambda: _as_json(case, axis, sensor, of),
         status=status,
         one=one,
         found=one.found,
@@ -301,12 +290,12 @@ def _shown(
     )
 
 
-def _chooser(case: Case, one: Reckoned, of: str) -> list[Field]:
+def _chooser(case: OpenCase, one: Reckoned, of: str) -> list[Field]:
     """Return the fields that choose candidate and source."""
     known = _candidates(case)
     if not known:
         return []
-    tried = trial_of(case.study, sensor=one.sensor, axis=one.axis.name) if one.sensor else None
+    tried = case.on(one.axis.name).trial(one.sensor) if one.sensor else None
     fields = [
         Field(
             name="sensor",
@@ -321,9 +310,11 @@ def _chooser(case: Case, one: Reckoned, of: str) -> list[Field]:
     return fields
 
 
-def _as_json(case: Case, sensor: str, of: str) -> dict[str, Any]:
+def _as_json(case: OpenCase, shown: Axis, sensor: str, of: str) -> dict[str, Any]:
+    """Every axis with the sensor it is reckoned with; the one shown with what was chosen for it."""
     axes = {}
     for axis in case.machine.axes:
-        one = Reckoned(case, axis, sensor, of == "sheet")
+        own = sensor if axis.name == shown.name else _sensor(case, case.on(axis.name), "")
+        one = Reckoned(case, axis, own, of == "sheet" and axis.name == shown.name)
         axes[axis.name] = {"error": str(one.refusal)} if one.found is None else one.found.as_json()
     return {"sensor": sensor or None, "axes": axes, "notes": list(case.machine.notes)}

@@ -4,6 +4,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Response
 
+from holdzero.case.decide import decide as keep_decision
 from holdzero.chart import Picture
 from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.gantry import gantry_picture, worst_pair
@@ -11,10 +12,8 @@ from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.share import share_picture
 from holdzero.compute.choose import Choice, Decision, as_json
 from holdzero.errors import InputError
-from holdzero.report.book import decide as keep_decision
-from holdzero.report.book import decisions_of, inputs_of
 from holdzero.web import requirement
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
@@ -22,7 +21,7 @@ from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 router = APIRouter()
 
 
-def mark(case: Case) -> Mark:
+def mark(case: OpenCase) -> Mark:
     """Done when a candidate holds; flagged where something is missing or nothing holds."""
     if not case.study.findings:
         return OPEN
@@ -64,22 +63,20 @@ def decide(
     if case.choice is None:
         return _shown(case, page, status=422)
     try:
-        inputs = inputs_of(book, case.kept, case.trial)
-        keep_decision(book, case.id, case.choice, inputs, sensor=sensor, reason=reason, by=by)
+        keep_decision(book, case.id, case, sensor=sensor, reason=reason, by=by)
     except InputError as wrong:
         return _shown(case, page, status=422, wrong=f"Needed is {wrong.need}: {wrong.do}.", meant=sensor)
     return page.to(case.href("choice"), said=f"Decision kept: {sensor}.")
 
 
-def _decisions(case: Case) -> list[tuple[Decision, str]]:
+def _decisions(case: OpenCase) -> list[tuple[Decision, str]]:
     """Each decision, newest first, and whether what it rests on has changed since."""
-    kept = decisions_of(case.book, case.id)
-    digests = inputs_of(case.book, case.kept, case.trial).digests if kept else {}
-    return [(one, one.standing(digests)) for one in kept]
+    decisions = case.basis.decisions
+    return [(decision, decision.standing(case.basis.digests)) for decision in decisions]
 
 
 def _shown(
-    case: Case,
+    case: OpenCase,
     page: ThisPage,
     *,
     fields: list[Field] | None = None,
@@ -102,7 +99,7 @@ def _shown(
     )
 
 
-def _pictures(case: Case, choice: Choice) -> list[Picture]:
+def _pictures(case: OpenCase, choice: Choice) -> list[Picture]:
     """Return the comparison, the gantry as its worst homing racked it, and what a tighter tolerance would do."""
     found = [comparison_picture(choice, system=case.system)]
     if ranked := ranking_picture(choice, system=case.system):

@@ -9,19 +9,19 @@ from holdzero.chart.probability import probability_picture
 from holdzero.chart.readings import readings_picture
 from holdzero.compute.findings import as_json, explain
 from holdzero.compute.findings.values import Findings
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.store import KeptReading
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
-from holdzero.web.squared import made_old
 
 router = APIRouter()
 
 
-def mark(case: Case) -> Mark:
+def mark(case: OpenCase) -> Mark:
     """Flagged where the readings themselves raise a doubt."""
     if not case.study.findings:
         return OPEN
-    if made_old(case):
+    if case.made_old:
         return flag("homings were read before the last event")
     doubtful = {found.sensor for found in case.study.findings if found.signatures}
     return flag(f"the readings of {_listed(sorted(doubtful))} show a pattern") if doubtful else DONE
@@ -43,7 +43,7 @@ def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", s
         distribution_picture(found, allowed=allowed, system=case.system),
         probability_picture(found, system=case.system),
     )
-    rows = case.book.rows(case.trial.id, sensor=found.sensor, axis=found.axis) if case.trial and found else ()
+    rows = [] if found is None else _rows(case, found)
     return page(
         "findings.html",
         case,
@@ -69,12 +69,21 @@ def set_aside(
     return page.to(back)
 
 
-def _baseline(case: Case) -> dict[str, Any]:
-    old = made_old(case)
+def _rows(case: OpenCase, found: Findings) -> list[KeptReading]:
+    """Every reading of one candidate and side, oldest trial first."""
+    return [
+        row
+        for trial in reversed(case.trials)
+        for row in case.book.rows(trial.id, sensor=found.sensor, axis=found.axis)
+    ]
+
+
+def _baseline(case: OpenCase) -> dict[str, Any]:
+    old = case.made_old
     return {"baseline": old.as_json() if old else None}
 
 
-def _picked(case: Case, sensor: str, axis: str, side: str) -> Findings | None:
+def _picked(case: OpenCase, sensor: str, axis: str, side: str) -> Findings | None:
     """Return the findings named; else those of the choice, else the first."""
     all_found = case.study.findings
     named = [found for found in all_found if found.sensor == sensor and axis in ("", found.axis)]

@@ -15,12 +15,10 @@ from holdzero.report import RecordContent, record_html, record_pdf
 from holdzero.report.install import checklist_section, install_section, square_section
 from holdzero.store import NotInBook, Outcome
 from holdzero.web import live
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed
-from holdzero.web.installing import checked, sheet_of
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
-from holdzero.web.squared import Log
 
 router = APIRouter()
 PAGE = Subpage("install", router)
@@ -32,8 +30,7 @@ LONGEST = 2000  # characters of a note
 def install(case: ThisCase, page: ThisPage) -> Response:
     """How many tests are done and what failed, what to set, and each test with a place to write down what came."""
     stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
-    sheet = sheet_of(case)
-    written = checked(case, sheet)
+    sheet, written = case.sheet, case.checklist
     return page(
         "install.html",
         case,
@@ -53,7 +50,7 @@ def install(case: ThisCase, page: ThisPage) -> Response:
 @router.post("/machines/{machine_id}/install/checks")
 def write_down(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep what came of a test; what was written down before stays."""
-    test = next((one for one in sheet_of(case).tests if one.key == given.get("item")), None)
+    test = next((one for one in case.sheet.tests if one.key == given.get("item")), None)
     if test is None:
         raise NotInBook(
             where="test", found=quoted(given.get("item", "")), need="one of this machine's tests", do="go back"
@@ -92,10 +89,9 @@ def as_html(case: ThisCase) -> Response:
     return HTMLResponse(record_html(_document(case)))
 
 
-def _document(case: Case) -> RecordContent:
-    found, sheet = Log(case).found, sheet_of(case)
-    written = checked(case, sheet)
-    square = (square_section(found, system=case.system),) if found else ()
+def _document(case: OpenCase) -> RecordContent:
+    squared, sheet, written = case.squared, case.sheet, case.checklist
+    square = (square_section(squared, system=case.system),) if squared else ()
     return RecordContent(
         title="Install sheet",
         subject=case.machine.name,

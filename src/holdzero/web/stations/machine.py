@@ -1,21 +1,18 @@
 """Machine: its axes, and what is asked of it."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any
 
 from fastapi import APIRouter, Response
 
+from holdzero.case import OnAxis
 from holdzero.chart.machine import machine_picture
-from holdzero.compute.choose import allowed_spread
-from holdzero.compute.choose.values import AllowedSpread
-from holdzero.errors import HoldzeroError
 from holdzero.form import read_toml
 from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS
 from holdzero.inputs.machine.presets import PRESETS, preset
-from holdzero.inputs.machine.values import Axis
 from holdzero.web import forms, requirement
 from holdzero.web.axis_form import AxisForm, as_if, axis_form, put, readable, refused
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.plan_view import plan_view
@@ -27,29 +24,13 @@ MARK = "example"  # the key that marks a machine as one
 ABOUT_KEYS = tuple(key for key in MACHINE_KEYS if key.name != MARK)
 
 
-def mark(case: Case) -> Mark:
+def mark(case: OpenCase) -> Mark:
     """Flagged while no axis has what its allowed spread comes from."""
-    asked = _asked(case)
-    missing = [one.missing for one in asked if one.missing is not None]
-    return flag(f"found {missing[0].found}") if len(missing) == len(asked) else DONE
+    missing = [on_axis.allowed_missing for on_axis in case.axes if on_axis.allowed_missing is not None]
+    return flag(f"found {missing[0].found}") if len(missing) == len(case.axes) else DONE
 
 
 STATION = Station("Machine", router, mark)
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """One axis, and the spread its home switches may have or what is missing before that can be said."""
-
-    axis: Axis
-    answer: AllowedSpread | None
-    missing: HoldzeroError | None
-
-    def as_json(self) -> dict[str, Any]:
-        """Return it as the page's twin has it."""
-        if self.answer is None:
-            return {"axis": self.axis.name, "missing": str(self.missing)}
-        return asdict(self.answer)
 
 
 @router.get("/machines/{machine_id}/machine")
@@ -137,21 +118,20 @@ def remove(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
 
 
 def _shown(
-    case: Case,
+    case: OpenCase,
     page: ThisPage,
     given: Given | None = None,
     *,
     errors: dict[str, str] | None = None,
     status: int = 200,
 ) -> Response:
-    asked = _asked(case)
     return page(
         "machine.html",
         case,
-        data=lambda: {"machine": case.kept.document, "allowed": [one.as_json() for one in asked]},
+        data=lambda: {"machine": case.kept.document, "allowed": [_allowed_json(on_axis) for on_axis in case.axes]},
         status=status,
-        first=next((one for one in asked if one.answer is not None), asked[0]),
-        answers=asked,
+        first=next((on_axis for on_axis in case.axes if on_axis.allowed is not None), case.axes[0]),
+        answers=case.axes,
         picture=machine_picture(case.machine, system=case.system),
         pictures={
             axis.name: plan_view(case.machine, axis, case.system) for axis in case.machine.axes if axis.motors == 2
@@ -160,28 +140,25 @@ def _shown(
         asked=requirement.fields(case.kept.document, case.system, given),
         axes=_axes(case, given),
         presets=PRESETS,
-        standing={axis.name: OnRail(axis, case.system).standing for axis in case.machine.axes},
+        standing={on_axis.name: OnRail(on_axis).standing for on_axis in case.axes},
         errors={"machine": "", "axis": "", "rename": "", "without": ""} | (errors or {}),
     )
 
 
-def _asked(case: Case) -> list[Asked]:
-    found = []
-    for axis in case.machine.axes:
-        try:
-            found.append(Asked(axis, allowed_spread(axis, case.machine.requirement, system=case.system), None))
-        except HoldzeroError as missing:
-            found.append(Asked(axis, None, missing))
-    return found
+def _allowed_json(on_axis: OnAxis) -> dict[str, Any]:
+    """Return the spread allowed on an axis as the page's twin has it."""
+    if on_axis.allowed is None:
+        return {"axis": on_axis.name, "missing": str(on_axis.allowed_missing)}
+    return asdict(on_axis.allowed)
 
 
-def _name_refused(case: Case, name: str) -> str:
+def _name_refused(case: OpenCase, name: str) -> str:
     if not name:
         return "an axis needs a name"
     return "an axis of this name is there already" if any(axis.name == name for axis in case.machine.axes) else ""
 
 
-def _held(case: Case, name: str) -> str:
+def _held(case: OpenCase, name: str) -> str:
     """Say what holds an axis to its name, or nothing."""
     if name not in case.kept.document["axes"]:
         return "there is no such axis"
@@ -191,21 +168,21 @@ def _held(case: Case, name: str) -> str:
     return ""
 
 
-def _about(case: Case, given: Given | None) -> list[Field]:
+def _about(case: OpenCase, given: Given | None) -> list[Field]:
     entered = case.kept.document.get("machine", {})
     return forms.fields(ABOUT_KEYS, entered, system=case.system, prefix="machine.", given=given)
 
 
-def _axes(case: Case, given: Given | None) -> list[AxisForm]:
+def _axes(case: OpenCase, given: Given | None) -> list[AxisForm]:
     return [axis_form(case, axis, given=given) for axis in case.machine.axes]
 
 
-def _all_fields(case: Case, given: Given | None = None) -> list[Field]:
+def _all_fields(case: OpenCase, given: Given | None = None) -> list[Field]:
     of_axes = [field for form in _axes(case, given) for group in form.groups.values() for field in group]
     return [*requirement.fields(case.kept.document, case.system, given), *_about(case, given), *of_axes]
 
 
-def _document(case: Case, given: Given) -> dict[str, Any]:
+def _document(case: OpenCase, given: Given) -> dict[str, Any]:
     """Return the machine as typed now; keys no field stands for stay as they are."""
     asked = requirement.put(case.kept.document, given, case.system)
     about = forms.kept(ABOUT_KEYS, given, system=case.system, prefix="machine.")

@@ -5,7 +5,7 @@ from fastapi import APIRouter, Response
 from holdzero.compute.plan.noise import HUNT_GUARD, Hunt
 from holdzero.errors import InputError
 from holdzero.quantity import read
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed, needed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
@@ -37,7 +37,7 @@ def count(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respo
         watched_s=_watched_s(given),
         note=given.get("note", ""),
     )
-    return page.to(Case(book, case.id, trial_id).href("noise"))
+    return page.to(OpenCase(book, case.id, trial_id).href("noise"))
 
 
 @router.post("/noise/{count_id}/undo")
@@ -47,7 +47,7 @@ def undo(given: Typed, book: OpenBook, count_id: int, page: ThisPage) -> Respons
     return page.to(given.get("back", "/"))
 
 
-def _shown(case: Case, page: ThisPage, fields: list[Field], *, status: int = 200) -> Response:
+def _shown(case: OpenCase, page: ThisPage, fields: list[Field], *, status: int = 200) -> Response:
     return page(
         "noise.html",
         case,

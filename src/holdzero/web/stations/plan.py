@@ -17,7 +17,7 @@ from holdzero.report import record_html, record_pdf
 from holdzero.report.ngc import MOVES_BY_ITSELF, motion_program, notes_for
 from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
 from holdzero.report.trial_sheet import HOW_TO_READ, trial_sheet
-from holdzero.web.case import Case, ThisCase
+from holdzero.web.case import OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, needed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
@@ -101,7 +101,7 @@ def motion(case: ThisCase, asked: Asked) -> Response:
     return Response(text, media_type="text/plain; charset=us-ascii", headers={"content-disposition": name})
 
 
-def _plan(case: Case, asked: Given) -> TrialPlan:
+def _plan(case: OpenCase, asked: Given) -> TrialPlan:
     given = USUAL | asked
     allowed = case.choice.allowed if case.choice else _allowed(case, asked)
     return trial_plan(
@@ -111,7 +111,7 @@ def _plan(case: Case, asked: Given) -> TrialPlan:
         between_ratio=_figure(given["between"], "number", "between over within") if given["between"] else None,
         fewest_homings=round(_figure(given["fewest"], "count", "least homings of a power-up")),
         axis=_axis(case, asked),
-        sensors=[kept.sensor for kept in case.sensors],
+        sensors=[kept.sensor for kept in case.candidates],
         spread_allowed_mm=allowed.spread_allowed_mm if allowed else None,
         both_sides_mm=allowed.both_sides_mm if allowed else (None, None),
         risk=case.machine.requirement.risk,
@@ -123,7 +123,7 @@ def _figure(text: str, kind: str, where: str) -> float:
     return read(text, kind, where=where)
 
 
-def _allowed(case: Case, asked: Given) -> "AllowedSpread | None":
+def _allowed(case: OpenCase, asked: Given) -> "AllowedSpread | None":
     """What the requirement allows; None where it is not asked yet, which is no error of a plan."""
     from holdzero.compute.choose import allowed_spread
 
@@ -134,7 +134,7 @@ def _allowed(case: Case, asked: Given) -> "AllowedSpread | None":
         return None
 
 
-def _axis(case: Case, asked: Given) -> Axis | None:
+def _axis(case: OpenCase, asked: Given) -> Axis | None:
     axes = {axis.name: axis for axis in case.machine.axes}
     named = asked.get("axis") or (case.trial.axis if case.trial else "")
     two = [name for name, axis in axes.items() if axis.motors == 2]
@@ -142,13 +142,13 @@ def _axis(case: Case, asked: Given) -> Axis | None:
     return axes.get(named) or (axes[usual[0]] if usual else None)
 
 
-def _sheet(case: Case, asked: Given) -> Any:
+def _sheet(case: OpenCase, asked: Given) -> Any:
     return trial_sheet(
         _plan(case, asked), machine=case.machine.name, invented=case.kept.remark, system=case.system
     )
 
 
-def _fields(case: Case, asked: Given) -> list[Field]:
+def _fields(case: OpenCase, asked: Given) -> list[Field]:
     value = USUAL | asked
     made = [
         Field(
@@ -185,7 +185,7 @@ def _fields(case: Case, asked: Given) -> list[Field]:
     return made
 
 
-def _motion_fields(case: Case, made: TrialPlan) -> list[Field]:
+def _motion_fields(case: OpenCase, made: TrialPlan) -> list[Field]:
     unit = "mm" if case.system == "metric" else "in"
     hints = (
         ("reach", "Stated travel", "", "from and to, as the controller shows it after homing", "0 to 1290"),

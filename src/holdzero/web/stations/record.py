@@ -8,22 +8,18 @@ from fastapi.responses import HTMLResponse
 from holdzero import __version__
 from holdzero.chart.comparison import comparison_picture
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.report.book import KIND, inputs_of, keep, same
-from holdzero.report.inputs import Inputs
-from holdzero.report.results import Results
+from holdzero.report.kept import KIND, keep, same
 from holdzero.report.stored import Stored, stored_of
 from holdzero.report.whole import PARTS, Part, record_of, set_in
 from holdzero.store import Result
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
-from holdzero.web.remembered import Remembered
 
 router = APIRouter()
-_results = Remembered(most=8)
 
 
-def mark(case: Case) -> Mark:
+def mark(case: OpenCase) -> Mark:
     """Done once kept; flagged when something it was made from, or this program, has changed since."""
     kept = case.book.results(case.id, KIND)
     if not kept or case.trial is None:
@@ -38,16 +34,16 @@ STATION = Station("Record", router, mark)
 @router.get("/machines/{machine_id}/record.json")
 def record(case: ThisCase, page: ThisPage) -> Response:
     """What the record says, what it holds and what is missing, and the records kept before."""
-    results = _of(case) if case.choice else None
-    parts = [(part, *_standing(part, results)) for part in PARTS] if results else []
-    kept = [(one, results is not None and _stands(case, one)) for one in case.book.results(case.id, KIND)]
+    parts = [(part, *_standing(part, case)) for part in PARTS] if case.choice else []
+    results = case.book.results(case.id, KIND)
+    kept = [(result, case.choice is not None and _stands(case, result)) for result in results]
     return page(
         "record.html",
         case,
-        data=lambda: _twin(results, kept),
+        data=lambda: _twin(case, kept),
         choice=case.choice,
         picture=comparison_picture(case.choice, system=case.system) if case.choice else None,
-        digests=results.inputs.digests if results else {},
+        digests=case.basis.digests if case.choice else {},
         parts=parts,
         addresses={place.slug for place in page.request.app.state.stations if place.router},
         kept=kept,
@@ -75,17 +71,7 @@ def keep_it(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     return page.to(case.href("record"), "Kept in the book." if fresh else "The same record is kept already.")
 
 
-def _of(case: Case) -> Results:
-    """Everything the book says about the machine, reckoned once for the same inputs."""
-    inputs = _inputs(case)
-    return _results(inputs.digest, lambda: Results(inputs))
-
-
-def _inputs(case: Case) -> Inputs:
-    return inputs_of(case.book, case.kept, case.trial)
-
-
-def _needed(case: Case) -> Results:
+def _needed(case: OpenCase) -> OpenCase:
     if case.choice is None:
         raise case.missing or InputError(
             where="record",
@@ -93,30 +79,30 @@ def _needed(case: Case) -> Results:
             need="a machine, candidates and a trial",
             do="go on with those first",
         )
-    return _of(case)
+    return case
 
 
-def _standing(part: Part, results: Results) -> tuple[bool, str]:
+def _standing(part: Part, case: OpenCase) -> tuple[bool, str]:
     """Whether a part is in the record, and what to do where it is not."""
     try:
-        there = part.there(results)
+        there = part.there(case)
     except HoldzeroError as wrong:
         return False, f"found {wrong.found}"
     return there, "" if there else part.missing
 
 
-def _stands(case: Case, kept: Result) -> bool:
-    inputs = _inputs(case)
-    bare = Stored(version=__version__, how=inputs.how, digests=inputs.digests, figures={}, texts={})
+def _stands(case: OpenCase, kept: Result) -> bool:
+    basis = case.basis
+    bare = Stored(version=__version__, how=basis.how, digests=basis.digests, figures={}, texts={})
     return same(kept, bare)
 
 
-def _twin(results: Results | None, kept: list[tuple[Result, bool]]) -> dict[str, Any]:
-    if results is None:
+def _twin(case: OpenCase, kept: list[tuple[Result, bool]]) -> dict[str, Any]:
+    if case.choice is None:
         return {}
     return {
-        "digests": results.inputs.digests,
-        "parts": {part.name: _standing(part, results)[0] for part in PARTS},
-        "figures": results.as_json(),
+        "digests": case.basis.digests,
+        "parts": {part.name: _standing(part, case)[0] for part in PARTS},
+        "figures": case.as_json(),
         "kept": [{"added": one.added, "version": one.version, "stands": stands} for one, stands in kept],
     }

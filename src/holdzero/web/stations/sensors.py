@@ -8,7 +8,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.sensor import KEYS
 from holdzero.store import KeptSensor
 from holdzero.web import forms
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
@@ -17,11 +17,11 @@ router = APIRouter()
 NEW = 0  # stands for the candidate to be added, among the ids
 
 
-def mark(case: Case) -> Mark:
+def mark(case: OpenCase) -> Mark:
     """Flagged while a price is missing: the cheapest that holds cannot be told."""
-    if not case.sensors:
+    if not case.candidates:
         return OPEN
-    without = [kept.sensor.name for kept in case.sensors if kept.sensor.price is None]
+    without = [kept.sensor.name for kept in case.candidates if kept.sensor.price is None]
     return flag(f"no price for {', '.join(without)}") if without else DONE
 
 
@@ -54,11 +54,11 @@ def remove(book: OpenBook, case: ThisCase, page: ThisPage, sensor_id: int) -> Re
     return page.to(case.href("sensors"), "Out of the choice. Its homings stay in the book.")
 
 
-def _kept(case: Case, page: ThisPage, given: Given, sensor_id: int) -> Response | None:
+def _kept(case: OpenCase, page: ThisPage, given: Given, sensor_id: int) -> Response | None:
     """Keep a candidate, or return the page that says at each field what is wrong."""
     fields = _fields(case, None, given)
     if not any(field.error for field in fields):
-        before = next((kept.document for kept in case.sensors if kept.id == sensor_id), {})
+        before = next((kept.document for kept in case.candidates if kept.id == sensor_id), {})
         document = forms.merged(before, KEYS, forms.kept(KEYS, given, system=case.system))
         try:
             if sensor_id == NEW:
@@ -73,22 +73,22 @@ def _kept(case: Case, page: ThisPage, given: Given, sensor_id: int) -> Response 
 
 
 def _shown(
-    case: Case, page: ThisPage, wrong: dict[int, list[Field]] | None = None, *, status: int = 200
+    case: OpenCase, page: ThisPage, wrong: dict[int, list[Field]] | None = None, *, status: int = 200
 ) -> Response:
     wrong = wrong or {}
     return page(
         "sensors.html",
         case,
-        data=lambda: {"sensors": {kept.sensor.name: dict(kept.document) for kept in case.sensors}},
+        data=lambda: {"sensors": {kept.sensor.name: dict(kept.document) for kept in case.candidates}},
         status=status,
-        rows=[(kept, wrong.get(kept.id) or _fields(case, kept), kept.id in wrong) for kept in case.sensors],
+        rows=[(kept, wrong.get(kept.id) or _fields(case, kept), kept.id in wrong) for kept in case.candidates],
         new_fields=wrong.get(NEW) or _fields(case, None),
         new_wrong=NEW in wrong,
         supplies=_supplies(case),
     )
 
 
-def _fields(case: Case, kept: KeptSensor | None, given: Given | None = None) -> list[Field]:
+def _fields(case: OpenCase, kept: KeptSensor | None, given: Given | None = None) -> list[Field]:
     name = given.get("name", "") if given is not None else kept.sensor.name if kept else ""
     error = "a candidate needs a name, as in the readings" if given is not None and not name else ""
     first = Field(name="name", label="Name", value=name, hint="As the readings call it", example="A", error=error)
@@ -96,9 +96,9 @@ def _fields(case: Case, kept: KeptSensor | None, given: Given | None = None) -> 
     return [first, *forms.fields(KEYS, entered, system=case.system, given=given)]
 
 
-def _supplies(case: Case) -> dict[str, Any]:
+def _supplies(case: OpenCase) -> dict[str, Any]:
     """Return the supply of each candidate as a stretch of a common scale from 0 V."""
-    most = max([kept.sensor.supply_high_v or 0.0 for kept in case.sensors], default=0.0) or 1.0
+    most = max([kept.sensor.supply_high_v or 0.0 for kept in case.candidates], default=0.0) or 1.0
     return {
         "most_v": most,
         "of": {
@@ -106,7 +106,7 @@ def _supplies(case: Case) -> dict[str, Any]:
                 100 * (kept.sensor.supply_low_v or 0.0) / most,
                 100 * (kept.sensor.supply_high_v or 0.0) / most,
             )
-            for kept in case.sensors
+            for kept in case.candidates
             if kept.sensor.supply_high_v is not None
         },
     }

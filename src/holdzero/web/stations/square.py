@@ -7,6 +7,7 @@ from typing import Any
 
 from fastapi import APIRouter, Response
 
+from holdzero.case.squaring_log import STATION as SHEET
 from holdzero.chart.square import method_picture, squaring_picture
 from holdzero.compute.square import Event, beside, round_from, squaring
 from holdzero.compute.square.keys import EVENTS, METHOD_KEYS, METHODS, NEEDED, ROUND_KEYS, SETUP_KEYS
@@ -15,12 +16,10 @@ from holdzero.form import Key
 from holdzero.quantity import field_unit, plain, show
 from holdzero.store import Book
 from holdzero.web import forms
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed
-from holdzero.web.installing import failed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
-from holdzero.web.squared import SHEET, Log
 
 router = APIRouter()
 NAMES = {
@@ -52,18 +51,16 @@ LABELS = {
 COUNTS = ("from", "to")
 
 
-def mark(case: Case) -> Mark:
+def mark(case: OpenCase) -> Mark:
     """Done once it says to stop adjusting; flagged while there is something to set or to measure again."""
-    if test := failed(case):
-        return flag(f"a test at installing failed: {test}")
-    log = Log(case)
-    if not log.entries:
+    if test := case.failed_test:
+        return flag(f"a test at installing failed: {test.title}")
+    if not case.basis.squaring.entries:
         return OPEN
-    found = log.found
+    found = case.squared
     if found is None:
-        return flag(
-            "not measured since the last event" if log.setup else "the distance between the drives is missing"
-        )
+        known = case.gantry is not None and case.gantry.setup is not None
+        return flag("not measured since the last event" if known else "the distance between the drives is missing")
     return DONE if found.stop else flag("the gantry is to be squared")
 
 
@@ -94,7 +91,9 @@ def change_setup(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -
     fields = forms.fields(SETUP_KEYS, {}, system=case.system, given=given)
     if any(field.error for field in fields):
         return _shown(case, page, setup_fields=fields, status=422)
-    known = Log(case).of_machine  # stays with the machine and its trial, and follows them
+    known = (
+        case.gantry.gantry_known if case.gantry else {}
+    )  # stays with the machine and its trial, and follows them
     typed = forms.kept(SETUP_KEYS, given, system=case.system)
     _keep(book, case, {"setup": {name: text for name, text in typed.items() if text != known.get(name)}})
     return page.to(case.href("square"))
@@ -115,12 +114,12 @@ def take_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Re
     return page.to(case.href("square"), "Taken back. It stays in the book's file.")
 
 
-def _keep(book: Book, case: Case, sheet: Mapping[str, Any]) -> None:
+def _keep(book: Book, case: OpenCase, sheet: Mapping[str, Any]) -> None:
     book.add_sheet(case.id, SHEET, sheet)
 
 
 def _shown(
-    case: Case,
+    case: OpenCase,
     page: ThisPage,
     *,
     method: str = METHODS[0],
@@ -130,8 +129,7 @@ def _shown(
     status: int = 200,
 ) -> Response:
     method = method if method in METHODS else METHODS[0]
-    log = Log(case)
-    found = log.found
+    log, found = case.basis.squaring, case.squared
     taken = {id(entry.round): entry for entry in found.rounds} if found else {}
     return page(
         "square.html",
@@ -140,6 +138,8 @@ def _shown(
         status=status,
         found=found,
         log=log,
+        setup=case.gantry.setup if case.gantry else None,
+        of_machine=_known(case),
         rows=[
             (entry, taken.get(id(entry.what)), isinstance(entry.what, Event)) for entry in reversed(log.entries)
         ],
@@ -148,29 +148,38 @@ def _shown(
         how=method_picture(method),
         method=method,
         methods=NAMES,
-        round_fields=round_fields or _round_fields(case, log, method),
+        round_fields=round_fields or _round_fields(case, method),
         lists=lists or _lists(case, method),
-        setup_fields=setup_fields or forms.fields(SETUP_KEYS, log.entered, system=case.system),
+        setup_fields=setup_fields or forms.fields(SETUP_KEYS, _entered(case), system=case.system),
         setup_wrong=setup_fields is not None,
         events=EVENTS,
         today=date.today().isoformat(),
     )
 
 
+def _known(case: OpenCase) -> Mapping[str, Any]:
+    """The gantry's keys that machine and trial know already."""
+    return case.gantry.gantry_known if case.gantry else {}
+
+
+def _entered(case: OpenCase) -> Mapping[str, Any]:
+    return case.gantry.gantry if case.gantry else case.basis.squaring.typed
+
+
 def _round_keys(method: str) -> tuple[Key, ...]:
     return (*METHOD_KEYS[method], *(key for key in ROUND_KEYS if key.name != "event"))
 
 
-def _round_fields(case: Case, log: Log, method: str, given: Given | None = None) -> list[Field]:
+def _round_fields(case: OpenCase, method: str, given: Given | None = None) -> list[Field]:
     """Fields of the next round: what was measured with and set at the last one stands there already."""
     before: dict[str, Any] = {"day": date.today().isoformat()}
-    if log.found is not None:
-        before["setting"] = plain(show(log.found.to_set_mm, "length", system=case.system, digits=4))
+    if case.squared is not None:
+        before["setting"] = plain(show(case.squared.to_set_mm, "length", system=case.system, digits=4))
     fields = forms.fields(_round_keys(method), before, system=case.system, given=given)
     return [field.with_(label=LABELS.get(field.name, field.label)) for field in fields]
 
 
-def _lists(case: Case, method: str, given: Given | None = None) -> list[Field]:
+def _lists(case: OpenCase, method: str, given: Given | None = None) -> list[Field]:
     unit = field_unit("length", system=case.system)
     return [
         Field(
@@ -180,10 +189,9 @@ def _lists(case: Case, method: str, given: Given | None = None) -> list[Field]:
     ]
 
 
-def _wrong_round(case: Case, page: ThisPage, method: str, given: Given) -> Response | None:
+def _wrong_round(case: OpenCase, page: ThisPage, method: str, given: Given) -> Response | None:
     """Return the page that says at each field what is wrong with a round, or None."""
-    log = Log(case)
-    fields = _round_fields(case, log, method, given)
+    fields = _round_fields(case, method, given)
     fields = [
         one.with_(error=f"needed is {one.hint[0].lower()}{one.hint[1:]}")
         if one.name in NEEDED.get(method, ()) and not one.value and not one.error
@@ -201,9 +209,10 @@ def _wrong_round(case: Case, page: ThisPage, method: str, given: Given) -> Respo
     if not any(one.error for one in (*fields, *lists)):
         try:
             document = _round_document(case, method, given)
-            history = [*(entry.what for entry in log.entries), round_from(document)]
-            if log.setup is not None:
-                squaring(log.setup, history)
+            history = [*case.basis.squaring.history, round_from(document)]
+            setup = case.gantry.setup if case.gantry else None
+            if setup is not None:
+                squaring(setup, history)
             else:
                 history[-1].method.measured(None)  # type: ignore[union-attr]
         except InputError as error:
@@ -216,7 +225,7 @@ def _wrong_round(case: Case, page: ThisPage, method: str, given: Given) -> Respo
     return _shown(case, page, method=method, round_fields=fields, lists=lists, status=422)
 
 
-def _round_document(case: Case, method: str, given: Given) -> dict[str, Any]:
+def _round_document(case: OpenCase, method: str, given: Given) -> dict[str, Any]:
     """Return a round as the file has it."""
     kept: dict[str, Any] = {"method": method, **forms.kept(_round_keys(method), given, system=case.system)}
     for field in _lists(case, method, given):

@@ -1,17 +1,16 @@
 """Travel: whether each axis stops where there is still room."""
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 from fastapi import APIRouter, Response
 
+from holdzero.case import OnAxis
 from holdzero.chart.travel import travel_picture
 from holdzero.compute.travel import Case as Rail
 from holdzero.compute.travel import Check, Missing, Start, Travel, on_the_rail, start_from, window_closes_s
-from holdzero.compute.travel import travel as checked
 from holdzero.compute.travel.side_by_side import gantry
-from holdzero.errors import InputError
+from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import System, field_unit, fixed, plain, read
 from holdzero.web import forms
@@ -26,7 +25,7 @@ from holdzero.web.axis_form import (
     typed_axis,
     words_of,
 )
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
@@ -51,25 +50,27 @@ MANY = 3  # failing checks named in a headline; of more, only how many
 class OnRail:
     """One axis with its checks; `refusal` where its lengths contradict each other and nothing can be checked."""
 
-    axis: Axis
-    system: System
+    on_axis: OnAxis
 
-    @cached_property
-    def _found(self) -> Travel | InputError:
-        try:
-            return checked(self.axis, system=self.system)
-        except InputError as refusal:
-            return refusal
+    @property
+    def axis(self) -> Axis:
+        """The axis, with the delay of its wiring."""
+        return self.on_axis.axis
+
+    @property
+    def system(self) -> System:
+        """Units shown."""
+        return self.on_axis.case.system
 
     @property
     def travel(self) -> Travel | None:
         """All checks."""
-        return self._found if isinstance(self._found, Travel) else None
+        return self.on_axis.travel
 
     @property
-    def refusal(self) -> InputError | None:
+    def refusal(self) -> HoldzeroError | None:
         """What contradicts what."""
-        return self._found if isinstance(self._found, InputError) else None
+        return self.on_axis.travel_missing
 
     @property
     def fails(self) -> tuple[Check, ...]:
@@ -153,9 +154,9 @@ class OnRail:
         return () if self.travel is None else self.travel.checks
 
 
-def mark(case: Case) -> Mark:
+def mark(case: OpenCase) -> Mark:
     """Flagged where a check fails or lengths contradict each other; open while nothing can be checked."""
-    rails = [OnRail(axis, case.system) for axis in case.machine.axes]
+    rails = [OnRail(on_axis) for on_axis in case.axes]
     for rail in rails:
         if rail.refusal is not None or rail.fails:
             what = (
@@ -201,13 +202,13 @@ def _asked(axis: Axis, given: Given) -> Given:
     return {"axis": axis.name} | {side: given[side] for side in ("left", "right") if given.get(side)}
 
 
-def _needs(case: Case, axis: Axis) -> tuple[str, ...]:
-    found = OnRail(axis, case.system).travel
-    return () if found is None else found.needs
+def _needs(case: OpenCase, axis: Axis) -> tuple[str, ...]:
+    travel = case.on(axis.name).travel
+    return () if travel is None else travel.needs
 
 
 def _shown(
-    case: Case,
+    case: OpenCase,
     page: ThisPage,
     axis: Axis,
     given: Given,
@@ -216,7 +217,7 @@ def _shown(
     error: str = "",
     status: int = 200,
 ) -> Response:
-    rails = [OnRail(one, case.system) for one in case.machine.axes]
+    rails = [OnRail(on_axis) for on_axis in case.axes]
     rail = next(one for one in rails if one.axis.name == axis.name)
     fields = _places(Rail(rail.axis, case.system), given)
     start, start_needs = _start(rail, fields)

@@ -11,6 +11,8 @@ import numpy as np
 from fastapi import APIRouter, Request, Response, UploadFile
 
 from holdzero import quantity
+from holdzero.case.enough import enough, meters
+from holdzero.case.remembered import Remembered
 from holdzero.chart.readings import readings_picture
 from holdzero.compute.signature.unit import unit_switched
 from holdzero.errors import InputError
@@ -18,11 +20,12 @@ from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.reading.values import Protocol
 from holdzero.instrument import Reading, ports
 from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
+from holdzero.trial.next_homing import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
+from holdzero.trial.slip import NEWEST_OF_SET
+from holdzero.trial.slip import doubt as odd
 from holdzero.web import brought, listening, live, trial_form
 from holdzero.web.as_text import as_text
-from holdzero.web.case import Case, OpenBook, ThisCase
-from holdzero.web.enough import meters
-from holdzero.web.entry import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed, needed
 from holdzero.web.incoming import (
     came_in,
@@ -37,9 +40,6 @@ from holdzero.web.incoming import (
 )
 from holdzero.web.page import SWAP, ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, places
-from holdzero.web.remembered import Remembered
-from holdzero.web.slip import NEWEST_OF_SET
-from holdzero.web.slip import doubt as odd
 
 router = APIRouter()
 router.include_router(live.router)
@@ -54,7 +54,7 @@ _one_at_a_time = threading.Lock()  # two devices must not find the same place fr
 _came = Remembered(most=1000)  # tickets of readings that were kept
 
 
-def mark(case: Case) -> Mark:
+def mark(case: OpenCase) -> Mark:
     """Done once there are readings."""
     return DONE if case.readings.groups else OPEN
 
@@ -219,7 +219,7 @@ def upload(
         said = keep_text(case, book.trial(trial_id), text_of(content, file.filename), given, file.filename)
     except InputError as error:
         book.remove_trial(trial_id)
-        return _shown(Case(book, case.id), page, {}, file_error=str(error), status=422)
+        return _shown(OpenCase(book, case.id), page, {}, file_error=str(error), status=422)
     return page.to(f"/machines/{case.id}/findings?trial={trial_id}", said)
 
 
@@ -277,7 +277,7 @@ def redo(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Respo
     return page.to(given.get("back", "/"))
 
 
-def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **errors: Any) -> Response:
+def _shown(case: OpenCase, page: ThisPage, given: Given, *, status: int = 200, **errors: Any) -> Response:
     trial = case.trial
     stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
     now = _now(case, trial, given, **{name: errors.pop(name) for name in ("reading", "doubt") if name in errors})
@@ -290,7 +290,9 @@ def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **err
     study = () if late else case.study.findings
     found = [one for one in study if step and (one.sensor, one.axis) == (step.sensor, step.axis)]
     here = [one for one in found if step and one.side == step.side] or found
-    allowed = case.choice.allowed if found and case.choice else None
+    on_axis = case.on(step.axis) if found and step and _axis(case, step.axis) else None
+    allowed = on_axis.choice.allowed if on_axis and on_axis.choice else None
+    judged = on_axis.judged(step.sensor) if on_axis and step else None
     axis = _axis(case, step.axis) if step else None
     newest = _newest(case, trial, step) if trial and step else ()
     place = {"sensor": step.sensor, "axis": step.axis} if step else {}
@@ -301,7 +303,8 @@ def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **err
         "late": late,
         "thrust_n": axis.moving.thrust_n if axis else None,
         "found": found,
-        "meters": meters(found, allowed),
+        "meters": meters(found, judged, allowed),
+        "enough": enough(judged),
         "picture": readings_picture(here[0], allowed=allowed, system=case.system) if here else None,
         "as_text": as_text(case.machine.name, trial.name, found, rows, system=case.system) if trial else "",
         "newest": newest,
@@ -321,7 +324,7 @@ def _shown(case: Case, page: ThisPage, given: Given, *, status: int = 200, **err
     return page("trial.html", case, data=lambda: data, status=status, **(shown | now | errors))
 
 
-def _figures_follow(case: Case, trial: Trial, page: ThisPage, given: Given) -> bool:
+def _figures_follow(case: OpenCase, trial: Trial, page: ThisPage, given: Given) -> bool:
     """Tell whether the next homing is shown first: a page of so many readings, not asked for by our script."""
     asked = page.request
     if SWAP in asked.headers or "figures" in given or asked.url.path.endswith(".json"):
@@ -330,7 +333,7 @@ def _figures_follow(case: Case, trial: Trial, page: ThisPage, given: Given) -> b
 
 
 def _now(
-    case: Case, trial: Trial | None, given: Given, *, reading: Field | None = None, doubt: str = ""
+    case: OpenCase, trial: Trial | None, given: Given, *, reading: Field | None = None, doubt: str = ""
 ) -> dict[str, Any]:
     """Return what the part with the next homing shows: little is fetched, so that it is there at once."""
     if trial is None:
@@ -346,7 +349,7 @@ def _now(
         "last_place": _place_of(rows[-1]) if rows else "",
         "given": carried | {"again": "yes" if step.again else ""},
         "ways": ways_to_read(_axis(case, step.axis)),
-        "sensors": case.sensors,
+        "sensors": case.candidates,
         "axes": case.machine.axes,
         "note": power_up.note if power_up else "",
         "ticket": given.get("ticket") if doubt or reading else secrets.token_hex(8),
@@ -392,22 +395,25 @@ def _whose(given: Given) -> dict[str, str]:
     return {name: given[name] for name in ("sensor", "axis", "side") if given.get(name)}
 
 
-def _look_at(case: Case, page: ThisPage, content: bytes | str, name: str, **query: Any) -> Response:
+def _look_at(case: OpenCase, page: ThisPage, content: bytes | str, name: str, **query: Any) -> Response:
     token = secrets.token_hex(8)
     brought.keep(token, content, name)
     return page.to(f"/machines/{case.id}/import/{token}" + (f"?{urlencode(query)}" if query else ""))
 
 
-def _look(case: Case, token: str, given: Given) -> tuple[brought.Looked, str]:
+def _look(case: OpenCase, token: str, given: Given) -> tuple[brought.Looked, str]:
     content, name = brought.brought(token)
     trial = case.trial
-    usual = {"axis": trial.axis if trial else "", "sensor": case.sensors[0].sensor.name if case.sensors else ""}
+    usual = {
+        "axis": trial.axis if trial else "",
+        "sensor": case.candidates[0].sensor.name if case.candidates else "",
+    }
     asked = usual | given
     step = step_of(case, asked["axis"])
     return brought.look(content, name, asked, unit=trial.unit if trial else "mm", step_mm=step), name
 
 
-def _looked_at(case: Case, page: ThisPage, token: str, given: Given, *, status: int = 200) -> Response:
+def _looked_at(case: OpenCase, page: ThisPage, token: str, given: Given, *, status: int = 200) -> Response:
     looked, name = _look(case, token, given)
     trial = case.trial
     before = case.book.came_before(trial.id, looked.taken.readings) if trial and looked.taken else None
@@ -424,7 +430,7 @@ def _looked_at(case: Case, page: ThisPage, token: str, given: Given, *, status: 
         fields=brought.fields(
             looked,
             given,
-            sensors=[kept.sensor.name for kept in case.sensors],
+            sensors=[kept.sensor.name for kept in case.candidates],
             axes=[axis.name for axis in case.machine.axes],
         ),
         into=Field(name="into", label="They go into", value=given.get("into", usual), choices=into),
@@ -432,7 +438,7 @@ def _looked_at(case: Case, page: ThisPage, token: str, given: Given, *, status: 
     )
 
 
-def _how_read(case: Case, looked: brought.Looked, given: Given, name: str) -> dict[str, str]:
+def _how_read(case: OpenCase, looked: brought.Looked, given: Given, name: str) -> dict[str, str]:
     how = {"name": name, "unit": looked.choice.units.get("deviation", "mm")}
     how |= {one: given[one] for one in ("resolution", "protocol", "axis") if given.get(one)}
     return trial_form.values(case, how, new=True)
@@ -447,7 +453,7 @@ def _taken(new: NewReading, rows: Sequence[KeptReading]) -> KeptReading | None:
     return alike[-1] if alike else None
 
 
-def _doubt(case: Case, new: NewReading, rows: Sequence[KeptReading], taken: KeptReading | None) -> str:
+def _doubt(case: OpenCase, new: NewReading, rows: Sequence[KeptReading], taken: KeptReading | None) -> str:
     """Return what is to be asked before a reading is kept; empty where nothing is odd."""
     if taken:
         return (
@@ -457,7 +463,7 @@ def _doubt(case: Case, new: NewReading, rows: Sequence[KeptReading], taken: Kept
     return odd(new, rows, system=case.system)
 
 
-def _switched(case: Case, trial: Trial, step: Step, rows: Sequence[KeptReading]) -> str:
+def _switched(case: OpenCase, trial: Trial, step: Step, rows: Sequence[KeptReading]) -> str:
     """Say that the indicator was switched between inch and mm, as soon as the readings show it."""
     side = [row for row in rows if row.side == rows[-1].side and not row.repeat and not row.set_aside]
     side = side[-WATCHED_FOR_UNIT:]
@@ -471,7 +477,7 @@ def _switched(case: Case, trial: Trial, step: Step, rows: Sequence[KeptReading])
     return f"{found[0].sentence} {found[0].check}" if found else ""
 
 
-def _length(case: Case, mm: float) -> str:
+def _length(case: OpenCase, mm: float) -> str:
     return quantity.show(mm, "length", system=case.system, digits=3)
 
 
@@ -485,15 +491,17 @@ def _power_up(power_ups: Sequence[PowerUp], *, sensor: str, axis: str, label: st
     return next((one for one in power_ups if (one.sensor, one.axis, one.label) == place), None)
 
 
-def _step(case: Case, trial: Trial, given: Given) -> Step:
+def _step(case: OpenCase, trial: Trial, given: Given) -> Step:
     return _stand(case, trial, given)[0]
 
 
-def _stand(case: Case, trial: Trial, given: Given) -> tuple[Step, tuple[KeptReading, ...], tuple[PowerUp, ...]]:
+def _stand(
+    case: OpenCase, trial: Trial, given: Given
+) -> tuple[Step, tuple[KeptReading, ...], tuple[PowerUp, ...]]:
     """Return what comes next for the candidate chosen, its newest readings, and the sets."""
     named = "sensor" in given and "axis" in given
     last = None if named else next(iter(case.book.rows(trial.id, newest=1)), None)
-    first = case.sensors[0].sensor.name if case.sensors else ""
+    first = case.candidates[0].sensor.name if case.candidates else ""
     sensor = given.get("sensor") or (last.sensor if last else first)
     axis = given.get("axis") or (last.axis if last else trial.axis)
     ways = [value for value, _ in ways_to_read(_axis(case, axis))]
@@ -505,19 +513,19 @@ def _stand(case: Case, trial: Trial, given: Given) -> tuple[Step, tuple[KeptRead
     return next_step(rows, power_ups, sensor=sensor, axis=axis, sides=sides, again=again), rows, power_ups
 
 
-def _newest(case: Case, trial: Trial, step: Step) -> tuple[KeptReading, ...]:
+def _newest(case: OpenCase, trial: Trial, step: Step) -> tuple[KeptReading, ...]:
     return case.book.rows(trial.id, sensor=step.sensor, axis=step.axis, undone=True, newest=NEWEST)[::-1]
 
 
-def _axis(case: Case, name: str) -> Axis | None:
+def _axis(case: OpenCase, name: str) -> Axis | None:
     return next((axis for axis in case.machine.axes if axis.name == name), None)
 
 
-def _case(book: Book, trial_id: int) -> Case:
-    return Case(book, book.trial(trial_id).machine_id, trial_id)
+def _case(book: Book, trial_id: int) -> OpenCase:
+    return OpenCase(book, book.trial(trial_id).machine_id, trial_id)
 
 
-def _next(case: Case, given: Given) -> str:
+def _next(case: OpenCase, given: Given) -> str:
     """Return the address of the page for the next homing; what was chosen for the last one stays chosen."""
     kept = {name: given[name] for name in CARRIED if given.get(name)}
     return f"/machines/{case.id}/trial?{urlencode({'trial': case.trial.id if case.trial else ''} | kept)}"

@@ -10,11 +10,13 @@ from typing import Any
 
 from fastapi import APIRouter, Response, UploadFile
 
+from holdzero.case.circuits import SHEET, Circuits, read_file, refused
 from holdzero.chart import PRINT, Picture
 from holdzero.chart.wiring import diagram
 from holdzero.chart.wiring_bench import bench_tests
 from holdzero.compute.choose.electrical import Tried, with_sensor
 from holdzero.compute.wiring import Assessment, FaultRow
+from holdzero.compute.wiring.taken import taken
 from holdzero.compute.wiring.terminals import Wire, wires
 from holdzero.compute.wiring.unknown import TEST_OHM, Identified, identify
 from holdzero.compute.wiring.words import LAYOUT, SAFETY, milliamps, ohms, volts
@@ -24,14 +26,12 @@ from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import read
 from holdzero.store import NotInBook
 from holdzero.web import forms
-from holdzero.web.case import Case, OpenBook, ThisCase
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.circuit_form import CircuitForm, circuit_form, put
 from holdzero.web.circuit_presets import PRESETS
-from holdzero.web.circuits import SHEET, Circuits, read_file, refused
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, flag
-from holdzero.web.taken import taken
 
 router = APIRouter()
 Entered = Mapping[str, Any]
@@ -115,12 +115,12 @@ class Wired:
         return self.found.as_json() | {"terminals": [one.as_json() for one in self.wires], "layout": list(LAYOUT)}
 
 
-def mark(case: Case) -> Mark:
+def mark(case: OpenCase) -> Mark:
     """Done when every circuit reads right and no lost wire hides; flagged with the first that does not."""
-    found = case.wiring.found
+    found = case.circuits.solved
     if not found:
         return OPEN
-    bad = next((one for one in _wired(case.wiring) if not one.found.passes), None)
+    bad = next((one for one in _wired(case.circuits) if not one.found.passes), None)
     if bad is None:
         return DONE
     verdict = bad.found.verdict
@@ -141,7 +141,7 @@ def wiring(case: ThisCase, page: ThisPage, circuit: int = 1) -> Response:
 @router.get("/machines/{machine_id}/wiring.toml")
 def as_file(case: ThisCase) -> Response:
     """Every circuit as a wiring file."""
-    text = write_toml(case.wiring.document())
+    text = write_toml(case.circuits.document())
     return Response(text, media_type="application/toml", headers=_download(f"wiring-{case.id}.toml"))
 
 
@@ -167,7 +167,7 @@ def terminals(case: ThisCase, page: ThisPage) -> Response:
     return page(
         "wiring_terminals.html",
         case,
-        circuits=_wired(case.wiring, case.machine.name),
+        circuits=_wired(case.circuits, case.machine.name),
         layout_checks=LAYOUT,
         before=_before(),
         today=date.today().isoformat(),
@@ -190,7 +190,7 @@ def unknown(case: ThisCase, page: ThisPage, circuit: int = 1) -> Response:
         fields=fields,
         found=found,
         pull=f"{found.pull_ohm:.2g}" if found and found.pull_ohm else "",
-        circuit=circuit if 1 <= circuit <= len(case.wiring.entered) else 0,
+        circuit=circuit if 1 <= circuit <= len(case.circuits.entered) else 0,
         test_resistor=ohms(TEST_OHM),
     )
 
@@ -215,8 +215,8 @@ def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
     }
     made = {name: text for name, text in head.items() if text}
     made |= {name: value for name, value in first.items() if name not in head}
-    _keep(book, case, (*case.wiring.entered, made))
-    return page.to(_href(case, len(case.wiring.entered) + 1))
+    _keep(book, case, (*case.circuits.entered, made))
+    return page.to(_href(case, len(case.circuits.entered) + 1))
 
 
 @router.post("/machines/{machine_id}/wiring/import")
@@ -233,7 +233,7 @@ def bring_in(
         came = read_file(text, name)
     except InputError as error:
         return _shown(case, page, 1, brought=given, brought_error=str(error), status=422)
-    before = () if given.get("place") == INSTEAD else case.wiring.entered
+    before = () if given.get("place") == INSTEAD else case.circuits.entered
     _keep(book, case, (*before, *came))
     count = f"{len(came)} circuits are" if len(came) > 1 else "1 circuit is"
     return page.to(_href(case, len(before) + 1), f"{count} in.")
@@ -267,7 +267,7 @@ def take_over(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, numb
 @router.post("/machines/{machine_id}/wiring/{number}/candidate")
 def put_in(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Put what the sheet of a candidate says into a circuit."""
-    kept = next((one for one in case.sensors if one.sensor.name == given.get("sensor")), None)
+    kept = next((one for one in case.candidates if one.sensor.name == given.get("sensor")), None)
     if kept is None:
         raise NotInBook(where="candidate", found="none of that name", need="one of the candidates", do="go back")
     made = with_sensor(_at(case, number).entered, kept.sensor)
@@ -291,7 +291,7 @@ def put_in_identified(given: Typed, book: OpenBook, case: ThisCase, page: ThisPa
 def hand_on(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Write the longest delay of an axis's circuits into the axis, for its travel and its budget."""
     axis = str(_at(case, number).entered.get("axis", ""))
-    text, axes = _edge_delay(case.wiring, axis), case.kept.document["axes"]
+    text, axes = _edge_delay(case.circuits, axis), case.kept.document["axes"]
     if not text or axis not in axes:
         return page.to(_href(case, number), "There is no delay to hand on.")
     book.change_machine(
@@ -304,7 +304,7 @@ def hand_on(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Resp
 def remove(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Take a circuit out; it stays in the book's file."""
     name = _at(case, number).name
-    _keep(book, case, tuple(one for at, one in enumerate(case.wiring.entered, 1) if at != number))
+    _keep(book, case, tuple(one for at, one in enumerate(case.circuits.entered, 1) if at != number))
     return page.to(case.href("wiring"), f"{name} is out. It stays in the book’s file.")
 
 
@@ -321,7 +321,7 @@ def _text_of(file: UploadFile) -> str:
 
 
 def _shown(
-    case: Case,
+    case: OpenCase,
     page: ThisPage,
     number: int,
     *,
@@ -330,10 +330,10 @@ def _shown(
     brought_error: str = "",
     status: int = 200,
 ) -> Response:
-    circuits = _wired(case.wiring, case.machine.name)
+    circuits = _wired(case.circuits, case.machine.name)
     one = circuits[min(max(number, 1), len(circuits)) - 1] if circuits else None
     axis = one.found.circuit.axis if one and one.found.circuit else ""
-    delay = _edge_delay(case.wiring, axis) if axis in case.kept.document["axes"] else ""
+    delay = _edge_delay(case.circuits, axis) if axis in case.kept.document["axes"] else ""
     return page(
         "wiring.html",
         case,
@@ -345,39 +345,41 @@ def _shown(
         milliamps=milliamps,
         layout_checks=LAYOUT,
         before=_before(),
-        tried=_tried(case.wiring, one.number) if one else [],
+        tried=_tried(case.circuits, one.number) if one else [],
         form_of=form or (circuit_form(one.entered, case.machine, case.system) if one else None),
         delay=delay,
         delay_axis=axis,
         delay_known=bool(delay) and case.kept.document["axes"][axis].get("edge_delay") == delay,
-        new_fields=_new(case.wiring, case.machine),
+        new_fields=_new(case.circuits, case.machine),
         places=PLACES if circuits else (),
         brought={"text": "", "place": ""} | (brought or {}),
         brought_error=brought_error,
     )
 
 
-def _changed(book: OpenBook, case: Case, page: ThisPage, number: int, made: Entered, said: str = "") -> Response:
+def _changed(
+    book: OpenBook, case: OpenCase, page: ThisPage, number: int, made: Entered, said: str = ""
+) -> Response:
     """Keep a circuit in place of the one of that number, unless it contradicts itself."""
     if error := refused(made):
         raise error
-    entered = case.wiring.entered
+    entered = case.circuits.entered
     if made != entered[number - 1]:
         _keep(book, case, (*entered[: number - 1], made, *entered[number:]))
     return page.to(_href(case, number), said)
 
 
-def _keep(book: OpenBook, case: Case, entered: tuple[Entered, ...]) -> None:
+def _keep(book: OpenBook, case: OpenCase, entered: tuple[Entered, ...]) -> None:
     book.add_sheet(case.id, SHEET, Circuits(entered).document())
 
 
 def _wired(circuits: Circuits, machine: str = "") -> list[Wired]:
-    pairs = zip(circuits.entered, circuits.found, strict=True)
+    pairs = zip(circuits.entered, circuits.solved, strict=True)
     return [Wired(number, *pair, len(circuits.entered), machine) for number, pair in enumerate(pairs, 1)]
 
 
-def _at(case: Case, number: int) -> Wired:
-    found = next((one for one in _wired(case.wiring, case.machine.name) if one.number == number), None)
+def _at(case: OpenCase, number: int) -> Wired:
+    found = next((one for one in _wired(case.circuits, case.machine.name) if one.number == number), None)
     if found is None:
         raise NotInBook(
             where=case.machine.name, found=f"no circuit {number}", need="a circuit of this machine", do="go back"
@@ -391,7 +393,7 @@ def _tried(circuits: Circuits, number: int) -> list[tuple[str, str, Tried]]:
     return [(name, kinds[name], ways[number - 1]) for name, ways in circuits.tried.items()]
 
 
-def _href(case: Case, number: int) -> str:
+def _href(case: OpenCase, number: int) -> str:
     return case.href("wiring", circuit=str(number) if number > 1 else "")
 
 

@@ -1,4 +1,4 @@
-"""Circuits: how the switches of a machine are wired, as kept in the book, solved, and with each candidate."""
+"""Circuits: how the switches of a machine are wired, solved, and with each candidate."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,16 +7,17 @@ from functools import cached_property
 from math import isfinite
 from typing import Any
 
+from holdzero.case.remembered import Remembered
 from holdzero.compute.choose.electrical import Tried, electrical, tried
 from holdzero.compute.wiring import Assessment, assess_all, circuits_from
 from holdzero.errors import InputError
 from holdzero.form import read_toml
 from holdzero.inputs.sensor.values import Sensor
-from holdzero.store import Book
-from holdzero.web.remembered import Remembered
 
-SHEET = "wiring"
-_found = Remembered(most=64)
+SHEET = "wiring"  # station of the sheets in a book
+Typed = tuple[Mapping[str, Any], ...]
+
+_solved = Remembered(most=64)
 
 
 @dataclass(frozen=True)
@@ -29,53 +30,68 @@ class Circuits:
         Each as it was typed, nested as in a wiring file.
     sensors : tuple of Sensor
         The candidates.
+    axes : tuple of str
+        Names of the machine's axes.
+    meant : str
+        The axis that circuits are of which neither say nor show theirs.
     """
 
-    entered: tuple[Mapping[str, Any], ...]
+    entered: Typed
     sensors: tuple[Sensor, ...] = ()
+    axes: tuple[str, ...] = ()
+    meant: str = ""
 
     @cached_property
-    def found(self) -> tuple[Assessment, ...]:
+    def solved(self) -> tuple[Assessment, ...]:
         """Each circuit solved."""
-        return _found(("as wired", repr(self.entered)), lambda: solved(self.entered))
+        return _solved(("as wired", repr(self.entered)), lambda: solve(self.entered))
 
     @cached_property
     def tried(self) -> Mapping[str, tuple[Tried, ...]]:
         """By candidate: what each circuit would do with it."""
-        key = ("tried", repr(self.entered), repr(self.sensors))
-        return _found(key, lambda: tried(self.entered, self.sensors))
+        key = ("tried", repr(self.entered), repr(self.sensors), self.axes)
+        circuits = [{**typed, "axis": axis} for typed, axis in zip(self.entered, self.axis_of, strict=True)]
+        return _solved(key, lambda: tried(circuits, self.sensors))
 
-    def electrical(self, axis: str = "") -> dict[str, tuple[str, str]]:
+    @cached_property
+    def axis_of(self) -> tuple[str, ...]:
+        """Axis of each circuit: the one it states, else the one its name begins with, else the one meant."""
+        return tuple(self._axis(typed) for typed in self.entered)
+
+    def of_axis(self, axis: str) -> tuple[Assessment, ...]:
+        """Solved circuits of an axis."""
+        return tuple(circuit for circuit, own in zip(self.solved, self.axis_of, strict=True) if own == axis)
+
+    def electrical(self, axis: str) -> dict[str, tuple[str, str]]:
         """By candidate: the verdict on an axis, and why, as `choose` takes it."""
         return electrical(self.tried, axis) if self.entered else {}
 
     def edge_delay_s(self, axis: str) -> float | None:
-        """Longest delay of an edge over the circuits of an axis, for its travel and budget. [s]"""
-        late = [one.delay for one in self.found if one.delay and one.circuit and one.circuit.axis == axis]
-        edges = [edge for one in late for edge in (one.trip_longest_s, one.release_longest_s)]
+        """Longest delay of an edge over the circuits of an axis; None where one is not known. [s]"""
+        late = [circuit.delay for circuit in self.of_axis(axis) if circuit.delay]
+        edges = [edge for delay in late for edge in (delay.trip_longest_s, delay.release_longest_s)]
         known = [edge for edge in edges if edge is not None]
         return max(known) if known and len(known) == len(edges) else None
 
     def document(self) -> dict[str, Any]:
-        """Return what the book keeps: a wiring file with every circuit; nothing without one."""
-        return {"circuit": [dict(one) for one in self.entered]} if self.entered else {}
+        """Return a wiring file with every circuit; nothing without one."""
+        return {"circuit": [dict(typed) for typed in self.entered]} if self.entered else {}
+
+    def _axis(self, typed: Mapping[str, Any]) -> str:
+        first_word = str(typed.get("name", "")).partition(" ")[0]
+        return str(typed.get("axis", "")) or (first_word if first_word in self.axes else self.meant)
 
 
-def kept(book: Book, machine_id: int, sensors: tuple[Sensor, ...]) -> Circuits:
-    """Return the circuits of a machine as they were last kept."""
-    return Circuits(each(next(iter(book.sheets(machine_id, SHEET)), {})), sensors)
-
-
-def each(document: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
+def circuits_of(document: Mapping[str, Any]) -> Typed:
     """Return the circuits of a wiring file one by one, each with the tables above the list that it lacks."""
     if "circuit" not in document:
         return (document,) if document else ()
     common = {name: value for name, value in document.items() if name != "circuit"}
     rows = document["circuit"]
-    return tuple({**common, **one} for one in ([rows] if isinstance(rows, Mapping) else rows))
+    return tuple({**common, **row} for row in ([rows] if isinstance(rows, Mapping) else rows))
 
 
-def read_file(text: str, name: str) -> tuple[Mapping[str, Any], ...]:
+def read_file(text: str, name: str) -> Typed:
     """Return the circuits of a wiring file as they were typed.
 
     Raises
@@ -85,7 +101,7 @@ def read_file(text: str, name: str) -> tuple[Mapping[str, Any], ...]:
     """
     document = read_toml(text, where=name)
     circuits_from(document, where=name)
-    return tuple({key: _keepable(value) for key, value in one.items()} for one in each(document))
+    return tuple({key: _keepable(value) for key, value in row.items()} for row in circuits_of(document))
 
 
 def _keepable(value: Any) -> Any:
@@ -98,9 +114,9 @@ def _keepable(value: Any) -> Any:
     return str(value) if odd else value
 
 
-def solved(entered: tuple[Mapping[str, Any], ...]) -> tuple[Assessment, ...]:
+def solve(entered: Typed) -> tuple[Assessment, ...]:
     """Solve circuits as they were typed."""
-    return tuple(assess_all([circuits_from(one)[0] for one in entered])) if entered else ()
+    return tuple(assess_all([circuits_from(typed)[0] for typed in entered])) if entered else ()
 
 
 def refused(entered: Mapping[str, Any]) -> InputError | None:

@@ -1,0 +1,238 @@
+"""Case: every result of one machine, reckoned when first asked for, each decided once."""
+
+from functools import cached_property
+from typing import Any
+
+from holdzero.case.basis import Basis
+from holdzero.case.circuits import Circuits
+from holdzero.case.on_axis import OnAxis
+from holdzero.case.remembered import study
+from holdzero.caution import Caution
+from holdzero.compute.choose import Choice, axis_meant
+from holdzero.compute.choose import as_json as choice_as_json
+from holdzero.compute.design import Assessment
+from holdzero.compute.findings import as_json as study_as_json
+from holdzero.compute.findings.baseline import read_before
+from holdzero.compute.findings.values import Study
+from holdzero.compute.install import Checklist, InstallSheet, Test, install_sheet
+from holdzero.compute.plan import Ask, asked_before_holds
+from holdzero.compute.square import Squaring
+from holdzero.compute.travel import Travel
+from holdzero.compute.wiring import Assessment as Circuit
+from holdzero.errors import HoldzeroError
+from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.reading import Readings, counting
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import System
+
+
+class Case:
+    """What follows from a basis.
+
+    Parameters
+    ----------
+    basis : Basis
+        Files or a book; the machine must be in it.
+
+    Raises
+    ------
+    InputError
+        Where it is there but cannot be read: when it is first asked for.
+    """
+
+    def __init__(self, basis: Basis) -> None:
+        self.basis = basis
+
+    @property
+    def system(self) -> System:
+        """Units shown."""
+        return self.basis.how.system
+
+    @property
+    def machine(self) -> Machine:
+        """The machine and what is asked of it."""
+        return self.basis.machine
+
+    @property
+    def sensors(self) -> tuple[Sensor, ...]:
+        """The candidates."""
+        return self.basis.sensors
+
+    @cached_property
+    def readings(self) -> Readings:
+        """The homings that count."""
+        return counting(self.basis.readings)
+
+    @cached_property
+    def study(self) -> Study:
+        """What the homings say of each candidate."""
+        return study(self.readings, self.machine, self.system, elsewhere=self.basis.how.elsewhere)
+
+    @cached_property
+    def asks(self) -> tuple[Ask, ...]:
+        """What the trial has to hold before its `holds` may stand."""
+        return asked_before_holds(self.readings.groups)
+
+    @property
+    def still_asked(self) -> tuple[Ask, ...]:
+        """What of it is still open; nothing where no candidate holds."""
+        choice = self.choice
+        if choice is None or not choice.any_holds:
+            return ()
+        return tuple(ask for ask in self.asks if not ask.done)
+
+    @cached_property
+    def made_old(self) -> Caution | None:
+        """Which homings were read before the last event; None where none were."""
+        return read_before(self.readings, self.basis.squaring.history)
+
+    @cached_property
+    def circuits(self) -> Circuits:
+        """How the switches are wired, and what each circuit would do with each candidate."""
+        meant = "" if isinstance(self._judged, HoldzeroError) else self._judged.name
+        names = tuple(axis.name for axis in self.machine.axes)
+        return Circuits(self.basis.circuits, self.sensors, names, meant)
+
+    # axis by axis
+
+    @cached_property
+    def axes(self) -> tuple[OnAxis, ...]:
+        """Every axis of the machine with its results, in the order of the machine."""
+        return tuple(OnAxis(self, axis) for axis in self.machine.axes)
+
+    def on(self, name: str) -> OnAxis:
+        """One axis with its results.
+
+        Raises
+        ------
+        InputError
+            The machine has none of that name.
+        """
+        axis = self.machine.axis(name)
+        return next(on_axis for on_axis in self.axes if on_axis.name == axis.name)
+
+    @cached_property
+    def _judged(self) -> "OnAxis | HoldzeroError":
+        try:
+            return self.on(axis_meant(self.machine, self.study, self.basis.how.axis or None).name)
+        except HoldzeroError as missing:
+            return missing
+
+    @property
+    def judged(self) -> OnAxis:
+        """The axis that is meant: the one named, else the one on two motors, else the only one with readings.
+
+        Raises
+        ------
+        InputError
+            Which one is meant cannot be told.
+        """
+        if isinstance(self._judged, HoldzeroError):
+            raise self._judged
+        return self._judged
+
+    def is_judged(self, on_axis: OnAxis) -> bool:
+        """Whether an axis is the one that is meant."""
+        return self._judged is on_axis
+
+    @property
+    def axis(self) -> Axis:
+        """The axis that is meant, as the machine has it."""
+        return self.judged.axis
+
+    # of the axis that is meant
+
+    @property
+    def choice(self) -> Choice | None:
+        """Which candidate holds; None where something is missing (see `missing`)."""
+        return None if isinstance(self._judged, HoldzeroError) else self._judged.choice
+
+    @property
+    def missing(self) -> HoldzeroError | None:
+        """What is missing before a choice can be made."""
+        return self._judged if isinstance(self._judged, HoldzeroError) else self._judged.missing
+
+    @property
+    def chosen(self) -> Choice:
+        """The choice, where one is needed.
+
+        Raises
+        ------
+        HoldzeroError
+            What is missing before it can be made.
+        """
+        return self.judged.chosen
+
+    @property
+    def sensor(self) -> Sensor | None:
+        """The sensor meant: the one taken, else the one recommended."""
+        return None if isinstance(self._judged, HoldzeroError) else self._judged.sensor
+
+    # of the gantry and the whole machine
+
+    @cached_property
+    def gantry(self) -> OnAxis | None:
+        """The axis that squaring is about: the one it names, else the one meant or the first on two motors."""
+        named = self.basis.squaring.axis
+        pairs = [on_axis for on_axis in self.axes if on_axis.axis.motors == 2]
+        meant = [on_axis for on_axis in pairs if on_axis is self._judged]
+        return next((on_axis for on_axis in [*(p for p in pairs if p.name == named), *meant, *pairs]), None)
+
+    @property
+    def squared(self) -> Squaring | None:
+        """What squareness was measured; None where nothing counts."""
+        return None if self.gantry is None else self.gantry.squared
+
+    @cached_property
+    def sheet(self) -> InstallSheet:
+        """What to set and what to test on every axis, each with its own sensor and circuits."""
+        return install_sheet(
+            self.machine,
+            sensors={on_axis.name: on_axis.sensor for on_axis in self.axes},
+            circuits={on_axis.name: on_axis.circuits for on_axis in self.axes},
+            squared={} if self.gantry is None else {self.gantry.name: self.gantry.squared},
+            system=self.system,
+        )
+
+    @cached_property
+    def checklist(self) -> Checklist:
+        """The tests with what was written down about each."""
+        return Checklist(self.sheet.tests, self.basis.checks)
+
+    @property
+    def failed_test(self) -> Test | None:
+        """The first test that failed and was not done again; None where none did."""
+        newest = {entry.item: entry.outcome for entry in self.basis.checks}
+        if "failed" not in newest.values():
+            return None  # nearly always: no sheet is made for that
+        return next(iter(self.checklist.standing("failed")), None)
+
+    @property
+    def all_circuits(self) -> tuple[Circuit, ...]:
+        """Every circuit, solved."""
+        return self.circuits.solved
+
+    @property
+    def travels(self) -> tuple[Travel, ...]:
+        """Every axis along its rail, but those whose lengths contradict each other."""
+        return tuple(on_axis.travel for on_axis in self.axes if on_axis.travel is not None)
+
+    @property
+    def budgets(self) -> tuple[Assessment, ...]:
+        """The budget of every axis on which the sensor it is reckoned with was tried."""
+        return tuple(
+            on_axis.budget
+            for on_axis in self.axes
+            if on_axis.trial(on_axis.sensor_reckoned) is not None and on_axis.budget is not None
+        )
+
+    def as_json(self) -> dict[str, Any]:
+        """Return every figure, under the contracts of the stations."""
+        return {
+            "choice": choice_as_json(self.chosen),
+            "study": study_as_json(self.study),
+            "travel": {travel.axis.name: travel.as_json() for travel in self.travels},
+            "budget": {budget.axis.name: budget.as_json() for budget in self.budgets},
+            "wiring": [circuit.as_json() for circuit in self.all_circuits],
+            "square": self.squared.as_json() if self.squared else None,
+        }

@@ -1,0 +1,177 @@
+"""In a book: what one machine's results rest on, out of a book's tables."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property
+from typing import TypeVar
+
+from holdzero.case.basis import Basis, How
+from holdzero.case.circuits import SHEET, Typed, circuits_of
+from holdzero.case.squaring_log import STATION, SquaringLog, written
+from holdzero.compute.choose import Decision
+from holdzero.compute.choose.decision import KIND
+from holdzero.compute.install import Entry, write_entries
+from holdzero.errors import InputError
+from holdzero.form import write_toml
+from holdzero.inputs.machine import write_machine
+from holdzero.inputs.machine.values import Machine
+from holdzero.inputs.reading import Labelled, joined, write_readings
+from holdzero.inputs.reading.values import Readings
+from holdzero.inputs.sensor import write_sensors
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import quoted
+from holdzero.store import Book, KeptMachine, KeptSensor, Result, Trial
+
+T = TypeVar("T")
+
+
+class InBook(Basis):
+    """One machine of a book.
+
+    Parameters
+    ----------
+    book : Book
+        Where it lies.
+    kept : KeptMachine
+        Which machine.
+    how : How, optional
+        What was said beside it; by default the book's units, and what the machine says of itself.
+    """
+
+    def __init__(self, book: Book, kept: KeptMachine, how: How | None = None) -> None:
+        self.book, self.kept = book, kept
+        self.how = how or How(system=book.system, invented=kept.remark)
+
+    def said(self, how: How) -> "InBook":
+        """The same machine with something else said beside it."""
+        return InBook(self.book, self.kept, how)
+
+    def again(self) -> "InBook":
+        """The same machine, read anew."""
+        return InBook(self.book, self.book.machine(self.kept.id), self.how)
+
+    def where(self, name: str) -> str:
+        """Book, machine and part."""
+        return f"{self.book.path}, {self.machine.name}, {name}"
+
+    @property
+    def machine(self) -> Machine:
+        """The machine as read from what was typed."""
+        return self.kept.machine
+
+    @cached_property
+    def candidates(self) -> tuple[KeptSensor, ...]:
+        """The candidates with what was typed of them."""
+        return self.book.sensors(self.kept.id)
+
+    @cached_property
+    def sensors(self) -> tuple[Sensor, ...]:
+        """The candidates."""
+        return tuple(candidate.sensor for candidate in self.candidates)
+
+    @cached_property
+    def trials(self) -> tuple[Trial, ...]:
+        """The machine's trials, newest first."""
+        return self.book.trials(self.kept.id)
+
+    @cached_property
+    def readings(self) -> Readings:
+        """All homings of all its trials but those left out, oldest trial first."""
+        return joined([Labelled(trial.name, self.book.readings(trial.id)) for trial in reversed(self.trials)])
+
+    @cached_property
+    def circuits(self) -> Typed:
+        """The newest sheet of the station Wiring."""
+        return circuits_of(next(iter(self.book.sheets(self.kept.id, SHEET)), {}))
+
+    @cached_property
+    def squaring(self) -> SquaringLog:
+        """All sheets of the station Square that were not taken back."""
+        return SquaringLog.of_sheets(self._square, where=self.where("square"))
+
+    @cached_property
+    def decisions(self) -> tuple[Decision, ...]:
+        """The decisions kept, newest first."""
+        return tuple(Decision.of(row.document, day=row.added[:10], version=row.version) for row in self._decisions)
+
+    @cached_property
+    def checks(self) -> tuple[Entry, ...]:
+        """Every entry about the machine's tests."""
+        return tuple(
+            Entry(
+                item=check.item,
+                outcome=check.outcome.value,
+                measured=check.measured,
+                note=check.note,
+                by=check.checked_by,
+                day=check.added[:10],
+            )
+            for check in self.book.checks(self.kept.id)
+        )
+
+    @cached_property
+    def texts(self) -> Mapping[str, str]:
+        """The files a person would have written."""
+        wiring = self.book.sheets(self.kept.id, SHEET)[:1]
+        squaring = written(self._square)
+        texts = {
+            "machine": write_machine(self.machine),
+            "sensors": write_sensors(self.sensors) if self.sensors else "",
+            "readings": write_readings(self.readings) if self.readings.groups else "",
+            "wiring": write_toml(wiring[0]) if wiring else "",
+            "checklist": write_entries(self.checks),
+            "decisions": _as_file(self._decisions),
+            **{name: write_toml(document) if document else "" for name, document in squaring.items()},
+        }
+        return {name: text for name, text in texts.items() if text}
+
+    @cached_property
+    def _decisions(self) -> tuple[Result, ...]:
+        return self.book.results(self.kept.id, KIND)
+
+    @cached_property
+    def _square(self) -> tuple[Mapping[str, object], ...]:
+        return tuple(reversed(self.book.sheets(self.kept.id, STATION)))
+
+    def as_if(self, document: Mapping[str, object], machine: Machine) -> "InBook":
+        """The same with another document of the machine; nothing is kept, and what is read already stays."""
+        other = InBook(self.book, replace(self.kept, document=document, machine=machine), self.how)
+        for name in ("candidates", "sensors", "trials", "readings", "circuits", "squaring", "decisions", "checks"):
+            if name in self.__dict__:
+                other.__dict__[name] = self.__dict__[name]
+        return other
+
+
+def machine_named(book: Book, name: str | None) -> KeptMachine:
+    """Return the machine of that name; without one, the only machine of the book.
+
+    Raises
+    ------
+    InputError
+        None of that name, several, or none named where there are several.
+    """
+    machines = book.machines()
+    meant = [kept for kept in machines if name is None or kept.machine.name.casefold() == name.casefold()]
+    return _only(meant, name, "machine", [kept.machine.name for kept in machines], str(book.path))
+
+
+def _only(meant: Sequence[T], name: str | None, what: str, known: list[str], where: str) -> T:
+    if len(meant) == 1:
+        return meant[0]
+    if not known:
+        raise InputError(
+            where=where, found=f"no {what}", need=f"a {what}", do=f"add it in the book with holdzero open {where}"
+        )
+    several = f"{len(meant)} {what}s" + (f" called {quoted(name)}" if name is not None else "")
+    raise InputError(
+        where=where,
+        found=several if meant else f"no {what} called {quoted(name)}",
+        need=f"one of {', '.join(known)}",
+        do=f"name it with --{what}" if not meant or name is None else f"give each {what} a name of its own",
+    )
+
+
+def _as_file(kept: Sequence[Result]) -> str:
+    """Return the decisions as a file, newest first."""
+    rows = [{**row.document, "day": row.added[:10], "version": row.version} for row in kept]
+    return write_toml({"decision": rows}) if rows else ""

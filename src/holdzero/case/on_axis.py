@@ -1,0 +1,273 @@
+"""On an axis: what follows for one axis of a machine, with its own sensor, circuits and limits."""
+
+import os
+from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from holdzero.case.remembered import assessment, choice
+from holdzero.compute.budget import Trial
+from holdzero.compute.budget.simulate import SEED
+from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, allowed_spread
+from holdzero.compute.design import Assessment
+from holdzero.compute.findings.trial import trial_of
+from holdzero.compute.findings.values import Findings, Study
+from holdzero.compute.square import Event, Setup, Squaring, setup_from, squaring
+from holdzero.compute.travel import Travel, travel
+from holdzero.compute.wiring import Assessment as Circuit
+from holdzero.errors import HoldzeroError
+from holdzero.inputs.machine.values import Axis, Requirement
+from holdzero.inputs.sensor.values import Sensor
+
+if TYPE_CHECKING:
+    from holdzero.case.case import Case
+
+from holdzero.case.squaring_log import SETUP_NAMES
+
+
+class OnAxis:
+    """One axis of a case. Each result is reckoned once; what cannot be had is None, and `...missing` says why."""
+
+    def __init__(self, case: "Case", axis: Axis) -> None:
+        self.case, self.entered = case, axis
+
+    @property
+    def name(self) -> str:
+        """Of the axis."""
+        return self.entered.name
+
+    @cached_property
+    def axis(self) -> Axis:
+        """The axis, with the edge delay of its circuits where the machine file states none."""
+        edge_s = self.entered.reaction.edge_delay_s
+        if edge_s is None and self.case.basis.circuits:
+            edge_s = self.case.circuits.edge_delay_s(self.name)
+        return (
+            self.entered
+            if edge_s is None
+            else replace(self.entered, reaction=replace(self.entered.reaction, edge_delay_s=edge_s))
+        )
+
+    @property
+    def requirement(self) -> Requirement:
+        """What is asked, with the price limit that was said beside it."""
+        requirement, limit = self.case.machine.requirement, self.case.basis.how.price_limit
+        return requirement if limit is None else replace(requirement, price_limit=limit)
+
+    @property
+    def tried(self) -> bool:
+        """Whether there are homings of this axis."""
+        return bool(self.study.findings)
+
+    @cached_property
+    def study(self) -> Study:
+        """What the homings of this axis say; those that name no axis are of the axis that is meant."""
+        names = (self.name, "") if self.case.is_judged(self) else (self.name,)
+        return self.case.study.of_axes(names)
+
+    def findings(self, sensor: str, side: str) -> Findings | None:
+        """What the homings of one candidate and side say; None where there are none."""
+        return self.study.of(sensor, self.name, side) or self.study.of(sensor, "", side)
+
+    # which sensor
+
+    @cached_property
+    def electrical(self) -> dict[str, tuple[str, str]]:
+        """What this axis's circuits make of each candidate: verdict and reason."""
+        return self.case.circuits.electrical(self.name)
+
+    @cached_property
+    def _choice(self) -> Choice | HoldzeroError:
+        how, machine = self.case.basis.how, self.case.machine
+        try:
+            return choice(
+                replace(machine, requirement=self.requirement),
+                self.case.sensors,
+                self.study,
+                axis=self.name,
+                system=self.case.system,
+                electrical=self.electrical,
+                confidence=how.confidence,
+                minutes=how.minutes,
+            )
+        except HoldzeroError as missing:
+            return missing
+
+    @property
+    def choice(self) -> Choice | None:
+        """Which candidate holds here; None where something is missing (see `missing`)."""
+        return self._choice if isinstance(self._choice, Choice) else None
+
+    @property
+    def missing(self) -> HoldzeroError | None:
+        """What is missing before a choice can be made."""
+        return self._choice if isinstance(self._choice, HoldzeroError) else None
+
+    @property
+    def chosen(self) -> Choice:
+        """The choice, where one is needed.
+
+        Raises
+        ------
+        HoldzeroError
+            What is missing before it can be made.
+        """
+        if isinstance(self._choice, HoldzeroError):
+            raise self._choice
+        return self._choice
+
+    @cached_property
+    def decision(self) -> Decision | None:
+        """The newest decision about this axis, of a candidate that is still one."""
+        known = {sensor.name for sensor in self.case.sensors}
+        about = (decision for decision in self.case.basis.decisions if decision.axis in ("", self.name))
+        newest = next(about, None)
+        return newest if newest is not None and newest.sensor in known else None
+
+    @property
+    def sensor(self) -> Sensor | None:
+        """The sensor meant: the one named, else the one taken, else the one recommended; None without any."""
+        name = self.case.basis.how.sensor or (self.decision.sensor if self.decision else "")
+        if not name and self.choice is not None:
+            name = self.choice.choice or ""
+        return next((sensor for sensor in self.case.sensors if sensor.name == name), None)
+
+    @property
+    def candidate(self) -> Candidate | None:
+        """The sensor meant, as it was judged."""
+        return None if self.sensor is None else self.judged(self.sensor.name)
+
+    def judged(self, sensor: str) -> Candidate | None:
+        """One candidate as it was judged; None where no choice can be made, or it is no candidate."""
+        candidates = self.choice.candidates if self.choice is not None else ()
+        return next((candidate for candidate in candidates if candidate.sensor.name == sensor), None)
+
+    @property
+    def sensor_reckoned(self) -> str:
+        """The sensor a budget is reckoned with: the one meant, else the first tried here; may be empty."""
+        if self.sensor is not None or self.case.basis.how.sensor:
+            return self.case.basis.how.sensor or (self.sensor.name if self.sensor else "")
+        tried = (findings.sensor for findings in self.study.findings if findings.sensor)
+        return next(tried, "")
+
+    # what is allowed
+
+    @cached_property
+    def _allowed(self) -> AllowedSpread | HoldzeroError:
+        try:
+            return allowed_spread(self.axis, self.requirement, system=self.case.system)
+        except HoldzeroError as missing:
+            return missing
+
+    @property
+    def allowed(self) -> AllowedSpread | None:
+        """The spread its home switches may have; None where something is missing (see `allowed_missing`)."""
+        return self._allowed if isinstance(self._allowed, AllowedSpread) else None
+
+    @property
+    def allowed_missing(self) -> HoldzeroError | None:
+        """What is missing before it can be said."""
+        return self._allowed if isinstance(self._allowed, HoldzeroError) else None
+
+    # what the sums say
+
+    @cached_property
+    def _travel(self) -> Travel | HoldzeroError:
+        try:
+            return travel(self.axis, system=self.case.system)
+        except HoldzeroError as refusal:
+            return refusal
+
+    @property
+    def travel(self) -> Travel | None:
+        """Every check along the rail; None where its lengths contradict each other (see `travel_missing`)."""
+        return self._travel if isinstance(self._travel, Travel) else None
+
+    @property
+    def travel_missing(self) -> HoldzeroError | None:
+        """What contradicts what."""
+        return self._travel if isinstance(self._travel, HoldzeroError) else None
+
+    def trial(self, sensor: str) -> Trial | None:
+        """What the homings of a candidate put into the budget of this axis."""
+        return trial_of(self.study, sensor=sensor, axis=self.name) if sensor else None
+
+    def budget_with(
+        self, sensor: str, *, sheet_only: bool = False, seed: int = SEED, digits: int = 2
+    ) -> Assessment:
+        """The budget with one candidate, by its trial unless only its data sheet is meant.
+
+        `seed` and `digits` as in `holdzero.compute.budget.simulate`.
+
+        Raises
+        ------
+        HoldzeroError
+            Why nothing can be reckoned.
+        """
+        return assessment(
+            self.case.machine,
+            self.axis,
+            sensor=next((known for known in self.case.sensors if known.name == sensor), None),
+            trial=None if sheet_only else self.trial(sensor),
+            seed=seed,
+            digits=digits,
+            workers=os.cpu_count() or 1,
+            system=self.case.system,
+        )
+
+    @cached_property
+    def _budget(self) -> Assessment | HoldzeroError:
+        try:
+            return self.budget_with(self.sensor_reckoned)
+        except HoldzeroError as refusal:
+            return refusal
+
+    @property
+    def budget(self) -> Assessment | None:
+        """The budget with the sensor meant; None where it cannot be reckoned (see `budget_missing`)."""
+        return self._budget if isinstance(self._budget, Assessment) else None
+
+    @property
+    def budget_missing(self) -> HoldzeroError | None:
+        """Why it cannot be reckoned."""
+        return self._budget if isinstance(self._budget, HoldzeroError) else None
+
+    @cached_property
+    def circuits(self) -> tuple[Circuit, ...]:
+        """The circuits of this axis, solved as they are wired."""
+        return self.case.circuits.of_axis(self.name)
+
+    # squaring
+
+    @cached_property
+    def gantry(self) -> dict[str, Any]:
+        """The gantry's keys: what machine and trial know, then what was typed for the squaring."""
+        return self.gantry_known | dict(self.case.basis.squaring.typed)
+
+    @cached_property
+    def gantry_known(self) -> dict[str, Any]:
+        """Those that the machine and its trial know already."""
+        known = {name: self.entered.entered[name] for name in SETUP_NAMES if name in self.entered.entered}
+        squareness = (self.case.machine.entered.get("requirement") or {}).get("squareness")
+        if squareness:
+            known["squareness"] = squareness
+        apart = self.findings(self.sensor.name, "difference") if self.sensor else None
+        if apart is not None and apart.spread.middle is not None:
+            known["spread"] = f"{apart.spread.middle / 2**0.5:.3g} mm"  # of one side
+        return known
+
+    @cached_property
+    def setup(self) -> Setup | None:
+        """The gantry; None on one motor, or while the distance between its drives is not known."""
+        if self.entered.motors != 2 or not self.gantry.get("drive_distance"):
+            return None
+        return setup_from(self.gantry, where=self.case.basis.squaring.where)
+
+    @cached_property
+    def squared(self) -> Squaring | None:
+        """What to set, by the rounds that count; None without one since the last event, or on one motor."""
+        history = self.case.basis.squaring.history
+        about = self.case.basis.squaring.axis in ("", self.name)
+        if self.setup is None or not history or isinstance(history[-1], Event) or not about:
+            return None
+        return squaring(self.setup, history, system=self.case.system)

@@ -1,0 +1,135 @@
+"""Remembered: figures that were computed before, found again by the digest of what they came from."""
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from functools import partial
+from threading import Lock
+from typing import TypeVar
+
+from holdzero.compute.budget import Trial
+from holdzero.compute.choose import choose
+from holdzero.compute.choose.more import MINUTES
+from holdzero.compute.choose.values import HOLDS, Choice
+from holdzero.compute.design import Assessment, assess
+from holdzero.compute.findings import drive_steps
+from holdzero.compute.findings import study as study_readings
+from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
+from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.reading.digest import digest_of
+from holdzero.inputs.reading.values import Homings, Readings
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import System
+
+T = TypeVar("T")
+
+
+class Remembered:
+    """The newest answers, at most so many."""
+
+    def __init__(self, most: int) -> None:
+        self._kept: OrderedDict[Hashable, object] = OrderedDict()
+        self._most, self._lock = most, Lock()
+
+    def __call__(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Return the answer kept under `key`, or make it."""
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                return self._kept[key]  # type: ignore[return-value]  # what was kept under a key is what it made
+        made = make()
+        with self._lock:
+            self._kept[key] = made
+            while len(self._kept) > self._most:
+                self._kept.popitem(last=False)
+        return made
+
+    def has(self, key: Hashable) -> bool:
+        """Tell whether an answer is kept under `key`."""
+        with self._lock:
+            return key in self._kept
+
+
+_answers = Remembered(most=256)
+
+
+def study(
+    readings: Readings,
+    machine: Machine,
+    system: System = "metric",
+    *,
+    elsewhere: Sequence[MissesElsewhere] = (),
+) -> Study:
+    """Return what the homings say; only candidates with new readings are worked out again."""
+    steps = repr([(axis.name, drive_steps(axis)) for axis in machine.axes])
+    by_candidate: dict[tuple[str, str], list[Homings]] = {}
+    for group in readings.groups:
+        by_candidate.setdefault((group.sensor, group.axis), []).append(group)
+    findings: list[Findings] = []
+
+    def worked_out(part: Readings) -> Study:
+        return study_readings(part, axes=machine.axes, more_misses=elsewhere, system=system)
+
+    for groups in by_candidate.values():
+        digest = digest_of(groups)
+        part = Readings(tuple(groups), digest=digest)
+        key = ("study", digest, steps, system, repr(elsewhere))
+        findings += _answers(key, partial(worked_out, part)).findings
+    return Study(tuple(findings), notes=readings.notes, digest=digest_of(readings.groups))
+
+
+def choice(
+    machine: Machine,
+    sensors: tuple[Sensor, ...],
+    studied: Study,
+    *,
+    axis: str,
+    system: System = "metric",
+    electrical: Mapping[str, tuple[str, str]] | None = None,
+    confidence: float | None = None,
+    minutes: tuple[float, float] | None = None,
+) -> Choice:
+    """Return which candidate holds on an axis, with the verdicts of wiring where there are any."""
+    told = (system, repr(electrical), confidence, minutes)
+    key = ("choice", repr(machine), repr(sensors), studied.digest, axis, *told)
+    return _answers(
+        key,
+        lambda: choose(
+            machine,
+            sensors,
+            studied,
+            axis=axis,
+            electrical=electrical,
+            what_if=True,
+            system=system,
+            confidence=HOLDS if confidence is None else confidence,
+            minutes=MINUTES if minutes is None else minutes,
+        ),
+    )
+
+
+def assessment(
+    machine: Machine,
+    axis: Axis,
+    *,
+    sensor: Sensor | None,
+    trial: Trial | None,
+    seed: int,
+    digits: int,
+    workers: int,
+    system: System,
+) -> Assessment:
+    """Return the budget of an axis with a candidate."""
+    key = ("budget", repr(machine), repr(axis), repr(sensor), repr(trial), seed, digits, system)
+    return _answers(
+        key,
+        lambda: assess(
+            machine,
+            axis,
+            sensor=sensor,
+            trial=trial,
+            seed=seed,
+            digits=digits,
+            workers=workers,
+            system=system,
+        ),
+    )
