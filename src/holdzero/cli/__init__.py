@@ -29,6 +29,7 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "install": ("holdzero.cli.install", "What to set on each axis, in order, and what to test"),
     "record": ("holdzero.cli.record", "The record to print, sign and keep with the machine"),
     "listen": ("holdzero.cli.listen", "Readings from an indicator on a serial port"),
+    "capture": ("holdzero.cli.capture", "Hundreds of homings from a logic analyser's file"),
     "import": ("holdzero.cli.import_", "Readings from a table: CSV, text or XLSX"),
     "book": ("holdzero.cli.book", "Check, back up, rescue, export or import a book"),
     "open": ("holdzero.cli.open", "The book in a browser, on this computer only"),

@@ -10,6 +10,7 @@ _KINDS = {  # kind: how one is known, and the names that stand at its top
     "wiring": ("TOML, with [sensor] and [input]", {"supply", "input", "cable", "chain", "circuit"}),
     "squaring": ("TOML, with method", {"method", "round", "hole", "distance"}),
     "checklist": ("TOML, with [[check]]", {"check"}),
+    "capture map": ("TOML, with [capture]", {"capture"}),
     "variants": ("TOML, with [vary] or [[variant]]", {"vary", "variant"}),
     "readings": ("CSV, with a column such as deviation_mm", set[str]()),
 }
@@ -34,7 +35,8 @@ def refuse_other(text: str, kind: str, *, where: str = "") -> None:
     text : str
         The whole file. One that looks like nothing known passes: its reader says what is wrong.
     kind : str
-        What is needed: "machine", "sensors", "wiring", "squaring", "checklist", "variants" or "readings".
+        What is needed: "machine", "sensors", "wiring", "squaring", "checklist", "capture map", "variants" or
+        "readings".
     where : str, default ""
         Name of the file, for the message.
 

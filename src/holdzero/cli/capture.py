@@ -1,0 +1,215 @@
+"""`holdzero capture`: hundreds of homings from a logic analyser's file."""
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from holdzero.cli import show
+from holdzero.cli.files import check_output, read_text
+from holdzero.cli.options import json_too, only_with, units_too
+from holdzero.compute.capture import (
+    CaptureFound,
+    CaptureMap,
+    SwitchFound,
+    capture_as_json,
+    capture_findings,
+    read_capture_map,
+    readings_csv,
+    trip_rows,
+)
+from holdzero.errors import InputError
+from holdzero.quantity import System, field_unit, fixed, show_interval
+from holdzero.quantity import show as quantity
+from holdzero.recording import Progress, digest, read_recording
+
+_FEW = 6  # rows of the table, and sentences under a title, that one look takes in
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--map", "map_file", required=True, metavar="MAP", help="Which channel is which (TOML).")
+@click.option("--readings", metavar="CSV", help="Write the trips as a readings file, for study and choose.")
+@click.option("--all-speeds", is_flag=True, help="Write those of the faster speeds too, not only the slowest.")
+@click.option("--sensor", default="", help="Whose trips they are, in the readings.")
+@click.option("--axis", default="", help="Axis, in the readings.")
+@click.option("--side", default="", type=click.Choice(["", "L", "R"]), help="Side of the one switch of the map.")
+@click.option("--full", is_flag=True, help="Every speed, every debounce time, every caution.")
+@units_too
+@json_too
+def command(
+    file: Path,
+    map_file: str,
+    readings: str | None,
+    all_speeds: bool,
+    sensor: str,
+    axis: str,
+    side: str,
+    full: bool,
+    units: System,
+    json_wanted: bool,
+) -> int:
+    """Hundreds of homings from a logic analyser's file.
+
+    FILE is a capture, VCD or CSV, packed with gzip or not: the switch, and the encoder or the step and direction
+    signals, over many homings in one power-up. Trips, releases and pulses are told apart; places are counted
+    from the start of the file, plus towards the switch.
+    """
+    only_with("--readings", readings, "all_speeds", "sensor", "axis")
+    if readings is not None:
+        check_output(readings, option="--readings")
+    text, where = read_text(map_file)
+    channels = _with_side(read_capture_map(text, where=where), side)
+    found = capture_findings(read_recording(file, channels, where=str(file), progress=_progress()), channels)
+    if readings is not None:
+        rows = trip_rows(found, all_speeds=all_speeds)
+        written = readings_csv(rows, sensor=sensor, axis=axis, side=side, digest=digest(file))
+        Path(readings).write_text(written, encoding="utf-8")
+    if json_wanted:
+        show.as_json(capture_as_json(found))
+    else:
+        show.page(*blocks(found, system=units, full=full))
+        if readings is not None:
+            click.echo(f"{len(rows)} readings written to {readings}: one power-up, a long run.")
+    return 0
+
+
+def _with_side(channels: CaptureMap, side: str) -> CaptureMap:
+    if not side:
+        return channels
+    if len(channels.switches) > 1 or channels.switches[0].side:
+        raise InputError(
+            where="--side",
+            found=f"a map with {', '.join(switch.name for switch in channels.switches)}",
+            need="one switch without a side",
+            do="leave --side out; the map says the sides",
+        )
+    return replace(channels, switches=(replace(channels.switches[0], side=side),))
+
+
+def _progress() -> Progress | None:
+    """Show on a terminal how far the file is read; None where nobody looks."""
+    if not sys.stderr.isatty():
+        return None
+    told = -1
+
+    def show_part(read: int, size: int) -> None:
+        nonlocal told
+        part = 100 * read // max(size, 1)
+        if part != told:
+            told = part
+            click.echo(f"\r{part} % read " if read < size else "\r             \r", nl=False, err=True)
+
+    return show_part
+
+
+def blocks(found: CaptureFound, *, system: System = "metric", full: bool = False) -> list[show.Block]:
+    """What a person sees: each switch in a line, the speeds, what it costs, then what to know first."""
+    cautions = [caution.text for caution in found.cautions]
+    cautions += [caution.text for switch in found.switches for caution in switch.cautions]
+    return [
+        "\n".join(_headline(switch, system) for switch in found.switches),
+        show.Points("Before trusting these figures", _short(cautions, full)),
+        _speeds(found, system, full),
+        show.Points("Timing", [line for switch in found.switches for line in _timing(switch, system, full)]),
+        show.Points("Count", _count(found, system)),
+        show.Points("Notes", found.recorded.notes),
+    ]
+
+
+def _headline(found: SwitchFound, system: System) -> str:
+    events, scatter = found.events, found.trips
+    trips, releases, pulses = int(events.trip.sum()), int((~events.trip).sum()), events.pulse_tick.size
+    name = {"L": "Left, ", "R": "Right, "}.get(found.switch.side, "") + found.switch.name
+    interval = scatter.interval
+    if interval is None or interval.middle is None:
+        spread = "no spread can be stated"
+    else:
+        middle = quantity(interval.middle, "length", system=system, digits=2)
+        spread = f"spread {middle} ({show_interval(interval.low, interval.high, 'length', system=system)})"
+    many = f"{trips} trip{'' if trips == 1 else 's'}, {releases} release{'' if releases == 1 else 's'}"
+    return f"{name}: {many}, {pulses} pulse{'' if pulses == 1 else 's'} away from any; {spread}."
+
+
+def _short(sentences: list[str], full: bool) -> list[str]:
+    if full or len(sentences) <= 3:
+        return sentences
+    return [*sentences[:3], f"And {len(sentences) - 3} more: --full."]
+
+
+def _speeds(found: CaptureFound, system: System, full: bool) -> show.Table:
+    speed, length = field_unit("speed", system=system), field_unit("length", system=system)
+    small = "µm" if system == "metric" else "thou"
+    several = len(found.switches) > 1
+    head = (*(["switch"] if several else []), "event", "way", speed, "n", f"mean {length}", f"spread {small}")
+    rows = [
+        (
+            *([switch.switch.name] if several else []),
+            group.kind,
+            "in" if group.direction == 1 else "out",
+            quantity(group.speed_mm_s, "speed", system=system, digits=3).split("\u202f")[0],
+            str(group.n),
+            fixed(group.mean_mm, "length", unit=length, decimals=4 if length == "mm" else 5)[0],
+            fixed(group.spread.middle if group.spread else None, "length", unit=small, decimals=2)[0],
+        )
+        for switch in found.switches
+        for group in switch.by_speed
+    ]
+    if not full and len(rows) > _FEW:
+        rows = [row for row in rows if row[-6] == "trip"][:_FEW]
+    return show.Table(head, rows, left=(0, 1, 2) if several else (0, 1))
+
+
+def _timing(found: SwitchFound, system: System, full: bool) -> list[str]:
+    name, lines = found.switch.name, []
+    if found.differential_mm is not None:
+        way = quantity(found.differential_mm, "length", system=system, digits=3)
+        lines.append(f"{name} releases {way} before it trips (differential travel).")
+    if found.delay is not None:
+        delay = quantity(found.delay.delay_s, "time", digits=3)
+        within = show_interval(found.delay.low_s, found.delay.high_s, "time")
+        jitter = "" if found.jitter_s is None else f", varying by {quantity(found.jitter_s, 'time', digits=2)}"
+        lines.append(f"{name} answers {delay} late ({within}){jitter}.")
+    if found.bounce_longest_s is not None:
+        lines.append(f"{name} bounces for {quantity(found.bounce_longest_s, 'time', digits=3)} at most.")
+    rows = [row for row in found.debounce if row.time_s is not None]
+    shown = rows if full else [row for row in rows if row.miss_rate == 1e-3]
+    for row in shown:
+        often = f"1 in {1 / row.miss_rate:.0f}"
+        time = quantity(row.time_s or 0.0, "time", digits=2)
+        if row.kind == "first edge":
+            lines.append(f"Debounce by lock-out, {often} missed: {time}; pulses come through.")
+        else:
+            cost = [
+                "way unknown without approach_speed"
+                if row.overtravel_mm is None
+                else f"{quantity(row.overtravel_mm, 'length', system=system, digits=2)} of way",
+                *(
+                    []
+                    if row.spread_mm is None
+                    else [f"{quantity(row.spread_mm, 'length', system=system, digits=2)} of spread"]
+                ),
+            ]
+            lines.append(f"Debounce by quiet, {often} missed: {time}; costs {', '.join(cost)}.")
+    return lines
+
+
+def _count(found: CaptureFound, system: System) -> list[str]:
+    recorded = found.recorded
+    n = recorded.invalid_tick.size
+    final = int(recorded.count[-1]) * found.channels.inward if recorded.count.size else 0
+    ends = "; the file is cut off" if recorded.cut_off else ""
+    lines = [f"{sum(recorded.changes.values())} changes, {n} impossible; the count ends at {final}{ends}."]
+    if found.sides is not None:
+        interval = found.sides.scatter.interval
+        spread = interval.middle if interval is not None else None
+        told = "" if spread is None else f", spread {quantity(spread, 'length', system=system, digits=2)}"
+        mean = quantity(found.sides.mean_mm, "length", system=system, digits=3)
+        lines.append(f"Right less left, {found.sides.n} homings: mean {mean}{told}.")
+    if found.index is not None and found.index.pitch_mm is not None:
+        pitch = quantity(found.index.pitch_mm, "length", system=system, digits=4)
+        phase = "" if found.index.phase is None else f", {found.index.phase:.2f} of that after the trip"
+        wrong = "" if found.index.wrong is None else f"; another than usual {found.index.wrong} times"
+        lines.append(f"Index every {pitch}{phase}{wrong}.")
+    return lines

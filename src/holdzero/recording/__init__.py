@@ -1,0 +1,6 @@
+"""Recording: the capture of a logic analyser or counter board, from its file."""
+
+from holdzero.recording.read import digest, read_recording
+from holdzero.recording.source import Progress
+
+__all__ = ["Progress", "digest", "read_recording"]
