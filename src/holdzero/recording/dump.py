@@ -72,34 +72,33 @@ def numbers(words: Words, end: Places, digits: Places) -> tuple[Ticks, bool]:
     -----
     Eight digits are one 64-bit word; neighbouring digits, pairs and fours are joined by one multiplication each.
     """
-    value, sound = _eight_digits(words, end - 8, np.minimum(digits, 8))
-    most = int(digits.max(initial=0))
+    least, most = int(digits.min(initial=0)), int(digits.max(initial=0))
+    value, sound = _eight_digits(words[end - 8], np.minimum(digits, 8), least >= 8)
     for part in (1, 2):
         if most > 8 * part:
-            more, fine = _eight_digits(words, end - 8 * (part + 1), np.clip(digits - 8 * part, 0, 8))
+            more = words[end - 8 * (part + 1)]
+            if least == most and more.size and (more == more[0]).all():  # times of one block begin alike
+                more = more[:1]
+            few = np.clip(digits[: more.size] - 8 * part, 0, 8)
+            more, fine = _eight_digits(more, few, least >= 8 * (part + 1))
             more *= np.uint64(10 ** (8 * part))
             value += more
             sound = sound and fine
     return value.view(np.int64), sound
 
 
-def _eight_digits(words: Words, at: Places, digits: Places) -> tuple[Words, bool]:
-    value = words[at]
-    keep = _KEEP[digits]
+def _eight_digits(value: Words, digits: Places, full: bool) -> tuple[Words, bool]:
+    """Read the last `digits` of eight bytes each, in place. `full`: all eight count."""
     value ^= np.uint64(0x3030303030303030)
-    value &= keep
+    if not full:
+        value &= _KEEP[digits]
     over = value + np.uint64(0x7676767676767676)  # a high bit where a byte is over 9
     over |= value
     sound = not int(np.bitwise_or.reduce(over, initial=np.uint64(0))) & 0x8080808080808080
-    for factor, shift, mask in (
-        (2561, 8, 0x00FF00FF00FF00FF),
-        (6553601, 16, 0x0000FFFF0000FFFF),
-        (42949672960001, 32, 0),
-    ):
+    for factor, shift, mask in _JOIN:
         value *= np.uint64(factor)
         value >>= np.uint64(shift)
-        if mask:
-            value &= np.uint64(mask)
+        value &= np.uint64(mask)
     return value, sound
 
 
@@ -122,20 +121,23 @@ class Codes:
             (int.from_bytes(code, "little"), role) for code, role in self._roles.items() if len(code) <= 8
         )
         self._keys = np.array([key for key, _ in short] or [0], dtype=np.uint64)
-        self._role = np.array([role for _, role in short] or [_UNDECLARED], dtype=np.int16)
-        self._table = np.full(1 << 16 if self.longest <= 2 else 0, _UNDECLARED, dtype=np.int16)
+        self._role = np.array([role for _, role in short] or [_UNDECLARED], dtype=np.int8)
+        self._table = np.full(1 << 16 if self.longest <= 2 else 0, _UNDECLARED, dtype=np.int8)
         if self.longest <= 2:
             self._table[self._keys.astype(np.intp)] = self._role
 
-    def roles(self, text: bytes, words: Words, start: Places, length: Places) -> NDArray[np.int16]:
+    def roles(self, text: bytes, words: Words, start: Places, length: Places) -> NDArray[np.int8]:
         """Role of the code that begins at each place, or `_IGNORED`, `_UNDECLARED`, `_OF_VECTOR`."""
+        if self._table.size and int(length.max(initial=1)) == 1 == int(length.min(initial=1)):
+            role: NDArray[np.int8] = self._table[np.frombuffer(text, dtype=np.uint8)[start]]
+            return role
         key = words[start]
         key &= _CODE[np.minimum(length, 8)]
         if self._table.size:
             role = self._table[(key & np.uint64(0xFFFF)).astype(np.intp)]
         else:
             place = np.minimum(np.searchsorted(self._keys, key), self._keys.size - 1)
-            role = np.where(self._keys[place] == key, self._role[place], _UNDECLARED).astype(np.int16)
+            role = np.where(self._keys[place] == key, self._role[place], _UNDECLARED).astype(np.int8)
         long = length > min(self.longest, 8)
         if long.any():
             for i in np.flatnonzero(long):
@@ -214,11 +216,13 @@ class Dump:
     def _end(self, rest: bytes, base: int) -> Iterator[Found]:
         """Read what follows the last white space, if it is whole."""
         words = rest.split()
+        self.cut_off = base == self._start and not words  # nothing after the head
         if words and not rest[-1:].isspace():
+            self.cut_off = True  # a writer ends its last line
             if self._whole(words):
-                self.notes.append("The file does not end with a line end: more may have been cut off there.")
+                self.notes.append("The file does not end with a line end, so it counts as cut off there.")
             else:
-                rest, self.cut_off = rest[: rest.rstrip().rfind(words[-1])], True
+                rest = rest[: rest.rfind(words[-1])]
         found, used = self._read(rest + b"\n", base)
         if used < len(rest):
             self.cut_off = True  # a vector without its code
@@ -305,24 +309,29 @@ class Dump:
     ) -> Found:
         times = np.flatnonzero(is_time)
         held = self._times(text, words, base, start, end, times)
-        change = ~is_time
-        counts = np.diff(times, append=start.size)
-        counts -= 1
-        lead = int(times[0]) if times.size else start.size
-        tick = np.repeat(held, np.append(lead, counts))
-        if pairs is None:
-            at, level = start[change], _LEVEL[first[change]]
-            length = end[change] - at
+        if pairs is None and 2 * times.size == start.size and (times == np.arange(0, start.size, 2)).all():
+            tick, at, level = held[1:], start[1::2], _LEVEL[first[1::2]]  # a time, a change, a time, a change
+            length = end[1::2] - at
+            at = at + 1
         else:
-            scalar = change & ~pairs[0] & ~pairs[1]
-            of_scalars = scalar[change]
-            at, level = start[scalar], _LEVEL[first[scalar]]
-            length = end[scalar] - at
-            tick, every = tick[of_scalars], tick
+            change = ~is_time
+            counts = np.diff(times, append=start.size)
+            counts -= 1
+            lead = int(times[0]) if times.size else start.size
+            tick = np.repeat(held, np.append(lead, counts))
+            if pairs is None:
+                at, level = start[change], _LEVEL[first[change]]
+                length = end[change] - at
+            else:
+                scalar = change & ~pairs[0] & ~pairs[1]
+                of_scalars = scalar[change]
+                at, level = start[scalar], _LEVEL[first[scalar]]
+                length = end[scalar] - at
+                tick, every = tick[of_scalars], tick
+            at += 1
         if at.size and level.min() == _BAD:
-            place = int(at[np.argmax(level == _BAD)])
+            place = int(at[np.argmax(level == _BAD)]) - 1
             raise self._wrong(base + place, _token(text, place), "a time, a change or a keyword")
-        at += 1
         length -= 1
         role = self._codes.roles(text, words, at, length)
         if role.size and int(role.min()) < 0:
@@ -332,7 +341,7 @@ class Dump:
                 raise self._wrong(base + place, _token(text, place), "a change of one bit that the head declares")
             mine = role >= 0
             tick, role, level, at = tick[mine], role[mine], level[mine], at[mine]
-        found = (tick, role.astype(np.uint8), level)
+        found = (tick, role.view(np.uint8), level)
         if pairs is None:
             return found
         more, places = self._vectors(text, base, start, end, pairs[0], every[pairs[0][change]])

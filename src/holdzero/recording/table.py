@@ -411,7 +411,10 @@ def _step(since: Floats, least: float, *, decimals: int) -> float | None:
         squares = float(times @ times)
         if squares > 0:
             step = float(times @ near) / squares
-        if np.abs(near - np.rint(near / step) * step).max(initial=0.0) > min(written, 0.1 * step) + 1e-15 * longest:
+        if (
+            np.abs(near - np.rint(near / step) * step).max(initial=0.0)
+            > min(written, 0.1 * step) + 1e-15 * longest
+        ):
             return None
         if reach >= longest:
             break

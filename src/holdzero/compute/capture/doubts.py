@@ -44,7 +44,7 @@ def of_capture(recorded: Recorded, channels: CaptureMap, switches: tuple[SwitchF
         )
         told.append(Caution("unknown-levels", text))
     if recorded.count_tick.size > 100:
-        spans = np.diff(recorded.count_tick[: 1 << 20])
+        spans = np.diff(recorded.count_tick[: 1 << 17])
         short = float(np.quantile(spans, 0.01)) / sample_ticks(recorded)
         if short < SAMPLES_A_COUNT:
             text = (

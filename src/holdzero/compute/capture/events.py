@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 from holdzero.compute.capture.values import LevelChanges, Ticks
 
 QUIET_S = 20e-3  # common practice, no source: longer than contacts bounce, shorter than a homing
+BETWEEN_S = (0.2e-3, 0.6)  # where a quiet time may be found between two kinds of gaps
+NO_BOUNCE_S, ONE_EVENT_S = 2e-3, 60e-3  # the least where nothing bounces, the most where all edges are one event
 APART = 3.0  # the quiet time is to be at least so many times what lies within events, and the events so far apart
 
 
@@ -120,7 +122,7 @@ def found_quiet(gaps_s: NDArray[np.float64]) -> tuple[float, bool]:
     -------
     quiet_s : float
         20 ms where no gap lies near it; else in the empty stretch nearest to 20 ms: at least three times the
-        longest gap within events, at most a third of the shortest between them.
+        longest gap within events, at most a third of the shortest between them, 0.2 ms to 0.6 s.
     clear_cut : bool
         False: there is no such stretch, and 20 ms is taken all the same.
 
@@ -134,7 +136,9 @@ def found_quiet(gaps_s: NDArray[np.float64]) -> tuple[float, bool]:
     gap = np.unique(gaps_s[gaps_s > 0])
     low = np.append(0.0, gap) * APART
     high = np.append(gap, np.inf) / APART
-    wide = low <= high
+    least, most = np.full(low.size, BETWEEN_S[0]), np.full(low.size, BETWEEN_S[1])
+    least[0], most[-1] = NO_BOUNCE_S, ONE_EVENT_S
+    wide = (low <= high) & (high >= least) & (low <= most)
     if not wide.any():
         return QUIET_S, False
     nearest = np.clip(QUIET_S, low[wide], high[wide])

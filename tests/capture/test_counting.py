@@ -1,0 +1,102 @@
+"""Counting: quadrature x4 and step with direction, exact for whole captures and honest for damaged ones."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from captures import ORDER
+from holdzero.compute.capture import CaptureMap, Counting, SwitchChannel
+
+MAP = CaptureMap(count_mm=0.01, first="A", second="B", index="Z", switches=(SwitchChannel("SW"),))
+
+
+def changes_of(states):
+    """Changes of A and B for a row of states (places in `ORDER`), one a tick."""
+    tick, role, level = [0, 0], [0, 1], list(ORDER[states[0]])
+    for at, (before, after) in enumerate(pairwise(states), 1):
+        for channel in (0, 1):
+            if ORDER[before][channel] != ORDER[after][channel]:
+                tick.append(at)
+                role.append(channel)
+                level.append(ORDER[after][channel])
+    return np.array(tick), np.array(role, np.uint8), np.array(level, np.int8)
+
+
+def counted(states, blocks=1, channels=MAP):
+    counting = Counting(channels)
+    for part in zip(*(np.array_split(column, blocks) for column in changes_of(states)), strict=True):
+        counting.feed(*part)
+    return counting.done(tick_s=1e-6, last_tick=len(states))
+
+
+class TestQuadrature:
+    """Two million states, walked at random: the count is the walk."""
+
+    @pytest.fixture(scope="class")
+    @classmethod
+    def walk(cls):
+        """EN-80's walk: three steps back in ten."""
+        return np.cumsum(np.random.default_rng(3).choice([-1, 1], 200_000, p=[0.3, 0.7]))
+
+    def test_exact(self, walk):
+        recorded = counted((walk % 4).tolist())
+        assert (recorded.count == walk[1:] - walk[0]).all()
+        assert recorded.invalid_tick.size == 0
+
+    def test_turned_round_it_is_negative(self, walk):
+        assert counted((-walk % 4).tolist()).count[-1] == -counted((walk % 4).tolist()).count[-1]
+
+    def test_one_sample_lost(self):
+        """Straight on, one state missed: one impossible transition, and two counts too few."""
+        whole = np.arange(10_000)
+        recorded = counted((np.delete(whole, 5000) % 4).tolist())
+        assert recorded.invalid_tick.tolist() == [5000]
+        assert recorded.count[-1] == counted((whole % 4).tolist()).count[-1] - 2
+
+    @given(st.lists(st.integers(0, 3), min_size=2, max_size=80), st.integers(1, 12))
+    @settings(max_examples=150, deadline=None)
+    def test_any_states_in_any_blocks(self, states, blocks):
+        """By hand: neighbours count, opposites are invalid, the same is nothing."""
+        count, ticks, bad = 0, [], []
+        for at, (before, after) in enumerate(pairwise(states), 1):
+            step = (after - before) % 4
+            if step == 2:
+                bad.append(at)
+            elif step:
+                count += 1 if step == 1 else -1
+                ticks.append((at, count))
+        recorded = counted(states, min(blocks, len(states)))
+        assert list(zip(recorded.count_tick.tolist(), recorded.count.tolist(), strict=True)) == ticks
+        assert recorded.invalid_tick.tolist() == bad
+
+    def test_unknown_levels_leave_a_gap_and_no_count(self):
+        counting = Counting(MAP)
+        counting.feed(
+            np.array([0, 0, 5, 6, 8, 9]),
+            np.array([0, 1, 0, 0, 0, 1], np.uint8),
+            np.array([0, 0, 1, -1, 1, 1], np.int8),
+        )
+        recorded = counting.done(tick_s=1e-6, last_tick=9)
+        assert recorded.count_tick.tolist() == [5, 9]
+        assert recorded.gap_tick.tolist() == [6]
+
+
+class TestSteps:
+    """Step and direction: each rise counts, the way the direction stands."""
+
+    CHANNELS = CaptureMap(count_mm=0.005, first="S", second="D", switches=(SwitchChannel("SW"),), steps=True)
+
+    def test_rises_count(self):
+        counting = Counting(self.CHANNELS)
+        tick = np.array([0, 0, 1, 3, 4, 6, 7, 9, 10, 12])
+        role = np.array([0, 1, 1, 0, 0, 0, 0, 1, 0, 0], np.uint8)
+        level = np.array([0, 0, 1, 1, 0, 1, 0, 0, 1, 0], np.int8)
+        for part in zip(*(np.array_split(column, 4) for column in (tick, role, level)), strict=True):
+            counting.feed(*part)
+        recorded = counting.done(tick_s=1e-6, last_tick=12)
+        assert recorded.count_tick.tolist() == [3, 6, 10]
+        assert recorded.count.tolist() == [1, 2, 1]
+        assert recorded.changes == {"S": 6, "D": 2, "SW": 0}
