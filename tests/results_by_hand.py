@@ -11,7 +11,8 @@ import numpy as np
 
 from holdzero.caution import Caution
 from holdzero.compute.choose.values import AllowedSpread, Candidate, Choice, Part, Verdict
-from holdzero.compute.findings.values import Findings, Misses, Signature, Study
+from holdzero.compute.findings.values import Findings, Misses, Study
+from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread.posterior import Interval, Posterior
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
 from holdzero.inputs.reading.values import Homings, Protocol

@@ -10,7 +10,7 @@ from numpy.random import SFC64, Generator
 from scipy.special import stdtr
 
 from holdzero.compute.budget import budget, grid, grid_scatter, share_outside, simulate, touches
-from holdzero.compute.budget.homings import Draw, Homing, Homings, student
+from holdzero.compute.budget.homings import Draw, Homing, HomingSampler, student
 from holdzero.compute.budget.simulate import SEED, Share
 from holdzero.compute.index import wrong_index
 from holdzero.inputs.machine import read_machine
@@ -22,7 +22,7 @@ WORKED = Path(__file__).parents[1] / "data" / "en65.toml"
 
 
 def homed(homing, n=N, seed=20260401):
-    return Homings(homing, n)(Generator(SFC64(seed))).copy()
+    return HomingSampler(homing, n)(Generator(SFC64(seed))).copy()
 
 
 def near(expected, *, n=N, kurtosis=3.0):
@@ -297,7 +297,7 @@ def test_closed_forms_long():
     )
     own = hypot(0.003, 0.001 / sqrt(3), 2e-4, 2e-3 / sqrt(12), 0.003125 / sqrt(12))
     common = hypot(0.005 / sqrt(3), 0.002)
-    draw, rng = Homings(homing), Generator(SFC64(5))
+    draw, rng = HomingSampler(homing), Generator(SFC64(5))
     squares = np.zeros(2)
     blocks = 1000
     for _ in range(blocks):

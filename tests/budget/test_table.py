@@ -8,7 +8,7 @@ import pytest
 from scipy.stats import multivariate_normal
 
 from holdzero.compute.budget import (
-    Trial,
+    TrialSpread,
     allowed_own,
     allowed_sd_mm,
     budget,
@@ -240,7 +240,9 @@ class TestDataSheet:
 
     def test_trial_is_preferred(self, machine):
         sensor = Sensor(name="A", repeatability_mm=0.012, repeatability_convention="span")
-        trial = Trial(sensor="A", own_mm=0.004, own_dof=20, homings=40, power_ups=8, common_mm=0.002, common_dof=7)
+        trial = TrialSpread(
+            sensor="A", own_mm=0.004, own_dof=20, homings=40, power_ups=8, common_mm=0.002, common_dof=7
+        )
         axis = machine.axis("Y").changed(switch_spread_mm=None)
         found = budget(axis, machine.requirement, sensor=sensor, trial=trial)
         names = [row.name for row in found.rows]
@@ -250,7 +252,7 @@ class TestDataSheet:
         assert found.squareness.dof < 40  # few power-ups: the figure itself is in doubt
 
     def test_trial_at_another_speed_is_flagged(self, machine):
-        trial = Trial(sensor="A", own_mm=0.004, own_dof=20, homings=40, power_ups=8, speed_mm_s=5.0)
+        trial = TrialSpread(sensor="A", own_mm=0.004, own_dof=20, homings=40, power_ups=8, speed_mm_s=5.0)
         found = budget(machine.axis("Y"), machine.requirement, trial=trial)
         assert "trial-at-another-speed" in [caution.code for caution in found.cautions]
 

@@ -7,12 +7,24 @@ from math import log10
 import pytest
 
 from holdzero.chart import PRINT, chart
-from holdzero.chart.plot import Areas, Axis, Curve, Dots, Plot, Px, Rules, Words, dimension, log_ticks, round_ticks
+from holdzero.chart.plot import (
+    Areas,
+    Curve,
+    Dots,
+    Lettering,
+    Plot,
+    Px,
+    Rules,
+    Scale,
+    dimension,
+    log_ticks,
+    round_ticks,
+)
 from svg import Svg
 
 vl_convert = pytest.importorskip("vl_convert")
-X = Axis(low=0.5, high=200.0, log=True, title="spread, µm", ticks=log_ticks(0.5, 200.0, few=False))
-Y = Axis(low=-4.0, high=6.0, title="what", ticks=round_ticks(-4.0, 6.0, 5))
+X = Scale(low=0.5, high=200.0, log=True, title="spread, µm", ticks=log_ticks(0.5, 200.0, few=False))
+Y = Scale(low=-4.0, high=6.0, title="what", ticks=round_ticks(-4.0, 6.0, 5))
 DOTS = [(1.0, -3.0), (14.4, 0.0), (150.0, 5.5)]
 
 
@@ -27,7 +39,7 @@ def plot(width):
             Rules(rows=[(14.4, None, None, None)], accent=True),
             Curve(points=DOTS, dash="4 2"),
             Dots(rows=DOTS, notes=["a", "b", "c"]),
-            Words(rows=[(14.4, Px(-10), "allowed </script>")]),
+            Lettering(rows=[(14.4, Px(-10), "allowed </script>")]),
         ],
     )
 
@@ -92,11 +104,11 @@ class TestTicks:
 class TestDimension:
     """Arrowheads inside where there is room, outside where not, the figure always within the plot."""
 
-    AXIS = Axis(low=0.0, high=100.0)
+    AXIS = Scale(low=0.0, high=100.0)
 
     def marks(self, low, high):
         found = dimension(low, high, "allowed ± 94 µm", axis=self.AXIS, plot_px=300, y_px=-20)
-        (words,) = [mark for mark in found if isinstance(mark, Words)]
+        (words,) = [mark for mark in found if isinstance(mark, Lettering)]
         return [mark.shape for mark in found if isinstance(mark, Dots)], words
 
     def test_room_inside(self):

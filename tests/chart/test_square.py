@@ -7,14 +7,14 @@ import pytest
 from holdzero.chart import PRINT
 from holdzero.chart.square import method_picture, squaring_picture
 from holdzero.compute.racking import Racking
-from holdzero.compute.square import Flip, Round, Setup, squaring
+from holdzero.compute.square import Flip, GantrySetup, Round, squaring
 from holdzero.compute.square.keys import METHODS
 from holdzero.quantity import plain
 
 
 def found(offset_mm, **setup):
     gap = Round(name="flip", method=Flip(length_mm=490, gap_mm=offset_mm), u_mm=0.05)
-    return squaring(Setup(racking=Racking(drive_distance_mm=980), **setup), [gap])
+    return squaring(GantrySetup(racking=Racking(drive_distance_mm=980), **setup), [gap])
 
 
 def words(svg):

@@ -1,13 +1,13 @@
 """What an assessment means, in sentences (issue 4, items 4 to 6): never more than was counted."""
 
-from holdzero.compute.budget import Trial
+from holdzero.compute.budget import TrialSpread
 from holdzero.compute.design import assess, words
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.presets import preset
 from holdzero.quantity import plain
 
 GANTRY, MILL = (read_machine(preset(name)) for name in ("two-motor-gantry", "small-mill"))
-TRIAL = Trial(sensor="B", own_mm=0.003, own_dof=30, homings=40, power_ups=8, speed_mm_s=2)
+TRIAL = TrialSpread(sensor="B", own_mm=0.003, own_dof=30, homings=40, power_ups=8, speed_mm_s=2)
 
 
 def assessed(machine, axis, *, trial=None, system="metric", **change):

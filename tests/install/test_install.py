@@ -10,7 +10,7 @@ from holdzero import demo
 from holdzero.compute.install import checklist, install_sheet
 from holdzero.compute.install.vocabulary import method
 from holdzero.compute.racking import Racking
-from holdzero.compute.square import Flip, Round, Setup, squaring
+from holdzero.compute.square import Flip, GantrySetup, Round, squaring
 from holdzero.compute.travel import travel
 from holdzero.compute.wiring import assess_all, read_wiring
 from holdzero.inputs.machine import read_machine
@@ -66,7 +66,7 @@ class TestSettings:
 
     def test_offset_comes_from_squaring(self):
         gap = Round(name="flip", method=Flip(length_mm=490, gap_mm=-0.5), u_mm=0.05, setting_mm=0.1)
-        squared = squaring(Setup(racking=Racking(drive_distance_mm=980)), [gap])
+        squared = squaring(GantrySetup(racking=Racking(drive_distance_mm=980)), [gap])
         offset = setting(install_sheet(ROUTER, squared={"Y": squared}), "Offset between the sides")
         assert plain(offset.say()) == "0.4 mm right side forward"  # 0.1 back was set, 0.5 forward more is needed
 

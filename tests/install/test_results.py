@@ -2,7 +2,7 @@
 
 import pytest
 
-from holdzero.compute.install import Checklist, Entry, Test, read_entries, write_entries
+from holdzero.compute.install import Checklist, ResultEntry, Test, read_entries, write_entries
 from holdzero.errors import InputError
 
 STOP, LIMIT, DAY = (
@@ -13,7 +13,7 @@ TESTS = (STOP, LIMIT, DAY)
 
 
 def entry(test, outcome, **said):
-    return Entry(item=test.key, outcome=outcome, **said)
+    return ResultEntry(item=test.key, outcome=outcome, **said)
 
 
 class TestStanding:
@@ -33,7 +33,7 @@ class TestStanding:
 
     def test_what_is_not_asked_any_more_is_kept(self):
         """An axis that got another name, a switch that was rewired."""
-        old = Entry(item="z-limit-slowly", outcome="failed", note="was loose")
+        old = ResultEntry(item="z-limit-slowly", outcome="failed", note="was loose")
         found = Checklist(TESTS, (old,))
         assert found.elsewhere == (old,)
         assert found.as_json()["elsewhere"] == [old.as_json()]

@@ -5,7 +5,7 @@ import random
 import pytest
 
 from holdzero.errors import InputError
-from holdzero.instrument import Accepted, How, LineFormat, Listener, Noticed, Shown
+from holdzero.instrument import Accepted, LineFormat, Listener, ListeningSettings, Noticed, Shown
 from holdzero.instrument.settle import Settling
 
 STILL = Settling(still_s=0.5, within_mm=0.001, away_mm=0.1)
@@ -29,7 +29,7 @@ def noticed(events) -> list[str]:
 
 
 def connected(**how) -> Listener:
-    listener = Listener(How(settling=STILL, ask=b"?\r", **how))
+    listener = Listener(ListeningSettings(settling=STILL, ask=b"?\r", **how))
     listener.connected(0.0)
     return listener
 
@@ -101,7 +101,7 @@ class TestSettling:
         assert accepted(sent(connected(), creep)) == [0.012]
 
     def test_a_button_counts_each_press_once(self):
-        listener = Listener(How(settling=Settling(still_s=0), ask=b"?\r"))
+        listener = Listener(ListeningSettings(settling=Settling(still_s=0), ask=b"?\r"))
         listener.connected(0)
         events = sent(listener, [0.012, 0.012, 0.012], every_s=0.1) + sent(listener, [0.012], start_s=5)
         assert accepted(events) == [0.012, 0.012]
@@ -126,14 +126,14 @@ class TestPlug:
 
     def test_the_end_of_a_line_is_not_a_line(self):
         """Plugged in in the midst of "-0.012" the rest would read as 2."""
-        listener = Listener(How(settling=Settling(still_s=0)))
+        listener = Listener(ListeningSettings(settling=Settling(still_s=0)))
         listener.connected(0)
         events = listener.fed(0.1, b"2\r\n") + listener.fed(1.0, b"-0.0") + listener.fed(1.1, b"13\r\n")
         assert accepted(events) == [-0.013]
 
     def test_a_line_after_silence_is_whole(self):
         """The first press of the button is the zeroing homing: without it every number shifts."""
-        listener = Listener(How(settling=Settling(still_s=0)))
+        listener = Listener(ListeningSettings(settling=Settling(still_s=0)))
         for at_s, value in ((0.0, 0.000), (9.0, 0.012)):
             listener.connected(at_s)
             for _ in range(3):
@@ -143,14 +143,14 @@ class TestPlug:
     @pytest.mark.parametrize("baud", [9600, 50])
     def test_bytes_that_flow_already_may_be_the_end_of_a_line(self, baud: int):
         """A pause shorter than an adapter's, or than five characters of a slow port, is no silence."""
-        listener = Listener(How(settling=Settling(still_s=0), baud=baud))
+        listener = Listener(ListeningSettings(settling=Settling(still_s=0), baud=baud))
         listener.connected(0)
         listener.silent(0.05 if baud == 9600 else 0.9)
         assert accepted(listener.fed(1.0, b"2\r\n")) == []
         assert accepted(listener.fed(2.0, b"-0.013\r\n")) == [-0.013]
 
     def test_half_a_line_and_then_silence_is_still_half_a_line(self):
-        listener = Listener(How(settling=Settling(still_s=0)))
+        listener = Listener(ListeningSettings(settling=Settling(still_s=0)))
         listener.connected(0)
         events = listener.fed(0.01, b".01")
         listener.silent(0.5)

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from holdzero.errors import InputError
-from holdzero.instrument import Accepted, How, Noticed, listen
+from holdzero.instrument import Accepted, ListeningSettings, Noticed, listen
 from holdzero.instrument.settle import Settling
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
@@ -71,7 +71,7 @@ def gauge(tmp_path: Path):
     made.unplug()
 
 
-def heard(gauge: FakeGauge, how: How, script, *, most_s: float = 20.0) -> list:
+def heard(gauge: FakeGauge, how: ListeningSettings, script, *, most_s: float = 20.0) -> list:
     """Listen while the script moves the gauge; the script is stepped at each reading that counts."""
     stop = threading.Event()
     timer = threading.Timer(most_s, stop.set)
@@ -108,7 +108,7 @@ def moved(gauge: FakeGauge, to: float):
 def test_homings_are_heard_through_noise_and_unplugging(gauge: FakeGauge, stream: bool):
     gauge.stream, gauge.shows = stream, 0.012
     gauge.plug()
-    how = How(settling=QUICK, ask=b"" if stream else b"?\r", every_s=0.02)
+    how = ListeningSettings(settling=QUICK, ask=b"" if stream else b"?\r", every_s=0.02)
 
     def unplugged() -> None:
         gauge.unplug()
@@ -139,7 +139,7 @@ def test_the_first_press_after_connecting_counts_and_half_a_line_does_not(gauge:
         else:
             os.write(ours, line)
 
-    for event in listen(str(gauge.port), How(settling=Settling(still_s=0)), stop=stop):
+    for event in listen(str(gauge.port), ListeningSettings(settling=Settling(still_s=0)), stop=stop):
         if isinstance(event, Noticed):
             threading.Timer(0.4, press).start()
         elif isinstance(event, Accepted):
@@ -150,4 +150,4 @@ def test_the_first_press_after_connecting_counts_and_half_a_line_does_not(gauge:
 
 def test_no_such_port_says_which_there_are(tmp_path: Path):
     with pytest.raises(InputError, match=r"no such port.*plug the indicator in"):
-        next(listen(str(tmp_path / "nothing"), How()))
+        next(listen(str(tmp_path / "nothing"), ListeningSettings()))

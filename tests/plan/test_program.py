@@ -5,14 +5,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import rs274
-from holdzero.compute.plan import Reach, away_and_back
+from holdzero.compute.plan import StatedTravel, away_and_back
 from holdzero.compute.plan.cycles import motion_set
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.report.ngc import motion_program, notes_for
 from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
 
-Y, Z = Reach(axis="Y", low_mm=0, high_mm=1290), Reach(axis="Z", low_mm=-80, high_mm=0)
+Y, Z = StatedTravel(axis="Y", low_mm=0, high_mm=1290), StatedTravel(axis="Z", low_mm=-80, high_mm=0)
 
 
 def said(program: str) -> str:
@@ -33,8 +33,8 @@ def said(program: str) -> str:
 )
 def test_a_program_never_leaves_the_travel(low, size, home, near, far, homings, seed, height, system):
     """Whatever was asked: either nothing is written, or every move lies inside, in both units."""
-    reach = Reach(axis="X", low_mm=low, high_mm=low + size)
-    z = Reach(axis="Z", low_mm=-size, high_mm=0.0)
+    reach = StatedTravel(axis="X", low_mm=low, high_mm=low + size)
+    z = StatedTravel(axis="Z", low_mm=-size, high_mm=0.0)
     try:
         cycles = away_and_back(
             reach=reach,
@@ -101,7 +101,7 @@ class TestOneSet:
         ({"nearest_mm": 100.0, "farthest_mm": 90.0}, "from 100 mm to 90 mm"),
         ({"feed_mm_s": float("nan")}, "speed of the way out nan"),
         ({"height_mm": -5.0}, "needed is the travel of Z"),
-        ({"reach": Reach(axis="A", low_mm=0, high_mm=360)}, "found A"),
+        ({"reach": StatedTravel(axis="A", low_mm=0, high_mm=360)}, "found A"),
     ],
 )
 def test_what_does_not_fit_is_refused_by_name(asked, what):

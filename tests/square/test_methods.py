@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holdzero.compute.square import Diagonals, Distance, Distances, Flip, Grid, Hole, Reversal, beside
+from holdzero.compute.square import Diagonals, Distance, Distances, Flip, Hole, HoleGrid, Reversal, beside
 from holdzero.errors import InputError
 from holdzero.quantity import plain
 from printed import printed
@@ -181,7 +181,7 @@ def holes(columns=5, rows=4, width=800, height=600):
 
 def grid(x, y, measured_x, measured_y):
     rows = zip(x, y, measured_x, measured_y, strict=True)
-    return Grid(
+    return HoleGrid(
         tuple(
             Hole(x_mm=float(a), y_mm=float(b), measured_x_mm=float(c), measured_y_mm=float(d))
             for a, b, c, d in rows

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdzero.compute.racking import racking
-from holdzero.compute.square import Event, Flip, Round, Setup, squaring
+from holdzero.compute.square import Event, Flip, GantrySetup, Round, squaring
 from holdzero.compute.square.combine import mean_offset
 from holdzero.errors import InputError
 from holdzero.quantity import plain
@@ -34,7 +34,7 @@ class TestOffset:
     def test_worked(self):
         """EN-92: a gap of 0.22 mm over 600."""
         gap = Round(name="flip", method=Flip(length_mm=600, gap_mm=0.22), u_mm=0.03)
-        found = squaring(Setup(racking=RIGID), [gap])
+        found = squaring(GantrySetup(racking=RIGID), [gap])
         assert found.offset_mm == printed("0.1797")
         assert found.angle_rad * 1e3 == printed("0.1833")
         assert found.angle_u_rad * 1e3 == printed("0.025")
@@ -42,7 +42,7 @@ class TestOffset:
 
     @given(offset=st.floats(-5, 5))
     def test_as_json_is_the_contract(self, offset):
-        answer = squaring(Setup(racking=RIGID), [measured(offset)]).as_json()
+        answer = squaring(GantrySetup(racking=RIGID), [measured(offset)]).as_json()
         assert {"angle_mrad", "angle_u_mrad", "offset_mm", "offset_u_mm", "advice"} <= answer.keys()
         assert answer["offset_mm"] == pytest.approx(offset, rel=1e-4, abs=1e-9)
         assert answer["angle_mrad"] == pytest.approx(offset / 0.98, rel=1e-4, abs=1e-9)
@@ -51,7 +51,7 @@ class TestOffset:
     @pytest.mark.parametrize("offset", [0.5, -0.5])
     def test_which_side_which_way(self, end, offset):
         """Back is towards low y: homing at low y the right side then runs on, at high y it trips sooner."""
-        found = squaring(Setup(racking=RIGID, homing_end=end), [measured(offset)])
+        found = squaring(GantrySetup(racking=RIGID, homing_end=end), [measured(offset)])
         assert f"right side {'back' if offset > 0 else 'forward'}" in found.steps[0]
         later = (offset > 0) == (end == "low")
         assert f"homes at {end} y" in found.steps[1]
@@ -59,12 +59,14 @@ class TestOffset:
         assert ("trips sooner" in found.steps[1]) != later
 
     def test_reversing_the_end_reverses_the_trip(self):
-        low, high = (squaring(Setup(racking=RIGID, homing_end=end), [measured(0.5)]) for end in ("low", "high"))
+        low, high = (
+            squaring(GantrySetup(racking=RIGID, homing_end=end), [measured(0.5)]) for end in ("low", "high")
+        )
         assert low.steps[0] == high.steps[0]
         assert low.steps[1] != high.steps[1]
 
     def test_unknown_end_says_both(self):
-        step = squaring(Setup(racking=RIGID), [measured(0.5)]).steps[1]
+        step = squaring(GantrySetup(racking=RIGID), [measured(0.5)]).steps[1]
         assert "low y the right side then trips" in plain(step)
         assert "later, homing at high y sooner" in step
 
@@ -74,7 +76,7 @@ class TestOffset:
     )
     def test_screw(self, clockwise, offset, way):
         """0.49 mm at a pitch of 0.7 mm: 0.70 turns."""
-        setup = Setup(racking=RIGID, screw_pitch_mm=0.7, clockwise=clockwise)
+        setup = GantrySetup(racking=RIGID, screw_pitch_mm=0.7, clockwise=clockwise)
         found = squaring(setup, [measured(offset)])
         assert found.turns == pytest.approx(0.7, rel=1e-3)
         assert f"0.70 turns of the right side's screw, {way}." in " ".join(found.steps)
@@ -85,8 +87,8 @@ class TestCompliance:
 
     def test_offset_and_switch(self):
         """EN-77: of 0.2 mm, a switch's move turns 0.1811 mm, an offset 0.1655; so both must be larger."""
-        by_offset = squaring(Setup(racking=SPRINGS), [measured(0.1655)])
-        by_switch = squaring(Setup(racking=SPRINGS, adjust="switch"), [measured(0.1811)])
+        by_offset = squaring(GantrySetup(racking=SPRINGS), [measured(0.1655)])
+        by_switch = squaring(GantrySetup(racking=SPRINGS, adjust="switch"), [measured(0.1811)])
         assert by_offset.move_mm == printed("0.2000")
         assert by_switch.move_mm == printed("0.2000")
         assert by_offset.offset_mm == pytest.approx(0.1655, rel=1e-6)  # W tan: what the gantry is turned by
@@ -94,7 +96,7 @@ class TestCompliance:
     @pytest.mark.parametrize("adjust", ["offset", "switch"])
     def test_force_hangs_on_the_natural_angle(self, adjust):
         """EN-70: guides that hold 0.1655 mm with the drives off take 34.47 N to square; the part cannot tell."""
-        setup = Setup(racking=SPRINGS, thrust_n=340, adjust=adjust)
+        setup = GantrySetup(racking=SPRINGS, thrust_n=340, adjust=adjust)
         found = squaring(setup, [measured(0.2 * SPRINGS.share)])
         assert found.force_n is None
         (said,) = (plain(c.text) for c in found.cautions if c.code == "load-unknown")
@@ -107,10 +109,10 @@ class TestCompliance:
         springs = racking(
             drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=0.3e-3
         )
-        found = squaring(Setup(racking=springs), [measured(springs.angle_rad(0.0) * 980)])
+        found = squaring(GantrySetup(racking=springs), [measured(springs.angle_rad(0.0) * 980)])
         assert found.move_mm == printed("0.0612")
         assert found.force_n == printed("61.2")
-        light, heavy = (squaring(Setup(racking=springs, thrust_n=n), [measured(0.05)]) for n in (613, 612))
+        light, heavy = (squaring(GantrySetup(racking=springs, thrust_n=n), [measured(0.05)]) for n in (613, 612))
         assert "drives-hold-it" in codes(light)
         assert "10% of its thrust" in next(c.text for c in heavy.cautions if c.code == "pushed-not-fixed")
 
@@ -121,15 +123,15 @@ class TestCompliance:
         springs = racking(
             drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=0.3e-3
         )
-        found = squaring(Setup(racking=springs, adjust=adjust), [measured(out)])
+        found = squaring(GantrySetup(racking=springs, adjust=adjust), [measured(out)])
         assert found.force_n == printed("61.2")  # K θ₀/W, 2e8 x 0.0003/980
 
     def test_what_the_switches_leave_open(self):
         """By hand: 2 x 0.82759/1.82759 x √2 x 0.05."""
-        assert Setup(racking=SPRINGS, spread_mm=0.05).switches_mm == printed("0.06404")
+        assert GantrySetup(racking=SPRINGS, spread_mm=0.05).switches_mm == printed("0.06404")
 
     def test_rigid_says_so(self):
-        found = squaring(Setup(racking=RIGID), [measured(0.5)])
+        found = squaring(GantrySetup(racking=RIGID), [measured(0.5)])
         assert found.force_n is None
         assert "racking-rigid" in codes(found)
         assert found.move_mm == pytest.approx(found.offset_mm)
@@ -141,10 +143,10 @@ class TestAsTheStandardStatesIt:
     @pytest.mark.parametrize(("offset", "corner"), [(0.49, "under 90°"), (-0.49, "over 90°"), (0.0, "90°")])
     def test_length_over_a_length_and_its_direction(self, offset, corner):
         """By hand: 0.49 mm on 980 mm is 0.5 mm over a metre, 0.3 mm over 600 mm; right side ahead: under 90."""
-        found = squaring(Setup(racking=RIGID), [measured(offset)])
+        found = squaring(GantrySetup(racking=RIGID), [measured(offset)])
         assert (found.over_mm, found.corner) == (1000, corner)
         assert found.out_mm == pytest.approx(abs(offset) / 0.98, rel=1e-6)
-        asked = squaring(Setup(racking=RIGID, squareness_mm=0.1, squareness_over_mm=600), [measured(offset)])
+        asked = squaring(GantrySetup(racking=RIGID, squareness_mm=0.1, squareness_over_mm=600), [measured(offset)])
         assert asked.as_json()["out_mm"] == pytest.approx(abs(offset) * 600 / 980, rel=1e-6)
 
 
@@ -158,7 +160,7 @@ class TestRounds:
             measured(0.06, setting_mm=0.30),
             measured(-0.03, setting_mm=0.33),
         ]
-        found = squaring(Setup(racking=RIGID), history)
+        found = squaring(GantrySetup(racking=RIGID), history)
         assert found.offset_mm == printed("0.3200")
         assert found.change_mm == printed("-0.0100")
         assert found.combined_u_mm == pytest.approx(0.1 / sqrt(3), rel=1e-3)
@@ -169,7 +171,7 @@ class TestRounds:
 
     def test_weights(self):
         """By hand: u 0.1 and 0.05 weigh 1 to 4: (0.30 + 4 x 0.40)/5 = 0.38, u = 1/sqrt(100 + 400) = 0.0447."""
-        found = squaring(Setup(racking=RIGID), [measured(0.30), measured(0.40, u_mm=0.05)])
+        found = squaring(GantrySetup(racking=RIGID), [measured(0.30), measured(0.40, u_mm=0.05)])
         assert found.offset_mm == printed("0.380")
         assert found.offset_u_mm == printed("0.0447")
 
@@ -180,7 +182,7 @@ class TestRounds:
 
     def test_setting_with_springs_counts_for_what_it_turned(self):
         """A gantry 0.3 out; 0.2 commanded turned 0.2 rho of it: both rounds ask for the same."""
-        setup = Setup(racking=SPRINGS)
+        setup = GantrySetup(racking=SPRINGS)
         found = squaring(setup, [measured(0.3), measured(0.3 - 0.2 * SPRINGS.share, setting_mm=0.2)])
         assert [taken.needed_mm for taken in found.rounds] == pytest.approx([0.3, 0.3], abs=1e-6)
         assert found.move_mm + 0.2 == pytest.approx(0.3 / SPRINGS.share, abs=1e-6)
@@ -188,25 +190,27 @@ class TestRounds:
     @pytest.mark.parametrize(("u", "to_set"), [(0.01, "0.3625"), (0.1, "0.2000")])
     def test_what_has_to_be_in_force(self, u, to_set):
         """By hand: 0.3/0.8276 where it is set on, what was set where it is left alone (0.134 inside 0.2)."""
-        found = squaring(Setup(racking=SPRINGS), [measured(0.3 - 0.2 * SPRINGS.share, setting_mm=0.2, u_mm=u)])
+        found = squaring(
+            GantrySetup(racking=SPRINGS), [measured(0.3 - 0.2 * SPRINGS.share, setting_mm=0.2, u_mm=u)]
+        )
         assert found.to_set_mm == printed(to_set)
 
     def test_rounds_that_differ_too_much_widen_the_uncertainty(self):
         """Chi-square 2 x (0.5/0.1)^2 = 50 on one degree of freedom: u 0.0707 grows by sqrt(50)."""
-        found = squaring(Setup(racking=RIGID), [measured(-0.5), measured(0.5)])
+        found = squaring(GantrySetup(racking=RIGID), [measured(-0.5), measured(0.5)])
         assert "rounds-differ" in codes(found)
         assert found.combined_u_mm == pytest.approx(0.1 / sqrt(2) * sqrt(50), rel=1e-3)
 
     def test_event_begins_a_new_baseline(self):
         history = [measured(0.5), measured(0.1, event="crash"), measured(0.12)]
-        found = squaring(Setup(racking=RIGID), history)
+        found = squaring(GantrySetup(racking=RIGID), history)
         assert found.offset_mm == printed("0.110")
         assert [taken.counts for taken in found.rounds] == [False, True, True]
         with pytest.raises(InputError, match="no measurement since the last event"):
-            squaring(Setup(racking=RIGID), [*history, Event("belt changed")])
+            squaring(GantrySetup(racking=RIGID), [*history, Event("belt changed")])
 
     def test_without_the_tool_no_stopping(self):
-        found = squaring(Setup(racking=RIGID), [measured(0.001, u_mm=None)])
+        found = squaring(GantrySetup(racking=RIGID), [measured(0.001, u_mm=None)])
         assert not found.stop
         assert found.combined_u_mm is None
         assert "tool-uncertainty-unknown" in codes(found)
@@ -217,26 +221,26 @@ class TestStopping:
 
     def test_border(self):
         """|change| < 2 u_c, u_c = hypot(u, sqrt2 q): 2 hypot(0.1, sqrt2 0.05) = 0.24495."""
-        setup = Setup(racking=RIGID, spread_mm=0.05)
+        setup = GantrySetup(racking=RIGID, spread_mm=0.05)
         assert squaring(setup, [measured(0.2449)]).stop
         assert not squaring(setup, [measured(0.2450)]).stop
 
     def test_expected_residual(self):
         """Once set: what the mean leaves open and the switches at that homing."""
-        found = squaring(Setup(racking=RIGID, spread_mm=0.05), [measured(0.5)])
+        found = squaring(GantrySetup(racking=RIGID, spread_mm=0.05), [measured(0.5)])
         switches = sqrt(2) * 0.05
         assert found.residual_mm == pytest.approx(hypot(hypot(0.1, switches), switches), rel=1e-3)
 
     def test_left_alone_it_stays_as_far_out(self):
         """By hand: 0.2 is inside 2 x 0.15; √(0.2² + 0.15²)."""
-        found = squaring(Setup(racking=RIGID), [measured(0.2, u_mm=0.15)])
+        found = squaring(GantrySetup(racking=RIGID), [measured(0.2, u_mm=0.15)])
         assert found.stop
         assert found.residual_mm == printed("0.2500")
 
     @pytest.mark.parametrize(("limit", "word"), [(0.123, "inside"), (0.122, "more than")])
     def test_against_what_is_asked(self, limit, word):
         """Twice a residual of 0.1 on 980 mm is 0.12245 mm over 600."""
-        setup = Setup(racking=RIGID, squareness_mm=limit, squareness_over_mm=600)
+        setup = GantrySetup(racking=RIGID, squareness_mm=limit, squareness_over_mm=600)
         assert f"twice that is {word}" in squaring(setup, [measured(0.5)]).expected
 
     @pytest.mark.parametrize(
@@ -244,7 +248,7 @@ class TestStopping:
     )
     def test_one_standard_deviation_is_more_than_asked(self, spread_mm, says):
         """50 um over 600 mm allow 81.7 um on 980 mm; the tool leaves 100 um, the switches sqrt(2) 200 um."""
-        setup = Setup(racking=RIGID, spread_mm=spread_mm, squareness_mm=0.05, squareness_over_mm=600)
+        setup = GantrySetup(racking=RIGID, spread_mm=spread_mm, squareness_mm=0.05, squareness_over_mm=600)
         expected = squaring(setup, [measured(0.5)]).expected
         assert "already more than the 81.7" in expected
         assert says in expected
@@ -278,13 +282,13 @@ class TestSides:
     """Do both sides back off?"""
 
     def test_one_side_that_does_not_back_off_comes_first(self):
-        found = squaring(Setup(racking=RIGID), [measured(0.5, back_off_left_mm=5.0, back_off_right_mm=0.2)])
+        found = squaring(GantrySetup(racking=RIGID), [measured(0.5, back_off_left_mm=5.0, back_off_right_mm=0.2)])
         assert found.verdict.startswith("One side does not back off")
         assert "right side does not really back off" in found.cautions[0].text
         assert len(found.steps) == 1
 
     def test_sides_alike(self):
-        found = squaring(Setup(racking=RIGID), [measured(0.5, back_off_left_mm=5.0, back_off_right_mm=4.8)])
+        found = squaring(GantrySetup(racking=RIGID), [measured(0.5, back_off_left_mm=5.0, back_off_right_mm=4.8)])
         assert "one-side-did-not-back-off" not in codes(found)
 
 
@@ -293,16 +297,16 @@ class TestStops:
 
     def test_compared_with_switches(self):
         """By hand: sqrt 2 x 0.03 = 0.042 against sqrt 2 x 0.01 = 0.014."""
-        setup = Setup(racking=RIGID, spread_mm=0.01, stop_spread_mm=0.03)
+        setup = GantrySetup(racking=RIGID, spread_mm=0.01, stop_spread_mm=0.03)
         stops = squaring(setup, [measured(0.5)]).stops
         assert stops.sd_mm == printed("0.0424")
         assert stops.sentence.endswith("the switches hold better (14\u202fµm).")
 
     def test_stepping_motors_jump(self):
         """EN-75: skew at power-up sd 0.0816 mm for a lead of 10 mm and 200 steps."""
-        setup = Setup(racking=RIGID, stop_spread_mm=0.0, power_up_jump_mm=0.0816)
+        setup = GantrySetup(racking=RIGID, stop_spread_mm=0.0, power_up_jump_mm=0.0816)
         assert squaring(setup, [measured(0.5)]).stops.sd_mm == printed("0.0816")
 
     def test_good_stops_are_said_to_be(self):
-        setup = Setup(racking=RIGID, spread_mm=0.03, stop_spread_mm=0.01)
+        setup = GantrySetup(racking=RIGID, spread_mm=0.03, stop_spread_mm=0.01)
         assert "better than by the switches" in squaring(setup, [measured(0.5)]).stops.sentence

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from holdzero.compute.travel import (
-    Case,
+    TravelCase,
     hit,
     homing_way,
     on_the_rail,
@@ -204,7 +204,7 @@ class TestDrivesCut:
         rated = screw.changed(bumper_energy_j=3.5)  # thrust alone puts 3 J into it
         limit = travel(rated)["bumper"].speed_limit_mm_s
         for factor, ok in ((1 - 1e-9, True), (1 + 1e-9, False)):
-            assert bumper(Case(rated.changed(top_speed_mm_s=limit * factor))).ok is ok
+            assert bumper(TravelCase(rated.changed(top_speed_mm_s=limit * factor))).ok is ok
 
     def test_a_falling_axis_adds_its_weight_over_the_stroke(self, screw):
         """EN-36 upright, by hand: 0.848 J, 0.986 J in the fall and 1.373 J while the bumper gives.
@@ -226,14 +226,16 @@ class TestDrivesCut:
         found = travel(falls)["bumper"]
         assert (found.ok, found.speed_limit_mm_s) == (False, 0)
         assert "at no speed" in found.do
-        assert not any(bumper(Case(falls.changed(top_speed_mm_s=top))).ok for top in (1e-3, 1, 20, 37, 60, 150))
+        assert not any(
+            bumper(TravelCase(falls.changed(top_speed_mm_s=top))).ok for top in (1e-3, 1, 20, 37, 60, 150)
+        )
 
     @pytest.mark.parametrize("rated", [2.79, 3.3, 6.0, 300.0])
     def test_rated_bumper_of_a_falling_axis(self, screw, rated):
         falls = screw.changed(gravity="towards home", thrust_n=None, bumper_energy_j=rated)
         limit = travel(falls)["bumper"].speed_limit_mm_s
         for factor, ok in ((0.1, True), (0.5, True), (1 - 1e-9, True), (1 + 1e-6, False)):
-            assert bumper(Case(falls.changed(top_speed_mm_s=limit * factor))).ok is ok
+            assert bumper(TravelCase(falls.changed(top_speed_mm_s=limit * factor))).ok is ok
 
     def test_thrust_alone_is_too_much(self, screw):
         found = travel(screw.changed(bumper_energy_j=2.9))["bumper"]
@@ -339,7 +341,7 @@ class TestStart:
     )
 
     def start(self, left, right=None, **change):
-        return start_from(Case(self.Y.changed(**change)), left_mm=left, right_mm=right)
+        return start_from(TravelCase(self.Y.changed(**change)), left_mm=left, right_mm=right)
 
     def test_free(self):
         found = self.start(500)
@@ -394,7 +396,7 @@ class TestStart:
     @pytest.mark.parametrize("place_mm", [-0.1, 1300.1])
     def test_a_place_beyond_a_hard_stop_is_refused(self, place_mm):
         with pytest.raises(InputError, match="between the hard stops, from 0 to 1300"):
-            on_the_rail(Case(self.Y.changed(travel_mm=1300)), place_mm)
+            on_the_rail(TravelCase(self.Y.changed(travel_mm=1300)), place_mm)
 
     def test_which_side_stands_ahead(self):
         """The place counts from the hard stop: the smaller one is nearer to it."""
@@ -546,7 +548,7 @@ class TestHomingTime:
     )
 
     def test_worked(self):
-        found = shortest_homing(Case(self.AXIS))
+        found = shortest_homing(TravelCase(self.AXIS))
         assert (found.best_approach_mm_s, found.best_time_s) == (printed("210.38"), printed("10.084"))
         assert found.time_s == printed("33.2")
         assert found.held_back_by == ""
@@ -563,23 +565,23 @@ class TestHomingTime:
             if place < 0:
                 tripped = time
         walked = time + (place + 0.8) / 10 + 0.8 / 2
-        assert shortest_homing(Case(self.AXIS)).way.time_s(approach) == pytest.approx(walked, rel=2e-4)
+        assert shortest_homing(TravelCase(self.AXIS)).way.time_s(approach) == pytest.approx(walked, rel=2e-4)
 
     @pytest.mark.parametrize("step", [-1, 1])
     def test_neighbours_are_slower(self, step):
-        found = shortest_homing(Case(self.AXIS))
+        found = shortest_homing(TravelCase(self.AXIS))
         assert found.way.time_s(found.best_approach_mm_s + step) > found.best_time_s
 
     def test_held_back(self):
-        found = shortest_homing(Case(self.AXIS.changed(limit_trip_mm=6)))
+        found = shortest_homing(TravelCase(self.AXIS.changed(limit_trip_mm=6)))
         assert found.held_back_by == "home_overtravel"
         assert found.best_approach_mm_s == printed("88.85")  # 800 (√(0.012² + 2 x 6/800) - 0.012)
 
     def test_backing_off_at_creep_where_nothing_is_said(self):
-        assert homing_way(Case(self.AXIS.changed(back_off_speed_mm_s=None))).back_off_mm_s == 2
+        assert homing_way(TravelCase(self.AXIS.changed(back_off_speed_mm_s=None))).back_off_mm_s == 2
 
     def test_no_speed_at_all(self):
-        found = shortest_homing(Case(self.AXIS.changed(back_off_mm=0.5)))
+        found = shortest_homing(TravelCase(self.AXIS.changed(back_off_mm=0.5)))
         assert (found.best_approach_mm_s, found.best_time_s, found.held_back_by) == (0, None, "back_off")
 
 

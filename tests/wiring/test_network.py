@@ -5,7 +5,7 @@ import pytest
 
 import spice
 from holdzero.compute.wiring import parts
-from holdzero.compute.wiring.network import OPEN_OHM, Curve, Network
+from holdzero.compute.wiring.network import OPEN_OHM, CurrentCurve, Network
 
 
 def random_network(rng: np.random.Generator, *, scale: float = 1.0) -> Network:
@@ -13,14 +13,19 @@ def random_network(rng: np.random.Generator, *, scale: float = 1.0) -> Network:
     net = Network(1)
     nodes = ["0"] + [f"a{k}" for k in range(rng.integers(3, 9))]
     for k in range(1, len(nodes)):
-        net.add(f"tree {k}", nodes[k], nodes[rng.integers(0, k)], Curve.resistor(10 ** rng.uniform(-1, 6) * scale))
-    net.add("supply", "a0", "0", Curve.supply(rng.uniform(3, 30), 10 ** rng.uniform(-2, 1) * scale))
+        net.add(
+            f"tree {k}",
+            nodes[k],
+            nodes[rng.integers(0, k)],
+            CurrentCurve.resistor(10 ** rng.uniform(-1, 6) * scale),
+        )
+    net.add("supply", "a0", "0", CurrentCurve.supply(rng.uniform(3, 30), 10 ** rng.uniform(-2, 1) * scale))
     if rng.random() < 0.4:
         net.add(
             "supply 2",
             nodes[rng.integers(1, len(nodes))],
             "0",
-            Curve.supply(rng.uniform(3, 30), 10 ** rng.uniform(-1, 3)),
+            CurrentCurve.supply(rng.uniform(3, 30), 10 ** rng.uniform(-1, 3)),
         )
     on = bool(rng.integers(2))
     for k in range(rng.integers(2, 9)):
@@ -34,7 +39,7 @@ def random_network(rng: np.random.Generator, *, scale: float = 1.0) -> Network:
             lambda: parts.electronics(own_a=rng.uniform(0.001, 0.03)),
             lambda: parts.two_wire(on=on, drop_v=5.0, ohm=10.0, limit_a=0.1, leak_a=0.8e-3),
             lambda: parts.iec_input(kind=[int(rng.integers(1, 4))]),
-            lambda: Curve.resistor(10 ** rng.uniform(-2, 7)),
+            lambda: CurrentCurve.resistor(10 ** rng.uniform(-2, 7)),
         )[rng.integers(0, 7)]()
         net.add(f"part {k}", a, b, curve)
     return net
@@ -100,8 +105,8 @@ class TestTruths:
 
         def build(volt, ohm, count):
             net = Network(count)
-            net.add("supply", "p", "0", Curve.supply(volt, 0.05))
-            net.add("r", "p", "a", Curve.resistor(ohm))
+            net.add("supply", "p", "0", CurrentCurve.supply(volt, 0.05))
+            net.add("r", "p", "a", CurrentCurve.resistor(ohm))
             net.add("led", "a", "b", parts.led(knee_v=1.1))
             net.add("out", "b", "0", parts.transistor(on=True, knee_v=0.7, ohm=5, limit_a=0.2, leak_a=1e-4))
             return net.solve()
@@ -113,9 +118,9 @@ class TestTruths:
     def test_scaling_all_resistors_scales_currents_the_other_way(self):
         def divider(scale):
             net = Network(1)
-            net.add("e", "p", "0", Curve.supply(24.0, 0.05 * scale))
-            net.add("r1", "p", "a", Curve.resistor(8200 * scale))
-            net.add("r2", "a", "0", Curve.resistor(1200 * scale))
+            net.add("e", "p", "0", CurrentCurve.supply(24.0, 0.05 * scale))
+            net.add("r1", "p", "a", CurrentCurve.resistor(8200 * scale))
+            net.add("r2", "a", "0", CurrentCurve.resistor(1200 * scale))
             return net.solve().amp("r2").item()
 
         assert divider(10.0) == pytest.approx(divider(1.0) / 10, rel=1e-6)
@@ -123,12 +128,12 @@ class TestTruths:
     def test_open_twice_is_open_once_and_a_short_has_no_ends(self):
         def lamp(*wires, swapped=False):
             net = Network(1)
-            net.add("e", "p", "0", Curve.supply(24.0, 0.05))
+            net.add("e", "p", "0", CurrentCurve.supply(24.0, 0.05))
             for k, ohm in enumerate(wires):
-                net.add(f"w{k}", "p" if k == 0 else f"m{k}", f"m{k + 1}", Curve.resistor(ohm))
-            net.add("r", f"m{len(wires)}", "0", Curve.resistor(2200))
+                net.add(f"w{k}", "p" if k == 0 else f"m{k}", f"m{k + 1}", CurrentCurve.resistor(ohm))
+            net.add("r", f"m{len(wires)}", "0", CurrentCurve.resistor(2200))
             ends = ("p", "0") if not swapped else ("0", "p")
-            net.add("x", *ends, Curve.resistor(0.01))
+            net.add("x", *ends, CurrentCurve.resistor(0.01))
             solved = net.solve()
             return solved.volt(f"m{len(wires)}").item()
 
@@ -137,6 +142,6 @@ class TestTruths:
 
     def test_two_parts_of_one_name_are_refused(self):
         net = Network(1)
-        net.add("r", "a", "0", Curve.resistor(1))
+        net.add("r", "a", "0", CurrentCurve.resistor(1))
         with pytest.raises(ValueError, match="two parts called r"):
-            net.add("r", "b", "0", Curve.resistor(1))
+            net.add("r", "b", "0", CurrentCurve.resistor(1))

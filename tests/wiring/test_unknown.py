@@ -5,7 +5,7 @@ from itertools import product
 import pytest
 
 from holdzero.compute.wiring import parts
-from holdzero.compute.wiring.network import Curve, Network
+from holdzero.compute.wiring.network import CurrentCurve, Network
 from holdzero.compute.wiring.unknown import TEST_OHM, identify
 
 KINDS = ("NPN", "PNP", "push-pull")
@@ -14,7 +14,7 @@ KINDS = ("NPN", "PNP", "push-pull")
 def volt(kind, *, on, to_plus, supply_v=24.0, knee_v=0.7, leak_a=1e-4, pull_ohm=None):
     """The output against 0 V with the test resistor to plus, or to 0 V."""
     net = Network(1)
-    net.add("supply", "p", "0", Curve.supply(supply_v, 1.0))
+    net.add("supply", "p", "0", CurrentCurve.supply(supply_v, 1.0))
     net.add("electronics", "p", "0", parts.electronics(own_a=0.01))
     common = {"knee_v": knee_v, "ohm": 5.0, "limit_a": 0.2, "leak_a": leak_a}
     if kind != "NPN":
@@ -24,8 +24,8 @@ def volt(kind, *, on, to_plus, supply_v=24.0, knee_v=0.7, leak_a=1e-4, pull_ohm=
     net.add("d1", "0", "out", parts.diode())
     net.add("d2", "out", "p", parts.diode())
     if pull_ohm:
-        net.add("inside", *(("p", "out") if kind == "NPN" else ("out", "0")), Curve.resistor(pull_ohm))
-    net.add("test", *(("p", "out") if to_plus else ("out", "0")), Curve.resistor(TEST_OHM))
+        net.add("inside", *(("p", "out") if kind == "NPN" else ("out", "0")), CurrentCurve.resistor(pull_ohm))
+    net.add("test", *(("p", "out") if to_plus else ("out", "0")), CurrentCurve.resistor(TEST_OHM))
     return net.solve().volt("out").item()
 
 

@@ -12,7 +12,7 @@ from holdzero.case.circuits import Typed, circuits_of
 from holdzero.case.squaring_log import SquaringLog
 from holdzero.compute.choose import Decision
 from holdzero.compute.findings.values import MissesElsewhere
-from holdzero.compute.install import Entry, read_entries
+from holdzero.compute.install import ResultEntry, read_entries
 from holdzero.compute.wiring import read_wiring
 from holdzero.errors import InputError
 from holdzero.form import read_toml
@@ -134,7 +134,7 @@ class Basis(ABC):
 
     @property
     @abstractmethod
-    def checks(self) -> tuple[Entry, ...]:
+    def checks(self) -> tuple[ResultEntry, ...]:
         """What was written down about the tests, oldest first."""
 
     @property
@@ -239,7 +239,7 @@ class Texts(Basis):
         return tuple(Decision.of(row, day=row.get("day", ""), version=row.get("version", "")) for row in rows)
 
     @cached_property
-    def checks(self) -> tuple[Entry, ...]:
+    def checks(self) -> tuple[ResultEntry, ...]:
         """The file of tests."""
         return read_entries(self.files.get("checklist", ""), where=self.where("checklist"))
 

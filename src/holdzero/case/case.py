@@ -10,7 +10,7 @@ from holdzero.case.remembered import study
 from holdzero.caution import Caution
 from holdzero.compute.choose import Choice, axis_meant
 from holdzero.compute.choose import as_json as choice_as_json
-from holdzero.compute.design import Assessment
+from holdzero.compute.design import AxisAssessment
 from holdzero.compute.findings import as_json as study_as_json
 from holdzero.compute.findings.baseline import read_before
 from holdzero.compute.findings.values import Study
@@ -218,7 +218,7 @@ class Case:
         return tuple(on_axis.travel for on_axis in self.axes if on_axis.travel is not None)
 
     @property
-    def budgets(self) -> tuple[Assessment, ...]:
+    def budgets(self) -> tuple[AxisAssessment, ...]:
         """The budget of every axis on which the sensor it is reckoned with was tried."""
         return tuple(
             on_axis.budget

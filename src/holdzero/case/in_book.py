@@ -10,7 +10,7 @@ from holdzero.case.circuits import SHEET, Typed, circuits_of
 from holdzero.case.squaring_log import STATION, SquaringLog, written
 from holdzero.compute.choose import Decision
 from holdzero.compute.choose.decision import KIND
-from holdzero.compute.install import Entry, write_entries
+from holdzero.compute.install import ResultEntry, write_entries
 from holdzero.errors import InputError
 from holdzero.form import write_toml
 from holdzero.inputs.machine import write_machine
@@ -95,10 +95,10 @@ class InBook(Basis):
         return tuple(Decision.of(row.document, day=row.added[:10], version=row.version) for row in self._decisions)
 
     @cached_property
-    def checks(self) -> tuple[Entry, ...]:
+    def checks(self) -> tuple[ResultEntry, ...]:
         """Every entry about the machine's tests."""
         return tuple(
-            Entry(
+            ResultEntry(
                 item=check.item,
                 outcome=check.outcome.value,
                 measured=check.measured,

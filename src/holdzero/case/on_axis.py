@@ -6,13 +6,13 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from holdzero.case.remembered import assessment, choice
-from holdzero.compute.budget import Trial
+from holdzero.compute.budget import TrialSpread
 from holdzero.compute.budget.simulate import SEED
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, allowed_spread
-from holdzero.compute.design import Assessment
+from holdzero.compute.design import AxisAssessment
 from holdzero.compute.findings.trial import trial_of
 from holdzero.compute.findings.values import Findings, Study
-from holdzero.compute.square import Event, Setup, Squaring, setup_from, squaring
+from holdzero.compute.square import Event, GantrySetup, Squaring, setup_from, squaring
 from holdzero.compute.travel import Travel, travel
 from holdzero.compute.wiring import Assessment as Circuit
 from holdzero.errors import HoldzeroError
@@ -188,13 +188,13 @@ class OnAxis:
         """What contradicts what."""
         return self._travel if isinstance(self._travel, HoldzeroError) else None
 
-    def trial(self, sensor: str) -> Trial | None:
+    def trial(self, sensor: str) -> TrialSpread | None:
         """What the homings of a candidate put into the budget of this axis."""
         return trial_of(self.study, sensor=sensor, axis=self.name) if sensor else None
 
     def budget_with(
         self, sensor: str, *, sheet_only: bool = False, seed: int = SEED, digits: int = 2
-    ) -> Assessment:
+    ) -> AxisAssessment:
         """The budget with one candidate, by its trial unless only its data sheet is meant.
 
         `seed` and `digits` as in `holdzero.compute.budget.simulate`.
@@ -216,16 +216,16 @@ class OnAxis:
         )
 
     @cached_property
-    def _budget(self) -> Assessment | HoldzeroError:
+    def _budget(self) -> AxisAssessment | HoldzeroError:
         try:
             return self.budget_with(self.sensor_reckoned)
         except HoldzeroError as refusal:
             return refusal
 
     @property
-    def budget(self) -> Assessment | None:
+    def budget(self) -> AxisAssessment | None:
         """The budget with the sensor meant; None where it cannot be reckoned (see `budget_missing`)."""
-        return self._budget if isinstance(self._budget, Assessment) else None
+        return self._budget if isinstance(self._budget, AxisAssessment) else None
 
     @property
     def budget_missing(self) -> HoldzeroError | None:
@@ -257,7 +257,7 @@ class OnAxis:
         return known
 
     @cached_property
-    def setup(self) -> Setup | None:
+    def setup(self) -> GantrySetup | None:
         """The gantry; None on one motor, or while the distance between its drives is not known."""
         if self.entered.motors != 2 or not self.gantry.get("drive_distance"):
             return None

@@ -6,11 +6,11 @@ from functools import partial
 from threading import Lock
 from typing import TypeVar
 
-from holdzero.compute.budget import Trial
+from holdzero.compute.budget import TrialSpread
 from holdzero.compute.choose import choose
 from holdzero.compute.choose.more import MINUTES
 from holdzero.compute.choose.values import HOLDS, Choice
-from holdzero.compute.design import Assessment, assess
+from holdzero.compute.design import AxisAssessment, assess
 from holdzero.compute.findings import drive_steps
 from holdzero.compute.findings import study as study_readings
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
@@ -112,12 +112,12 @@ def assessment(
     axis: Axis,
     *,
     sensor: Sensor | None,
-    trial: Trial | None,
+    trial: TrialSpread | None,
     seed: int,
     digits: int,
     workers: int,
     system: System,
-) -> Assessment:
+) -> AxisAssessment:
     """Return the budget of an axis with a candidate."""
     key = ("budget", repr(machine), repr(axis), repr(sensor), repr(trial), seed, digits, system)
     return _answers(

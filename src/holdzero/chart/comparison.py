@@ -5,7 +5,7 @@ from math import isfinite, log10
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import WIDE_PX, Picture, chart
-from holdzero.chart.plot import Axis, Dots, Mark, Plot, Px, Rules, Words, log_ticks
+from holdzero.chart.plot import Dots, Lettering, Mark, Plot, Px, Rules, Scale, log_ticks
 from holdzero.chart.sheet import text_width
 from holdzero.chart.theme import SMALL_PX, THICK_PX
 from holdzero.compute.choose.values import Candidate, Choice, Part
@@ -52,8 +52,8 @@ def _plot(choice: Choice, parts: Sequence[Part], unit: LengthUnit, width: float)
         chosen = candidate.sensor.name == choice.choice
         says = _says(candidate, chosen=chosen)
         name = _fitted(candidate, width - 20 - text_width(says, SMALL_PX))
-        marks.append(Words(rows=[(Px(NAME_PX), Px(y), name)], bold=chosen))
-        marks.append(Words(rows=[(high, Px(y), says)], align="right", bold=chosen))
+        marks.append(Lettering(rows=[(Px(NAME_PX), Px(y), name)], bold=chosen))
+        marks.append(Lettering(rows=[(high, Px(y), says)], align="right", bold=chosen))
         y += HEAD_PX - 2
         for part in candidate.parts:
             marks += _part_marks(candidate, part, unit, y, low=low, per_px=per_px)
@@ -63,8 +63,8 @@ def _plot(choice: Choice, parts: Sequence[Part], unit: LengthUnit, width: float)
     return Plot(
         width=width,
         height=y,
-        x=Axis(low=low, high=high, title=title, ticks=log_ticks(low, high, few=narrow), log=True),
-        y=Axis(low=0.0, high=1.0),
+        x=Scale(low=low, high=high, title=title, ticks=log_ticks(low, high, few=narrow), log=True),
+        y=Scale(low=0.0, high=1.0),
         marks=marks,
         left=LEFT_PX,
         right=RIGHT_PX,
@@ -80,7 +80,7 @@ def _part_marks(
     limit = unit.say(part.spread_allowed_mm)
     text = f"{candidate.sensor.name}, {part.name}: {_in_words(part, unit)}; allowed {limit}"
     line, notes = Px(y), [text]
-    marks: list[Mark] = [Words(rows=[(Px(-8), line, name)], align="right")]
+    marks: list[Mark] = [Lettering(rows=[(Px(-8), line, name)], align="right")]
     cap = (Px(y - 4), Px(y + 4))
     end = unit.of(spread.high) if isfinite(spread.high) else low
     if spread.middle is not None:
@@ -96,7 +96,7 @@ def _part_marks(
         says = _in_words(part, unit)
         to_stroke = log10(allowed / end) / per_px
         meets = -6 < to_stroke < text_width(says, SMALL_PX) + 10
-        marks.append(Words(rows=[(end, line, says)], dx=to_stroke + 6 if meets else 6))
+        marks.append(Lettering(rows=[(end, line, says)], dx=to_stroke + 6 if meets else 6))
     stroke = (allowed, Px(y - ROW_PX / 2), allowed, Px(y + ROW_PX / 2))
     marks.append(Rules(rows=[stroke], width=STROKE_PX, accent=True, notes=notes))
     return marks
@@ -111,7 +111,7 @@ def _allowed_note(parts: Sequence[Part], unit: LengthUnit, width: float) -> list
             figures.append(figure)
     phrases = [f"{name} {' or '.join(figures)}" for name, figures in asked.items()]
     if not phrases:
-        return [Words(rows=[(Px(NAME_PX), Px(-8), "no candidate has readings")])]
+        return [Lettering(rows=[(Px(NAME_PX), Px(-8), "no candidate has readings")])]
     note = f"spread allowed by {', '.join(phrases)}"
     lines = (
         [note]
@@ -120,7 +120,7 @@ def _allowed_note(parts: Sequence[Part], unit: LengthUnit, width: float) -> list
     )
     rows = [(Px(NAME_PX + 8), Px(-8 - 15 * (len(lines) - 1 - i)), line) for i, line in enumerate(lines)]
     stroke = (Px(NAME_PX + 2), Px(-15 * len(lines)), Px(NAME_PX + 2), Px(-1))
-    return [Words(rows=rows, accent=True), Rules(rows=[stroke], width=STROKE_PX, accent=True)]
+    return [Lettering(rows=rows, accent=True), Rules(rows=[stroke], width=STROKE_PX, accent=True)]
 
 
 def _range(parts: Sequence[Part], unit: LengthUnit) -> tuple[float, float]:

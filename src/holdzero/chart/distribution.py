@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, chart
-from holdzero.chart.plot import Areas, Axis, Curve, Dots, Mark, Plot, Px, Rules, Words, dimension, round_ticks
+from holdzero.chart.plot import Areas, Curve, Dots, Lettering, Mark, Plot, Px, Rules, Scale, dimension, round_ticks
 from holdzero.chart.readings import Band, allowed_band, name_of
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.choose.values import AllowedSpread
@@ -110,16 +110,16 @@ def _plot(findings: Findings, values: Floats, band: Band | None, unit: LengthUni
     ends = unit.of(low), unit.of(high)
     axis_title = "right minus left" if findings.side == "difference" else "home position"
     ticks = round_ticks(*ends, 9 if width > 500 else 5)
-    x = Axis(low=ends[0], high=ends[1], title=f"{axis_title}, {unit.name}", ticks=ticks, grid=False)
+    x = Scale(low=ends[0], high=ends[1], title=f"{axis_title}, {unit.name}", ticks=ticks, grid=False)
     marks += _dimensions(findings, values, band if band_shown else None, unit, axis=x, plot_px=width - ROOM_PX)
     if band is not None and not band_shown:
         far = f"{_allows(band, unit)}, far beyond this picture"
-        marks.append(Words(rows=[(unit.of(findings.mean_mm), Px(-40), far)], align="center"))
+        marks.append(Lettering(rows=[(unit.of(findings.mean_mm), Px(-40), far)], align="center"))
     return Plot(
         width=width,
         height=HEIGHT_PX,
         x=x,
-        y=Axis(low=0.0, high=top, title="homings", ticks=[t for t in round_ticks(0, top, 4) if t[0] % 1 == 0]),
+        y=Scale(low=0.0, high=top, title="homings", ticks=[t for t in round_ticks(0, top, 4) if t[0] % 1 == 0]),
         marks=marks,
         left=ROOM_PX - 12,
         right=12,
@@ -151,7 +151,7 @@ def _columns(
 
 
 def _dimensions(
-    findings: Findings, values: Floats, band: Band | None, unit: LengthUnit, *, axis: Axis, plot_px: float
+    findings: Findings, values: Floats, band: Band | None, unit: LengthUnit, *, axis: Scale, plot_px: float
 ) -> list[Mark]:
     """The span seen, and above it the room allowed."""
     if findings.span_mm > 0:
@@ -159,7 +159,7 @@ def _dimensions(
         text = f"span seen {unit.say(findings.span_mm)}"
         marks = dimension(low, high, text, axis=axis, plot_px=plot_px, y_px=-14)
     else:
-        marks = [Words(rows=[(unit.of(findings.mean_mm), Px(-12), "all alike")], align="center")]
+        marks = [Lettering(rows=[(unit.of(findings.mean_mm), Px(-12), "all alike")], align="center")]
     if band is None:
         return marks
     edges = unit.of(band.middle_mm - band.half_mm), unit.of(band.middle_mm + band.half_mm)

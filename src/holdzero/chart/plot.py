@@ -30,7 +30,7 @@ Place = float | Px
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Axis:
+class Scale:
     """A scale with its figures; without ticks it is not drawn."""
 
     low: float
@@ -72,7 +72,7 @@ class Dots:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
+class Lettering:
     """A text at each (x, y, text), moved by dx, dy; upright in the middle of its place."""
 
     rows: Sequence[tuple[Place, Place, str]]
@@ -103,7 +103,7 @@ class Areas:
     notes: Sequence[str] = ()
 
 
-Mark = Rules | Dots | Words | Curve | Areas
+Mark = Rules | Dots | Lettering | Curve | Areas
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +114,7 @@ class Plot:
     ----------
     width, height : float
         Of the sheet; of the plot itself. [px]
-    x, y : Axis
+    x, y : Scale
         Its axes.
     marks : sequence of Mark
         From the back to the front.
@@ -124,8 +124,8 @@ class Plot:
 
     width: float
     height: float
-    x: Axis
-    y: Axis
+    x: Scale
+    y: Scale
     marks: Sequence[Mark] = field(default=())
     left: float = 60.0
     right: float = 12.0
@@ -142,7 +142,7 @@ class Plot:
                     self._draw_rules(sheet, mark)
                 case Dots():
                     self._draw_dots(sheet, mark)
-                case Words():
+                case Lettering():
                     for x, y, text in mark.rows:
                         at = self._x(x) + mark.dx, self._y(y) + mark.dy + SMALL_PX * 0.34
                         anchor = {"left": "start", "center": "middle", "right": "end"}[mark.align]
@@ -238,7 +238,7 @@ class Plot:
         marks = list(self.marks)
         if self.x.title and not self.x.ticks:
             middle = (self.x.low + self.x.high) / 2
-            marks.append(Words(rows=[(middle, Px(self.height + UNDER_PX), self.x.title)], align="center"))
+            marks.append(Lettering(rows=[(middle, Px(self.height + UNDER_PX), self.x.title)], align="center"))
         return {"height": self.height, "layer": [self._layer(mark) for mark in marks if _has_rows(mark)]}
 
     def _layer(self, mark: Mark) -> dict[str, Any]:
@@ -256,7 +256,7 @@ class Plot:
                 rows, encoding = self._placed(mark.rows, ("x", "y"))
                 look = {"type": "point", "opacity": 1, "color": ACCENT if mark.accent else INK} | _shape(mark)
                 tooltip = _tooltip(rows, mark.notes)
-            case Words():
+            case Lettering():
                 rows, encoding = self._placed([row[:2] for row in mark.rows], ("x", "y"))
                 for row, (*_, text) in zip(rows, mark.rows, strict=True):
                     row["text"] = text
@@ -318,7 +318,14 @@ class Plot:
 
 
 def dimension(
-    low: float, high: float, text: str, *, axis: Axis, plot_px: float, y_px: float, down_to_px: float | None = None
+    low: float,
+    high: float,
+    text: str,
+    *,
+    axis: Scale,
+    plot_px: float,
+    y_px: float,
+    down_to_px: float | None = None,
 ) -> list[Mark]:
     """Return a dimension line along x, above the plot, with arrowheads and its figure.
 
@@ -328,7 +335,7 @@ def dimension(
         What is measured, along the x axis.
     text : str
         The figure with its unit.
-    axis : Axis
+    axis : Scale
         The x axis.
     plot_px : float
         Its length. [px]
@@ -350,14 +357,14 @@ def dimension(
     marks: list[Mark] = [Rules(rows=[(low, y, high, y)])]
     marks += [Dots(rows=[(place, y)], shape=tip) for place, tip in zip((low, high), tips, strict=True)]
     if not outside:
-        marks.append(Words(rows=[((low + high) / 2, y, text)], align="center", dy=-9))
+        marks.append(Lettering(rows=[((low + high) / 2, y, text)], align="center", dy=-9))
     elif wide <= (1 - end) * plot_px:
-        marks.append(Words(rows=[(high, y, text)], dx=14))
+        marks.append(Lettering(rows=[(high, y, text)], dx=14))
     elif wide <= start * plot_px:
-        marks.append(Words(rows=[(low, y, text)], dx=-14, align="right"))
+        marks.append(Lettering(rows=[(low, y, text)], dx=-14, align="right"))
     else:
         middle = min(max((start + end) / 2 * plot_px, wide / 2), plot_px - wide / 2)
-        marks.append(Words(rows=[(Px(middle), y, text)], align="center", dy=-9))
+        marks.append(Lettering(rows=[(Px(middle), y, text)], align="center", dy=-9))
     reach = Px(y_px + 8 if down_to_px is None else down_to_px)
     marks.append(Rules(rows=[(place, Px(y_px - 4), place, reach) for place in (low, high)]))
     return marks
@@ -400,7 +407,7 @@ def log_ticks(low: float, high: float, *, few: bool) -> tuple[tuple[float, str],
     return tuple(ticks)
 
 
-def _whole(low: float | None, high: float | None, axis: Axis) -> tuple[float | None, float | None]:
+def _whole(low: float | None, high: float | None, axis: Scale) -> tuple[float | None, float | None]:
     """Both ends of an area, or neither."""
     if low is None and high is None:
         return None, None

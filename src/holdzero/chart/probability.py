@@ -4,7 +4,7 @@ import numpy as np
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import WIDE_PX, Picture, chart
-from holdzero.chart.plot import Axis, Curve, Dots, Mark, Plot, Words, round_ticks
+from holdzero.chart.plot import Curve, Dots, Lettering, Mark, Plot, Scale, round_ticks
 from holdzero.chart.readings import name_of
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.findings.values import Findings
@@ -68,18 +68,18 @@ def _plot(scatter: Shape, unit: LengthUnit, width: float) -> Plot:
         side = "right" if away[farthest] > 0 else "left"
         words = "stands apart" if apart == 1 else f"{apart} stand apart"
         place = (unit.of(float(away[farthest])), float(f"{score[farthest]:.4g}"), words)
-        marks.append(Words(rows=[place], align=side, dx=-8 if side == "right" else 8, accent=True))
+        marks.append(Lettering(rows=[place], align=side, dx=-8 if side == "right" else 8, accent=True))
     narrow = width < WIDE_PX
     return Plot(
         width=width,
         height=HEIGHT_PX,
-        x=Axis(
+        x=Scale(
             low=ends[0],
             high=ends[1],
             title=f"distance from the mean of the set, {unit.name}",
             ticks=round_ticks(*ends, 5 if narrow else 9),
         ),
-        y=Axis(
+        y=Scale(
             low=-reach,
             high=reach,
             title="share of homings below",

@@ -3,7 +3,7 @@
 from math import log10
 
 from holdzero.chart.picture import WIDE_PX, Picture, chart
-from holdzero.chart.plot import Axis, Dots, Mark, Plot, Px, Rules, Words, log_ticks
+from holdzero.chart.plot import Dots, Lettering, Mark, Plot, Px, Rules, Scale, log_ticks
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.choose.compared import ratio_of
 from holdzero.compute.choose.values import Choice
@@ -57,9 +57,9 @@ def _plot(
     plot_px = width - LEFT_PX - right
     bar_from = plot_px + 16.0
     marks: list[Mark] = [
-        Words(rows=[(Px(bar_from), Px(-10), "chance of being tightest" if not narrow else "chance")]),
+        Lettering(rows=[(Px(bar_from), Px(-10), "chance of being tightest" if not narrow else "chance")]),
         Rules(rows=[(1.0, None, None, None)], accent=True),
-        Words(
+        Lettering(
             rows=[(1.0, Px(-10), f"as {best}")],
             align="center" if log10(1 / low) > 0.1 * log10(high / low) else "left",
         ),
@@ -68,7 +68,7 @@ def _plot(
         y = Px(ROW_PX * (i + 0.5))
         chance, ratio = comparison.ranking.chance_tightest[name], ratios[name]
         not_told_apart = name in comparison.ranking.not_told_apart
-        marks.append(Words(rows=[(Px(-10), y, name)], align="right", bold=not_told_apart))
+        marks.append(Lettering(rows=[(Px(-10), y, name)], align="right", bold=not_told_apart))
         note = f"{name}: {_ratio(ratio)}; tightest with a chance of {_percent(chance)}"
         if name == best:
             marks.append(Dots(rows=[(1.0, y)], radius=3.6, notes=[note]))
@@ -85,18 +85,18 @@ def _plot(
             marks.append(
                 Rules(rows=[(Px(bar_from), y, Px(bar_from + chance * bar_px), y)], width=BAR_PX, notes=[note])
             )
-        marks.append(Words(rows=[(Px(end + 6), y, _percent(chance))]))
+        marks.append(Lettering(rows=[(Px(end + 6), y, _percent(chance))]))
     return Plot(
         width=width,
         height=ROW_PX * len(order),
-        x=Axis(
+        x=Scale(
             low=low,
             high=high,
             log=True,
             title="spread, times that of the tightest" if not narrow else "times the tightest",
             ticks=log_ticks(low, high, few=narrow),
         ),
-        y=Axis(low=0.0, high=1.0),
+        y=Scale(low=0.0, high=1.0),
         marks=marks,
         left=LEFT_PX,
         right=right,

@@ -8,7 +8,7 @@ import numpy as np
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, chart
-from holdzero.chart.plot import Areas, Axis, Curve, Dots, Mark, Plot, Px, Rules, Words, round_ticks
+from holdzero.chart.plot import Areas, Curve, Dots, Lettering, Mark, Plot, Px, Rules, Scale, round_ticks
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.choose.values import AllowedSpread
 from holdzero.compute.findings.values import Findings
@@ -159,7 +159,7 @@ def _plot(findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: Len
     if band is not None:
         far = "" if band_shown else ", far beyond this picture"
         text = f"allowed by {band.asked_by}: ± {unit.say(band.half_mm)}{far}"
-        marks.append(Words(rows=[(end, Px(-11), text)], align="right"))
+        marks.append(Lettering(rows=[(end, Px(-11), text)], align="right"))
     if band is not None and band_shown:
         edges = unit.of(band.middle_mm - band.half_mm), unit.of(band.middle_mm + band.half_mm)
         marks.append(Areas(rows=[(None, None, *edges)], opacity=0.06))
@@ -190,18 +190,18 @@ def _plot(findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: Len
         for dot in (*aside, *missed):
             side, way = ("left", 1) if dot.place <= end / 2 else ("right", -1)
             dx, dy = (8, -10) if dot in aside else (12, 0)
-            marks.append(Words(rows=[(dot.place, dot.value, dot.note)], align=side, dx=way * dx, dy=dy))
+            marks.append(Lettering(rows=[(dot.place, dot.value, dot.note)], align=side, dx=way * dx, dy=dy))
     every = -(-len(sets) // (MOST_SET_NAMES if width > 500 else MOST_SET_NAMES // 2))
     names = [
         ((power_up.start + power_up.end) / 2, Px(HEIGHT_PX + 12), power_up.label) for power_up in sets[::every]
     ]
-    marks.append(Words(rows=names, align="center"))
+    marks.append(Lettering(rows=names, align="center"))
     axis_title = "right minus left" if findings.side == "difference" else "home position"
     return Plot(
         width=width,
         height=HEIGHT_PX,
-        x=Axis(low=0.0, high=end, title="power-up (set); homings in the order taken"),
-        y=Axis(low=low, high=high, title=f"{axis_title}, {unit.name}", ticks=round_ticks(low, high, 4)),
+        x=Scale(low=0.0, high=end, title="power-up (set); homings in the order taken"),
+        y=Scale(low=low, high=high, title=f"{axis_title}, {unit.name}", ticks=round_ticks(low, high, 4)),
         marks=marks,
     )
 

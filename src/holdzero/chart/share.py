@@ -6,7 +6,7 @@ from math import log10
 import numpy as np
 
 from holdzero.chart.picture import WIDE_PX, Picture, chart
-from holdzero.chart.plot import Axis, Curve, Mark, Plot, Px, Rules, Words
+from holdzero.chart.plot import Curve, Lettering, Mark, Plot, Px, Rules, Scale
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.choose.tolerance import shares_outside
 from holdzero.compute.choose.values import AllowedSpread, Choice
@@ -77,23 +77,23 @@ def _plot(lines: dict[str, Floats], choice: Choice, system: System, width: float
     marks += _names(leaving, high)
     marks.append(Rules(rows=[(1.0, None, None, None)], accent=True))
     marks.append(Rules(rows=[(None, risk, None, None)], accent=True))
-    marks.append(Words(rows=[(Px(6 - LEFT_PX), Px(-11), "share of homings outside")]))
-    marks.append(Words(rows=[(1.0, Px(-11), "as asked")], align="center" if not narrow else "left"))
-    marks.append(Words(rows=[(high, risk, f"risk {show_share(risk)}")], align="right", dx=-4, dy=-9))
+    marks.append(Lettering(rows=[(Px(6 - LEFT_PX), Px(-11), "share of homings outside")]))
+    marks.append(Lettering(rows=[(1.0, Px(-11), "as asked")], align="center" if not narrow else "left"))
+    marks.append(Lettering(rows=[(high, risk, f"risk {show_share(risk)}")], align="right", dx=-4, dy=-9))
     powers = [
         (10.0**-k, "all" if k == 0 else f"1 in {fixed(10**k, 'count', unit='', decimals=0)[0]}") for k in range(7)
     ]
     return Plot(
         width=width,
         height=HEIGHT_PX,
-        x=Axis(
+        x=Scale(
             low=low,
             high=high,
             log=True,
             title="tolerance, times what is asked" + ("" if narrow else f" ({asked})"),
             ticks=((0.25, "0.25"), (0.5, "0.5"), (1.0, "1"), (2.0, "2"), (4.0, "4")),
         ),
-        y=Axis(low=LEAST_SHARE, high=1.0, log=True, ticks=powers),
+        y=Scale(low=LEAST_SHARE, high=1.0, log=True, ticks=powers),
         marks=marks,
         left=LEFT_PX,
         right=34.0,
@@ -107,11 +107,11 @@ def _names(leaving: Sequence[tuple[str, bool, tuple[float, float]]], high: float
     for name, chosen, (x, share) in sorted(leaving, key=lambda line: (line[2][1], line[2][0])):
         if x == float(f"{high:.5g}"):
             beside = min(HEIGHT_PX * log10(share) / log10(LEAST_SHARE), beside - NAME_GAP_PX)
-            marks.append(Words(rows=[(high, Px(beside), name)], dx=5, bold=chosen))
+            marks.append(Lettering(rows=[(high, Px(beside), name)], dx=5, bold=chosen))
         else:
             lift = NAME_GAP_PX * sum(abs(log10(x / lower)) < 0.05 for lower in below if lower)
             below.append(x)
-            marks.append(Words(rows=[(x, Px(HEIGHT_PX - 9 - lift), name)], dx=4, bold=chosen))
+            marks.append(Lettering(rows=[(x, Px(HEIGHT_PX - 9 - lift), name)], dx=4, bold=chosen))
     return marks
 
 

@@ -104,7 +104,7 @@ def _way_to_go(sheet: Sheet, tail: Point, tip: Point, amount: str, way: str, *, 
 
 
 @dataclass(frozen=True, slots=True)
-class _Way:
+class _MeasuringWay:
     """One way of measuring as drawn."""
 
     title: str
@@ -302,13 +302,13 @@ def _sentence(text: str) -> str:
 
 
 _WAYS = {
-    "diagonals": _Way(
+    "diagonals": _MeasuringWay(
         "Two diagonals: what to measure",
         "A rectangle cut or drilled by the machine, corners A low left, B low right, C and D above them; a is AB "
         "along x, b is BC along y. Measure AC and BD. AC longer than BD means that the right side is ahead: plus.",
         _draw_diagonals,
     ),
-    "flip": _Way(
+    "flip": _MeasuringWay(
         "Cut and flip: what to measure",
         "First cut both long edges of a board along y, then cut it across along x. Turn the lower half over about "
         "its length and push it against the upper one, both against a straight edge at the left. The gap at one "
@@ -316,7 +316,7 @@ _WAYS = {
         "ahead: plus.",
         _draw_flip,
     ),
-    "reversal": _Way(
+    "reversal": _MeasuringWay(
         "Square and indicator, reversed: what to measure",
         "A square with one edge set along y. The indicator stands at its other edge, plunger towards y; move "
         "along x and read at the left and at the right end. Turn the square over about the edge along y and read "
@@ -324,14 +324,14 @@ _WAYS = {
         "pressed in.",
         _draw_reversal,
     ),
-    "grid": _Way(
+    "grid": _MeasuringWay(
         "Grid of holes: what to measure",
         "Holes drilled on a grid, five by four here; crosses where they were commanded, dots where they were "
         "measured. Rows that rise to the right mean that the right side is ahead: plus. What is left over shows "
         "bent guides.",
         _draw_grid,
     ),
-    "distances": _Way(
+    "distances": _MeasuringWay(
         "Holes by their distances: what to measure",
         "Four holes numbered 1 low left, 2 low right, 3 and 4 above; six distances between them. The distance "
         "from 1 to 3 longer than from 2 to 4 means that the right side is ahead: plus.",

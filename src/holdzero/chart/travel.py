@@ -20,7 +20,7 @@ OVERRUN = 0.7  # of what is drawn before the hard stop: no way is drawn further 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Way:
+class _Stretch:
     """One way along the rail, and what is said of it. [mm]"""
 
     start_mm: float
@@ -85,10 +85,10 @@ def _marks(axis: Axis) -> list[tuple[float, str]]:
     return marks
 
 
-def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_Way]:
+def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_Stretch]:
     """Every way that the checks know, in the order a homing makes them."""
     axis = travel.axis
-    ways: list[_Way] = []
+    ways: list[_Stretch] = []
 
     def near(length_mm: float) -> str:
         return show(length_mm, "length", system=system, digits=3)
@@ -101,7 +101,7 @@ def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_W
         if start_mm is None or check.uses_mm is None or check.margin_mm is None:
             return None
         ways.append(
-            _Way(
+            _Stretch(
                 start_mm=start_mm,
                 end_mm=start_mm - check.uses_mm,
                 does=f"{words}: {near(check.uses_mm)}",
@@ -119,7 +119,7 @@ def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_W
     if reached and start is not None and axis.places.back_off_mm is not None and off.margin_mm is not None:
         past = f"{near(off.margin_mm)} past" if off.ok else f"{near(-off.margin_mm)} short of"
         ways.append(
-            _Way(
+            _Stretch(
                 start_mm=start,
                 end_mm=start + axis.places.back_off_mm,
                 does=f"back off {mm(axis.places.back_off_mm)}",
@@ -129,7 +129,7 @@ def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_W
         )
         if home is not None and creeps.uses_mm is not None:
             ways.append(
-                _Way(
+                _Stretch(
                     start_mm=start + axis.places.back_off_mm,
                     end_mm=home - creeps.uses_mm,
                     does=f"creep at {speed(axis.speeds.creep_speed_mm_s)}: {near(creeps.uses_mm)} past the trip",
@@ -144,7 +144,7 @@ def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_W
     ):
         if trip is not None and flag is not None:
             ways.append(
-                _Way(
+                _Stretch(
                     start_mm=trip,
                     end_mm=trip - flag,
                     does=f"{name} flag {mm(flag)}",
@@ -158,7 +158,7 @@ def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_W
 
 def _draw(
     axis: Axis,
-    ways: Sequence[_Way],
+    ways: Sequence[_Stretch],
     marks: Sequence[tuple[float, str]],
     mm: Callable[[float], str],
     width: float,
@@ -206,7 +206,7 @@ def _ticks(axis: Axis, travel_mm: float) -> list[tuple[float, float]]:
 def _draw_end(
     sheet: Sheet,
     axis: Axis,
-    ways: Sequence[_Way],
+    ways: Sequence[_Stretch],
     marks: Sequence[tuple[float, str]],
     mm: Callable[[float], str],
     top: float,
@@ -251,7 +251,7 @@ def _named(marks: Sequence[tuple[float, str]], *, near_mm: float) -> list[tuple[
     return named
 
 
-def _draw_rail(sheet: Sheet, axis: Axis, end: Frame, ways: Sequence[_Way], y: float) -> None:
+def _draw_rail(sheet: Sheet, axis: Axis, end: Frame, ways: Sequence[_Stretch], y: float) -> None:
     """Rail, hard stop with its bumper, and the carriage where the first way ends."""
     face, stroke = end.at(0)[0], axis.moving.bumper_stroke_mm or 0.0
     wall = max(end.at(-stroke)[0], end.box[0] + 6)
@@ -276,7 +276,7 @@ def _draw_bumper(sheet: Sheet, wall: float, face: float, y: float) -> None:
     sheet.line((face, y - 8), (face, y + 8), thick=True)
 
 
-def _draw_way(sheet: Sheet, end: Frame, way: _Way, y: float) -> None:
+def _draw_way(sheet: Sheet, end: Frame, way: _Stretch, y: float) -> None:
     """One way, where it happens."""
     start, stop = end.at(way.start_mm)[0], end.at(way.end_mm)[0]
     cut = stop < end.box[0]
@@ -294,7 +294,7 @@ def _draw_way(sheet: Sheet, end: Frame, way: _Way, y: float) -> None:
             sheet.line((x - 3, y + 7), (x + 3, y - 7), accent=way.fails)
 
 
-def _letter(sheet: Sheet, way: _Way, ends: tuple[float, float], y: float, lines: int) -> None:
+def _letter(sheet: Sheet, way: _Stretch, ends: tuple[float, float], y: float, lines: int) -> None:
     """The words of a way between two places across the sheet: what it leaves stands at the right, or below."""
     left, right = ends
     _write(sheet, (left, y), way.does, accent=way.fails)

@@ -14,7 +14,7 @@ from holdzero.chart.sheet import Point, Sheet, text_width
 from holdzero.chart.theme import PAPER, SMALL_PX
 from holdzero.chart.wiring_symbols import TERMINAL_PX, Symbols
 from holdzero.compute.wiring.conductor import COLOURS
-from holdzero.compute.wiring.netlist import Netlist, Part
+from holdzero.compute.wiring.netlist import Netlist, NetPart
 from holdzero.compute.wiring.results import Assessment
 from holdzero.compute.wiring.terminals import pin, strip
 from holdzero.compute.wiring.values import Circuit, Limits, SensorOutput
@@ -257,7 +257,7 @@ class _Diagram(Symbols):
         if to_strip:
             self._cable(min(to_strip), max(to_strip), len(to_strip))
 
-    def _core(self, part: Part, y: float, *, forward: bool) -> None:
+    def _core(self, part: NetPart, y: float, *, forward: bool) -> None:
         rail = part.second if forward else part.first
         self.conductor(
             part.name, part.colour, ((self.sensor_right, y), (self.strip_x - TERMINAL_PX, y)), forward=forward
@@ -269,7 +269,7 @@ class _Diagram(Symbols):
         self.taps.rows[rail].append(y)
         self.join(rail, (self.strip_x + TERMINAL_PX, y), (self.riser_x[rail], y))
 
-    def _link(self, part: Part, node: str, at: Point) -> None:
+    def _link(self, part: NetPart, node: str, at: Point) -> None:
         """A core from sensor to sensor: drawn once both its ends are known."""
         start = self.taps.waiting.pop(part.name, None)
         if start is None:

@@ -12,9 +12,9 @@ from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import how_read, json_too, only_with, units_too
 from holdzero.cli.source import opened
 from holdzero.compute.budget import Combined
-from holdzero.compute.budget.monte_carlo import Outcome
+from holdzero.compute.budget.monte_carlo import DrawnFigures
 from holdzero.compute.budget.simulate import SEED, Share
-from holdzero.compute.design import Assessment, words
+from holdzero.compute.design import AxisAssessment, words
 from holdzero.errors import InputError
 from holdzero.quantity import System, column, fixed, show_foretold, show_share
 from holdzero.quantity import show as quantity
@@ -91,7 +91,7 @@ def _refuse_sensor(case: Case, name: str | None) -> None:
         )
 
 
-def blocks(found: Assessment, units: System = "metric") -> list[show.Block]:
+def blocks(found: AxisAssessment, units: System = "metric") -> list[show.Block]:
     """What a person sees of one axis: the figures, the table, then the sums solved backwards."""
     return [
         _headline(found, units),
@@ -109,7 +109,7 @@ def blocks(found: Assessment, units: System = "metric") -> list[show.Block]:
     ]
 
 
-def _headline(found: Assessment, units: System) -> str:
+def _headline(found: AxisAssessment, units: System) -> str:
     budget, name = found.budget, f"Axis {found.axis.name}{f' with {found.sensor}' if found.sensor else ''}"
     if not budget.rows:
         return f"{name}: nothing could be counted."
@@ -122,7 +122,7 @@ def _headline(found: Assessment, units: System) -> str:
     return f"{text}{alone}. {words.held(found, system=units)}"
 
 
-def _rows(found: Assessment, units: System) -> show.Table:
+def _rows(found: AxisAssessment, units: System) -> show.Table:
     budget = found.budget
     used = budget.used
     figures, unit = column([*(one.u_mm for one in used), budget.common_mm, budget.own_mm], "length", system=units)
@@ -162,7 +162,7 @@ def _rows(found: Assessment, units: System) -> show.Table:
     return show.Table(head, [*body, total] if body else [], left=(0, 1))
 
 
-def _figures(found: Assessment, units: System) -> show.Table:
+def _figures(found: AxisAssessment, units: System) -> show.Table:
     budget, drawn = found.budget, found.simulation
     head = ("", "u first order", "95 %", "dof", "u drawn", "95 % drawn", "limit", "outside", "outside drawn")
     shares = (drawn.outside_position, drawn.outside_squareness)
@@ -178,7 +178,9 @@ def _figures(found: Assessment, units: System) -> show.Table:
     return show.Table(head, body)
 
 
-def _figure(name: str, first: Combined, second: Outcome, share: Share | None, units: System) -> tuple[str, ...]:
+def _figure(
+    name: str, first: Combined, second: DrawnFigures, share: Share | None, units: System
+) -> tuple[str, ...]:
     return (
         name,
         _length(first.u_mm, units),
@@ -192,12 +194,12 @@ def _figure(name: str, first: Combined, second: Outcome, share: Share | None, un
     )
 
 
-def _backwards(found: Assessment, units: System) -> list[str]:
+def _backwards(found: AxisAssessment, units: System) -> list[str]:
     said = [*words.backwards(found, system=units)]
     return said + [f"For the homing time give {', '.join(found.homing_needs)}."] * bool(found.homing_needs)
 
 
-def _index(found: Assessment, units: System) -> list[str]:
+def _index(found: AxisAssessment, units: System) -> list[str]:
     if found.axis.index.index_pitch_mm is None:
         return []
     from holdzero.compute.index import HOW_TO_MEASURE
@@ -208,7 +210,7 @@ def _index(found: Assessment, units: System) -> list[str]:
     return [*said, f"To measure the phase: {' '.join(HOW_TO_MEASURE)}"]
 
 
-def _touches(found: Assessment, units: System) -> list[str]:
+def _touches(found: AxisAssessment, units: System) -> list[str]:
     if not found.averaging:
         return []
     from holdzero.compute.budget.touches import APPLY_IT
@@ -217,7 +219,7 @@ def _touches(found: Assessment, units: System) -> list[str]:
     return [f"Spread of home by the mean of so many touches: {each}.", APPLY_IT.text]
 
 
-def _half(outcome: Outcome) -> float:
+def _half(outcome: DrawnFigures) -> float:
     return (outcome.high - outcome.low) / 2
 
 

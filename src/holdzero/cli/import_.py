@@ -8,7 +8,7 @@ import click
 from holdzero.cli.options import only_with, read_length
 from holdzero.cli.show import Points, Table, page
 from holdzero.errors import InputError
-from holdzero.inputs.importing import Choice, Preview, Taken, preview, read_grid, take
+from holdzero.inputs.importing import GridPlan, Preview, TakenReadings, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
 from holdzero.inputs.reading import Protocol
 from holdzero.store import Book, KeptMachine, open_book
@@ -90,7 +90,7 @@ def command(
         click.echo(f"{done.readings} readings are in the trial {wanted} of {of.machine.name}.")
 
 
-def _show(seen: Preview, choice: Choice, taken: Taken) -> None:
+def _show(seen: Preview, choice: GridPlan, taken: TakenReadings) -> None:
     """Show what each column is taken for, and what was left out."""
     head = ("column", "heading", "taken as", "unit", "first cells")
     rows = [
@@ -125,7 +125,7 @@ def _bytes(table: Path) -> bytes:
         ) from error
 
 
-def _chosen(seen: Preview, column: tuple[str, ...], unit: str | None) -> Choice:
+def _chosen(seen: Preview, column: tuple[str, ...], unit: str | None) -> GridPlan:
     columns = dict(seen.choice.columns)
     for words in column:
         number, _, meaning = words.partition("=")

@@ -11,7 +11,7 @@ import click
 from holdzero.cli.options import not_with, only_with
 from holdzero.errors import InputError
 from holdzero.inputs.reading import Protocol
-from holdzero.instrument import Accepted, Event, How, LineFormat, Noticed, Shown, listen, ports
+from holdzero.instrument import Accepted, Event, LineFormat, ListeningSettings, Noticed, Shown, listen, ports
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import read
 from holdzero.store import Book, NewReading, Trial, open_book
@@ -104,7 +104,7 @@ def command(
         away_mm=read(away, "length", unit="mm", where="--away"),
         reach_mm=read(reach, "length", unit="mm", where="--reach"),
     )
-    how = How(
+    how = ListeningSettings(
         line=LineFormat(pattern, unit=unit),
         settling=settling,
         ask=ask.encode("latin-1", "backslashreplace").decode("unicode_escape").encode("latin-1"),

@@ -5,7 +5,7 @@ import click
 from holdzero.cli import show
 from holdzero.cli.files import read_text
 from holdzero.cli.options import json_too, units_too
-from holdzero.compute.square import Squaring, Taken, beside, read_square, squaring
+from holdzero.compute.square import RoundTaken, Squaring, beside, read_square, squaring
 from holdzero.quantity import System
 from holdzero.quantity import show as quantity
 
@@ -86,7 +86,7 @@ def _since(found: Squaring, place: int) -> str:
     return next((taken.round.event for taken in found.rounds[place + 1 :] if taken.round.event), "an event")
 
 
-def _offset(taken: Taken, system: System) -> str:
+def _offset(taken: RoundTaken, system: System) -> str:
     u = taken.offset_u_mm
     return quantity(taken.offset_mm, "length", system=system, uncertainty=u, digits=None if u else 3)
 

@@ -11,7 +11,7 @@ from holdzero.cli.drawings import drawings_too, write_drawings
 from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import json_too, units_too
 from holdzero.cli.source import opened
-from holdzero.compute.travel import Case, Check, Missing, Start, Travel, on_the_rail, start_from
+from holdzero.compute.travel import Check, Missing, Start, Travel, TravelCase, on_the_rail, start_from
 from holdzero.errors import InputError
 from holdzero.inputs.machine import Axis
 from holdzero.quantity import System, field_unit, fixed, plain, read
@@ -147,7 +147,7 @@ def _row(check: Check, length: str, speed: str) -> tuple[str, ...]:
 
 
 def _start(axis: Axis, places: tuple[str, ...], units: System) -> Start:
-    case = Case(axis, units)
+    case = TravelCase(axis, units)
     unit = plain(field_unit("length", system=units))
     left, *right = (
         on_the_rail(case, read(place, "length", unit=unit, where="--from"), where="--from") for place in places[:2]

@@ -30,7 +30,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class InstrumentLine:
     """One line, and the reading in it; without one, why not."""
 
     text: str
@@ -67,7 +67,7 @@ class LineFormat:
         quantity.read(1, "length", unit=unit, where="unit")  # refuses what is no unit of length
         self._match = _compiled(pattern) if pattern else _ANY_LINE
 
-    def read(self, text: str) -> Line:
+    def read(self, text: str) -> InstrumentLine:
         """Return the reading in a line."""
         text = text.strip()
         match = self._match.fullmatch(text)
@@ -77,15 +77,15 @@ class LineFormat:
                 if self.pattern
                 else "no number where one is expected"
             )
-            return Line(text, None, why)
+            return InstrumentLine(text, None, why)
         unit = match.groupdict().get("unit") or ""
         known = {name.casefold(): name for name in KINDS["length"].factors if name}
         if unit and unit.casefold() not in known:
-            return Line(text, None, f"{quoted(unit)} is no unit of length")
+            return InstrumentLine(text, None, f"{quoted(unit)} is no unit of length")
         unit = known.get(unit.casefold(), "")
         figure = match["value"].replace(" ", "").replace("\u2212", "-").replace(",", ".")
         value_mm = quantity.read(figure, "length", unit=unit or self.unit)
-        return Line(text, Reading(value_mm, unit, f"{figure} {unit}".strip()))
+        return InstrumentLine(text, Reading(value_mm, unit, f"{figure} {unit}".strip()))
 
 
 class Lines:

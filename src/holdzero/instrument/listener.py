@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass, field
 
-from holdzero.instrument.line import Line, LineFormat, Lines, Reading
+from holdzero.instrument.line import InstrumentLine, LineFormat, Lines, Reading
 from holdzero.instrument.settle import Settler, Settling
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class How:
+class ListeningSettings:
     r"""How an indicator is listened to.
 
     Parameters
@@ -36,7 +36,7 @@ class Shown:
     """A line came: what the indicator shows now, for how long it stood still, whether it may count next."""
 
     time_s: float
-    line: Line
+    line: InstrumentLine
     still_for_s: float
     armed: bool
 
@@ -68,7 +68,7 @@ _INCH = frozenset(('"', "″", "in", "inch", "inches", "thou", "mil"))
 class Listener:
     """The state of one indicator; it outlives unplugging, so that nothing counts twice."""
 
-    def __init__(self, how: How) -> None:
+    def __init__(self, how: ListeningSettings) -> None:
         self._how = how
         self._lines, self._settler = Lines(), Settler(how.settling)
         self._number, self._unit, self._unread, self._far = 0, "", 0, False
@@ -113,7 +113,7 @@ class Listener:
         text = "It rests far from the first reading: not taken. If that was a homing, enter it by hand."
         return [Noticed(time_s, "far", text)]
 
-    def _unread_line(self, time_s: float, line: Line) -> list[Event]:
+    def _unread_line(self, time_s: float, line: InstrumentLine) -> list[Event]:
         self._unread += 1
         if self._unread != 10:
             return []

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 import serialx
 
 from holdzero.errors import InputError
-from holdzero.instrument.listener import Event, How, Listener
+from holdzero.instrument.listener import Event, Listener, ListeningSettings
 
 _READ_S = 0.05  # how long one read waits: how late a line can be, and a stop
 _AGAIN_S = 0.5  # between two tries to open a port that is gone
@@ -22,7 +22,7 @@ def ports() -> tuple[str, ...]:
 
 def listen(
     port: str,
-    how: How,
+    how: ListeningSettings,
     *,
     stop: threading.Event | None = None,
     clock: Callable[[], float] = time.monotonic,
@@ -33,7 +33,7 @@ def listen(
     ----------
     port : str
         Name of the port, or an address that the serial library knows (``socket://...``).
-    how : How
+    how : ListeningSettings
         What its lines look like and when a value counts.
     stop : threading.Event, optional
         Ends the listening when set.

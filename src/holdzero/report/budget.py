@@ -4,19 +4,19 @@ from collections.abc import Sequence
 
 from holdzero.chart.index import index_picture
 from holdzero.compute.budget import Combined
-from holdzero.compute.budget.monte_carlo import Outcome
+from holdzero.compute.budget.monte_carlo import DrawnFigures
 from holdzero.compute.budget.simulate import Share
-from holdzero.compute.design import Assessment, words
+from holdzero.compute.design import AxisAssessment, words
 from holdzero.quantity import System, column, fixed, show, show_foretold, show_share
 from holdzero.report.content import Block, Points, Section, Table
 
 
-def budget_section(found: Sequence[Assessment], *, system: System = "metric") -> Section | None:
+def budget_section(found: Sequence[AxisAssessment], *, system: System = "metric") -> Section | None:
     """Return the contributions of every axis, first order beside simulation.
 
     Parameters
     ----------
-    found : sequence of Assessment
+    found : sequence of AxisAssessment
         One an axis.
     system : "metric" or "inch"
         Units shown; `found` was worded in the same.
@@ -42,7 +42,7 @@ def budget_section(found: Sequence[Assessment], *, system: System = "metric") ->
     )
 
 
-def _axis(found: Assessment, system: System) -> Section:
+def _axis(found: AxisAssessment, system: System) -> Section:
     budget = found.budget
     named = f"Axis {found.axis.name}{f' with {found.sensor}' if found.sensor else ''}"
     blocks: list[Block] = [_contributions(found, system), _figures(found, system)]
@@ -64,7 +64,7 @@ def _axis(found: Assessment, system: System) -> Section:
     return Section(named, (*blocks, Points(tuple(said))) if said else tuple(blocks))
 
 
-def _contributions(found: Assessment, system: System) -> Table:
+def _contributions(found: AxisAssessment, system: System) -> Table:
     budget, used = found.budget, found.budget.used
     two = found.axis.motors == 2
     lengths, unit = column([*(one.u_mm for one in used), budget.common_mm, budget.own_mm], "length", system=system)
@@ -94,9 +94,9 @@ def _contributions(found: Assessment, system: System) -> Table:
     return Table(caption, head, tuple(rows), align="ll" + "r" * (len(head) - 2))
 
 
-def _figures(found: Assessment, system: System) -> Table:
+def _figures(found: AxisAssessment, system: System) -> Table:
     budget, drawn = found.budget, found.simulation
-    sums: list[tuple[str, Combined, Outcome | None, Share | None]] = [
+    sums: list[tuple[str, Combined, DrawnFigures | None, Share | None]] = [
         ("Position", budget.position, drawn.position, drawn.outside_position)
     ]
     over_mm = budget.requirement.squareness_over_mm
@@ -109,7 +109,7 @@ def _figures(found: Assessment, system: System) -> Table:
 
 
 def _figure(
-    name: str, first: Combined, drawn: Outcome | None, outside: Share | None, *, system: System
+    name: str, first: Combined, drawn: DrawnFigures | None, outside: Share | None, *, system: System
 ) -> tuple[str, ...]:
     def length(value_mm: float, doubt_mm: float | None = None) -> str:
         if doubt_mm:

@@ -1,8 +1,8 @@
 """Install: the install sheet and the squaring as sections of a document."""
 
 from holdzero.chart.square import squaring_picture
-from holdzero.compute.install import AxisSheet, Checklist, Entry, InstallSheet, Outcome, Setting, Test
-from holdzero.compute.square import Squaring, Taken, beside
+from holdzero.compute.install import AxisSheet, Checklist, InstallSheet, Outcome, ResultEntry, Setting, Test
+from holdzero.compute.square import RoundTaken, Squaring, beside
 from holdzero.quantity import System, show
 from holdzero.report.content import Block, Note, Points, Section, Table
 from holdzero.report.wiring import terminal_table
@@ -26,14 +26,14 @@ def install_section(sheet: InstallSheet, *, terminals: bool = False) -> Section:
     return Section("What to set, in order of doing", (sheet.verdict, *before, order), axes)
 
 
-def checklist_section(sheet: InstallSheet, entries: tuple[Entry, ...] = ()) -> Section:
+def checklist_section(sheet: InstallSheet, entries: tuple[ResultEntry, ...] = ()) -> Section:
     """Return the commissioning tests: what came of each, or a box and blanks for what is measured.
 
     Parameters
     ----------
     sheet : InstallSheet
         With the tests.
-    entries : tuple of Entry
+    entries : tuple of ResultEntry
         What was written down, oldest first.
     """
     checked = Checklist(sheet.tests, entries)
@@ -100,13 +100,13 @@ def _test(number: int, test: Test, checked: Checklist) -> tuple[str, ...]:
     return BOXES[checked.outcome(test)], str(number), test.axis, " ".join(filter(None, says)) + after
 
 
-def written(entry: Entry) -> str:
+def written(entry: ResultEntry) -> str:
     """One entry as a clause; what was taken back is said to be."""
     outcome = "taken back" if entry.outcome == "open" else entry.outcome
     return " ".join(filter(None, (outcome.upper(), entry.day))) + (f": {entry.said}" if entry.said else "")
 
 
-def _round(number: int, taken: Taken, found: Squaring, system: System) -> tuple[str, ...]:
+def _round(number: int, taken: RoundTaken, found: Squaring, system: System) -> tuple[str, ...]:
     said = [taken.round.note]
     if taken is found.as_found:
         said.insert(0, "as found")

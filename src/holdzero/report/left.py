@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from holdzero.caution import Caution
 from holdzero.compute.install import InstallSheet
-from holdzero.compute.square import Event, Round, Squaring, Taken
+from holdzero.compute.square import Event, Round, RoundTaken, Squaring
 from holdzero.quantity import System, show
 from holdzero.report.content import Note, Section, Table
 
@@ -60,14 +60,14 @@ def events_section(history: Sequence[Round | Event], old: Caution | None = None)
     return Section("What happened to the machine", (*((Note(old.text, strong=True),) if old else ()), said, table))
 
 
-def _offset(taken: Taken | None, system: System) -> str:
+def _offset(taken: RoundTaken | None, system: System) -> str:
     if taken is None:
         return BLANK
     shown = show(taken.offset_mm, "length", system=system, uncertainty=taken.offset_u_mm)
     return shown if taken.offset_u_mm is None else f"{shown} (u {_length(taken.offset_u_mm, system)})"
 
 
-def _set(taken: Taken | None, system: System) -> str:
+def _set(taken: RoundTaken | None, system: System) -> str:
     return BLANK if taken is None else _length(taken.round.setting_mm, system)
 
 

@@ -9,7 +9,7 @@ from itertools import groupby
 from holdzero import __version__
 from holdzero.chart.indicator import indicator_picture
 from holdzero.compute.plan.noise import HUNT, HUNT_GUARD
-from holdzero.compute.plan.trial_plan import Step, TrialPlan
+from holdzero.compute.plan.trial_plan import PlanStep, TrialPlan
 from holdzero.quantity import System, show, show_share
 from holdzero.report.content import Blanks, Block, Boxes, Note, Points, RecordContent, Section
 from holdzero.report.ngc import MOVES_BY_ITSELF
@@ -102,11 +102,11 @@ def _when(day: int) -> str:
     return "" if day == 1 else ": a night or more after mounting"
 
 
-def _blocks(steps: Iterable[Step]) -> list[tuple[Step, ...]]:
+def _blocks(steps: Iterable[PlanStep]) -> list[tuple[PlanStep, ...]]:
     return [tuple(block) for _, block in groupby(steps, key=lambda step: step.block)]
 
 
-def _block(steps: tuple[Step, ...], plan: TrialPlan, system: System) -> Boxes:
+def _block(steps: tuple[PlanStep, ...], plan: TrialPlan, system: System) -> Boxes:
     first = steps[0]
     if first.kind == "speeds":
         speeds = [show(speed, "speed", system=system) for speed in plan.speeds.mm_s]

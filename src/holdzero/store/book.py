@@ -19,10 +19,9 @@ from holdzero.inputs.machine import EXAMPLE, machine_from
 from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.inputs.sensor import sensor_from
 from holdzero.quantity import System
-from holdzero.store import homings, schema
+from holdzero.store import homings, place, schema
 from holdzero.store.archive import write_archive
 from holdzero.store.file import back_up, connect, told
-from holdzero.store.place import cautions as place_cautions
 from holdzero.store.values import (
     Arrival,
     Checked,
@@ -65,7 +64,7 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     """
     path = Path(path)
     engine, read_only = connect(path, create=create)
-    return Book(engine, path, read_only=read_only, cautions=place_cautions(path))
+    return Book(engine, path, read_only=read_only, cautions=place.cautions(path))
 
 
 class Book:

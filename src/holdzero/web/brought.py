@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from holdzero import quantity
 from holdzero.case.remembered import Remembered
 from holdzero.errors import InputError
-from holdzero.inputs.importing import Choice, Grid, Preview, Taken, preview, read_grid, take
+from holdzero.inputs.importing import Grid, GridPlan, Preview, TakenReadings, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
 from holdzero.inputs.reading.values import Protocol
 from holdzero.web.forms import Field, Given
@@ -23,8 +23,8 @@ class Looked:
     """What a table gives as chosen: `taken` or, where it gives nothing, `error`."""
 
     seen: Preview
-    choice: Choice
-    taken: Taken | None
+    choice: GridPlan
+    taken: TakenReadings | None
     error: str
 
 

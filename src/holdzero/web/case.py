@@ -8,7 +8,7 @@ from fastapi import Depends, Request
 
 from holdzero.case import Case
 from holdzero.case.in_book import InBook
-from holdzero.compute.plan.noise import Hunt, hunt
+from holdzero.compute.plan.noise import NoiseHunt, hunt
 from holdzero.inputs.machine.values import Machine
 from holdzero.store import Book, KeptMachine, KeptSensor, NotInBook, Trial
 from holdzero.store.values import Document
@@ -78,7 +78,7 @@ class OpenCase(Case):
         return trial
 
     @cached_property
-    def noise(self) -> Hunt:
+    def noise(self) -> NoiseHunt:
         """The machine's noise hunt, as far as it was counted."""
         counts = [count for trial in self.trials for count in self.book.noise_counts(trial.id)]
         return hunt((count.condition, count.trips, count.watched_s / 3600) for count in counts)

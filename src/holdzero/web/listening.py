@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.instrument import Event, How, LineFormat, Noticed, Reading, Shown, listen
+from holdzero.instrument import Event, LineFormat, ListeningSettings, Noticed, Reading, Shown, listen
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import read
 from holdzero.web.forms import Field, Given
@@ -28,7 +28,7 @@ class Listening:
     """
 
     port: str
-    how: How
+    how: ListeningSettings
     keep: Keep | None = None
     lines: list[str] = field(default_factory=list)
     kept: int = 0
@@ -86,7 +86,7 @@ def of(book: str, trial_id: int) -> Listening | None:
     return _listening.get((book, trial_id))
 
 
-def start(book: str, trial_id: int, port: str, how: How, keep: Keep | None) -> Listening:
+def start(book: str, trial_id: int, port: str, how: ListeningSettings, keep: Keep | None) -> Listening:
     """Listen for a trial, or try a pattern where `keep` is None; who listened before stops first.
 
     Raises
@@ -121,7 +121,7 @@ def stop(book: str, trial_id: int) -> None:
         one.thread.join(timeout=3)
 
 
-def try_on(book: str, trial_id: int, port: str, how: How) -> Listening:
+def try_on(book: str, trial_id: int, port: str, how: ListeningSettings) -> Listening:
     """Try a pattern on the lines of a port. Where they come in already, they are only read in the new way."""
     one = of(book, trial_id)
     if one and one.tries and one.port == port and (one.how.ask, one.how.baud) == (how.ask, how.baud):
@@ -130,7 +130,7 @@ def try_on(book: str, trial_id: int, port: str, how: How) -> Listening:
     return start(book, trial_id, port, how, None)
 
 
-def how(given: Given, *, unit: str, step_mm: float | None) -> How:
+def how(given: Given, *, unit: str, step_mm: float | None) -> ListeningSettings:
     """Return how to listen, from what was chosen.
 
     Raises
@@ -144,7 +144,7 @@ def how(given: Given, *, unit: str, step_mm: float | None) -> How:
     )
     ask = given.get("ask", "").replace("\\r", "\r").replace("\\n", "\n").encode()
     baud = int(read(given.get("baud", "9600"), "number", where="baud"))
-    return How(line=line_format(given, unit=unit), settling=settling, ask=ask, baud=baud)
+    return ListeningSettings(line=line_format(given, unit=unit), settling=settling, ask=ask, baud=baud)
 
 
 def line_format(given: Given, *, unit: str) -> LineFormat:

@@ -7,8 +7,8 @@ by homing (JCGM 101), for position and for squareness; and the sums solved backw
 from holdzero.compute.budget.allowed import AllowedOwn, allowed_own, allowed_sd_mm, share_outside
 from holdzero.compute.budget.backwards import Halve, fastest_creep_mm_s, fastest_creep_of, worth_halving
 from holdzero.compute.budget.contribution import Contribution
-from holdzero.compute.budget.counted import NotCounted, Trial
-from holdzero.compute.budget.grid import Grid, grid, grid_scatter
+from holdzero.compute.budget.counted import NotCounted, TrialSpread
+from holdzero.compute.budget.grid import StepGrid, grid, grid_scatter
 from holdzero.compute.budget.simulate import Share, Simulation, simulate
 from holdzero.compute.budget.table import Budget, Combined, budget
 from holdzero.compute.budget.touches import Touches, touches
@@ -18,13 +18,13 @@ __all__ = [
     "Budget",
     "Combined",
     "Contribution",
-    "Grid",
     "Halve",
     "NotCounted",
     "Share",
     "Simulation",
+    "StepGrid",
     "Touches",
-    "Trial",
+    "TrialSpread",
     "allowed_own",
     "allowed_sd_mm",
     "budget",

@@ -52,7 +52,7 @@ ONE_POWER_UP = Caution(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
+class TrialSpread:
     """What homings of one sensor on this axis say, by way of `findings`.
 
     Parameters
@@ -143,7 +143,7 @@ def counted(
     axis: Axis,
     *,
     sensor: Sensor | None = None,
-    trial: Trial | None = None,
+    trial: TrialSpread | None = None,
     supply_half_v: float | None = None,
     system: System = "metric",
 ) -> Counted:
@@ -155,7 +155,7 @@ def counted(
         As read.
     sensor : Sensor or None
         Its data sheet serves where the axis and the trial say nothing.
-    trial : Trial or None
+    trial : TrialSpread or None
         Preferred to the data sheet; jitter, poll and grid are inside it.
     supply_half_v : float or None
         Half width of the machine's supply, where the axis has no `supply_variation`. [V]
@@ -190,7 +190,7 @@ def counted(
 Items = Iterator[Contribution | NotCounted]
 
 
-def _switch(axis: Axis, sensor: Sensor | None, trial: Trial | None) -> Items:
+def _switch(axis: Axis, sensor: Sensor | None, trial: TrialSpread | None) -> Items:
     if trial is not None:
         source = f"trial of {trial.sensor}: {trial.homings} homings over {trial.power_ups} power-ups"
         yield _normal("trial, each side", trial.own_mm, dof=trial.own_dof, common=False, source=source)

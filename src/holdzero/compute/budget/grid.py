@@ -16,7 +16,7 @@ from holdzero.quantity import System, show
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Grid:
+class StepGrid:
     """A grid, and the scatter of home on it. [mm] Sentences are worded in `system`."""
 
     step_mm: float
@@ -88,7 +88,7 @@ def grid_scatter(*, sd_mm: float, step_mm: float, phase: float) -> tuple[float, 
     return sqrt(float(chance @ (stand - middle) ** 2)), middle - mean
 
 
-def grid(*, sd_mm: float, step_mm: float, phase: float | None = None, system: System = "metric") -> Grid:
+def grid(*, sd_mm: float, step_mm: float, phase: float | None = None, system: System = "metric") -> StepGrid:
     """Scatter of home on a grid: on an edge, in the middle, and at the phase if that is known.
 
     Parameters are those of `grid_scatter`; `system` is what sentences are worded in.
@@ -97,7 +97,7 @@ def grid(*, sd_mm: float, step_mm: float, phase: float | None = None, system: Sy
     def at(place: float) -> float:
         return grid_scatter(sd_mm=sd_mm, step_mm=step_mm, phase=place)[0] if sd_mm > 0 else 0.0
 
-    return Grid(
+    return StepGrid(
         step_mm=step_mm,
         before_mm=sd_mm,
         on_edge_mm=at(0.0),

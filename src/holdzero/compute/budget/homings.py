@@ -71,7 +71,7 @@ class Homing:
         return self.speed_mm_s * (self.delay_s + self.poll_s / 2) + self.brake_way_mm
 
 
-class Homings:
+class HomingSampler:
     """Draws homings of one machine, many at a time, in buffers of its own.
 
     Parameters

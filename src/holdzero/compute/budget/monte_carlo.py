@@ -28,7 +28,7 @@ MEAN, SD, LOW, HIGH, SHORTEST_LOW, SHORTEST_HIGH = range(6)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class DrawnFigures:
     """One output quantity, and how well drawing knows each figure of it."""
 
     mean: float
@@ -42,16 +42,16 @@ class Outcome:
     low_error: float
     high_error: float
 
-    def scaled(self, factor: float) -> "Outcome":
+    def scaled(self, factor: float) -> "DrawnFigures":
         """Return the outcome in another unit, or over another length."""
-        return Outcome(**{field.name: getattr(self, field.name) * factor for field in fields(self)})
+        return DrawnFigures(**{field.name: getattr(self, field.name) * factor for field in fields(self)})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Drawn:
+class DrawnOutcomes:
     """What was drawn: outcomes in the order of the sampler, counts, and whether the tolerance was met."""
 
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[DrawnFigures, ...]
     counts: tuple[int, ...]
     n: int
     settled: bool
@@ -66,7 +66,7 @@ def monte_carlo(
     coverage: float = 0.95,
     at_most: int = 10_000_000,
     workers: int = 1,
-) -> Drawn:
+) -> DrawnOutcomes:
     """Draw blocks until every figure is known to the digits asked for.
 
     Parameters
@@ -88,7 +88,7 @@ def monte_carlo(
 
     Returns
     -------
-    Drawn
+    DrawnOutcomes
         Figures are means over the blocks; errors their standard deviation / √blocks.
 
     References
@@ -108,7 +108,7 @@ def monte_carlo(
             settled = True
             break
     drawn = np.array(blocks)
-    return Drawn(
+    return DrawnOutcomes(
         outcomes=tuple(_outcome(drawn[:, k, :]) for k in range(drawn.shape[1])),
         counts=() if counts is None else tuple(int(count) for count in counts),
         n=len(blocks) * BLOCK,
@@ -193,11 +193,11 @@ def tolerance(sd: float, digits: int) -> float:
     return 0.5 * 10.0 ** (floor(log10(sd)) - digits + 1)
 
 
-def _outcome(blocks: Floats) -> Outcome:
+def _outcome(blocks: Floats) -> DrawnFigures:
     """Figures of one outcome from those of its blocks, shape (blocks, 6)."""
     figures = [float(block_mean) for block_mean in blocks.mean(axis=0)]
     errors = [float(standard_error) for standard_error in blocks.std(axis=0, ddof=1) / sqrt(len(blocks))]
-    return Outcome(
+    return DrawnFigures(
         mean=figures[MEAN],
         sd=figures[SD],
         low=figures[LOW],

@@ -14,8 +14,8 @@ from scipy.special import chdtri, ndtr
 
 from holdzero.compute.budget.contribution import Contribution
 from holdzero.compute.budget.counted import delay
-from holdzero.compute.budget.homings import Draw, Homing, Homings
-from holdzero.compute.budget.monte_carlo import AT_ONCE, Counts, Floats, Outcome, monte_carlo
+from holdzero.compute.budget.homings import Draw, Homing, HomingSampler
+from holdzero.compute.budget.monte_carlo import AT_ONCE, Counts, DrawnFigures, Floats, monte_carlo
 from holdzero.compute.budget.table import Budget
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
@@ -54,7 +54,7 @@ class Simulation:
 
     Parameters
     ----------
-    position, squareness : Outcome or None
+    position, squareness : DrawnFigures or None
         Error of home at the worse end, and over the length of the squareness requirement.
     outside, outside_position, outside_squareness : Share or None
         Homings outside either requirement, and of each; None where it is not made.
@@ -67,8 +67,8 @@ class Simulation:
     """
 
     homing: Homing
-    position: Outcome
-    squareness: Outcome | None
+    position: DrawnFigures
+    squareness: DrawnFigures | None
     outside: Share | None
     outside_position: Share | None
     outside_squareness: Share | None
@@ -83,7 +83,7 @@ class Simulation:
     def as_json(self) -> dict[str, Any]:
         """Return the figures with their units in the keys."""
 
-        def figures(outcome: Outcome | None) -> dict[str, Any] | None:
+        def figures(outcome: DrawnFigures | None) -> dict[str, Any] | None:
             if outcome is None:
                 return None
             return {
@@ -227,7 +227,7 @@ class _Judged:
     """
 
     def __init__(self, budget: Budget, homing: Homing, datum_mm: float) -> None:
-        self._draw, self._datum_mm, self._reach = Homings(homing, AT_ONCE), datum_mm, budget.axis.reach
+        self._draw, self._datum_mm, self._reach = HomingSampler(homing, AT_ONCE), datum_mm, budget.axis.reach
         self._position_mm = _or_endless(budget.position_limit_mm)
         self._difference_mm = _or_endless(budget.difference_limit_mm)
         self._outcomes, self._other = np.empty((homing.sides, AT_ONCE)), np.empty(AT_ONCE)
@@ -262,7 +262,7 @@ def _datum_mm(homing: Homing, seed: int) -> float:
     """Where the datum was set on a grid whose place is known: the mean of homings drawn beforehand. [mm]"""
     if not homing.step_mm or homing.step_phase is None:
         return 0.0
-    return float(Homings(homing)(Generator(SFC64(SeedSequence([seed, 1])))).mean())
+    return float(HomingSampler(homing)(Generator(SFC64(SeedSequence([seed, 1])))).mean())
 
 
 def _by_day(budget: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
@@ -284,7 +284,7 @@ def _by_day(budget: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
             if not contribution.common and contribution.varies == "day" and contribution.u_mm
         ),
     )
-    places = Homings(day, DAYS)(Generator(SFC64(SeedSequence([seed, 2]))))
+    places = HomingSampler(day, DAYS)(Generator(SFC64(SeedSequence([seed, 2]))))
     left, right = places[0], places[-1]
     within = sqrt(max(budget.position.u_mm**2 - budget.day_mm**2, 1e-30))
     shares = np.zeros(DAYS)
@@ -294,7 +294,7 @@ def _by_day(budget: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
     return float(shares.mean()), float(np.quantile(shares, 0.999))
 
 
-def _why(budget: Budget, position: Outcome, square: Outcome | None, system: System) -> tuple[str, ...]:
+def _why(budget: Budget, position: DrawnFigures, square: DrawnFigures | None, system: System) -> tuple[str, ...]:
     """Sentences on where drawing and first order differ by more than the error of drawing."""
 
     def mm(length_mm: float) -> str:

@@ -13,8 +13,8 @@ from typing import Any
 from holdzero.caution import Caution
 from holdzero.compute.budget.allowed import AllowedOwn, allowed_own, one_outside
 from holdzero.compute.budget.contribution import Contribution
-from holdzero.compute.budget.counted import SWITCH, NotCounted, Trial, counted, step_mm
-from holdzero.compute.budget.grid import Grid, grid
+from holdzero.compute.budget.counted import SWITCH, NotCounted, TrialSpread, counted, step_mm
+from holdzero.compute.budget.grid import StepGrid, grid
 from holdzero.compute.budget.gum import coverage_factor, effective_dof, propagate
 from holdzero.compute.index import IndexPlace, electrical_cycle_mm, fastest_polled_mm_s, index_place
 from holdzero.compute.racking import Racking, racking
@@ -208,7 +208,7 @@ class Budget:
         return "position"
 
     @property
-    def grid(self) -> Grid | None:
+    def grid(self) -> StepGrid | None:
         """What the place within a step does; None without a grid, or where it is inside the trial."""
         step = step_mm(self.axis)
         if step is None or self.measured:
@@ -319,7 +319,7 @@ def budget(
     requirement: Requirement,
     *,
     sensor: Sensor | None = None,
-    trial: Trial | None = None,
+    trial: TrialSpread | None = None,
     supply_half_v: float | None = None,
     system: System = "metric",
 ) -> Budget:
@@ -331,7 +331,7 @@ def budget(
         As read.
     sensor : Sensor or None
         Its data sheet serves where the axis and the trial say nothing.
-    trial : Trial or None
+    trial : TrialSpread or None
         Preferred to the data sheet.
     supply_half_v : float or None
         Half width of the machine's supply, where the axis has no `supply_variation`. [V]

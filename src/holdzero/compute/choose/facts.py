@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from math import floor
 
 from holdzero.compute.motion import Delay, stop
-from holdzero.compute.travel import Case
+from holdzero.compute.travel import TravelCase
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, column, show, show_interval
@@ -94,7 +94,7 @@ def _overtravel(sensor: Sensor, axis: Axis, system: System) -> tuple[str, ...]:
     stands, speed, brake = sensor.overtravel_mm, axis.speeds.approach_speed_mm_s, axis.speeds.acceleration_mm_s2
     if stands is None or speed is None or brake is None:
         return ()
-    delay = (Case(axis).delay or Delay()).longest_s  # none given: never too long
+    delay = (TravelCase(axis).delay or Delay()).longest_s  # none given: never too long
     way = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=axis.speeds.jerk_mm_s3).way_mm
     if way <= stands:
         return ()

@@ -10,7 +10,8 @@ from scipy.special import chdtrc
 
 from holdzero.compute.choose.events import chance_from_counts
 from holdzero.compute.choose.values import DOES_NOT_HOLD, More, Part
-from holdzero.compute.findings.values import Findings, Misses, Signature
+from holdzero.compute.findings.values import Findings, Misses
+from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread import Posterior, SetsSpread, chance_all_alike
 
 Floats = NDArray[np.float64]

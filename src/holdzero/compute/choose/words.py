@@ -3,7 +3,8 @@
 from math import floor
 
 from holdzero.compute.choose.values import Candidate, Part, Verdict
-from holdzero.compute.findings.values import Findings, Misses, Signature
+from holdzero.compute.findings.values import Findings, Misses
+from holdzero.compute.signature.values import Signature
 from holdzero.quantity import System, column, fixed, show, show_share
 
 _WHAT = {

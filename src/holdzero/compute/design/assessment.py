@@ -9,7 +9,7 @@ from holdzero.compute.budget import (
     Halve,
     Simulation,
     Touches,
-    Trial,
+    TrialSpread,
     budget,
     fastest_creep_of,
     simulate,
@@ -17,14 +17,14 @@ from holdzero.compute.budget import (
     worth_halving,
 )
 from holdzero.compute.budget.simulate import SEED
-from holdzero.compute.travel import Case, Missing, ShortestHoming, Travel, shortest_homing, travel
+from holdzero.compute.travel import Missing, ShortestHoming, Travel, TravelCase, shortest_homing, travel
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Assessment:
+class AxisAssessment:
     """Everything the sums say about one axis.
 
     Parameters
@@ -110,12 +110,12 @@ def assess(
     axis: Axis,
     *,
     sensor: Sensor | None = None,
-    trial: Trial | None = None,
+    trial: TrialSpread | None = None,
     seed: int = SEED,
     digits: int = 2,
     workers: int = 1,
     system: System = "metric",
-) -> Assessment:
+) -> AxisAssessment:
     """Reckon one axis through.
 
     Parameters
@@ -148,17 +148,17 @@ def assess(
     that_holds: ShortestHoming | None = None
     needs: tuple[str, ...] = ()
     try:
-        homing = shortest_homing(Case(axis, system))
+        homing = shortest_homing(TravelCase(axis, system))
         caps = (homing.best_approach_mm_s, checks["creep_overtravel"].speed_limit_mm_s)
         if creep:
             creeps = min([creep, *(cap for cap in caps if cap)])
-            that_holds = shortest_homing(Case(axis, system), creep_mm_s=creeps)
+            that_holds = shortest_homing(TravelCase(axis, system), creep_mm_s=creeps)
     except Missing as missing:
         needs = missing.keys
     averaging: tuple[Touches, ...] = ()
     if trial is not None and trial.within_mm is not None and trial.between_mm is not None:
         averaging = touches(within_mm=trial.within_mm, between_mm=trial.between_mm)
-    return Assessment(
+    return AxisAssessment(
         axis=axis,
         sensor=sensor.name if sensor is not None else None if trial is None else trial.sensor,
         travel=checks,

@@ -1,6 +1,6 @@
 """Words: what an assessment means, in the sentences that page and terminal share."""
 
-from holdzero.compute.design.assessment import Assessment
+from holdzero.compute.design.assessment import AxisAssessment
 from holdzero.quantity import System, show, show_foretold, show_share
 
 TOO_MUCH = "what does not depend on speed is already too much"
@@ -10,7 +10,7 @@ FROM_A_TRIAL = (
 )
 
 
-def held(assessment: Assessment, *, system: System = "metric") -> str:
+def held(assessment: AxisAssessment, *, system: System = "metric") -> str:
     """Say what the figures mean for what is asked: the homings drawn, then the room for a side's own scatter.
 
     Empty where nothing was counted.
@@ -44,12 +44,12 @@ def held(assessment: Assessment, *, system: System = "metric") -> str:
     return f"{text} {side} by {own} of its own, {inside} the {room} that {bound_by} {leaves}."
 
 
-def backwards(assessment: Assessment, *, system: System = "metric") -> tuple[str, ...]:
+def backwards(assessment: AxisAssessment, *, system: System = "metric") -> tuple[str, ...]:
     """Say the sums solved backwards: what to halve, how fast to creep, how quick a homing may be."""
     return (*_halve(assessment, system), *_creep(assessment, system), *_homing_time(assessment, system))
 
 
-def _halve(assessment: Assessment, system: System) -> tuple[str, ...]:
+def _halve(assessment: AxisAssessment, system: System) -> tuple[str, ...]:
     halving, place = assessment.halve, assessment.budget.index
     if halving is None or (place is not None and not place.holds):  # whole pitches matter more than any part
         return ()
@@ -63,7 +63,7 @@ def _halve(assessment: Assessment, system: System) -> tuple[str, ...]:
     )
 
 
-def _creep(assessment: Assessment, system: System) -> tuple[str, ...]:
+def _creep(assessment: AxisAssessment, system: System) -> tuple[str, ...]:
     creep = assessment.fastest_creep_mm_s
     if creep is not None and creep > 0:
         return (f"Creep no faster than {_speed(creep, system)} to keep what is allowed.",)
@@ -72,7 +72,7 @@ def _creep(assessment: Assessment, system: System) -> tuple[str, ...]:
     return (FROM_A_TRIAL,) if assessment.budget.measured and assessment.budget.allowed is not None else ()
 
 
-def _homing_time(assessment: Assessment, system: System) -> tuple[str, ...]:
+def _homing_time(assessment: AxisAssessment, system: System) -> tuple[str, ...]:
     homing, best = assessment.homing, assessment.homing_that_holds
     if homing is None:
         return ()
@@ -91,7 +91,7 @@ def _homing_time(assessment: Assessment, system: System) -> tuple[str, ...]:
     )
 
 
-def of_index(assessment: Assessment, *, system: System = "metric") -> tuple[str, ...]:
+def of_index(assessment: AxisAssessment, *, system: System = "metric") -> tuple[str, ...]:
     """Say how often the wrong index is taken, which places are good, and what to do with the flag."""
     place = assessment.budget.index
     if place is None:
@@ -107,7 +107,7 @@ def of_index(assessment: Assessment, *, system: System = "metric") -> tuple[str,
     return (f"Wrong index, {off} off: {wrong}.", good, place.advice)
 
 
-def of_cycle(assessment: Assessment, *, system: System = "metric") -> str:
+def of_cycle(assessment: AxisAssessment, *, system: System = "metric") -> str:
     """Say what the motor's electrical cycle could do in place of an index; nothing where there is none."""
     cycle = assessment.budget.cycle
     if cycle is None or assessment.axis.index.index_pitch_mm is not None:

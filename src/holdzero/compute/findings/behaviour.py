@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.compute.findings.series import Series
-from holdzero.compute.shape import Repeatability, Runs, Shape, repeatability, runs, shape
+from holdzero.compute.shape import MedianRuns, Repeatability, Shape, repeatability, runs, shape
 from holdzero.compute.signature.find import without_speed
 from holdzero.compute.spread.layout import Layout
 from holdzero.compute.steady import (
@@ -42,7 +42,7 @@ class Behaviour:
         Drift, warm-up, steps; the spread within sets and the drift-proof one of successive differences.
     scatter : Shape
         Outlying homings, bell curve or not, the normal probability plot. What speed does is taken out first.
-    runs : Runs
+    runs : MedianRuns
         Runs above and below the median, set means taken out.
     per_homing : Slope or None
         Wander within sets, by least squares. [mm per homing]
@@ -58,7 +58,7 @@ class Behaviour:
 
     time: Steadiness
     scatter: Shape
-    runs: Runs
+    runs: MedianRuns
     per_homing: Slope | None
     rises: MannKendall | None
     median_slope: Median | None

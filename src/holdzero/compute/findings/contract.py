@@ -9,7 +9,7 @@ from holdzero.compute.findings.series import without_dust
 from holdzero.compute.findings.setup import Setup
 from holdzero.compute.findings.values import Findings, Study, UnderCondition
 from holdzero.compute.signature import ConditionEffect
-from holdzero.compute.signature.condition import Difference
+from holdzero.compute.signature.condition import MeanDifference
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread import Interval
 from holdzero.compute.steady import Slope
@@ -183,7 +183,7 @@ def _slope(slope: Slope | None) -> dict[str, float | int | None] | None:
     return {"slope": slope.slope, "low": number(low), "high": number(high), "p": number(slope.p), "df": slope.df}
 
 
-def _difference(difference: Difference) -> dict[str, float]:
+def _difference(difference: MeanDifference) -> dict[str, float]:
     return {
         "shift_mm": difference.middle,
         "shift_low_mm": difference.low,

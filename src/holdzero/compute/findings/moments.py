@@ -14,7 +14,7 @@ from scipy.special import stdtr, stdtrit
 
 from holdzero.compute.findings.series import Series
 from holdzero.compute.signature import Signature
-from holdzero.compute.signature.condition import Difference
+from holdzero.compute.signature.condition import MeanDifference
 from holdzero.compute.signature.draw import LIMIT
 from holdzero.compute.signature.hunt import WARMTH, Hunt
 from holdzero.compute.spread.layout import Layout
@@ -46,7 +46,7 @@ class Moment:
     """Some homings against the rest: `shift` is theirs less that of the rest. [mm]"""
 
     code: str  # "first-set", "first-homing" or "next-day"
-    shift: Difference
+    shift: MeanDifference
     sentence: str
     hunt: Hunt
 
@@ -115,7 +115,7 @@ def moments(series: Series, *, system: System = "metric") -> tuple[Moment, ...]:
     return tuple(moment for moment in seen_moments if moment is not None)
 
 
-def _moment(code: str, text: str, shift: Difference | None, hunt: Hunt, system: System) -> Moment | None:
+def _moment(code: str, text: str, shift: MeanDifference | None, hunt: Hunt, system: System) -> Moment | None:
     if shift is None:
         return None
     (low, high), unit = column((shift.low, shift.high), "length", system=system, digits=2)
@@ -126,7 +126,7 @@ def _moment(code: str, text: str, shift: Difference | None, hunt: Hunt, system: 
     )
 
 
-def _against(readings_there: Floats, rest: Floats) -> Difference | None:
+def _against(readings_there: Floats, rest: Floats) -> MeanDifference | None:
     """Student's t of two groups with a common variance; one of them may be a single value."""
     df = readings_there.size + rest.size - 2
     if df < 2:
@@ -138,7 +138,7 @@ def _against(readings_there: Floats, rest: Floats) -> Difference | None:
     )
 
 
-def _first_of_each(values: Floats, layout: Layout) -> Difference | None:
+def _first_of_each(values: Floats, layout: Layout) -> MeanDifference | None:
     """First of each set less the mean of its others, pair by pair."""
     several = layout.size > 1
     if several.sum() < 3:
@@ -149,12 +149,12 @@ def _first_of_each(values: Floats, layout: Layout) -> Difference | None:
     return _difference(apart.mean(), error, apart.size - 1, far=float(np.abs(values).max()))
 
 
-def _difference(middle: float, error: float, df: int, *, far: float) -> Difference | None:
+def _difference(middle: float, error: float, df: int, *, far: float) -> MeanDifference | None:
     """None where the error is the dust that arithmetic leaves of readings as large as `far`."""
     if not error > 1e-12 * far:
         return None
     reach, t = float(stdtrit(df, 0.975)) * error, float(middle) / error
-    return Difference(
+    return MeanDifference(
         middle=float(middle),
         low=float(middle) - reach,
         high=float(middle) + reach,

@@ -7,10 +7,11 @@ import numpy as np
 
 from holdzero.compute.findings.behaviour import changing
 from holdzero.compute.findings.series import Series
-from holdzero.compute.findings.values import Findings, Signature
+from holdzero.compute.findings.values import Findings
 from holdzero.compute.signature import signatures
 from holdzero.compute.signature.draw import Drawn
 from holdzero.compute.signature.places import two_places
+from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread import wrong_protocol
 from holdzero.inputs.reading.values import Protocol
 from holdzero.quantity import System

@@ -4,12 +4,12 @@ from math import inf, sqrt
 
 import numpy as np
 
-from holdzero.compute.budget import Trial
+from holdzero.compute.budget import TrialSpread
 from holdzero.compute.budget.gum import dof_of_interval
 from holdzero.compute.findings.values import Findings, Study
 
 
-def trial_of(study: Study, *, sensor: str, axis: str) -> Trial | None:
+def trial_of(study: Study, *, sensor: str, axis: str) -> TrialSpread | None:
     """Return the budget's view of one sensor on one axis; None where it has no readings that say a spread.
 
     Parameters
@@ -40,7 +40,7 @@ def trial_of(study: Study, *, sensor: str, axis: str) -> Trial | None:
         own = _spread_mm(apart) / sqrt(2)
         common = sqrt(max(float(np.mean([_spread_mm(findings) ** 2 for findings in sides])) - own**2, 0.0))
         common_dof = min(_dof(findings) for findings in sides)
-    return Trial(
+    return TrialSpread(
         sensor=sensor,
         own_mm=own,
         own_dof=_dof(widest if apart is None else apart),

@@ -11,7 +11,7 @@ from holdzero.compute.findings.behaviour import Behaviour
 from holdzero.compute.findings.moments import Moment
 from holdzero.compute.findings.setup import Setup
 from holdzero.compute.signature import ConditionEffect
-from holdzero.compute.signature.values import Signature as Signature
+from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread.posterior import Interval, Posterior
 from holdzero.compute.spread.sets import SetsSpread
 from holdzero.inputs.reading.values import Homings

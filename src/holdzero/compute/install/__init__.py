@@ -5,7 +5,7 @@ terminal and record show them.
 """
 
 from holdzero.compute.install.checklist import checklist
-from holdzero.compute.install.results import OUTCOMES, Checklist, Entry, Outcome, read_entries, write_entries
+from holdzero.compute.install.results import OUTCOMES, Checklist, Outcome, ResultEntry, read_entries, write_entries
 from holdzero.compute.install.sheet import install_sheet
 from holdzero.compute.install.values import AxisSheet, InstallSheet, Setting, Test
 
@@ -13,9 +13,9 @@ __all__ = [
     "OUTCOMES",
     "AxisSheet",
     "Checklist",
-    "Entry",
     "InstallSheet",
     "Outcome",
+    "ResultEntry",
     "Setting",
     "Test",
     "checklist",

@@ -17,7 +17,7 @@ OUTCOMES: tuple[Outcome, ...] = get_args(Outcome)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class ResultEntry:
     """What was written down once about a test.
 
     Parameters
@@ -55,9 +55,9 @@ class Checklist:
     """The tests of a machine and what came of them; entries oldest first."""
 
     tests: tuple[Test, ...]
-    entries: tuple[Entry, ...] = ()
+    entries: tuple[ResultEntry, ...] = ()
 
-    def of(self, test: Test) -> tuple[Entry, ...]:
+    def of(self, test: Test) -> tuple[ResultEntry, ...]:
         """Everything written down about a test, newest first."""
         return tuple(entry for entry in reversed(self.entries) if entry.item == test.key)
 
@@ -76,7 +76,7 @@ class Checklist:
         return next(iter(self.standing("open")), None)
 
     @property
-    def elsewhere(self) -> tuple[Entry, ...]:
+    def elsewhere(self) -> tuple[ResultEntry, ...]:
         """What was written down about tests that this machine no longer asks for, newest first."""
         asked = {test.key for test in self.tests}
         return tuple(entry for entry in reversed(self.entries) if entry.item not in asked)
@@ -124,12 +124,12 @@ class Checklist:
         }
 
 
-def write_entries(entries: tuple[Entry, ...]) -> str:
+def write_entries(entries: tuple[ResultEntry, ...]) -> str:
     """Write entries as a file (TOML), oldest first; nothing for none."""
     return write_toml({"check": [entry.as_json() for entry in entries]}) if entries else ""
 
 
-def read_entries(text: str, *, where: str = "") -> tuple[Entry, ...]:
+def read_entries(text: str, *, where: str = "") -> tuple[ResultEntry, ...]:
     r"""Read what `write_entries` wrote.
 
     Raises
@@ -153,7 +153,7 @@ def read_entries(text: str, *, where: str = "") -> tuple[Entry, ...]:
     return tuple(_entry(entry, dotted(where, f"check {number}")) for number, entry in enumerate(written, 1))
 
 
-def _entry(written: Mapping[str, Any], where: str) -> Entry:
+def _entry(written: Mapping[str, Any], where: str) -> ResultEntry:
     row = {name: str(written.get(name, "")) for name in ("item", "measured", "note", "by", "day")}
     outcome = next((outcome for outcome in OUTCOMES if outcome == written.get("outcome")), None)
     if outcome is None:
@@ -163,7 +163,7 @@ def _entry(written: Mapping[str, Any], where: str) -> Entry:
             need=f"one of {', '.join(OUTCOMES)}",
             do="say what came of the test",
         )
-    return Entry(outcome=outcome, **row)
+    return ResultEntry(outcome=outcome, **row)
 
 
 def _tests(count: int) -> str:

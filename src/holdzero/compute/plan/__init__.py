@@ -6,23 +6,23 @@ trial is worth is told by the degrees of freedom of its day-to-day figure. `tria
 """
 
 from holdzero.compute.plan.asks import Ask, asked_before_holds
-from holdzero.compute.plan.cycles import Cycles, Reach, away_and_back
+from holdzero.compute.plan.cycles import Cycles, StatedTravel, away_and_back
 from holdzero.compute.plan.order import Block, shuffled_blocks
 from holdzero.compute.plan.precision import homings_to_notice, homings_to_tell_apart, precision, ratio_told_apart
 from holdzero.compute.plan.room import Room, room
 from holdzero.compute.plan.split import Split, best_split, degrees_of_freedom, neighbours, splits
-from holdzero.compute.plan.trial_plan import Outlook, Speeds, Step, TrialPlan, speeds_to_try, trial_plan
+from holdzero.compute.plan.trial_plan import Outlook, PlanStep, Speeds, TrialPlan, speeds_to_try, trial_plan
 
 __all__ = [
     "Ask",
     "Block",
     "Cycles",
     "Outlook",
-    "Reach",
+    "PlanStep",
     "Room",
     "Speeds",
     "Split",
-    "Step",
+    "StatedTravel",
     "TrialPlan",
     "asked_before_holds",
     "away_and_back",

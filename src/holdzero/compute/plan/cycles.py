@@ -17,7 +17,7 @@ MOST = 500  # line numbers have five digits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reach:
+class StatedTravel:
     """The stated travel of one axis in machine coordinates: what the controller shows after homing. [mm]"""
 
     axis: str
@@ -48,7 +48,7 @@ class Cycles:
 
     Parameters
     ----------
-    reach : Reach
+    reach : StatedTravel
         Travel of the axis that is homed.
     home_mm : float
         What the controller shows where the axis stands after homing.
@@ -60,26 +60,26 @@ class Cycles:
         Wait after each move. [s]
     height_mm : float or None
         Where Z stands all the while, the dry-run height; None: the axis homed is Z, or there is no Z.
-    height_reach : Reach or None
+    height_reach : StatedTravel or None
         Travel of Z.
     seed, set_number : int
         Of the places: every set has its own.
     """
 
-    reach: Reach
+    reach: StatedTravel
     home_mm: float
     starts_mm: tuple[float, ...]
     feed_mm_s: float
     settle_s: float
     height_mm: float | None
-    height_reach: Reach | None
+    height_reach: StatedTravel | None
     seed: int
     set_number: int = 1
 
 
 def away_and_back(
     *,
-    reach: Reach,
+    reach: StatedTravel,
     home_mm: float = 0.0,
     homings: int,
     nearest_mm: float = 20.0,
@@ -87,7 +87,7 @@ def away_and_back(
     feed_mm_s: float = 20.0,
     settle_s: float = 1.0,
     height_mm: float | None = None,
-    height_reach: Reach | None = None,
+    height_reach: StatedTravel | None = None,
     seed: int,
     set_number: int = 1,
 ) -> Cycles:
@@ -95,7 +95,7 @@ def away_and_back(
 
     Parameters
     ----------
-    reach : Reach
+    reach : StatedTravel
         Travel of the axis, machine coordinates.
     home_mm : float
         What the controller shows after homing; the way out leads towards the farther end of the travel. [mm]
@@ -219,12 +219,12 @@ def motion_set(
         text = stated.get(name)
         return read(text, "length", unit=unit, where=name.replace("_", " ")) if text else None
 
-    def travel(name: str, of: str) -> Reach | None:
+    def travel(name: str, of: str) -> StatedTravel | None:
         text = stated.get(name)
         if not text:
             return None
         low, high = read_range(text, "length", unit=unit, where=name.replace("_", " "))
-        return Reach(axis=of, low_mm=low, high_mm=high)
+        return StatedTravel(axis=of, low_mm=low, high_mm=high)
 
     reach = travel("reach", axis)
     if reach is None:
@@ -249,6 +249,6 @@ def motion_set(
     )
 
 
-def _inside(starts: Sequence[float], reach: Reach) -> tuple[float, ...]:
+def _inside(starts: Sequence[float], reach: StatedTravel) -> tuple[float, ...]:
     """Round to 0.01 mm, but never out of the travel."""
     return tuple(min(max(round(start, 2), reach.low_mm), reach.high_mm) for start in starts)

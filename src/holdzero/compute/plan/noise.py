@@ -99,7 +99,7 @@ def rate(*, trips: int, hours: float, confidence: float = 0.95) -> Rate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class RateChange:
     """What one change did to the rate of false trips.
 
     Parameters
@@ -121,7 +121,7 @@ class Change:
     sentence: str
 
 
-def change(before: Rate, after: Rate, *, confidence: float = 0.95) -> Change:
+def change(before: Rate, after: Rate, *, confidence: float = 0.95) -> RateChange:
     """Compare the counts before and after one change.
 
     Parameters
@@ -133,7 +133,7 @@ def change(before: Rate, after: Rate, *, confidence: float = 0.95) -> Change:
 
     Returns
     -------
-    Change
+    RateChange
 
     Notes
     -----
@@ -173,7 +173,7 @@ def change(before: Rate, after: Rate, *, confidence: float = 0.95) -> Change:
         )
     else:
         verdict_words = "Cannot tell yet: count longer under both conditions."
-    return Change(ratio_low=ratio_low, ratio_high=ratio_high, p=p, helped=helped, sentence=verdict_words)
+    return RateChange(ratio_low=ratio_low, ratio_high=ratio_high, p=p, helped=helped, sentence=verdict_words)
 
 
 def _quiet_hours(before: Rate, tail: float) -> float:
@@ -271,12 +271,12 @@ HUNT_GUARD = (
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class HuntLine:
     """One condition of a hunt, what was counted under it, and what it changed. None: not counted yet."""
 
     condition: Condition
     rate: Rate | None
-    change: Change | None
+    change: RateChange | None
 
     @property
     def said(self) -> str:
@@ -304,13 +304,13 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Hunt:
+class NoiseHunt:
     """A noise hunt so far: the conditions in their order, those of one's own last."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[HuntLine, ...]
 
     @property
-    def counted(self) -> tuple[Line, ...]:
+    def counted(self) -> tuple[HuntLine, ...]:
         """The conditions that were counted."""
         return tuple(line for line in self.lines if line.rate)
 
@@ -338,7 +338,7 @@ class Hunt:
         return {"sentence": self.sentence, "conditions": [line.as_json() for line in self.counted]}
 
 
-def hunt(counts: Iterable[tuple[str, int, float]]) -> Hunt:
+def hunt(counts: Iterable[tuple[str, int, float]]) -> NoiseHunt:
     """Put the counts of a noise hunt together, each condition compared with the one it is to be held against.
 
     Parameters
@@ -349,7 +349,7 @@ def hunt(counts: Iterable[tuple[str, int, float]]) -> Hunt:
 
     Returns
     -------
-    Hunt
+    NoiseHunt
 
     Raises
     ------
@@ -372,9 +372,9 @@ def hunt(counts: Iterable[tuple[str, int, float]]) -> Hunt:
     for condition in (*HUNT, *own):
         watched_rate, against = watched.get(condition.name), watched.get(condition.against)
         lines.append(
-            Line(condition, watched_rate, change(against, watched_rate) if against and watched_rate else None)
+            HuntLine(condition, watched_rate, change(against, watched_rate) if against and watched_rate else None)
         )
-    return Hunt(tuple(lines))
+    return NoiseHunt(tuple(lines))
 
 
 def _two_digits(per_hour: float) -> str:

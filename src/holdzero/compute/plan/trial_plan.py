@@ -101,7 +101,7 @@ class Speeds:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class PlanStep:
     """One thing to do, in order.
 
     Parameters
@@ -154,7 +154,7 @@ class TrialPlan:
         At each ratio that was reckoned with.
     speeds : Speeds
     blocks : tuple of Block
-    steps : tuple of Step
+    steps : tuple of PlanStep
         Everything, in order.
     seed : int
         Of the order.
@@ -177,7 +177,7 @@ class TrialPlan:
     outlook: tuple[Outlook, ...]
     speeds: Speeds
     blocks: tuple[Block, ...]
-    steps: tuple[Step, ...]
+    steps: tuple[PlanStep, ...]
     seed: int
     spread_allowed_mm: float | None
     heavy_factor: float
@@ -386,19 +386,19 @@ def speeds_to_try(
     return Speeds(mm_s=mm_s, matter=True, why=why)
 
 
-def _steps(names: Sequence[str], blocks: Sequence[Block], split: Split, speeds: Speeds) -> tuple[Step, ...]:
+def _steps(names: Sequence[str], blocks: Sequence[Block], split: Split, speeds: Speeds) -> tuple[PlanStep, ...]:
     steps = [
-        Step(kind="repeat", day=1, block=0, candidate=name, readings=REPEATS) for name in blocks[0].candidates
+        PlanStep(kind="repeat", day=1, block=0, candidate=name, readings=REPEATS) for name in blocks[0].candidates
     ]
     for block in blocks:
         steps += [
-            Step(kind="set", day=block.day, block=block.number, candidate=name, readings=split.homings)
+            PlanStep(kind="set", day=block.day, block=block.number, candidate=name, readings=split.homings)
             for name in block.candidates
         ]
     if speeds.matter:
         last = blocks[-1]
         steps += [
-            Step(kind="speeds", day=last.day, block=last.number + 1, candidate=name, readings=SPEED_HOMINGS)
+            PlanStep(kind="speeds", day=last.day, block=last.number + 1, candidate=name, readings=SPEED_HOMINGS)
             for name in names
         ]
     return tuple(steps)

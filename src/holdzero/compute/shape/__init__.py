@@ -13,17 +13,17 @@ from holdzero.compute.shape.holm import holm
 from holdzero.compute.shape.iso230 import Repeatability, repeatability
 from holdzero.compute.shape.judge import Shape, shape
 from holdzero.compute.shape.normality import AndersonDarling, anderson_darling, plot_positions
-from holdzero.compute.shape.order import Runs, runs
+from holdzero.compute.shape.order import MedianRuns, runs
 from holdzero.compute.shape.outlier import Outliers, outliers
 from holdzero.compute.shape.residual import Residuals, residuals
 
 __all__ = [
     "AndersonDarling",
     "FTest",
+    "MedianRuns",
     "Outliers",
     "Repeatability",
     "Residuals",
-    "Runs",
     "Shape",
     "SpreadRatio",
     "anderson_darling",

@@ -10,7 +10,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Runs:
+class MedianRuns:
     """Runs above and below the median.
 
     Parameters
@@ -32,7 +32,7 @@ class Runs:
         return float(2 * ndtr(-abs(self.z)))
 
 
-def runs(values: Floats) -> Runs:
+def runs(values: Floats) -> MedianRuns:
     """Count runs about the median.
 
     Parameters
@@ -50,10 +50,10 @@ def runs(values: Floats) -> Runs:
     below = up.size - above
     seen = 1 + int((up[1:] != up[:-1]).sum())
     if not above or not below or up.size < 3:
-        return Runs(runs=seen, above=above, below=below, z=0.0)
+        return MedianRuns(runs=seen, above=above, below=below, z=0.0)
     twice = 2.0 * above * below
     expected = twice / up.size + 1
     variance = twice * (twice - up.size) / (up.size**2 * (up.size - 1))
-    return Runs(
+    return MedianRuns(
         runs=seen, above=above, below=below, z=float((seen - expected) / np.sqrt(variance)) if variance else 0.0
     )

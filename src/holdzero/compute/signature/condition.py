@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Difference:
+class MeanDifference:
     """A difference of two means. [unit of the readings]"""
 
     middle: float
@@ -31,7 +31,7 @@ class Difference:
     p: float  # two-sided chance of a difference this large where there is none
 
 
-def welch(after: Floats, before: Floats, *, confidence: float = 0.95) -> Difference:
+def welch(after: Floats, before: Floats, *, confidence: float = 0.95) -> MeanDifference:
     """Difference of two means whose spreads may differ.
 
     Parameters
@@ -48,10 +48,10 @@ def welch(after: Floats, before: Floats, *, confidence: float = 0.95) -> Differe
     return _difference(float(after.mean() - before.mean()), math.sqrt(va + vb), df, confidence)
 
 
-def _difference(middle: float, error: float, df: float, confidence: float) -> Difference:
+def _difference(middle: float, error: float, df: float, confidence: float) -> MeanDifference:
     reach = float(stdtrit(df, (1 + confidence) / 2)) * error
     t = middle / error
-    return Difference(
+    return MeanDifference(
         middle=middle, low=middle - reach, high=middle + reach, t=t, df=df, p=float(2 * stdtr(df, -abs(t)))
     )
 
@@ -64,7 +64,7 @@ class ConditionEffect:
     ----------
     before, after : str
         The two conditions.
-    shift : Difference or None
+    shift : MeanDifference or None
         Mean after less mean before; None where it cannot be told from a power-up. [unit of the readings]
     ratio : SpreadRatio or None
         Spread within sets after over before; None where a display is too coarse or nothing scatters. [-]
@@ -74,7 +74,7 @@ class ConditionEffect:
 
     before: str
     after: str
-    shift: Difference | None
+    shift: MeanDifference | None
     ratio: SpreadRatio | None
     sentence: str
     cautions: tuple[Caution, ...] = ()
@@ -142,7 +142,7 @@ def condition_effect(
 
 def _shift(
     values: Floats, sets: NDArray[Any], changed: NDArray[np.bool_], layout: Layout, cautions: list[Caution]
-) -> Difference | None:
+) -> MeanDifference | None:
     within = slope_within(changed.astype(float), values, sets)
     if within is not None and within.error > 0:
         return _difference(within.slope, within.error, within.df, 0.95)
@@ -183,7 +183,9 @@ def _ratio(
     return spread_ratio(sd=sd, df=df, to_sd=to_sd, to_df=to_df)
 
 
-def _answer(before: str, after: str, shift: Difference | None, ratio: SpreadRatio | None, system: System) -> str:
+def _answer(
+    before: str, after: str, shift: MeanDifference | None, ratio: SpreadRatio | None, system: System
+) -> str:
     parts = []
     if ratio is not None:
         text = f"{ratio.ratio:.2f} times ({ratio.low:.2f} to {ratio.high:.2f}) what it is with {before}"

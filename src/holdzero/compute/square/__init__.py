@@ -8,7 +8,7 @@ from holdzero.compute.square.beside import beside
 from holdzero.compute.square.diagonals import Diagonals
 from holdzero.compute.square.distances import Distance, Distances
 from holdzero.compute.square.entry import (
-    Asked,
+    SquareStated,
     history_from,
     read_square,
     round_from,
@@ -17,31 +17,31 @@ from holdzero.compute.square.entry import (
     square_from,
 )
 from holdzero.compute.square.flip import Flip
-from holdzero.compute.square.grid import Grid, Hole
+from holdzero.compute.square.grid import Hole, HoleGrid
 from holdzero.compute.square.measured import Measured, Residual, Scale
 from holdzero.compute.square.reversal import Reversal
 from holdzero.compute.square.squaring import squaring
 from holdzero.compute.square.stops import against_stops
-from holdzero.compute.square.values import Event, Round, Setup, Squaring, Stops, Taken
+from holdzero.compute.square.values import Event, GantrySetup, Round, RoundTaken, Squaring, Stops
 
 __all__ = [
-    "Asked",
     "Diagonals",
     "Distance",
     "Distances",
     "Event",
     "Flip",
-    "Grid",
+    "GantrySetup",
     "Hole",
+    "HoleGrid",
     "Measured",
     "Residual",
     "Reversal",
     "Round",
+    "RoundTaken",
     "Scale",
-    "Setup",
+    "SquareStated",
     "Squaring",
     "Stops",
-    "Taken",
     "against_stops",
     "beside",
     "history_from",

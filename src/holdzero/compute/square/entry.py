@@ -9,7 +9,7 @@ from holdzero.compute.racking import racking
 from holdzero.compute.square.diagonals import Diagonals
 from holdzero.compute.square.distances import Distance, Distances
 from holdzero.compute.square.flip import Flip
-from holdzero.compute.square.grid import Grid, Hole
+from holdzero.compute.square.grid import Hole, HoleGrid
 from holdzero.compute.square.keys import (
     DISTANCE_KEYS,
     HOLE_KEYS,
@@ -21,7 +21,7 @@ from holdzero.compute.square.keys import (
     SETUP_KEYS,
 )
 from holdzero.compute.square.reversal import Reversal
-from holdzero.compute.square.values import Event, Method, Round, Setup
+from holdzero.compute.square.values import Event, GantrySetup, Method, Round
 from holdzero.errors import InputError
 from holdzero.form import Key, did_you_mean, dotted, read_keys, read_toml
 from holdzero.quantity import quoted
@@ -30,15 +30,15 @@ OF_ALL = {"method", "round", "hole", "distance"}
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class SquareStated:
     """What a file asks: the gantry, its rounds, and keys that were kept but are not used."""
 
-    setup: Setup
+    setup: GantrySetup
     rounds: tuple[Round, ...]
     notes: tuple[str, ...] = ()
 
 
-def read_square(text: str, *, where: str = "") -> Asked:
+def read_square(text: str, *, where: str = "") -> SquareStated:
     r"""Read a squaring file.
 
     Parameters
@@ -63,7 +63,7 @@ def read_square(text: str, *, where: str = "") -> Asked:
     return square_from(read_toml(text, where=where, kind="squaring"), where=where)
 
 
-def square_from(entered: Mapping[str, Any], *, where: str = "") -> Asked:
+def square_from(entered: Mapping[str, Any], *, where: str = "") -> SquareStated:
     """Make a squaring of what was entered, nested as in the file."""
     setup_names = {key.name for key in SETUP_KEYS}
     method_names = {key.name for keys in METHOD_KEYS.values() for key in keys}
@@ -73,7 +73,9 @@ def square_from(entered: Mapping[str, Any], *, where: str = "") -> Asked:
         for name in entered
         if name not in known
     )
-    return Asked(setup=setup_from(entered, where=where), rounds=rounds_from(entered, where=where), notes=notes)
+    return SquareStated(
+        setup=setup_from(entered, where=where), rounds=rounds_from(entered, where=where), notes=notes
+    )
 
 
 def rounds_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Round, ...]:
@@ -101,7 +103,7 @@ def rounds_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Round, 
     )
 
 
-def setup_from(entered: Mapping[str, Any], *, where: str = "") -> Setup:
+def setup_from(entered: Mapping[str, Any], *, where: str = "") -> GantrySetup:
     """Make the gantry of what was entered; keys of rounds are passed over.
 
     Raises
@@ -116,7 +118,7 @@ def setup_from(entered: Mapping[str, Any], *, where: str = "") -> Setup:
     lead_mm, full_steps = values.pop("lead_mm", None), values.pop("full_steps", None)
     if "screw_pitch_mm" in values:
         values.setdefault("adjust", "switch")
-    return Setup(
+    return GantrySetup(
         racking=racking(
             drive_distance_mm=values.pop("drive_distance_mm"),
             left_n_mm=stiffness,
@@ -170,7 +172,7 @@ def _method(name: str, entered: Mapping[str, Any], where: str, path: tuple[str, 
         if entered.get(needed) in (None, "", []):
             raise _missing(needed, METHOD_KEYS[name], where=where, path=path)
     if name == "grid":
-        return Grid(tuple(Hole(**hole) for hole in _tables(entered, "hole", HOLE_KEYS, where, path)))
+        return HoleGrid(tuple(Hole(**hole) for hole in _tables(entered, "hole", HOLE_KEYS, where, path)))
     if name == "distances":
         holes = _tables(entered, "hole", PLACE_KEYS, where, path)
         return Distances(

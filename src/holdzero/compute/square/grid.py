@@ -29,7 +29,7 @@ class Hole:
 
 
 @dataclass(frozen=True, slots=True)
-class Grid:
+class HoleGrid:
     """Holes, three or more that do not lie on one line."""
 
     holes: tuple[Hole, ...]

@@ -6,8 +6,8 @@ from math import atan, cos, hypot, tan
 from holdzero.caution import Caution
 from holdzero.compute.square.combine import Mean, mean_offset
 from holdzero.compute.square.stops import PUSHED_BY_HAND, against_stops
-from holdzero.compute.square.values import Event, Round, Setup, Squaring, Taken, last_baseline
-from holdzero.compute.square.words import Words
+from holdzero.compute.square.values import Event, GantrySetup, Round, RoundTaken, Squaring, last_baseline
+from holdzero.compute.square.words import SquareWords
 from holdzero.errors import InputError
 from holdzero.quantity import System, show
 
@@ -33,12 +33,12 @@ NO_TOOL = Caution(
 )
 
 
-def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System = "metric") -> Squaring:
+def squaring(setup: GantrySetup, history: Iterable[Round | Event], *, system: System = "metric") -> Squaring:
     """Work out what to do from every round since the last event.
 
     Parameters
     ----------
-    setup : Setup
+    setup : GantrySetup
         The gantry.
     history : iterable of Round or Event
         Oldest first.
@@ -93,7 +93,7 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
     force = setup.racking.holding_force_n(0.0) if natural_known else None
     left_mm = change if stop else 0.0
     residual = None if mean.u_mm is None else hypot(left_mm, mean.u_mm, setup.switches_mm or 0.0)
-    words = Words(setup=setup, system=system, rounds=len(counted), home_again=bool(one_sided))
+    words = SquareWords(setup=setup, system=system, rounds=len(counted), home_again=bool(one_sided))
     verdict, steps = words.verdict(change, mean.u_mm, stop=stop), words.steps(change, move, stop=stop)
     stops = against_stops(setup, system=system)
     return Squaring(
@@ -129,11 +129,11 @@ def squaring(setup: Setup, history: Iterable[Round | Event], *, system: System =
     )
 
 
-def _taken(round_taken: Round, setup: Setup, counts: bool, system: System) -> Taken:
+def _taken(round_taken: Round, setup: GantrySetup, counts: bool, system: System) -> RoundTaken:
     measured = round_taken.method.measured(round_taken.u_mm, where=round_taken.where, system=system)
     width = setup.drive_distance_mm
     offset = width * tan(measured.angle_rad)
-    return Taken(
+    return RoundTaken(
         round=round_taken,
         measured=measured,
         offset_mm=offset,
@@ -143,13 +143,13 @@ def _taken(round_taken: Round, setup: Setup, counts: bool, system: System) -> Ta
     )
 
 
-def _angle_u(mean: Mean, setup: Setup, angle_rad: float) -> float | None:
+def _angle_u(mean: Mean, setup: GantrySetup, angle_rad: float) -> float | None:
     if mean.tool_u_mm is None:
         return None
     return mean.tool_u_mm / setup.drive_distance_mm * cos(angle_rad) ** 2
 
 
-def _load(setup: Setup, force_n: float | None, words: Words) -> tuple[Caution, ...]:
+def _load(setup: GantrySetup, force_n: float | None, words: SquareWords) -> tuple[Caution, ...]:
     """Say what pushing square with the motors costs, where it is known or a good part of the thrust."""
     if force_n is None or abs(force_n) < 1e-9:
         return ()
@@ -173,7 +173,7 @@ def _load(setup: Setup, force_n: float | None, words: Words) -> tuple[Caution, .
     )
 
 
-def _load_unknown(setup: Setup, mean: Mean, words: Words) -> tuple[Caution, ...]:
+def _load_unknown(setup: GantrySetup, mean: Mean, words: SquareWords) -> tuple[Caution, ...]:
     """Say what the load hangs on: the part measured does not tell crooked guides from switches that differ."""
     guides, apart = setup.racking.guides_n_mm, abs(mean.value_mm)
     if not guides or guides * apart < 1e-9:
@@ -212,7 +212,7 @@ def _one_sided(last: Round, system: System) -> tuple[Caution, ...]:
     )
 
 
-def _apart(counted: list[Taken], words: Words) -> tuple[Caution, ...]:
+def _apart(counted: list[RoundTaken], words: SquareWords) -> tuple[Caution, ...]:
     offsets = [taken.needed_mm for taken in counted]
     return (
         Caution(

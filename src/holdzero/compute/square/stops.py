@@ -7,7 +7,7 @@ take hold. It does not say where zero is: one side still homes.
 from math import hypot
 
 from holdzero.caution import Caution
-from holdzero.compute.square.values import Setup, Stops
+from holdzero.compute.square.values import GantrySetup, Stops
 from holdzero.quantity import System, show
 
 PUSHED_BY_HAND = Caution(
@@ -17,12 +17,12 @@ PUSHED_BY_HAND = Caution(
 )
 
 
-def against_stops(setup: Setup, *, system: System = "metric") -> Stops | None:
+def against_stops(setup: GantrySetup, *, system: System = "metric") -> Stops | None:
     """Compare pushing against stops with homing by switches; None where the stops' spread is not given.
 
     Parameters
     ----------
-    setup : Setup
+    setup : GantrySetup
         With `stop_spread_mm`, one side pushed against its stop; `power_up_jump_mm` where the motors have no
         encoder.
     system : {"metric", "inch"}

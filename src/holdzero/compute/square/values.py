@@ -69,7 +69,7 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Setup:
+class GantrySetup:
     """The gantry and what is done to it.
 
     Parameters
@@ -132,7 +132,7 @@ class Setup:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
+class RoundTaken:
     """A round with what it says. Lengths on W, plus: right side to be brought back. [mm]"""
 
     round: Round
@@ -178,9 +178,9 @@ class Squaring:
 
     Parameters
     ----------
-    setup : Setup
+    setup : GantrySetup
         What it was worked out for.
-    rounds : tuple of Taken
+    rounds : tuple of RoundTaken
         All rounds in order; those before the last event do not count.
     angle_rad, angle_u_rad : float, float or None
         How the gantry stands now, from all rounds that count; uncertainty from the tools. [rad]
@@ -212,8 +212,8 @@ class Squaring:
         What to know first.
     """
 
-    setup: Setup
-    rounds: tuple[Taken, ...]
+    setup: GantrySetup
+    rounds: tuple[RoundTaken, ...]
     angle_rad: float
     angle_u_rad: float | None
     offset_mm: float
@@ -258,17 +258,17 @@ class Squaring:
         return "under 90°" if self.angle_rad > 0 else "over 90°" if self.angle_rad < 0 else "90°"
 
     @property
-    def counted(self) -> tuple[Taken, ...]:
+    def counted(self) -> tuple[RoundTaken, ...]:
         """The rounds of this baseline."""
         return tuple(taken for taken in self.rounds if taken.counts)
 
     @property
-    def as_found(self) -> Taken:
+    def as_found(self) -> RoundTaken:
         """The first round of this baseline."""
         return self.counted[0]
 
     @property
-    def as_left(self) -> Taken | None:
+    def as_left(self) -> RoundTaken | None:
         """The last one, after something was set; None while nothing was."""
         last = self.counted[-1]
         return last if last.round.setting_mm != self.as_found.round.setting_mm else None

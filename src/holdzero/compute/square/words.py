@@ -2,18 +2,18 @@
 
 from dataclasses import dataclass
 
-from holdzero.compute.square.values import Setup
+from holdzero.compute.square.values import GantrySetup
 from holdzero.quantity import System, show
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
+class SquareWords:
     """What the sentences are about.
 
     `home_again`: a side did not back off, which comes first.
     """
 
-    setup: Setup
+    setup: GantrySetup
     system: System
     rounds: int
     home_again: bool = False

@@ -2,16 +2,16 @@
 
 from holdzero.compute.steady.growth import Growth, growth
 from holdzero.compute.steady.steadiness import Steadiness, steadiness
-from holdzero.compute.steady.trend import Line, MannKendall, Median, least_squares, mann_kendall, theil_sen
+from holdzero.compute.steady.trend import MannKendall, Median, StraightLine, least_squares, mann_kendall, theil_sen
 from holdzero.compute.steady.within import Slope, slope_within
 
 __all__ = [
     "Growth",
-    "Line",
     "MannKendall",
     "Median",
     "Slope",
     "Steadiness",
+    "StraightLine",
     "growth",
     "least_squares",
     "mann_kendall",

@@ -18,7 +18,7 @@ MOST_PAIRED = 2000  # readings compared pair by pair
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class StraightLine:
     """A straight line through points, y = intercept + slope x.
 
     Parameters
@@ -57,7 +57,7 @@ class Line:
         return self.slope - reach, self.slope + reach
 
 
-def least_squares(x: Floats, y: Floats) -> Line:
+def least_squares(x: Floats, y: Floats) -> StraightLine:
     """Fit a straight line.
 
     Parameters
@@ -77,7 +77,7 @@ def least_squares(x: Floats, y: Floats) -> Line:
     off = up - slope * across
     residual = float(off @ off)
     sd = math.sqrt(residual / df)
-    return Line(
+    return StraightLine(
         slope=slope,
         slope_error=sd / math.sqrt(sxx),
         intercept=float(level - slope * middle),

@@ -26,18 +26,18 @@ from holdzero.compute.travel.overtravel import (
 from holdzero.compute.travel.side_by_side import side_by_side, skew, window_closes_s
 from holdzero.compute.travel.start import Start, on_the_rail, start, start_from
 from holdzero.compute.travel.target import reach, target
-from holdzero.compute.travel.values import FAR_END, NOT_MADE, Case, Check, Missing
+from holdzero.compute.travel.values import FAR_END, NOT_MADE, Check, Missing, TravelCase
 from holdzero.compute.travel.zone import index_search, work_zone
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import System
 
 __all__ = [
-    "Case",
     "Check",
     "Missing",
     "ShortestHoming",
     "Start",
     "Travel",
+    "TravelCase",
     "hit",
     "homing_way",
     "on_the_rail",
@@ -57,7 +57,7 @@ NOT_A_SAFETY_FUNCTION = Caution(
     "ISO 13850, IEC 60204-1",
 )
 
-CHECKS: dict[str, Callable[[Case], Check]] = {
+CHECKS: dict[str, Callable[[TravelCase], Check]] = {
     "home_overtravel": home_overtravel,
     "limit_overtravel": limit_overtravel,
     "sensor_overtravel": sensor_overtravel,
@@ -72,7 +72,7 @@ CHECKS: dict[str, Callable[[Case], Check]] = {
     "skew": skew,
     "work_zone": work_zone,
 }
-AT_THE_FAR_END: dict[str, Callable[[Case], Check]] = {
+AT_THE_FAR_END: dict[str, Callable[[TravelCase], Check]] = {
     FAR_END.key(check.__name__): partial(check, end=FAR_END)
     for check in (limit_overtravel, flag_limit, coast, bumper)
 }
@@ -133,12 +133,12 @@ def travel(axis: Axis, *, system: System = "metric") -> Travel:
         Geometry that contradicts itself, e.g. a limit that trips before home.
     """
     refuse_contradictions(axis, system=system)
-    case = Case(axis, system)
+    case = TravelCase(axis, system)
     made = tuple(_made(name, check, case) for name, check in _asked(axis))
     return Travel(axis=axis, checks=made, cautions=(PROVE_IT, NOT_A_SAFETY_FUNCTION))
 
 
-def _asked(axis: Axis) -> Iterator[tuple[str, Callable[[Case], Check]]]:
+def _asked(axis: Axis) -> Iterator[tuple[str, Callable[[TravelCase], Check]]]:
     yield from CHECKS.items()
     if axis.places.far_limit_trip_mm is not None:
         yield from AT_THE_FAR_END.items()
@@ -148,7 +148,7 @@ def _asked(axis: Axis) -> Iterator[tuple[str, Callable[[Case], Check]]]:
         yield "target", target
 
 
-def _made(name: str, check: Callable[[Case], Check], case: Case) -> Check:
+def _made(name: str, check: Callable[[TravelCase], Check], case: TravelCase) -> Check:
     try:
         return check(case)
     except Missing as missing:

@@ -4,7 +4,7 @@ from math import sqrt
 
 from holdzero.caution import Caution
 from holdzero.compute.motion import highest_speed_mm_s, stop
-from holdzero.compute.travel.values import Case, Check
+from holdzero.compute.travel.values import Check, TravelCase
 
 ASK_WHICH = Caution(
     "back-off-from",
@@ -14,7 +14,7 @@ ASK_WHICH = Caution(
 )
 
 
-def back_off(case: Case) -> Check:
+def back_off(case: TravelCase) -> Check:
     """The back-off passes the release point, its tolerance and the run-up to creep speed."""
     way, differential, creep, brake = case.need(
         "back_off_mm", "differential_travel_mm", "creep_speed_mm_s", "acceleration_mm_s2"

@@ -6,7 +6,7 @@ from math import sqrt
 from holdzero.caution import Caution
 from holdzero.compute.motion import GRAVITY_M_S2, highest_speed_mm_s
 from holdzero.compute.travel.overtravel import limit_trip_mm
-from holdzero.compute.travel.values import HOMING_END, Case, Check, End
+from holdzero.compute.travel.values import HOMING_END, Check, End, TravelCase
 
 FALLS = Caution("falls", "Drives off: this axis may fall. Support it before switching off or working under it.")
 FRICTION_ONLY = Caution(
@@ -93,7 +93,7 @@ def hit(
     )
 
 
-def coast(case: Case, end: End = HOMING_END) -> Check:
+def coast(case: TravelCase, end: End = HOMING_END) -> Check:
     """Drives cut at the limit trip at top speed, it stands before the hard stop by friction alone."""
     trip = limit_trip_mm(case, end)
     (top,) = case.need("top_speed_mm_s")
@@ -126,7 +126,7 @@ def coast(case: Case, end: End = HOMING_END) -> Check:
     )
 
 
-def bumper(case: Case, end: End = HOMING_END) -> Check:
+def bumper(case: TravelCase, end: End = HOMING_END) -> Check:
     """The bumper takes what is left, with the drive still pushing where its thrust is known."""
     rating = () if case.axis.moving.bumper_stroke_mm is not None else ("bumper_energy_j",)  # both or neither
     stroke, top, *_ = case.need("bumper_stroke_mm", "top_speed_mm_s", *rating)
@@ -167,7 +167,7 @@ def bumper(case: Case, end: End = HOMING_END) -> Check:
     )
 
 
-def case_hit(case: Case, end: End, *, speed_mm_s: float) -> Hit:
+def case_hit(case: TravelCase, end: End, *, speed_mm_s: float) -> Hit:
     """What reaches the hard stop at one end from a speed at the limit trip, drives cut."""
     slows = case.coast_mm_s2(end)
     return hit(
@@ -182,7 +182,7 @@ def case_hit(case: Case, end: End, *, speed_mm_s: float) -> Hit:
     )
 
 
-def _speed_for_energy(case: Case, end: End, rated_j: float) -> float:
+def _speed_for_energy(case: TravelCase, end: End, rated_j: float) -> float:
     """Highest speed at the trip after which the bumper has its rated energy to take; 0: too much at any. [mm/s]"""
     from_rest = case_hit(case, end, speed_mm_s=0.0)  # weight and thrust alone
     spare = rated_j - from_rest.takes_j

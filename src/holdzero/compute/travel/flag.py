@@ -1,10 +1,10 @@
 """Flag: does the part that trips a switch hold it long enough, in way and in time?"""
 
 from holdzero.compute.travel.overtravel import limit_trip_mm
-from holdzero.compute.travel.values import HOMING_END, Case, Check, End, Missing
+from holdzero.compute.travel.values import HOMING_END, Check, End, Missing, TravelCase
 
 
-def flag_home(case: Case) -> Check:
+def flag_home(case: TravelCase) -> Check:
     """The home flag keeps its switch made from the trip to the hard stop."""
     trip, flag = case.need("home_trip_mm", "flag_home_mm")
     return case.judged(
@@ -17,7 +17,7 @@ def flag_home(case: Case) -> Check:
     )
 
 
-def flag_limit(case: Case, end: End = HOMING_END) -> Check:
+def flag_limit(case: TravelCase, end: End = HOMING_END) -> Check:
     """The limit flag does the same for the limit switch."""
     shared = case.shared and end is HOMING_END and case.axis.places.flag_limit_mm is None
     trip = limit_trip_mm(case, end)
@@ -32,7 +32,7 @@ def flag_limit(case: Case, end: End = HOMING_END) -> Check:
     )
 
 
-def flag_dwell(case: Case) -> Check:
+def flag_dwell(case: TravelCase) -> Check:
     """Passing at full speed, each flag holds its switch until the controller has seen it."""
     axis = case.axis
     if case.delay is None:

@@ -6,7 +6,7 @@ from holdzero.compute.motion import HomingWay
 from holdzero.compute.travel.back_off import back_off
 from holdzero.compute.travel.overtravel import home_overtravel
 from holdzero.compute.travel.side_by_side import skew
-from holdzero.compute.travel.values import Case, Missing
+from holdzero.compute.travel.values import Missing, TravelCase
 
 MARGIN_MM = 0.3  # of the back-off past the release, where nothing is said: assumed
 
@@ -23,12 +23,12 @@ class ShortestHoming:
     held_back_by: str  # the check that keeps the approach slower than the shortest homing wants; "" if none
 
 
-def homing_way(case: Case, *, creep_mm_s: float | None = None) -> HomingWay:
+def homing_way(case: TravelCase, *, creep_mm_s: float | None = None) -> HomingWay:
     """Return the homing of an axis from the far end of its rail, the longest there is.
 
     Parameters
     ----------
-    case : Case
+    case : TravelCase
         Axis with travel, home trip, differential travel, acceleration, delay and creep speed; backing off
         is taken at creep speed where no `back_off_speed` is given.
     creep_mm_s : float or None
@@ -49,7 +49,7 @@ def homing_way(case: Case, *, creep_mm_s: float | None = None) -> HomingWay:
     )
 
 
-def shortest_homing(case: Case, *, creep_mm_s: float | None = None) -> ShortestHoming:
+def shortest_homing(case: TravelCase, *, creep_mm_s: float | None = None) -> ShortestHoming:
     """Find the approach speed of the shortest homing within the speeds that the travel checks allow.
 
     Parameters

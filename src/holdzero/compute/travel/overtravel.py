@@ -4,7 +4,7 @@ from math import ceil
 
 from holdzero.caution import Caution
 from holdzero.compute.motion import highest_speed_mm_s, run_up_speed_mm_s, stop
-from holdzero.compute.travel.values import HOMING_END, Case, Check, End
+from holdzero.compute.travel.values import HOMING_END, Check, End, TravelCase
 
 MASKED = Caution(
     "limit-masked",
@@ -16,7 +16,7 @@ BEFORE_HOMING = Caution(
 )
 
 
-def home_overtravel(case: Case) -> Check:
+def home_overtravel(case: TravelCase) -> Check:
     """The way run on after the home trip fits before the limit trip, or the hard stop where there is none."""
     trip, speed, brake = case.need("home_trip_mm", "approach_speed_mm_s", "acceleration_mm_s2")
     delay, jerk = case.longest_delay_s, case.axis.speeds.jerk_mm_s3
@@ -37,7 +37,7 @@ def home_overtravel(case: Case) -> Check:
     )
 
 
-def creep_overtravel(case: Case) -> Check:
+def creep_overtravel(case: TravelCase) -> Check:
     """The same at creep speed, where zero is found."""
     trip, speed, brake = case.need("home_trip_mm", "creep_speed_mm_s", "acceleration_mm_s2")
     delay, jerk = case.longest_delay_s, case.axis.speeds.jerk_mm_s3
@@ -55,7 +55,7 @@ def creep_overtravel(case: Case) -> Check:
     )
 
 
-def limit_overtravel(case: Case, end: End = HOMING_END) -> Check:
+def limit_overtravel(case: TravelCase, end: End = HOMING_END) -> Check:
     """After the limit trip at the highest speed anyone can jog, it stands before the hard stop."""
     trip = limit_trip_mm(case, end)
     (top,) = case.need("top_speed_mm_s")
@@ -83,7 +83,7 @@ def limit_overtravel(case: Case, end: End = HOMING_END) -> Check:
     )
 
 
-def sensor_overtravel(case: Case) -> Check:
+def sensor_overtravel(case: TravelCase) -> Check:
     """The sensor can be pressed from its trip all the way to the hard stop: a missed trip must not break it."""
     trip, allowed = case.need("home_trip_mm", "sensor_overtravel_mm")
     return case.judged(
@@ -97,13 +97,13 @@ def sensor_overtravel(case: Case) -> Check:
     )
 
 
-def limit_trip_mm(case: Case, end: End) -> float:
+def limit_trip_mm(case: TravelCase, end: End) -> float:
     """Way from the limit trip to the hard stop at one end. [mm]"""
     name = "home_trip_mm" if end is HOMING_END and case.shared else end.key("limit_trip_mm")
     return case.need(name)[0]
 
 
-def _behind_home(case: Case, home_trip_mm: float) -> tuple[float, str]:
+def _behind_home(case: TravelCase, home_trip_mm: float) -> tuple[float, str]:
     if case.shared or case.axis.places.limit_switch == "none":
         return home_trip_mm, "the hard stop"
     return home_trip_mm - case.need("limit_trip_mm")[0], "the limit trip"

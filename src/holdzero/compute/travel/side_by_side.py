@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from holdzero.caution import Caution
 from holdzero.compute.index import power_up_jump
 from holdzero.compute.racking import Racking, racking
-from holdzero.compute.travel.values import Case, Check, Missing
+from holdzero.compute.travel.values import Check, Missing, TravelCase
 
 SECOND_PASS = Caution(
     "second-pass-together",
@@ -52,7 +52,7 @@ def window_closes_s(*, window_mm: float, speed_mm_s: float) -> float:
     return window_mm / speed_mm_s
 
 
-def gantry(case: Case) -> Racking:
+def gantry(case: TravelCase) -> Racking:
     """Return how the gantry racks; rigid, with a caution, where its stiffness is not known."""
     axis = case.axis
     return racking(
@@ -64,7 +64,7 @@ def gantry(case: Case) -> Racking:
     )
 
 
-def skew(case: Case) -> Check:
+def skew(case: TravelCase) -> Check:
     """The abort window lets every honest homing through, and closes before a dead switch racks the gantry."""
     axis = case.axis
     if axis.motors != 2:
@@ -101,7 +101,7 @@ def skew(case: Case) -> Check:
     )
 
 
-def _start_skew_mm(case: Case) -> tuple[float, str]:
+def _start_skew_mm(case: TravelCase) -> tuple[float, str]:
     axis = case.axis
     if axis.sides.start_skew_mm is not None:
         return axis.sides.start_skew_mm, ""
@@ -111,7 +111,7 @@ def _start_skew_mm(case: Case) -> tuple[float, str]:
     return jump.skew_largest_mm, " (assumed: what two stepping motors may jump at power-up)"
 
 
-def _delay_difference_s(case: Case) -> float:
+def _delay_difference_s(case: TravelCase) -> float:
     """Largest difference of delay between the sides: as given, or one whole poll."""
     if case.axis.sides.delay_spread_s is not None:
         return case.axis.sides.delay_spread_s
@@ -120,6 +120,6 @@ def _delay_difference_s(case: Case) -> float:
     return case.axis.reaction.poll_s
 
 
-def _force_caution(case: Case, force_n: float | None) -> tuple[Caution, ...]:
+def _force_caution(case: TravelCase, force_n: float | None) -> tuple[Caution, ...]:
     force = "a force nobody has worked out" if force_n is None else f"up to {case.say(force_n, 'force')}"
     return (Caution("one-side-drives-on", f"One side can stop while the other drives: racking force {force}."),)

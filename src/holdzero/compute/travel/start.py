@@ -8,7 +8,7 @@ from holdzero.caution import Caution
 from holdzero.compute.index import power_up_jump
 from holdzero.compute.motion import run_up_speed_mm_s
 from holdzero.compute.travel.side_by_side import gantry
-from holdzero.compute.travel.values import Case, Check
+from holdzero.compute.travel.values import Check, TravelCase
 from holdzero.errors import InputError
 
 BEFORE_POWER = Caution(
@@ -63,7 +63,7 @@ class Start:
         }
 
 
-def start(case: Case) -> Check:
+def start(case: TravelCase) -> Check:
     """Wherever the axis was left, the home switch tells which side of its trip it is on."""
     trip, flag = case.need("home_trip_mm", "flag_home_mm")
     axis = case.axis
@@ -94,7 +94,7 @@ def start(case: Case) -> Check:
     )
 
 
-def _power_up(case: Case) -> tuple[Caution, ...]:
+def _power_up(case: TravelCase) -> tuple[Caution, ...]:
     """What a stepping motor without an encoder does as it is switched on."""
     axis = case.axis
     if axis.drive.lead_mm is None or axis.drive.full_steps is None or axis.drive.counts_per_turn is not None:
@@ -112,7 +112,7 @@ def _power_up(case: Case) -> tuple[Caution, ...]:
     )
 
 
-def on_the_rail(case: Case, place_mm: float, *, where: str = "") -> float:
+def on_the_rail(case: TravelCase, place_mm: float, *, where: str = "") -> float:
     """Return a place on the rail as it is.
 
     Raises
@@ -132,12 +132,12 @@ def on_the_rail(case: Case, place_mm: float, *, where: str = "") -> float:
     )
 
 
-def start_from(case: Case, *, left_mm: float, right_mm: float | None = None) -> Start:
+def start_from(case: TravelCase, *, left_mm: float, right_mm: float | None = None) -> Start:
     """Tell what homing does from a place on the rail.
 
     Parameters
     ----------
-    case : Case
+    case : TravelCase
         Axis with `home_trip_mm`; `differential_travel_mm` and `flag_home_mm` are used where given.
     left_mm, right_mm : float
         Place of each side, measured at that end of the gantry from the hard stop; `right_mm` None: one motor,
@@ -200,7 +200,7 @@ def start_from(case: Case, *, left_mm: float, right_mm: float | None = None) -> 
     )
 
 
-def _on_switch(case: Case, place_mm: float, trip_mm: float) -> bool:
+def _on_switch(case: TravelCase, place_mm: float, trip_mm: float) -> bool:
     """Between trip and release the switch may be either way; then it is taken as made."""
     axis = case.axis
     release = trip_mm + (axis.places.differential_travel_mm or 0.0) + axis.places.differential_travel_half_width_mm
@@ -208,7 +208,7 @@ def _on_switch(case: Case, place_mm: float, trip_mm: float) -> bool:
     return flag_ends <= place_mm < (trip_mm if place_mm < trip_mm else release)
 
 
-def _off_the_switch(case: Case, sides: dict[str, float], on: list[str], trip_mm: float) -> list[str]:
+def _off_the_switch(case: TravelCase, sides: dict[str, float], on: list[str], trip_mm: float) -> list[str]:
     axis = case.axis
     release = trip_mm + (axis.places.differential_travel_mm or 0.0) + axis.places.differential_travel_half_width_mm
     out = release - min(sides[name] for name in on)
@@ -226,7 +226,7 @@ def _off_the_switch(case: Case, sides: dict[str, float], on: list[str], trip_mm:
     ]
 
 
-def _straight_in(case: Case, place_mm: float, trip_mm: float) -> list[str]:
+def _straight_in(case: TravelCase, place_mm: float, trip_mm: float) -> list[str]:
     axis = case.axis
     if place_mm < trip_mm:
         return [

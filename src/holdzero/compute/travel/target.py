@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from holdzero.caution import Caution
-from holdzero.compute.travel.values import Case, Check, Missing
+from holdzero.compute.travel.values import Check, Missing, TravelCase
 from holdzero.errors import InputError
 
 ASSURED = 0.81  # 0.9 x 0.9
@@ -82,7 +82,7 @@ def reach(
     )
 
 
-def target(case: Case) -> Check:
+def target(case: TravelCase) -> Check:
     """The flag passes near enough to be seen for certain, and its absence is far enough."""
     axis = case.axis
     rated, gap = case.need("rated_distance_mm", "flag_gap_mm")
@@ -137,7 +137,7 @@ def target(case: Case) -> Check:
     )
 
 
-def _factor(case: Case) -> tuple[float, float, str]:
+def _factor(case: TravelCase) -> tuple[float, float, str]:
     axis = case.axis
     if axis.target.flag_factor is not None:
         return axis.target.flag_factor, axis.target.flag_factor, f"factor {axis.target.flag_factor:g}"
@@ -155,7 +155,7 @@ def _factor(case: Case) -> tuple[float, float, str]:
     return METALS[name].low, METALS[name].high, name
 
 
-def _target_cautions(case: Case, reach_at: Reach) -> tuple[Caution, ...]:
+def _target_cautions(case: TravelCase, reach_at: Reach) -> tuple[Caution, ...]:
     axis = case.axis
     cautions = [] if axis.target.flag_approach == "side" else [REPEATS_BEST]
     low, high, name = _factor(case)

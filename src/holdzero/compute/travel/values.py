@@ -89,7 +89,7 @@ KEY_OF = {field: key.name for key in AXIS_KEYS for field in key.fields}  # field
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class TravelCase:
     """An axis, and the units the answers are worded in."""
 
     axis: Axis

@@ -1,12 +1,12 @@
 """Zone: is the room that is left for work clear of switches, at both ends?"""
 
 from holdzero.caution import Caution
-from holdzero.compute.travel.values import Case, Check, Missing
+from holdzero.compute.travel.values import Check, Missing, TravelCase
 
 SOFT_LIMITS = Caution("soft-limits-after-homing", "Soft limits mean nothing before homing.")
 
 
-def work_zone(case: Case) -> Check:
+def work_zone(case: TravelCase) -> Check:
     """Home is released where work begins, and the far limit stays clear where it ends."""
     axis = case.axis
     trip, differential = case.need("home_trip_mm", "differential_travel_mm")
@@ -34,7 +34,7 @@ def work_zone(case: Case) -> Check:
     )
 
 
-def _zone(case: Case) -> tuple[float, float]:
+def _zone(case: TravelCase) -> tuple[float, float]:
     """Return the zone kept free: inside the soft limits where they are given, else the work zone itself. [mm]"""
     axis = case.axis
     if axis.places.soft_limit_low_mm is not None and axis.places.soft_limit_high_mm is not None:
@@ -44,7 +44,7 @@ def _zone(case: Case) -> tuple[float, float]:
     return axis.places.work_low_mm, axis.places.work_high_mm
 
 
-def _far_end_mm(case: Case) -> tuple[float, str] | None:
+def _far_end_mm(case: TravelCase) -> tuple[float, str] | None:
     axis = case.axis
     if axis.travel_mm is None:
         return None
@@ -53,7 +53,7 @@ def _far_end_mm(case: Case) -> tuple[float, str] | None:
     return axis.travel_mm, "the far hard stop"
 
 
-def index_search(case: Case) -> Check:
+def index_search(case: TravelCase) -> Check:
     """The search for the index ends before the limit, or before work begins."""
     axis = case.axis
     pitch, trip = case.need("index_pitch_mm", "home_trip_mm")

@@ -8,8 +8,8 @@ what to take to the machine of it.
 
 from holdzero.compute.wiring.entry import circuits_from, read_wiring, write_wiring
 from holdzero.compute.wiring.judge import assess, assess_all, assess_many
-from holdzero.compute.wiring.netlist import Netlist, Part, netlist
-from holdzero.compute.wiring.results import Assessment, Damage, Delay, FaultRow, Remedy, State, Wetting
+from holdzero.compute.wiring.netlist import Netlist, NetPart, netlist
+from holdzero.compute.wiring.results import Assessment, Damage, EdgeDelay, FaultRow, Remedy, State, Wetting
 from holdzero.compute.wiring.terminals import TerminalList, Wire, WireBreak, terminal_list, wires
 from holdzero.compute.wiring.values import Cable, Circuit, Input, Limits, SensorOutput, Supply, Unsaid
 
@@ -18,12 +18,12 @@ __all__ = [
     "Cable",
     "Circuit",
     "Damage",
-    "Delay",
+    "EdgeDelay",
     "FaultRow",
     "Input",
     "Limits",
+    "NetPart",
     "Netlist",
-    "Part",
     "Remedy",
     "SensorOutput",
     "State",

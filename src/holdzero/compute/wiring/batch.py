@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.compute.wiring.cases import Bench, Bools, Cases, corners, faulty, states
-from holdzero.compute.wiring.netlist import Netlist, Shape, netlist_of
+from holdzero.compute.wiring.netlist import CircuitShape, Netlist, netlist_of
 from holdzero.compute.wiring.network import Floats
 from holdzero.compute.wiring.results import (
     LOSSES,
@@ -54,7 +54,7 @@ class Batch:
     faults: "_Faults"
 
     @classmethod
-    def solve(cls, shape: Shape, circuits: Sequence[Circuit]) -> "Batch":
+    def solve(cls, shape: CircuitShape, circuits: Sequence[Circuit]) -> "Batch":
         """Solve circuits of one shape."""
         net, sensors = netlist_of(shape), len(shape.outputs)
         plain = look(Bench(net, circuits, states(sensors)))

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from holdzero.compute.wiring import parts
 from holdzero.compute.wiring.conductor import warm
-from holdzero.compute.wiring.netlist import Fault, Netlist, Part
-from holdzero.compute.wiring.network import ABSENT_OHM, OPEN_OHM, SHORT_OHM, Curve, Floats, Network
+from holdzero.compute.wiring.netlist import Fault, Netlist, NetPart
+from holdzero.compute.wiring.network import ABSENT_OHM, OPEN_OHM, SHORT_OHM, CurrentCurve, Floats, Network
 from holdzero.compute.wiring.values import Circuit, Limits
 from holdzero.inputs.sensor.output import Output
 
@@ -173,11 +173,11 @@ class Bench:
         )
         return self.plain(lambda c: c.cable.core_ohm) * hot
 
-    def _ohm(self, ohm: Floats, part: Part) -> Curve:
+    def _ohm(self, ohm: Floats, part: NetPart) -> CurrentCurve:
         opened = self.cases.opened.get(part.name)
-        return Curve.resistor(ohm if opened is None else np.where(opened, OPEN_OHM, ohm))
+        return CurrentCurve.resistor(ohm if opened is None else np.where(opened, OPEN_OHM, ohm))
 
-    def _curve(self, part: Part, core_ohm: Floats) -> Curve:
+    def _curve(self, part: NetPart, core_ohm: Floats) -> CurrentCurve:
         """Return the curve of one part in every column."""
         k = part.sensor
         match part.kind:
@@ -192,14 +192,14 @@ class Bench:
                 return self._ohm(np.array([[LINE_OHM]]), part)
             case "short":
                 shorted_curve = self.cases.shorted.get(part.name)
-                return Curve.resistor(
+                return CurrentCurve.resistor(
                     ABSENT_OHM if shorted_curve is None else np.where(shorted_curve, SHORT_OHM, ABSENT_OHM)
                 )
             case "supply":
                 volt = self.pick(lambda c: c.supply.volt, "supply")
-                return Curve.supply(volt, self.plain(lambda c: c.supply.ohm))
+                return CurrentCurve.supply(volt, self.plain(lambda c: c.supply.ohm))
             case "logic supply":
-                return Curve.supply(self.logic_v(), LOGIC_OHM)
+                return CurrentCurve.supply(self.logic_v(), LOGIC_OHM)
             case Output.DRY_CONTACT:
                 ohm = self.pick(lambda c: c.sensors[k].contact_ohm, "sensor")
                 return parts.contact(closed=self.commanded(k), ohm=ohm)
@@ -215,7 +215,7 @@ class Bench:
                 return parts.diode(knee_v=self.plain(lambda c: c.input.clamp_v), ohm=CLAMP_OHM)
             case "built-in pull-up" | "built-in pull-down":
                 up = part.kind == "built-in pull-up"
-                return Curve.resistor(self.pick(lambda c: _built_in(c, k, up=up), "sensor"))
+                return CurrentCurve.resistor(self.pick(lambda c: _built_in(c, k, up=up), "sensor"))
             case "leak up" | "leak down":
                 level = self.cases.levels.get("input")
                 if level is None or self.stated_only:
@@ -227,17 +227,17 @@ class Bench:
                 spread = self.pick(lambda _: Limits(1.0, *IEC_SPREAD), "input")
                 return parts.iec_input(kind=[c.input.iec_type for c in self.circuits], scale=spread)
             case "series":
-                return Curve.resistor(self.pick(lambda c: _some(c.input.series_ohm), "series"))
+                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.series_ohm), "series"))
             case "filter resistor":
-                return Curve.resistor(self.pick(lambda c: _some(c.input.filter_ohm), "series"))
+                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.filter_ohm), "series"))
             case "pull-up":
-                return Curve.resistor(self.pick(lambda c: _some(c.input.pull_up_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.pull_up_ohm), "pull"))
             case "pull-down":
-                return Curve.resistor(self.pick(lambda c: _some(c.input.pull_down_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.pull_down_ohm), "pull"))
             case "bleed":
-                return Curve.resistor(self.pick(lambda c: _some(c.input.bleed_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.bleed_ohm), "pull"))
             case "shunt":
-                return Curve.resistor(self.pick(lambda c: _some(c.input.shunt_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.shunt_ohm), "pull"))
             case _:
                 raise ValueError(f"no curve for a part of kind {part.kind}")
 
@@ -246,7 +246,7 @@ class Bench:
         outputs = [part for part in self.net.parts if part.kind in ("high", "low")]
         return network.with_curves({part.name: self._output(part, dead) for part in outputs})
 
-    def _output(self, part: Part, dead: Bools | None = None) -> Curve:
+    def _output(self, part: NetPart, dead: Bools | None = None) -> CurrentCurve:
         k = part.sensor
         on = self.commanded(k)
         if part.kind == "low" and self.circuits[0].sensors[k].output.both_ways:

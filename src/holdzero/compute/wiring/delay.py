@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 from holdzero.compute.wiring.cases import Bench, Bools, Cases, corners
 from holdzero.compute.wiring.netlist import Netlist
-from holdzero.compute.wiring.network import GROUND, Curve, Floats, Pieces, Solved, rest
-from holdzero.compute.wiring.results import Delay
+from holdzero.compute.wiring.network import GROUND, CurrentCurve, Floats, Pieces, Solved, rest
+from holdzero.compute.wiring.results import EdgeDelay
 from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
 from holdzero.compute.wiring.values import NOTHING, Circuit, Limits
 
@@ -28,7 +28,7 @@ FIRST_STEP, LONGEST_STEP, GROWTH = 1 / 3000, 1 / 200, 1.03  # of the time with a
 MOST_STEPS = 2000
 
 
-def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1) -> Delay:
+def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1) -> EdgeDelay:
     """Time from the switch's edge to the input's, tripping and releasing.
 
     Parameters
@@ -42,7 +42,7 @@ def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1
 
     Returns
     -------
-    Delay
+    EdgeDelay
         Nominal and longest over the corners; None where the level is never reached. The longest takes
         capacitors, thresholds and resistors at their worst together. What the controller's own filter adds
         is in it; what the sensor itself takes is not.
@@ -54,8 +54,8 @@ def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1
     own = circuit.input.filter_s
     farads = _capacitors(circuit)
     if not farads:
-        return Delay(own, own, own, own)
-    runs = Runs.of(circuit, net, farads, clear_is_on=clear_is_on, sensor=sensor)
+        return EdgeDelay(own, own, own, own)
+    runs = EdgeRuns.of(circuit, net, farads, clear_is_on=clear_is_on, sensor=sensor)
     coarse, _ = runs.held(COARSE)
     half = len(coarse) // 2  # tripping, then releasing; the first column of each is nominal
     slowest = (int(np.argmax(coarse[:half])), half + int(np.argmax(coarse[half:])))
@@ -67,7 +67,7 @@ def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1
     trip, trip_longest, release, release_longest = (float(t) + own if np.isfinite(t) else None for t in figures)
     trip_slew, release_slew = (float(slew[k]) if np.isfinite(slew[k]) else None for k in (0, 2))
     unit: Literal["V/s", "A/s"] = "A/s" if circuit.input.kind == "opto" else "V/s"
-    return Delay(trip, trip_longest, release, release_longest, trip_slew, release_slew, unit)
+    return EdgeDelay(trip, trip_longest, release, release_longest, trip_slew, release_slew, unit)
 
 
 def _capacitors(circuit: Circuit) -> dict[str, Limits]:
@@ -93,7 +93,7 @@ def _capacitors(circuit: Circuit) -> dict[str, Limits]:
 
 
 @dataclass(frozen=True, slots=True)
-class Runs:
+class EdgeRuns:
     """Edges to be followed: both directions, nominal and at every corner, one a column."""
 
     before: Bench
@@ -105,7 +105,7 @@ class Runs:
     @classmethod
     def of(
         cls, circuit: Circuit, net: Netlist, farads: dict[str, Limits], *, clear_is_on: bool, sensor: int
-    ) -> "Runs":
+    ) -> "EdgeRuns":
         """Lay both edges out: nominal first, then the corners."""
         count = len(circuit.sensors)
         every = corners(count, net)
@@ -122,11 +122,11 @@ class Runs:
         values = {node: np.where(worst, c.high, c.nominal) for node, c in farads.items()}
         return cls(before, after, values, rising, _level(after, rising, worst))
 
-    def only(self, columns: NDArray[np.intp]) -> "Runs":
+    def only(self, columns: NDArray[np.intp]) -> "EdgeRuns":
         """Return some of the columns."""
         before, after = (Bench(b.net, b.circuits, b.cases.take(columns)) for b in (self.before, self.after))
         farads = {node: farad[columns] for node, farad in self.farads.items()}
-        return Runs(before, after, farads, self.rising[columns], self.level[columns])
+        return EdgeRuns(before, after, farads, self.rising[columns], self.level[columns])
 
     def held(self, points: int) -> tuple[Floats, Floats]:
         """Time to the level, and slew there, with all capacitance at the node of the larger capacitor."""
@@ -139,7 +139,7 @@ class Runs:
         cases = self.after.cases
         many = cases.take(np.tile(np.arange(cases.count), points))
         network = Bench(self.after.net, self.after.circuits, many).network()
-        network.add("held", node, GROUND, Curve.supply(held_v.reshape(-1), HOLD_OHM))
+        network.add("held", node, GROUND, CurrentCurve.supply(held_v.reshape(-1), HOLD_OHM))
         solved = network.solve()
         given_a = solved.amp("held").reshape(held_v.shape)
         figure = _figure(self.after, solved).reshape(held_v.shape)
@@ -164,7 +164,7 @@ class Runs:
         start = self.before.network().solve()
         network = self.after.network()
         for node in self.farads:
-            network.add(f"C {node}", node, GROUND, Curve(0.0, 0.0))
+            network.add(f"C {node}", node, GROUND, CurrentCurve(0.0, 0.0))
         pieces = Pieces.of(network)
         x = np.array([start.volt(node)[0] for node in network.nodes])
         rows = {node: (network.nodes[node], network.parts[f"C {node}"]) for node in self.farads}

@@ -11,7 +11,7 @@ from holdzero.caution import Caution
 from holdzero.compute.wiring import sentences, words
 from holdzero.compute.wiring.batch import Batch
 from holdzero.compute.wiring.delay import delays
-from holdzero.compute.wiring.netlist import Shape
+from holdzero.compute.wiring.netlist import CircuitShape
 from holdzero.compute.wiring.remedy import Proposal, proposals
 from holdzero.compute.wiring.results import Assessment, Remedy, Verdict
 from holdzero.compute.wiring.seen import ON
@@ -70,12 +70,12 @@ def assess_many(circuits: Sequence[Circuit | Unsaid]) -> list[Assessment]:
         In the order given.
     """
     assessments: list[Assessment | None] = [None] * len(circuits)
-    groups: dict[Shape, list[int]] = {}
+    groups: dict[CircuitShape, list[int]] = {}
     for k, circuit in enumerate(circuits):
         if isinstance(circuit, Unsaid):
             assessments[k] = _unsaid(circuit)
         else:
-            groups.setdefault(Shape.of(circuit), []).append(k)
+            groups.setdefault(CircuitShape.of(circuit), []).append(k)
     for shape, members in groups.items():
         batch = Batch.solve(shape, [cast(Circuit, circuits[k]) for k in members])
         held = batch.held_as_stated()

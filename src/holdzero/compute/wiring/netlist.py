@@ -22,7 +22,7 @@ CONDUCTORS = ("core", "link", "wire")  # what an electrician lays, screws down a
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class NetPart:
     """One part between two nodes.
 
     `kind` says which curve it follows; `core` is a conductor in a sensor's cable, `link` one from sensor to
@@ -54,10 +54,10 @@ class Fault:
 class Netlist:
     """The parts of a circuit, and the faults it can have."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[NetPart, ...]
     faults: tuple[Fault, ...]
 
-    def part(self, name: str) -> Part:
+    def part(self, name: str) -> NetPart:
         """Return the part called `name`; KeyError if there is none."""
         for part in self.parts:
             if part.name == name:
@@ -69,13 +69,13 @@ class Netlist:
         return any(part.name == name for part in self.parts)
 
     @property
-    def conductors(self) -> tuple[Part, ...]:
+    def conductors(self) -> tuple[NetPart, ...]:
         """What is laid and screwed down: cores, links and cabinet wires."""
         return tuple(p for p in self.parts if p.kind in CONDUCTORS)
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
+class CircuitShape:
     """What decides which parts there are; circuits of one shape are solved together."""
 
     outputs: tuple[tuple[Output, str, bool, bool, bool], ...]  # output, feed, diodes, pull-up, pull-down built in
@@ -92,7 +92,7 @@ class Shape:
     colours: tuple[str, ...]
 
     @classmethod
-    def of(cls, circuit: Circuit) -> "Shape":
+    def of(cls, circuit: Circuit) -> "CircuitShape":
         """Return the shape of a circuit."""
         controller_input, supply = circuit.input, circuit.supply
         own = controller_input.volt is not None and not supply.shared
@@ -139,11 +139,11 @@ def netlist(circuit: Circuit) -> Netlist:
     >>> [f"{p.name}: {p.first}-{p.second}" for p in netlist(circuit).conductors]
     ['BN: P-B1.bn', 'BK: B1.bk-in', 'BU: Z-B1.bu', 'COM: com-0']
     """
-    return netlist_of(Shape.of(circuit))
+    return netlist_of(CircuitShape.of(circuit))
 
 
 @lru_cache(maxsize=1024)
-def netlist_of(shape: Shape) -> Netlist:
+def netlist_of(shape: CircuitShape) -> Netlist:
     """Return the netlist of every circuit of one shape."""
     field = _Field(shape)
     field.sensors()
@@ -155,14 +155,14 @@ def netlist_of(shape: Shape) -> Netlist:
 class _Field:
     """A netlist in the making."""
 
-    def __init__(self, shape: Shape) -> None:
+    def __init__(self, shape: CircuitShape) -> None:
         self.shape = shape
-        self.parts: list[Part] = []
+        self.parts: list[NetPart] = []
         self.shorts: list[Fault] = []
         self.needs: set[str] = set()  # rails that something hangs on
 
     def add(self, name: str, kind: str, first: str, second: str, sensor: int = -1, colour: str = "") -> None:
-        self.parts.append(Part(name, kind, first, second, sensor, colour))
+        self.parts.append(NetPart(name, kind, first, second, sensor, colour))
         self.needs |= {first, second} & {"P", "Z", "V"}
 
     def short(self, name: str, first: str, second: str, fault: Fault) -> None:
@@ -370,11 +370,11 @@ class _Field:
         return field_faults
 
 
-def _touches(part: Part, name: str) -> bool:
+def _touches(part: NetPart, name: str) -> bool:
     return name in (node.rpartition(".")[0] for node in (part.first, part.second))
 
 
-def _the(part: Part) -> str:
+def _the(part: NetPart) -> str:
     if part.kind == "wire":
         return "the input's common wire" if part.name == "COM" else "the wire between the two 0 V"
     return f"the wire {part.name}" if part.kind == "link" else f"core {part.name}"

@@ -36,7 +36,7 @@ FAR = 1e12  # a bend that a step does not meet
 
 
 @dataclass(frozen=True, slots=True)
-class Curve:
+class CurrentCurve:
     """Current against voltage: ``amp + siemens v + sum over bends of more * max(v - bend, 0)``.
 
     Parameters
@@ -52,7 +52,7 @@ class Curve:
     bends: tuple[tuple[ArrayLike, ArrayLike], ...] = ()
 
     @classmethod
-    def through(cls, volts: Sequence[ArrayLike], amps: Sequence[ArrayLike]) -> "Curve":
+    def through(cls, volts: Sequence[ArrayLike], amps: Sequence[ArrayLike]) -> "CurrentCurve":
         """Straight pieces through points; the first and last piece run on for ever. [V, A]"""
         v, i = [np.asarray(p, float) for p in volts], [np.asarray(p, float) for p in amps]
         slopes = [(i1 - i0) / (v1 - v0) for (v0, v1), (i0, i1) in zip(pairwise(v), pairwise(i), strict=True)]
@@ -60,12 +60,12 @@ class Curve:
         return cls(i[0] - slopes[0] * v[0], slopes[0], tuple(zip(v[1:-1], steeper, strict=True)))
 
     @classmethod
-    def resistor(cls, ohm: ArrayLike) -> "Curve":
+    def resistor(cls, ohm: ArrayLike) -> "CurrentCurve":
         """A straight line through nothing. [ohm]"""
         return cls(0.0, 1.0 / np.asarray(ohm, float))
 
     @classmethod
-    def supply(cls, volt: ArrayLike, ohm: ArrayLike) -> "Curve":
+    def supply(cls, volt: ArrayLike, ohm: ArrayLike) -> "CurrentCurve":
         """A voltage behind a resistance, first terminal plus. [V, ohm]"""
         siemens = 1.0 / np.asarray(ohm, float)
         return cls(-siemens * np.asarray(volt, float), siemens)
@@ -120,9 +120,9 @@ class Network:
         self.nodes: dict[str, int] = {}
         self.parts: dict[str, int] = {}
         self.ends: list[tuple[int, int]] = []  # -1 is ground
-        self.curves: list[Curve] = []
+        self.curves: list[CurrentCurve] = []
 
-    def add(self, name: str, first: str, second: str, curve: Curve) -> None:
+    def add(self, name: str, first: str, second: str, curve: CurrentCurve) -> None:
         """Join two nodes by a part; its current counts from `first` to `second`."""
         if name in self.parts:
             raise ValueError(f"two parts called {name}")
@@ -130,7 +130,7 @@ class Network:
         self.ends.append((self._node(first), self._node(second)))
         self.curves.append(curve)
 
-    def with_curves(self, curves: Mapping[str, Curve]) -> "Network":
+    def with_curves(self, curves: Mapping[str, CurrentCurve]) -> "Network":
         """Return the network with other curves for some parts."""
         network = Network(*self.shape)
         network.nodes, network.parts, network.ends = self.nodes, self.parts, self.ends

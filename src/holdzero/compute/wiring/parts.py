@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
-from holdzero.compute.wiring.network import Curve
+from holdzero.compute.wiring.network import CurrentCurve
 
 OPEN_CONTACT_OHM = 1e8
 IEC_POINTS = {  # volts, amperes of our own input curves, inside the regions of IEC 61131-2
@@ -22,27 +22,29 @@ _REVERSE = 1e-9  # slope of what blocks [S]
 _FLAT = 1e-8  # slope of what holds a current [S]
 
 
-def contact(*, closed: ArrayLike, ohm: ArrayLike) -> Curve:
+def contact(*, closed: ArrayLike, ohm: ArrayLike) -> CurrentCurve:
     """A mechanical contact. [ohm]"""
-    return Curve.resistor(np.where(closed, ohm, OPEN_CONTACT_OHM))
+    return CurrentCurve.resistor(np.where(closed, ohm, OPEN_CONTACT_OHM))
 
 
-def diode(*, knee_v: ArrayLike = 0.7, ohm: ArrayLike = 5.0) -> Curve:
+def diode(*, knee_v: ArrayLike = 0.7, ohm: ArrayLike = 5.0) -> CurrentCurve:
     """A junction: hardly anything up to its knee, then a slope. [V, ohm]"""
     knee = np.asarray(knee_v, float)
     slope = 1 / np.asarray(ohm, float)
-    return Curve.through([-1.0, 0.0 * knee, knee, knee + 1], [-_REVERSE, 0.0, 1e-6, 1e-6 + slope])
+    return CurrentCurve.through([-1.0, 0.0 * knee, knee, knee + 1], [-_REVERSE, 0.0, 1e-6, 1e-6 + slope])
 
 
-def led(*, knee_v: ArrayLike, ohm: ArrayLike = 15.0) -> Curve:
+def led(*, knee_v: ArrayLike, ohm: ArrayLike = 15.0) -> CurrentCurve:
     """The light-emitting diode of an opto-coupler. [V, ohm]"""
     knee = np.asarray(knee_v, float)
-    return Curve.through([-1.0, 0.0, knee, knee + 1], [-_REVERSE, 0.0, 1e-5, 1e-5 + 1 / np.asarray(ohm, float)])
+    return CurrentCurve.through(
+        [-1.0, 0.0, knee, knee + 1], [-_REVERSE, 0.0, 1e-5, 1e-5 + 1 / np.asarray(ohm, float)]
+    )
 
 
 def transistor(
     *, on: ArrayLike, knee_v: ArrayLike, ohm: ArrayLike, limit_a: ArrayLike, leak_a: ArrayLike
-) -> Curve:
+) -> CurrentCurve:
     """A transistor output: on, a knee, a slope and a current limit; off, a leakage reached at 1 V.
 
     Parameters
@@ -57,7 +59,7 @@ def transistor(
     leak = np.asarray(leak_a, float)
     toe, slope = 1e-5 / knee, 1 / np.asarray(ohm, float)
     full = knee + np.asarray(limit_a, float) * np.asarray(ohm, float)
-    return Curve(
+    return CurrentCurve(
         0.0,
         _REVERSE,
         (
@@ -68,14 +70,16 @@ def transistor(
     )
 
 
-def two_wire(*, on: ArrayLike, drop_v: ArrayLike, ohm: ArrayLike, limit_a: ArrayLike, leak_a: ArrayLike) -> Curve:
+def two_wire(
+    *, on: ArrayLike, drop_v: ArrayLike, ohm: ArrayLike, limit_a: ArrayLike, leak_a: ArrayLike
+) -> CurrentCurve:
     """A 2-wire DC sensor: on, a drop that its own supply needs; off, a leakage reached at 3 V. [V, ohm, A, A]"""
     on = np.asarray(on, bool)
     drop, leak = np.asarray(drop_v, float), np.asarray(leak_a, float)
     rest = np.where(on, leak / drop, leak / 3.0)
     slope = 1 / np.asarray(ohm, float)
     full = drop + np.asarray(limit_a, float) * np.asarray(ohm, float)
-    return Curve(
+    return CurrentCurve(
         0.0,
         _REVERSE,
         (
@@ -86,13 +90,13 @@ def two_wire(*, on: ArrayLike, drop_v: ArrayLike, ohm: ArrayLike, limit_a: Array
     )
 
 
-def electronics(*, own_a: ArrayLike) -> Curve:
+def electronics(*, own_a: ArrayLike) -> CurrentCurve:
     """What a 3-wire sensor takes for itself: flat above 5 V. [A]"""
     own = np.asarray(own_a, float)
-    return Curve.through([-1.0, 0.0, 5.0, 105.0], [-_REVERSE, 0.0, own, own + 1e-6])
+    return CurrentCurve.through([-1.0, 0.0, 5.0, 105.0], [-_REVERSE, 0.0, own, own + 1e-6])
 
 
-def iec_input(*, kind: Sequence[int], scale: ArrayLike = 1.0) -> Curve:
+def iec_input(*, kind: Sequence[int], scale: ArrayLike = 1.0) -> CurrentCurve:
     """Current-sinking 24 V inputs of IEC 61131-2, one type a circuit.
 
     Parameters
@@ -105,13 +109,13 @@ def iec_input(*, kind: Sequence[int], scale: ArrayLike = 1.0) -> Curve:
     points = np.array([IEC_POINTS[volt_type] for volt_type in kind])[
         ..., None
     ]  # (circuits, volts and amperes, points, 1)
-    return Curve.through(
+    return CurrentCurve.through(
         [points[:, 0, k] for k in range(points.shape[2])],
         [points[:, 1, k] * np.asarray(scale, float) for k in range(points.shape[2])],
     )
 
 
-def leakage(*, amp: ArrayLike) -> Curve:
+def leakage(*, amp: ArrayLike) -> CurrentCurve:
     """A leakage that flows one way, reached at 0.1 V. [A]"""
     leak = np.asarray(amp, float)
-    return Curve.through([-1.0, 0.0, 0.1, 100.1], [0.0 * leak, 0.0, leak, leak + 1e-9])
+    return CurrentCurve.through([-1.0, 0.0, 0.1, 100.1], [0.0 * leak, 0.0, leak, leak + 1e-9])

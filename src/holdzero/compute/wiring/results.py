@@ -125,7 +125,7 @@ class Wetting:
 
 
 @dataclass(frozen=True, slots=True)
-class Delay:
+class EdgeDelay:
     """From the switch's own edge to the input's: nominal, and longest over the corners."""
 
     trip_s: float | None  # None: the level is never reached
@@ -194,7 +194,7 @@ class Assessment:
     setting: str = ""  # how the controller's input has to be set
     clear_is_on: bool = True  # input conducting, or high, with the switch clear
     wetting: Wetting | None = None
-    delay: Delay | None = None
+    delay: EdgeDelay | None = None
     remedies: tuple[Remedy, ...] = ()
     start_up_s: float = 0.0
     circuit: Circuit | None = None  # None: not said well enough to be solved

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdzero.compute.wiring.conductor import COLOURS
-from holdzero.compute.wiring.netlist import Netlist, Part, Shape
+from holdzero.compute.wiring.netlist import CircuitShape, Netlist, NetPart
 from holdzero.compute.wiring.results import Assessment, FaultRow
 from holdzero.compute.wiring.values import Circuit, SensorOutput
 
@@ -237,7 +237,7 @@ def place(circuit: Circuit, node: str) -> str:
     """Return where in the cabinet a node is found."""
     if node == "V":
         return "-F1:2" if circuit.supply.shared else "-A1:V+"
-    shape = Shape.of(circuit)
+    shape = CircuitShape.of(circuit)
     if node == "Z" and shape.own_supply and not shape.own_zero and circuit.input.kind == "logic":
         return "-A1:0V"
     return {"P": "-F1:2", "Z": "0 V", "in": "-A1:IN", "0": "0 V", "M": "0 V"}[node]
@@ -248,7 +248,7 @@ def _cabinet_colour(node: str) -> str:
     return {"P": "RD", "V": "RD", "Z": "BU"}.get(node, "BK")
 
 
-def _sensor_end(circuit: Circuit, part: Part) -> str:
+def _sensor_end(circuit: Circuit, part: NetPart) -> str:
     return _at_sensor(circuit, part.second if "." in part.second else part.first)
 
 

@@ -11,7 +11,7 @@ ACROSS = ("set", "side", "sensor")  # what the headings of several columns of re
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
+class GridPlan:
     """How a grid is to be read.
 
     Parameters

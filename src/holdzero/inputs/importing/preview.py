@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from holdzero.inputs.importing.choice import ACROSS, MEANINGS, Choice
+from holdzero.inputs.importing.choice import ACROSS, MEANINGS, GridPlan
 from holdzero.inputs.importing.figures import figure, has_dash
 from holdzero.inputs.importing.grid import LINES, Grid
 from holdzero.inputs.reading.columns import NUMBERS
@@ -55,7 +55,7 @@ class Preview:
 
     grid: Grid
     columns: tuple[SeenColumn, ...]
-    choice: Choice
+    choice: GridPlan
     notes: tuple[str, ...]
 
 
@@ -100,7 +100,7 @@ def preview(grid: Grid, *, unit: str = "mm") -> Preview:
         )
         for i, (meaning, of, why) in enumerate(guesses)
     )
-    choice = Choice(
+    choice = GridPlan(
         columns={column.index: column.seems for column in columns if column.seems},
         across=across,
         units={column.seems: column.unit for column in columns if column.unit},

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from holdzero.errors import InputError
-from holdzero.inputs.importing.choice import Choice
+from holdzero.inputs.importing.choice import GridPlan
 from holdzero.inputs.importing.figures import figure, read_figure
 from holdzero.inputs.importing.grid import Grid
 from holdzero.inputs.reading.cells import Cells, Column
@@ -50,7 +50,7 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class TakenReadings:
     """The readings of a grid, as a file gives them (`digest`: of the bytes), and what was left out."""
 
     readings: Readings
@@ -63,14 +63,14 @@ class Taken:
         return sum(group.homing.size for group in self.readings.groups)
 
 
-def take(grid: Grid, choice: Choice) -> Taken:
+def take(grid: Grid, choice: GridPlan) -> TakenReadings:
     r"""Take the readings of a grid.
 
     Parameters
     ----------
     grid : Grid
         The table.
-    choice : Choice
+    choice : GridPlan
         What each column is, e.g. `preview(grid).choice` as it is or changed.
 
     Raises
@@ -109,10 +109,10 @@ def take(grid: Grid, choice: Choice) -> Taken:
         protocol=choice.protocol,
         digest=grid.digest,
     )
-    return Taken(readings, tuple(left_out), (*notes, *readings.notes))
+    return TakenReadings(readings, tuple(left_out), (*notes, *readings.notes))
 
 
-def _rows(grid: Grid, choice: Choice, left_out: list[LeftOut], notes: list[str]) -> Iterator[tuple[int, Row]]:
+def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str]) -> Iterator[tuple[int, Row]]:
     """Return line and named cells of each reading; with several columns of readings, sets one after the other."""
     values = [i for i, meaning in choice.columns.items() if meaning == "deviation"]
     commas = _decimal_comma(grid, choice)
@@ -150,7 +150,7 @@ def _rows(grid: Grid, choice: Choice, left_out: list[LeftOut], notes: list[str])
     yield from ((line, row) for _, line, row in taken)
 
 
-def _said(named: Row, choice: Choice, heading: str, gap_set: str) -> Row:
+def _said(named: Row, choice: GridPlan, heading: str, gap_set: str) -> Row:
     stated_row = {meaning: cell for meaning, cell in named.items() if meaning in WORDS}
     if choice.across:
         stated_row[choice.across] = re.sub(rf"^{choice.across}\W*", "", heading, flags=re.IGNORECASE) or heading
@@ -171,14 +171,14 @@ def _fill_down(named: Row, above: Row, notes: list[str]) -> None:
                 notes.append(note)
 
 
-def _decimal_comma(grid: Grid, choice: Choice) -> bool:
+def _decimal_comma(grid: Grid, choice: GridPlan) -> bool:
     """Tell whether the numbers of the chosen columns show that their commas are decimal commas."""
     used = [i for i, meaning in choice.columns.items() if meaning in NUMBERS]
     cells = (row[i] for row in grid.rows[choice.header :] for i in used if i < len(row))
     return comma_is_decimal(figure(cell, grid) or "" for cell in cells)
 
 
-def _figure(words: str, meaning: str, choice: Choice, grid: Grid, line: int, commas: bool) -> str:
+def _figure(words: str, meaning: str, choice: GridPlan, grid: Grid, line: int, commas: bool) -> str:
     """Return a figure in the canonical unit, as words that read back to exactly it."""
     if commas and "." not in words and words.count(",") == 1:
         words = words.replace(",", ".")

@@ -52,7 +52,7 @@ HEADINGS = (*(heading for _, units in NUMBERS.values() for heading in units), *W
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class ColumnLayout:
     """Which column is which: `words` and `numbers` by name; a number's kind and unit beside it.
 
     `decimal_comma`: some number of the file shows that its commas are decimal commas.
@@ -65,7 +65,7 @@ class Layout:
     decimal_comma: bool = False
 
 
-def layout(cells: Cells) -> Layout:
+def layout(cells: Cells) -> ColumnLayout:
     """Tell the columns of a readings file apart by their headings.
 
     Parameters
@@ -75,7 +75,7 @@ def layout(cells: Cells) -> Layout:
 
     Returns
     -------
-    Layout
+    ColumnLayout
         Case, spaces and brackets of headings do not count: "Deviation [mm]" is ``deviation_mm``.
 
     Raises
@@ -118,10 +118,10 @@ def layout(cells: Cells) -> Layout:
         for column in unknown
     )
     figures = (word for column, _, _ in numbers.values() for word in column.words)
-    return Layout(words, numbers, tuple(unknown), notes, comma_is_decimal(figures))
+    return ColumnLayout(words, numbers, tuple(unknown), notes, comma_is_decimal(figures))
 
 
-def word_column(cells: Cells, plan: Layout, name: str) -> Column:
+def word_column(cells: Cells, plan: ColumnLayout, name: str) -> Column:
     """Return a column of words; one of empty cells where the file has none."""
     return plan.words.get(name) or Column(name, np.zeros(cells.line.size, dtype=np.int64), ("",))
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from holdzero.errors import InputError
 from holdzero.inputs.reading.cells import Cells, Codes, read_cells
-from holdzero.inputs.reading.columns import Layout, layout, word_column
+from holdzero.inputs.reading.columns import ColumnLayout, layout, word_column
 from holdzero.inputs.reading.joined import of_trials
 from holdzero.inputs.reading.numbers import deviations, numbers
 from holdzero.inputs.reading.order import backwards, code_of, homings, labels, refuse_twice
@@ -159,7 +159,7 @@ def readings_of(
     return Readings(groups, notes, digest)
 
 
-def _parsed(cells: Cells, plan: Layout, name: str, read: Callable[[str], T]) -> NDArray[Any]:
+def _parsed(cells: Cells, plan: ColumnLayout, name: str, read: Callable[[str], T]) -> NDArray[Any]:
     column = word_column(cells, plan, name)
     return np.array(cells.each(column, read))[column.codes]
 

@@ -9,7 +9,7 @@ import numpy as np
 from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.inputs.reading.cells import Cells, Column
-from holdzero.inputs.reading.columns import Layout
+from holdzero.inputs.reading.columns import ColumnLayout
 from holdzero.inputs.reading.values import Floats
 from holdzero.quantity import KINDS, quoted
 
@@ -17,7 +17,7 @@ PLAIN = re.compile(r"[-+]?(?:0|[1-9][0-9]*)?(?:\.[0-9]*)?(?<=[0-9])(?:[eE][-+]?[
 
 
 def deviations(
-    cells: Cells, plan: Layout, *, step_mm: float | None, resolution_mm: float | None
+    cells: Cells, plan: ColumnLayout, *, step_mm: float | None, resolution_mm: float | None
 ) -> tuple[Floats, Floats, tuple[str, ...]]:
     """Return deviation and resolution of each reading, nan where not said, and a note on steps. shape (n,) [mm]"""
     deviation, resolution = _deviation(cells, plan), numbers(cells, plan, "resolution")
@@ -31,7 +31,7 @@ def deviations(
     return deviation * step, np.where(np.isnan(resolution), step, resolution), (note,)
 
 
-def numbers(cells: Cells, plan: Layout, name: str) -> Floats:
+def numbers(cells: Cells, plan: ColumnLayout, name: str) -> Floats:
     """Return a column of numbers in the canonical unit, nan where empty."""
     if name not in plan.numbers:
         return np.full(cells.line.size, np.nan)
@@ -76,7 +76,7 @@ def _refuse_mixed(cells: Cells, column: Column) -> None:
         )
 
 
-def _refuse_negative(cells: Cells, plan: Layout, resolution: Floats) -> None:
+def _refuse_negative(cells: Cells, plan: ColumnLayout, resolution: Floats) -> None:
     if (resolution < 0).any():
         raise InputError(
             where=cells.place(int(np.argmax(resolution < 0)), plan.numbers["resolution"][0].heading),
@@ -86,7 +86,7 @@ def _refuse_negative(cells: Cells, plan: Layout, resolution: Floats) -> None:
         )
 
 
-def _deviation(cells: Cells, plan: Layout) -> Floats:
+def _deviation(cells: Cells, plan: ColumnLayout) -> Floats:
     deviation = numbers(cells, plan, "deviation")
     if np.isnan(deviation).any():
         raise InputError(
@@ -98,7 +98,7 @@ def _deviation(cells: Cells, plan: Layout) -> Floats:
     return deviation
 
 
-def _steps(cells: Cells, plan: Layout, step_mm: float | None) -> Floats:
+def _steps(cells: Cells, plan: ColumnLayout, step_mm: float | None) -> Floats:
     """Return the way of one step, row by row. [mm]"""
     step = numbers(cells, plan, "step")
     if step_mm is not None:

@@ -8,13 +8,13 @@ from numpy.typing import NDArray
 from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.inputs.reading.cells import Cells, Codes, Column
-from holdzero.inputs.reading.columns import Layout, word_column
+from holdzero.inputs.reading.columns import ColumnLayout, word_column
 from holdzero.quantity import quoted
 
 MOST_HOMINGS = 10**9
 
 
-def labels(cells: Cells, plan: Layout) -> tuple[NDArray[np.str_], Codes]:
+def labels(cells: Cells, plan: ColumnLayout) -> tuple[NDArray[np.str_], Codes]:
     """Return the set of each reading, its name and its code; one set where the file does not say. shape (n,)"""
     column = word_column(cells, plan, "set")
     if not any(column.words):
@@ -23,7 +23,7 @@ def labels(cells: Cells, plan: Layout) -> tuple[NDArray[np.str_], Codes]:
     return column.cells, column.codes
 
 
-def homings(cells: Cells, plan: Layout, block: Codes, repeat: NDArray[np.bool_]) -> Codes:
+def homings(cells: Cells, plan: ColumnLayout, block: Codes, repeat: NDArray[np.bool_]) -> Codes:
     """Return the number of each homing within its `block`, counted in order where not given. shape (n,)"""
     column = word_column(cells, plan, "homing")
     if any(column.words):

@@ -7,7 +7,7 @@ import numpy as np
 
 from holdzero.errors import InputError
 from holdzero.inputs.reading.cells import Cells, Codes, Column
-from holdzero.inputs.reading.columns import Layout, word_column
+from holdzero.inputs.reading.columns import ColumnLayout, word_column
 from holdzero.inputs.reading.order import code_of
 from holdzero.inputs.reading.values import Floats
 from holdzero.quantity import quoted, tidy
@@ -35,14 +35,14 @@ _DATE = rf"(?:{_DAY}[./-]{_MONTH}|{_MONTH}[./-]{_DAY})[./-](?:\d{{4}}|\d\d)|\d{{
 _TIME = rf"(?P<date>{_DATE})(?:[ t]{_CLOCK})?|{_CLOCK}|\d+(?:[.,]\d+)?"
 
 
-def refuse_standing(cells: Cells, plan: Layout, speed_mm_s: Floats) -> None:
+def refuse_standing(cells: Cells, plan: ColumnLayout, speed_mm_s: Floats) -> None:
     """Refuse a speed at which nothing reaches its switch."""
     if (speed_mm_s <= 0).any():
         row = int(np.argmax(speed_mm_s <= 0))
         raise InputError(where=cells.place(row, plan.numbers["speed"][0].heading), **STANDING)
 
 
-def directions(cells: Cells, plan: Layout, group: Codes) -> Column:
+def directions(cells: Cells, plan: ColumnLayout, group: Codes) -> Column:
     """Return the direction of each reading: in each `group` one word of `WAYS`, or the two of one pair.
 
     A typing slip would else pass for a second direction, and give a reversal value that is none.
@@ -80,7 +80,7 @@ def _direction(word: str) -> str:
     return folded
 
 
-def times(cells: Cells, plan: Layout) -> tuple[Column, tuple[str, ...]]:
+def times(cells: Cells, plan: ColumnLayout) -> tuple[Column, tuple[str, ...]]:
     """Return the time of each reading as it was written, and a note where its date is not as in ISO 8601."""
     column = word_column(cells, plan, "time")
     dated = [word for word, iso in zip(column.words, cells.each(column, _is_iso), strict=True) if not iso]

@@ -8,11 +8,11 @@ from fastapi import APIRouter, Response
 
 from holdzero.case import OnAxis
 from holdzero.chart.index import index_picture
-from holdzero.compute.budget import Combined, Contribution, Trial
-from holdzero.compute.budget.monte_carlo import Outcome
+from holdzero.compute.budget import Combined, Contribution, TrialSpread
+from holdzero.compute.budget.monte_carlo import DrawnFigures
 from holdzero.compute.budget.simulate import Share
 from holdzero.compute.budget.touches import APPLY_IT
-from holdzero.compute.design import Assessment, words
+from holdzero.compute.design import AxisAssessment, words
 from holdzero.compute.index import HOW_TO_MEASURE, IndexPlace
 from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Axis
@@ -56,7 +56,7 @@ class Side:
 
     name: str
     first: Combined
-    drawn: Outcome
+    drawn: DrawnFigures
     outside: Share | None
 
     @property
@@ -75,7 +75,7 @@ class Reckoned:
     sheet_only: bool
 
     @cached_property
-    def trial(self) -> Trial | None:
+    def trial(self) -> TrialSpread | None:
         """What the homings of the candidate say; None where there are none, or its data sheet is meant."""
         if self.sheet_only or not self.sensor:
             return None
@@ -87,16 +87,16 @@ class Reckoned:
         return next((kept.sensor for kept in self.case.candidates if kept.sensor.name == self.sensor), None)
 
     @cached_property
-    def _found(self) -> Assessment | HoldzeroError:
+    def _found(self) -> AxisAssessment | HoldzeroError:
         try:
             return self.case.on(self.axis.name).budget_with(self.sensor, sheet_only=self.sheet_only)
         except HoldzeroError as refusal:
             return refusal
 
     @property
-    def found(self) -> Assessment | None:
+    def found(self) -> AxisAssessment | None:
         """All that was reckoned."""
-        return self._found if isinstance(self._found, Assessment) else None
+        return self._found if isinstance(self._found, AxisAssessment) else None
 
     @property
     def refusal(self) -> HoldzeroError | None:

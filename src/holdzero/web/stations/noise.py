@@ -2,7 +2,7 @@
 
 from fastapi import APIRouter, Response
 
-from holdzero.compute.plan.noise import HUNT_GUARD, Hunt
+from holdzero.compute.plan.noise import HUNT_GUARD, NoiseHunt
 from holdzero.errors import InputError
 from holdzero.quantity import read
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -60,7 +60,7 @@ def _shown(case: OpenCase, page: ThisPage, fields: list[Field], *, status: int =
     )
 
 
-def _fields(hunt: Hunt, given: Given | None = None) -> list[Field]:
+def _fields(hunt: NoiseHunt, given: Given | None = None) -> list[Field]:
     typed = given or {}
     names = [line.condition.name for line in hunt.lines]
     usual = hunt.next.name if hunt.next else names[0]

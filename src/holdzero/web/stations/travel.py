@@ -7,8 +7,8 @@ from fastapi import APIRouter, Response
 
 from holdzero.case import OnAxis
 from holdzero.chart.travel import travel_picture
-from holdzero.compute.travel import Case as Rail
 from holdzero.compute.travel import Check, Missing, Start, Travel, on_the_rail, start_from, window_closes_s
+from holdzero.compute.travel import TravelCase as Rail
 from holdzero.compute.travel.side_by_side import gantry
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine.values import Axis
