@@ -142,7 +142,7 @@ def test_no_page_has_an_accessibility_fault_or_runs_off_the_screen(open_page, si
     machine = keep_demo(site.book)
     bare = site.book.add_machine({"machine": {"name": "Bare"}, "axes": {"Y": {"motors": 2}}})
     keys = (machine,) if dark else (machine, bare)
-    addresses = ["/", "/nowhere", *(f"/machines/{key}/{slug}" for key in keys for slug in OPEN)]
+    addresses = ["/", "/nowhere", "/keys", *(f"/machines/{key}/{slug}" for key in keys for slug in OPEN)]
     for address in addresses:
         page.goto(site.address + address)
         faults += _faults(page, axe, address)
