@@ -16,7 +16,7 @@ from holdzero.compute.budget.monte_carlo import BLOCK
 from holdzero.compute.budget.simulate import homing_of
 from holdzero.inputs.machine import read_machine
 
-MACHINE = Path(__file__).parents[1] / "tests" / "data" / "en65.toml"
+MACHINE = Path(__file__).parents[1] / "tests" / "data" / "two_motor_gantry.toml"
 HOMINGS = 1_000_000
 NEVER_SETTLED = 9  # digits that no simulation of this length reaches: it draws them all
 
@@ -49,7 +49,7 @@ def draws_alone(homing: Homing) -> None:
 
 
 def run() -> list[dict[str, Any]]:
-    """Seconds for a million homings of the two-motor gantry of `tests/data/en65.toml`, statistics included."""
+    """Seconds for a million homings of `tests/data/two_motor_gantry.toml`, statistics included."""
     machine = read_machine(MACHINE.read_text(encoding="utf-8"), where=MACHINE.name)
     found = budget(machine.axes[0], machine.requirement)
     homing = homing_of(found)

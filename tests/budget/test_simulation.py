@@ -18,7 +18,7 @@ from holdzero.inputs.machine.values import Axis, Requirement
 from printed import printed
 
 N = 400_000
-WORKED = Path(__file__).parents[1] / "data" / "en65.toml"
+WORKED = Path(__file__).parents[1] / "data" / "two_motor_gantry.toml"
 
 
 def homed(homing, n=N, seed=20260401):

@@ -25,7 +25,7 @@ from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.inputs.sensor.values import Sensor
 from printed import printed
 
-WORKED = Path(__file__).parents[1] / "data" / "en65.toml"
+WORKED = Path(__file__).parents[1] / "data" / "two_motor_gantry.toml"
 
 
 @pytest.fixture(scope="module")

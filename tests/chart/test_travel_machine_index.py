@@ -34,7 +34,7 @@ MANY = Machine(
 
 
 def screw():
-    return travel(read_machine((DATA / "en36.toml").read_text(encoding="utf-8")).axis("Y"))
+    return travel(read_machine((DATA / "screw_axis.toml").read_text(encoding="utf-8")).axis("Y"))
 
 
 PICTURES = {

@@ -43,7 +43,7 @@ class TestTravel:
     """`holdzero travel MACHINE [--json]`: exit 1 when a check fails."""
 
     def test_json(self, ran):
-        status, out, err = ran("travel", DATA / "en36.toml", "--json")
+        status, out, err = ran("travel", DATA / "screw_axis.toml", "--json")
         assert (status, err) == (1, "")
         checks = {check["check"]: check for check in json.loads(out)["axes"]["Y"]["checks"]}
         assert checks["home_overtravel"]["margin_mm"] == printed("2.692")
@@ -53,7 +53,7 @@ class TestTravel:
         assert checks["work_zone"]["needs"] == ["work_zone"]
 
     def test_text(self, ran):
-        status, out, _ = ran("travel", DATA / "en37.toml")
+        status, out, _ = ran("travel", DATA / "belt_axis.toml")
         lines = out.splitlines()
         assert status == 1
         assert lines[0].startswith("Axis X: 5 of 10 checks fail: limit_overtravel, sensor_overtravel, flag_home")
@@ -71,7 +71,7 @@ class TestTravel:
     )
     def test_from_here(self, ran, places, words, tmp_path):
         machine = tmp_path / "m.toml"
-        text = (DATA / "en36.toml").read_text(encoding="utf-8") + '\nmotors = 2\ndrive_distance = "980 mm"\n'
+        text = (DATA / "screw_axis.toml").read_text(encoding="utf-8") + '\nmotors = 2\ndrive_distance = "980 mm"\n'
         machine.write_text(text, encoding="utf-8")
         _, out, _ = ran("travel", machine, *(word for place in places for word in ("--from", place)))
         assert words in out
@@ -79,7 +79,7 @@ class TestTravel:
     def test_from_here_takes_the_units_shown(self, ran):
         """12 mm is where home trips; 11.9 mm is 0.4685 in."""
         for units, place in (("metric", "11.9"), ("inch", "0.4685")):
-            _, out, _ = ran("travel", DATA / "en36.toml", "--from", place, "--units", units)
+            _, out, _ = ran("travel", DATA / "screw_axis.toml", "--from", place, "--units", units)
             assert "From here: off the switch first" in out
 
     def test_from_here_is_on_one_axis_and_between_the_stops(self, ran, tmp_path):
@@ -92,14 +92,16 @@ class TestTravel:
         assert (status, "from 0 to 150" in err) == (2, True)
 
     def test_from_here_asks_for_what_is_missing(self, ran):
-        status, _, err = ran("travel", DATA / "en65.toml", "--from", "3 mm")
+        status, _, err = ran("travel", DATA / "two_motor_gantry.toml", "--from", "3 mm")
         assert status == 2
         assert "found no home_trip" in err
 
     def test_contradiction_is_one_line(self, ran, tmp_path):
         machine = tmp_path / "m.toml"
         text = (
-            (DATA / "en36.toml").read_text(encoding="utf-8").replace('limit_trip = "6 mm"', 'limit_trip = "16 mm"')
+            (DATA / "screw_axis.toml")
+            .read_text(encoding="utf-8")
+            .replace('limit_trip = "6 mm"', 'limit_trip = "16 mm"')
         )
         machine.write_text(text, encoding="utf-8")
         status, out, err = ran("travel", machine)
@@ -107,12 +109,12 @@ class TestTravel:
         assert "limit_trip no larger than home_trip" in err
 
     def test_unknown_axis(self, ran):
-        status, _, err = ran("travel", DATA / "en36.toml", "--axis", "Q")
+        status, _, err = ran("travel", DATA / "screw_axis.toml", "--axis", "Q")
         assert status == 2
         assert "one of Y" in err
 
     def test_drawings(self, ran, tmp_path):
-        ran("travel", DATA / "en36.toml", "--drawings", tmp_path / "new")
+        ran("travel", DATA / "screw_axis.toml", "--drawings", tmp_path / "new")
         assert sorted(path.name for path in (tmp_path / "new").iterdir()) == ["machine.svg", "travel-Y.svg"]
 
 
@@ -120,7 +122,7 @@ class TestBudget:
     """`holdzero budget MACHINE [--sensors S] [READINGS] [--json]`: standard deviations."""
 
     def test_json(self, ran):
-        status, out, err = ran("budget", DATA / "en65.toml", "--json")
+        status, out, err = ran("budget", DATA / "two_motor_gantry.toml", "--json")
         assert (status, err) == (0, "")
         found = json.loads(out)["axes"]["Y"]
         assert found["position_mm"] * 1e3 == printed("10.900")
@@ -134,7 +136,7 @@ class TestBudget:
         assert found["halve"]["name"] == "growth"
 
     def test_text(self, ran):
-        _, out, _ = ran("budget", DATA / "en65.toml")
+        _, out, _ = ran("budget", DATA / "two_motor_gantry.toml")
         for words in (
             "together",
             "10.4",
@@ -211,7 +213,7 @@ class TestSweep:
     @pytest.fixture(scope="class")
     @staticmethod
     def here():
-        machine = read_machine((DATA / "en65.toml").read_text(encoding="utf-8"))
+        machine = read_machine((DATA / "two_motor_gantry.toml").read_text(encoding="utf-8"))
         made = tasks(read_sweep((DATA / "variants.toml").read_text(encoding="utf-8")), machine, ())
         return [row.as_json() for row in run(made, workers=1)]
 

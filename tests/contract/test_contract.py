@@ -263,15 +263,15 @@ class TestTravel:
     @pytest.mark.parametrize(
         ("file", "axis", "check", "margin", "speed", "ok"),
         [
-            ("en36.toml", "Y", "home_overtravel", "2.692", "60.59", True),
-            ("en36.toml", "Y", "limit_overtravel", "-17.363", "60.59", False),
-            ("en36.toml", "Y", "back_off", "1.189", None, True),
-            ("en37.toml", "X", "home_overtravel", "4.440", "141.71", True),
-            ("en37.toml", "X", "limit_overtravel", "-7.000", "180.00", False),
-            ("en37.toml", "X", "sensor_overtravel", "-5", None, False),
-            ("en37.toml", "X", "flag_home", "-3", None, False),
-            ("en37.toml", "X", "back_off", "1.638", None, True),
-            ("en37.toml", "X", "coast", "-21.79", None, False),
+            ("screw_axis.toml", "Y", "home_overtravel", "2.692", "60.59", True),
+            ("screw_axis.toml", "Y", "limit_overtravel", "-17.363", "60.59", False),
+            ("screw_axis.toml", "Y", "back_off", "1.189", None, True),
+            ("belt_axis.toml", "X", "home_overtravel", "4.440", "141.71", True),
+            ("belt_axis.toml", "X", "limit_overtravel", "-7.000", "180.00", False),
+            ("belt_axis.toml", "X", "sensor_overtravel", "-5", None, False),
+            ("belt_axis.toml", "X", "flag_home", "-3", None, False),
+            ("belt_axis.toml", "X", "back_off", "1.638", None, True),
+            ("belt_axis.toml", "X", "coast", "-21.79", None, False),
         ],
     )  # fmt: skip
     def test_worked_axes(self, ask, file, axis, check, margin, speed, ok):
@@ -288,9 +288,9 @@ class TestTravel:
         assert found["why"]
 
 
-def test_budget_en65(ask):
+def test_budget_of_the_two_motor_gantry(ask):
     """EN-65, standard deviations in mm."""
-    answer, status = ask("budget", DATA / "en65.toml")
+    answer, status = ask("budget", DATA / "two_motor_gantry.toml")
     found = answer["axes"]["Y"]
     assert status == 0
     assert (found["position_mm"], found["squareness_mm"]) == (printed("0.010900"), printed("0.002906"))
@@ -413,8 +413,8 @@ class TestFiles:
                 ("1 in 1000", "-1 in 1000"), ("1 in 1000", "1 in 1"), ("1 in 1000", "0"), ('"0.05 mm"', "nan"),
                 ("1300 mm", "1300 V"), ("1300 mm", "1e200 mm"), ('"10 mm"', '"1e-200 mm"'), ("motors = 2", "motors = 3"),
                 ('"0.05 mm"', "0.05"), ("over 600 mm", "over 0 mm"))),
-            pytest.param(("budget", DATA / "en65.toml", "--seed", "-1"), "", id="seed below zero"),
-            pytest.param(("travel", DATA / "en36.toml", "--axis", "Q"), "", id="no such axis"),
+            pytest.param(("budget", DATA / "two_motor_gantry.toml", "--seed", "-1"), "", id="seed below zero"),
+            pytest.param(("travel", DATA / "screw_axis.toml", "--axis", "Q"), "", id="no such axis"),
         ],
     )  # fmt: skip
     def test_bad_input(self, run, words, stdin):

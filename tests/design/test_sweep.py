@@ -14,7 +14,7 @@ DATA = Path(__file__).parents[1] / "data"
 
 @pytest.fixture(scope="module")
 def machine():
-    return read_machine((DATA / "en65.toml").read_text(), where="en65.toml")
+    return read_machine((DATA / "two_motor_gantry.toml").read_text(), where="two_motor_gantry.toml")
 
 
 @pytest.fixture(scope="module")

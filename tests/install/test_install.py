@@ -44,7 +44,7 @@ class TestSettings:
 
     def test_what_does_not_fit_is_said_with_what_to_do(self):
         """EN-36: the limit at top speed fails by 17.363 mm; home overtravel fits."""
-        sheet = install_sheet(read_machine((DATA / "en36.toml").read_text(encoding="utf-8")))
+        sheet = install_sheet(read_machine((DATA / "screw_axis.toml").read_text(encoding="utf-8")))
         limit = setting(sheet, "Limit trips")
         assert limit.ok is False
         assert "24 mm" in plain(limit.note)
@@ -53,7 +53,7 @@ class TestSettings:
 
     def test_fastest_approach_that_fits(self):
         """EN-36: at most 60.59 mm/s."""
-        sheet = install_sheet(read_machine((DATA / "en36.toml").read_text(encoding="utf-8")))
+        sheet = install_sheet(read_machine((DATA / "screw_axis.toml").read_text(encoding="utf-8")))
         assert "At most 60.6 mm/s" in plain(setting(sheet, "Speed of the search for the switch").note)
 
     def test_sensor_and_one_input_a_side(self):
@@ -139,7 +139,7 @@ class TestChecklist:
 
     def test_expectations_are_those_of_the_travel_checks(self):
         """EN-36: home overtravel uses 3.308 of 6 mm."""
-        sheet = install_sheet(read_machine((DATA / "en36.toml").read_text(encoding="utf-8")))
+        sheet = install_sheet(read_machine((DATA / "screw_axis.toml").read_text(encoding="utf-8")))
         test = next(one for one in sheet.tests if one.name == "Home at full homing speed")
         assert "3.31 mm of the 6.00 mm" in plain(test.expect)
 

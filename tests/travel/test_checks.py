@@ -26,12 +26,12 @@ from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import plain
 from printed import printed
 
-SCREW = Path(__file__).parents[1] / "data" / "en36.toml"
+SCREW = Path(__file__).parents[1] / "data" / "screw_axis.toml"
 
 
 @pytest.fixture(scope="module")
 def screw():
-    return read_machine(SCREW.read_text(), where="en36").axis("Y")
+    return read_machine(SCREW.read_text(), where="screw_axis").axis("Y")
 
 
 def codes(check):

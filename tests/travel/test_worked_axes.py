@@ -34,12 +34,12 @@ def axis_of(name):
 
 @pytest.fixture(scope="module")
 def screw():
-    return travel(axis_of("en36"))
+    return travel(axis_of("screw_axis"))
 
 
 @pytest.fixture(scope="module")
 def belt():
-    return travel(axis_of("en37"))
+    return travel(axis_of("belt_axis"))
 
 
 def test_names_and_order_are_the_contract(screw):
@@ -79,7 +79,7 @@ class TestScrew:
         assert screw[check].uses_mm == printed(way, units_in_last_place=0.51)  # 23.3625 is printed as 23.363
 
     def test_back_off_counted_from_the_trip(self):
-        found = travel(axis_of("en36").changed(back_off_from="trip"))["back_off"]
+        found = travel(axis_of("screw_axis").changed(back_off_from="trip"))["back_off"]
         assert found.margin_mm == printed("4.497")
 
     def test_what_reaches_the_hard_stop(self, screw):
@@ -124,7 +124,7 @@ class TestBelt:
             assert figure in why
 
 
-@pytest.mark.parametrize("name", ["en36", "en37"])
+@pytest.mark.parametrize("name", ["screw_axis", "belt_axis"])
 @pytest.mark.parametrize(
     ("check", "field"),
     [

@@ -23,7 +23,7 @@ class TestWorkedExample:
 
     @pytest.fixture
     def said(self, client: TestClient, book: Book) -> str:
-        key = book.add_machine(read_toml((DATA / "en65.toml").read_text()))
+        key = book.add_machine(read_toml((DATA / "two_motor_gantry.toml").read_text()))
         return words(client.get(f"/machines/{key}/budget").text)
 
     def test_both_answers_stand_side_by_side(self, said: str):

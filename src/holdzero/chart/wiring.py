@@ -7,22 +7,20 @@ the letters of its colour (IEC 60757) beside it, so that the drawing reads in bl
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Point, Sheet, text_width
 from holdzero.chart.theme import PAPER, SMALL_PX
-from holdzero.chart.wiring_symbols import TERMINAL_PX, Symbols
+from holdzero.chart.wiring_frame import PLUS_Y, SECOND_Y, cut
+from holdzero.chart.wiring_machine_side import MachineSide, kind_of
+from holdzero.chart.wiring_symbols import TERMINAL_PX
 from holdzero.compute.wiring.conductor import COLOURS
-from holdzero.compute.wiring.netlist import Netlist, NetPart
+from holdzero.compute.wiring.netlist import Netlist
 from holdzero.compute.wiring.results import Assessment
 from holdzero.compute.wiring.terminals import pin, strip
 from holdzero.compute.wiring.values import Circuit, Limits, SensorOutput
 from holdzero.compute.wiring.words import GAP, ohms
 
-ROW_PX = 28.0  # from core to core
-PLUS_Y = 44.0
-SECOND_Y = 66.0  # below it, of the input's own supply
 SPARE, SPARE_BOLD = 1.05, 1.2  # room that whole lines need beyond the estimate, in a wide typeface
 BLOCK = (("machine", 0.34), ("axis", 0.15), ("side", 0.13), ("sheet", 0.13), ("date", 0.25))
 
@@ -67,13 +65,9 @@ def _title(circuit: Circuit) -> str:
     return f"Wiring diagram: {text}" if text else "Wiring diagram"
 
 
-def _kind(sensor: SensorOutput) -> str:
-    return f"{sensor.output} {sensor.contact}"
-
-
 def _said(sensor: SensorOutput) -> str:
     more = [", direct opening"] * sensor.direct_opening + [f", plug {sensor.plug}"] * bool(sensor.plug)
-    return f"{sensor.name} {_kind(sensor)}{''.join(more)}"
+    return f"{sensor.name} {kind_of(sensor)}{''.join(more)}"
 
 
 def _words(assessment: Assessment, circuit: Circuit, net: Netlist) -> str:
@@ -99,46 +93,13 @@ def _notes(assessment: Assessment) -> list[str]:
     return ([f"DO NOT BUILD THIS. {assessment.sentence}"] if refused else []) + [rest]
 
 
-@dataclass(slots=True)
-class _Taps:
-    """What still has to be joined: rows of each rail's riser, links that wait for their other end."""
-
-    rows: dict[str, list[float]] = field(default_factory=lambda: {"P": [], "Z": [], "V": [], "in": []})
-    waiting: dict[str, Point] = field(default_factory=dict)
-    plus_x: list[float] = field(default_factory=list)  # on the plus rail behind the fuse
-    values: list[str] = field(default_factory=list)  # of the parts, where there is no room beside them
-
-
-class _Diagram(Symbols):
+class _Diagram(MachineSide):
     """A wiring diagram in the making."""
-
-    def __init__(self, width: float, circuit: Circuit, net: Netlist) -> None:
-        super().__init__(width)
-        self.circuit, self.net, self.strip = circuit, net, strip(net)
-        wide = not self.narrow
-        self.sensor_right = 132.0 if wide else 86.0
-        self.strip_x = 322.0 if wide else 166.0
-        self.panel_left = 476.0 if wide else 246.0
-        self.panel_right = width - (20.0 if wide else 14.0)
-        room = self.panel_left - self.strip_x
-        shares = {"P": 0.14, "V": 0.22, "Z": 0.30, "in": 0.48}
-        self.riser_x = {node: self.strip_x + share * room for node, share in shares.items()}
-        self.drop_x = self.panel_left - 0.24 * room  # what comes down, or goes up, from the panel's terminals
-        self.taps = _Taps()
-        controller_input = circuit.input
-        beside = (controller_input.pull_up_ohm, controller_input.pull_down_ohm)
-        self.crowded = controller_input.bleed_ohm is not None and any(beside)  # figures of resistors would meet
-        self.minus_y = self.zero_y = 0.0  # of the 0 V rail; of the controller's own 0 V where that is another
-        self.signal_y = 0.0  # of the controller's input terminal
-        self.added_x = self.drop_x  # of resistors between the signal and a rail
-        self.beside = 30.0 if wide else 12.0  # from one such resistor to the next
-        # where the wires to the rails start
-        self.common_from = self.zero_from = self.plus_from = (self.panel_left - TERMINAL_PX, 0.0)
 
     def drawn(self, notes: Sequence[str], block: Sequence[str]) -> "_Diagram":
         """Draw it all, from left to right, then the rails, then the lettering below."""
         top = PLUS_Y + 40
-        machine_end = self._sensors(top)
+        machine_end = self.sensors(top)
         logic = self.circuit.input.kind == "logic"
         cabinet_end = self._logic(top) if logic else self._current(top)
         own = self.net.has("0 V link") and not logic
@@ -147,159 +108,6 @@ class _Diagram(Symbols):
         self._minus_rail()
         self._lettering_below(notes, block)
         return self
-
-    def small(self, x: float, y: float, words: str, *, anchor: str = "start", bold: bool = False) -> None:
-        """Write in the smaller size."""
-        self.text((x, y), words, anchor=anchor, size=SMALL_PX, bold=bold)
-
-    def _value(self, letter: str, quantity_name: str, figure: str) -> str:
-        """What to write beside a part: its figure, or on a phone a mark that the lettering below explains."""
-        if not (self.narrow or self.crowded):
-            return figure
-        mark = f"{letter}{sum(v.startswith(letter) for v in self.taps.values) + 1}"
-        self.taps.values.append(f"{mark} {quantity_name} {figure}")
-        return mark
-
-    # sensors, cables, terminals ----------------------------------------------------------------------
-
-    def _sensors(self, top: float) -> float:
-        """Draw the sensors one below the other; return where the last one ends."""
-        for sensor in self.circuit.sensors:
-            rows = ("bn", "bk", "bu") if sensor.output.three_wire else self._two_rows(sensor)
-            at = {end: top + 32 + k * ROW_PX for k, end in enumerate(rows)}
-            bottom = max(at.values()) + 18
-            self._body(sensor, top, bottom)
-            for end, y in at.items():
-                self.small(self.sensor_right - 6, y - 4, pin(sensor, end), anchor="end")
-            if sensor.output.three_wire:
-                self._three_wire(sensor, at)
-            else:
-                self._two_terminal(sensor, at)
-            self._cores(sensor, at)
-            top = bottom + 26
-        return top - 26
-
-    def _two_rows(self, sensor: SensorOutput) -> tuple[str, str]:
-        """Which terminal is the upper one: the more positive, but in a chain the one nearer to the rail."""
-        return ("b", "a") if sensor.feed == "minus" and self.circuit.chain != "series" else ("a", "b")
-
-    def _body(self, sensor: SensorOutput, top: float, bottom: float) -> None:
-        self.box(4.0, top, self.sensor_right, bottom)
-        self.text((11, top + 16), _cut(f"-{sensor.name}", self.sensor_right - 30), bold=True)
-        if self.narrow:
-            self.small(11, bottom + 15, _kind(sensor) + (f" {sensor.side}" if sensor.side else ""))
-        else:
-            side = f", side {sensor.side}" if sensor.side else ""
-            self.small(11, bottom + 15, f"{_kind(sensor)}{side}")
-
-    def _sensing(self, x: float, y: float, to_x: float, *, touched: bool) -> None:
-        """What moves the switch inside: a roller, or a face that senses."""
-        if touched:
-            self.circle((x, y), 7, thick=True, fill=PAPER)
-            self.line((x + 7, y), (to_x - 7, y), dashed=True)
-        else:
-            self.proximity(x, y)
-            self.line((x + 10, y), (to_x - 7, y), dashed=True)
-
-    def _three_wire(self, sensor: SensorOutput, at: dict[str, float]) -> None:
-        name, right = sensor.name, self.sensor_right
-        switch_x, sense_x = right - 42, 24.0 if self.narrow else 44.0
-        rails = {"bn": sensor.output.sources, "bu": sensor.output.sinks}  # that it switches the signal to
-        for end, y in at.items():
-            left = switch_x if end == "bk" else sense_x
-            self.join(f"{name}.{end}", (left, y), (right, y))
-            if rails.get(end, sensor.output.both_ways):
-                self.dot(switch_x, y)
-        middle = at["bk"]
-        self.line((sense_x, at["bn"]), (sense_x, middle - 10))
-        self.line((sense_x, middle + 10), (sense_x, at["bu"]))
-        self._sensing(sense_x, middle, switch_x, touched=False)
-        self.stands_for(f"{name} electronics", (sense_x, at["bn"]), (sense_x, at["bu"]))
-        for half, first, second in (("high", "bn", "bk"), ("low", "bk", "bu")):
-            if self.net.has(f"{name} {half}"):
-                upside = half == "low" and sensor.output.both_ways
-                closed = sensor.contact.rests_closed != upside
-                self.contact(f"{name} {half}", (switch_x, at[first]), (switch_x, at[second]), closed=closed)
-        for resistor, first, second in (("pull-up", "bn", "bk"), ("pull-down", "bk", "bu")):
-            if self.net.has(f"{name} {resistor}"):
-                x = right - 24
-                self.resistor(f"{name} {resistor}", (x, at[first]), (x, at[second]))
-                self.dot(x, at[first])
-                self.dot(x, at[second])
-
-    def _two_terminal(self, sensor: SensorOutput, at: dict[str, float]) -> None:
-        name, x = sensor.name, self.sensor_right - 42
-        for end, y in at.items():
-            self.join(f"{name}.{end}", (x, y), (self.sensor_right, y))
-        dry = not sensor.output.electronic
-        part = self.net.part(f"{name} contact" if dry else f"{name} switch")
-        first, second = (node.rpartition(".")[2] for node in (part.first, part.second))
-        self.contact(part.name, (x, at[first]), (x, at[second]), closed=sensor.contact.rests_closed)
-        middle = sum(at.values()) / 2
-        roller_x = 44.0 if not self.narrow else 15.0 if sensor.direct_opening else 24.0
-        self._sensing(roller_x, middle, x, touched=dry)
-        if sensor.direct_opening:
-            self.direct_opening((roller_x + x) / 2, middle)
-
-    def _cores(self, sensor: SensorOutput, at: dict[str, float]) -> None:
-        """Run the cores of one sensor to the terminal strip, or on to the next sensor."""
-        to_strip = []
-        for end, y in at.items():
-            node = f"{sensor.name}.{end}"
-            for part in self.net.conductors:
-                if node not in (part.first, part.second):
-                    continue
-                if part.kind == "link":
-                    self._link(part, node, (self.sensor_right, y))
-                    continue
-                self._core(part, y, forward=part.first == node)
-                to_strip.append(y)
-        if to_strip:
-            self._cable(min(to_strip), max(to_strip), len(to_strip))
-
-    def _core(self, part: NetPart, y: float, *, forward: bool) -> None:
-        rail = part.second if forward else part.first
-        self.conductor(
-            part.name, part.colour, ((self.sensor_right, y), (self.strip_x - TERMINAL_PX, y)), forward=forward
-        )
-        self.small(self.sensor_right + 8, y - 6, part.colour, bold=True)
-        self.terminal(rail, self.strip_x, y)
-        label = self.strip[part.name]
-        self.small(self.strip_x, y - 8, label.removeprefix("-X1") if self.narrow else label, anchor="middle")
-        self.taps.rows[rail].append(y)
-        self.join(rail, (self.strip_x + TERMINAL_PX, y), (self.riser_x[rail], y))
-
-    def _link(self, part: NetPart, node: str, at: Point) -> None:
-        """A core from sensor to sensor: drawn once both its ends are known."""
-        start = self.taps.waiting.pop(part.name, None)
-        if start is None:
-            self.taps.waiting[part.name] = at
-            return
-        x = self.sensor_right + (34 if not self.narrow else 30)
-        self.conductor(part.name, part.colour, (start, (x, start[1]), (x, at[1]), at), forward=part.first != node)
-        self.small(self.sensor_right + 8, at[1] - 6, part.colour, bold=True)
-
-    def _cable(self, top: float, bottom: float, cores: int) -> None:
-        """The sheath, what cable it is, and where its screen is earthed."""
-        cable, y = self.circuit.cable, bottom + 11
-        x = self.sensor_right + (self.strip_x - self.sensor_right) * 0.6
-        self.ring(x, top - 11, y, screened=bool(cable.screened))
-        if cable.screened:
-            # At the cabinet's end only; at the sensor it is cut back and insulated.
-            earth_x = self.strip_x - 26 if not self.narrow else x
-            self.line((x, y), (earth_x, y), dashed=True)
-            self.earth(earth_x, y, down=8)
-        if cable.length_m is not None:
-            words = f"{cable.length_m:g}{GAP}m"
-            if self.narrow:
-                self.small(x + 14, bottom + 20, words)
-            else:
-                past_links = 50 if self.circuit.chain == "series" else 8
-                self.small(
-                    self.sensor_right + past_links,
-                    bottom + 22,
-                    f"{cores} × {cable.section_mm2:g}{GAP}mm², {words}",
-                )
 
     # the controller's input --------------------------------------------------------------------------
 
@@ -312,7 +120,7 @@ class _Diagram(Symbols):
             kind = kind.replace("IEC 61131-2 ", "IEC ").replace("opto-coupled, common", "opto,")
         room = self.panel_right - self.panel_left
         self.small(
-            self.panel_left + 4, bottom + 16, _cut(f"-A1 {controller_input.name or 'input'}", room), bold=True
+            self.panel_left + 4, bottom + 16, cut(f"-A1 {controller_input.name or 'input'}", room), bold=True
         )
         self.small(self.panel_left + 4, bottom + 32, kind)
         return bottom + 38
@@ -354,7 +162,7 @@ class _Diagram(Symbols):
                 "filter resistor",
                 (inner + 20, y),
                 (right, y),
-                self._value("R", "filter", ohms(controller_input.filter_ohm.nominal)),
+                self.value("R", "filter", ohms(controller_input.filter_ohm.nominal)),
             )
             self.join("in", (inner, y), (inner + 20, y))
             inner, node = right, "filter"
@@ -366,7 +174,7 @@ class _Diagram(Symbols):
             self.join("com", (x, y_com), (at, y_com))
             self.dot(x, y)
             self.dot(x, y_com)
-            self.capacitor((at, y), (at, y_com), self._value("C", "filter", _farads(controller_input.filter_f)))
+            self.capacitor((at, y), (at, y_com), self.value("C", "filter", _farads(controller_input.filter_f)))
         start, stop = ((x, y_com), (x, y)) if up else ((x, y), (x, y_com))
         if controller_input.kind == "IEC":
             self._iec(start, stop)
@@ -390,14 +198,14 @@ class _Diagram(Symbols):
         split, inside = a, before
         if controller_input.series_ohm is not None:
             split, inside = (x, (a[1] + b[1]) / 2), "led"
-            figure = self._value("R", "series", ohms(controller_input.series_ohm.nominal))
+            figure = self.value("R", "series", ohms(controller_input.series_ohm.nominal))
             self.resistor("series resistor", a, split, figure, left=self.narrow)
         self.diode("LED", split, b, light=True)
         beside = []
         if controller_input.shunt_ohm is not None:
             at = x - 26
             beside.append(at)
-            figure = self._value("R", "shunt", ohms(controller_input.shunt_ohm.nominal))
+            figure = self.value("R", "shunt", ohms(controller_input.shunt_ohm.nominal))
             self.resistor("shunt resistor", (at, split[1]), (at, b[1]), "" if self.narrow else figure, left=True)
             if self.narrow:
                 self.small(at, min(split[1], b[1]) - 5, figure, anchor="middle")
@@ -420,7 +228,7 @@ class _Diagram(Symbols):
             self.join("com", corner, (x, y_com))
             corner = (x, y_com)
             ends = ((x, y_com), (x, y)) if up else ((x, y), (x, y_com))
-            figure = self._value("R", "bleed", ohms(controller_input.bleed_ohm.nominal))
+            figure = self.value("R", "bleed", ohms(controller_input.bleed_ohm.nominal))
             self.resistor("bleed resistor", *ends, figure, left=True)
             self.dot(x, y)
         self.common_from = corner
@@ -442,7 +250,7 @@ class _Diagram(Symbols):
         node, reached = "in", inner
         if controller_input.pull_up_ohm is not None:
             self.join("V", (inner, y_plus), (pull_x, y_plus))
-            figure = self._value("R", "pull-up", _built(controller_input.pull_up_ohm))
+            figure = self.value("R", "pull-up", _built(controller_input.pull_up_ohm))
             self.resistor("pull-up", (pull_x, y_plus), (pull_x, y), figure)
             self.dot(pull_x, y)
         if controller_input.series_ohm is not None:
@@ -452,18 +260,18 @@ class _Diagram(Symbols):
                 "series resistor",
                 (start, y),
                 (series_x, y),
-                self._value("R", "series", _built(controller_input.series_ohm)),
+                self.value("R", "series", _built(controller_input.series_ohm)),
             )
             node, reached = "pin", series_x
         self.join(node, (reached, y), (gate_x, y))
         ends = []
         if controller_input.pull_down_ohm is not None:
-            figure = self._value("R", "pull-down", _built(controller_input.pull_down_ohm))
+            figure = self.value("R", "pull-down", _built(controller_input.pull_down_ohm))
             self.resistor("pull-down", (down_x, y), (down_x, y_zero), figure, left=True)
             ends.append(down_x)
         if controller_input.filter_f is not None:
             x = cap_x if not (narrow and ends) else cap_x + 12
-            self.capacitor((x, y), (x, y_zero), self._value("C", "filter", _farads(controller_input.filter_f)))
+            self.capacitor((x, y), (x, y_zero), self.value("C", "filter", _farads(controller_input.filter_f)))
             ends.append(x)
         for x in ends:
             self.dot(x, y)
@@ -564,7 +372,7 @@ class _Diagram(Symbols):
     def _added_to_rail(self, part: str, limits: Limits | None) -> None:
         """A resistor from the signal to a rail, at the controller's terminals."""
         x, y = self.added_x, self.signal_y
-        figure = self._value("R", part, _built(limits))
+        figure = self.value("R", part, _built(limits))
         words = "" if self.narrow and self.crowded else figure
         if part == "pull-up":
             own = self.net.part(part).first == "V"  # the input's own supply
@@ -682,7 +490,7 @@ class _Diagram(Symbols):
             if k:
                 self.line((left, top), (left, middle))
             self.text((left + 5, top + 13), name, size=10)
-            self.small(left + 5, top + 31, _cut(value or "–", share * total - 9))
+            self.small(left + 5, top + 31, cut(value or "–", share * total - 9))
             left += share * total
         self.small(9, bottom - 6, "Design aid, not a certificate")
 
@@ -723,24 +531,15 @@ def _farads(limits: Limits) -> str:
     return f"{size:.3g}{GAP}{unit}"
 
 
-def _volts(limits: Limits) -> str:
-    return f"{limits.nominal:g}{GAP}V"
-
-
 def _wrapped(text: str, width: float) -> list[str]:
     lines: list[str] = []
     for word in filter(None, text.split(" ")):
         if lines and text_width(f"{lines[-1]} {word}", SMALL_PX) <= width:
             lines[-1] += f" {word}"
         else:
-            lines.append(_cut(word, width))
+            lines.append(cut(word, width))
     return lines
 
 
-def _cut(text: str, width: float) -> str:
-    """Shorten a text that has no room."""
-    if text_width(text, SMALL_PX) <= width:
-        return text
-    while text and text_width(f"{text}…", SMALL_PX) > width:
-        text = text[:-1]
-    return f"{text}…"
+def _volts(limits: Limits) -> str:
+    return f"{limits.nominal:g}{GAP}V"

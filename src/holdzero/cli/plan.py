@@ -266,7 +266,7 @@ def _write_motion(
     path: str, plan: TrialPlan, axis: str | None, one: Axis | None, given: dict[str, str | None], system: System
 ) -> None:
     from holdzero.compute.plan.cycles import motion_set
-    from holdzero.report.ngc import motion_program, notes_for
+    from holdzero.report.motion_program import motion_program, notes_for
 
     programs = [
         motion_set(

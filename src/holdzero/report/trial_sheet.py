@@ -12,7 +12,7 @@ from holdzero.compute.plan.noise import HUNT, HUNT_GUARD
 from holdzero.compute.plan.trial_plan import PlanStep, TrialPlan
 from holdzero.quantity import System, show, show_share
 from holdzero.report.content import Blanks, Block, Boxes, Note, Points, RecordContent, Section
-from holdzero.report.ngc import MOVES_BY_ITSELF
+from holdzero.report.motion_program import MOVES_BY_ITSELF
 from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
 
 SIDES = {"L": "left", "R": "right", "": ""}

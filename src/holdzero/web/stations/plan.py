@@ -14,7 +14,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import read
 from holdzero.report import record_html, record_pdf
-from holdzero.report.ngc import MOVES_BY_ITSELF, motion_program, notes_for
+from holdzero.report.motion_program import MOVES_BY_ITSELF, motion_program, notes_for
 from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
 from holdzero.report.trial_sheet import HOW_TO_READ, trial_sheet
 from holdzero.web.case import OpenCase, ThisCase

@@ -1,4 +1,4 @@
-"""NGC: the cycles of a set as a program in plain RS-274.
+"""Motion program: the cycles of a set as a program in plain RS-274.
 
 The words are those of NISTIR 6556 (The NIST RS274NGC Interpreter, version 3) and no others: G1, G4, G17, G20,
 G21, G53, G90, G94, M0, M2, N words and comments, a comment that begins with MSG being shown to the person.
