@@ -105,15 +105,6 @@ def test_switch_to_inches_and_back(open_page, site):
     page.get_by_role("heading", name=re.compile("µm")).wait_for()
 
 
-def test_charts_come_alive_when_pointed_at(open_page, site):
-    machine = keep_demo(site.book)
-    page = open_page(f"/machines/{machine}/choice")
-    figure = page.locator("figure[data-live-chart]").first
-    figure.hover()
-    figure.locator(".live svg").wait_for()
-    assert not figure.locator(".wide").is_visible()
-
-
 def test_without_script_forms_still_work(open_page, site):
     page = open_page("/", script=False)
     page.get_by_role("button", name="Open the demo").click()

@@ -16,7 +16,6 @@ from holdzero.cli.open import command
 from holdzero.errors import BookError, InputError
 from holdzero.store import Book, open_book
 from holdzero.web import serve
-from holdzero.web.vega import bundle, cache_folder
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C reaches a child in another way there")
@@ -75,14 +74,3 @@ def test_not_a_book(tmp_path: Path):
     result = CliRunner().invoke(command, [str(path), "--no-browser"])
     assert isinstance(result.exception, BookError)
     assert "not a book" in str(result.exception)
-
-
-def test_the_vega_module_is_made_once_and_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
-    monkeypatch.setattr(sys, "platform", "linux")
-    kept = bundle()
-    assert kept.parent == cache_folder() == tmp_path / "holdzero"
-    assert re.search(r"window\.vegaEmbed\s*=", kept.read_text(encoding="utf-8"))
-    before = kept.stat().st_mtime_ns
-    assert bundle().stat().st_mtime_ns == before
-    assert [one.name for one in kept.parent.iterdir()] == [kept.name]

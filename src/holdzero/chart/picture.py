@@ -1,21 +1,19 @@
 """Picture: one picture with its name and its words, ready for a page, a phone or paper.
 
 Every picture is drawn on a sheet, in two layouts so that lettering stays readable at the width of a
-phone. A chart also comes as a Vega-Lite specification that can come alive in the browser.
+phone. The marks of a chart carry their figures, which a script of the pages reads out.
 """
 
-import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import sha256
-from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
 from holdzero.chart.plot import Plot
 from holdzero.chart.sheet import Sheet
-from holdzero.chart.theme import PAGE, Theme, chart_config, inked
+from holdzero.chart.theme import PAGE, Theme
 
 WIDE_PX, NARROW_PX = 720, 358  # a page's column; a phone of 390 px less its margins
 NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -33,8 +31,8 @@ class Picture:
         What the picture shows, in words and figures.
     wide, narrow : Sheet
         The two layouts.
-    live : dict, optional
-        For a chart: its Vega-Lite specification with colours named by role and without a width.
+    live : bool
+        A chart: its marks say their figures when pointed at.
 
     Notes
     -----
@@ -46,7 +44,7 @@ class Picture:
     text: str
     wide: Sheet
     narrow: Sheet
-    live: Mapping[str, Any] | None = None
+    live: bool = False
 
     def svg(self, theme: Theme = PAGE, *, narrow: bool = False) -> str:
         """Return the picture as one SVG element.
@@ -65,23 +63,6 @@ class Picture:
     def html(self) -> str:
         """Return both layouts for a page, `<div class="wide">` and `<div class="narrow">`; `STYLE` shows one."""
         return f'<div class="wide">{self.svg()}</div><div class="narrow">{self.svg(narrow=True)}</div>'
-
-    def script_json(self) -> str | None:
-        """Return the chart's specification for a `<script type="application/json">`; None for a drawing.
-
-        As wide as the element it is drawn in; inks follow the page as in `svg`.
-        """
-        if self.live is None:
-            return None
-        spec = {
-            "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
-            "description": f"{self.title}. {self.text}",
-            "width": "container",
-            "padding": 4,
-            "autosize": {"type": "fit-x", "contains": "padding"},
-            "config": chart_config(PAGE),
-        }
-        return json.dumps(spec | inked(self.live, PAGE), sort_keys=True).replace("<", "\\u003c")
 
     @cached_property
     def digest(self) -> str:
@@ -111,7 +92,7 @@ def drawing(title: str, text: str, draw: Callable[[float], Sheet]) -> Picture:
 
 
 def chart(title: str, text: str, plot: Callable[[float], Plot]) -> Picture:
-    """Return a chart in both layouts, and alive.
+    """Return a chart in both layouts, whose marks say their figures.
 
     Parameters
     ----------
@@ -120,8 +101,7 @@ def chart(title: str, text: str, plot: Callable[[float], Plot]) -> Picture:
     plot : callable
         Takes the width to plot for, in px, and returns the plot.
     """
-    wide, narrow = plot(WIDE_PX), plot(NARROW_PX)
-    return Picture(title, text, wide=wide.sheet(), narrow=narrow.sheet(), live=wide.vega_lite())
+    return Picture(title, text, wide=plot(WIDE_PX).sheet(), narrow=plot(NARROW_PX).sheet(), live=True)
 
 
 def clean(text: str) -> str:

@@ -1,22 +1,20 @@
-"""Plot: a chart said once, drawn on a sheet for page and paper, and as a Vega-Lite chart that can come alive.
+"""Plot: a chart as axes and marks, drawn on a sheet for page and paper.
 
 A plot has two axes and marks in the order they are drawn. A place is a number along an axis, or `Px`: a
 pixel of the plot, x from its left edge, y downwards from its top. Layout never depends on how wide
 letters turn out, so the same figures give the same picture on every computer.
 """
 
-import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import ceil, floor, log10
-from typing import Any
 
 from holdzero.chart.sheet import ARROW_PX, Point, Sheet, text_width
 from holdzero.chart.theme import ACCENT, GRID_OPACITY, INK, SMALL_PX, THICK_PX, THIN_PX
 from holdzero.quantity import fixed
 
 UNDER_PX = 28.0  # from the plot down to a title without figures above it
-FEWER_POINTS = 400  # above this many, dots are small squares in one path and carry no notes
+FEWER_POINTS = 400  # above this many, dots are small squares in one path, with their notes in one list
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,13 +83,14 @@ class Lettering:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Curve:
-    """A line through points."""
+    """A line through points; `note` says what it is, `notes` what each point says."""
 
     points: Sequence[tuple[float, float]]
     width: float = THIN_PX
     dash: str = ""
     opacity: float = 1.0
     note: str = ""
+    notes: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,8 +129,6 @@ class Plot:
     left: float = 60.0
     right: float = 12.0
 
-    # on a sheet --------------------------------------------------------------------------------------
-
     def sheet(self) -> Sheet:
         """Draw the plot."""
         sheet = Sheet(self.width)
@@ -149,7 +146,14 @@ class Plot:
                         sheet.text(at, text, anchor=anchor, size=SMALL_PX, bold=mark.bold, accent=mark.accent)
                 case Curve():
                     points = [(self._x(x), self._y(y)) for x, y in mark.points]
-                    sheet.trace(points, width=mark.width, dash=mark.dash, opacity=mark.opacity, note=mark.note)
+                    sheet.trace(
+                        points,
+                        width=mark.width,
+                        dash=mark.dash,
+                        opacity=mark.opacity,
+                        note=mark.note,
+                        notes=mark.notes,
+                    )
                 case Areas():
                     for row, note in zip(mark.rows, _notes(mark.notes, mark.rows), strict=True):
                         sheet.area(self._corners(row), opacity=mark.opacity, note=note)
@@ -205,7 +209,7 @@ class Plot:
     def _draw_dots(self, sheet: Sheet, mark: Dots) -> None:
         places = [(self._x(x), self._y(y)) for x, y in mark.rows]
         if mark.shape == "dot" and len(places) > FEWER_POINTS:
-            sheet.specks(places, mark.radius)
+            sheet.specks(places, mark.radius, notes=mark.notes)
             return
         for (x, y), note in zip(places, _notes(mark.notes, mark.rows), strict=True):
             match mark.shape:
@@ -230,91 +234,6 @@ class Plot:
         )
         bottom, top = self.height if y is None else self._y(y), 0.0 if y2 is None else self._y(y2)
         return [(left, bottom), (right, bottom), (right, top), (left, top)]
-
-    # alive -------------------------------------------------------------------------------------------
-
-    def vega_lite(self) -> dict[str, Any]:
-        """Return the same chart as a Vega-Lite specification; colours are roles, and it has no width."""
-        marks = list(self.marks)
-        if self.x.title and not self.x.ticks:
-            middle = (self.x.low + self.x.high) / 2
-            marks.append(Lettering(rows=[(middle, Px(self.height + UNDER_PX), self.x.title)], align="center"))
-        return {"height": self.height, "layer": [self._layer(mark) for mark in marks if _has_rows(mark)]}
-
-    def _layer(self, mark: Mark) -> dict[str, Any]:
-        tooltip: dict[str, Any] = {}
-        match mark:
-            case Rules():
-                rows, encoding = self._placed(mark.rows, ("x", "y", "x2", "y2"))
-                look: dict[str, Any] = {
-                    "type": "rule",
-                    "strokeWidth": mark.width,
-                } | _dash(mark.dash)
-                look |= {"opacity": mark.opacity, "color": ACCENT if mark.accent else INK}
-                tooltip = _tooltip(rows, mark.notes)
-            case Dots():
-                rows, encoding = self._placed(mark.rows, ("x", "y"))
-                look = {"type": "point", "opacity": 1, "color": ACCENT if mark.accent else INK} | _shape(mark)
-                tooltip = _tooltip(rows, mark.notes)
-            case Lettering():
-                rows, encoding = self._placed([row[:2] for row in mark.rows], ("x", "y"))
-                for row, (*_, text) in zip(rows, mark.rows, strict=True):
-                    row["text"] = text
-                encoding["text"] = {"field": "text"}
-                look = {"type": "text", "align": mark.align, "baseline": "middle", "dx": mark.dx, "dy": mark.dy}
-                look |= {"fontSize": SMALL_PX, "color": ACCENT if mark.accent else INK}
-                look |= {"fontWeight": "bold"} if mark.bold else {}
-            case Curve():
-                rows, encoding = self._placed(mark.points, ("x", "y"))
-                encoding["order"] = {"field": "order", "type": "quantitative"}
-                for i, row in enumerate(rows):
-                    row["order"] = i
-                look = {"type": "line", "strokeWidth": mark.width, "opacity": mark.opacity, "color": INK} | _dash(
-                    mark.dash
-                )
-                tooltip = _tooltip(rows, [mark.note] * len(rows) if mark.note else ())
-            case Areas():
-                sides = [(*_whole(x, x2, self.x), *_whole(y, y2, self.y)) for x, x2, y, y2 in mark.rows]
-                rows, encoding = self._placed([(x, y, x2, y2) for x, x2, y, y2 in sides], ("x", "y", "x2", "y2"))
-                look = {"type": "rect", "color": INK, "opacity": mark.opacity}
-                tooltip = _tooltip(rows, mark.notes)
-        return {"data": {"values": rows}, "mark": look, "encoding": encoding | tooltip}
-
-    def _placed(
-        self, places: Iterable[Sequence[Place | None]], channels: Sequence[str]
-    ) -> tuple[list[dict[str, Any]], dict[str, Any]]:
-        """Rows of places with their encodings. Places of one channel are all of one kind."""
-        rows, encoding = [], {}
-        for row in places:
-            rows.append(
-                {
-                    channel: place.at if isinstance(place, Px) else place
-                    for channel, place in zip(channels, row, strict=True)
-                    if place is not None
-                }
-            )
-            for channel, place in zip(channels, row, strict=True):
-                if place is not None and channel not in encoding:
-                    encoding[channel] = self._encoding(channel, place)
-        return rows, encoding
-
-    def _encoding(self, channel: str, place: Place) -> dict[str, Any]:
-        if channel in ("x2", "y2"):
-            return {"field": channel}
-        if isinstance(place, Px):
-            return {"field": channel, "type": "quantitative", "scale": None, "axis": None}
-        axis = self.x if channel == "x" else self.y
-        scale = {"domain": [axis.low, axis.high], "nice": False, "zero": False} | (
-            {"type": "log"} if axis.log else {}
-        )
-        if axis.log:
-            del scale["zero"]
-        drawn: dict[str, Any] | None = None
-        if axis.ticks:
-            values, labels = ([part[i] for part in axis.ticks] for i in (0, 1))
-            text = f"{json.dumps(labels)}[indexof({json.dumps(values)}, datum.value)]"
-            drawn = {"values": values, "labelExpr": text, "grid": axis.grid, "title": axis.title or None}
-        return {"field": channel, "type": "quantitative", "scale": scale, "axis": drawn}
 
 
 def dimension(
@@ -407,42 +326,5 @@ def log_ticks(low: float, high: float, *, few: bool) -> tuple[tuple[float, str],
     return tuple(ticks)
 
 
-def _whole(low: float | None, high: float | None, axis: Scale) -> tuple[float | None, float | None]:
-    """Both ends of an area, or neither."""
-    if low is None and high is None:
-        return None, None
-    return axis.low if low is None else low, axis.high if high is None else high
-
-
 def _notes(notes: Sequence[str], rows: Sequence[object]) -> Sequence[str]:
     return notes or [""] * len(rows)
-
-
-def _has_rows(mark: Mark) -> bool:
-    return bool(mark.points if isinstance(mark, Curve) else mark.rows)
-
-
-def _dash(dash: str) -> dict[str, Any]:
-    return {"strokeDash": [float(part) for part in dash.split()]} if dash else {}
-
-
-def _shape(mark: Dots) -> dict[str, Any]:
-    """Symbol of a mark: Vega's size is the area of the square around it."""
-    size = round((2 * mark.radius) ** 2, 1)
-    if mark.shape == "dot":
-        return {"filled": True, "size": size}
-    if mark.shape == "ring":
-        return {"filled": False, "size": size, "strokeWidth": THICK_PX}
-    if mark.shape == "cross":
-        return {"filled": False, "shape": "M-1,-1L1,1M-1,1L1,-1", "size": size, "strokeWidth": THICK_PX}
-    tail = "" if mark.shape == "left" else "-"
-    half, size = (0.3, 3 * ARROW_PX) if mark.bold else (0.17, 2 * ARROW_PX)
-    return {"filled": True, "shape": f"M0,0L{tail}1,-{half}V{half}Z", "size": round(size**2, 1)}
-
-
-def _tooltip(rows: list[dict[str, Any]], notes: Sequence[str]) -> dict[str, Any]:
-    if not any(notes):
-        return {}
-    for row, note in zip(rows, notes, strict=True):
-        row["what"] = note
-    return {"tooltip": {"field": "what"}}

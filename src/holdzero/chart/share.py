@@ -72,7 +72,9 @@ def _plot(lines: dict[str, Floats], choice: Choice, system: System, width: float
         ]
         if points:
             dash = "" if chosen else DASHES[i % len(DASHES)]
-            marks.append(Curve(points=points, width=THICK_PX * 1.4 if chosen else 1.2, dash=dash, note=name))
+            notes = [f"{name}: {show_share(s)} outside at {_times(t)} what is asked" for t, s in points]
+            width_px = THICK_PX * 1.4 if chosen else 1.2
+            marks.append(Curve(points=points, width=width_px, dash=dash, note=name, notes=notes))
             leaving.append((name, chosen, points[-1]))
     marks += _names(leaving, high)
     marks.append(Rules(rows=[(1.0, None, None, None)], accent=True))
@@ -98,6 +100,10 @@ def _plot(lines: dict[str, Floats], choice: Choice, system: System, width: float
         left=LEFT_PX,
         right=34.0,
     )
+
+
+def _times(multiple: float) -> str:
+    return f"{fixed(multiple, 'number', unit='', decimals=2)[0]} times"
 
 
 def _names(leaving: Sequence[tuple[str, bool, tuple[float, float]]], high: float) -> list[Mark]:

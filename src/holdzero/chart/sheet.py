@@ -28,6 +28,7 @@ An axis from hard stop to hard stop, drawn for a page and for a phone:
 True
 """
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import atan2, ceil, cos, degrees, hypot, pi, radians, sin
@@ -132,18 +133,19 @@ class Sheet:
         role: str = INK,
         opacity: float = 1.0,
         note: str = "",
+        notes: Sequence[str] = (),
     ) -> None:
-        """Draw a line as `line` does, of any width, pattern and strength: for charts."""
+        """Draw a line as `line` does, of any width, pattern and strength: for charts; `notes` one a point."""
         attrs = {"points": _points(points), "stroke": role, "stroke-width": _n(width)}
         attrs |= {"stroke-dasharray": dash} if dash else {}
         attrs |= {"stroke-opacity": _n(opacity)} if opacity < 1 else {}
-        self._add("polyline", attrs, points, _title(note))
+        self._add("polyline", attrs | _listed(notes), points, _title(note))
 
-    def specks(self, places: Sequence[Point], radius: float) -> None:
-        """Draw very many small squares as one path."""
+    def specks(self, places: Sequence[Point], radius: float, *, notes: Sequence[str] = ()) -> None:
+        """Draw very many small squares as one path; `notes` one a square."""
         side = _n(2 * radius)
         path = "".join(f"M{_n(x - radius)} {_n(y - radius)}h{side}v{side}h-{side}z" for x, y in places)
-        self._add("path", {"d": path, "fill": INK, "stroke": "none"}, places)
+        self._add("path", {"d": path, "fill": INK, "stroke": "none"} | _listed(notes), places)
 
     def centre_line(self, a: Point, b: Point) -> None:
         """Draw a dash-dotted line: an axis of symmetry or the line something moves along."""
@@ -533,6 +535,11 @@ def _turned(point: Point, about: Point, turn_deg: float) -> Point:
 def _title(note: str) -> str:
     """What a reader's pointer brings up over a mark."""
     return f"<title>{escape(note)}</title>" if note else ""
+
+
+def _listed(notes: Sequence[str]) -> dict[str, str]:
+    """What each point of one element says, for the script of the pages."""
+    return {"data-notes": json.dumps(list(notes), ensure_ascii=False)} if any(notes) else {}
 
 
 def _attributes(attrs: dict[str, str], theme: Theme) -> str:

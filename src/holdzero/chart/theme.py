@@ -5,9 +5,7 @@ Drawings and charts name an ink by its role; the theme says what that is. On a p
 dark without a script. In print they are fixed: a PDF knows neither.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 INK, ACCENT, PAPER = "ink", "accent", "paper"  # the roles
 THICK_PX, THIN_PX = 1.8, 0.8  # the two line weights: outlines, and everything that explains them
@@ -44,28 +42,3 @@ PAGE = Theme(
     font="system-ui, sans-serif",
 )
 PRINT = Theme(ink="#111111", accent="#a63c14", paper="#ffffff", font="Libertinus Serif")
-
-
-def inked(spec: Any, theme: Theme) -> Any:
-    """Return a Vega-Lite specification with roles turned into colours; data are left alone."""
-    if isinstance(spec, Mapping):
-        return {
-            key: theme.colour(value) if key == "color" else value if key == "data" else inked(value, theme)
-            for key, value in spec.items()
-        }
-    return [inked(part, theme) for part in spec] if isinstance(spec, list) else spec
-
-
-def chart_config(theme: Theme) -> dict[str, Any]:
-    """Return the Vega-Lite configuration that gives a live chart the look of the sheet."""
-    colours = dict.fromkeys(("labelColor", "titleColor", "domainColor", "tickColor", "gridColor"), theme.ink)
-    axis = {
-        "labelFontSize": SMALL_PX,
-        "titleFontSize": SMALL_PX,
-        "titleFontWeight": "normal",
-        "domainWidth": THIN_PX,
-        "tickWidth": THIN_PX,
-        "gridWidth": THIN_PX,
-        "gridOpacity": GRID_OPACITY,
-    }
-    return {"background": "transparent", "font": theme.font, "axis": axis | colours, "view": {"stroke": None}}

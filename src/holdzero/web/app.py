@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import FileResponse, JSONResponse
+from fastapi.responses import JSONResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
@@ -16,7 +16,6 @@ from holdzero.web import keys, start
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
 from holdzero.web.stations import STATIONS
-from holdzero.web.vega import bundle
 
 MOST_BYTES = 64 * 2**20  # a readings file of a million rows
 
@@ -36,20 +35,12 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.state.ending = threading.Event()  # set when the server is told to end
     app.add_middleware(Guard, hosts=hosts)
     app.mount("/static", StaticFiles(directory=HERE / "static"))
-    app.add_api_route(
-        "/vega.js", lambda: FileResponse(bundle(), media_type="text/javascript"), include_in_schema=False
-    )
     for router in (start.router, keys.router, *(router for station in STATIONS for router in station.routers)):
         app.include_router(router)
     app.add_exception_handler(HoldzeroError, _say)
     app.add_exception_handler(HTTPException, _say)
     app.add_exception_handler(RequestValidationError, _say)
     return app
-
-
-def _vega() -> FileResponse:
-    """The script that brings charts to life."""
-    return FileResponse(bundle(), media_type="text/javascript", headers={"cache-control": "max-age=86400"})
 
 
 def _say(request: Request, error: Exception) -> Response:

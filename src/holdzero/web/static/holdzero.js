@@ -1,7 +1,5 @@
-// Forms work without this script. With it they update the sheet in place, and charts come alive.
-const own = document.querySelector('script[data-vega]');
+// Forms work without this script. With it they update the sheet in place.
 const sheet = () => document.getElementById('sheet');
-const live = new Map();
 let turn = 0;
 
 const say = (text) => { document.getElementById('said').textContent = text; };
@@ -40,8 +38,6 @@ function swap(html) {
   const [start, end] = [was.selectionStart, was.selectionEnd];
   const opened = [...sheet().querySelectorAll('details[open][id]')].map((one) => one.id);
   const along = document.querySelector('.track')?.scrollLeft;
-  for (const view of live.values()) view?.finalize();
-  live.clear();
   sheet().replaceWith(document.adoptNode(next));
   document.title = next.querySelector('template').innerHTML;
   document.getElementById('heard').textContent = next.querySelector('h1').textContent;
@@ -81,7 +77,6 @@ function swapNow(html) {
 
 function put(old, next) {
   const opened = [...old.querySelectorAll('details[open][id]')].map((one) => one.id);
-  for (const [figure, view] of live) if (old.contains(figure)) { view?.finalize(); live.delete(figure); }
   old.replaceWith(document.adoptNode(next));
   for (const id of opened) document.getElementById(id)?.setAttribute('open', '');
   fit();
@@ -266,30 +261,6 @@ async function showTyped(form) {
     }
     for (const id of opened) document.getElementById(id)?.setAttribute('open', '');
   } catch { /* keeping it says so */ }
-}
-
-// The picture is on the page already; it is drawn again, live, when someone points at it.
-let vega;
-async function awaken(figure) {
-  if (live.has(figure)) return;
-  live.set(figure, null);
-  const place = Object.assign(document.createElement('div'), {className: 'live'});
-  try {
-    await (vega ??= import(own.dataset.vega));
-    figure.querySelector('.picture').append(place);
-    const spec = JSON.parse(figure.querySelector('script').textContent);
-    live.set(figure, await window.vegaEmbed(place, spec, {actions: false, renderer: 'svg', ast: true}));
-    figure.classList.add('alive');
-  } catch (trouble) {
-    place.remove();  // the still picture stays
-    console.error(trouble);
-  }
-}
-for (const sign of ['pointerover', 'touchstart']) {
-  document.addEventListener(sign, (event) => {
-    const figure = event.target.closest?.('figure[data-live-chart]');
-    if (figure) awaken(figure);
-  }, {passive: true});
 }
 
 ready();
