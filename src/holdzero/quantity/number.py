@@ -82,7 +82,7 @@ def comma_is_decimal(figures: Iterable[str]) -> bool:
 
     One shows it that cannot group thousands, unless another has a decimal point or must be groups.
 
-    >>> [comma_is_decimal(["1,000", other]) for other in ("0,012", "250", "0.5")]
+    >>> [comma_is_decimal(["1,000", figure]) for figure in ("0,012", "250", "0.5")]
     [True, False, False]
     """
     figures = list(figures)

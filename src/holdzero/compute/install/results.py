@@ -93,7 +93,7 @@ class Checklist:
         >>> stop = Test(stage="", name="Emergency stop", do="", expect="")
         >>> Checklist((stop,)).verdict
         'None of the tests is done yet: begin with “Emergency stop”.'
-        >>> Checklist((stop,), (Entry(item=stop.key, outcome="done"),)).verdict
+        >>> Checklist((stop,), (ResultEntry(item=stop.key, outcome="done"),)).verdict
         'All tests done, and all came out as they have to.'
         """
         done, failed, away = (self.standing(outcome) for outcome in OUTCOMES[:3])

@@ -81,8 +81,8 @@ def rate(*, trips: int, hours: float, confidence: float = 0.95) -> Rate:
 
     Examples
     --------
-    >>> found = rate(trips=3, hours=1)
-    >>> f"{found.per_hour:.0f} an hour, {found.low:.2f} to {found.high:.2f}"
+    >>> counted = rate(trips=3, hours=1)
+    >>> f"{counted.per_hour:.0f} an hour, {counted.low:.2f} to {counted.high:.2f}"
     '3 an hour, 0.62 to 8.77'
     """
     if trips < 0 or not 0 < hours < inf:

@@ -129,8 +129,8 @@ def spread_ratio(*, sd: float, df: int, to_sd: float, to_df: int, confidence: fl
 
     Examples
     --------
-    >>> found = spread_ratio(sd=65.54909, df=239, to_sd=61.85425, to_df=239)
-    >>> f"F {found.f:.6f}, p {found.p:.2f}"
+    >>> ratio = spread_ratio(sd=65.54909, df=239, to_sd=61.85425, to_df=239)
+    >>> f"F {ratio.f:.6f}, p {ratio.p:.2f}"
     'F 1.123037, p 0.37'
     """
     f = (sd / to_sd) ** 2

@@ -96,8 +96,8 @@ def spread_of_differences(
 
     Examples
     --------
-    >>> found = spread_of_differences([[0.003, -0.005, 0.003, 0.003]], resolution=0)
-    >>> f"{found.n} homings, spread in [{found.low:.4f}, {found.high:.4f}]"
+    >>> of_differences = spread_of_differences([[0.003, -0.005, 0.003, 0.003]], resolution=0)
+    >>> f"{of_differences.n} homings, spread in [{of_differences.low:.4f}, {of_differences.high:.4f}]"
     '5 homings, spread in [0.0014, 0.0069]'
     """
     arrays = [x for x in (np.asarray(group, dtype=float) for group in sets) if x.size]

@@ -110,8 +110,8 @@ def spread(readings: ArrayLike, *, resolution: float, unit: str = "mm", confiden
 
     Examples
     --------
-    >>> found = spread([0.000, 0.003, -0.002, 0.001, 0.004], resolution=0)
-    >>> f"s {found.sd:.4f}, spread in [{found.low:.4f}, {found.high:.4f}]"
+    >>> sample = spread([0.000, 0.003, -0.002, 0.001, 0.004], resolution=0)
+    >>> f"s {sample.sd:.4f}, spread in [{sample.low:.4f}, {sample.high:.4f}]"
     's 0.0024, spread in [0.0014, 0.0069]'
     """
     return pooled_spread([readings], resolution=resolution, unit=unit, confidence=confidence)

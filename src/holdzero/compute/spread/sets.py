@@ -137,8 +137,8 @@ def spread_of_sets(
     --------
     >>> sets = [[3, 5, 2, 4, 4, 1], [-2, 0, -1, -3, 0, -1], [6, 4, 7, 5, 5, 6]]
     >>> sets += [[1, 3, 2, 2, 0, 4], [0, -1, 2, 1, 1, 0]]
-    >>> found = spread_of_sets(sets, resolution=0, unit="um")
-    >>> f"{found.total.middle:.2f} [{found.total.low:.2f}, {found.total.high:.1f}] um"
+    >>> of_sets = spread_of_sets(sets, resolution=0, unit="um")
+    >>> f"{of_sets.total.middle:.2f} [{of_sets.total.low:.2f}, {of_sets.total.high:.1f}] um"
     '3.02 [1.90, 7.4] um'
     """
     arrays = [x for x in (np.asarray(group, dtype=float) for group in sets) if x.size]

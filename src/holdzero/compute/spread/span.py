@@ -141,8 +141,8 @@ def sigma_from_span(span: float, n: int, *, confidence: float = 0.95) -> Interva
 
     Examples
     --------
-    >>> found = sigma_from_span(0.013, 30)
-    >>> f"{found.middle:.5f} [{found.low:.5f}, {found.high:.5f}]"
+    >>> sigma = sigma_from_span(0.013, 30)
+    >>> f"{sigma.middle:.5f} [{sigma.low:.5f}, {sigma.high:.5f}]"
     '0.00322 [0.00233, 0.00453]'
     """
     tail = (1 - confidence) / 2

@@ -21,9 +21,9 @@ def beside(measured: Measured, *, system: System = "metric") -> tuple[str, ...]:
     Examples
     --------
     >>> from holdzero.compute.square.reversal import Reversal
-    >>> found = Reversal(length_mm=200, rise_1_mm=0.012, rise_2_mm=0.004).measured(0.001)
+    >>> measured = Reversal(length_mm=200, rise_1_mm=0.012, rise_2_mm=0.004).measured(0.001)
     >>> from holdzero.quantity import plain
-    >>> [plain(said) for said in beside(found)]
+    >>> [plain(sentence) for sentence in beside(measured)]
     ['The square itself is off by 20 urad.']
     """
     phrases = []

@@ -68,8 +68,8 @@ class Diagonals:
 
         Examples
         --------
-        >>> found = Diagonals(a_mm=1000, b_mm=800, ac_mm=1280.81607, bd_mm=1280.43360).measured(0.1)
-        >>> f"{found.angle_rad * 1e3:.4f} mrad, u {found.u_rad * 1e3:.4f} mrad"
+        >>> measured = Diagonals(a_mm=1000, b_mm=800, ac_mm=1280.81607, bd_mm=1280.43360).measured(0.1)
+        >>> f"{measured.angle_rad * 1e3:.4f} mrad, u {measured.u_rad * 1e3:.4f} mrad"
         '0.3061 mrad, u 0.1132 mrad'
         """
         a, b = self._middle_lines()

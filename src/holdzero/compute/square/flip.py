@@ -48,8 +48,8 @@ class Flip:
 
         Examples
         --------
-        >>> found = Flip(length_mm=600, gap_mm=0.22).measured(0.03)
-        >>> f"{found.angle_rad * 1e3:.4f} mrad, u {found.u_rad * 1e3:.3f} mrad"
+        >>> measured = Flip(length_mm=600, gap_mm=0.22).measured(0.03)
+        >>> f"{measured.angle_rad * 1e3:.4f} mrad, u {measured.u_rad * 1e3:.3f} mrad"
         '0.1833 mrad, u 0.025 mrad'
         """
         slope = self.gap_mm / self.length_mm

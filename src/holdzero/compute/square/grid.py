@@ -67,7 +67,7 @@ class HoleGrid:
         --------
         >>> corners = [(0, 0), (800, 0), (800, 600), (0, 600)]
         >>> sheared = [Hole(x_mm=x, y_mm=y, measured_x_mm=x + 0.4e-3 * y, measured_y_mm=y) for x, y in corners]
-        >>> f"{Grid(tuple(sheared)).measured(0.02).angle_rad * 1e3:.4f} mrad"
+        >>> f"{HoleGrid(tuple(sheared)).measured(0.02).angle_rad * 1e3:.4f} mrad"
         '0.4000 mrad'
         """
         place = np.array([(hole.x_mm, hole.y_mm) for hole in self.holes], dtype=float).reshape(-1, 2)

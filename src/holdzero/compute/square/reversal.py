@@ -46,8 +46,8 @@ class Reversal:
 
         Examples
         --------
-        >>> found = Reversal(length_mm=200, rise_1_mm=0.012, rise_2_mm=0.004).measured(0.001)
-        >>> f"machine {found.angle_rad * 1e6:.0f} urad, square {found.square_rad * 1e6:.0f} urad"
+        >>> measured = Reversal(length_mm=200, rise_1_mm=0.012, rise_2_mm=0.004).measured(0.001)
+        >>> f"machine {measured.angle_rad * 1e6:.0f} urad, square {measured.square_rad * 1e6:.0f} urad"
         'machine 40 urad, square 20 urad'
         """
         half_sum, half_difference = (self.rise_1_mm + self.rise_2_mm) / 2, (self.rise_1_mm - self.rise_2_mm) / 2

@@ -67,8 +67,8 @@ def squaring(setup: GantrySetup, history: Iterable[Round | Event], *, system: Sy
     >>> from holdzero.compute.racking import Racking
     >>> from holdzero.compute.square.flip import Flip
     >>> gap = Round(name="flip", method=Flip(length_mm=600, gap_mm=0.22), u_mm=0.03)
-    >>> found = squaring(Setup(racking=Racking(drive_distance_mm=980)), [gap])
-    >>> f"{found.angle_rad * 1e3:.4f} mrad, right side back by {found.offset_mm:.4f} mm"
+    >>> squared = squaring(GantrySetup(racking=Racking(drive_distance_mm=980)), [gap])
+    >>> f"{squared.angle_rad * 1e3:.4f} mrad, right side back by {squared.offset_mm:.4f} mm"
     '0.1833 mrad, right side back by 0.1797 mm'
     """
     rounds = tuple(_taken(round_before, setup, counts, system) for round_before, counts in last_baseline(history))

@@ -129,8 +129,8 @@ def mann_kendall(values: Floats) -> MannKendall:
 
     Examples
     --------
-    >>> found = mann_kendall(np.array([10, 10, 10, 5, 10, 20, 18, 17, 15, 24, 15.0]))
-    >>> found.s, f"{found.z:.3f}"
+    >>> kendall = mann_kendall(np.array([10, 10, 10, 5, 10, 20, 18, 17, 15, 24, 15.0]))
+    >>> kendall.s, f"{kendall.z:.3f}"
     (22, '1.685')
     """
     n = values.size

@@ -75,10 +75,10 @@ def hit(
     --------
     20 kg at 0.1 m/s into 2 mm of bumper, with 150 N still pushing:
 
-    >>> found = hit(
+    >>> impact = hit(
     ...     speed_mm_s=100, coast_mm_s2=0, room_mm=0, delay_s=0, mass_kg=20, stroke_mm=2, thrust_n=150
     ... )
-    >>> print(f"{found.energy_j:.1f} J, {found.mean_force_n:.0f} N, driven {found.driven_energy_j:.1f} J")
+    >>> print(f"{impact.energy_j:.1f} J, {impact.mean_force_n:.0f} N, driven {impact.driven_energy_j:.1f} J")
     0.1 J, 50 N, driven 0.4 J
     """
     braked = max(0.0, room_mm - speed_mm_s * delay_s)

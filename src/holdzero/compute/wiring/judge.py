@@ -33,8 +33,8 @@ def assess(circuit: Circuit | Unsaid) -> Assessment:
     ...     "supply": {"voltage": "20.4 V"},
     ...     "sensor": {"output": "2-wire", "contact": "NO", "drop": "8 V", "leakage": "1.5 mA"},
     ...     "input": {"kind": "IEC 61131-2 type 1"}})
-    >>> found = assess(circuit)
-    >>> found.verdict, f"{found.tripped.input_v:.2f} V", found.tripped.reads
+    >>> assessment = assess(circuit)
+    >>> assessment.verdict, f"{assessment.tripped.input_v:.2f} V", assessment.tripped.reads
     ('does not work', '12.40 V', 'undefined')
     """
     return assess_all([circuit])[0]

@@ -109,8 +109,8 @@ class Network:
     Examples
     --------
     >>> net = Network(2)
-    >>> net.add("battery", "plus", "0", Curve.supply(9.0, 1.0))
-    >>> net.add("load", "plus", "0", Curve.resistor([8.0, OPEN_OHM]))
+    >>> net.add("battery", "plus", "0", CurrentCurve.supply(9.0, 1.0))
+    >>> net.add("load", "plus", "0", CurrentCurve.resistor([8.0, OPEN_OHM]))
     >>> [f"{v:.3f}" for v in net.solve().volt("plus")]
     ['8.000', '9.000']
     """

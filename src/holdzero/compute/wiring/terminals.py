@@ -105,8 +105,8 @@ def terminal_list(assessment: Assessment) -> TerminalList | None:
     >>> listed = terminal_list(assess(circuit))
     >>> listed.switches, listed.input
     (('-B1, PNP NC',), 'IN3, IEC 61131-2 type 3')
-    >>> for one in listed.breaks[:3]:
-    ...     print(one.what, "|", one.text)
+    >>> for wire_break in listed.breaks[:3]:
+    ...     print(wire_break.what, "|", wire_break.text)
     BN: -B1:1 to -X1:1 | The input goes off: it reads tripped at once.
     BK: -B1:2 to -X1:2 | The input goes off: it reads tripped at once.
     BU: -B1:3 to -X1:3 | The input stays on, whatever the switch does: this break hides.

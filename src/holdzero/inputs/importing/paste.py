@@ -53,8 +53,8 @@ def lines_of(
 
     Examples
     --------
-    >>> found, left_out = lines_of("home 1: 0,012\n0.010 mm\n\n-0.003", unit="mm")
-    >>> [(line.set_label, line.homing, line.deviation_mm) for line in found]
+    >>> lines, left_out = lines_of("home 1: 0,012\n0.010 mm\n\n-0.003", unit="mm")
+    >>> [(line.set_label, line.homing, line.deviation_mm) for line in lines]
     [('1', 1, 0.012), ('1', 2, 0.01), ('2', 1, -0.003)]
     """
     found: list[Line] = []
