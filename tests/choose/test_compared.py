@@ -39,7 +39,7 @@ class TestCompared:
             name: max((found.of(name, "Y", side) for side in "LR"), key=lambda one: one.spread.high)
             for name in "ABCDEF"
         }
-        same = rank({name: one.posterior for name, one in worse.items()})
+        same = rank({name: one.posterior for name, one in worse.items() if one.posterior is not None})
         assert chosen.comparison.ranking.chance_tightest == pytest.approx(same.chance_tightest)
         assert chosen.compared == "day to day"
 

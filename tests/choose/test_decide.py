@@ -49,7 +49,7 @@ def test_order_of_the_sensors_file_is_kept():
 
 
 def test_equal_prices_the_surer_wins_and_it_is_said():
-    result = chosen(replace(A, price=10.0), B, A=0.0095, B=0.003)
+    result = chosen(replace(A, price=10.0), B, A=0.0075, B=0.003)
     assert result.choice == "B"
     assert "A (10.00) costs the same and holds less surely" in result.reason
 
@@ -73,7 +73,7 @@ def test_without_a_price_the_only_one_that_holds_is_chosen():
 
 
 def test_without_any_price_the_surest():
-    result = chosen(replace(A, price=None), replace(B, price=None), A=0.0095, B=0.003)
+    result = chosen(replace(A, price=None), replace(B, price=None), A=0.0075, B=0.003)
     assert result.choice == "B"
     assert "no prices are given" in result.reason
 

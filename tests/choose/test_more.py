@@ -7,7 +7,7 @@ import pytest
 
 from holdzero.compute.choose.more import ASKED, more
 from holdzero.compute.choose.parts import chance_small_enough
-from holdzero.compute.choose.values import DOES_NOT_HOLD, Part
+from holdzero.compute.choose.values import DOES_NOT_HOLD, Lack, Part
 from holdzero.compute.findings import Findings
 from trials import found_in
 
@@ -17,7 +17,6 @@ def part_of(found: Findings, allowed: float) -> Part:
         name="position",
         findings=found,
         spread_allowed_mm=allowed,
-        spread_allowed_heavy_mm=allowed / 1.6,
         chance_holds=chance_small_enough(found, allowed),
         chance_holds_heavy=None,
         share_outside=None,
@@ -66,9 +65,26 @@ def test_several_open_parts_have_to_be_settled_by_the_same_homings(found: Findin
     assert two.chance == pytest.approx(one.chance**2)
 
 
-def test_heavy_tails_need_more(found: Findings):
+def test_a_smaller_chance_under_heavier_tails_needs_more(found: Findings):
     part = part_of(found, 1.9 * found.spread.middle)
-    assert (more(part, heavy=True).power_ups or 99) > (more(part).power_ups or 99)
+    assert (more(part, chance=0.7).power_ups or 99) > (more(part).power_ups or 99)
+
+
+def test_what_is_missing_is_the_least(found: Findings):
+    """Five power-ups and a figure that holds: nothing to settle but what is missing."""
+    part = part_of(found, 4 * found.spread.middle)
+    lack = Lack(code="homings", side="", sentence="42 more.", there=30, need=72)
+    assert more(part, lacks=[lack]).power_ups == 7  # of six homings each
+    far = Lack(code="homings", side="", sentence="Two hundred more.", there=30, need=230)
+    foreseen = more(part, lacks=[far])
+    assert (foreseen.power_ups, foreseen.sentence) == (34, "Two hundred more.")
+
+
+def test_a_tighter_sensor_is_not_advised_where_power_ups_set_the_figure():
+    found = findings(trial(np.random.default_rng(2), 5, 6, between=8.0))
+    said = more(part_of(found, found.spread.middle)).sentence
+    assert "find what moves when it is switched on" in said
+    assert "tighter sensor" not in said
 
 
 def test_same_answer_every_time(found: Findings):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from holdzero.compute.choose import heavy_limit, normal_limit, share_outside
+from holdzero.compute.choose import normal_limit, share_outside
 
 
 @pytest.mark.parametrize(
@@ -70,8 +70,7 @@ def test_grows_with_spread_from_none_to_all():
 
 
 def test_limits_in_standard_deviations():
-    """Methods 4, Tails: normal and t5 at risk 1e-2, 1e-3, 1e-4 (Student's t of SciPy, scaled to sd 1)."""
-    for risk, normal, heavy in ((1e-2, 2.58, 3.12), (1e-3, 3.29, 5.32), (1e-4, 3.89, 8.66)):
+    """Normal quantiles at risk 1e-2, 1e-3, 1e-4, as tables print them and by SciPy."""
+    for risk, normal in ((1e-2, 2.58), (1e-3, 3.29), (1e-4, 3.89)):
         assert round(normal_limit(risk), 2) == normal
-        assert round(heavy_limit(risk), 2) == heavy
-        assert heavy_limit(risk) == pytest.approx(stats.t.ppf(1 - risk / 2, 5) / stats.t.std(5), rel=1e-12)
+        assert normal_limit(risk) == pytest.approx(stats.norm.isf(risk / 2), rel=1e-12)

@@ -73,7 +73,6 @@ def part_of(found: Findings, allowed: float, name: str = "position L") -> Part:
         name=name,
         findings=found,
         spread_allowed_mm=allowed,
-        spread_allowed_heavy_mm=allowed / 1.6,
         chance_holds=chance_small_enough(found, allowed),
         chance_holds_heavy=None,
         share_outside=None,

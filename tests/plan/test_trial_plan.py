@@ -175,8 +175,12 @@ class TestAsks:
 
     def test_all_done(self):
         rows = [f"0.00{i},A,1,2026-03-07T09:0{i},yes" for i in range(10)]
-        rows += [f"0.00{i},A,{i},2026-03-0{7 + i // 3}T1{i}:00," for i in range(1, 5)]
+        rows += [f"0.00{i},A,{i},2026-03-0{7 + i // 3}T1{i}:0{j}," for i in range(1, 5) for j in range(3)]
         assert self.done(*rows) == [True] * 4
+
+    def test_four_power_ups_of_two_homings_are_too_few(self):
+        rows = [f"0.00{i},A,{i},2026-03-07T1{i}:0{j}," for i in range(1, 5) for j in range(2)]
+        assert self.done(*rows)[1] is False
 
     def test_without_times_it_cannot_say(self):
         assert self.done("0.001,A,1,,", "0.002,A,2,,") == [False, False, None, None]

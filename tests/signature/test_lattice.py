@@ -101,7 +101,7 @@ class TestWhichStep:
 
     def test_full_step(self):
         (one,) = self.found(0.05 * self.rng.integers(-2, 3, 36) + self.scatter())
-        assert (one.code, one.lowers) == ("lattice-full-step", "heavy")
+        assert (one.code, one.lowers) == ("lattice-full-step", "")
         assert "50" in one.sentence
 
     def test_the_longest_is_named(self):

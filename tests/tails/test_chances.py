@@ -23,8 +23,8 @@ def gantry(
     difference = Sets.of(apart, resolution=step * 2**0.5)
     beliefs = [Belief.of(one) for one in sides]
     return chances(
-        [Asked(one, ((limit, 1),)) for one in beliefs],
-        Asked(Belief.of(difference), ((1.35 * limit, 1),)),
+        [Asked.of(one, ((limit, 1),)) for one in beliefs],
+        Asked.of(Belief.of(difference), ((1.35 * limit, 1),)),
         evidence=pooled(beliefs),
         prior=GANTRY,
         risk=1e-3,
@@ -251,7 +251,7 @@ class TestEdges:
         rng = np.random.default_rng(2)
         belief = Belief.of(Sets.of([rng.standard_normal(5) for _ in range(8)], resolution=0))
         got = chances(
-            [Asked(belief, ((6.0, 1),))], None, evidence=belief.log_evidence, prior=ONE_SERIES, risk=1e-3
+            [Asked.of(belief, ((6.0, 1),))], None, evidence=belief.log_evidence, prior=ONE_SERIES, risk=1e-3
         )
         assert 0.5 < got.heavy <= got.wide < got.regular < 1
 
@@ -260,7 +260,7 @@ class TestEdges:
         left, right = both_sides(rng, 8, 5, 0.0)
         beliefs = [Belief.of(Sets.of(side, resolution=0)) for side in (left, right)]
         apart = Belief.of(Sets.of([b - a for a, b in zip(left, right, strict=True)], resolution=0))
-        got = chances([], Asked(apart, ((7.5, 1),)), evidence=pooled(beliefs), prior=GANTRY, risk=1e-3)
+        got = chances([], Asked.of(apart, ((7.5, 1),)), evidence=pooled(beliefs), prior=GANTRY, risk=1e-3)
         assert 0.5 < got.wide < 1
 
 

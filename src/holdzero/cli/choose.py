@@ -213,14 +213,14 @@ def _asked(allowed: AllowedSpread, system: System) -> str:
 
 
 def _verdicts(result: Choice) -> show.Table:
-    head = ("sensor", "price", "verdict", "chance", "heavy tails", "tails", "share outside", "gross misses")
+    head = ("sensor", "price", "verdict", "chance", "heavier tails", "tails", "share outside", "gross misses")
     rows = [
         (
             f"{c.sensor.name}{' ←' if c.sensor.name == result.choice else ''}",
             "–" if c.sensor.price is None else quantity(c.sensor.price, "price"),
             f"✗ ruled out ({c.verdict})" if c.ruled_out else f"{show.MARKS[c.verdict][0]} {c.verdict}",
             _chance(c.chance_holds),
-            _chance(c.chance_holds_heavy),
+            _chance(c.chance_holds_wide),
             c.tails,
             show_foretold(c.share_outside),
             f"{c.misses.count} in {c.misses.n}" if c.misses else "–",
@@ -239,7 +239,7 @@ def _chance(value: float | None) -> str:
 
 def _why(candidate: Candidate) -> show.Points:
     facts = [f"Ruled out. {fact}" for fact in candidate.ruled_out]
-    rests = [f"It {candidate.rests_on}." if candidate.rests_on.startswith(("holds", "does")) else ""]
+    rests = [f"{candidate.rests_on[:1].upper()}{candidate.rests_on[1:]}." if candidate.rests_on else ""]
     others = [c.text for c in candidate.cautions]
     kind = f", {candidate.sensor.kind}" if candidate.sensor.kind else ""
     return show.Points(

@@ -221,7 +221,7 @@ def _choice(
         "Price",
         "Verdict",
         "Chance it holds",
-        "with heavy tails",
+        "under heavier tails",
         "Share outside",
         "Gross misses",
     )
@@ -301,7 +301,7 @@ def _candidate_row(candidate: Candidate) -> tuple[str, ...]:
         "–" if sensor.price is None else show(sensor.price, "price"),
         candidate.verdict.value + (", ruled out" if candidate.ruled_out else ""),
         show_chance(candidate.chance_holds),
-        show_chance(candidate.chance_holds_heavy),
+        show_chance(candidate.chance_holds_wide),
         show_foretold(candidate.share_outside),
         "–" if misses is None else f"{misses.count} of {misses.n} (≤ {show_share(misses.high_95)})",
     )

@@ -4,8 +4,18 @@ from holdzero.compute.choose.allowed import allowed_spread
 from holdzero.compute.choose.contract import as_json
 from holdzero.compute.choose.decide import axis_meant, choose
 from holdzero.compute.choose.decision import Decision, decision, digest_of_inputs
-from holdzero.compute.choose.outside import heavy_limit, normal_limit, share_outside
-from holdzero.compute.choose.values import AllowedSpread, Candidate, Change, Choice, Dearer, More, Part, Verdict
+from holdzero.compute.choose.outside import normal_limit, share_outside
+from holdzero.compute.choose.values import (
+    AllowedSpread,
+    Candidate,
+    Change,
+    Choice,
+    Dearer,
+    Lack,
+    More,
+    Part,
+    Verdict,
+)
 
 __all__ = [
     "AllowedSpread",
@@ -14,6 +24,7 @@ __all__ = [
     "Choice",
     "Dearer",
     "Decision",
+    "Lack",
     "More",
     "Part",
     "Verdict",
@@ -23,7 +34,6 @@ __all__ = [
     "choose",
     "decision",
     "digest_of_inputs",
-    "heavy_limit",
     "normal_limit",
     "share_outside",
 ]

@@ -204,9 +204,15 @@ def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
     return best.sensor.name, " ".join(sentences)
 
 
-def _price_then_chance(candidate: Candidate) -> tuple[bool, float, float]:
+def _price_then_chance(candidate: Candidate) -> tuple[bool, float, float, float]:
     price = candidate.sensor.price
-    return price is None, price or 0.0, -(candidate.chance_holds or 0.0)
+    return price is None, price or 0.0, *_doubt(candidate)
+
+
+def _doubt(candidate: Candidate) -> tuple[float, float]:
+    """Less is surer: by the smaller chance; near certainty by how much of the tolerance it needs."""
+    least = min(candidate.chance_holds or 0.0, candidate.chance_holds_wide or 0.0)
+    return -round(least, 3), candidate.tolerance_times or float("inf")
 
 
 def _why(best: Candidate, rest_of_them: list[Candidate]) -> str:
@@ -218,7 +224,7 @@ def _why(best: Candidate, rest_of_them: list[Candidate]) -> str:
     same = [c for c in rest_of_them if c.sensor.price == best.sensor.price]
     if not same:
         return "the cheapest that holds"
-    surer = all((c.chance_holds or 0.0) < (best.chance_holds or 0.0) for c in same)
+    surer = all(_doubt(c) > _doubt(best) for c in same)
     tie = f"{_list(same)} {'costs' if len(same) == 1 else 'cost'} the same"
     behind = "holds less surely" if surer else "holds as surely, but comes later in the file"
     return f"the cheapest that holds; {tie} and {behind}"

@@ -133,6 +133,7 @@ def decision(
         "verdict": str(taken.verdict),
         "chance_holds": number(taken.chance_holds),
         "chance_holds_heavy": number(taken.chance_holds_heavy),
+        "chance_holds_wide": number(taken.chance_holds_wide),
         "share_outside": number(taken.share_outside),
         "misses": taken.misses and taken.misses.as_json(),
         "ruled_out": list(taken.ruled_out),

@@ -53,7 +53,14 @@ def events(allowed: AllowedSpread, sides: Sides) -> Misses:
         misses_elsewhere for findings in sides.tried for misses_elsewhere in findings.misses.elsewhere
     )
     count, n = len(wrong | outside), len(everything)
-    trial = Misses(count=count, n=n, high_95=upper_limit(count, n), outside=len(outside), apart=len(wrong))
+    trial = Misses(
+        count=count,
+        n=n,
+        high_95=upper_limit(count, n),
+        outside=len(outside),
+        apart=len(wrong),
+        fault=any(findings.misses.fault for findings in sides.tried),
+    )
     return with_elsewhere(trial, tuple(elsewhere))
 
 
@@ -70,6 +77,19 @@ def chance_from_counts(outside: int, n: int, *, risk: float) -> float:
     ['0.005', '0.022', '0.428']
     """
     return float(betainc(outside + 0.5, n - outside + 0.5, risk))
+
+
+def chance_of_count(outside: int, n: int, *, risk: float) -> float:
+    """Chance of that many or more of n outside, where just the risk is: exact binomial. [-]
+
+    Under 0.05 the count speaks against the machine.
+
+    Examples
+    --------
+    >>> [f"{chance_of_count(1, n, risk=1e-3):.3f}" for n in (40, 400)]
+    ['0.039', '0.330']
+    """
+    return 1.0 if outside == 0 else float(betainc(outside, n - outside + 1, risk))
 
 
 def _keys(findings: Findings, *, apart: bool) -> dict[int, "Key | tuple[str, Key]"]:

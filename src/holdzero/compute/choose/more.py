@@ -2,23 +2,22 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from math import prod
+from math import ceil, prod
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtrc
 
-from holdzero.compute.choose.events import chance_from_counts
-from holdzero.compute.choose.values import DOES_NOT_HOLD, More, Part
+from holdzero.compute.choose.events import chance_of_count
+from holdzero.compute.choose.values import DOES_NOT_HOLD, Lack, More, Part
 from holdzero.compute.findings.values import Findings, Misses
-from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread import Posterior, SetsSpread, chance_all_alike
 
 Floats = NDArray[np.float64]
 
 ASKED = 0.85  # of what is foreseen 5 to 10 points are optimism (docs/methods.md, section 4)
-_OF_READING = ("unit-switched", "wrong-protocol")  # the homings may be fine
 _DRAWS = 400
+_FAR_ABOVE = 2.0  # times the scatter within
 _MOST = 4  # times the power-ups there are, the further ones among them
 MINUTES = (1.0, 5.0)  # of a homing and of a power-up, where the person does not say
 
@@ -27,7 +26,8 @@ def more(
     part: Part,
     *,
     rest_of_them: Sequence[Part] = (),
-    heavy: bool = False,
+    chance: float | None = None,
+    lacks: Sequence[Lack] = (),
     confidence: float = 0.95,
     seed: int = 20260101,
     minutes: tuple[float, float] = MINUTES,
@@ -40,8 +40,11 @@ def more(
         The one that is too close to call, or the one least likely to hold of several.
     rest_of_them : sequence of Part
         The others that are: the same homings have to settle them too, so the chances are multiplied.
-    heavy : bool, default False
-        Judge by the spread allowed with heavy tails.
+    chance : float, optional
+        The one that keeps the candidate from holding, whatever tails it allows for: the spread allowed counts as
+        the smaller one that regular scatter would be under with that chance.
+    lacks : sequence of Lack
+        Power-ups and homings that are missing whatever the figures say.
     confidence : float, default 0.95
         Chance from which it `holds`.
     seed : int
@@ -77,10 +80,22 @@ def more(
             minutes=4 * (minutes[1] + 5 * minutes[0]),
         )
     k = findings.power_ups
-    each_settles = (_settles(asked, heavy, confidence, seed) for asked in (part, *rest_of_them))
+    each_settles = (_settles(asked, chance, confidence, seed) for asked in (part, *rest_of_them))
     of_each = [settled for settled in each_settles if settled]
+    missing = _missing(lacks, homings_each)
+    if missing > (_MOST - 1) * k:
+        return More(
+            power_ups=missing,
+            homings_each=homings_each,
+            chance=0.0,
+            sentence=" ".join(lack.sentence for lack in lacks),
+            homings=missing * homings_each,
+            minutes=missing * (minutes[1] + homings_each * minutes[0]),
+        )
 
     def settles(further: int, homings_each: int) -> float:
+        if further < _missing(lacks, homings_each):
+            return 0.0
         return prod(settled(further, homings_each) for settled in of_each)
 
     plan, most = _fewest(k, homings_each, settles, minutes)
@@ -92,8 +107,7 @@ def more(
             homings_each=homings_each,
             chance=most,
             sentence=f"Even {(_MOST - 1) * k} more power-ups of {homings_each} would hardly settle "
-            "it: it stands at the "
-            "limit. A tighter sensor, or a wider tolerance, decides more cheaply.",
+            f"it: it stands at the limit. {_cheaper(findings)}",
             instead=instead,
         )
     second_part = ""
@@ -102,21 +116,30 @@ def more(
     return replace(plan, sentence=plan.sentence + second_part, instead=instead)
 
 
-def cause_first(broken: Signature) -> More:
-    """What settles a call that a guard keeps open: finding the cause, and not more of the same homings.
+def _missing(lacks: Sequence[Lack], homings_each: int) -> int:
+    """Further power-ups of so many homings that would fill every gap."""
+    power_ups = [(lack.need or 0) - (lack.there or 0) for lack in lacks if lack.code == "power-ups"]
+    homings = [(lack.need or 0) - (lack.there or 0) for lack in lacks if lack.code == "homings"]
+    return max([*power_ups, *(ceil(short / homings_each) for short in homings)], default=0)
+
+
+def _cheaper(findings: Findings) -> str:
+    """What decides more cheaply than homings; a tighter sensor does not, where power-ups set the figure."""
+    within, between = findings.within.middle, findings.between.middle if findings.between else None
+    if within is not None and between is not None and between > _FAR_ABOVE * within:
+        return "What power-ups add is far above what a homing scatters: find what moves when it is switched on."
+    return "A tighter sensor, or a wider tolerance, decides more cheaply."
+
+
+def nothing_more(sentence: str) -> More:
+    """What settles a call that more of the same homings do not: finding a cause, reading the second side.
 
     Parameters
     ----------
-    broken : Signature
-        The pattern that lets no spread stand.
+    sentence : str
+        What to do.
     """
-    then = "Put the readings right" if broken.code in _OF_READING else "Put it right and take a new trial"
-    return More(
-        power_ups=None,
-        homings_each=0,
-        chance=0.0,
-        sentence=f"More homings do not settle this; finding the cause does. {broken.check} {then}.",
-    )
+    return More(power_ups=None, homings_each=0, chance=0.0, sentence=sentence)
 
 
 def rare_enough(misses: Misses, *, risk: float, confidence: float) -> More:
@@ -133,7 +156,7 @@ def rare_enough(misses: Misses, *, risk: float, confidence: float) -> More:
     """
 
     def shows(n: int) -> bool:
-        return chance_from_counts(misses.outside, n, risk=risk) >= confidence
+        return chance_of_count(misses.outside, n, risk=risk) > 1 - confidence
 
     low, high = misses.n, 2 * misses.n
     while not shows(high):
@@ -191,10 +214,12 @@ def _unseen(part: Part) -> bool:
     return any(side.power_ups < 2 for side in (part.findings, part.other) if side)
 
 
-def _settles(part: Part, heavy: bool, confidence: float, seed: int) -> Callable[[int, int], float] | None:
+def _settles(part: Part, chance: float | None, confidence: float, seed: int) -> Callable[[int, int], float] | None:
     """Chance that so many further power-ups of so many homings settle one part, beyond those it has itself."""
     findings = part.findings
-    allowed = part.spread_allowed_heavy_mm if heavy else part.spread_allowed_mm
+    allowed = part.spread_allowed_mm
+    if chance is not None and findings.posterior is not None and not findings.all_alike:
+        allowed = min(allowed, findings.posterior.quantile(min(max(chance, 1e-4), 0.9999)))
     if findings.all_alike:
         return _alike(findings, allowed, confidence)
     if findings.figures is None or findings.posterior is None:

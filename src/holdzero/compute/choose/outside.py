@@ -10,7 +10,7 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr, ndtri, stdtrit
+from scipy.special import ndtr, ndtri
 
 Floats = NDArray[np.float64]
 
@@ -103,17 +103,3 @@ def normal_limit(risk: float) -> float:
     '3.2905'
     """
     return float(-ndtri(risk / 2))
-
-
-def heavy_limit(risk: float) -> float:
-    """The same for a Student t with 5 degrees of freedom, scaled to standard deviation 1. [-]
-
-    Heavy enough to stand for what a few dozen homings cannot tell from normal scatter (docs/methods.md,
-    section 4): at a risk of 1 in 1000 it asks for 5.32 standard deviations instead of 3.29.
-
-    Examples
-    --------
-    >>> f"{heavy_limit(1e-3):.3f}"
-    '5.321'
-    """
-    return float(-stdtrit(5, risk / 2) / sqrt(5 / 3))

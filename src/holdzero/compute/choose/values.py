@@ -74,8 +74,11 @@ class AllowedSpread:
 class Part:
     """One question of a verdict: squareness on the difference, position on one side, or both at once.
 
-    The chances are those that the share of homings outside is at most `risk`; None where power-ups were
-    not seen, and `chance_within` then says what the scatter within a set alone allows.
+    The chances are those that the share of homings outside what this part alone asks is at most `risk`, the whole
+    of it: `chance_holds` if the scatter is regular, `chance_holds_wide` that it is at most three times as much
+    under all tails left believable. None where power-ups were not seen, and `chance_within` then says what the
+    scatter within a set alone allows. The candidate is judged on the sum of its parts' shares: `spread_allowed_mm`
+    is what each may have where all are at theirs, `risk` the share of the risk that this is.
     """
 
     name: str  # "squareness", "position L", "position R", "position", "squareness and position"
@@ -84,8 +87,8 @@ class Part:
     chance_holds: float | None
     chance_holds_heavy: float | None
     share_outside: float | None
-    risk: float = 1e-3  # this part's share of the risk
-    spread_allowed_heavy_mm: float = 0.0
+    chance_holds_wide: float | None = None
+    risk: float = 1e-3
     chance_within: float | None = None  # that the within-set part alone is small enough
     other: Findings | None = None  # the other side, where the sides were tried at different homings
     swing: float = 1.0  # how many times as much the end of the gantry scatters as this side
@@ -110,13 +113,38 @@ class More:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Lack:
+    """Something missing without which nothing holds, however good the figures look.
+
+    `code`: "power-ups", "homings" or "both-sides"; `side`: of which series, "" where all are meant; `there` of
+    `need`, where it can be counted.
+    """
+
+    code: str
+    side: str
+    sentence: str
+    there: int | None = None
+    need: int | None = None
+
+    def as_json(self) -> dict[str, str | int | None]:
+        """Return it as JSON-ready values."""
+        return {
+            "code": self.code,
+            "side": self.side or None,
+            "sentence": self.sentence,
+            "there": self.there,
+            "need": self.need,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
     """One sensor of the sensors file, with its verdict and what that rests on."""
 
     sensor: Sensor
     verdict: Verdict
-    chance_holds: float | None
-    chance_holds_heavy: float | None
+    chance_holds: float | None  # that no more land outside than the risk, if the scatter is regular
+    chance_holds_heavy: float | None  # the same under all tails left believable
     tails: str  # "regular", "heavy" or "unknown"
     rests_on: str  # the sentence that says what the verdict rests on
     share_outside: float | None
@@ -124,6 +152,11 @@ class Candidate:
     ruled_out: tuple[str, ...]
     reasons: tuple[str, ...]
     parts: tuple[Part, ...]
+    chance_holds_wide: float | None = None  # the same, for `risk_times` the risk: `holds` needs this one too
+    risk_times: int | None = None  # 3, or 1 where heavy tails were seen or the display hides them
+    uneven: bool = False  # power-ups scatter differently
+    lacks: tuple[Lack, ...] = ()  # what is missing before it may hold
+    cure: str | None = None  # what has to be put right before homings can say more
     cautions: tuple[Caution, ...] = ()
     to_settle: More | None = None  # for `too close to call`
     tolerance_times: float | None = None  # smallest multiple of the tolerance asked that it would still hold

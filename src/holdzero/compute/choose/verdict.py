@@ -1,14 +1,16 @@
-"""Verdict: what the chances, the guards and the counts come to."""
+"""Verdict: what the chances, the floors, the counts and the causes found come to."""
 
 from dataclasses import replace
 
 from holdzero.caution import Caution
-from holdzero.compute.choose.events import chance_from_counts, events
-from holdzero.compute.choose.more import MINUTES, cause_first, more, rare_enough
-from holdzero.compute.choose.parts import Sides, parts
-from holdzero.compute.choose.values import DOES_NOT_HOLD, AllowedSpread, Candidate, Part, Verdict
+from holdzero.compute.choose.cures import Cure, cures
+from holdzero.compute.choose.events import chance_from_counts, chance_of_count, events
+from holdzero.compute.choose.lacks import lacks
+from holdzero.compute.choose.more import MINUTES, more, nothing_more, rare_enough
+from holdzero.compute.choose.parts import Asking, Sides, asking
+from holdzero.compute.choose.values import DOES_NOT_HOLD, AllowedSpread, Candidate, More, Part, Verdict
 from holdzero.compute.choose.what_if import tolerance_times
-from holdzero.compute.choose.words import lowering, reasons, rests_on, series
+from holdzero.compute.choose.words import reasons, rests_on, series
 from holdzero.compute.findings.values import Misses
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
@@ -66,13 +68,13 @@ def judge(
 
     Notes
     -----
-    The chance is the smallest of the parts'. The figure for heavy tails decides where the scatter looked
-    odd, a homing stood apart, or one that counts landed outside; otherwise the normal one, and `rests_on`
-    says so. `holds` from `confidence` up. `does not hold` from 0.025 down, by the normal figure even then:
-    tails that may be heavy are no evidence that they are. A homing outside bounds the chance by its
-    count. Drift or step: at most `too close to call`. One power-up: never `holds`. Where the
-    display shows an upper limit only, nothing can be said against the sensor: `cannot say` or `too close
-    to call`, never `does not hold`.
+    `holds` from `confidence` up by both chances: that the share outside is at most the risk if the scatter is
+    regular, and that it is at most three times the risk under all tails left believable (the risk itself where
+    heavy tails were seen). `does not hold` from 0.025 down, by regular scatter: tails that may be heavy are no
+    evidence that they are. Homings outside speak against it where so many are rarer than 0.05 at the risk; the
+    chance is then at most that of their count. Nothing holds while something is missing (`lacks`) or a cause is
+    known (`cures`). Where the display shows an upper limit only, nothing can be said against the sensor: `cannot
+    say` or `too close to call`, never `does not hold`. docs/methods.md, section 13.
     """
     if not any(findings.n for findings in sides.tried):
         return Candidate(
@@ -80,6 +82,7 @@ def judge(
             verdict=Verdict.CANNOT_SAY,
             chance_holds=None,
             chance_holds_heavy=None,
+            chance_holds_wide=None,
             tails="unknown",
             rests_on="",
             share_outside=None,
@@ -88,64 +91,90 @@ def judge(
             reasons=("It has no homings on this axis: its data sheet serves the budget only.",),
             parts=(),
         )
-    asked = parts(allowed, sides)
+    asked = asking(allowed, sides)
     counted = events(allowed, sides)
-    tails = _tails(asked, counted)
-    heavy = tails == "heavy"
-    asked = tuple(replace(part, verdict=_verdict(part, heavy=heavy, confidence=confidence)) for part in asked)
-    from_counts = chance_from_counts(counted.outside, counted.n, risk=allowed.risk) if counted.outside else 1.0
-    chance, chance_heavy = (
-        None if None in of_parts else min(from_counts, *(p for p in of_parts if p is not None))
-        for of_parts in ([p.chance_holds for p in asked], [p.chance_holds_heavy for p in asked])
-    )
-    verdict = min((part.verdict for part in asked), key=_WORST_FIRST.index)
-    if from_counts <= DOES_NOT_HOLD:
-        verdict = Verdict.DOES_NOT_HOLD
-    elif verdict == Verdict.HOLDS and (from_counts < confidence or lowering(asked, "caps")):
-        verdict = Verdict.TOO_CLOSE
-    shares = [part.share_outside for part in asked]
-    candidate = Candidate(
-        sensor=sensor,
-        verdict=verdict,
-        chance_holds=chance,
-        chance_holds_heavy=chance_heavy,
-        tails=tails,
-        rests_on="",
-        share_outside=None if None in shares else min(1.0, sum(s for s in shares if s is not None)),
-        misses=counted,
+    missing = lacks(allowed, sides)
+    to_cure = cures(series(asked.parts), counted, system=system)
+    parts = tuple(replace(part, verdict=_of_part(part, confidence=confidence)) for part in asked.parts)
+    left = _left_by_counts(counted, risk=allowed.risk, doubt=1 - confidence)
+    candidate = replace(
+        _with_chances(sensor, replace(asked, parts=parts), counted, left),
         ruled_out=ruled_out,
-        reasons=(),
-        parts=asked,
+        lacks=missing,
+        cure=to_cure[0].sentence if to_cure else None,
     )
+    candidate = replace(candidate, verdict=_verdict(candidate, to_cure, left, confidence))
     if not told_apart:
         return candidate
-    broken = [signature for _, signature in lowering(asked, "caps").values()]
     to_settle = None
-    if verdict == Verdict.TOO_CLOSE and broken:
-        to_settle = cause_first(broken[0])
-    elif verdict == Verdict.TOO_CLOSE and from_counts < confidence:
-        to_settle = rare_enough(counted, risk=allowed.risk, confidence=confidence)
-    elif verdict == Verdict.TOO_CLOSE and any(part.verdict == Verdict.TOO_CLOSE for part in asked):
-        first, *rest_of_them = _closest_first(asked, heavy)
-        to_settle = more(first, rest_of_them=rest_of_them, heavy=heavy, confidence=confidence, minutes=minutes)
-    steady = not counted.outside and not broken
+    if candidate.verdict == Verdict.TOO_CLOSE:
+        to_settle = _to_settle(candidate, to_cure, left < 1, allowed, confidence, minutes)
+    steady = not counted.outside and not to_cure and not missing
     candidate = replace(
         candidate,
-        cautions=_cautions(allowed, sides, asked),
-        tolerance_times=tolerance_times(asked, heavy=heavy, confidence=confidence) if steady else None,
+        cautions=_cautions(allowed, sides, parts),
+        tolerance_times=tolerance_times(allowed, sides, confidence=confidence) if steady else None,
         to_settle=to_settle,
     )
-    candidate = replace(candidate, rests_on=rests_on(candidate, confidence=confidence))
-    return replace(candidate, reasons=reasons(candidate, system=system))
+    candidate = replace(
+        candidate, rests_on=rests_on(candidate, risk=allowed.risk, confidence=confidence, against=left < 1)
+    )
+    return replace(candidate, reasons=reasons(candidate, to_cure, risk=allowed.risk, system=system))
 
 
-def _verdict(part: Part, *, heavy: bool, confidence: float) -> Verdict:
-    """Verdict of one part, drift and counts left out."""
+def _left_by_counts(counted: Misses, *, risk: float, doubt: float) -> float:
+    """Chance that homings outside leave, where their count speaks against the machine; 1 where it does not. [-]"""
+    if chance_of_count(counted.outside, counted.n, risk=risk) > doubt:
+        return 1.0
+    return chance_from_counts(counted.outside, counted.n, risk=risk)
+
+
+def _with_chances(sensor: Sensor, asked: Asking, counted: Misses, left: float) -> Candidate:
+    """Chances of all parts together, and what the homings outside leave of them."""
+    together, parts = asked.together, asked.parts
+    alike = [part for part in parts if _alike(part)]
+    # Where all homings showed one count, the test of that count sets the most.
+    at_most = min([left, *(part.chance_holds for part in alike if part.chance_holds is not None)])
+    candidate = Candidate(
+        sensor=sensor,
+        verdict=Verdict.CANNOT_SAY,
+        chance_holds=None,
+        chance_holds_heavy=None,
+        chance_holds_wide=None,
+        tails="unknown",
+        rests_on="",
+        share_outside=None,
+        misses=counted,
+        ruled_out=(),
+        reasons=(),
+        parts=parts,
+    )
+    if together is None:
+        return candidate
+    return replace(
+        candidate,
+        chance_holds=min(together.regular, at_most),
+        chance_holds_heavy=min(together.heavy, at_most),
+        chance_holds_wide=min(together.wide, at_most),
+        tails="unknown" if alike else together.tails,
+        risk_times=together.times,
+        uneven=together.uneven,
+        share_outside=together.share_outside,
+    )
+
+
+def _alike(part: Part) -> bool:
+    return part.findings.all_alike or (part.other is not None and part.other.all_alike)
+
+
+def _of_part(part: Part, *, confidence: float) -> Verdict:
+    """Verdict of one part by its own chances, what is missing, causes and counts left out."""
     findings = part.findings
-    chance = part.chance_holds_heavy if heavy else part.chance_holds
+    if findings.misses.fault or (part.other is not None and part.other.misses.fault):
+        return Verdict.TOO_CLOSE
     if findings.posterior is None or (part.other is not None and part.other.posterior is None):
         return Verdict.CANNOT_SAY
-    if chance is not None and chance >= confidence:
+    if _sure(part.chance_holds, part.chance_holds_wide, confidence):
         return Verdict.HOLDS
     if findings.coarse:
         too_coarse = part.spread_allowed_mm < TOO_COARSE * findings.rounding_mm
@@ -154,23 +183,71 @@ def _verdict(part: Part, *, heavy: bool, confidence: float) -> Verdict:
     return Verdict.DOES_NOT_HOLD if at_best is not None and at_best <= DOES_NOT_HOLD else Verdict.TOO_CLOSE
 
 
-def _tails(asked: tuple[Part, ...], counted: Misses) -> str:
-    """Tails that decide: heavy where anything looked odd, unknown where nothing could be seen."""
-    if counted.outside or any(findings.shape == "odd" for findings in series(asked)):
-        return "heavy"
-    return "unknown" if any(part.findings.shape == "unknown" for part in asked) else "regular"
+def _verdict(candidate: Candidate, to_cure: tuple[Cure, ...], left: float, confidence: float) -> Verdict:
+    """Of the candidate as a whole."""
+    chance, coarse = candidate.chance_holds, any(part.findings.coarse for part in candidate.parts)
+    if left <= DOES_NOT_HOLD or (chance is not None and chance <= DOES_NOT_HOLD and not coarse):
+        return Verdict.DOES_NOT_HOLD
+    worst = min((part.verdict for part in candidate.parts), key=_WORST_FIRST.index)
+    if worst != Verdict.HOLDS:
+        return worst
+    sure = _sure(chance, candidate.chance_holds_wide, confidence) and left >= 1
+    return Verdict.HOLDS if sure and not candidate.lacks and not to_cure else Verdict.TOO_CLOSE
+
+
+def _sure(regular: float | None, wide: float | None, confidence: float) -> bool:
+    return regular is not None and wide is not None and min(regular, wide) >= confidence
+
+
+def _to_settle(
+    candidate: Candidate,
+    to_cure: tuple[Cure, ...],
+    against: bool,
+    allowed: AllowedSpread,
+    confidence: float,
+    minutes: tuple[float, float],
+) -> More | None:
+    """What would settle a close call: a cure, what is missing, or more of the same."""
+    misses = candidate.misses
+    if to_cure:
+        return nothing_more(f"More homings do not settle this; finding the cause does. {to_cure[0].do}")
+    if against and misses is not None:
+        return rare_enough(misses, risk=allowed.risk, confidence=confidence)
+    if sides := [lack for lack in candidate.lacks if lack.code == "both-sides"]:
+        return nothing_more(sides[0].sentence)
+    open_parts = _closest_first(candidate.parts)
+    if not open_parts:
+        return None
+    first, *others = open_parts
+    return more(
+        first,
+        rest_of_them=others,
+        chance=_least(candidate),
+        lacks=candidate.lacks,
+        confidence=confidence,
+        minutes=minutes,
+    )
+
+
+def _least(candidate: Candidate) -> float | None:
+    """The chance that keeps it from holding."""
+    if candidate.chance_holds is None or candidate.chance_holds_wide is None:
+        return None
+    return min(candidate.chance_holds, candidate.chance_holds_wide)
 
 
 def _cautions(allowed: AllowedSpread, sides: Sides, asked: tuple[Part, ...]) -> tuple[Caution, ...]:
     """How the sides were tried, and what to know before trusting the figures of each part, every thing once."""
     cautions = []
-    if allowed.motors == 2 and len(asked) == 1 and asked[0].findings.side != "difference":
-        cautions.append(_APART if asked[0].other else _ONE_SIDE)
+    if allowed.motors == 2 and sides.both is None:
+        cautions.append(_ONE_SIDE)
+    elif allowed.motors == 2 and sides.paired is None and allowed.squareness_limit_mm is not None:
+        cautions.append(_APART)
     cautions += [caution for f in series(asked) for caution in f.cautions]
     return tuple({caution.text: caution for caution in cautions}.values())
 
 
-def _closest_first(asked: tuple[Part, ...], heavy: bool) -> list[Part]:
-    """The parts still open, the one least likely to hold first."""
-    open_ones = [part for part in asked if part.verdict == Verdict.TOO_CLOSE]
-    return sorted(open_ones, key=lambda part: (part.chance_holds_heavy if heavy else part.chance_holds) or 0.0)
+def _closest_first(asked: tuple[Part, ...]) -> list[Part]:
+    """The parts still open, the one least likely to hold first; the least likely where only the sum is open."""
+    by_chance = sorted(asked, key=lambda part: min(part.chance_holds or 0.0, part.chance_holds_wide or 0.0))
+    return [part for part in by_chance if part.verdict == Verdict.TOO_CLOSE] or by_chance[:1]

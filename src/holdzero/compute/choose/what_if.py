@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from holdzero.compute.choose.parts import chance_small_enough
-from holdzero.compute.choose.values import Candidate, Change, Part
+from holdzero.compute.choose.parts import Sides, asking
+from holdzero.compute.choose.values import AllowedSpread, Candidate, Change
 from holdzero.inputs.machine.values import Requirement
 from holdzero.quantity import show_share
 
@@ -55,15 +55,15 @@ def _scaled(asked: Requirement, *, times: float, risk: float) -> Requirement:
     return replace(asked, position_mm=position, squareness_mm=squareness, risk=risk)
 
 
-def tolerance_times(parts: tuple[Part, ...], *, heavy: bool, confidence: float) -> float | None:
+def tolerance_times(allowed: AllowedSpread, sides: Sides, *, confidence: float) -> float | None:
     """Smallest multiple of the tolerance asked that these homings would still let hold. [-]
 
     Parameters
     ----------
-    parts : tuple of Part
-        Of one candidate.
-    heavy : bool
-        Judge by the spread allowed with heavy tails.
+    allowed : AllowedSpread
+        What is asked.
+    sides : Sides
+        What was tried of one candidate.
     confidence : float
         Chance from which it holds. [-]
 
@@ -74,24 +74,36 @@ def tolerance_times(parts: tuple[Part, ...], *, heavy: bool, confidence: float) 
 
     Notes
     -----
-    The spread allowed grows with the tolerance, both limits together, so the multiple is found by bisection in
-    the logarithm on each part's chance. Homings seen outside are not in it.
+    Both limits together, by bisection in the logarithm on the chances that `holds` is judged by, to 2 %. Homings
+    seen outside are not in it, nor what is missing for other reasons.
     """
-    needed = []
-    for part in parts:
-        allowed = part.spread_allowed_heavy_mm if heavy else part.spread_allowed_mm
-        if part.other is not None or part.findings.power_ups < 2:
-            return None
-        low, high = _FINEST, _WIDEST
-        if not _sure(part, allowed * high, confidence):
-            return None
-        for _ in range(20):
-            middle = (low * high) ** 0.5
-            low, high = (low, middle) if _sure(part, allowed * middle, confidence) else (middle, high)
-        needed.append(high)
-    return max(needed, default=None)
+
+    def sure(times: float) -> bool:
+        asked = asking(_widened(allowed, times), sides, alone=False)
+        together = asked.together
+        if together is None or any(part.other is not None for part in asked.parts):
+            return False
+        alike = [part.chance_holds for part in asked.parts if part.findings.all_alike]
+        least = [together.regular, together.wide, *(chance for chance in alike if chance is not None)]
+        return min(least) >= confidence
+
+    low, high = _FINEST, _WIDEST
+    if not sure(high):
+        return None
+    while high / low > 1.02:
+        middle = (low * high) ** 0.5
+        low, high = (low, middle) if sure(middle) else (middle, high)
+    return high
 
 
-def _sure(part: Part, allowed_mm: float, confidence: float) -> bool:
-    chance = chance_small_enough(part.findings, allowed_mm)
-    return chance is not None and chance >= confidence
+def _widened(allowed: AllowedSpread, times: float) -> AllowedSpread:
+    position, squareness = (
+        None if limit is None else limit * times
+        for limit in (allowed.position_limit_mm, allowed.squareness_limit_mm)
+    )
+    return replace(
+        allowed,
+        position_limit_mm=position,
+        squareness_limit_mm=squareness,
+        spread_allowed_mm=allowed.spread_allowed_mm * times,
+    )

@@ -1,10 +1,12 @@
 """Words: the sentences that say why, to whoever built the machine."""
 
+from collections.abc import Sequence
 from math import floor
 
+from holdzero.compute.choose.cures import Cure, of_side
 from holdzero.compute.choose.values import Candidate, Part, Verdict
 from holdzero.compute.findings.values import Findings, Misses
-from holdzero.compute.signature.values import Signature
+from holdzero.compute.tails.apart import share_not_seen
 from holdzero.quantity import System, column, fixed, show, show_share
 
 _WHAT = {
@@ -16,61 +18,78 @@ _WHAT = {
 }
 
 
-_SIDES = {"L": "Left side", "R": "Right side", "difference": "Right minus left"}
-
-
 def series(parts: tuple[Part, ...]) -> tuple[Findings, ...]:
     """Findings that the parts rest on, those of a side before those of the difference."""
     findings = [f for part in parts for f in (part.findings, part.other) if f is not None]
     return tuple(sorted(findings, key=lambda f: f.side == "difference"))
 
 
-def lowering(parts: tuple[Part, ...], how: str) -> dict[str, tuple[Findings, Signature]]:
-    """Signatures that lower the verdict in this way ("caps" or "heavy"): each kind once, with whose it is."""
-    return {s.code: (f, s) for f in reversed(series(parts)) for s in f.signatures if s.lowers == how}
+def rests_on(candidate: Candidate, *, risk: float, confidence: float, against: bool = False) -> str:
+    """What the verdict rests on, in one line.
 
-
-def _told(parts: tuple[Part, ...], how: str) -> list[str]:
-    """Their sentences; where there are several series, with the one that shows it."""
-    several = len(series(parts)) > 1
-    return [
-        f"{_SIDES[f.side]}: {s.sentence[0].lower()}{s.sentence[1:]}"
-        if several and f.side in _SIDES
-        else s.sentence
-        for f, s in lowering(parts, how).values()
-    ]
-
-
-def rests_on(candidate: Candidate, *, confidence: float) -> str:
-    """What the verdict rests on, in one line."""
+    Parameters
+    ----------
+    candidate : Candidate
+        Judged.
+    risk : float
+        That is asked. [-]
+    confidence : float
+        Chance from which it holds. [-]
+    against : bool
+        Homings outside speak against it.
+    """
     n = min((part.findings.n for part in candidate.parts), default=0)
-    heavy = candidate.chance_holds_heavy or 0.0
+    regular = candidate.chance_holds or 0.0
     match candidate.verdict:
-        case Verdict.HOLDS if heavy >= confidence:
-            return "holds even if the scatter has heavy tails"
+        case Verdict.HOLDS if candidate.risk_times == 1:
+            return f"At most {of_homings(1, risk)}, even under the heavy tails that these {n} homings leave open"
         case Verdict.HOLDS:
-            return f"holds if the scatter stays as regular as it looked; {n} homings cannot show it"
-        case Verdict.DOES_NOT_HOLD if candidate.misses and candidate.misses.outside:
+            times = candidate.risk_times or 1
+            return (
+                f"At most {of_homings(1, risk)} if the scatter stays as regular as it looks; under the heavier "
+                f"tails these {n} homings cannot rule out, up to {of_homings(times, risk)}"
+            )
+        case Verdict.DOES_NOT_HOLD if candidate.misses and candidate.misses.outside and against:
             return "does not hold: homings landed outside what is asked"
         case Verdict.DOES_NOT_HOLD:
             return "does not hold even if the scatter is regular"
+        case Verdict.TOO_CLOSE if candidate.cure:
+            return "no spread stands while what it rests on is broken"
+        case Verdict.TOO_CLOSE if any(lack.code == "both-sides" for lack in candidate.lacks):
+            return "one side says nothing of the other: read both sides"
         case Verdict.TOO_CLOSE if candidate.chance_holds is None:
             return "what switching off and on does was not seen"
-        case Verdict.TOO_CLOSE if lowering(candidate.parts, "caps"):
-            return "no spread stands while what it rests on is broken"
-        case Verdict.TOO_CLOSE if candidate.tails == "heavy":
-            return "judged with heavy tails, because these homings look as if they had them"
+        case Verdict.TOO_CLOSE if candidate.lacks:
+            return "too little was read for anything to hold"
+        case Verdict.TOO_CLOSE if regular >= confidence and candidate.risk_times == 1:
+            return f"it would hold with regular scatter; these {n} homings look as if the tails were heavier"
+        case Verdict.TOO_CLOSE if regular >= confidence:
+            return (
+                f"it would hold with regular scatter; these {n} homings cannot rule out tails under which more "
+                f"than {of_homings(candidate.risk_times or 1, risk)} land outside"
+            )
         case Verdict.TOO_CLOSE:
-            return f"judged as if the scatter stays as regular as it looked; {n} homings cannot show it"
+            return "too close even if the scatter stays as regular as it looks"
     return ""
 
 
-def reasons(candidate: Candidate, *, system: System = "metric") -> tuple[str, ...]:
+def of_homings(times: int, risk: float) -> str:
+    """Some times the risk as a person says it.
+
+    >>> of_homings(3, 1e-3), of_homings(1, 1e-3), of_homings(3, 0.0027)
+    ('3 in 1000', '1 in 1000', '1 in 120')
+    """
+    n = round(1 / risk)
+    return f"{times} in {n}" if n >= 2 * times and abs(n * risk - 1) < 1e-6 else show_share(times * risk)
+
+
+def reasons(
+    candidate: Candidate, to_cure: Sequence[Cure] = (), *, risk: float, system: System = "metric"
+) -> tuple[str, ...]:
     """Why the verdict is what it is: what matters most comes first."""
     misses = candidate.misses
-    phrases = [] if misses is None else [gross_misses(misses)]
-    first, last = (phrases, []) if misses and misses.count else ([], phrases)
-    steadiness, shape = (_told(candidate.parts, how) for how in ("caps", "heavy"))
+    told = [] if misses is None else [gross_misses(misses)]
+    first, last = (told, []) if misses and misses.count else ([], told)
     setup = dict.fromkeys(
         part.findings.setup.sentence
         for part in candidate.parts
@@ -78,18 +97,54 @@ def reasons(candidate: Candidate, *, system: System = "metric") -> tuple[str, ..
     )
     by_chance = sorted(candidate.parts, key=lambda part: -1.0 if part.chance_holds is None else part.chance_holds)
     settle = [candidate.to_settle.sentence] if candidate.to_settle else []
-    power_ups = [] if settle else _power_ups(candidate)
+    missing = [lack.sentence for lack in candidate.lacks if lack.sentence not in settle]
     return (
         *first,
-        *steadiness,
+        *(cure.what for cure in to_cure),
+        *_wrong_ones(candidate),
         *setup,
         *(_part(part, system) for part in by_chance),
-        *_share(candidate),
-        *shape,
-        *power_ups,
+        *_share(candidate, risk),
+        *_tails(candidate),
+        *(() if candidate.verdict == Verdict.DOES_NOT_HOLD else missing),
         *settle,
         *last,
     )
+
+
+def _wrong_ones(candidate: Candidate) -> list[str]:
+    """Which homings are plainly wrong, and by which step of the drive, where one fits."""
+    if candidate.misses is None or candidate.misses.fault:
+        return []
+    several = len(series(candidate.parts)) > 1
+    told = []
+    for findings in series(candidate.parts):
+        if findings.misses.count and not (several and findings.side == "difference"):
+            named = [one for one in findings.signatures if one.code.startswith("stray")]
+            named = named or [one for one in findings.signatures if one.code == "outlying"]
+            told += [of_side(findings, one.sentence, several=several) for one in named]
+    return told
+
+
+def _tails(candidate: Candidate) -> list[str]:
+    """What is known of the tails, where it bears on the verdict."""
+    if candidate.verdict not in (Verdict.HOLDS, Verdict.TOO_CLOSE) or candidate.chance_holds is None:
+        return []
+    told = []
+    if candidate.uneven:
+        told.append("The scatter differs from power-up to power-up.")
+    if candidate.tails == "heavy":
+        told.append(
+            "Heavy tails were seen, so the asked risk itself is required; with twice the room and a long run of "
+            "homings in one power-up it can be shown."
+        )
+    power_ups = min((part.findings.power_ups for part in candidate.parts), default=0)
+    if candidate.verdict == Verdict.HOLDS and power_ups:
+        told.append(
+            f"A power-up that lands elsewhere may not have happened in these {power_ups}, even if up to "
+            f"{show_share(share_not_seen(power_ups))} of them do."
+        )
+    return told
 
 
 def gross_misses(misses: Misses) -> str:
@@ -108,11 +163,8 @@ def gross_misses(misses: Misses) -> str:
 
 def _elsewhere(misses: Misses) -> str:
     """Where those not of the trial were counted."""
-    phrases = [
-        f"{misses_elsewhere.count} in {misses_elsewhere.n} from {misses_elsewhere.source or 'elsewhere'}"
-        for misses_elsewhere in misses.elsewhere
-    ]
-    return f" ({', '.join(phrases)})" if phrases else ""
+    told = [f"{one.count} in {one.n} from {one.source or 'elsewhere'}" for one in misses.elsewhere]
+    return f" ({', '.join(told)})" if told else ""
 
 
 def _part(part: Part, system: System) -> str:
@@ -132,13 +184,9 @@ def _part(part: Part, system: System) -> str:
     return f"{_WHAT[part.name]} {middle} {unit}{within} (95 %: {low} to {high}); {allowed} {unit} is allowed."
 
 
-def _share(candidate: Candidate) -> list[str]:
+def _share(candidate: Candidate, risk: float) -> list[str]:
     """Why it holds though the mean share outside lies above the risk: a few power-ups leave a long tail."""
-    share, chance, risk = (
-        candidate.share_outside,
-        candidate.chance_holds,
-        sum(part.risk for part in candidate.parts),
-    )
+    share, chance = candidate.share_outside, candidate.chance_holds
     if candidate.verdict != Verdict.HOLDS or share is None or chance is None or share <= risk:
         return []
     mean = f"The share outside, {show_share(share)}, is a mean over every spread these homings allow"
@@ -164,9 +212,3 @@ def _nothing_known(part: Part) -> str:
         "every homing read the same and the step of the display is not said; give resolution_mm or --resolution, "
         "and what it can hide is known"
     )
-
-
-def _power_ups(candidate: Candidate) -> list[str]:
-    if candidate.verdict == Verdict.DOES_NOT_HOLD or all(part.findings.power_ups >= 2 for part in candidate.parts):
-        return []
-    return ["What switching off and on does was not seen: switch off and on at least 4 more times."]

@@ -65,9 +65,11 @@ def find_in(
 ) -> Findings:
     """Work out the figures of homings whose positions are known; `find` says which figures."""
     homings, counted = series.homings, series.counted
-    scatter = Scatter.of(series, counted)
-    sets = series.by_set(counted)
     missed = _misses(series)
+    scatter = Scatter.of(series, counted)
+    if missed.fault:
+        scatter = scatter.without_spread()
+    sets = series.by_set(counted)
     # A sum of differences each rounded on its own walks away by itself: neither drift nor shape shows in it.
     walks = homings.protocol == Protocol.PREVIOUS_RESET
     findings = Findings(

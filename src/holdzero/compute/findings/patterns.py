@@ -11,6 +11,7 @@ from holdzero.compute.findings.values import Findings
 from holdzero.compute.signature import signatures
 from holdzero.compute.signature.draw import Drawn
 from holdzero.compute.signature.places import two_places
+from holdzero.compute.signature.stray import named_strays
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread import wrong_protocol
 from holdzero.inputs.reading.values import Protocol
@@ -23,6 +24,7 @@ if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies k
 _LIMIT = {"differences": 2.0, "deviations": -3.0}
 # A drift or a switched unit makes sets and days differ, a warm-up or turns first homings: one event is named once.
 _SAME_EVENT = {"first-homing": ("not-steady", "warm", "unit-switched", "alternation")}
+_ODD = ("shape", "outlying", "uneven-sets", "late", "lattice-full-step", "first-set")  # no bell curve shows these
 _OF_SETS = ("not-steady", "unit-switched")
 _FEWEST, _ENOUGH = 8, 1000  # homings; more than enough say nothing new, and take their time
 
@@ -34,9 +36,9 @@ def drive_steps(axis: "Axis") -> dict[str, float]:
     --------
     >>> from holdzero.inputs.machine import Axis
     >>> drive_steps(Axis.of("Y", lead_mm=10, full_steps=200, microsteps=16))
-    {'electrical cycle': 0.2, 'full step': 0.05, 'microstep': 0.003125}
+    {'motor turn': 10, 'electrical cycle': 0.2, 'full step': 0.05, 'microstep': 0.003125}
     """
-    steps = {"index pitch": axis.index.index_pitch_mm}
+    steps = {"index pitch": axis.index.index_pitch_mm, "motor turn": axis.drive.lead_mm}
     if axis.drive.lead_mm and axis.drive.full_steps:
         full = axis.drive.lead_mm / axis.drive.full_steps
         steps |= {"electrical cycle": 4 * full, "full step": full}
@@ -68,8 +70,16 @@ def patterns(
         "regular", "odd", or "unknown" where the homings cannot show it.
     """
     homings, counted, behaviour = findings.homings, findings.counted, findings.behaviour
+    misses = findings.misses
+    stray = named_strays(
+        misses.away_mm,
+        [f"homing {homings.homing[i]} of set {homings.set_label[i]}" for i in misses.indices],
+        steps or {},
+        spread=misses.robust_mm or 0.0,
+        system=system,
+    )
     if behaviour is None:
-        return _protocol(findings, series), "unknown"
+        return (*stray, *_protocol(findings, series)), "unknown"
     speeds, temperatures = (
         None if findings.all_alike else changing(column[counted])
         for column in (homings.speed_mm_s, homings.temperature_degc)
@@ -94,15 +104,18 @@ def patterns(
         moment.signature() for moment in moments if not codes.intersection(_SAME_EVENT.get(moment.code, _OF_SETS))
     )
     fired = _by_first_set(fired, findings, system)
-    odd = any(explained.lowers == "heavy" for signature in fired for explained in (signature, *signature.explains))
+    odd = any(explained.code in _ODD for signature in fired for explained in (signature, *signature.explains))
     seen = behaviour.scatter.normality is not None
-    return (*fired, *_protocol(findings, series)), "odd" if odd else "regular" if seen else "unknown"
+    caps = tuple(signature for signature in fired if signature.lowers)
+    rest = tuple(signature for signature in fired if not signature.lowers)
+    looks = "odd" if odd else "regular" if seen else "unknown"
+    return (*caps, *stray, *rest, *_protocol(findings, series)), looks
 
 
 def _by_first_set(fired: tuple[Signature, ...], findings: Findings, system: System) -> tuple[Signature, ...]:
     """A first set that lies elsewhere, in place of the two places that the later sets do not show.
 
-    What settles once is in the spread from day to day; no bell curve holds it, so the heavy figure decides.
+    What settles once is in the spread from day to day: it is said, and lowers nothing by itself.
     """
     by_code = {signature.code: signature for signature in fired}
     first, places = by_code.get("first-set"), by_code.get("two-places")
@@ -112,7 +125,7 @@ def _by_first_set(fired: tuple[Signature, ...], findings: Findings, system: Syst
     values, sets = findings.value_mm[findings.counted][sets != sets[0]], sets[sets != sets[0]]
     if two_places(Drawn.like(values, sets, resolution=findings.rounding_mm), system=system):
         return fired
-    named = first.in_place_of([places], lowers="heavy")
+    named = first.in_place_of([places], lowers="")
     return tuple(named if signature is places else signature for signature in fired if signature is not first)
 
 

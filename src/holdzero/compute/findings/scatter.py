@@ -24,6 +24,12 @@ _TWO_DISPLAYS = Caution(
     "edge between two counts would show as much. Only an upper limit can be stated; read with finer steps.",
     "docs/methods.md, section 4",
 )
+_FAULT = Caution(
+    "fault",
+    "More than a quarter of the homings are plainly wrong. This is a fault, and no spread describes it: find it "
+    "first.",
+    "docs/methods.md, section 13",
+)
 _WALKS = Caution(
     "sum-walks",
     "Each difference was rounded on its own, so their running sum walks away from where the homings landed. "
@@ -89,6 +95,19 @@ class Scatter:
             figures=figures,
             sources=figures.sources,
             cautions=figures.cautions,
+        )
+
+    def without_spread(self) -> Self:
+        """The plain figures alone: so many homings are plainly wrong that a spread would describe the fault."""
+        return replace(
+            self,
+            spread=_UNKNOWN,
+            within=_UNKNOWN,
+            between=None,
+            posterior=None,
+            within_posterior=None,
+            figures=None,
+            cautions=(_FAULT, *self.cautions),
         )
 
     def _of_differences(self, series: Series, rows: Flags) -> Self:

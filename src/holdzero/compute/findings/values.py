@@ -37,11 +37,13 @@ class MissesElsewhere:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Misses:
-    """Gross misses (methods 4, rule 4b): homings that are plainly wrong, counted exactly.
+    """Gross misses: homings that are plainly wrong, counted exactly.
 
     `count` of `n`; `high_95`: exact 95 % upper limit of their share; `indices`: places in
     `Findings.homings`; `outside` counts those outside the requirement (0 until one is known), `apart`
     those far from all others. Readings set aside count too, unless the reason is a slip in reading.
+    `away_mm`: how far each of `indices` landed from home; `robust_mm`: the spread they are held against;
+    `fault`: so many of a series that there is no scatter to speak of.
     """
 
     count: int
@@ -51,8 +53,11 @@ class Misses:
     outside: int = 0
     apart: int = 0
     elsewhere: tuple[MissesElsewhere, ...] = ()  # counted in `count` and `n` already
+    away_mm: tuple[float, ...] = ()
+    robust_mm: float | None = None
+    fault: bool = False
 
-    def as_json(self) -> dict[str, float | int]:
+    def as_json(self) -> dict[str, float | int | bool]:
         """Return the count as JSON-ready values."""
         return {
             "count": self.count,
@@ -62,6 +67,7 @@ class Misses:
             "apart": self.apart,
             "elsewhere_count": sum(misses_elsewhere.count for misses_elsewhere in self.elsewhere),
             "elsewhere_n": sum(misses_elsewhere.n for misses_elsewhere in self.elsewhere),
+            "fault": self.fault,
         }
 
 

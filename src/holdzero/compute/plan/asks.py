@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from holdzero.compute.plan.split import FEWEST_POWER_UPS
+from holdzero.compute.tails.floors import FEWEST_HOMINGS, FEWEST_POWER_UPS, enough
 from holdzero.inputs.reading.values import Homings
 
 REPEATS = 10
@@ -53,12 +53,14 @@ def asked_before_holds(groups: Sequence[Homings]) -> tuple[Ask, ...]:
 
     Notes
     -----
-    Common practice, no source, but for the number of power-ups (docs/methods.md, section 4). A reading later
+    Common practice, no source, but for the power-ups and homings of each series: below these the verdict itself is
+    at most too close to call (docs/methods.md, section 13). A reading later
     than a night after the first one counts as settled: the sensor was mounted before the first.
     """
     tried = [[group for group in groups if group.sensor == name] for name in {group.sensor for group in groups}]
     repeats = sum(int(group.repeat.sum()) for group in groups)
-    sets = min((max(_power_ups(group) for group in homings) for homings in tried), default=0)
+    sets = min((min(_power_ups(group) for group in homings) for homings in tried), default=0)
+    fewest = min((min(int(group.counted.sum()) for group in homings) for homings in tried), default=0)
     ways = [_time_between(homings) for homings in tried if any(group.counted.any() for group in homings)]
     nights = [way for way in ways if way is not None]
     known = len(nights) == len(ways)
@@ -70,8 +72,9 @@ def asked_before_holds(groups: Sequence[Homings]) -> tuple[Ask, ...]:
         ),
         Ask(
             code="power-ups",
-            text=f"At least {FEWEST_POWER_UPS} power-ups: what switching off and on adds.",
-            done=sets >= FEWEST_POWER_UPS,
+            text=f"At least {FEWEST_POWER_UPS} power-ups: what switching off and on adds. And {FEWEST_HOMINGS} "
+            "homings of each side.",
+            done=enough(power_ups=sets, homings=fewest),
         ),
         Ask(
             code="another-day",

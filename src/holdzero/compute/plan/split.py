@@ -6,9 +6,10 @@ beforehand, so the best split is the one whose worst case is best.
 
 from dataclasses import dataclass
 
+from holdzero.compute.tails.floors import FEWEST_POWER_UPS
+
 RATIOS = (0.0, 0.5, 1.0, 2.0)
 MOST_POWER_UPS, MOST_HOMINGS = 60, 100  # nobody takes more by hand
-FEWEST_POWER_UPS = 4  # below four, a verdict hardly ever settles (docs/methods.md, verdict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

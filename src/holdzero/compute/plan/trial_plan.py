@@ -10,7 +10,8 @@ from holdzero.compute.plan.asks import REPEATS, Ask, asked_before_holds
 from holdzero.compute.plan.order import Block, shuffled_blocks
 from holdzero.compute.plan.precision import precision, ratio_told_apart
 from holdzero.compute.plan.room import Room, both_sides_hold_mm, heavy_tail_factor, room
-from holdzero.compute.plan.split import FEWEST_POWER_UPS, RATIOS, Split, degrees_of_freedom, neighbours, splits
+from holdzero.compute.plan.split import RATIOS, Split, degrees_of_freedom, neighbours, splits
+from holdzero.compute.tails.floors import FEWEST_POWER_UPS
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor

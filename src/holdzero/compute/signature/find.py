@@ -24,7 +24,7 @@ from holdzero.quantity import System
 Floats = NDArray[np.float64]
 
 _BY_TURNS = ("not-steady", "warm", "wander", "shape", "two-places")  # what homings that take turns can show as
-_GRAVITY = {"caps": 0, "heavy": 1, "": 2}
+_GRAVITY = {"caps": 0, "": 1}
 
 
 def signatures(

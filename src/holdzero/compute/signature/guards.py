@@ -1,7 +1,7 @@
 """Guards: the signatures the verdict leans on at once.
 
-A machine that is not steady yet never `holds`. Where the scatter does not look like a bell curve, or a homing
-stands apart, the figure for heavy tails decides.
+A machine that is not steady yet never `holds`. That the scatter does not look like a bell curve, or that a homing
+stands apart, is said: how far it may lower the verdict is weighed by `tails` and by the count of misses.
 """
 
 from typing import Any
@@ -38,7 +38,7 @@ def guards(
     Returns
     -------
     tuple of Signature
-        Those that fire: "not-steady" (caps the verdict), "shape" and "outlying" (let the heavy figure decide).
+        Those that fire: "not-steady" (caps the verdict), "shape" and "outlying" (remarks).
     """
     scatter = shape(values, sets, resolution=resolution)
     time = steadiness(values, sets, apart=scatter.outliers.places)
@@ -74,6 +74,7 @@ def not_steady(time: Steadiness, sets: NDArray[Any], system: System) -> tuple[Si
             causes=hunt.causes,
             check=hunt.check,
             lowers="caps",
+            p=time.p,
         ),
     )
 
@@ -108,13 +109,12 @@ def odd_shape(scatter: Shape) -> tuple[Signature, ...]:
             code="shape",
             sentence="The scatter does not look like a bell curve (Anderson-Darling "
             f"{anderson_darling.adjusted:.2f}, "
-            f"limit {anderson_darling.limit}), so the figure for heavy tails decides.",
+            f"limit {anderson_darling.limit}).",
             statistic=anderson_darling.adjusted,
             threshold=anderson_darling.limit,
             false_alarm_rate=0.05,
             causes=ODD_SHAPE.causes,
             check=ODD_SHAPE.check,
-            lowers="heavy",
         ),
     )
 
@@ -142,7 +142,6 @@ def outlying(scatter: Shape, values: Floats, sets: NDArray[Any], system: System)
             false_alarm_rate=0.05,
             causes=OUTLYING.causes,
             check=OUTLYING.check,
-            lowers="heavy",
         ),
     )
 

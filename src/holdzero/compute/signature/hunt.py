@@ -82,6 +82,17 @@ WHOLE_TURN = Hunt(
         "the flag by half a pitch. A witness mark across the coupling shows a slip."
     ),
 )
+MOTOR_TURN = Hunt(
+    causes=(
+        "a coupling, pulley or nut slipped and caught again after one turn",
+        "zero is taken once a turn, and the switch trips near the border of two turns",
+        "the count of turns was lost while the power was off",
+    ),
+    check=(
+        "Put a witness mark across coupling and pulley: a mark that parts is a slip. Marks whole: shift the flag "
+        "by half a turn, home ten times and see whether it goes."
+    ),
+)
 WHOLE_CYCLE = Hunt(
     causes=(
         "the motor jumped to the next electrical cycle (four full steps) when its power came on",

@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 HUNTS: dict[str, tuple[Hunt, str]] = {
     "index pitch": (WHOLE_TURN, "caps"),
     "electrical cycle": (WHOLE_CYCLE, "caps"),
-    "full step": (FULL_STEP, "heavy"),
+    "full step": (FULL_STEP, ""),
     "microstep": (MICROSTEP, ""),
 }
 
@@ -65,10 +65,13 @@ def lattices(
     lattice. Those more than half a step off are asked whether they are off by whole steps: the mean cosine of
     their phases against phases at random. The smaller chance counts double; chances are Holm-adjusted over the
     steps and flagged at 1 %. Not looked for are a step shorter than two of the display, which cannot be seen, and
-    one longer than twice the span, of which the homings fill no more than half.
+    one longer than twice the span, of which the homings fill no more than half. A motor turn is no place to rest:
+    only single homings are held against it, by `strays`.
     """
     span = float(np.ptp(values)) if values.size else 0.0
-    looked_for = {name: step for name, step in steps.items() if 2 * resolution <= step < 2 * span}
+    looked_for = {
+        name: step for name, step in steps.items() if name != "motor turn" and 2 * resolution <= step < 2 * span
+    }
     rest = np.delete(np.arange(values.size), list(apart))
     drawn = Drawn.like(values[rest], sets[rest], resolution=resolution)
     if rest.size < 5 or not looked_for or not drawn.within + drawn.between:
@@ -81,7 +84,7 @@ def lattices(
     if not shown:
         return ()
     name = max(shown, key=lambda lattice: looked_for[lattice])
-    hunt, lowers = HUNTS.get(name, (FULL_STEP, "heavy"))
+    hunt, lowers = HUNTS.get(name, (FULL_STEP, ""))
     step, lattice = show(looked_for[name], "length", system=system), seen[name]
     text = (
         f"The homings that stand apart do so by whole {name}s"
@@ -101,6 +104,7 @@ def lattices(
             causes=hunt.causes,
             check=hunt.check,
             lowers=lowers,
+            p=dict(zip(seen, chances, strict=True))[name],
         ),
     )
 

@@ -46,7 +46,8 @@ def two_places(drawn: Drawn, *, system: System = "metric") -> tuple[Signature, .
         return ()
     share, below = cut(drawn.values[None])
     reaches = np.sort(cut(drawn.series)[0])
-    if chance(reaches, float(share[0])) > LIMIT:
+    p = chance(reaches, float(share[0]))
+    if p > LIMIT:
         return ()
     ordered = np.sort(drawn.values)
     middle = (ordered[: below[0]].mean() + ordered[below[0] :].mean()) / 2
@@ -65,5 +66,6 @@ def two_places(drawn: Drawn, *, system: System = "metric") -> tuple[Signature, .
             causes=TWO_PLACES.causes,
             check=TWO_PLACES.check,
             lowers="caps",
+            p=p,
         ),
     )

@@ -127,7 +127,6 @@ def late(speeds: Floats, values: Floats, sets: NDArray[Any], *, resolution: floa
             false_alarm_rate=LIMIT,
             causes=LATE.causes,
             check=LATE.check,
-            lowers="heavy",
         ),
     )
 

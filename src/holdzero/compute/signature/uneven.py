@@ -37,7 +37,8 @@ def uneven(drawn: Drawn, sets: NDArray[Any]) -> tuple[Signature, ...]:
     reaches = np.sort(bartlett(variances(drawn.series), df))
     widest = int(seen.argmax())
     pooled_rest = float(np.sqrt(np.delete(seen, widest) @ np.delete(df, widest) / np.delete(df, widest).sum()))
-    if chance(reaches, statistic) > LIMIT:
+    p = chance(reaches, statistic)
+    if p > LIMIT:
         return ()
     label = sets[np.flatnonzero(drawn.layout.of == compared[widest])[0]]
     return (
@@ -50,6 +51,6 @@ def uneven(drawn: Drawn, sets: NDArray[Any]) -> tuple[Signature, ...]:
             false_alarm_rate=LIMIT,
             causes=UNEVEN.causes,
             check=UNEVEN.check,
-            lowers="heavy",
+            p=p,
         ),
     )

@@ -9,8 +9,9 @@ from typing import Self
 class Signature:
     """A pattern in the readings that points at a cause (methods 6; design 5.8).
 
-    `lowers`: "" (a remark), "heavy" (lets the heavy-tails figure decide) or "caps" (the verdict is at
-    most `too close to call`). `explains`: what the same event also shows as, kept as evidence.
+    `lowers`: "" (a remark) or "caps" (a cause to cure first: the verdict is at most `too close to call`).
+    `p`: chance of it without the pattern, where it caps by a test: a candidate of several series then asks for
+    more. `explains`: what the same event also shows as, kept as evidence.
     """
 
     code: str
@@ -21,14 +22,17 @@ class Signature:
     causes: tuple[str, ...]  # likely causes, likeliest first
     check: str  # the check that tells them apart
     lowers: str = ""
+    p: float | None = None
     explains: tuple["Signature", ...] = ()
 
     def in_place_of(self, rivals: Sequence["Signature"], *, lowers: str) -> Self:
         """Return it as the one name of an event that shows as `rivals` too."""
         *most, last = (_SHOWS_AS.get(rival.code, rival.code) for rival in rivals)
         also = f"{', '.join(most)} and {last}" if most else last
+        chances = [rival.p for rival in rivals if rival.p is not None]
+        p = min(chances, default=None) if self.p is None else self.p
         return replace(
-            self, sentence=f"{self.sentence} It shows as {also}.", lowers=lowers, explains=tuple(rivals)
+            self, sentence=f"{self.sentence} It shows as {also}.", lowers=lowers, p=p, explains=tuple(rivals)
         )
 
 

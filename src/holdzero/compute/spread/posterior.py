@@ -71,6 +71,11 @@ class Posterior:
         """
         return float(np.exp(np.interp(ndtri(p), self.score(), np.log(self.value))))
 
+    def quantiles(self, p: Floats) -> Floats:
+        """The same at several probabilities. shape of `p` [the readings' unit]"""
+        found: Floats = np.exp(np.interp(ndtri(p), self.score(), np.log(self.value)))
+        return found
+
     def interval(self, confidence: float = 0.95) -> Interval:
         """Median and equal-tailed limits. [the readings' unit]"""
         tail = (1 - confidence) / 2

@@ -6,6 +6,7 @@ most that sum. Evidence about the tails is pooled over the series of one switch;
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,25 +22,38 @@ UNEVEN_FROM = 0.8  # chance that power-ups scatter differently, from which it is
 TIMES = 3  # times the risk asked, which heavier tails that cannot be ruled out may reach
 POINTS = 1021  # of the sum of shares: a lattice, so that no random draw decides
 PLACES = (np.arange(POINTS) + 0.5) / POINTS
+_SUREST = 1 - 0.5 / POINTS  # more than that a lattice cannot tell
 _STRIDES = (486, 345)  # of the second and the third share
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is asked of one series.
+    """What is asked of one series, as the shares of homings outside that its homings let be believed.
 
     Parameters
     ----------
-    belief : Belief
-    limits : tuple of (limit, times)
-        Its share outside is the sum of `times` that outside each limit. [the readings' unit], [-]
-    normal : ndarray, shape (POINTS,), optional
-        Quantiles at `PLACES` of the share under the normal law, where they are known better than by the grid. [-]
+    shares : ndarray, shape (c, POINTS)
+        Quantiles at `PLACES` of the share outside, under each component. [-]
     """
 
-    belief: Belief
-    limits: tuple[tuple[float, float], ...]
-    normal: Floats | None = None
+    shares: Floats
+
+    @classmethod
+    def of(cls, belief: Belief, limits: Sequence[tuple[float, float]], *, normal: Floats | None = None) -> Self:
+        """Work out the shares.
+
+        Parameters
+        ----------
+        belief : Belief
+        limits : sequence of (limit, times)
+            The share outside is the sum of `times` that outside each limit. [the readings' unit], [-]
+        normal : ndarray, shape (POINTS,), optional
+            Those under the normal law, where they are known better than by the grid. [-]
+        """
+        shares = share_quantiles(belief, limits, PLACES)
+        if normal is not None:
+            shares[0] = normal
+        return cls(shares)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +131,7 @@ def chances(
     over both orders of the sides. docs/methods.md, section 13.
     """
     everything = [*sides, *([difference] if difference else [])]
-    components = min(evidence.size, *(asked.belief.scale.shape[0] for asked in everything))
+    components = min(evidence.size, *(len(asked.shares) for asked in everything))
     if coarse:
         components = len(BY_HOMING)
     evidence = evidence[:components]
@@ -130,9 +144,9 @@ def chances(
     sums = [_sum(order, components) for order in _orders(sides, difference)]
     within = [np.mean([(total <= m * risk).mean(axis=1) for total in sums], axis=0) for m in (1, times)]
     return Chances(
-        regular=float(within[0][0]),
-        heavy=float(weight @ within[0]),
-        wide=float(weight @ within[1]),
+        regular=min(float(within[0][0]), _SUREST),
+        heavy=min(float(weight @ within[0]), _SUREST),
+        wide=min(float(weight @ within[1]), _SUREST),
         times=times,
         seen=seen,
         coarse=coarse,
@@ -144,19 +158,12 @@ def chances(
 
 def _orders(sides: Sequence[Asked], difference: Asked | None) -> list[list[Floats]]:
     """Quantiles of the shares, the sides in either order."""
-    of_sides = [_quantiles(asked) for asked in sides]
-    last = [_quantiles(difference)] if difference else []
+    of_sides = [asked.shares for asked in sides]
+    last = [difference.shares] if difference else []
     orders = [[*of_sides, *last]]
     if len(of_sides) == 2:
         orders.append([*reversed(of_sides), *last])
     return orders
-
-
-def _quantiles(asked: Asked) -> Floats:
-    found = share_quantiles(asked.belief, asked.limits, PLACES)
-    if asked.normal is not None:
-        found[0] = asked.normal
-    return found
 
 
 def _sum(shares: Sequence[Floats], components: int) -> Floats:

@@ -61,11 +61,18 @@ def levels_by_homing(sets: Sets, scale: Floats) -> Levels:
     evidence, mean, variance = np.zeros(scale.shape), np.empty(shape), np.empty(shape)
     fine = sets.resolution <= FINE * sets.within
     seen = np.sqrt(scale**2 + sets.resolution**2 / 12) if fine else scale
+    known: dict[tuple[bytes, float], tuple[Floats, Floats, Floats]] = {}  # of counts in the same pattern
     for i, values in enumerate(sets.values):
         if fine:
             parts = [_normal(sets, i, seen[:1]), _student(sets, i, seen[1:])]
         else:
-            parts = [_counts(values, sets, i, scale)]
+            counts = np.round((values - values[0]) / sets.resolution, 3)
+            pattern = counts.tobytes(), float(sets.share[i])
+            if pattern not in known:
+                logs, level, width = _counts(values, sets, i, scale)
+                known[pattern] = logs, level - values[0], width
+            logs, level, width = known[pattern]
+            parts = [(logs, level + values[0], width)]
         evidence += np.concatenate([part[0] for part in parts])
         mean[..., i] = np.concatenate([part[1] for part in parts])
         variance[..., i] = np.concatenate([part[2] for part in parts])

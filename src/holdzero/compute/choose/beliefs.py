@@ -1,0 +1,47 @@
+"""Beliefs: the laws of scatter under which the homings of one side, or of their difference, are looked at."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from holdzero.compute.findings.values import Findings
+from holdzero.compute.spread import effective_n
+from holdzero.compute.spread.layout import Layout
+from holdzero.compute.tails import Belief, Sets
+
+LONG_RUN = "long run"  # the `kind` of a reading
+
+
+@dataclass(frozen=True, slots=True)
+class Believed:
+    """What one series lets be believed, and whether its display is too coarse to show tails."""
+
+    belief: Belief
+    coarse: bool
+
+
+def believed(findings: Findings) -> Believed | None:
+    """Believe the homings of one series; None where they show no scatter, or nothing of power-ups.
+
+    Homings of a long run, seconds apart, hang together: each counts for n_eff/n (docs/methods.md, section 12).
+    """
+    if findings.posterior is None or findings.power_ups < 2:
+        return None
+    values = findings.value_mm[findings.counted]
+    layout = Layout.read(findings.homings.set_label[findings.counted])
+    kind = findings.homings.extra.get("kind")
+    run = np.zeros(values.size, bool) if kind is None else kind[findings.counted] == LONG_RUN
+    sets = [values[layout.of == k] for k in range(layout.size.size)]
+    share = [
+        min(1.0, effective_n(one) / one.size) if one.size >= 30 and run[layout.of == k].all() else 1.0
+        for k, one in enumerate(sets)
+    ]
+    return _believed(tuple(one.tobytes() for one in sets), tuple(share), findings.rounding_mm)
+
+
+@lru_cache(maxsize=256)
+def _believed(sets: tuple[bytes, ...], share: tuple[float, ...], rounding_mm: float) -> Believed | None:
+    """The same homings are looked at again for every other tolerance, and on every page."""
+    laid_out = Sets.of([np.frombuffer(one) for one in sets], resolution=rounding_mm, share=share)
+    return None if laid_out is None else Believed(Belief.of(laid_out), laid_out.coarse)
