@@ -50,8 +50,8 @@ def _of(findings: Findings) -> list[Lack]:
             Lack(
                 code="power-ups",
                 side=findings.side,
-                sentence=f"{_count(findings.power_ups, 'power-up')}{where} can be read, {FEWEST_POWER_UPS} are needed: "
-                f"switch off and on at least {more} more time{'' if more == 1 else 's'}.",
+                sentence=f"{_count(findings.power_ups, 'power-up')}{where} can be read, {FEWEST_POWER_UPS} are "
+                f"needed: switch off and on at least {more} more time{'' if more == 1 else 's'}.",
                 there=findings.power_ups,
                 need=FEWEST_POWER_UPS,
             )
