@@ -84,6 +84,39 @@ class TestQuadrature:
         assert recorded.gap_tick.tolist() == [6]
 
 
+class TestBeginning:
+    """What stands at the first tick states a level; a channel that comes later was recorded because it changed."""
+
+    def recorded(self, *changes):
+        counting = Counting(MAP)
+        tick, role, level = zip(*changes, strict=True)
+        counting.feed(np.array(tick), np.array(role, np.uint8), np.array(level, np.int8))
+        return counting.done(tick_s=1e-6, last_tick=99)
+
+    def test_levels_stated(self):
+        recorded = self.recorded((0, 0, 0), (0, 1, 0), (0, 3, 1), (5, 0, 1), (9, 3, 0))
+        assert recorded.count.tolist() == [1]
+        assert recorded.switches[0].tick.tolist() == [9]
+        assert recorded.notes == ()
+
+    def test_a_list_of_changes_alone(self):
+        """A and B from 0, a trip from clear, though nobody says so."""
+        recorded = self.recorded((5, 0, 1), (7, 1, 1), (9, 3, 1), (11, 0, 0), (12, 3, 0))
+        assert recorded.count.tolist() == [1, 2, 3]
+        assert recorded.switches[0].tick.tolist() == [9, 12]
+        assert recorded.switches[0].initial == 0
+        assert "A and B and SW have no level at the start" in recorded.notes[0]
+
+    def test_one_channel_not_stated(self):
+        recorded = self.recorded((0, 0, 0), (0, 1, 0), (5, 0, 1), (9, 3, 1))
+        assert recorded.count.tolist() == [1]
+        assert recorded.switches[0].tick.tolist() == [9]
+
+    def test_stated_as_unknown_is_no_change(self):
+        recorded = self.recorded((0, 0, 0), (0, 1, 0), (0, 3, -1), (9, 3, 1), (12, 3, 0))
+        assert recorded.switches[0].tick.tolist() == [12]
+
+
 class TestSteps:
     """Step and direction: each rise counts, the way the direction stands."""
 

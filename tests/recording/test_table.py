@@ -91,6 +91,14 @@ class TestShapes:
         assert recorded.switches[0].tick.tolist() == [10, 16]
         assert recorded.tick_s == pytest.approx(1e-6, rel=1e-9)
 
+    def test_a_list_of_edges_alone(self, read):
+        """No level at the start: the first edge of each channel is one."""
+        edges = [(3, "A", "rising"), (5, "B", "rising"), (10, "SW", "rising"), (10, "A", "falling")]
+        rows = [f"{tick}e-6,{channel},{edge}\n" for tick, channel, edge in (*edges, (16, "SW", "falling"))]
+        recorded = read("time_s,channel,edge\n" + "".join(rows))
+        assert recorded.count_tick.tolist() == [3, 5, 10]
+        assert recorded.switches[0].tick.tolist() == [10, 16]
+
     def test_packed(self, read):
         assert same(read(gzip.compress(ROWS.encode())), read(ROWS))
 

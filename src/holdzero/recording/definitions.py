@@ -13,7 +13,7 @@ from holdzero.form import did_you_mean
 from holdzero.quantity import quoted
 from holdzero.recording.source import Source
 
-_SECONDS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9, "ps": 1e-12, "fs": 1e-15}
+_POWERS = {"s": 0, "ms": -3, "us": -6, "ns": -9, "ps": -12, "fs": -15}
 _SCALE = re.compile(r"(\d+)\s*([munpf]?s)")
 _PIECE = re.compile(r"(.+?)\s*\[\s*(-?\d+)\s*\]", re.DOTALL)
 _RANGE = re.compile(r"(.+?)\s*\[\s*(-?\d+)\s*:\s*(-?\d+)\s*\]", re.DOTALL)
@@ -215,7 +215,7 @@ def _scale(source: Source, byte: int, entered: str) -> float:
             need="a whole number with s, ms, us, ns, ps or fs",
             do="export the capture again",
         )
-    return int(scale[1]) * _SECONDS[scale[2]]
+    return float(f"{scale[1]}e{_POWERS[scale[2]]}")
 
 
 def _variable(source: Source, byte: int, words: list[bytes], scopes: tuple[str, ...]) -> Variable:

@@ -26,15 +26,16 @@ Texts = NDArray[np.bytes_]
 Places = NDArray[np.intp]
 
 _TIME = re.compile(
-    r"(?:time|t|timestamp|time ?stamp)[ _]*[\[(]?[ _]*(s|sec|seconds?|ms|us|µs|μs|ns)?[\])]?", re.IGNORECASE
+    r"(?:time|t|timestamp|time ?stamp|seconds)[ _]*[\[(]?[ _]*(s|sec|seconds?|ms|us|µs|μs|ns)?[\])]?",
+    re.IGNORECASE,
 )
 _SAMPLE = re.compile(r"(?:samples?|sample[ _]*(?:number|no\.?|index)|ticks?|n)", re.IGNORECASE)
 _CHANNEL = re.compile(r"(?:channel|signal|name|line|input|wire)", re.IGNORECASE)
-_LEVEL = re.compile(r"(?:level|value|state)", re.IGNORECASE)
+_LEVEL = re.compile(r"(?:level|value|state|edge)", re.IGNORECASE)
 _UNITS = {"ms": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6, "ns": 1e-9}
 _WORDS = {
-    **dict.fromkeys((b"0", b"low", b"false", b"l", b"0.0", b"off"), 0),
-    **dict.fromkeys((b"1", b"high", b"true", b"h", b"1.0", b"on"), 1),
+    **dict.fromkeys((b"0", b"low", b"false", b"l", b"0.0", b"off", b"falling"), 0),
+    **dict.fromkeys((b"1", b"high", b"true", b"h", b"1.0", b"on", b"rising"), 1),
     **dict.fromkeys((b"x", b"z", b"u", b"", b"-", b"?"), UNKNOWN),
 }
 _FIGURE = re.compile(rb"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")

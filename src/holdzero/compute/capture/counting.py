@@ -40,6 +40,7 @@ class _Channel:
 
     level: int = UNKNOWN
     initial: int = UNKNOWN
+    starts_with_a_change: bool = False  # its first record is one, as none stands at the start of the file
     changes: int = 0
     ticks: list[Ticks] = field(default_factory=list)
     levels: list[Levels] = field(default_factory=list)
@@ -49,6 +50,8 @@ class _Channel:
         if not level.size:
             return np.zeros(0, dtype=np.bool_)
         first = int(level[0])
+        if self.level == UNKNOWN and self.starts_with_a_change:
+            self.level = self.initial = 1 - first
         change = np.empty(level.size, dtype=np.bool_)
         np.not_equal(level[1:], level[:-1], out=change[1:])
         change[0] = self.level not in (UNKNOWN, first)
@@ -61,6 +64,7 @@ class _Channel:
     def keep(self, tick: Ticks, level: Levels) -> None:
         known = level != UNKNOWN
         if not known.all():
+            self.starts_with_a_change &= bool(known[0])
             tick, level = tick[known], level[known]
         change = self.changed(level)
         self.ticks.append(tick[change])
@@ -83,6 +87,7 @@ class Counting:
         self._map = channels
         self._channels = [_Channel() for _ in channels.channels]
         self._held: list[tuple[Ticks, Roles, Levels]] = []
+        self._begun = False
         self._count = 0
         self._count_ticks: list[Ticks] = []
         self._counts: list[NDArray[np.int32]] = []
@@ -118,6 +123,15 @@ class Counting:
         if self._held:
             self._count_in(*self._unheld())
         names = self._map.channels
+        presumed = [
+            name
+            for name, channel in zip(names, self._channels, strict=True)
+            if channel.starts_with_a_change and channel.initial != UNKNOWN
+        ]
+        if presumed:
+            one = len(presumed) == 1
+            told = f"{' and '.join(presumed)} {'has' if one else 'have'} no level at the start of the file: "
+            notes = [*notes, told + f"the first record of {'it' if one else 'each'} counts as a change."]
         count_tick = _joined(self._count_ticks, np.int64)
         count = _joined(self._counts, np.int32)
         return Recorded(
@@ -144,6 +158,8 @@ class Counting:
 
     def _count_in(self, tick: Ticks, role: Roles, level: Levels) -> None:
         """Take whole ticks."""
+        if tick.size and not self._begun:
+            self._begin(role[tick == tick[0]], at_start=int(tick[0]) == 0)
         others = np.flatnonzero(role > SECOND)
         if others.size:
             at, which, to = tick[others], role[others], level[others]
@@ -157,12 +173,26 @@ class Counting:
             return
         if level.min() == UNKNOWN:
             known = level != UNKNOWN
+            for place in (FIRST, SECOND):
+                mine = known[role == place]
+                self._channels[place].starts_with_a_change &= bool(mine.all())
             self._gaps.append(tick[~known])
             tick, role, level = tick[known], role[known], level[known]
         if self._map.steps:
             self._count_steps(tick, role, level)
         else:
             self._count_states(tick, role, level)
+
+    def _begin(self, first: Roles, *, at_start: bool) -> None:
+        """Tell the levels at the start from the first changes.
+
+        At tick 0, or several at the first tick, they state the levels. A channel that comes later, or alone, was
+        recorded because it changed.
+        """
+        self._begun = True
+        stated = set(first.tolist())
+        for place, channel in enumerate(self._channels):
+            channel.starts_with_a_change = place not in stated or (len(stated) == 1 and not at_start)
 
     def _count_states(self, tick: Ticks, role: Roles, level: Levels) -> None:
         first, second = self._channels[FIRST], self._channels[SECOND]
