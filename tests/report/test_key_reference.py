@@ -7,6 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from holdzero.cli.keys import command
+from holdzero.compute.capture import CAPTURE_KEYS
 from holdzero.compute.square import keys as square
 from holdzero.compute.wiring.keys import KEYS as WIRING
 from holdzero.errors import InputError
@@ -29,6 +30,7 @@ TABLES: dict[str, tuple[Key, ...]] = {
     "hole": square.HOLE_KEYS,
     "place": square.PLACE_KEYS,
     "distance": square.DISTANCE_KEYS,
+    "capture": CAPTURE_KEYS,
 }
 EVERY = [pytest.param(key, id=f"{table}: {key.name}") for table, keys in TABLES.items() for key in keys]
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from holdzero.compute.capture import CAPTURE_KEYS
 from holdzero.compute.square import keys as square
 from holdzero.compute.wiring.keys import KEYS as WIRING_TABLES
 from holdzero.errors import InputError
@@ -17,9 +18,9 @@ SIGNS = {"above zero": "above zero", "not below zero": "zero or above", "any": "
 INTRO = """\
 # Keys
 
-Every key that a machine, sensors, wiring or squaring file may hold. The pages ask for the same keys under the
-same names. `holdzero keys WORD` shows those with a word in their name or meaning. This page is made from the
-tables that read the files, and a test compares the two.
+Every key that a machine, sensors, wiring or squaring file or the map of a capture may hold. The pages ask for the
+same keys under the same names. `holdzero keys WORD` shows those with a word in their name or meaning. This page is
+made from the tables that read the files, and a test compares the two.
 
 The unit is the one that a form shows, metric and inch; a file takes any unit of its kind. Lengths along an axis
 count from the hard stop at the homing end into the work.
@@ -139,6 +140,7 @@ def _groups() -> Iterator[KeyGroup]:
     yield _group("Squaring file", "[[round.hole]]", "Hole of a grid", square.HOLE_KEYS)
     yield _group("Squaring file", "[[round.hole]]", "Hole between distances", square.PLACE_KEYS)
     yield _group("Squaring file", "[[round.distance]]", "Distance between two holes", square.DISTANCE_KEYS)
+    yield _group("Capture map", "[capture]", "Channels", CAPTURE_KEYS)
 
 
 def _group(file: str, table: str, title: str, keys: Sequence[Key]) -> KeyGroup:

@@ -104,7 +104,6 @@ def capture_map_from(entered: Mapping[str, Any], *, where: str = "") -> CaptureM
 
 def _missing(name: str, where: str, need: str) -> InputError:
     example = next(key.example for key in CAPTURE_KEYS if key.name == name)
-    written = example if example.startswith("[") else f'"{example}"'
     return InputError(
-        where=dotted(where, *_PLACE, name), found="nothing", need=need, do=f"write {name} = {written}"
+        where=dotted(where, *_PLACE, name), found="nothing", need=need, do=f'write {name} = "{example}"'
     )
