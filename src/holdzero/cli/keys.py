@@ -12,7 +12,7 @@ from holdzero.report.key_reference import HEAD, key_groups
 @click.argument("word", required=False, default="")
 @json_too
 def command(word: str, json_wanted: bool) -> int:
-    """Every key of the machine, sensors, wiring and squaring files and a capture map: unit, sign, meaning, example.
+    """Every key of machine, sensors, wiring and squaring files and capture maps: unit, sign, meaning, example.
 
     With a WORD only the keys that have it in their name or meaning, or all below a heading that has it, e.g.
     holdzero keys delay
