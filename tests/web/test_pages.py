@@ -165,12 +165,12 @@ class TestMachine:
         given = dict(_inputs(client.get(f"/machines/{demo}/machine").text, "machine"))
         client.post(f"/machines/{demo}/machine", data=given | {"axes.Y.drive_distance": "800"})
         client.post("/system", data={"system": "inch", "back": "/"})
-        client.post(
-            f"/machines/{demo}/machine", data=given | {"axes.Y.drive_distance": "800", "axes.X.travel": "36"}
-        )
+        client.post(f"/machines/{demo}/machine", data=given | {"axes.X.travel": "910"})  # given out in mm
+        inch = dict(_inputs(client.get(f"/machines/{demo}/machine").text, "machine"))
+        client.post(f"/machines/{demo}/machine", data=inch | {"axes.Y.travel": "36"})
         axes = book.machine(demo).document["axes"]
-        assert axes["Y"]["drive_distance"] == "800 in"
-        assert axes["X"]["travel"] == "36 in"
+        assert axes["Y"]["drive_distance"] == "800 mm"
+        assert (axes["X"]["travel"], axes["Y"]["travel"]) == ("910 mm", "36 in")
 
     def test_keys_no_field_stands_for_are_kept(self, client: TestClient, book: Book):
         axes = {"Y": {"motors": 2, "drive_distance": "980 mm", "colour": "green"}}

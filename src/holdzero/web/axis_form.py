@@ -9,6 +9,7 @@ from holdzero.form import Key
 from holdzero.inputs.machine import AXIS_GROUPS, machine_from
 from holdzero.inputs.machine.values import Axis
 from holdzero.web import forms
+from holdzero.web.by_field import SelfSaving
 from holdzero.web.case import OpenCase
 from holdzero.web.forms import Field, Given
 
@@ -39,9 +40,9 @@ class AxisForm:
     groups: Mapping[str, Sequence[Field]]
 
     @property
-    def wrong(self) -> bool:
-        """Whether something typed cannot be read."""
-        return any(field.error for fields in (self.asked, *self.groups.values()) for field in fields)
+    def fields(self) -> list[Field]:
+        """All of them."""
+        return [*self.asked, *(field for fields in self.groups.values() for field in fields)]
 
 
 def axis_form(
@@ -107,6 +108,18 @@ def refused(document: Mapping[str, Any]) -> str:
     return ""
 
 
+def self_saving(axis_name: str, groups: Sequence[str]) -> SelfSaving:
+    """Return how the form of one axis saves itself."""
+
+    def keep(case: OpenCase, given: Given) -> None:
+        case.book.change_machine(case.id, put(case, axis_name, keys_of(groups), given))
+
+    return SelfSaving(
+        fields=lambda case, given: axis_form(case, axis_named(case, axis_name), groups, given=given).fields,
+        keep=keep,
+    )
+
+
 def readable(fields: Iterable[Field], kept: Iterable[Field], given: Given) -> Given:
     """Return what was typed, with what is kept in place of what cannot be read (yet)."""
     stood = {field.name: field.value for field in kept}
@@ -122,7 +135,7 @@ def as_if(case: OpenCase, document: dict[str, Any]) -> OpenCase:
 def typed_axis(case: OpenCase, axis: Axis, groups: Sequence[str], given: Given) -> OpenCase:
     """Return the case as it would be with what is typed for one axis now, as far as it can be read."""
     typed, stood = (axis_form(case, axis, groups, given=one) for one in (given, None))
-    sound = readable(_all(typed), _all(stood), given)
+    sound = readable(typed.fields, stood.fields, given)
     document = put(case, axis.name, keys_of(groups), sound)
     return case if refused(document) else as_if(case, document)
 
@@ -137,7 +150,3 @@ def axis_named(case: OpenCase, name: str) -> Axis:
 def words_of(key: str) -> str:
     """Return a key as people read it."""
     return key.replace("_", " ")
-
-
-def _all(form: AxisForm) -> list[Field]:
-    return [*form.asked, *(field for fields in form.groups.values() for field in fields)]

@@ -1,5 +1,6 @@
 """Case: what a page is about, one machine of the open book, and the addresses of its pages."""
 
+from dataclasses import replace
 from functools import cached_property
 from typing import Annotated
 from urllib.parse import urlencode
@@ -10,6 +11,7 @@ from holdzero.case import Case
 from holdzero.case.in_book import InBook
 from holdzero.compute.plan.noise import NoiseHunt, hunt
 from holdzero.inputs.machine.values import Machine
+from holdzero.quantity import System
 from holdzero.store import Book, KeptMachine, KeptSensor, NotInBook, Trial
 from holdzero.store.values import Document
 
@@ -49,6 +51,14 @@ class OpenCase(Case):
     def kept(self) -> KeptMachine:
         """The machine as typed."""
         return self.basis.kept
+
+    def again(self, system: System | None = None) -> "OpenCase":
+        """Return the case as it is kept now, perhaps in other units."""
+        basis = self.basis.again()
+        made = OpenCase.__new__(OpenCase)
+        Case.__init__(made, basis if system is None else basis.said(replace(basis.how, system=system)))
+        made._trial_id = self._trial_id
+        return made
 
     @property
     def id(self) -> int:

@@ -85,13 +85,19 @@ class CircuitForm:
     error: str = ""
 
     @property
-    def wrong(self) -> bool:
-        """Whether it cannot be kept."""
-        return bool(self.error) or any(group.wrong for group in self.groups)
+    def fields(self) -> list[Field]:
+        """All of them."""
+        return [field for group in self.groups for field in group.fields]
 
 
 def circuit_form(
-    entered: Entered, machine: Machine, system: System, given: Given | None = None, error: InputError | None = None
+    entered: Entered,
+    machine: Machine,
+    system: System,
+    given: Given | None = None,
+    error: InputError | None = None,
+    *,
+    shown_as: str = "",
 ) -> CircuitForm:
     """Return the form of one circuit.
 
@@ -107,8 +113,10 @@ def circuit_form(
         What was typed now.
     error : InputError, optional
         Why it cannot be kept although each field reads: said at the field it names.
+    shown_as : str, optional
+        Which keys the form had that was sent; those of the circuit as it is kept otherwise.
     """
-    shown_as = (given or {}).get(SHOWN_AS) or _shown_as(entered)
+    shown_as = shown_as or (given or {}).get(SHOWN_AS) or _shown_as(entered)
     at, unplaced = _place(error), error is not None
     groups = []
     for part in _parts(entered, shown_as):

@@ -19,7 +19,8 @@ Given = dict[str, str]
 class Field:
     """One field as drawn: what it asks, what was typed, what is wrong with that.
 
-    `unit` is what a bare number takes; `choices` makes it a list of (value, words).
+    `unit` is what a bare number takes; `choices` makes it a list of (value, words). `stood` is what is kept;
+    `elsewhere` is that too, where another tab or device changed it while this one was being typed in.
     """
 
     name: str
@@ -30,6 +31,8 @@ class Field:
     example: str = ""
     error: str = ""
     choices: Sequence[tuple[str, str]] = ()
+    stood: str = ""
+    elsewhere: str | None = None
 
     @property
     def id(self) -> str:
@@ -39,6 +42,17 @@ class Field:
     def with_(self, **changes: Any) -> "Field":
         """Return the field with something changed."""
         return replace(self, **changes)
+
+
+class Answered(Given):
+    """The texts of a form shown again, with what its fields cannot say by themselves.
+
+    `errors`: what is wrong at a field although it reads; `elsewhere`: what another kept there meanwhile.
+    """
+
+    def __init__(self, texts: Given, *, errors: Given | None = None, elsewhere: Given | None = None) -> None:
+        super().__init__(texts)
+        self.errors, self.elsewhere = errors or {}, elsewhere or {}
 
 
 async def _typed(request: Request) -> Given:
@@ -74,12 +88,16 @@ def fields(
         What was typed now, in place of what is kept; each field says what is wrong with it.
     """
     made = []
+    again = given if isinstance(given, Answered) else Answered({})
     for key in keys:
-        value = _text(entered.get(key.name)) if given is None else given.get(prefix + key.name, "")
-        error = _wrong(key, value, system) if given is not None and value else ""
+        stood, name = _text(entered.get(key.name)), prefix + key.name
+        value = stood if given is None else given.get(name, "")
+        error = again.errors.get(name, "")
+        if not error and given is not None and value:
+            error = _wrong(key, value, system)
         made.append(
             Field(
-                name=prefix + key.name,
+                name=name,
                 label=key.name.replace("_", " ").capitalize(),
                 value=value,
                 unit=_unit(key, system),
@@ -87,6 +105,8 @@ def fields(
                 example=key.example,
                 error=error,
                 choices=[("", ""), *((word, word) for word in key.choices)] if _one_of(key) else (),
+                stood=stood,
+                elsewhere=again.elsewhere.get(name),
             )
         )
     return made

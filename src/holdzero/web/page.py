@@ -89,6 +89,10 @@ class Page:
             answer.delete_cookie(SAID)
         return answer
 
+    def kept(self, address: str, told: str) -> Response:
+        """Go on after a form that saved itself; with our script the mark at its field tells enough."""
+        return self.to(address, "" if SWAP in self.request.headers else told)
+
     def to(self, address: str, said: str = "") -> Response:
         """Go on to a page of this book; `said` is told there once."""
         local = address if address.startswith("/") and not address.startswith(("//", "/\\")) else "/"

@@ -12,15 +12,18 @@ async function send(form, button) {
   const part = form.dataset.swap || 'sheet';  // "now": only the part with the next homing, which is there at once
   const headers = {'x-swap': part, accept: 'text/html'};
   const asks = form.method === 'get';
+  const sent = {form, follows: form.matches('[data-live]'), texts: new Map([...fieldsOf(form)].map((control) => [control, worth(control)]))};
   const field = form.querySelector('[data-focus]');
   if (field) field.readOnly = true;  // nothing typed now could be taken for the reading on its way
   asking?.abort();
   try {
+    await saving;  // in the order of doing
     const answer = await fetch(asks ? `${to}?${body}` : to, asks ? {headers} : {method: 'POST', headers, body});
     const html = await answer.text();
+    await handOff();
     if (mine !== turn) return;
     say('');
-    const swapped = part === 'now' ? swapNow(html) : swap(html);
+    const swapped = part === 'now' ? swapNow(html) : swap(html, sent);
     if (!swapped) say(`Not done: ${answer.status} ${html.slice(0, 200)}`);
     else if (asks || answer.redirected) history.replaceState(null, '', answer.url);
     if (part === 'now') refreshSoon();
@@ -31,25 +34,229 @@ async function send(form, button) {
   }
 }
 
-function swap(html) {
+// The answer is laid around what a hand is at: `sent` says what it answers.
+function swap(html, sent) {
   const next = new DOMParser().parseFromString(html, 'text/html').getElementById('sheet');
   if (!next) return false;
   const was = document.activeElement;
   const [start, end] = [was.selectionStart, was.selectionEnd];
-  const opened = [...sheet().querySelectorAll('details[open][id]')].map((one) => one.id);
+  const opened = [...sheet().querySelectorAll('details[open][id]')].map((part) => part.id);
   const along = document.querySelector('.track')?.scrollLeft;
-  sheet().replaceWith(document.adoptNode(next));
-  document.title = next.querySelector('template').innerHTML;
-  document.getElementById('heard').textContent = next.querySelector('h1').textContent;
+  document.title = (next.querySelector('template')?.innerHTML ?? document.title).trim();
+  const heading = next.querySelector('h1').textContent;
+  const held = new Map([...sheet().querySelectorAll(FIELDS)].map((control) => [control, hold(control, sent)]).filter(([, way]) => way));
+  if (held.size) layAround(sheet(), next, held);
+  else sheet().replaceWith(document.adoptNode(next));
+  document.getElementById('heard').textContent = sent.told ? `${sent.told} ${heading}` : heading;
   for (const id of opened) document.getElementById(id)?.setAttribute('open', '');
+  for (const [id, fate] of fates) showFate(document.getElementById(id), fate);
+  ready(along);
+  if (was.isConnected && was !== document.body) return true;
   const same = was.id ? document.getElementById(was.id) : null;
   const stays = was.matches('select, summary, .units button') && same;
-  const wanted = next.querySelector('[aria-invalid]') || stays || next.querySelector('[data-focus]') || same || next.querySelector('[data-next]');
-  wanted?.focus({preventScroll: wanted === same});
-  if (wanted && wanted === same && start != null) wanted.setSelectionRange(start, end);
-  ready(along);
+  const first = sent.follows ? same : sheet().querySelector('[aria-invalid]') || stays || sheet().querySelector('[data-focus]') || same || sheet().querySelector('[data-next]');
+  first?.focus({preventScroll: first === same});
+  if (first && first === same && start != null) first.setSelectionRange(start, end);
   return true;
 }
+
+const FIELDS = 'input:not([type=hidden]), select, textarea';
+const fieldsOf = (form) => [...form.elements].filter((control) => control.matches(FIELDS));
+const worth = (control) => (control.type === 'checkbox' || control.type === 'radio' ? String(control.checked) : control.value.trim());
+const savesItself = (control) => control.form?.matches('[data-saves]');
+const asKept = new WeakMap();  // what was kept of a field as it is typed there; the book may write it with its unit
+const changed = (control) => worth(control) !== stood(control) && worth(control) !== asKept.get(control);
+
+// What stood in a field when the server gave it.
+function stood(control) {
+  const kept = savesItself(control) && control.form.elements[`was.${control.name}`];
+  if (kept) return kept.value;
+  if (control.type === 'checkbox' || control.type === 'radio') return String(control.defaultChecked);
+  if (control.matches('select')) return ([...control.options].find((option) => option.defaultSelected) ?? control.options[0])?.value ?? '';
+  return control.defaultValue.trim();
+}
+
+// How an answer leaves a field: '' lets it be exchanged, 'around' lays it around what is typed, 'as it is' does not touch it.
+function hold(control, sent) {
+  if (control.closest('.entry')) return '';  // what is typed there belongs to the step that was shown
+  const mine = sent.texts?.has(control);
+  const since = mine && worth(control) !== sent.texts.get(control);
+  const focused = control === document.activeElement;
+  if (mine && sent.follows) return focused || since ? 'around' : '';
+  if (mine) return since ? 'as it is' : '';
+  return focused || changed(control) ? 'as it is' : '';
+}
+
+function layAround(old, next, held) {
+  for (const {name, value} of [...next.attributes]) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+  for (const {name} of [...old.attributes]) if (name !== 'open' && !next.hasAttribute(name)) old.removeAttribute(name);
+  const within = new Map();
+  for (const control of held.keys()) {
+    const child = [...old.children].find((part) => part.contains(control));
+    if (child) within.set(child, [...within.get(child) ?? [], control]);
+  }
+  const pairs = new Map();
+  for (const [child, controls] of within) {
+    const match = [...next.children].find((part) => controls.some(({id}) => part.id === id || part.querySelector(`[id="${CSS.escape(id)}"]`)));
+    if (match && !pairs.has(match)) pairs.set(match, child);
+    else for (const {id} of controls) next.getRootNode().getElementById?.(id)?.closest('.field')?.remove();  // it has moved: it stays where the hand is
+  }
+  for (const child of [...old.childNodes]) if (!within.has(child)) child.remove();
+  let at = old.firstChild;
+  for (const part of [...next.childNodes]) {
+    const child = pairs.get(part);
+    if (!child) { old.insertBefore(document.adoptNode(part), at); continue; }
+    at = child.nextSibling;
+    const [control] = within.get(child);
+    if (child.matches('.field, .tick-box') && held.get(control) === 'as it is') continue;
+    if (child !== control) { layAround(child, part, held); continue; }
+    for (const name of ['aria-invalid', 'aria-describedby']) {
+      if (part.hasAttribute(name)) child.setAttribute(name, part.getAttribute(name));
+      else child.removeAttribute(name);
+    }
+  }
+}
+
+// A form that saves itself sends each field when it is left, with what stood there before, so that the server can merge
+// by field; never one that a hand is typing in.
+const leaving = new Map();  // fields that were left changed and are not kept yet, and what was in them
+const fates = new Map();  // by name in the page: kept, waits, elsewhere
+const WORDS = {kept: ['✓', 'kept'], waits: ['…', 'not kept yet'], elsewhere: ['↻', 'changed elsewhere']};
+let saving, away = false;
+
+function left(controls) {
+  for (const control of controls) leaving.set(control, worth(control));
+  return saving ??= saveAll().finally(() => { saving = undefined; });
+}
+
+async function saveAll() {
+  while (leaving.size && await saveSome());
+}
+
+async function saveSome() {
+  for (const control of [...leaving.keys()]) if (!control.isConnected) leaving.delete(control);
+  const form = [...leaving.keys()][0]?.form;
+  if (!form) return false;
+  const mine = ++turn;
+  const texts = new Map([...leaving].filter(([control]) => control.form === form));
+  const body = new URLSearchParams();
+  for (const {type, name, value} of form.elements) if (type === 'hidden' && !name.startsWith('was.')) body.append(name, value);
+  for (const [control, text] of texts) {
+    body.append(control.name, text);
+    body.append(`was.${control.name}`, stood(control));
+  }
+  let answer, html;
+  try {
+    answer = await fetch(form.getAttribute('action'), {method: 'POST', headers: {'x-swap': 'sheet', accept: 'text/html'}, body, keepalive: true});
+    html = await answer.text();
+  } catch {
+    away = true;
+    for (const control of texts.keys()) setFate(control, 'waits');
+    say('Not kept: holdzero does not answer. Is it still running? What is marked … is sent again by itself.');
+    setTimeout(() => left([]), 3000);
+    return false;
+  }
+  away = false;
+  await handOff();
+  for (const [control, text] of texts) if (leaving.get(control) === text) leaving.delete(control);
+  const page = new DOMParser().parseFromString(html, 'text/html');
+  if (![200, 409, 422].includes(answer.status) || !page.getElementById('sheet')) {
+    for (const control of texts.keys()) setFate(control, 'waits');
+    say(`Not kept: ${answer.status} ${page.querySelector('h1')?.textContent ?? html.slice(0, 200)}`);
+    return false;
+  }
+  say('');
+  const told = [];
+  for (const [control, text] of texts) {
+    const now = page.getElementById(control.id);
+    const label = control.labels[0]?.textContent.trim() ?? control.name;
+    if (now?.matches('[aria-invalid]')) {
+      asKept.delete(control);
+      fates.delete(control.id);
+      told.push(`${label}: not kept. ${now.closest('.field').querySelector('.error').textContent.trim()}`);
+    } else if (answer.status === 422 && page.querySelector('[data-saves] > .error')) {
+      fates.set(control.id, 'waits');
+      told.push(`${label}: not kept.`);
+    } else {
+      asKept.set(control, text);
+      fates.set(control.id, 'kept');
+      told.push(`${label}: kept.`);
+    }
+  }
+  for (const control of fieldsOf(form)) {
+    const now = page.getElementById(control.id);
+    if (now && !texts.has(control) && !changed(control) && stood(now) !== stood(control)) fates.set(control.id, 'elsewhere');
+  }
+  if (mine === turn) swap(html, {form, follows: true, texts, told: told.join(' ')});
+  for (const typed of document.querySelectorAll('[data-typed]')) if (fieldsOf(typed).some(changed)) typedSoon(typed);
+  return true;
+}
+
+function setFate(control, fate) {
+  fates.set(control.id, fate);
+  showFate(control, fate);
+}
+
+function showFate(control, fate) {
+  const field = control?.closest('.field');
+  field?.querySelector('.fate')?.remove();
+  if (!field || !fate) return;
+  const [mark, words] = WORDS[fate];
+  const shown = Object.assign(document.createElement('span'), {className: `fate ${fate}`, textContent: mark, title: words});
+  shown.append(Object.assign(document.createElement('span'), {className: 'hidden', textContent: ` ${words}`}));
+  field.querySelector('label').after(shown);
+}
+
+function keepWhole(form, button) {
+  if (button?.name === 'take') {
+    const control = form.elements[button.value];
+    control.value = stood(control);
+    leaving.delete(control);
+    fates.delete(control.id);
+    control.removeAttribute('aria-invalid');
+    control.closest('.field').querySelectorAll('.elsewhere').forEach((part) => part.remove());
+    control.closest('.field').classList.remove('wrong');
+    control.focus();
+    return;
+  }
+  const waits = fieldsOf(form).filter((control) => changed(control) && leaving.get(control) !== worth(control));
+  const explicit = button && button === document.activeElement;
+  if (waits.length || leaving.size) left(waits).then(() => { if (explicit) form.isConnected && form.querySelector('[aria-invalid]')?.focus(); });
+  else document.getElementById('heard').textContent = 'All is kept.';
+}
+
+// A page is left only when what was left in its fields is kept.
+document.addEventListener('click', (event) => {
+  const link = event.target.closest?.('a[href]');
+  if (!saving || !link || link.target || link.hasAttribute('download') || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  if (link.pathname === location.pathname && link.search === location.search && link.hash) return;
+  event.preventDefault();
+  saving.then(() => { if (!document.querySelector('[data-saves] [aria-invalid]') && !leaving.size) location.assign(link.href); });
+}, true);
+addEventListener('beforeunload', (event) => { if (away && leaving.size) event.preventDefault(); });
+
+// A button pressed is not exchanged before it is let go of.
+let pressed;
+document.addEventListener('pointerdown', () => {
+  let up;
+  pressed = new Promise((resolve) => { up = resolve; });
+  const over = () => setTimeout(up, 20);
+  for (const sign of ['pointerup', 'pointercancel']) addEventListener(sign, over, {once: true, capture: true});
+  setTimeout(up, 1500);
+}, true);
+const handOff = () => pressed;
+
+// Back in this tab, it shows what others have kept meanwhile.
+async function look() {
+  if (!document.querySelector('[data-saves]') || saving) return;
+  const mine = ++turn;
+  try {
+    const answer = await fetch(location.href, {headers: {'x-swap': 'sheet', accept: 'text/html'}});
+    const html = await answer.text();
+    if (answer.ok && mine === turn) swap(html, {follows: true, told: ''});
+  } catch { /* saving says so */ }
+}
+document.addEventListener('visibilitychange', () => { if (!document.hidden) look(); });
 
 // At the Trial: what is entered here or on another device shows at once, and nothing being typed is lost.
 let asking, soon, heard;
@@ -153,7 +360,7 @@ function listen() {
   });
 }
 addEventListener('pagehide', () => { heard?.source.close(); heard = undefined; });
-addEventListener('pageshow', (event) => { if (event.persisted) { listen(); refreshSoon(); } });
+addEventListener('pageshow', (event) => { if (event.persisted) { listen(); refreshSoon(); look(); } });
 
 // Keypad and sound: on or off on this device, remembered.
 const coarse = matchMedia('(pointer: coarse)').matches;
@@ -224,28 +431,45 @@ function ready(along) {
 }
 
 document.addEventListener('submit', (event) => {
-  if (!event.target.matches('[data-swap]')) return;
-  event.preventDefault();
-  send(event.target, event.submitter);
+  const form = event.target;
+  if (form.matches('[data-saves]') && !event.submitter?.hasAttribute('formaction')) {
+    event.preventDefault();
+    keepWhole(form, event.submitter);
+  } else if (form.matches('[data-swap]')) {
+    event.preventDefault();
+    send(form, event.submitter);
+  } else if (saving) {
+    event.preventDefault();
+    saving.then(() => { if (!leaving.size) form.requestSubmit(event.submitter); });
+  }
 });
 
-let later;
 document.addEventListener('change', (event) => {
-  const form = event.target.form;
-  if (!form?.matches('[data-live]')) return;
-  clearTimeout(later);
-  later = setTimeout(() => form.isConnected && form.requestSubmit(), 60);
+  const {form} = event.target;
+  if (!event.target.matches(FIELDS)) return;
+  if (form?.matches('[data-saves]')) {
+    if (changed(event.target)) left([event.target]);
+    else leaving.delete(event.target);
+  } else if (form?.matches('[data-live]')) send(form);
+});
+document.addEventListener('focusout', (event) => {
+  const control = event.target;
+  if (savesItself(control) && control.matches('input') && asKept.get(control) === worth(control)) control.value = stood(control);
 });
 
 // What is typed is answered as one types, before it is kept: all but the fields is exchanged.
 let typing;
 document.addEventListener('input', (event) => {
-  const form = event.target.form;
-  if (!form?.matches('[data-typed]')) return;
+  const {form, id} = event.target;
+  if (fates.delete(id)) showFate(event.target, '');
+  if (form?.matches('[data-typed]')) typedSoon(form);
+});
+function typedSoon(form) {
   clearTimeout(typing);
   typing = setTimeout(() => form.isConnected && showTyped(form), 250);
-});
+}
 async function showTyped(form) {
+  if (saving) return;  // its answer comes first
   const mine = turn;
   const sent = new URLSearchParams(new FormData(form));
   try {

@@ -23,14 +23,13 @@ from holdzero.web.axis_form import (
     anchor,
     axis_form,
     axis_named,
-    keys_of,
-    put,
-    refused,
+    self_saving,
     typed_axis,
     words_of,
 )
-from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.forms import Field, Typed
+from holdzero.web.by_field import Sent, merge, save
+from holdzero.web.case import OpenCase, ThisCase
+from holdzero.web.forms import Field
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
 
@@ -210,24 +209,25 @@ def budget(case: ThisCase, page: ThisPage, axis: str = "", sensor: str = "", of:
 
 
 @router.post("/machines/{machine_id}/budget")
-def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
-    """Keep what one axis is now."""
-    axis, of = axis_named(case, given.get("axis", "")), given.get("of", "")
-    sensor = _sensor(case, case.on(axis.name), given.get("sensor", ""))
-    form = axis_form(case, axis, GROUPS, needs=_needs(Reckoned(case, axis, sensor, of == "sheet")), given=given)
-    if form.wrong:
-        return _shown(case, page, axis, sensor, of, form=form, status=422)
-    document = put(case, axis.name, keys_of(GROUPS), given)
-    if why := refused(document):
-        return _shown(case, page, axis, sensor, of, form=form, error=why, status=422)
-    book.change_machine(case.id, document)
-    return page.to(case.href("budget", axis=axis.name, of=of, sensor=sensor or NONE))
+def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
+    """Keep what was changed of one axis."""
+    name, of = axis_named(case, sent.get("axis")).name, sent.get("of")
+    sensor = _sensor(case, case.on(name), sent.get("sensor"))
+    saved = save(case, sent, self_saving(name, GROUPS))
+    if saved.given is None:
+        return page.kept(case.href("budget", axis=name, of=of, sensor=sensor or NONE), saved.told)
+    axis = axis_named(saved.case, name)
+    needs = _needs(Reckoned(saved.case, axis, sensor, of == "sheet"))
+    form = axis_form(saved.case, axis, GROUPS, needs=needs, given=saved.given)
+    why = saved.why
+    return _shown(saved.case, page, axis, sensor, of, form=form, error=why, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/budget/typed")
-def typed(given: Typed, case: ThisCase, page: ThisPage) -> Response:
+def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
-    axis = axis_named(case, given.get("axis", ""))
+    axis = axis_named(case, sent.get("axis"))
+    given = merge(sent, axis_form(case, axis, GROUPS).fields).typed
     made = typed_axis(case, axis, GROUPS, given)
     sensor = _sensor(case, case.on(axis.name), given.get("sensor", ""))
     return _shown(made, page, made.machine.axis(axis.name), sensor, given.get("of", ""))

@@ -13,8 +13,9 @@ from holdzero.chart.share import share_picture
 from holdzero.compute.choose import Choice, Decision, as_json
 from holdzero.errors import InputError
 from holdzero.web import requirement
+from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.forms import Field, Typed
+from holdzero.web.forms import Field, Given
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -41,13 +42,13 @@ def choice(case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/choice")
-def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """Ask something else of the machine, and see what that changes."""
-    fields = requirement.fields(case.kept.document, case.system, given)
-    if any(field.error for field in fields):
-        return _shown(case, page, fields=fields, status=422)
-    book.change_machine(case.id, requirement.put(case.kept.document, given, case.system))
-    return page.to(case.href("choice"))
+    saved = save(case, sent, SelfSaving(fields=_fields, keep=_keep))
+    if saved.given is None:
+        return page.kept(case.href("choice"), saved.told)
+    fields = _fields(saved.case, saved.given)
+    return _shown(saved.case, page, fields=fields, asked_wrong=saved.why, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/choice/decision")
@@ -69,6 +70,14 @@ def decide(
     return page.to(case.href("choice"), said=f"Decision kept: {sensor}.")
 
 
+def _fields(case: OpenCase, given: Given | None = None) -> list[Field]:
+    return requirement.fields(case.kept.document, case.system, given)
+
+
+def _keep(case: OpenCase, given: Given) -> None:
+    case.book.change_machine(case.id, requirement.put(case.kept.document, given, case.system))
+
+
 def _decisions(case: OpenCase) -> list[tuple[Decision, str]]:
     """Each decision, newest first, and whether what it rests on has changed since."""
     decisions = case.basis.decisions
@@ -82,6 +91,7 @@ def _shown(
     fields: list[Field] | None = None,
     status: int = 200,
     wrong: str = "",
+    asked_wrong: str = "",
     meant: str = "",
 ) -> Response:
     chosen = case.choice
@@ -94,8 +104,9 @@ def _shown(
         pictures=_pictures(case, chosen) if chosen and chosen.candidates else [],
         decisions=_decisions(case),
         wrong=wrong,
+        asked_wrong=asked_wrong,
         meant=meant or (chosen.choice if chosen else "") or "",
-        fields=fields or requirement.fields(case.kept.document, case.system),
+        fields=fields or _fields(case),
     )
 
 

@@ -12,6 +12,7 @@ from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS
 from holdzero.inputs.machine.presets import PRESETS, preset
 from holdzero.web import forms, requirement
 from holdzero.web.axis_form import AxisForm, as_if, axis_form, put, readable, refused
+from holdzero.web.by_field import SelfSaving, Sent, merge, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
@@ -41,20 +42,19 @@ def machine(case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/machine")
-def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
-    """Keep what the machine is now."""
-    if any(field.error for field in _all_fields(case, given)):
-        return _shown(case, page, given, status=422)
-    document = _document(case, given)
-    if why := refused(document):
-        return _shown(case, page, given, errors={"machine": why}, status=422)
-    book.change_machine(case.id, document)
-    return page.to(case.href("machine"))
+def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
+    """Keep what was changed of the machine."""
+    saved = save(case, sent, SelfSaving(fields=_all_fields, keep=_keep))
+    if saved.given is None:
+        return page.kept(case.href("machine"), saved.told)
+    why = saved.why
+    return _shown(saved.case, page, saved.given, errors={"machine": why}, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/machine/typed")
-def typed(given: Typed, case: ThisCase, page: ThisPage) -> Response:
+def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
+    given = merge(sent, _all_fields(case)).typed
     document = _document(case, readable(_all_fields(case, given), _all_fields(case), given))
     return _shown(case if refused(document) else as_if(case, document), page, given)
 
@@ -180,6 +180,10 @@ def _axes(case: OpenCase, given: Given | None) -> list[AxisForm]:
 def _all_fields(case: OpenCase, given: Given | None = None) -> list[Field]:
     of_axes = [field for form in _axes(case, given) for group in form.groups.values() for field in group]
     return [*requirement.fields(case.kept.document, case.system, given), *_about(case, given), *of_axes]
+
+
+def _keep(case: OpenCase, given: Given) -> None:
+    case.book.change_machine(case.id, _document(case, given))
 
 
 def _document(case: OpenCase, given: Given) -> dict[str, Any]:

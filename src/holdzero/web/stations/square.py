@@ -16,6 +16,7 @@ from holdzero.form import Key
 from holdzero.quantity import field_unit, plain, show
 from holdzero.store import Book
 from holdzero.web import forms
+from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
@@ -86,17 +87,13 @@ def add_round(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> R
 
 
 @router.post("/machines/{machine_id}/square/setup")
-def change_setup(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
-    """Keep what is known of the gantry."""
-    fields = forms.fields(SETUP_KEYS, {}, system=case.system, given=given)
-    if any(field.error for field in fields):
-        return _shown(case, page, setup_fields=fields, status=422)
-    known = (
-        case.gantry.gantry_known if case.gantry else {}
-    )  # stays with the machine and its trial, and follows them
-    typed = forms.kept(SETUP_KEYS, given, system=case.system)
-    _keep(book, case, {"setup": {name: text for name, text in typed.items() if text != known.get(name)}})
-    return page.to(case.href("square"))
+def change_setup(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
+    """Keep what was changed of what is known of the gantry."""
+    saved = save(case, sent, SelfSaving(fields=_setup_fields, keep=_keep_setup))
+    if saved.given is None:
+        return page.kept(case.href("square"), saved.told)
+    fields = _setup_fields(saved.case, saved.given)
+    return _shown(saved.case, page, setup_fields=fields, setup_why=saved.why, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/square/events")
@@ -114,6 +111,16 @@ def take_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Re
     return page.to(case.href("square"), "Taken back. It stays in the book's file.")
 
 
+def _setup_fields(case: OpenCase, given: Given | None = None) -> list[Field]:
+    return forms.fields(SETUP_KEYS, _entered(case), system=case.system, given=given)
+
+
+def _keep_setup(case: OpenCase, given: Given) -> None:
+    known = _known(case)  # stays with the machine and its trial, and follows them
+    typed = forms.kept(SETUP_KEYS, given, system=case.system)
+    _keep(case.book, case, {"setup": {name: text for name, text in typed.items() if text != known.get(name)}})
+
+
 def _keep(book: Book, case: OpenCase, sheet: Mapping[str, Any]) -> None:
     book.add_sheet(case.id, SHEET, sheet)
 
@@ -126,6 +133,7 @@ def _shown(
     round_fields: Sequence[Field] | None = None,
     lists: Sequence[Field] | None = None,
     setup_fields: Sequence[Field] | None = None,
+    setup_why: str = "",
     status: int = 200,
 ) -> Response:
     method = method if method in METHODS else METHODS[0]
@@ -150,7 +158,8 @@ def _shown(
         methods=NAMES,
         round_fields=round_fields or _round_fields(case, method),
         lists=lists or _lists(case, method),
-        setup_fields=setup_fields or forms.fields(SETUP_KEYS, _entered(case), system=case.system),
+        setup_fields=setup_fields or _setup_fields(case),
+        setup_why=setup_why,
         setup_wrong=setup_fields is not None,
         events=EVENTS,
         today=date.today().isoformat(),

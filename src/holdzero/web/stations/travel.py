@@ -19,14 +19,13 @@ from holdzero.web.axis_form import (
     anchor,
     axis_form,
     axis_named,
-    keys_of,
-    put,
-    refused,
+    self_saving,
     typed_axis,
     words_of,
 )
-from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.by_field import Sent, merge, save
+from holdzero.web.case import OpenCase, ThisCase
+from holdzero.web.forms import Field, Given
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -177,23 +176,23 @@ def travel(case: ThisCase, page: ThisPage, axis: str = "", left: str = "", right
 
 
 @router.post("/machines/{machine_id}/travel")
-def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
-    """Keep what one axis is now."""
-    axis = axis_named(case, given.get("axis", ""))
-    form = axis_form(case, axis, GROUPS, needs=_needs(case, axis), given=given)
-    if form.wrong:
-        return _shown(case, page, axis, given, form=form, status=422)
-    document = put(case, axis.name, keys_of(GROUPS), given)
-    if why := refused(document):
-        return _shown(case, page, axis, given, form=form, error=why, status=422)
-    book.change_machine(case.id, document)
-    return page.to(case.href("travel", **_asked(axis, given)))
+def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
+    """Keep what was changed of one axis."""
+    name = axis_named(case, sent.get("axis")).name
+    saved = save(case, sent, self_saving(name, GROUPS))
+    axis, given = axis_named(saved.case, name), dict(sent.texts)
+    if saved.given is None:
+        return page.kept(case.href("travel", **_asked(axis, given)), saved.told)
+    form = axis_form(saved.case, axis, GROUPS, needs=_needs(saved.case, axis), given=saved.given)
+    why = saved.why
+    return _shown(saved.case, page, axis, given, form=form, error=why, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/travel/typed")
-def typed(given: Typed, case: ThisCase, page: ThisPage) -> Response:
+def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
-    axis = axis_named(case, given.get("axis", ""))
+    axis = axis_named(case, sent.get("axis"))
+    given = merge(sent, axis_form(case, axis, GROUPS).fields).typed
     made = typed_axis(case, axis, GROUPS, given)
     return _shown(made, page, made.machine.axis(axis.name), given)
 

@@ -26,8 +26,9 @@ from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import read
 from holdzero.store import NotInBook
 from holdzero.web import forms
+from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.circuit_form import CircuitForm, circuit_form, put
+from holdzero.web.circuit_form import SHOWN_AS, CircuitForm, circuit_form, put
 from holdzero.web.circuit_presets import PRESETS
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
@@ -240,17 +241,14 @@ def bring_in(
 
 
 @router.post("/machines/{machine_id}/wiring/{number}")
-def change(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
-    """Keep what a circuit is now."""
-    before = _at(case, number).entered
-    form = circuit_form(before, case.machine, case.system, given)
-    if form.wrong:
-        return _shown(case, page, number, form=form, status=422)
-    made = put(before, given, case.system)
-    if error := refused(made):
-        form = circuit_form(before, case.machine, case.system, given, error)
-        return _shown(case, page, number, form=form, status=422)
-    return _changed(book, case, page, number, made)
+def change(sent: Sent, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Keep what was changed of a circuit."""
+    saved = save(case, sent, _self_saving(number, sent.get(SHOWN_AS)))
+    if saved.given is None:
+        return page.kept(_href(case, number), saved.told)
+    entered = _at(saved.case, number).entered
+    form = circuit_form(entered, case.machine, saved.case.system, saved.given, saved.refusal)
+    return _shown(saved.case, page, number, form=form, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/wiring/{number}/remedy")
@@ -306,6 +304,25 @@ def remove(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Respo
     name = _at(case, number).name
     _keep(book, case, tuple(one for at, one in enumerate(case.circuits.entered, 1) if at != number))
     return page.to(case.href("wiring"), f"{name} is out. It stays in the book’s file.")
+
+
+def _self_saving(number: int, shown_as: str) -> SelfSaving:
+    """Return how the form of one circuit saves itself; a field that was not shown is not emptied."""
+
+    def fields(case: OpenCase, given: Given | None) -> list[Field]:
+        entered = _at(case, number).entered
+        return circuit_form(entered, case.machine, case.system, given, shown_as=shown_as).fields
+
+    def keep(case: OpenCase, given: Given) -> None:
+        before = _at(case, number).entered
+        made = put(before, given, case.system)
+        if error := refused(made):
+            raise error
+        if made != before:
+            entered = case.circuits.entered
+            _keep(case.book, case, (*entered[: number - 1], made, *entered[number:]))
+
+    return SelfSaving(fields=fields, keep=keep)
 
 
 def _text_of(file: UploadFile) -> str:
