@@ -67,8 +67,8 @@ class Group:
 
     @property
     def wrong(self) -> bool:
-        """Whether something typed there cannot be read."""
-        return any(field.error for field in self.fields)
+        """Whether something typed there waits for the person."""
+        return any(field.waits for field in self.fields)
 
     @property
     def given(self) -> int:

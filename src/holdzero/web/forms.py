@@ -39,6 +39,11 @@ class Field:
         """Name in the page."""
         return "f-" + re.sub(r"\W+", "-", self.name)
 
+    @property
+    def waits(self) -> bool:
+        """Whether it waits for the person: it cannot be read, or another changed it too."""
+        return bool(self.error) or self.elsewhere is not None
+
     def with_(self, **changes: Any) -> "Field":
         """Return the field with something changed."""
         return replace(self, **changes)
