@@ -262,7 +262,7 @@ class TestNotCounted:
 
     def test_bare_axis(self):
         found = budget(Axis.of("Z", motors=2), Requirement())
-        asked = {one.what: one.keys for one in found.not_counted}
+        asked = {one.name: one.keys for one in found.not_counted}
         assert asked["poll"] == ("poll", "creep_speed")
         assert asked["grid"] == ("lead", "full_steps")
         assert asked["growth"] == ("growth_length", "growth_material", "temperature")
@@ -271,7 +271,7 @@ class TestNotCounted:
 
     def test_one_key_of_two(self, machine):
         found = budget(machine.axis("Y").changed(supply_variation_v=None), machine.requirement)
-        assert [(one.what, one.keys) for one in found.not_counted] == [("supply", ("supply_variation",))]
+        assert [(one.name, one.keys) for one in found.not_counted] == [("supply", ("supply_variation",))]
 
     def test_supply_of_the_machine_stands_in(self, machine):
         axis = machine.axis("Y").changed(supply_variation_v=None)

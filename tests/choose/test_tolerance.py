@@ -61,7 +61,7 @@ def test_sides_tried_apart_take_the_mean_over_both():
     other = Posterior(np.array([0.01, 0.04]), np.array([0.6, 0.4]))
     apart = by_hand.replace(
         part("squareness and position", "L", two),
-        other=by_hand.replace(by_hand.STUDY.of("plain", "Y", "R"), posterior=other),
+        opposite=by_hand.replace(by_hand.STUDY.of("plain", "Y", "R"), posterior=other),
     )
     expected = sum(
         p * q * float(share_outside(s, t, position_mm=0.0943, squareness_mm=0.0817))

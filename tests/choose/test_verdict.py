@@ -452,7 +452,7 @@ class TestBothSides:
         candidate = self.apart(regular(0.004), regular(0.016, seed=4))
         (part,) = candidate.parts
         assert part.name == "squareness and position"
-        assert {part.findings.side, part.other.side} == {"L", "R"}
+        assert {part.findings.side, part.opposite.side} == {"L", "R"}
         assert candidate.misses.n == 80
         assert 0.5 < candidate.chance_holds < 1
 

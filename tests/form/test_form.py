@@ -9,7 +9,7 @@ from holdzero.form import (
     NOT_NEGATIVE,
     choice,
     half_width,
-    one,
+    one_quantity,
     read_keys,
     read_toml,
     table,
@@ -22,8 +22,8 @@ from holdzero.form import (
 )
 
 KEYS = (
-    one("lead", "length", "lead_mm", "10 mm", "Way per turn"),
-    one("delay", "time", "delay_s", "12 ms", "Delay", sign=NOT_NEGATIVE),
+    one_quantity("lead", "length", "lead_mm", "10 mm", "Way per turn"),
+    one_quantity("delay", "time", "delay_s", "12 ms", "Delay", sign=NOT_NEGATIVE),
     with_tolerance("play", "length", "play_mm", "play_half_width_mm", "0.3 mm +- 0.2 mm", "Play"),
     half_width("varies", "voltage", "varies_v", "+- 0.5 V", "How far it varies"),
     whole("motors", "motors", "2", "How many"),

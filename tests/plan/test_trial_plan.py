@@ -241,9 +241,9 @@ class TestNoise:
         assert found["spindle on"].change == change(rate(trips=0, hours=1), rate(trips=8, hours=1))
         # Clopper-Pearson, all 8 of 8: share at least 0.025^(1/8) = 0.6306, so 0.6306/0.3694 = 1.71 times
         more, cause = "at least 1.71 times as many (95 %)", "the spindle, its drive or its cable"
-        assert found["spindle on"].said == f"More than all quiet: {more}. Points to {cause}."
+        assert found["spindle on"].comparison == f"More than all quiet: {more}. Points to {cause}."
         assert found["all quiet"].change.helped is True
 
     def test_nothing_is_said_without_the_other_count(self):
         (line,) = hunt([("motors held", 3, 1.0)]).counted
-        assert (line.said, hunt([]).next.name) == ("", "as it runs")
+        assert (line.comparison, hunt([]).next.name) == ("", "as it runs")

@@ -97,7 +97,7 @@ class TestRefusedWithASentence:
         engine, _ = file.connect(filled, wait_s=0.05)
         with (
             pytest.raises(BookError, match="locked by another program"),
-            file.told(filled),
+            file.in_plain_words(filled),
             engine.connect().execution_options(writes=True) as c,
             c.begin(),
         ):
@@ -111,12 +111,12 @@ class TestRefusedWithASentence:
             with book._engine.connect() as c:
                 c.exec_driver_sql("pragma max_page_count = 1")  # less than there are: no more can be added
                 sqlite = c.connection.driver_connection
-                with pytest.raises(BookError, match="no room left on the disk"), file.told(filled):
+                with pytest.raises(BookError, match="no room left on the disk"), file.in_plain_words(filled):
                     sqlite.execute("insert into setting values ('note', ?)", ("x" * 2_000_000,))
             assert len(book.machines()) == 1
 
     def test_anything_else_passes_through(self, path: Path):
-        with pytest.raises(sqlite3.OperationalError, match="no such table"), file.told(path):
+        with pytest.raises(sqlite3.OperationalError, match="no such table"), file.in_plain_words(path):
             sqlite3.connect(":memory:").execute("select 1 from absent")
 
 

@@ -108,8 +108,8 @@ class TestDamage:
     def test_refused(self, circuit, what):
         found = judged(**circuit)
         assert (found.verdict, found.passes) == ("damage", False)
-        assert what in [d.what for d in found.damage]
-        hurt = next(d for d in found.damage if d.what == what)
+        assert what in [d.harm for d in found.damage]
+        hurt = next(d for d in found.damage if d.harm == what)
         assert hurt.figure > hurt.limit
         assert found.sentence.startswith("Damage: ")
         assert "Do not switch this on" in found.sentence

@@ -29,7 +29,7 @@ def test_switch_input_and_wires():
 def test_a_break_for_every_conductor_and_every_plug():
     """What is expected is the row of the fault table: with protection diodes the blue wire hides (EN-24)."""
     found = listed(PNP, IEC)
-    assert [one.what for one in found.breaks] == [
+    assert [one.wire for one in found.breaks] == [
         "BN: -B1:1 to -X1:1",
         "BK: -B1:2 to -X1:2",
         "BU: -B1:3 to -X1:3",

@@ -264,7 +264,7 @@ def test_en_10_a_pnp_straight_into_a_pin_is_damage():
     (found,) = assess_many([one])
     assert (found.verdict, found.passes) == ("damage", False)
     assert found.sentence.startswith("Damage: ")
-    assert [d.what for d in found.damage] == ["clamp current"]
+    assert [d.harm for d in found.damage] == ["clamp current"]
 
 
 def test_en_17_output_shorted_to_plus_runs_at_its_limit():

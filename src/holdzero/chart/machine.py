@@ -62,7 +62,7 @@ def machine_picture(machine: Machine, *, system: System = "metric") -> Picture:
     def mm(length_mm: float) -> str:
         return show(length_mm, "length", system=system)
 
-    description = "; ".join(_told(axis, mm) for axis in machine.axes)
+    description = "; ".join(_axis_words(axis, mm) for axis in machine.axes)
     return drawing(
         f"{machine.name} from above",
         f"{description}. Filled marks are home switches, open ones limit switches.",
@@ -70,7 +70,7 @@ def machine_picture(machine: Machine, *, system: System = "metric") -> Picture:
     )
 
 
-def _told(axis: Axis, mm: Words) -> str:
+def _axis_words(axis: Axis, mm: Words) -> str:
     travel = "travel not known" if axis.travel_mm is None else f"travel {mm(axis.travel_mm)}"
     motors = "two motors" if axis.motors == 2 else "one motor"
     apart = "" if axis.drive_distance_mm is None else f" {mm(axis.drive_distance_mm)} apart"

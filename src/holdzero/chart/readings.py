@@ -103,7 +103,7 @@ class _Dot:
     value: float
     set: str
     kind: str  # "counted", "read again", "set aside"
-    what: str
+    text: str
     note: str
 
 
@@ -208,7 +208,7 @@ def _plot(findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: Len
 
 def _dots(dots: Sequence[_Dot], *, shape: str = "dot", radius: float, accent: bool = False) -> Dots:
     rows = [(dot.place, dot.value) for dot in dots]
-    return Dots(rows=rows, shape=shape, radius=radius, accent=accent, notes=[dot.what for dot in dots])
+    return Dots(rows=rows, shape=shape, radius=radius, accent=accent, notes=[dot.text for dot in dots])
 
 
 def _value_range(

@@ -27,11 +27,11 @@ class _Stretch:
     end_mm: float
     does: str  # which way it is, and how long
     left: str = ""  # what that leaves, or lacks
-    what: str = "moves"  # or "made": a switch over this stretch
+    kind: str = "moves"  # or "made": a switch over this stretch
     fails: bool = False
 
     @property
-    def told(self) -> str:
+    def words(self) -> str:
         """Both parts, for whoever cannot see the picture."""
         return f"{self.does}, {self.left}" if self.left else self.does
 
@@ -59,7 +59,7 @@ def travel_picture(travel: Travel, *, system: System = "metric") -> Picture:
     marks = _marks(travel.axis)
     failing = [check.check for check in travel.checks if check.ok is False]
     places = "; ".join(f"{words} at {mm(place)}" for place, words in marks)
-    description = "; ".join(way.told for way in ways)
+    description = "; ".join(way.words for way in ways)
     text = (
         f"Axis {travel.axis.name}, places from the hard stop at the homing end: "
         f"{places or 'none known'}. {description}. "
@@ -149,7 +149,7 @@ def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_S
                     end_mm=trip - flag,
                     does=f"{name} flag {mm(flag)}",
                     left=f"{near(-(check.margin_mm or 0))} short of the stop" if check.ok is False else "",
-                    what="made",
+                    kind="made",
                     fails=check.ok is False,
                 )
             )
@@ -259,7 +259,7 @@ def _draw_rail(sheet: Sheet, axis: Axis, end: Frame, ways: Sequence[_Stretch], y
     sheet.hard_stop(wall, y - CARRIAGE_PX, y + 6, way=-1, depth=min(10.0, wall - 2))
     if stroke:
         _draw_bumper(sheet, wall, face, y - CARRIAGE_PX * 0.55)
-    stands = next((way.end_mm for way in ways if way.what == "moves"), None)
+    stands = next((way.end_mm for way in ways if way.kind == "moves"), None)
     if stands is not None and stands >= 0:
         x = end.at(stands)[0]
         back = min(x + 46, end.box[2] - 4)
@@ -281,7 +281,7 @@ def _draw_way(sheet: Sheet, end: Frame, way: _Stretch, y: float) -> None:
     start, stop = end.at(way.start_mm)[0], end.at(way.end_mm)[0]
     cut = stop < end.box[0]
     stop = max(stop, end.box[0])
-    if way.what == "made":
+    if way.kind == "made":
         left, right = sorted((start, stop))
         sheet.box(left, y - 5, right, y + 5, thick=False, fill=INK, fill_opacity=0.16, accent=way.fails)
     elif abs(stop - start) >= 2:

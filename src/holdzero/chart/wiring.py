@@ -65,7 +65,7 @@ def _title(circuit: Circuit) -> str:
     return f"Wiring diagram: {text}" if text else "Wiring diagram"
 
 
-def _said(sensor: SensorOutput) -> str:
+def _sensor_words(sensor: SensorOutput) -> str:
     more = [", direct opening"] * sensor.direct_opening + [f", plug {sensor.plug}"] * bool(sensor.plug)
     return f"{sensor.name} {kind_of(sensor)}{''.join(more)}"
 
@@ -73,7 +73,7 @@ def _said(sensor: SensorOutput) -> str:
 def _words(assessment: Assessment, circuit: Circuit, net: Netlist) -> str:
     """Say the whole diagram in words, core by core."""
     ends = strip(net)
-    sensors = ", ".join(_said(sensor) for sensor in circuit.sensors)
+    sensors = ", ".join(_sensor_words(sensor) for sensor in circuit.sensors)
     joined = f" in {circuit.chain}" if circuit.chain else ""
     cores = []
     for part in net.parts:

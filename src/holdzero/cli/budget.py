@@ -103,7 +103,7 @@ def blocks(found: AxisAssessment, units: System = "metric") -> list[show.Block]:
         show.Points("Without an index", [cycle] if (cycle := words.of_cycle(found, system=units)) else []),
         show.Points("Several touches", _touches(found, units)),
         show.Points(
-            "Not counted", [f"{one.what}: give {' and '.join(one.keys)}." for one in found.budget.not_counted]
+            "Not counted", [f"{one.name}: give {' and '.join(one.keys)}." for one in found.budget.not_counted]
         ),
         show.Points("Before trusting these figures", [caution.text for caution in found.cautions]),
     ]

@@ -181,7 +181,9 @@ def _hunted(counts: tuple[str, ...], json_wanted: bool) -> int:
     said: list[show.Block] = [
         f"{found.sentence}.",
         show.Table(("condition", "counted", "an hour", "95 %"), rows),
-        show.Points("That says", [f"{line.condition.name}: {line.said}" for line in found.counted if line.said]),
+        show.Points(
+            "That says", [f"{line.condition.name}: {line.comparison}" for line in found.counted if line.comparison]
+        ),
     ]
     if found.next:
         said.append(show.Points("Next", [f"{found.next.name}: {found.next.do} {found.next.says}"]))

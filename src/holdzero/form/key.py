@@ -56,7 +56,7 @@ class Key:
     sign: Sign | Literal[""] = ""
 
 
-def one(name: str, kind: str, fills: str, example: str, meaning: str, *, sign: Sign = ABOVE_ZERO) -> Key:
+def one_quantity(name: str, kind: str, fills: str, example: str, meaning: str, *, sign: Sign = ABOVE_ZERO) -> Key:
     """Return a key that holds one quantity."""
 
     def read(entered: Any, where: str) -> tuple[float]:

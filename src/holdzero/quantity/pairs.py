@@ -174,11 +174,11 @@ def _limit_and_length(text: str) -> tuple[str, str] | None:
     for word in (" over ", " per ", " on "):
         if word in text:
             limit, _, length = text.partition(word)
-            return limit, _one(length)
+            return limit, _single(length)
     match = re.fullmatch(r"(.*[a-z\"']) ?/ ?(.+)", text)
-    return (match[1], _one(match[2])) if match else None
+    return (match[1], _single(match[2])) if match else None
 
 
-def _one(length: str) -> str:
+def _single(length: str) -> str:
     """Return "1 m" for "m"."""
     return length if head(length) else f"1 {length}"

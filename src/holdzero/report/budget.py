@@ -55,7 +55,7 @@ def _axis(found: AxisAssessment, system: System) -> Section:
         said.append(
             "Not counted: "
             + "; ".join(
-                f"{one.what} (give {' and '.join(key.replace('_', ' ') for key in one.keys)})"
+                f"{one.name} (give {' and '.join(key.replace('_', ' ') for key in one.keys)})"
                 for one in budget.not_counted
             )
             + "."

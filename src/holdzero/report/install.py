@@ -103,7 +103,7 @@ def _test(number: int, test: Test, checked: Checklist) -> tuple[str, ...]:
 def written(entry: ResultEntry) -> str:
     """One entry as a clause; what was taken back is said to be."""
     outcome = "taken back" if entry.outcome == "open" else entry.outcome
-    return " ".join(filter(None, (outcome.upper(), entry.day))) + (f": {entry.said}" if entry.said else "")
+    return " ".join(filter(None, (outcome.upper(), entry.day))) + (f": {entry.remark}" if entry.remark else "")
 
 
 def _round(number: int, taken: RoundTaken, found: Squaring, system: System) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ import sqlalchemy as sa
 
 from holdzero import __version__
 from holdzero.errors import BookError
-from holdzero.store.file import finished, made, refuse_taken, told
+from holdzero.store.file import finished, in_plain_words, made, refuse_taken
 from holdzero.store.schema import SCHEMA, metadata, power_up, reading, series
 
 BOOK, READINGS, ABOUT = "book.json", "readings.csv", "ABOUT.txt"
@@ -112,7 +112,7 @@ def read_archive(archive: Path, to: Path) -> dict[str, int]:
     part.unlink(missing_ok=True)
     engine = made(part, schema=head["schema"])
     try:
-        with told(archive), engine.connect().execution_options(writes=True) as c, c.begin():
+        with in_plain_words(archive), engine.connect().execution_options(writes=True) as c, c.begin():
             known = sa.MetaData()
             known.reflect(c)
             counts = {}

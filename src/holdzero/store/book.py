@@ -21,7 +21,7 @@ from holdzero.inputs.sensor import sensor_from
 from holdzero.quantity import System
 from holdzero.store import homings, place, schema
 from holdzero.store.archive import write_archive
-from holdzero.store.file import back_up, connect, told
+from holdzero.store.file import back_up, connect, in_plain_words
 from holdzero.store.values import (
     Arrival,
     Checked,
@@ -114,7 +114,7 @@ class Book:
 
     def export(self, to: Path | str) -> dict[str, int]:
         """Write everything into one open archive (JSON and CSV in a ZIP). Returns the rows of each table."""
-        with told(self.path):
+        with in_plain_words(self.path):
             return write_archive(self._engine, Path(to))
 
     # the workshop's own settings
@@ -145,7 +145,7 @@ class Book:
 
     def machine(self, machine_id: int) -> KeptMachine:
         """Return one machine."""
-        return _machine(self._one(schema.machine, machine_id))
+        return _machine(self._row_of(schema.machine, machine_id))
 
     def add_machine(self, document: Document, *, remark: str = "") -> int:
         """Keep a new machine, in the shape of the machine file. It is read first: nothing wrong comes in."""
@@ -172,7 +172,7 @@ class Book:
 
     def sensor(self, sensor_id: int) -> KeptSensor:
         """Return one candidate."""
-        return _sensor(self._one(schema.sensor, sensor_id))
+        return _sensor(self._row_of(schema.sensor, sensor_id))
 
     def add_sensor(self, machine_id: int, name: str, document: Document) -> int:
         """Keep a new candidate: its name (the `sensor` column of the readings) and its keys as typed."""
@@ -185,7 +185,7 @@ class Book:
     def change_sensor(self, sensor_id: int, name: str, document: Document) -> None:
         """Keep what a candidate is now. Under a new name, its homings go with it."""
         sensor_from(name, document)
-        was = self._one(schema.sensor, sensor_id)
+        was = self._row_of(schema.sensor, sensor_id)
         with self._writing() as c:
             if name != was.name:
                 _own_name(c, was.machine_id, name)
@@ -213,7 +213,7 @@ class Book:
 
     def trial(self, trial_id: int) -> Trial:
         """Return one trial."""
-        return _trial(self._one(schema.trial, trial_id))
+        return _trial(self._row_of(schema.trial, trial_id))
 
     def add_trial(
         self,
@@ -456,7 +456,7 @@ class Book:
 
     @contextmanager
     def _reading(self) -> Iterator[sa.Connection]:
-        with told(self.path), self._engine.connect() as connection, connection.begin():
+        with in_plain_words(self.path), self._engine.connect() as connection, connection.begin():
             yield connection
 
     @contextmanager
@@ -469,7 +469,7 @@ class Book:
                 do=self.read_only.rstrip("."),
             )
         with (
-            told(self.path),
+            in_plain_words(self.path),
             self._engine.connect().execution_options(writes=True) as connection,
             connection.begin(),
         ):
@@ -478,7 +478,7 @@ class Book:
     def _now(self) -> str:
         return self._clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
-    def _one(self, table: sa.Table, key: int) -> sa.Row[Any]:
+    def _row_of(self, table: sa.Table, key: int) -> sa.Row[Any]:
         with self._reading() as c:
             row = c.execute(sa.select(table).where(table.c.id == key)).one_or_none()
         if row is None:
@@ -492,7 +492,7 @@ class Book:
             return _key(c.execute(table.insert().values(**_plain(values))))
 
     def _update(self, table: sa.Table, key: int, **values: Any) -> None:
-        self._one(table, key)
+        self._row_of(table, key)
         with self._writing() as c:
             c.execute(table.update().where(table.c.id == key).values(**_plain(values)))
 

@@ -10,7 +10,7 @@ from typing import Any
 from holdzero.errors import InputError
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.sensor import sensor_from
-from holdzero.store.file import read_only, told
+from holdzero.store.file import in_plain_words, read_only
 from holdzero.store.schema import metadata
 
 _MOST = 20  # findings of one kind that are listed
@@ -43,7 +43,7 @@ def check(path: Path) -> Health:
     BookError
         Not there, not a book, or so damaged that its tables cannot be listed.
     """
-    with told(path), read_only(path) as sqlite:
+    with in_plain_words(path), read_only(path) as sqlite:
         (tables,) = sqlite.execute("pragma user_version").fetchone()
         wrong = _pages(sqlite)
         if wrong:

@@ -48,7 +48,7 @@ def connect(path: Path, *, create: bool = True, wait_s: float = WAIT_S) -> tuple
         return _migrated(path, wait_s), ""
     if path.is_dir():
         raise BookError(where=str(path), found="a folder", need="a book, one file", do="name a file in it")
-    with told(path):
+    with in_plain_words(path):
         schema = _inspected(path, wait_s)
     if schema > SCHEMA:
         newer = (
@@ -64,7 +64,7 @@ def connect(path: Path, *, create: bool = True, wait_s: float = WAIT_S) -> tuple
 
 
 @contextmanager
-def told(path: Path) -> Iterator[None]:
+def in_plain_words(path: Path) -> Iterator[None]:
     """Turn what SQLite says into a sentence for the person; anything else passes through."""
     try:
         yield
@@ -83,7 +83,7 @@ def back_up(path: Path, to: Path) -> None:
     """
     refuse_taken(to)
     part = to.with_name(to.name + ".part")
-    with told(path):
+    with in_plain_words(path):
         source, copy = sqlite3.connect(_uri(path, "mode=ro"), uri=True), sqlite3.connect(part)
         try:
             source.backup(copy)
@@ -249,7 +249,7 @@ def finished(path: Path) -> None:
 
 def _migrated(path: Path, wait_s: float, *, to: int = SCHEMA) -> sa.Engine:
     bare = _engine(path, wait_s, foreign_keys=False)
-    with told(path), bare.connect().execution_options(writes=True) as connection, connection.begin():
+    with in_plain_words(path), bare.connect().execution_options(writes=True) as connection, connection.begin():
         migrate(connection, to=to)
     bare.dispose()
     return _engine(path, wait_s)

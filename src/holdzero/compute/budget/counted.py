@@ -94,7 +94,7 @@ class TrialSpread:
 class NotCounted:
     """A contribution that may be there but could not be counted, and the keys that would let it."""
 
-    what: str
+    name: str
     keys: tuple[str, ...]
 
 

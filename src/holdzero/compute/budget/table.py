@@ -104,7 +104,7 @@ class Budget:
     @property
     def counts_switch(self) -> bool:
         """Whether the scatter of the switch itself is known; all else is small beside it."""
-        return all(not_counted.what != SWITCH for not_counted in self.not_counted)
+        return all(not_counted.name != SWITCH for not_counted in self.not_counted)
 
     @property
     def common_mm(self) -> float:
@@ -280,7 +280,7 @@ class Budget:
             "electrical_cycle_mm": None if cycle is None else cycle.pitch_mm,
             "wrong_cycle": None if cycle is None else cycle.wrong,
             "not_counted": [
-                {"name": not_counted.what, "needs": list(not_counted.keys)} for not_counted in self.not_counted
+                {"name": not_counted.name, "needs": list(not_counted.keys)} for not_counted in self.not_counted
             ],
             "cautions": [caution.as_json() for caution in self.all_cautions],
         }

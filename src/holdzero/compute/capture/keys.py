@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from holdzero.errors import InputError
-from holdzero.form import Key, choice, one, text
+from holdzero.form import Key, choice, one_quantity, text
 from holdzero.quantity import quoted
 
 SIDES = ("L", "R")
@@ -43,7 +43,7 @@ def _names(entered: Any, where: str) -> tuple[tuple[str, ...]]:
 
 
 CAPTURE_KEYS = (
-    one(
+    one_quantity(
         "count",
         "length",
         "count_mm",
@@ -58,13 +58,13 @@ CAPTURE_KEYS = (
     Key("switches", ("switches",), "Channels of the switches, in a list or by side L and R", "SW", read_switches),
     Key("active_low", ("active_low",), "Switches that read 0 when tripped", "SW", _names),
     choice("inward", "inward", {"+": ("plus",), "-": ("minus",)}, "Whether the count rises on the way in"),
-    one("quiet", "time", "quiet_s", "20 ms", "Edges nearer to each other than this belong to one event"),
-    one("rate", "frequency", "rate_hz", "1 MHz", "Samples a second, where the file carries no time"),
+    one_quantity("quiet", "time", "quiet_s", "20 ms", "Edges nearer to each other than this belong to one event"),
+    one_quantity("rate", "frequency", "rate_hz", "1 MHz", "Samples a second, where the file carries no time"),
     choice(
         "debounce",
         "debounce",
         {"first edge": ("first",), "quiet": ()},
         "What the controller does: take the first edge and lock out, or wait until it is quiet",
     ),
-    one("approach_speed", "speed", "approach_mm_s", "20 mm/s", "Speed of the search for the switch"),
+    one_quantity("approach_speed", "speed", "approach_mm_s", "20 mm/s", "Speed of the search for the switch"),
 )

@@ -27,19 +27,19 @@ class Tried:
 
     circuit: str
     axis: str
-    found: Assessment
+    assessment: Assessment
     mend: Remedy | None = None
 
     @property
     def verdict(self) -> Verdict:
         """Of the circuit, mended where it can be."""
-        return self.mend.verdict if self.mend else self.found.verdict
+        return self.mend.verdict if self.mend else self.assessment.verdict
 
     @property
     def sentence(self) -> str:
         """Why."""
         if self.mend is None:
-            return self.found.sentence
+            return self.assessment.sentence
         return f"Works once changed: {self.mend.text}."
 
 
@@ -67,7 +67,7 @@ def with_sensor(circuit: Entered, sensor: Sensor) -> dict[str, Any]:
     rows = circuit.get("sensor", {})
     new = facts(sensor)
 
-    def put(row: Entered) -> dict[str, Any]:
+    def rewired(row: Entered) -> dict[str, Any]:
         if all(row.get(name) == new[name] for name in ("output", "contact")):
             return {**row, **new}
         wired = Output.named(row.get("output", ""))
@@ -75,7 +75,7 @@ def with_sensor(circuit: Entered, sensor: Sensor) -> dict[str, Any]:
         stays = (*ON_DRAWING, "feed") if fed else ON_DRAWING
         return {name: row[name] for name in stays if row.get(name)} | new
 
-    return {**circuit, "sensor": put(rows) if isinstance(rows, Mapping) else [put(row) for row in rows]}
+    return {**circuit, "sensor": rewired(rows) if isinstance(rows, Mapping) else [rewired(row) for row in rows]}
 
 
 def tried(circuits: Sequence[Entered], sensors: Iterable[Sensor]) -> dict[str, tuple[Tried, ...]]:

@@ -211,7 +211,7 @@ def _fewest(
 
 def _unseen(part: Part) -> bool:
     """Tell whether what a power-up does was not seen at a side that the part rests on."""
-    return any(side.power_ups < 2 for side in (part.findings, part.other) if side)
+    return any(side.power_ups < 2 for side in (part.findings, part.opposite) if side)
 
 
 def _settles(part: Part, chance: float | None, confidence: float, seed: int) -> Callable[[int, int], float] | None:

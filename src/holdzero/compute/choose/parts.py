@@ -308,7 +308,7 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Asking:
     part = Part(
         name="squareness and position" if t and c else "squareness",
         findings=worse,
-        other=other,
+        opposite=other,
         spread_allowed_mm=allowed.spread_allowed_mm,
         risk=risk,
         chance_holds=chance if seen else None,

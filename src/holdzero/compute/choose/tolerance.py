@@ -36,10 +36,10 @@ def shares_outside(part: Part, allowed: AllowedSpread, times: ArrayLike) -> Floa
         return None
     position, squareness = allowed.position_limit_mm, allowed.squareness_limit_mm
     scale = np.asarray(times, dtype=np.float64)[:, None]
-    if part.other is not None and part.other.posterior is not None:
+    if part.opposite is not None and part.opposite.posterior is not None:
         left_posterior, right_posterior = (
             _gathered(part.findings.posterior, 30),
-            _gathered(part.other.posterior, 30),
+            _gathered(part.opposite.posterior, 30),
         )
         pairs = np.outer(left_posterior.weight, right_posterior.weight).ravel()
         left_sd, right_sd = (

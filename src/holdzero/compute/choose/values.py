@@ -90,7 +90,7 @@ class Part:
     chance_holds_wide: float | None = None
     risk: float = 1e-3
     chance_within: float | None = None  # that the within-set part alone is small enough
-    other: Findings | None = None  # the other side, where the sides were tried at different homings
+    opposite: Findings | None = None  # the other side, where the sides were tried at different homings
     swing: float = 1.0  # how many times as much the end of the gantry scatters as this side
     verdict: Verdict = Verdict.CANNOT_SAY
 

@@ -164,15 +164,15 @@ def _with_chances(sensor: Sensor, asked: Asking, counted: Misses, left: float) -
 
 
 def _alike(part: Part) -> bool:
-    return part.findings.all_alike or (part.other is not None and part.other.all_alike)
+    return part.findings.all_alike or (part.opposite is not None and part.opposite.all_alike)
 
 
 def _of_part(part: Part, *, confidence: float) -> Verdict:
     """Verdict of one part by its own chances, what is missing, causes and counts left out."""
     findings = part.findings
-    if findings.misses.fault or (part.other is not None and part.other.misses.fault):
+    if findings.misses.fault or (part.opposite is not None and part.opposite.misses.fault):
         return Verdict.TOO_CLOSE
-    if findings.posterior is None or (part.other is not None and part.other.posterior is None):
+    if findings.posterior is None or (part.opposite is not None and part.opposite.posterior is None):
         return Verdict.CANNOT_SAY
     if _sure(part.chance_holds, part.chance_holds_wide, confidence):
         return Verdict.HOLDS

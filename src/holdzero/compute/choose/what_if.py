@@ -81,7 +81,7 @@ def tolerance_times(allowed: AllowedSpread, sides: Sides, *, confidence: float) 
     def sure(times: float) -> bool:
         asked = asking(_widened(allowed, times), sides, alone=False)
         together = asked.together
-        if together is None or any(part.other is not None for part in asked.parts):
+        if together is None or any(part.opposite is not None for part in asked.parts):
             return False
         alike = [part.chance_holds for part in asked.parts if part.findings.all_alike]
         least = [together.regular, together.wide, *(chance for chance in alike if chance is not None)]

@@ -20,7 +20,7 @@ _WHAT = {
 
 def series(parts: tuple[Part, ...]) -> tuple[Findings, ...]:
     """Findings that the parts rest on, those of a side before those of the difference."""
-    findings = [f for part in parts for f in (part.findings, part.other) if f is not None]
+    findings = [f for part in parts for f in (part.findings, part.opposite) if f is not None]
     return tuple(sorted(findings, key=lambda f: f.side == "difference"))
 
 

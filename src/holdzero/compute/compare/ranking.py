@@ -78,7 +78,7 @@ def rank(posteriors: Mapping[str, Posterior]) -> Ranking:
         for i in range(len(names))
         for j in range(i + 1, len(names))
     )
-    beaten = {pair.to if pair.chance_tighter > 0.5 else pair.name for pair in ratios if _told(pair)}
+    beaten = {pair.to if pair.chance_tighter > 0.5 else pair.name for pair in ratios if _is_sure(pair)}
     return Ranking(
         chance_tightest={name: p / total for name, p in tightest.items()},
         ratios=ratios,
@@ -86,7 +86,7 @@ def rank(posteriors: Mapping[str, Posterior]) -> Ranking:
     )
 
 
-def _told(pair: Ratio) -> bool:
+def _is_sure(pair: Ratio) -> bool:
     return max(pair.chance_tighter, 1 - pair.chance_tighter) >= SURE
 
 

@@ -95,7 +95,7 @@ def _before_motion(machine: Machine) -> Iterator[Test]:
 def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
     """One test a wire of a circuit, and one a plug, with what the fault table says of it."""
     for number, wire_break in enumerate(wire_break for wire_break in wired.breaks if not wire_break.harms):
-        wire, _, way = wire_break.what.partition(": ")
+        wire, _, way = wire_break.wire.partition(": ")
         at = way.partition(" ")[0]
         yield Test(
             stage=f"{BREAK}: {wired.name}",

@@ -40,7 +40,7 @@ class ResultEntry:
     day: str = ""
 
     @property
-    def said(self) -> str:
+    def remark(self) -> str:
         """Everything but the outcome, as one clause."""
         return "; ".join(filter(None, (self.measured, self.note, self.by and f"by {self.by}")))
 

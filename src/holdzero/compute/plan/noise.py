@@ -279,7 +279,7 @@ class HuntLine:
     change: RateChange | None
 
     @property
-    def said(self) -> str:
+    def comparison(self) -> str:
         """What the counts say against the condition they are held against; empty where one is not counted."""
         if self.change is None:
             return ""
@@ -299,7 +299,7 @@ class HuntLine:
         if self.change:
             high = self.change.ratio_high
             record |= {"ratio_low": self.change.ratio_low, "ratio_high": high if isfinite(high) else None}
-            record |= {"p": self.change.p, "helped": self.change.helped, "said": self.said}
+            record |= {"p": self.change.p, "helped": self.change.helped, "said": self.comparison}
         return record
 
 

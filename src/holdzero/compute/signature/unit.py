@@ -24,14 +24,15 @@ class Switch:
     """The likeliest switch of units.
 
     `before`: first reading after it; `factor`: 25.4 or 1/25.4; `ratio`: doubled log likelihood ratio against no
-    switch; `other`: how much more a free factor would gain; `usual`: how many times larger the median reading is
-    (without sign) on the larger side; `moved`: doubled log likelihood ratio of a mere move, wherever likeliest.
+    switch; `free_factor`: how much more a free factor would gain; `usual`: how many times larger the median
+    reading is (without sign) on the larger side; `moved`: doubled log likelihood ratio of a mere move,
+    wherever likeliest.
     """
 
     before: int
     factor: float
     ratio: float
-    other: float
+    free_factor: float
     usual: float
     moved: float = 0.0
 
@@ -97,7 +98,7 @@ def switch(values: Floats, *, resolution: float = 0.0) -> Switch | None:
 def unit_switched(values: Floats, sets: NDArray[Any], *, resolution: float = 0.0) -> tuple[Signature, ...]:
     """Readings scaled by 25.4 from some homing on, most of them, and no other factor likelier."""
     switched = switch(values, resolution=resolution)
-    if switched is None or switched.ratio < LIMIT or switched.other > OTHER or switched.usual < USUAL:
+    if switched is None or switched.ratio < LIMIT or switched.free_factor > OTHER or switched.usual < USUAL:
         return ()
     if switched.moved > switched.ratio:  # a set that lies elsewhere and scatters no more than the others
         return ()

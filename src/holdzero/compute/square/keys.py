@@ -6,19 +6,19 @@ top, for all rounds, or in a `[[round]]`.
 
 from collections.abc import Mapping
 
-from holdzero.form import ANY, NOT_NEGATIVE, Key, choice, limit_over, one, text, whole
+from holdzero.form import ANY, NOT_NEGATIVE, Key, choice, limit_over, one_quantity, text, whole
 
 SETUP_KEYS = (
-    one("drive_distance", "length", "drive_distance_mm", "980 mm", "Distance between the two drives"),
+    one_quantity("drive_distance", "length", "drive_distance_mm", "980 mm", "Distance between the two drives"),
     choice("homing_end", "homing_end", {"low": (), "high": ()}, "End of y at which the gantry homes"),
-    one("spread", "length", "spread_mm", "0.004 mm", "Spread of one side's home position, from a trial"),
+    one_quantity("spread", "length", "spread_mm", "0.004 mm", "Spread of one side's home position, from a trial"),
     choice(
         "adjust",
         "adjust",
         {"offset": (), "switch": ("flag", "screw")},
         "What is set: an offset commanded after the trip, or where a switch or its flag stands",
     ),
-    one(
+    one_quantity(
         "screw_pitch",
         "length",
         "screw_pitch_mm",
@@ -38,8 +38,10 @@ SETUP_KEYS = (
         "0.10 mm over 600 mm",
         "How far the gantry may be out of square, and over which length",
     ),
-    one("drive_stiffness", "stiffness", "drive_stiffness_n_mm", "2000 N/mm", "Stiffness of one side's drive"),
-    one(
+    one_quantity(
+        "drive_stiffness", "stiffness", "drive_stiffness_n_mm", "2000 N/mm", "Stiffness of one side's drive"
+    ),
+    one_quantity(
         "racking_stiffness",
         "racking stiffness",
         "racking_stiffness_n_mm_rad",
@@ -47,7 +49,7 @@ SETUP_KEYS = (
         "Stiffness of gantry and guides against racking",
         sign=NOT_NEGATIVE,
     ),
-    one(
+    one_quantity(
         "natural_angle",
         "angle",
         "natural_angle_rad",
@@ -55,8 +57,8 @@ SETUP_KEYS = (
         "Angle out of square that the guides would take by themselves",
         sign=ANY,
     ),
-    one("thrust", "force", "thrust_n", "600 N", "Greatest thrust of one drive"),
-    one(
+    one_quantity("thrust", "force", "thrust_n", "600 N", "Greatest thrust of one drive"),
+    one_quantity(
         "stop_spread",
         "length",
         "stop_spread_mm",
@@ -64,13 +66,15 @@ SETUP_KEYS = (
         "Spread of one side pushed against its stop before power, where that is how it is squared",
         sign=NOT_NEGATIVE,
     ),
-    one("lead", "length", "lead_mm", "10 mm", "Way per motor turn, for stepping motors without an encoder"),
+    one_quantity(
+        "lead", "length", "lead_mm", "10 mm", "Way per motor turn, for stepping motors without an encoder"
+    ),
     whole("full_steps", "full_steps", "200", "Full steps per motor turn, for stepping motors without an encoder"),
 )
 
 ROUND_KEYS = (
-    one("u", "length", "u_mm", "0.1 mm", "Standard uncertainty of one length read"),
-    one(
+    one_quantity("u", "length", "u_mm", "0.1 mm", "Standard uncertainty of one length read"),
+    one_quantity(
         "setting",
         "length",
         "setting_mm",
@@ -87,7 +91,7 @@ ROUND_KEYS = (
         "What happened since the round before (crash, bracket touched, belt changed, machine moved): a new "
         "baseline",
     ),
-    one(
+    one_quantity(
         "back_off_left",
         "length",
         "back_off_left_mm",
@@ -95,7 +99,7 @@ ROUND_KEYS = (
         "How far the left side was seen to back off its switch",
         sign=NOT_NEGATIVE,
     ),
-    one(
+    one_quantity(
         "back_off_right",
         "length",
         "back_off_right_mm",
@@ -107,20 +111,20 @@ ROUND_KEYS = (
 
 METHOD_KEYS: Mapping[str, tuple[Key, ...]] = {
     "diagonals": (
-        one("a", "length", "a_mm", "1000 mm", "Side along x, A to B"),
-        one("b", "length", "b_mm", "800 mm", "Side along y, B to C"),
-        one("ac", "length", "ac_mm", "1280.82 mm", "Diagonal from the low left corner, A to C"),
-        one("bd", "length", "bd_mm", "1280.43 mm", "Diagonal from the low right corner, B to D"),
-        one(
+        one_quantity("a", "length", "a_mm", "1000 mm", "Side along x, A to B"),
+        one_quantity("b", "length", "b_mm", "800 mm", "Side along y, B to C"),
+        one_quantity("ac", "length", "ac_mm", "1280.82 mm", "Diagonal from the low left corner, A to C"),
+        one_quantity("bd", "length", "bd_mm", "1280.43 mm", "Diagonal from the low right corner, B to D"),
+        one_quantity(
             "a_opposite", "length", "a_opposite_mm", "1000 mm", "The other side along x, D to C; shows a trapezium"
         ),
-        one(
+        one_quantity(
             "b_opposite", "length", "b_opposite_mm", "800 mm", "The other side along y, A to D; shows a trapezium"
         ),
     ),
     "flip": (
-        one("length", "length", "length_mm", "600 mm", "Length of the cut across"),
-        one(
+        one_quantity("length", "length", "length_mm", "600 mm", "Length of the cut across"),
+        one_quantity(
             "gap",
             "length",
             "gap_mm",
@@ -130,8 +134,8 @@ METHOD_KEYS: Mapping[str, tuple[Key, ...]] = {
         ),
     ),
     "reversal": (
-        one("length", "length", "length_mm", "200 mm", "Way along x"),
-        one(
+        one_quantity("length", "length", "length_mm", "200 mm", "Way along x"),
+        one_quantity(
             "rise_1",
             "length",
             "rise_1_mm",
@@ -139,7 +143,7 @@ METHOD_KEYS: Mapping[str, tuple[Key, ...]] = {
             "Reading at the right end less reading at the left; plus: plunger pressed in",
             sign=ANY,
         ),
-        one("rise_2", "length", "rise_2_mm", "4 um", "The same with the square turned over", sign=ANY),
+        one_quantity("rise_2", "length", "rise_2_mm", "4 um", "The same with the square turned over", sign=ANY),
     ),
     "grid": (),
     "distances": (),
@@ -153,18 +157,18 @@ NEEDED = {
 }
 
 PLACE_KEYS = (
-    one("x", "length", "x_mm", "400 mm", "Where the hole was commanded, along x", sign=ANY),
-    one("y", "length", "y_mm", "300 mm", "Where the hole was commanded, along y", sign=ANY),
+    one_quantity("x", "length", "x_mm", "400 mm", "Where the hole was commanded, along x", sign=ANY),
+    one_quantity("y", "length", "y_mm", "300 mm", "Where the hole was commanded, along y", sign=ANY),
 )
 HOLE_KEYS = (
     *PLACE_KEYS,
-    one("measured_x", "length", "measured_x_mm", "400.08 mm", "Where it was measured, along x", sign=ANY),
-    one("measured_y", "length", "measured_y_mm", "300.02 mm", "Where it was measured, along y", sign=ANY),
+    one_quantity("measured_x", "length", "measured_x_mm", "400.08 mm", "Where it was measured, along x", sign=ANY),
+    one_quantity("measured_y", "length", "measured_y_mm", "300.02 mm", "Where it was measured, along y", sign=ANY),
 )
 DISTANCE_KEYS = (
     whole("from", "first", "1", "Number of a hole, counted from 1"),
     whole("to", "second", "3", "Number of another"),
-    one("length", "length", "length_mm", "1000.19 mm", "Distance measured between them"),
+    one_quantity("length", "length", "length_mm", "1000.19 mm", "Distance measured between them"),
 )
 
 METHODS = tuple(METHOD_KEYS)

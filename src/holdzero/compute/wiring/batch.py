@@ -204,9 +204,9 @@ class Batch:
             harmed = _harmed(code, float(figures[at]), float(figures[at] - every[at]), unlimited=unlimited)
             # Of a logic input the pin that it ends in comes first.
             damages.insert(0 if unlimited and self.circuits[k].input.kind != "logic" else len(damages), harmed)
-        codes = {damage.what for damage in damages}
+        codes = {damage.harm for damage in damages}
         if "clamp current" in codes:  # says the same
-            damages = [damage for damage in damages if damage.what != "pin over supply"]
+            damages = [damage for damage in damages if damage.harm != "pin over supply"]
         if self.circuits[k].input.clamp is False:
             damages += [_at_the_pin(row) for row in rows if row.effect == "damage" and row.kind in LOSSES]
         return damages
@@ -252,19 +252,19 @@ def _left(circuits: Sequence[Circuit], seen: Seen, expected: Levels) -> Floats:
     """Share of the guaranteed level that is left in every column, as the state wants it."""
     kind = circuits[0].input.kind
 
-    def each(values: list[float]) -> Floats:
+    def column_of(values: list[float]) -> Floats:
         return np.array(values)[:, None]
 
     if kind == "logic":
-        high = each([c.input.v_ih or 1.0 for c in circuits])
+        high = column_of([c.input.v_ih or 1.0 for c in circuits])
         return np.where(
-            expected == ON, seen.on_v / high, seen.off_v / each([c.input.v_il or 1.0 for c in circuits])
+            expected == ON, seen.on_v / high, seen.off_v / column_of([c.input.v_il or 1.0 for c in circuits])
         )
     if kind == "opto":
-        on, off = each([c.input.on_a for c in circuits]), each([c.input.off_a for c in circuits])
+        on, off = column_of([c.input.on_a for c in circuits]), column_of([c.input.off_a for c in circuits])
         return np.where(expected == ON, seen.on_a / on, seen.off_a / off)
-    on_v, on_a = (each([IEC_ON[c.input.iec_type][n] for c in circuits]) for n in (0, 1))
-    off_v, off_a = (each([IEC_OFF[c.input.iec_type][n] for c in circuits]) for n in (0, 1))
+    on_v, on_a = (column_of([IEC_ON[c.input.iec_type][n] for c in circuits]) for n in (0, 1))
+    off_v, off_a = (column_of([IEC_OFF[c.input.iec_type][n] for c in circuits]) for n in (0, 1))
     surely_on = np.minimum(seen.on_v / on_v, seen.on_a / on_a)
     surely_off = np.maximum(seen.off_v / off_v, seen.off_a / off_a)
     return np.where(expected == ON, surely_on, surely_off)

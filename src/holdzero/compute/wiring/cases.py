@@ -227,17 +227,17 @@ class Bench:
                 spread = self.pick(lambda _: Limits(1.0, *IEC_SPREAD), "input")
                 return parts.iec_input(kind=[c.input.iec_type for c in self.circuits], scale=spread)
             case "series":
-                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.series_ohm), "series"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.series_ohm), "series"))
             case "filter resistor":
-                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.filter_ohm), "series"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.filter_ohm), "series"))
             case "pull-up":
-                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.pull_up_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.pull_up_ohm), "pull"))
             case "pull-down":
-                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.pull_down_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.pull_down_ohm), "pull"))
             case "bleed":
-                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.bleed_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.bleed_ohm), "pull"))
             case "shunt":
-                return CurrentCurve.resistor(self.pick(lambda c: _some(c.input.shunt_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.shunt_ohm), "pull"))
             case _:
                 raise ValueError(f"no curve for a part of kind {part.kind}")
 
@@ -265,7 +265,7 @@ class Bench:
         return replace(self, circuits=[self.circuits[row] for row in rows])
 
 
-def _some(limits: Limits | None) -> Limits:
+def _value_of(limits: Limits | None) -> Limits:
     if limits is None:
         raise ValueError("a part without its value: netlist and circuit do not belong together")
     return limits

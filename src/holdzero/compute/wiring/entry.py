@@ -85,11 +85,11 @@ def circuits_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Circu
         )
     several = entered.get("circuit")
     if several is None:
-        return (_one(entered, (), where),)
+        return (_circuit(entered, (), where),)
     common = {name: value for name, value in entered.items() if name != "circuit"}
     rows = _list(several, "circuit", where)
     return tuple(
-        _one({**common, **row}, ("circuit", str(row.get("name", number))), where)
+        _circuit({**common, **row}, ("circuit", str(row.get("name", number))), where)
         for number, row in enumerate(rows, 1)
     )
 
@@ -107,7 +107,7 @@ def _list(entered: Any, name: str, where: str) -> Sequence[Mapping[str, Any]]:
     )
 
 
-def _one(entered: Mapping[str, Any], path: tuple[str, ...], where: str) -> Circuit | Unsaid:
+def _circuit(entered: Mapping[str, Any], path: tuple[str, ...], where: str) -> Circuit | Unsaid:
     for name, write in WRITE.items():
         if name not in entered:
             raise InputError(

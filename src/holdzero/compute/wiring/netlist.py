@@ -88,7 +88,7 @@ class CircuitShape:
     own_zero: bool  # the sensors' 0 V is another one than the controller's, perhaps joined to it by a wire
     earthed: bool
     extras: tuple[bool, ...]  # pull-up, pull-down, series, bleed, shunt, filter resistor, clamp, reverse diode
-    others: bool  # more sensors on the same feed cores
+    feeds_more: bool  # more sensors on the same feed cores
     colours: tuple[str, ...]
 
     @classmethod
@@ -200,7 +200,7 @@ class _Field:
             self.add(f"{tag}{colours[1]}", "core", bk, "in", k, colours[1])
         self.add(f"{tag}{colours[2]}", "link" if into_minus else "core", minus, bu, k, colours[2])
         self.add(f"{name} electronics", "electronics", bn, bu, k)
-        if shape.others and k == 0:
+        if shape.feeds_more and k == 0:
             self.add("other sensors", "others", bn, bu, k)
         if output.sources:
             self.add(f"{name} high", "high", bn, bk, k)

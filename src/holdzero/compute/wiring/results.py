@@ -77,7 +77,7 @@ class FaultRow:
 class Damage:
     """One thing that would be destroyed, or is over its limit, with the figure and the limit."""
 
-    what: str
+    harm: str
     figure: float
     limit: float
     unit: Literal["V", "A"]
@@ -87,7 +87,7 @@ class Damage:
         """JSON-ready values."""
         scale, unit = (1e3, "mA") if self.unit == "A" else (1.0, "V")
         return {
-            "what": self.what,
+            "what": self.harm,
             "figure": self.figure * scale,
             "limit": self.limit * scale,
             "unit": unit,

@@ -47,7 +47,7 @@ class Wire:
 class WireBreak:
     """One conductor to open at the machine, and what the fault table says the input then does."""
 
-    what: str  # "BN: -S1:11 to -X1:1", or the plug
+    wire: str  # "BN: -S1:11 to -X1:1", or the plug
     shows: bool  # the break is seen, at once or at the next homing
     text: str  # one sentence
     harms: bool = False  # it would overload something: not to be tried
@@ -77,7 +77,7 @@ class TerminalList:
             "setting": self.setting,
             "terminals": [wire.as_json() for wire in self.wires],
             "breaks": [
-                {"open": wire_break.what, "shows": wire_break.shows, "text": wire_break.text}
+                {"open": wire_break.wire, "shows": wire_break.shows, "text": wire_break.text}
                 for wire_break in self.breaks
             ],
         }
@@ -106,7 +106,7 @@ def terminal_list(assessment: Assessment) -> TerminalList | None:
     >>> listed.switches, listed.input
     (('-B1, PNP NC',), 'IN3, IEC 61131-2 type 3')
     >>> for wire_break in listed.breaks[:3]:
-    ...     print(wire_break.what, "|", wire_break.text)
+    ...     print(wire_break.wire, "|", wire_break.text)
     BN: -B1:1 to -X1:1 | The input goes off: it reads tripped at once.
     BK: -B1:2 to -X1:2 | The input goes off: it reads tripped at once.
     BU: -B1:3 to -X1:3 | The input stays on, whatever the switch does: this break hides.

@@ -139,7 +139,7 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
                         _left(line, row, "it holds no number" if i < len(row) and row[i] else "no reading")
                     )
                 continue
-            stated_row = _said(named, choice, headings[i] if i < len(headings) else "", str(gap_set))
+            stated_row = _row_stated(named, choice, headings[i] if i < len(headings) else "", str(gap_set))
             stated_row["deviation"] = _figure(words, "deviation", choice, grid, line, commas)
             for meaning in ("speed", "temperature", "resolution"):
                 if named.get(meaning):
@@ -150,7 +150,7 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
     yield from ((line, row) for _, line, row in taken)
 
 
-def _said(named: Row, choice: GridPlan, heading: str, gap_set: str) -> Row:
+def _row_stated(named: Row, choice: GridPlan, heading: str, gap_set: str) -> Row:
     stated_row = {meaning: cell for meaning, cell in named.items() if meaning in WORDS}
     if choice.across:
         stated_row[choice.across] = re.sub(rf"^{choice.across}\W*", "", heading, flags=re.IGNORECASE) or heading

@@ -15,7 +15,7 @@ from holdzero.form import (
     choice,
     half_width,
     limit_over,
-    one,
+    one_quantity,
     text,
     whole,
     with_tolerance,
@@ -44,33 +44,37 @@ REQUIREMENT_KEYS = (
         "0.10 mm over 600 mm",
         "How far the gantry may be out of square, and over which length",
     ),
-    one("position", "length", "position_mm", "0.05 mm", "A homing lands within plus or minus this of the datum"),
-    one("risk", "share", "risk", "1 in 1000", "Share of homings allowed outside"),
+    one_quantity(
+        "position", "length", "position_mm", "0.05 mm", "A homing lands within plus or minus this of the datum"
+    ),
+    one_quantity("risk", "share", "risk", "1 in 1000", "Share of homings allowed outside"),
     whole(
         "datum_homings",
         "datum_homings",
         "10",
         "Power-ups averaged when the datum was set; left out, the datum is taken as exact",
     ),
-    one(
+    one_quantity(
         "life",
         "cycles",
         "life_cycles",
         "20000 cycles",
         "Homings a switch has to last for; a candidate that lasts for fewer is ruled out",
     ),
-    one(
+    one_quantity(
         "homings_per_day", "number", "homings_per_day", "4", "How often it is homed, for the years a switch lasts"
     ),
-    one("years", "number", "years", "10", "Years a switch has to last for at that use, two trips a homing"),
-    one("price_limit", "price", "price_limit", "40.00", "Most that one switch may cost"),
+    one_quantity(
+        "years", "number", "years", "10", "Years a switch has to last for at that use, two trips a homing"
+    ),
+    one_quantity("price_limit", "price", "price_limit", "40.00", "Most that one switch may cost"),
 )
 
 AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
     "Axis": (
-        one("travel", "length", "travel_mm", "1300 mm", "Way from end to end"),
+        one_quantity("travel", "length", "travel_mm", "1300 mm", "Way from end to end"),
         whole("motors", "motors", "2", "Motors that drive it side by side, 1 or 2"),
-        one("drive_distance", "length", "drive_distance_mm", "980 mm", "Distance between the two drives"),
+        one_quantity("drive_distance", "length", "drive_distance_mm", "980 mm", "Distance between the two drives"),
         words(
             "surroundings",
             "surroundings",
@@ -94,13 +98,13 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
         ),
     ),
     "Drive": (
-        one("lead", "length", "lead_mm", "10 mm", "Way per motor turn"),
+        one_quantity("lead", "length", "lead_mm", "10 mm", "Way per motor turn"),
         whole("full_steps", "full_steps", "200", "Full steps per motor turn"),
         whole("microsteps", "microsteps", "16", "Microsteps per full step"),
         whole(
             "counts_per_turn", "counts_per_turn", "4000", "Encoder counts per motor turn, all four edges counted"
         ),
-        one(
+        one_quantity(
             "step_phase",
             "share",
             "step_phase",
@@ -110,8 +114,8 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
         ),
     ),
     "Index pulse": (
-        one("index_pitch", "length", "index_pitch_mm", "5 mm", "Way from one index pulse to the next"),
-        one(
+        one_quantity("index_pitch", "length", "index_pitch_mm", "5 mm", "Way from one index pulse to the next"),
+        one_quantity(
             "index_phase",
             "share",
             "index_phase",
@@ -119,7 +123,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "From the start of the search to the next index, as a share of the pitch",
             sign=NOT_NEGATIVE,
         ),
-        one(
+        one_quantity(
             "index_shift",
             "length",
             "index_shift_mm",
@@ -135,19 +139,27 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
         ),
     ),
     "Speeds": (
-        one("top_speed", "speed", "top_speed_mm_s", "150 mm/s", "Fastest that anyone can move it before homing"),
-        one("approach_speed", "speed", "approach_speed_mm_s", "40 mm/s", "Speed of the search for the switch"),
-        one("creep_speed", "speed", "creep_speed_mm_s", "2 mm/s", "Speed of the search for zero"),
-        one("back_off_speed", "speed", "back_off_speed_mm_s", "10 mm/s", "Speed away from the switch"),
-        one("acceleration", "acceleration", "acceleration_mm_s2", "800 mm/s2", "Acceleration, and braking"),
-        one("jerk", "jerk", "jerk_mm_s3", "8000 mm/s3", "Jerk, where the controller limits it"),
+        one_quantity(
+            "top_speed", "speed", "top_speed_mm_s", "150 mm/s", "Fastest that anyone can move it before homing"
+        ),
+        one_quantity(
+            "approach_speed", "speed", "approach_speed_mm_s", "40 mm/s", "Speed of the search for the switch"
+        ),
+        one_quantity("creep_speed", "speed", "creep_speed_mm_s", "2 mm/s", "Speed of the search for zero"),
+        one_quantity("back_off_speed", "speed", "back_off_speed_mm_s", "10 mm/s", "Speed away from the switch"),
+        one_quantity(
+            "acceleration", "acceleration", "acceleration_mm_s2", "800 mm/s2", "Acceleration, and braking"
+        ),
+        one_quantity("jerk", "jerk", "jerk_mm_s3", "8000 mm/s3", "Jerk, where the controller limits it"),
     ),
     "From trip to reaction": (
-        one(
+        one_quantity(
             "delay", "time", "delay_s", "12 ms", "Longest time from trip to reaction, all parts", sign=NOT_NEGATIVE
         ),
-        one("response", "time", "response_s", "0.1 ms", "Part of the delay: the sensor", sign=NOT_NEGATIVE),
-        one(
+        one_quantity(
+            "response", "time", "response_s", "0.1 ms", "Part of the delay: the sensor", sign=NOT_NEGATIVE
+        ),
+        one_quantity(
             "edge_delay",
             "time",
             "edge_delay_s",
@@ -155,10 +167,10 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Part of the delay: the slower edge to the input's threshold",
             sign=NOT_NEGATIVE,
         ),
-        one(
+        one_quantity(
             "filter", "time", "filter_s", "5 ms", "Part of the delay: input filter or debounce", sign=NOT_NEGATIVE
         ),
-        one(
+        one_quantity(
             "poll",
             "time",
             "poll_s",
@@ -166,8 +178,10 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Part of the delay: from one look at the input to the next",
             sign=NOT_NEGATIVE,
         ),
-        one("planner", "time", "planner_s", "2 ms", "Part of the delay: the controller", sign=NOT_NEGATIVE),
-        one(
+        one_quantity(
+            "planner", "time", "planner_s", "2 ms", "Part of the delay: the controller", sign=NOT_NEGATIVE
+        ),
+        one_quantity(
             "delay_jitter",
             "time",
             "delay_jitter_s",
@@ -175,7 +189,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Standard deviation of the delay, polling left out",
             sign=NOT_NEGATIVE,
         ),
-        one(
+        one_quantity(
             "limit_delay",
             "time",
             "limit_delay_s",
@@ -183,7 +197,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Longest delay of the limit input, where it is another",
             sign=NOT_NEGATIVE,
         ),
-        one(
+        one_quantity(
             "limit_brake",
             "acceleration",
             "limit_brake_mm_s2",
@@ -199,8 +213,8 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
         yes_or_no("proves_release", "proves_release", "Whether homing also demands to see the switch release"),
     ),
     "What moves": (
-        one("moving_mass", "mass", "moving_mass_kg", "28 kg", "Mass that moves along the axis"),
-        one(
+        one_quantity("moving_mass", "mass", "moving_mass_kg", "28 kg", "Mass that moves along the axis"),
+        one_quantity(
             "rotor_inertia",
             "inertia",
             "rotor_inertia_kg_m2",
@@ -208,19 +222,23 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Inertia of what turns, at the motor",
             sign=NOT_NEGATIVE,
         ),
-        one("friction", "force", "friction_n", "40 N", "Friction of the guides and drive", sign=NOT_NEGATIVE),
-        one("thrust", "force", "thrust_n", "600 N", "Greatest thrust of the drive"),
+        one_quantity(
+            "friction", "force", "friction_n", "40 N", "Friction of the guides and drive", sign=NOT_NEGATIVE
+        ),
+        one_quantity("thrust", "force", "thrust_n", "600 N", "Greatest thrust of the drive"),
         choice(
             "gravity",
             "gravity",
             {"towards home": (), "away from home": ()},
             "Which way a vertical axis falls; left out, the axis is level",
         ),
-        one("bumper_stroke", "length", "bumper_stroke_mm", "5 mm", "Way the bumper gives at the hard stop"),
-        one("bumper_energy", "energy", "bumper_energy_j", "2 J", "Energy the bumper may take in one hit"),
+        one_quantity(
+            "bumper_stroke", "length", "bumper_stroke_mm", "5 mm", "Way the bumper gives at the hard stop"
+        ),
+        one_quantity("bumper_energy", "energy", "bumper_energy_j", "2 J", "Energy the bumper may take in one hit"),
     ),
     "Places": (
-        one(
+        one_quantity(
             "limit_trip",
             "length",
             "limit_trip_mm",
@@ -228,7 +246,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Hard stop to where the limit trips",
             sign=NOT_NEGATIVE,
         ),
-        one("home_trip", "length", "home_trip_mm", "12 mm", "Hard stop to where the home switch trips"),
+        one_quantity("home_trip", "length", "home_trip_mm", "12 mm", "Hard stop to where the home switch trips"),
         with_tolerance(
             "differential_travel",
             "length",
@@ -238,18 +256,20 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Between trip and release of the home switch",
             sign=NOT_NEGATIVE,
         ),
-        one("back_off", "length", "back_off_mm", "5 mm", "Way back before the search for zero"),
+        one_quantity("back_off", "length", "back_off_mm", "5 mm", "Way back before the search for zero"),
         choice(
             "back_off_from",
             "back_off_from",
             {"rest": (), "trip": ()},
             "Where the way back counts from: rest, or the trip",
         ),
-        one(
+        one_quantity(
             "flag_home", "length", "flag_home_mm", "14 mm", "Length over which the flag keeps the home switch made"
         ),
-        one("flag_limit", "length", "flag_limit_mm", "8 mm", "Length over which the flag keeps the limit made"),
-        one(
+        one_quantity(
+            "flag_limit", "length", "flag_limit_mm", "8 mm", "Length over which the flag keeps the limit made"
+        ),
+        one_quantity(
             "sensor_overtravel",
             "length",
             "sensor_overtravel_mm",
@@ -286,7 +306,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Between which places the work lies",
             sign=NOT_NEGATIVE,
         ),
-        one(
+        one_quantity(
             "far_limit_trip",
             "length",
             "far_limit_trip_mm",
@@ -294,7 +314,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "At the other end: its hard stop to where the limit trips",
             sign=NOT_NEGATIVE,
         ),
-        one(
+        one_quantity(
             "far_flag_limit",
             "length",
             "far_flag_limit_mm",
@@ -303,24 +323,24 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
         ),
     ),
     "The flag as a target": (
-        one(
+        one_quantity(
             "rated_distance",
             "length",
             "rated_distance_mm",
             "4 mm",
             "Rated operating distance of a proximity sensor",
         ),
-        one("sensor_face", "length", "sensor_face_mm", "12 mm", "Diameter of its face"),
+        one_quantity("sensor_face", "length", "sensor_face_mm", "12 mm", "Diameter of its face"),
         text("flag_material", "flag_material", "mild steel", "What the flag is made of"),
-        one(
+        one_quantity(
             "flag_factor",
             "number",
             "flag_factor",
             "0.4",
             "Reduction factor for the flag's material from the sensor's sheet, instead of the material",
         ),
-        one("flag_side", "length", "flag_side_mm", "12 mm", "Shorter side of the flag's face"),
-        one("flag_thickness", "length", "flag_thickness_mm", "1 mm", "Thickness of the flag"),
+        one_quantity("flag_side", "length", "flag_side_mm", "12 mm", "Shorter side of the flag's face"),
+        one_quantity("flag_thickness", "length", "flag_thickness_mm", "1 mm", "Thickness of the flag"),
         with_tolerance(
             "flag_gap",
             "length",
@@ -335,7 +355,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             {"side": (), "end": ()},
             "Whether the flag passes the face from the side, or comes at it",
         ),
-        one(
+        one_quantity(
             "clear_gap",
             "length",
             "clear_gap_mm",
@@ -344,8 +364,8 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
         ),
     ),
     "Two sides": (
-        one("abort_window", "length", "abort_window_mm", "1 mm", "Skew at which the controller gives up"),
-        one(
+        one_quantity("abort_window", "length", "abort_window_mm", "1 mm", "Skew at which the controller gives up"),
+        one_quantity(
             "start_skew",
             "length",
             "start_skew_mm",
@@ -353,7 +373,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Largest skew a homing may start with",
             sign=NOT_NEGATIVE,
         ),
-        one(
+        one_quantity(
             "delay_spread",
             "time",
             "delay_spread_s",
@@ -361,8 +381,10 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Largest difference of delay between the sides",
             sign=NOT_NEGATIVE,
         ),
-        one("drive_stiffness", "stiffness", "drive_stiffness_n_mm", "2000 N/mm", "Stiffness of one side's drive"),
-        one(
+        one_quantity(
+            "drive_stiffness", "stiffness", "drive_stiffness_n_mm", "2000 N/mm", "Stiffness of one side's drive"
+        ),
+        one_quantity(
             "racking_stiffness",
             "racking stiffness",
             "racking_stiffness_n_mm_rad",
@@ -370,7 +392,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Stiffness of gantry and guides against racking",
             sign=NOT_NEGATIVE,
         ),
-        one(
+        one_quantity(
             "natural_angle",
             "angle",
             "natural_angle_rad",
@@ -378,7 +400,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Angle out of square that the guides would take by themselves",
             sign=ANY,
         ),
-        one(
+        one_quantity(
             "overhang",
             "length",
             "overhang_mm",
@@ -388,7 +410,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
         ),
     ),
     "What moves the trip": (
-        one(
+        one_quantity(
             "switch_spread",
             "length",
             "switch_spread_mm",
@@ -397,7 +419,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             sign=NOT_NEGATIVE,
         ),
         whole("switch_homings", "switch_homings", "30", "Homings that this standard deviation was found from"),
-        one(
+        one_quantity(
             "supply_drift",
             "supply drift",
             "supply_drift_mm_v",
@@ -406,7 +428,9 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             sign=ANY,
         ),
         half_width("supply_variation", "voltage", "supply_variation_v", "+- 0.5 V", "How far the supply varies"),
-        one("trip_drift", "drift", "trip_drift_mm_k", "1 um/K", "Drift of the trip with temperature", sign=ANY),
+        one_quantity(
+            "trip_drift", "drift", "trip_drift_mm_k", "1 um/K", "Drift of the trip with temperature", sign=ANY
+        ),
         half_width(
             "side_temperature",
             "temperature difference",
@@ -414,7 +438,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "+- 0.5 K",
             "How far the temperature of one side differs from the other's",
         ),
-        one(
+        one_quantity(
             "growth_length",
             "length",
             "growth_length_mm",
@@ -432,7 +456,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             sign=ANY,
         ),
         half_width("bracket_flex", "length", "bracket_flex_mm", "+- 2 um", "How far the sensor's bracket gives"),
-        one(
+        one_quantity(
             "speed_ripple",
             "share",
             "speed_ripple",

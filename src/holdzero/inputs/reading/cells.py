@@ -54,7 +54,7 @@ class Cells:
     delimiter: str
     where: str
 
-    def each(self, column: Column, read: Callable[[str], T]) -> list[T]:
+    def read_words(self, column: Column, read: Callable[[str], T]) -> list[T]:
         """Read every word of a column; a refusal is told the line it first stands on."""
         values = []
         for code, word in enumerate(column.words):

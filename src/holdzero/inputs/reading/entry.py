@@ -161,7 +161,7 @@ def readings_of(
 
 def _parsed(cells: Cells, plan: ColumnLayout, name: str, read: Callable[[str], T]) -> NDArray[Any]:
     column = word_column(cells, plan, name)
-    return np.array(cells.each(column, read))[column.codes]
+    return np.array(cells.read_words(column, read))[column.codes]
 
 
 def _one_of(spelled: Mapping[str, T], need: str) -> Callable[[str], T]:

@@ -60,7 +60,7 @@ def numbers(cells: Cells, plan: ColumnLayout, name: str) -> Floats:
             )
         return quantity.read(word, kind, unit=unit)
 
-    return np.array(cells.each(column, read))[column.codes]
+    return np.array(cells.read_words(column, read))[column.codes]
 
 
 def _refuse_mixed(cells: Cells, column: Column) -> None:

@@ -28,7 +28,7 @@ def homings(cells: Cells, plan: ColumnLayout, block: Codes, repeat: NDArray[np.b
     column = word_column(cells, plan, "homing")
     if any(column.words):
         _refuse_gaps(cells, column, "the number of each homing within its set")
-        return np.array(cells.each(column, _number_of_homing), dtype=np.int64)[column.codes]
+        return np.array(cells.read_words(column, _number_of_homing), dtype=np.int64)[column.codes]
     order = np.argsort(block, kind="stable")
     so_far = np.cumsum(~repeat[order])
     starts = np.flatnonzero(np.diff(block[order], prepend=-1))

@@ -48,7 +48,7 @@ def directions(cells: Cells, plan: ColumnLayout, group: Codes) -> Column:
     A typing slip would else pass for a second direction, and give a reversal value that is none.
     """
     direction_column = word_column(cells, plan, "direction")
-    words = cells.each(direction_column, _direction)
+    words = cells.read_words(direction_column, _direction)
     words_by_direction: dict[int, set[str]] = {}
     first_rows = np.unique(code_of(group, direction_column.codes), return_index=True)[1] if any(words) else ()
     for row in sorted(first_rows):
@@ -83,7 +83,7 @@ def _direction(word: str) -> str:
 def times(cells: Cells, plan: ColumnLayout) -> tuple[Column, tuple[str, ...]]:
     """Return the time of each reading as it was written, and a note where its date is not as in ISO 8601."""
     column = word_column(cells, plan, "time")
-    dated = [word for word, iso in zip(column.words, cells.each(column, _is_iso), strict=True) if not iso]
+    dated = [word for word, iso in zip(column.words, cells.read_words(column, _is_iso), strict=True) if not iso]
     if not dated:
         return column, ()
     return column, (f"The day of times such as {dated[0]} is not used: write it like 2026-03-07T09:01.",)

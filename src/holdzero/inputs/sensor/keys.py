@@ -8,7 +8,18 @@ from typing import Any
 
 from holdzero import quantity
 from holdzero.errors import InputError
-from holdzero.form import ANY, NOT_NEGATIVE, SURROUNDINGS, Key, between, choice, one, text, with_tolerance, words
+from holdzero.form import (
+    ANY,
+    NOT_NEGATIVE,
+    SURROUNDINGS,
+    Key,
+    between,
+    choice,
+    one_quantity,
+    text,
+    with_tolerance,
+    words,
+)
 from holdzero.inputs.sensor.output import CHANGEOVER_WAYS, CONTACT_WAYS, OUTPUT_WAYS
 from holdzero.quantity import quoted, tidy
 
@@ -76,7 +87,7 @@ def _word(stated: re.Match[str]) -> str:
 
 KEYS: tuple[Key, ...] = (
     text("kind", "kind", "slotted optical", "What kind of switch or sensor it is"),
-    one("price", "price", "price", "24.50", "What one costs; one currency for all", sign=NOT_NEGATIVE),
+    one_quantity("price", "price", "price", "24.50", "What one costs; one currency for all", sign=NOT_NEGATIVE),
     between(
         "supply",
         "voltage",
@@ -107,8 +118,8 @@ KEYS: tuple[Key, ...] = (
         "length",
         CONVENTIONS,
     ),
-    one("life", "cycles", "life_cycles", "5e6 cycles", "Cycles it lasts for"),
-    one(
+    one_quantity("life", "cycles", "life_cycles", "5e6 cycles", "Cycles it lasts for"),
+    one_quantity(
         "overtravel",
         "length",
         "overtravel_mm",
@@ -131,8 +142,8 @@ KEYS: tuple[Key, ...] = (
         "Between trip and release",
         sign=NOT_NEGATIVE,
     ),
-    one("response", "time", "response_s", "0.5 ms", "Response time", sign=NOT_NEGATIVE),
-    one(
+    one_quantity("response", "time", "response_s", "0.5 ms", "Response time", sign=NOT_NEGATIVE),
+    one_quantity(
         "response_jitter",
         "time",
         "response_jitter_s",
@@ -140,8 +151,10 @@ KEYS: tuple[Key, ...] = (
         "Standard deviation of the response time",
         sign=NOT_NEGATIVE,
     ),
-    one("trip_drift", "drift", "trip_drift_mm_k", "1 um/K", "Drift of the trip with temperature", sign=ANY),
-    one(
+    one_quantity(
+        "trip_drift", "drift", "trip_drift_mm_k", "1 um/K", "Drift of the trip with temperature", sign=ANY
+    ),
+    one_quantity(
         "supply_drift",
         "supply drift",
         "supply_drift_mm_v",
@@ -149,8 +162,10 @@ KEYS: tuple[Key, ...] = (
         "Drift of the trip with the supply",
         sign=ANY,
     ),
-    one("drop", "voltage", "drop_v", "1.5 V", "Voltage across its output while that is on", sign=NOT_NEGATIVE),
-    one(
+    one_quantity(
+        "drop", "voltage", "drop_v", "1.5 V", "Voltage across its output while that is on", sign=NOT_NEGATIVE
+    ),
+    one_quantity(
         "leakage",
         "current",
         "leakage_a",
