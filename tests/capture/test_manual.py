@@ -3,8 +3,11 @@
 import re
 from pathlib import Path
 
+import pytest
+
 from holdzero.cli import cli
 from holdzero.compute.capture import CAPTURE_KEYS
+from holdzero.compute.wiring import TAP_KEYS
 from holdzero.quantity import plain
 
 PAGE = (Path(__file__).parents[2] / "docs" / "capture.md").read_text(encoding="utf-8")
@@ -23,6 +26,7 @@ def test_the_example_runs(tmp_path, monkeypatch, capsys):
     assert plain(capsys.readouterr().out) == block("text")
 
 
-def test_every_key_is_told():
-    keys = re.search(r"<!-- keys.*?-->\n(.*?)<!-- end of keys", PAGE, re.DOTALL)[1]
-    assert keys == "".join(f"| `{key.name}` | {key.meaning}, e.g. `{key.example}` |\n" for key in CAPTURE_KEYS)
+@pytest.mark.parametrize(("name", "table"), [("keys", CAPTURE_KEYS), ("tap", TAP_KEYS)])
+def test_every_key_is_told(name, table):
+    keys = re.search(rf"<!-- {name}.*?-->\n(.*?)<!-- end of {name}", PAGE, re.DOTALL)[1]
+    assert keys == "".join(f"| `{key.name}` | {key.meaning}, e.g. `{key.example}` |\n" for key in table)

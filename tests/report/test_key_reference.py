@@ -9,6 +9,7 @@ from click.testing import CliRunner
 from holdzero.cli.keys import command
 from holdzero.compute.capture import CAPTURE_KEYS
 from holdzero.compute.square import keys as square
+from holdzero.compute.wiring import TAP_KEYS
 from holdzero.compute.wiring.keys import KEYS as WIRING
 from holdzero.errors import InputError
 from holdzero.form import Key
@@ -31,6 +32,7 @@ TABLES: dict[str, tuple[Key, ...]] = {
     "place": square.PLACE_KEYS,
     "distance": square.DISTANCE_KEYS,
     "capture": CAPTURE_KEYS,
+    "tap": TAP_KEYS,
 }
 EVERY = [pytest.param(key, id=f"{table}: {key.name}") for table, keys in TABLES.items() for key in keys]
 

@@ -3,12 +3,14 @@
 import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from holdzero import __version__
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
-from holdzero.cli.options import json_too, only_with, units_too
+from holdzero.cli.options import json_too, not_with, only_with, units_too
 from holdzero.compute.capture import (
     CaptureFound,
     CaptureMap,
@@ -24,12 +26,21 @@ from holdzero.quantity import System, field_unit, fixed, show_interval
 from holdzero.quantity import show as quantity
 from holdzero.recording import Progress, digest, read_recording
 
+if TYPE_CHECKING:  # most captures need no circuit
+    from holdzero.compute.wiring import TapSeen
+
 _FEW = 6  # rows of the table, and sentences under a title, that one look takes in
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path), required=False)
 @click.option("--map", "map_file", required=True, metavar="MAP", help="Which channel is which (TOML).")
+@click.option(
+    "--tap",
+    "tap_file",
+    metavar="WIRING",
+    help="Before a capture, instead of FILE: may the analyser hang on the inputs of this wiring file?",
+)
 @click.option("--readings", metavar="CSV", help="Write the trips as a readings file, for study and choose.")
 @click.option("--all-speeds", is_flag=True, help="Write those of the faster speeds too, not only the slowest.")
 @click.option("--sensor", default="", help="Whose trips they are, in the readings.")
@@ -39,8 +50,9 @@ _FEW = 6  # rows of the table, and sentences under a title, that one look takes 
 @units_too
 @json_too
 def command(
-    file: Path,
+    file: Path | None,
     map_file: str,
+    tap_file: str | None,
     readings: str | None,
     all_speeds: bool,
     sensor: str,
@@ -55,7 +67,20 @@ def command(
     FILE is a capture, VCD or CSV, packed with gzip or not: the switch, and the encoder or the step and direction
     signals, over many homings in one power-up. Trips, releases and pulses are told apart; places are counted
     from the start of the file, plus towards the switch.
+
+    With --tap each channel is solved first as an input of its own, with what the map says of it below [tap]. Exit
+    status 1 where it may not be connected as it is.
     """
+    if tap_file is not None:
+        not_with("--tap", tap_file, "file", "readings", "all_speeds", "sensor", "axis", "side", "full", "units")
+        return _tapped(map_file, tap_file, json_wanted)
+    if file is None:
+        raise InputError(
+            where="FILE",
+            found="nothing",
+            need="a capture, VCD or CSV",
+            do="name it, or check the wiring with --tap",
+        )
     only_with("--readings", readings, "all_speeds", "sensor", "axis")
     if readings is not None:
         check_output(readings, option="--readings")
@@ -86,6 +111,63 @@ def _with_side(channels: CaptureMap, side: str) -> CaptureMap:
             do="leave --side out; the map says the sides",
         )
     return replace(channels, switches=(replace(channels.switches[0], side=side),))
+
+
+def _tapped(map_file: str, tap_file: str, json_wanted: bool) -> int:
+    """May a channel hang on each input of a wiring file?"""
+    from holdzero.compute.wiring import Unsaid, analyser_channel, read_wiring, tap
+    from holdzero.form import read_toml
+
+    text, where = read_text(map_file)
+    channel, notes = analyser_channel(read_toml(text, where=where, kind="capture map"), where=where)
+    text, where = read_text(tap_file)
+    circuits = read_wiring(text, where=where)
+    unsaid = next((circuit for circuit in circuits if isinstance(circuit, Unsaid)), None)
+    if unsaid is not None:
+        raise InputError(
+            where=where,
+            found=f"a circuit without {' and '.join(unsaid.missing)}",
+            need="the whole circuit, to solve it",
+            do="add it to the wiring file",
+        )
+    seen = [tap(circuit, channel) for circuit in circuits if not isinstance(circuit, Unsaid)]
+    if json_wanted:
+        show.as_json({"version": __version__, "taps": [tapped.as_json() for tapped in seen], "notes": list(notes)})
+    else:
+        rows = [
+            (
+                tapped.circuit.name or "–",
+                tapped.verdict,
+                show_interval(*tapped.clear_v, "voltage"),
+                show_interval(*tapped.tripped_v, "voltage"),
+                "–" if tapped.tripped_reads is None else str(tapped.tripped_reads),
+            )
+            for tapped in seen
+        ]
+        bad = sum(tapped.verdict != "fits" for tapped in seen)
+        show.page(
+            f"{bad} of {len(seen)} inputs may not be tapped as they are."
+            if bad
+            else "The analyser may be connected.",
+            show.Points("First", list(dict.fromkeys(c.text for tapped in seen for c in tapped.cautions))),
+            show.Table(("circuit", "", "clear", "tripped", "tripped reads"), rows, left=(0, 1)),
+            show.Points(
+                "Instead",
+                [
+                    f"{tapped.circuit.name or 'This input'}: {_instead(tapped)}"
+                    for tapped in seen
+                    if tapped.verdict != "fits"
+                ],
+            ),
+            show.Points("Notes", notes),
+        )
+    return 1 if any(tapped.verdict != "fits" for tapped in seen) else 0
+
+
+def _instead(seen: "TapSeen") -> str:
+    if seen.remedy is not None:
+        return seen.remedy.sentence
+    return "neither a divider nor an opto-coupler fits here: tap behind the controller's own input stage."
 
 
 def _progress() -> Progress | None:

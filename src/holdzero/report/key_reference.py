@@ -7,6 +7,7 @@ from typing import Any
 
 from holdzero.compute.capture import CAPTURE_KEYS
 from holdzero.compute.square import keys as square
+from holdzero.compute.wiring import TAP_KEYS
 from holdzero.compute.wiring.keys import KEYS as WIRING_TABLES
 from holdzero.errors import InputError
 from holdzero.form import Key, did_you_mean
@@ -141,6 +142,7 @@ def _groups() -> Iterator[KeyGroup]:
     yield _group("Squaring file", "[[round.hole]]", "Hole between distances", square.PLACE_KEYS)
     yield _group("Squaring file", "[[round.distance]]", "Distance between two holes", square.DISTANCE_KEYS)
     yield _group("Capture map", "[capture]", "Channels", CAPTURE_KEYS)
+    yield _group("Capture map", "[tap]", "Tap of the analyser", TAP_KEYS)
 
 
 def _group(file: str, table: str, title: str, keys: Sequence[Key]) -> KeyGroup:

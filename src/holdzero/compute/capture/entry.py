@@ -46,7 +46,9 @@ def capture_map_from(entered: Mapping[str, Any], *, where: str = "") -> CaptureM
             do='write [capture] with count = "0.01 mm" below',
         )
     fields, notes = read_keys(table(entered, "capture", where=where), CAPTURE_KEYS, path=_PLACE, where=where)
-    others = tuple(f"{dotted(where, name)} is kept but not used." for name in entered if name != "capture")
+    others = tuple(
+        f"{dotted(where, name)} is kept but not used." for name in entered if name not in ("capture", "tap")
+    )
     pairs = {names: [name for name in names if name in fields] for names in (("a", "b"), ("step", "direction"))}
     for first, second in pairs:
         given = pairs[first, second]

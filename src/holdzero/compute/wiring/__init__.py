@@ -10,14 +10,18 @@ from holdzero.compute.wiring.entry import circuits_from, read_wiring, write_wiri
 from holdzero.compute.wiring.judge import assess, assess_all, assess_many
 from holdzero.compute.wiring.netlist import Netlist, NetPart, netlist
 from holdzero.compute.wiring.results import Assessment, Damage, EdgeDelay, FaultRow, Remedy, State, Wetting
+from holdzero.compute.wiring.tap import TAP_KEYS, AnalyserChannel, Divider, TapOpto, TapSeen, analyser_channel, tap
 from holdzero.compute.wiring.terminals import TerminalList, Wire, WireBreak, terminal_list, wires
 from holdzero.compute.wiring.values import Cable, Circuit, Input, Limits, SensorOutput, Supply, Unsaid
 
 __all__ = [
+    "TAP_KEYS",
+    "AnalyserChannel",
     "Assessment",
     "Cable",
     "Circuit",
     "Damage",
+    "Divider",
     "EdgeDelay",
     "FaultRow",
     "Input",
@@ -28,17 +32,21 @@ __all__ = [
     "SensorOutput",
     "State",
     "Supply",
+    "TapOpto",
+    "TapSeen",
     "TerminalList",
     "Unsaid",
     "Wetting",
     "Wire",
     "WireBreak",
+    "analyser_channel",
     "assess",
     "assess_all",
     "assess_many",
     "circuits_from",
     "netlist",
     "read_wiring",
+    "tap",
     "terminal_list",
     "wires",
     "write_wiring",

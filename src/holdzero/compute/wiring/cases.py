@@ -119,6 +119,7 @@ class Bench:
     circuits: Sequence[Circuit]
     cases: Cases
     stated_only: bool = False  # tolerances that we assumed are left at nominal
+    tap_ohm: float = ABSENT_OHM  # of an instrument at the input's terminal
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -238,6 +239,8 @@ class Bench:
                 return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.bleed_ohm), "pull"))
             case "shunt":
                 return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.shunt_ohm), "pull"))
+            case "tap":
+                return CurrentCurve.resistor(self.tap_ohm)
             case _:
                 raise ValueError(f"no curve for a part of kind {part.kind}")
 
