@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from holdzero.store import Book, NewReading
+
 ORDERS = ("by homing", "by set", "left first", "right first")
 
 
@@ -66,3 +68,34 @@ def csv_of_walk(reads: tuple[Read, ...], sensor: str = "A", axis: str = "Y") -> 
         for read in reads
     ]
     return "\n".join(["sensor,axis,side,set,homing,deviation_mm,set_aside", *lines, ""])
+
+
+MACHINE = {
+    "machine": {"name": "Gantry"},
+    "requirement": {"squareness": "0.1 mm over 600 mm", "position": "0.1 mm"},
+    "axes": {"Y": {"motors": "2", "drive_distance": "980 mm", "travel": "900 mm"}},
+}
+
+
+def kept_trial(book: Book, reads: tuple[Read, ...]) -> int:
+    """Keep one state of a walk as a machine of its own; returns the machine."""
+    machine_id = book.add_machine(MACHINE)
+    book.add_sensor(machine_id, "A", {"price": "10"})
+    trial_id = book.add_trial(machine_id, name="Left and right", axis="Y", resolution="0.001 mm")
+    book.add_readings(
+        trial_id,
+        [
+            NewReading(
+                sensor="A",
+                axis="Y",
+                side=read.side,
+                set_label=read.set_label,
+                homing=read.homing,
+                deviation_mm=read.deviation_mm,
+                set_aside=read.aside,
+                resolution_mm=0.001,
+            )
+            for read in reads
+        ],
+    )
+    return machine_id

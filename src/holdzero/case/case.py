@@ -1,7 +1,8 @@
 """Case: every result of one machine, reckoned when first asked for, each decided once."""
 
+from collections.abc import Callable
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 from holdzero.case.basis import Basis
 from holdzero.case.circuits import Circuits
@@ -24,6 +25,8 @@ from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading import Readings, counting
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
+
+T = TypeVar("T")
 
 
 class Case:
@@ -63,10 +66,37 @@ class Case:
         """The homings that count."""
         return counting(self.basis.readings)
 
-    @cached_property
+    def attempt(self, result: str, make: Callable[[], T]) -> T | HoldzeroError:
+        """Return what `make` gives, or what is missing for `result`; a slip of ours passes through."""
+        try:
+            return make()
+        except HoldzeroError as missing:
+            return missing
+
+    @property
     def study(self) -> Study:
-        """What the homings say of each candidate."""
-        return study(self.readings, self.machine, self.system, elsewhere=self.basis.how.elsewhere)
+        """What the homings say of each candidate.
+
+        Raises
+        ------
+        HoldzeroError
+            Why it cannot be said (see `unstudied`).
+        """
+        if isinstance(self._studied, HoldzeroError):
+            raise self._studied
+        return self._studied
+
+    @property
+    def unstudied(self) -> HoldzeroError | None:
+        """Why there is nothing that the homings say; None where there is."""
+        return self._studied if isinstance(self._studied, HoldzeroError) else None
+
+    @cached_property
+    def _studied(self) -> Study | HoldzeroError:
+        return self.attempt(
+            "what the homings say",
+            lambda: study(self.readings, self.machine, self.system, elsewhere=self.basis.how.elsewhere),
+        )
 
     @cached_property
     def asks(self) -> tuple[Ask, ...]:
@@ -113,10 +143,10 @@ class Case:
 
     @cached_property
     def _judged(self) -> "OnAxis | HoldzeroError":
-        try:
-            return self.on(axis_meant(self.machine, self.study, self.basis.how.axis or None).name)
-        except HoldzeroError as missing:
-            return missing
+        return self.attempt(
+            "which axis is meant",
+            lambda: self.on(axis_meant(self.machine, self.study, self.basis.how.axis or None).name),
+        )
 
     @property
     def judged(self) -> OnAxis:

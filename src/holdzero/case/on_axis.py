@@ -79,8 +79,9 @@ class OnAxis:
     @cached_property
     def _choice(self) -> Choice | HoldzeroError:
         how, machine = self.case.basis.how, self.case.machine
-        try:
-            return choice(
+        return self.case.attempt(
+            "the choice",
+            lambda: choice(
                 replace(machine, requirement=self.requirement),
                 self.case.sensors,
                 self.study,
@@ -89,9 +90,8 @@ class OnAxis:
                 electrical=self.electrical,
                 confidence=how.confidence,
                 minutes=how.minutes,
-            )
-        except HoldzeroError as missing:
-            return missing
+            ),
+        )
 
     @property
     def choice(self) -> Choice | None:

@@ -4,8 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Self
 
-from holdzero.compute.square import Event, Round, round_from, rounds_from
+from holdzero.compute.square import Event, GantrySetup, Round, rounds_from, step_from
 from holdzero.compute.square.keys import SETUP_KEYS
+from holdzero.store.sound import named
 
 STATION = "square"  # of the sheets in a book
 SETUP_NAMES = tuple(key.name for key in SETUP_KEYS)
@@ -60,19 +61,21 @@ class SquaringLog:
     @classmethod
     def of_sheets(cls, sheets: Sequence[Mapping[str, Any]], *, where: str) -> Self:
         """Read the sheets of a book, oldest first."""
-        typed: Mapping[str, Any] = next((sheet["setup"] for sheet in reversed(sheets) if "setup" in sheet), {})
-        return cls(typed, tuple(Logged(number, _read(sheet)) for number, sheet in _counting(sheets)), where)
+        steps = [(number, _read(number, sheet)) for number, sheet in _counting(sheets)]
+        entries = tuple(Logged(number, step) for number, step in steps if isinstance(step, Round | Event))
+        return cls(_gantry(sheets), entries, where)
 
 
 def written(sheets: Sequence[Mapping[str, Any]]) -> dict[str, dict[str, Any]]:
     """Return sheets of a book, oldest first, as the documents of two files: `square` and `events`."""
-    typed = next((dict(sheet["setup"]) for sheet in reversed(sheets) if "setup" in sheet), {})
+    typed = dict(_gantry(sheets))
     rounds: list[Mapping[str, Any]] = []
     events: list[Mapping[str, Any]] = []
-    for _, sheet in _counting(sheets):
+    for number, sheet in _counting(sheets):
+        _read(number, sheet)
         if "round" in sheet:
             rounds.append(sheet["round"])
-        else:
+        elif "event" in sheet:
             events.append({**sheet["event"], "after_round": len(rounds)})
     return {
         "square": typed | ({"round": rounds} if rounds else {}),
@@ -81,14 +84,18 @@ def written(sheets: Sequence[Mapping[str, Any]]) -> dict[str, dict[str, Any]]:
 
 
 def _counting(sheets: Sequence[Mapping[str, Any]]) -> list[tuple[int, Mapping[str, Any]]]:
-    """Sheets with a round or an event that was not taken back, with their places."""
-    back = {sheet["take back"] for sheet in sheets if "take back" in sheet}
-    return [
-        (number, sheet)
-        for number, sheet in enumerate(sheets)
-        if ("round" in sheet or "event" in sheet) and number not in back
-    ]
+    """Sheets that were not taken back, with their places."""
+    back = {sheet["take back"] for sheet in sheets if type(sheet.get("take back")) is int}
+    return [(number, sheet) for number, sheet in enumerate(sheets) if number not in back]
 
 
-def _read(sheet: Mapping[str, Any]) -> Round | Event:
-    return round_from(sheet["round"]) if "round" in sheet else Event(**sheet["event"])
+def _gantry(sheets: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:
+    """Return the newest keys of the gantry."""
+    newest = next((number for number, sheet in reversed(_counting(sheets)) if "setup" in sheet), None)
+    return {} if newest is None else sheets[newest]["setup"]
+
+
+def _read(number: int, sheet: Mapping[str, Any]) -> Round | Event | GantrySetup | int:
+    """Read one sheet; name it where it says what no file could."""
+    with named("square entry", number):
+        return step_from(sheet)

@@ -4,6 +4,7 @@ from holdzero.store.archive import read_archive
 from holdzero.store.book import Book, NotInBook, open_book
 from holdzero.store.check import Health, check
 from holdzero.store.rescue import Rescued, rescue
+from holdzero.store.sound import Unreadable
 from holdzero.store.values import (
     Arrival,
     Checked,
@@ -36,6 +37,7 @@ __all__ = [
     "Rescued",
     "Result",
     "Trial",
+    "Unreadable",
     "check",
     "open_book",
     "read_archive",

@@ -22,6 +22,16 @@ from holdzero.quantity import System
 from holdzero.store import homings, place, schema
 from holdzero.store.archive import write_archive
 from holdzero.store.file import back_up, connect, in_plain_words
+from holdzero.store.sound import (
+    LARGEST_KEY,
+    Unreadable,
+    named,
+    outcome_of,
+    refuse_new,
+    refuse_noise,
+    refuse_series,
+    refuse_trial,
+)
 from holdzero.store.values import (
     Arrival,
     Checked,
@@ -143,6 +153,17 @@ class Book:
         with self._reading() as c:
             return tuple(_machine(row) for row in c.execute(wanted))
 
+    def each_machine(self) -> "Iterator[KeptMachine | Unreadable]":
+        """Yield the machines, oldest first; in the place of one that cannot be read, why."""
+        counts = schema.machine.c.removed == ""
+        with self._reading() as c:
+            keys = c.scalars(sa.select(schema.machine.c.id).where(counts).order_by(schema.machine.c.id)).all()
+        for key in keys:
+            try:
+                yield self.machine(key)
+            except Unreadable as why:
+                yield why
+
     def machine(self, machine_id: int) -> KeptMachine:
         """Return one machine."""
         return _machine(self._row_of(schema.machine, machine_id))
@@ -228,12 +249,14 @@ class Book:
     ) -> int:
         """Begin a trial."""
         how_read = {"axis": axis, "unit": unit, "resolution": resolution, "protocol": str(protocol)}
+        refuse_trial(how_read)
         return self._insert(
             schema.trial, machine_id=machine_id, name=name, note=note, added=self._now(), **how_read
         )
 
     def change_trial(self, trial_id: int, **values: str) -> None:
         """Keep what a trial is called and how its readings are taken from now on."""
+        refuse_trial(values)
         self._update(schema.trial, trial_id, **values)
 
     def remove_trial(self, trial_id: int) -> None:
@@ -268,13 +291,17 @@ class Book:
 
     def add_reading(self, trial_id: int, new: NewReading) -> int:
         """Keep one reading; on disk when this returns. Returns its id, also where the same ticket came before."""
+        refuse_new(new)
         with self._writing() as c:
             return homings.add(c, trial_id, new, now=self._now())
 
     def add_readings(self, trial_id: int, new: Iterable[NewReading]) -> int:
         """Keep several readings, or none; returns how many."""
+        new = tuple(new)
+        for reading in new:
+            refuse_new(reading)
         with self._writing() as c:
-            return len([homings.add(c, trial_id, reading_row, now=self._now()) for reading_row in new])
+            return len([homings.add(c, trial_id, reading, now=self._now()) for reading in new])
 
     def undo(self, reading_id: int) -> None:
         """Take a reading back. It stays in the file, marked."""
@@ -304,6 +331,7 @@ class Book:
     ) -> None:
         """Keep how the readings of one candidate, axis and side were taken."""
         values = {"resolution_mm": resolution_mm, "protocol": protocol.value}
+        refuse_series(values | {"side": ""})
         with self._writing() as c:
             c.execute(schema.series.update().where(homings.is_series(trial_id, sensor, axis, side)).values(values))
 
@@ -383,13 +411,14 @@ class Book:
         of_trial = (schema.noise.c.trial_id == trial_id) & (schema.noise.c.undone == "")
         with self._reading() as c:
             rows = c.execute(sa.select(*columns).where(of_trial).order_by(schema.noise.c.id))
-            return tuple(NoiseCount(**row._mapping) for row in rows)
+            return tuple(map(_noise_count, rows))
 
     def add_noise_count(
         self, trial_id: int, *, condition: str, trips: int, watched_s: float, note: str = ""
     ) -> int:
         """Keep how often an input tripped by itself under one condition. Counts of one condition add up."""
         counted = {"condition": condition, "trips": trips, "watched_s": watched_s, "note": note}
+        refuse_noise(counted)
         return self._insert(schema.noise, trial_id=trial_id, **counted, added=self._now())
 
     def undo_noise_count(self, count_id: int) -> None:
@@ -403,8 +432,7 @@ class Book:
         columns = (schema.checklist.c[name] for name in Checked.__slots__)
         wanted = sa.select(*columns).where(schema.checklist.c.machine_id == machine_id)
         with self._reading() as c:
-            rows = c.execute(wanted.order_by(schema.checklist.c.id)).mappings()
-            return tuple(Checked(**dict(row) | {"outcome": Outcome(row["outcome"])}) for row in rows)
+            return tuple(map(_checked, c.execute(wanted.order_by(schema.checklist.c.id))))
 
     def add_check(
         self,
@@ -479,8 +507,10 @@ class Book:
         return self._clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
     def _row_of(self, table: sa.Table, key: int) -> sa.Row[Any]:
-        with self._reading() as c:
-            row = c.execute(sa.select(table).where(table.c.id == key)).one_or_none()
+        row = None
+        if abs(key) <= LARGEST_KEY:
+            with self._reading() as c, named(table.name, key):
+                row = c.execute(sa.select(table).where(table.c.id == key)).one_or_none()
         if row is None:
             raise NotInBook(
                 where=str(self.path), found=f"no {table.name} {key}", need="one of this book", do="go back"
@@ -524,13 +554,26 @@ def _own_name(c: sa.Connection, machine_id: int, name: str) -> None:
         )
 
 
+def _noise_count(row: sa.Row[Any]) -> NoiseCount:
+    with named("noise", row.id):
+        refuse_noise(row._asdict())
+        return NoiseCount(**row._mapping)
+
+
+def _checked(row: sa.Row[Any]) -> Checked:
+    with named("checklist", row.id):
+        return Checked(**dict(row._mapping) | {"outcome": outcome_of(row.outcome)})
+
+
 def _machine(row: sa.Row[Any]) -> KeptMachine:
-    machine = machine_from(row.document)
+    with named("machine", row.id):
+        machine = machine_from(row.document)
     return KeptMachine(row.id, row.document, machine, row.remark or (EXAMPLE if machine.example else ""))
 
 
 def _sensor(row: sa.Row[Any]) -> KeptSensor:
-    return KeptSensor(row.id, row.document, sensor_from(row.name, row.document))
+    with named("sensor", row.id):
+        return KeptSensor(row.id, row.document, sensor_from(row.name, row.document))
 
 
 def _trial(row: sa.Row[Any]) -> Trial:

@@ -2,16 +2,27 @@
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from holdzero.errors import InputError
+from holdzero.compute.square import step_from
+from holdzero.compute.wiring import circuits_from
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.sensor import sensor_from
 from holdzero.store.file import in_plain_words, read_only
 from holdzero.store.schema import metadata
+from holdzero.store.sound import (
+    Unreadable,
+    named,
+    outcome_of,
+    refuse_noise,
+    refuse_reading,
+    refuse_series,
+    refuse_trial,
+)
 
 _MOST = 20  # findings of one kind that are listed
 
@@ -72,15 +83,45 @@ def _pages(sqlite: sqlite3.Connection) -> list[str]:
 
 
 def _unread(sqlite: sqlite3.Connection) -> Iterator[str]:
-    """Say which machines and sensors are not in the shape their reader asks for."""
-    for key, document in sqlite.execute("select id, document from machine"):
-        yield from _refused(f"machine {key}", lambda typed: machine_from(typed), document)
-    for key, name, document in sqlite.execute("select id, name, document from sensor"):
-        yield from _refused(f"sensor {key}", lambda typed, name=name: sensor_from(name, typed), document)
+    """Say which rows are not in the shape their reader asks for: by table the first of them."""
+    known = {name for (name,) in sqlite.execute("select name from sqlite_master where type = 'table'")}
+    for table, read in READERS.items():
+        if table in known:
+            yield from islice(_refused(sqlite, table, read), _MOST)
 
 
-def _refused(noun: str, read: Any, document: str) -> Iterator[str]:
-    try:
-        read(json.loads(document))
-    except (InputError, ValueError) as error:
-        yield f"{noun}: {error}"
+def _refused(sqlite: sqlite3.Connection, table: str, read: Callable[[dict[str, Any]], object]) -> Iterator[str]:
+    found = sqlite.execute(f'select * from "{table}"')
+    columns = [column[0] for column in found.description]
+    for values in found:
+        row = dict(zip(columns, values, strict=True))
+        try:
+            with named(table, row["id"]):
+                read(row)
+        except Unreadable as error:
+            yield str(error)
+
+
+def _typed(row: Mapping[str, Any]) -> Any:
+    return json.loads(row["document"])
+
+
+def _step(row: Mapping[str, Any]) -> object:
+    """Read what was typed at a station; a station that is still to come keeps what it likes."""
+    document = _typed(row)
+    if row["station"] == "square":
+        return step_from(document)
+    return circuits_from(document) if row["station"] == "wiring" and document else document
+
+
+READERS: Mapping[str, Callable[[dict[str, Any]], object]] = {
+    "machine": lambda row: machine_from(_typed(row)),
+    "sensor": lambda row: sensor_from(row["name"], _typed(row)),
+    "trial": refuse_trial,
+    "series": refuse_series,
+    "reading": refuse_reading,
+    "noise": refuse_noise,
+    "checklist": lambda row: outcome_of(row["outcome"]),
+    "sheet": _step,
+    "result": _typed,
+}

@@ -1,18 +1,22 @@
 """Homings in the book: how readings lie in its tables, and how they come out again."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import sqlalchemy as sa
 
 from holdzero.errors import InputError
+from holdzero.inputs.reading.allowed import MOST_HOMINGS, protocol_of
 from holdzero.inputs.reading.digest import digest_of, rows_digest
 from holdzero.inputs.reading.values import Homings, Protocol, Readings
 from holdzero.store.schema import arrival, power_up, reading, series, trial
+from holdzero.store.sound import FIGURES, named, refuse_reading, refuse_series
 from holdzero.store.values import Arrival, KeptReading, NewReading
 
+_WIDE_MM = 1e6
+_STATED = ("speed_mm_s", "temperature_degc")
 _COLUMNS = (
     reading.c.id,
     series.c.sensor,
@@ -147,9 +151,19 @@ def rows(
         wanted = wanted.where(reading.c.undone == "")
     last_first = wanted.order_by(reading.c.id.desc()).limit(newest)
     names = KeptReading.__slots__  # the columns in this order
-    return tuple(
-        KeptReading(**dict(zip(names, row, strict=True))) for row in reversed(c.execute(last_first).all())
-    )
+    found = [KeptReading(**dict(zip(names, row, strict=True))) for row in reversed(c.execute(last_first).all())]
+    return tuple(row for row in found if _numbers(row))
+
+
+def _numbers(row: KeptReading) -> bool:
+    """Tell whether a reading has numbers where they belong; refuse it by name unless it was taken back."""
+    deviation: object = row.deviation_mm  # SQLite keeps words, too, in a column of numbers
+    if isinstance(deviation, float) and type(row.homing) is int:
+        return True
+    if not row.undone:
+        with named("reading", row.id):
+            refuse_reading({name: getattr(row, name) for name in FIGURES})
+    return False
 
 
 def readings(c: sa.Connection, trial_id: int) -> Readings:
@@ -173,6 +187,12 @@ def _of_trial(wanted: sa.Select[Any], trial_id: int) -> sa.Select[Any]:
 def _group(members: Sequence[sa.Row[Any]]) -> Homings:
     first = members[0]
     columns = dict(zip(first._fields, zip(*members, strict=True), strict=True))
+    with named("series", first.series):
+        refuse_series(first._asdict())
+    if not _plain(columns):
+        for row in members:
+            with named("reading", row.id):
+                refuse_reading(row._asdict())
 
     def column(name: str, kind: type[np.generic]) -> Any:
         return np.array(columns[name], dtype=kind)  # None becomes nan
@@ -192,8 +212,17 @@ def _group(members: Sequence[sa.Row[Any]]) -> Homings:
         set_aside=column("set_aside", np.str_),
         repeat=column("repeat", np.bool_),
         resolution_mm=first.resolution_mm,
-        protocol=Protocol(first.protocol or Protocol.OUTSIDE),
+        protocol=protocol_of(first.protocol) or Protocol.OUTSIDE,
         line=np.zeros(len(members), dtype=np.int64),
+    )
+
+
+def _plain(columns: Mapping[str, Sequence[Any]]) -> bool:
+    """Tell whether readings are as nearly all are, so that they need not be looked at one by one."""
+    return (
+        all(type(homing) is int and 0 <= homing <= MOST_HOMINGS for homing in columns["homing"])
+        and all(isinstance(value, float) and abs(value) < _WIDE_MM for value in columns["deviation_mm"])
+        and not any(value is not None for name in _STATED for value in columns[name])
     )
 
 

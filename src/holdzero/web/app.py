@@ -11,8 +11,9 @@ from starlette.exceptions import HTTPException
 
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
-from holdzero.store import Book, NotInBook
+from holdzero.store import Book, NotInBook, Unreadable
 from holdzero.web import keys, start
+from holdzero.web.contained import Contained, NotWorkedOut, ways_on
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
 from holdzero.web.stations import STATIONS
@@ -33,6 +34,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app = FastAPI(title="holdzero", version=__version__, max_body_size=MOST_BYTES, openapi_url=None)
     app.state.book, app.state.stations, app.state.templates = book, STATIONS, templates()
     app.state.ending = threading.Event()  # set when the server is told to end
+    app.add_middleware(Contained, page=_say)
     app.add_middleware(Guard, hosts=hosts)
     app.mount("/static", StaticFiles(directory=HERE / "static"))
     for router in (start.router, keys.router, *(router for station in STATIONS for router in station.routers)):
@@ -48,18 +50,41 @@ def _say(request: Request, error: Exception) -> Response:
     status, said = _status(error), _sentences(error)
     if request.url.path.endswith(".json"):
         return JSONResponse({"version": __version__, "error": said}, status_code=status)
-    return Page(request)("error.html", status=status, said=said)
+    said = {"sentence": ""} | said
+    return Page(request)(
+        "error.html", status=status, said=said, ways=ways_on(request.url.path), repairs=_repairs(request, error)
+    )
+
+
+def _repairs(request: Request, error: Exception) -> tuple[tuple[str, str], ...]:
+    """Return what mends a book with a row that cannot be read: address and words. Nothing is deleted by it."""
+    if not isinstance(error, Unreadable):
+        return ()
+    if error.table == "machine":
+        return ((f"/machines/{error.key}/remove", "Take this machine out of sight"),)
+    machine = request.path_params.get("machine_id")
+    if error.table == "sensor" and machine is not None:
+        return ((f"/machines/{machine}/sensors/{error.key}/remove", "Take this candidate out of the choice"),)
+    if error.table == "reading":
+        return ((f"/readings/{error.key}/undo", "Take this reading back"),)
+    if error.table == "square entry" and machine is not None:
+        return ((f"/machines/{machine}/square/take-back/{error.key}", "Take this entry back"),)
+    return ()
 
 
 def _status(error: Exception) -> int:
     if isinstance(error, HTTPException):
         return error.status_code
+    if isinstance(error, NotWorkedOut):
+        return 500
     if isinstance(error, NotInBook):
         return 404
     return 422
 
 
 def _sentences(error: Exception) -> dict[str, str]:
+    if isinstance(error, NotWorkedOut):
+        return {"sentence": error.sentence, "where": "", "found": error.found, "need": error.need, "do": error.do}
     if isinstance(error, HoldzeroError):
         return {"where": error.where, "found": error.found, "need": error.need, "do": error.do}
     if isinstance(error, HTTPException) and error.status_code == 404:

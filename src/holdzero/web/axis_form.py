@@ -8,6 +8,8 @@ from holdzero.errors import InputError
 from holdzero.form import Key
 from holdzero.inputs.machine import AXIS_GROUPS, machine_from
 from holdzero.inputs.machine.values import Axis
+from holdzero.quantity import quoted
+from holdzero.store import NotInBook
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving
 from holdzero.web.case import OpenCase
@@ -145,6 +147,21 @@ def axis_named(case: OpenCase, name: str) -> Axis:
     axes = case.machine.axes
     named = [axis for axis in axes if axis.name == name]
     return next(iter([*named, *(axis for axis in axes if axis.motors == 2), *axes]))
+
+
+def axis_of_form(case: OpenCase, name: str) -> Axis:
+    """Return the axis a form is of.
+
+    Raises
+    ------
+    NotInBook
+        The machine has none of that name: nothing must be written into another.
+    """
+    if name and all(axis.name != name for axis in case.machine.axes):
+        raise NotInBook(
+            where=case.machine.name, found=f"no axis {quoted(name)}", need="an axis of this machine", do="go back"
+        )
+    return axis_named(case, name)
 
 
 def words_of(key: str) -> str:

@@ -8,7 +8,7 @@ from holdzero.case.remembered import Remembered
 from holdzero.errors import InputError
 from holdzero.inputs.importing import Grid, GridPlan, Preview, TakenReadings, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
-from holdzero.inputs.reading.values import Protocol
+from holdzero.inputs.reading.allowed import protocol_of, side_of
 from holdzero.web.forms import Field, Given
 from holdzero.web.trial_form import PROTOCOLS, UNITS
 
@@ -81,12 +81,12 @@ def look(content: bytes | str, name: str, given: Given, *, unit: str, step_mm: f
             units=units,
             sensor=given.get("sensor", ""),
             axis=given.get("axis", ""),
-            side=given.get("side", ""),
+            side=side_of(given.get("side", ""), where="side"),
             step_mm=step_mm,
             resolution_mm=quantity.read(resolution, "length", unit="mm" if shown == "steps" else shown)
             if resolution
             else None,
-            protocol=Protocol(given["protocol"]) if given.get("protocol") else None,
+            protocol=protocol_of(given.get("protocol", ""), where="protocol"),
         )
         taken = take(grid, choice)
     except InputError as refused:

@@ -1,8 +1,9 @@
 """Case: what a page is about, one machine of the open book, and the addresses of its pages."""
 
 from dataclasses import replace
+from collections.abc import Callable
 from functools import cached_property
-from typing import Annotated
+from typing import Annotated, TypeVar
 from urllib.parse import urlencode
 
 from fastapi import Depends, Request
@@ -10,10 +11,14 @@ from fastapi import Depends, Request
 from holdzero.case import Case
 from holdzero.case.in_book import InBook
 from holdzero.compute.plan.noise import NoiseHunt, hunt
+from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import System
 from holdzero.store import Book, KeptMachine, KeptSensor, NotInBook, Trial
 from holdzero.store.values import Document
+from holdzero.web.contained import worked_out
+
+T = TypeVar("T")
 
 
 class OpenCase(Case):
@@ -41,6 +46,16 @@ class OpenCase(Case):
         Case.__init__(made, self.basis.as_if(document, machine))
         made._trial_id = self._trial_id
         return made
+
+    def attempt(self, result: str, make: Callable[[], T]) -> T | HoldzeroError:
+        """Return what `make` gives, or why it cannot be had, be it a slip of ours."""
+        return worked_out(result, make)
+
+    @property
+    def digest_shown(self) -> str:
+        """The beginning of the digest of the readings, or why there is none."""
+        digest = worked_out("the readings", lambda: self.readings.digest)
+        return "cannot be read" if isinstance(digest, HoldzeroError) else digest[:12] or "none"
 
     @property
     def book(self) -> Book:

@@ -10,7 +10,7 @@ from fastapi import Depends, Request
 from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.form import Key
-from holdzero.quantity import System
+from holdzero.quantity import System, quoted
 
 Given = dict[str, str]
 
@@ -130,6 +130,31 @@ def merged(before: Mapping[str, Any], keys: Iterable[Key], now: Mapping[str, Any
     """Return a table with the lines of some keys exchanged; lines no key of the form has are left alone."""
     asked = {key.name for key in keys}
     return {name: value for name, value in before.items() if name not in asked} | dict(now)
+
+
+def number_in(given: Given, name: str, need: str) -> int:
+    """Return a whole number that a page sent, e.g. of a row.
+
+    Raises
+    ------
+    InputError
+        It is none, or has more digits than any.
+    """
+    text = given.get(name, "")
+    if not text.isdecimal() or len(text) > 18:
+        raise InputError(
+            where=name, found=quoted(text) if text else "nothing", need=need, do="choose it on the page"
+        )
+    return int(text)
+
+
+def chosen(field: Field) -> Field:
+    """Return a field of choices; with what is wrong where it says none of them."""
+    known = [value for value, _ in field.choices]
+    if not known or field.value in known:
+        return field
+    why = f"found {quoted(field.value)}; needed is one of {', '.join(filter(None, known))}; choose one"
+    return field.with_(error=why, choices=[(field.value, field.value), *field.choices])
 
 
 def needed(error: InputError) -> str:

@@ -11,7 +11,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.importing import paste, preview, read_grid
 from holdzero.inputs.importing.grid import LINES
 from holdzero.inputs.reading import read_readings
-from holdzero.inputs.reading.plausible import STANDING
+from holdzero.inputs.reading.allowed import STANDING, homing_of, protocol_of, side_of
 from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.store import NewReading, Trial
 from holdzero.web.case import OpenCase
@@ -71,7 +71,9 @@ def typed_reading(case: OpenCase, trial: Trial, given: Given) -> NewReading:
     return NewReading(
         **_place(case, trial, given),
         set_label=given.get("set", "1"),
-        homing=int(given["homing"]) if given.get("homing", "").isdecimal() else None,
+        homing=homing_of(int(quantity.read(given["homing"], "count", where="homing")), where="homing")
+        if "homing" in given
+        else None,
         deviation_mm=length_mm(case, trial, axis, given.get("deviation", ""), "deviation"),
         entered=given["deviation"],
         speed_mm_s=figures.get("speed"),
@@ -184,9 +186,9 @@ def _place(case: OpenCase, trial: Trial, given: Given) -> dict[str, Any]:
     return {
         "sensor": given.get("sensor", ""),
         "axis": axis,
-        "side": given.get("side", ""),
+        "side": side_of(given.get("side", ""), where="side"),
         "resolution_mm": resolution_mm(case, trial, axis),
-        "protocol": Protocol(trial.protocol),
+        "protocol": protocol_of(trial.protocol, where="protocol") or Protocol.OUTSIDE,
     }
 
 

@@ -11,9 +11,11 @@ from fastapi.templating import Jinja2Templates
 from jinja2 import StrictUndefined
 
 from holdzero import __version__
+from holdzero.errors import HoldzeroError
 from holdzero.report import safety
 from holdzero.web import show
 from holdzero.web.case import OpenCase
+from holdzero.web.contained import worked_out
 from holdzero.web.rail import Station, places
 
 HERE = Path(__file__).parent
@@ -72,7 +74,7 @@ class Page:
             "system": case.system if case else state.book.system,
             "case": case,
             "here": here,
-            "old": case.made_old if case and here in READ_FROM_HOMINGS else None,
+            "old": _notice(case) if case and here in READ_FROM_HOMINGS else "",
             "rail": () if case is None or "rail" in values else places(stations, case, here),
             "layout": "fragment.html" if SWAP in self.request.headers else "sheet.html",
             "address": _address(self.request),
@@ -100,6 +102,12 @@ class Page:
         if said:
             answer.set_cookie(SAID, quote(said), max_age=20, httponly=True, samesite="strict")
         return answer
+
+
+def _notice(case: OpenCase) -> str:
+    """Say which homings were read before the last event, or why that cannot be told."""
+    old = worked_out("which homings were read before the last event", lambda: case.made_old)
+    return str(old) if isinstance(old, HoldzeroError) else old.text if old else ""
 
 
 def _address(request: Request) -> str:

@@ -5,7 +5,9 @@ from dataclasses import dataclass, replace
 
 from fastapi import APIRouter
 
+from holdzero.errors import HoldzeroError
 from holdzero.web.case import OpenCase
+from holdzero.web.contained import worked_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +81,12 @@ class Station:
         return self.name.lower()
 
 
+def _marked(station: Station, case: OpenCase) -> Mark:
+    """Return how a station stands; where that cannot be worked out, its place on the rail says so."""
+    mark = worked_out(f"how {station.name} stands", lambda: station.mark(case))
+    return flag(f"found {mark.found}") if isinstance(mark, HoldzeroError) else mark
+
+
 @dataclass(frozen=True, slots=True)
 class Place:
     """A station as drawn on the rail of one page."""
@@ -99,7 +107,7 @@ def places(stations: Sequence[Station], case: OpenCase, here: str, *, marked: bo
     """
     drawn = []
     for station in stations:
-        mark = OPEN if not marked else station.mark(case)
+        mark = OPEN if not marked else _marked(station, case)
         mark = mark if station.router else Mark("coming", "still to come")
         href = case.href(station.slug) if station.router else ""
         beside = here in (page.template for page in station.subpages)

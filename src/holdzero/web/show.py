@@ -10,6 +10,9 @@ from jinja2.runtime import Context
 from markupsafe import Markup, escape
 
 from holdzero import quantity
+from holdzero.chart import Picture
+from holdzero.errors import HoldzeroError
+from holdzero.web.contained import worked_out
 
 GAP = "\u202f"
 _UNIT = re.compile(rf"{GAP}([^\d\s{GAP}][^\s{GAP}]*)$")
@@ -109,6 +112,12 @@ def words(text: str) -> Markup:
     return Markup(str(escape(text)).replace("_", "_<wbr>"))
 
 
+def drawn(picture: Picture) -> str:
+    """Return a picture to stand in a page; where it cannot be drawn, the sentence that says so."""
+    made = worked_out(f"the picture {picture.title}", picture.html)
+    return f"<p>{escape(sentence(f'found {made.found}'))}</p>" if isinstance(made, HoldzeroError) else made
+
+
 FILTERS: dict[str, Callable[..., Any]] = {
     "q": q,
     "interval": interval,
@@ -121,4 +130,5 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "foretold": lambda value: quiet_unit(quantity.show_foretold(value)),
     "sentence": sentence,
     "words": words,
+    "drawn": drawn,
 }

@@ -1,20 +1,26 @@
 """Start: the first page of a book, and what it takes to begin."""
 
+from dataclasses import dataclass
+
 from fastapi import APIRouter, Response
 
 from holdzero import demo
+from holdzero.errors import HoldzeroError, InputError
 from holdzero.form import read_toml
 from holdzero.inputs.machine import AXIS_KEYS, REQUIREMENT_KEYS
 from holdzero.inputs.machine.presets import PRESETS
 from holdzero.inputs.reading import read_readings
-from holdzero.store import Book
+from holdzero.quantity import quoted
+from holdzero.store import Book, KeptMachine, Unreadable
 from holdzero.web import forms
 from holdzero.web.case import OpenBook, OpenCase
+from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.opening import opening
 from holdzero.web.page import ThisPage
 
 router = APIRouter()
+SYSTEMS = ("metric", "inch")
 ASKED = tuple(key for key in REQUIREMENT_KEYS if key.name in ("squareness", "position"))
 ABOUT = tuple(key for key in AXIS_KEYS if key.name == "drive_distance")
 
@@ -37,7 +43,12 @@ def add_machine(given: Typed, book: OpenBook, page: ThisPage) -> Response:
         "requirement": forms.kept(ASKED, given, system=book.system),
         "axes": {given.get("axis", "Y"): axis | {"motors": "2" if axis else "1"}},
     }
-    return page.to(f"/machines/{book.add_machine(document)}/machine")
+    try:
+        machine_id = book.add_machine(document)
+    except InputError as refused:
+        fields[0] = fields[0].with_(error=forms.needed(refused))
+        return _shown(book, page, fields, status=422)
+    return page.to(f"/machines/{machine_id}/machine")
 
 
 @router.post("/demo")
@@ -49,7 +60,12 @@ def add_demo(book: OpenBook, page: ThisPage) -> Response:
 @router.post("/system")
 def switch(given: Typed, book: OpenBook, page: ThisPage) -> Response:
     """Show lengths in the other system; what is stored stays as it is."""
-    book.keep_setting("system", given.get("system", "metric"))
+    system = given.get("system", "metric")
+    if system not in SYSTEMS:
+        raise InputError(
+            where="system", found=quoted(system), need=" or ".join(SYSTEMS), do="press one of the two"
+        )
+    book.keep_setting("system", system)
     return page.to(given.get("back", "/"))
 
 
@@ -74,15 +90,15 @@ def keep_demo(book: Book, *, fitted: bool = True) -> int:
 
 
 def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, status: int = 200) -> Response:
-    machines = book.machines()
+    rows = [_row(book, each) for each in book.each_machine()]
     return page(
         "start.html",
         status=status,
-        machines=[(kept, *_standing(OpenCase(book, kept.id))) for kept in machines],
-        opening=opening() if not machines else None,
+        machines=rows,
+        opening=opening() if not rows else None,
         fields=fields or _fields(book),
         presets=PRESETS,
-        has_demo=any(kept.remark == demo.INVENTED for kept in machines),
+        has_demo=any(row.remark == demo.INVENTED for row in rows),
     )
 
 
@@ -99,6 +115,26 @@ def _fields(book: Book, given: Given | None = None) -> list[Field]:
         ),
         *forms.fields(ASKED, {}, system=book.system, given=given),
     ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MachineRow:
+    """One machine on the first page."""
+
+    name: str
+    standing: str
+    href: str
+    remark: str = ""
+
+
+def _row(book: Book, kept: KeptMachine | Unreadable) -> MachineRow:
+    """Return how a machine stands; what goes wrong with it stays on its row."""
+    if isinstance(kept, Unreadable):
+        return MachineRow(name=f"Machine {kept.key}", standing=str(kept), href=f"/machines/{kept.key}/machine")
+    stands = worked_out("where it stands", lambda: _standing(OpenCase(book, kept.id)))
+    if isinstance(stands, HoldzeroError):
+        stands = str(stands), f"/machines/{kept.id}/machine"
+    return MachineRow(name=kept.machine.name, standing=stands[0], href=stands[1], remark=kept.remark)
 
 
 def _standing(case: OpenCase) -> tuple[str, str]:

@@ -2,10 +2,11 @@
 
 from holdzero import quantity
 from holdzero.errors import InputError
+from holdzero.inputs.reading.allowed import refuse_display
 from holdzero.inputs.reading.values import Protocol
 from holdzero.store import Trial
 from holdzero.web.case import OpenCase
-from holdzero.web.forms import Field, Given, needed
+from holdzero.web.forms import Field, Given, chosen, needed
 
 PROTOCOLS = (
     (Protocol.OUTSIDE.value, "an outside indicator, as it stands"),
@@ -49,7 +50,7 @@ def fields(case: OpenCase, given: Given | None = None, *, new: bool) -> list[Fie
     if len(case.machine.axes) > 1:
         axes = [(axis.name, axis.name) for axis in case.machine.axes]
         made.insert(1, Field(name="axis", label="Axis", value=value["axis"], choices=axes))
-    return [_checked(field, value["unit"]) for field in made] if given is not None else made
+    return [_checked(field, value["unit"]) for field in made] if given is not None or kept else made
 
 
 def values(case: OpenCase, given: Given, *, new: bool) -> dict[str, str]:
@@ -86,12 +87,9 @@ def _usual(case: OpenCase) -> dict[str, str]:
 def _checked(field: Field, unit: str) -> Field:
     if field.name == "name" and not field.value:
         return field.with_(error="a trial needs a name")
-    if field.name == "resolution" and field.value:
+    if field.name == "resolution" and unit in dict(UNITS):
         try:
-            if unit == "steps":
-                quantity.read_steps(field.value, step_mm=1.0)
-            else:
-                quantity.read(field.value, "length", unit=unit)
+            refuse_display(field.value, unit=unit)
         except InputError as error:
             return field.with_(error=needed(error))
-    return field
+    return field if field.name == "axis" and not field.value else chosen(field)

@@ -9,12 +9,14 @@ from holdzero.compute.square.diagonals import Diagonals
 from holdzero.compute.square.distances import Distance, Distances
 from holdzero.compute.square.entry import (
     SquareStated,
+    event_from,
     history_from,
     read_square,
     round_from,
     rounds_from,
     setup_from,
     square_from,
+    step_from,
 )
 from holdzero.compute.square.flip import Flip
 from holdzero.compute.square.grid import Hole, HoleGrid
@@ -44,6 +46,7 @@ __all__ = [
     "Stops",
     "against_stops",
     "beside",
+    "event_from",
     "history_from",
     "read_square",
     "round_from",
@@ -51,4 +54,5 @@ __all__ = [
     "setup_from",
     "square_from",
     "squaring",
+    "step_from",
 ]

@@ -167,6 +167,52 @@ def history_from(documents: Iterable[Mapping[str, Any]], *, where: str = "") -> 
     )
 
 
+def event_from(entered: Mapping[str, Any], *, where: str = "") -> Event:
+    """Make an event of what was entered.
+
+    Raises
+    ------
+    InputError
+        It does not say what happened.
+    """
+    given, _ = read_keys({"event": entered.get("what"), "day": entered.get("day")}, ROUND_KEYS, where=where)
+    if not given.get("event"):
+        raise InputError(
+            where=dotted(where, "what"), found="nothing", need="what happened", do='write it like "crash"'
+        )
+    return Event(what=given["event"], day=given.get("day", ""), note=str(entered.get("note") or ""))
+
+
+def step_from(sheet: Mapping[str, Any], *, where: str = "") -> Round | Event | GantrySetup | int:
+    """Make one step of a squaring kept in a book: a round, an event, the gantry, or which step is taken back.
+
+    Raises
+    ------
+    InputError
+        It is none of these, or does not say what it needs.
+    """
+    for name, read in (("round", round_from), ("event", event_from), ("setup", _setup_alone)):
+        if name in sheet:
+            if not isinstance(sheet[name], Mapping):
+                raise InputError(
+                    where=where, found=quoted(sheet[name]), need=f"the keys of a {name}", do="take it back"
+                )
+            return read(sheet[name], where=where)
+    number = sheet.get("take back")
+    if type(number) is not int or number < 0:
+        raise InputError(
+            where=where,
+            found=quoted(", ".join(map(str, sheet)) or "nothing"),
+            need="a round, an event, the gantry, or which of them is taken back",
+            do="take it back",
+        )
+    return number
+
+
+def _setup_alone(entered: Mapping[str, Any], *, where: str = "") -> GantrySetup:
+    return setup_from({"drive_distance": "1 m"} | dict(entered), where=where)  # the machine says its own
+
+
 def _method(name: str, entered: Mapping[str, Any], where: str, path: tuple[str, ...]) -> Method:
     for needed in NEEDED[name]:
         if entered.get(needed) in (None, "", []):

@@ -8,8 +8,8 @@ from itertools import pairwise
 from holdzero.inputs.importing.choice import ACROSS, MEANINGS, GridPlan
 from holdzero.inputs.importing.figures import figure, has_dash
 from holdzero.inputs.importing.grid import LINES, Grid
+from holdzero.inputs.reading.allowed import SIDES
 from holdzero.inputs.reading.columns import NUMBERS
-from holdzero.inputs.reading.entry import SIDES
 from holdzero.quantity import KINDS, tidy
 
 _SHOWN = 6  # cells of each column shown

@@ -2,13 +2,14 @@
 
 import hashlib
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.errors import InputError
+from holdzero.inputs.reading.allowed import one_of, protocol_of, side_of
 from holdzero.inputs.reading.cells import Cells, Codes, read_cells
 from holdzero.inputs.reading.columns import ColumnLayout, layout, word_column
 from holdzero.inputs.reading.joined import of_trials
@@ -20,7 +21,6 @@ from holdzero.quantity import quoted
 
 T = TypeVar("T")
 
-SIDES = {"": "", "l": "L", "left": "L", "r": "R", "right": "R"}
 YES_OR_NO = {"yes": True, "true": True, "y": True, "x": True, "1": True} | dict.fromkeys(
     ("", "no", "false", "n", "0"), False
 )
@@ -101,8 +101,8 @@ def readings_of(
     deviation, resolution, in_steps = deviations(cells, plan, step_mm=step_mm, resolution_mm=resolution_mm)
     words = {name: word_column(cells, plan, name) for name in ("sensor", "axis", "condition")}
     words["time"], of_times = times(cells, plan)
-    side = _parsed(cells, plan, "side", _one_of(SIDES, "L or R"))
-    repeat = _parsed(cells, plan, "repeat", _one_of(YES_OR_NO, "yes or no"))
+    side = _parsed(cells, plan, "side", side_of)
+    repeat = _parsed(cells, plan, "repeat", _yes_or_no)
     set_aside = _parsed(cells, plan, "set_aside", _reason)
     protocol_words = _parsed(cells, plan, "protocol", _protocol)
     left_out = _parsed(cells, plan, "left_out", _reason)
@@ -164,13 +164,8 @@ def _parsed(cells: Cells, plan: ColumnLayout, name: str, read: Callable[[str], T
     return np.array(cells.read_words(column, read))[column.codes]
 
 
-def _one_of(spelled: Mapping[str, T], need: str) -> Callable[[str], T]:
-    def read(word: str) -> T:
-        if word.casefold() in spelled:
-            return spelled[word.casefold()]
-        raise InputError(found=quoted(word), need=need, do="write one of these, or leave the cell empty")
-
-    return read
+def _yes_or_no(word: str) -> bool:
+    return one_of(word, YES_OR_NO, "yes or no")
 
 
 def _if_any(words: NDArray[np.str_]) -> NDArray[np.str_] | None:
@@ -191,14 +186,7 @@ def _reason(word: str) -> str:
 
 
 def _protocol(word: str) -> str:
-    folded = "-".join(re.split("[-_ ]+", word.casefold()))
-    if folded and folded not in list(Protocol):
-        raise InputError(
-            found=quoted(word),
-            need="a protocol: " + ", ".join(Protocol),
-            do="write one of these, or leave the cell empty",
-        )
-    return folded
+    return str(protocol_of(word) or "")
 
 
 def _one_each(

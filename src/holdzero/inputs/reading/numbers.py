@@ -8,6 +8,7 @@ import numpy as np
 
 from holdzero import quantity
 from holdzero.errors import InputError
+from holdzero.inputs.reading.allowed import BELOW_ZERO
 from holdzero.inputs.reading.cells import Cells, Column
 from holdzero.inputs.reading.columns import ColumnLayout
 from holdzero.inputs.reading.values import Floats
@@ -80,9 +81,7 @@ def _refuse_negative(cells: Cells, plan: ColumnLayout, resolution: Floats) -> No
     if (resolution < 0).any():
         raise InputError(
             where=cells.place(int(np.argmax(resolution < 0)), plan.numbers["resolution"][0].heading),
-            found="a resolution below zero",
-            need="the step of the display, or 0 if it is negligible",
-            do="write it without a sign",
+            **BELOW_ZERO,
         )
 
 

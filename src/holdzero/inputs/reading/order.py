@@ -7,11 +7,9 @@ from numpy.typing import NDArray
 
 from holdzero import quantity
 from holdzero.errors import InputError
+from holdzero.inputs.reading.allowed import homing_of
 from holdzero.inputs.reading.cells import Cells, Codes, Column
 from holdzero.inputs.reading.columns import ColumnLayout, word_column
-from holdzero.quantity import quoted
-
-MOST_HOMINGS = 10**9
 
 
 def labels(cells: Cells, plan: ColumnLayout) -> tuple[NDArray[np.str_], Codes]:
@@ -39,10 +37,7 @@ def homings(cells: Cells, plan: ColumnLayout, block: Codes, repeat: NDArray[np.b
 
 
 def _number_of_homing(word: str) -> int:
-    number = quantity.read(word, "count")
-    if number > MOST_HOMINGS:
-        raise InputError(found=quoted(word), need="the number of a homing within its set", do="count 1, 2, 3, ...")
-    return int(number)
+    return homing_of(int(quantity.read(word, "count")))
 
 
 def _refuse_gaps(cells: Cells, column: Column, need: str) -> None:

@@ -6,17 +6,13 @@ from datetime import datetime
 import numpy as np
 
 from holdzero.errors import InputError
+from holdzero.inputs.reading.allowed import STANDING
 from holdzero.inputs.reading.cells import Cells, Codes, Column
 from holdzero.inputs.reading.columns import ColumnLayout, word_column
 from holdzero.inputs.reading.order import code_of
 from holdzero.inputs.reading.values import Floats
 from holdzero.quantity import quoted, tidy
 
-STANDING = {
-    "found": "a speed of zero or below",
-    "need": "the speed at the switch, above zero",
-    "do": "write it without a sign, or leave it empty",
-}
 WAYS = (  # the two ways along an axis, as people name them
     ("+", "-"),
     ("positive", "negative"),

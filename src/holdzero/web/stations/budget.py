@@ -23,6 +23,7 @@ from holdzero.web.axis_form import (
     anchor,
     axis_form,
     axis_named,
+    axis_of_form,
     self_saving,
     typed_axis,
     words_of,
@@ -211,7 +212,7 @@ def budget(case: ThisCase, page: ThisPage, axis: str = "", sensor: str = "", of:
 @router.post("/machines/{machine_id}/budget")
 def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """Keep what was changed of one axis."""
-    name, of = axis_named(case, sent.get("axis")).name, sent.get("of")
+    name, of = axis_of_form(case, sent.get("axis")).name, sent.get("of")
     sensor = _sensor(case, case.on(name), sent.get("sensor"))
     saved = save(case, sent, self_saving(name, GROUPS))
     if saved.given is None:
@@ -226,7 +227,7 @@ def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
 @router.post("/machines/{machine_id}/budget/typed")
 def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
-    axis = axis_named(case, sent.get("axis"))
+    axis = axis_of_form(case, sent.get("axis"))
     given = merge(sent, axis_form(case, axis, GROUPS).fields).typed
     made = typed_axis(case, axis, GROUPS, given)
     sensor = _sensor(case, case.on(axis.name), given.get("sensor", ""))

@@ -15,6 +15,7 @@ from holdzero.errors import InputError
 from holdzero.web import requirement
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
+from holdzero.web.contained import NotWorkedOut
 from holdzero.web.forms import Field, Given
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
@@ -94,6 +95,8 @@ def _shown(
     asked_wrong: str = "",
     meant: str = "",
 ) -> Response:
+    if isinstance(case.missing, NotWorkedOut):
+        raise case.missing
     chosen = case.choice
     return page(
         "choice.html",

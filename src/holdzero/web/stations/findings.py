@@ -40,7 +40,7 @@ def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", s
     judged = next((one for one in candidates if found and one.sensor.name == found.sensor), None)
     pictures = found and (
         readings_picture(found, allowed=allowed, system=case.system),
-        distribution_picture(found, allowed=allowed, system=case.system),
+        distribution_picture(found, allowed=allowed, system=case.system) if found.counted.any() else None,
         probability_picture(found, system=case.system),
     )
     rows = [] if found is None else _rows(case, found)

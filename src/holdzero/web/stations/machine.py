@@ -1,19 +1,26 @@
 """Machine: its axes, and what is asked of it."""
 
+from collections.abc import Callable
 from dataclasses import asdict
+from functools import partial
 from typing import Any
 
 from fastapi import APIRouter, Response
 
 from holdzero.case import OnAxis
+from holdzero.chart import Picture
 from holdzero.chart.machine import machine_picture
+from holdzero.errors import HoldzeroError
 from holdzero.form import read_toml
 from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS
 from holdzero.inputs.machine.presets import PRESETS, preset
+from holdzero.quantity import quoted
+from holdzero.store import NotInBook
 from holdzero.web import forms, requirement
 from holdzero.web.axis_form import AxisForm, as_if, axis_form, put, readable, refused
 from holdzero.web.by_field import SelfSaving, Sent, merge, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
+from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.plan_view import plan_view
@@ -98,7 +105,9 @@ def begin_with(given: Typed, book: OpenBook, page: ThisPage) -> Response:
     """Begin another machine with the figures of an example."""
     name = given.get("preset", "")
     if name not in PRESETS:
-        return page.to("/")
+        raise NotInBook(
+            where="preset", found=quoted(name), need=f"one of {', '.join(PRESETS)}", do="press one of the buttons"
+        )
     return page.to(f"/machines/{book.add_machine(read_toml(preset(name)))}/machine")
 
 
@@ -111,10 +120,10 @@ def call_it_own(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/remove")
-def remove(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def remove(book: OpenBook, machine_id: int, page: ThisPage) -> Response:
     """Take the machine out of sight; it stays in the file."""
-    book.remove_machine(case.id)
-    return page.to("/", f"{case.machine.name} is out of sight. It stays in the book's file.")
+    book.remove_machine(machine_id)
+    return page.to("/", "The machine is out of sight. It stays in the book's file.")
 
 
 def _shown(
@@ -132,15 +141,18 @@ def _shown(
         status=status,
         first=next((on_axis for on_axis in case.axes if on_axis.allowed is not None), case.axes[0]),
         answers=case.axes,
-        picture=machine_picture(case.machine, system=case.system),
+        picture=_drawn(lambda: machine_picture(case.machine, system=case.system)),
         pictures={
-            axis.name: plan_view(case.machine, axis, case.system) for axis in case.machine.axes if axis.motors == 2
+            axis.name: picture
+            for axis in case.machine.axes
+            if axis.motors == 2
+            if (picture := _drawn(partial(plan_view, case.machine, axis, case.system)))
         },
         about=_about(case, given),
         asked=requirement.fields(case.kept.document, case.system, given),
         axes=_axes(case, given),
         presets=PRESETS,
-        standing={on_axis.name: OnRail(on_axis).standing for on_axis in case.axes},
+        standing={on_axis.name: _standing(on_axis) for on_axis in case.axes},
         errors={"machine": "", "axis": "", "rename": "", "without": ""} | (errors or {}),
     )
 
@@ -150,6 +162,17 @@ def _allowed_json(on_axis: OnAxis) -> dict[str, Any]:
     if on_axis.allowed is None:
         return {"axis": on_axis.name, "missing": str(on_axis.allowed_missing)}
     return asdict(on_axis.allowed)
+
+
+def _drawn(make: Callable[[], Picture]) -> Picture | None:
+    """Return a picture; None where it cannot be had, so that the fields stay there to be mended."""
+    made = worked_out("the drawing", make)
+    return None if isinstance(made, HoldzeroError) else made
+
+
+def _standing(on_axis: OnAxis) -> str:
+    standing = worked_out(f"the travel of {on_axis.name}", lambda: OnRail(on_axis).standing)
+    return "not worked out" if isinstance(standing, HoldzeroError) else standing
 
 
 def _name_refused(case: OpenCase, name: str) -> str:

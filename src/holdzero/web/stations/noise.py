@@ -5,8 +5,9 @@ from fastapi import APIRouter, Response
 from holdzero.compute.plan.noise import HUNT_GUARD, NoiseHunt
 from holdzero.errors import InputError
 from holdzero.quantity import read
+from holdzero.store.sound import refuse_noise
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.forms import Field, Given, Typed, needed
+from holdzero.web.forms import Field, Given, Typed, chosen, needed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
 
@@ -89,7 +90,12 @@ def _fields(hunt: NoiseHunt, given: Given | None = None) -> list[Field]:
         Field(name="trips", label="False trips", value=typed.get("trips", ""), example="0", hint="none is 0"),
         Field(name="note", label="Note", value=typed.get("note", ""), hint="e.g. damp day, other spindle speed"),
     ]
-    return made if given is None else [field.with_(error=_wrong(field.name, given)) for field in made]
+    return made if given is None else [_checked(field, given) for field in made]
+
+
+def _checked(field: Field, given: Given) -> Field:
+    error = _wrong(field.name, given)
+    return field.with_(error=error) if error else chosen(field)
 
 
 def _wrong(name: str, given: Given) -> str:
@@ -109,12 +115,11 @@ def _wrong(name: str, given: Given) -> str:
 
 def _watched_s(given: Given) -> float:
     watched_s = read(given.get("hours", ""), "time", unit="h", where="hours")
-    if watched_s <= 0:
-        raise InputError(
-            where="hours", found=given["hours"], need="more than no time", do="write how long was watched"
-        )
+    refuse_noise({"trips": 0, "watched_s": watched_s})
     return watched_s
 
 
 def _trips(given: Given) -> int:
-    return round(read(given.get("trips", ""), "count", where="trips"))
+    trips = round(read(given.get("trips", ""), "count", where="trips"))
+    refuse_noise({"trips": trips, "watched_s": 1.0})
+    return trips

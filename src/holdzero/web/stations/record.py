@@ -13,6 +13,7 @@ from holdzero.report.stored import Stored, stored_of
 from holdzero.report.whole import PARTS, Part, record_of, set_in
 from holdzero.store import Result
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
+from holdzero.web.contained import NotWorkedOut
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -34,6 +35,8 @@ STATION = Station("Record", router, mark)
 @router.get("/machines/{machine_id}/record.json")
 def record(case: ThisCase, page: ThisPage) -> Response:
     """What the record says, what it holds and what is missing, and the records kept before."""
+    if isinstance(case.missing, NotWorkedOut):
+        raise case.missing
     parts = [(part, *_standing(part, case)) for part in PARTS] if case.choice else []
     results = case.book.results(case.id, KIND)
     kept = [(result, case.choice is not None and _stands(case, result)) for result in results]

@@ -6,7 +6,7 @@ from fastapi import APIRouter, Response
 
 from holdzero.errors import InputError
 from holdzero.inputs.sensor import KEYS
-from holdzero.store import KeptSensor
+from holdzero.store import KeptSensor, NotInBook
 from holdzero.web import forms
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Given, Typed
@@ -44,6 +44,13 @@ def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
 @router.post("/machines/{machine_id}/sensors/{sensor_id}")
 def change(given: Typed, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
     """Keep what a candidate is now."""
+    if all(kept.id != sensor_id for kept in case.candidates):
+        raise NotInBook(
+            where=case.machine.name,
+            found=f"no candidate {sensor_id}",
+            need="a candidate of this machine",
+            do="go back",
+        )
     return _kept(case, page, given, sensor_id) or page.to(case.href("sensors"))
 
 

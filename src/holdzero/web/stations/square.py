@@ -9,12 +9,12 @@ from fastapi import APIRouter, Response
 
 from holdzero.case.squaring_log import STATION as SHEET
 from holdzero.chart.square import method_picture, squaring_picture
-from holdzero.compute.square import Event, beside, round_from, squaring
+from holdzero.compute.square import Event, beside, event_from, round_from, squaring
 from holdzero.compute.square.keys import EVENTS, METHOD_KEYS, METHODS, NEEDED, ROUND_KEYS, SETUP_KEYS
 from holdzero.errors import InputError
 from holdzero.form import Key
-from holdzero.quantity import field_unit, plain, show
-from holdzero.store import Book
+from holdzero.quantity import field_unit, plain, quoted, show
+from holdzero.store import Book, NotInBook
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -78,7 +78,7 @@ def square(case: ThisCase, page: ThisPage, method: str = METHODS[0]) -> Response
 @router.post("/machines/{machine_id}/square/rounds")
 def add_round(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep one measurement."""
-    method = given.get("method", METHODS[0])
+    method = _method_in(given)
     wrong = _wrong_round(case, page, method, given)
     if wrong is not None:
         return wrong
@@ -99,14 +99,17 @@ def change_setup(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
 @router.post("/machines/{machine_id}/square/events")
 def add_event(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep what happened to the machine: a new baseline begins."""
-    what = given.get("what", EVENTS[0])
-    _keep(book, case, {"event": {"what": what, "day": given.get("day", ""), "note": given.get("note", "")}})
+    event = {name: given.get(name, usual) for name, usual in (("what", EVENTS[0]), ("day", ""), ("note", ""))}
+    event_from(event)
+    _keep(book, case, {"event": event})
     return page.to(case.href("square"), "A new baseline begins: measure again, as found.")
 
 
 @router.post("/machines/{machine_id}/square/take-back/{number}")
 def take_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Take a round or an event back; it stays in the file."""
+    if number not in range(len(book.sheets(case.id, SHEET))):
+        raise NotInBook(where="square", found=f"no entry {number}", need="one of this machine's", do="go back")
     _keep(book, case, {"take back": number})
     return page.to(case.href("square"), "Taken back. It stays in the book's file.")
 
@@ -119,6 +122,16 @@ def _keep_setup(case: OpenCase, given: Given) -> None:
     known = _known(case)  # stays with the machine and its trial, and follows them
     typed = forms.kept(SETUP_KEYS, given, system=case.system)
     _keep(case.book, case, {"setup": {name: text for name, text in typed.items() if text != known.get(name)}})
+def _method_in(given: Given) -> str:
+    method = given.get("method", METHODS[0])
+    if method not in METHODS:
+        raise InputError(
+            where="method",
+            found=quoted(method),
+            need=f"one of {', '.join(METHODS)}",
+            do="choose how it was measured on the page",
+        )
+    return method
 
 
 def _keep(book: Book, case: OpenCase, sheet: Mapping[str, Any]) -> None:

@@ -19,6 +19,7 @@ from holdzero.web.axis_form import (
     anchor,
     axis_form,
     axis_named,
+    axis_of_form,
     self_saving,
     typed_axis,
     words_of,
@@ -178,7 +179,7 @@ def travel(case: ThisCase, page: ThisPage, axis: str = "", left: str = "", right
 @router.post("/machines/{machine_id}/travel")
 def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """Keep what was changed of one axis."""
-    name = axis_named(case, sent.get("axis")).name
+    name = axis_of_form(case, sent.get("axis")).name
     saved = save(case, sent, self_saving(name, GROUPS))
     axis, given = axis_named(saved.case, name), dict(sent.texts)
     if saved.given is None:
@@ -191,7 +192,7 @@ def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
 @router.post("/machines/{machine_id}/travel/typed")
 def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
-    axis = axis_named(case, sent.get("axis"))
+    axis = axis_of_form(case, sent.get("axis"))
     given = merge(sent, axis_form(case, axis, GROUPS).fields).typed
     made = typed_axis(case, axis, GROUPS, given)
     return _shown(made, page, made.machine.axis(axis.name), given)

@@ -2,9 +2,9 @@
 
 import secrets
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 from urllib.parse import urlencode
 
 import numpy as np
@@ -15,18 +15,22 @@ from holdzero.case.enough import enough, meters
 from holdzero.case.remembered import Remembered
 from holdzero.chart.readings import readings_picture
 from holdzero.compute.signature.unit import unit_switched
-from holdzero.errors import InputError
+from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine.values import Axis
+from holdzero.inputs.reading.allowed import protocol_of
 from holdzero.inputs.reading.values import Protocol
 from holdzero.instrument import Reading, ports
+from holdzero.quantity import quoted
 from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
+from holdzero.store.sound import FIGURES, refuse_reading
 from holdzero.trial.next_homing import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
 from holdzero.trial.slip import NEWEST_OF_SET
 from holdzero.trial.slip import doubt as odd
 from holdzero.web import brought, listening, live, trial_form
 from holdzero.web.as_text import as_text
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.forms import Field, Given, Typed, needed
+from holdzero.web.contained import worked_out
+from holdzero.web.forms import Field, Given, Typed, needed, number_in
 from holdzero.web.incoming import (
     came_in,
     is_readings_file,
@@ -40,6 +44,8 @@ from holdzero.web.incoming import (
 )
 from holdzero.web.page import SWAP, ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, places
+
+T = TypeVar("T")
 
 router = APIRouter()
 router.include_router(live.router)
@@ -90,14 +96,14 @@ def change(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respo
     book.change_trial(trial_id, **trial_form.values(case, given, new=False))
     if "taken" in given:
         trial = book.trial(trial_id)
-        for group in case.readings.groups:
+        for sensor, axis, side in dict.fromkeys((row.sensor, row.axis, row.side) for row in book.rows(trial_id)):
             book.read_as(
                 trial_id,
-                sensor=group.sensor,
-                axis=group.axis,
-                side=group.side,
-                resolution_mm=resolution_mm(case, trial, group.axis),
-                protocol=Protocol(trial.protocol),
+                sensor=sensor,
+                axis=axis,
+                side=side,
+                resolution_mm=resolution_mm(case, trial, axis),
+                protocol=protocol_of(trial.protocol) or Protocol.OUTSIDE,
             )
     return page.to(_next(case, {}))
 
@@ -181,9 +187,7 @@ def note(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respons
 def set_aside(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Set a reading aside with a reason, or let it count again; both figures stay to be seen."""
     case = _case(book, trial_id)
-    reading = given.get("reading", "")
-    if reading.isdecimal():
-        book.set_aside(int(reading), given.get("reason", ""))
+    book.set_aside(number_in(given, "reading", "a reading of this trial"), given.get("reason", ""))
     return page.to(_next(case, given))
 
 
@@ -214,7 +218,10 @@ def upload(
             return _look_at(case, page, content, file.filename)
         except InputError as error:
             return _shown(case, page, {}, file_error=str(error), status=422)
-    trial_id = book.add_trial(case.id, **trial_form.values(case, given | {"name": file.filename}, new=True))
+    try:
+        trial_id = book.add_trial(case.id, **trial_form.values(case, given | {"name": file.filename}, new=True))
+    except InputError as error:
+        return _shown(case, page, {}, file_error=str(error), status=422)
     try:
         said = keep_text(case, book.trial(trial_id), text_of(content, file.filename), given, file.filename)
     except InputError as error:
@@ -238,7 +245,9 @@ def take_in(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token:
     if looked.taken is None:
         return _looked_at(case, page, token, given, status=422)
     into = given.get("into", "new")
-    new = None if into.isdecimal() else book.add_trial(case.id, **_how_read(case, looked, given, name))
+    if into != "new" and into not in [str(one.id) for one in case.trials]:
+        raise InputError(where="into", found=quoted(into), need="a trial of this machine", do="choose one of them")
+    new = book.add_trial(case.id, **_how_read(case, looked, given, name)) if into == "new" else None
     trial_id = int(into) if new is None else new
     try:
         if "twice" not in given and book.came_before(trial_id, looked.taken.readings):
@@ -287,7 +296,7 @@ def _shown(case: OpenCase, page: ThisPage, given: Given, *, status: int = 200, *
     late = trial is not None and status == 200 and _figures_follow(case, trial, page, given)
     if late:
         now["rail"] = places(page.request.app.state.stations, case, "trial", marked=False)
-    study = () if late else case.study.findings
+    study = () if late or case.unstudied else case.study.findings
     found = [one for one in study if step and (one.sensor, one.axis) == (step.sensor, step.axis)]
     here = [one for one in found if step and one.side == step.side] or found
     on_axis = case.on(step.axis) if found and step and _axis(case, step.axis) else None
@@ -303,10 +312,19 @@ def _shown(case: OpenCase, page: ThisPage, given: Given, *, status: int = 200, *
         "late": late,
         "thrust_n": axis.moving.thrust_n if axis else None,
         "found": found,
-        "meters": meters(found, judged, allowed),
-        "enough": enough(judged),
-        "picture": readings_picture(here[0], allowed=allowed, system=case.system) if here else None,
-        "as_text": as_text(case.machine.name, trial.name, found, rows, system=case.system) if trial else "",
+        "figures_said": "" if late or case.unstudied is None else str(case.unstudied),
+        "hunt": _or_none("the noise hunt", lambda: case.noise),
+        "meters": _or_none("how much is enough", lambda: meters(found, judged, allowed)) or (),
+        "enough": _or_none("how much is enough", lambda: enough(judged)),
+        "picture": _or_none("the picture", lambda: readings_picture(here[0], allowed=allowed, system=case.system))
+        if here
+        else None,
+        "as_text": _or_none(
+            "the results as text",
+            lambda: as_text(case.machine.name, trial.name, found, rows, system=case.system),
+        )
+        if trial
+        else "",
         "newest": newest,
         "reasons": REASONS,
         "stamp": stamp,
@@ -320,8 +338,19 @@ def _shown(case: OpenCase, page: ThisPage, given: Given, *, status: int = 200, *
         "instrument_said": "",
     }
     data = {"trial": trial.name if trial else None, "next": step.sentence if step else None}
-    data |= {"noise": case.noise.as_json()}
-    return page("trial.html", case, data=lambda: data, status=status, **(shown | now | errors))
+    return page(
+        "trial.html",
+        case,
+        data=lambda: data | {"noise": case.noise.as_json()},
+        status=status,
+        **(shown | now | errors),
+    )
+
+
+def _or_none(what: str, make: Callable[[], T]) -> T | None:
+    """Return a figure beside the entry, which has to stay open without it."""
+    made = worked_out(what, make)
+    return None if isinstance(made, HoldzeroError) else made
 
 
 def _figures_follow(case: OpenCase, trial: Trial, page: ThisPage, given: Given) -> bool:
@@ -356,7 +385,7 @@ def _now(
         "reading": reading or trial_form.reading(trial),
         "doubt": doubt,
         "asked": [(row, _place_of(row)) for row in rows if row.asked],
-        "switched": _switched(case, trial, step, rows),
+        "switched": _or_none("whether the unit was switched", lambda: _switched(case, trial, step, rows)) or "",
         "first_without": not any(row.repeat for row in rows) and not step.begun and not step.again,
         "readings_again": READINGS_AGAIN,
         "again_address": f"/machines/{case.id}/trial?"
@@ -383,7 +412,7 @@ def _heard(book: Book, trial_id: int, given: Given) -> listening.Keep:
                 entered=reading.sent,
                 repeat=bool(step.again),
                 resolution_mm=resolution_mm(case, trial, step.axis),
-                protocol=Protocol(trial.protocol),
+                protocol=protocol_of(trial.protocol) or Protocol.OUTSIDE,
                 ticket=ticket,
             )
             book.add_reading(trial_id, replace(new, doubt=odd(new, rows, system=case.system)))
@@ -469,6 +498,8 @@ def _switched(case: OpenCase, trial: Trial, step: Step, rows: Sequence[KeptReadi
     side = side[-WATCHED_FOR_UNIT:]
     if not side:
         return ""
+    for row in side:
+        refuse_reading({name: getattr(row, name) for name in FIGURES})
     found = unit_switched(
         np.array([row.deviation_mm for row in side]),
         np.array([row.set_label for row in side]),

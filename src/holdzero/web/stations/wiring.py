@@ -23,14 +23,14 @@ from holdzero.compute.wiring.words import LAYOUT, SAFETY, milliamps, ohms, volts
 from holdzero.errors import InputError
 from holdzero.form import write_toml
 from holdzero.inputs.machine.values import Machine
-from holdzero.quantity import read
+from holdzero.quantity import quoted, read
 from holdzero.store import NotInBook
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.circuit_form import SHOWN_AS, CircuitForm, circuit_form, put
 from holdzero.web.circuit_presets import PRESETS
-from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.forms import Field, Given, Typed, chosen
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, flag
 
@@ -208,6 +208,11 @@ def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
         if supply and "shared" not in first["supply"]:
             first["supply"] = {**first["supply"], "voltage": supply}
     axis, side = given.get("axis", ""), given.get("side", "")
+    fields = [chosen(field.with_(value=given.get(field.name, ""))) for field in _new(case.circuits, case.machine)]
+    if wrong := next((field for field in fields if field.error and field.value), None):
+        raise InputError(
+            where=wrong.name, found=quoted(wrong.value), need="one of the list", do="choose one on the page"
+        )
     head = {
         "name": given.get("name") or _called(axis, side),
         "machine": case.machine.name,
@@ -216,6 +221,8 @@ def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
     }
     made = {name: text for name, text in head.items() if text}
     made |= {name: value for name, value in first.items() if name not in head}
+    if error := refused(made):
+        raise error
     _keep(book, case, (*case.circuits.entered, made))
     return page.to(_href(case, len(case.circuits.entered) + 1))
 

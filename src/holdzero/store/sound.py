@@ -1,0 +1,122 @@
+"""Sound: what a file could not say is refused by name, on its way into a book and on its way out."""
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+from holdzero.errors import BookError, InputError
+from holdzero.inputs.reading.allowed import (
+    homing_of,
+    protocol_of,
+    refuse_display,
+    resolution_of,
+    side_of,
+    speed_of,
+    unit_of,
+    within,
+)
+from holdzero.quantity import quoted
+from holdzero.store.values import NewReading, Outcome
+
+FIGURES = ("homing", "deviation_mm", "speed_mm_s", "temperature_degc")  # of a reading
+LARGEST_KEY = 2**63 - 1  # of a row
+LONGEST_WATCH_S = 3.2e9  # a hundred years
+MOST_TRIPS = 10**9
+_SHAPE = (ValueError, TypeError, AttributeError, LookupError, OverflowError)  # what a reader meets in foreign rows
+
+
+class Unreadable(BookError):
+    """A row of the book says what no file could hold.
+
+    Parameters
+    ----------
+    table : str
+        Its table.
+    key : int
+        Its number there.
+    """
+
+    def __init__(self, table: str, key: int, *, found: str, need: str, do: str, of: str = "") -> None:
+        self.table, self.key = table, key
+        where = ", ".join(filter(None, (f"{table.replace('_', ' ')} {key}", of)))
+        super().__init__(where=where, found=found, need=need, do=do)
+
+
+@contextmanager
+def named(table: str, key: int) -> Iterator[None]:
+    """Name the row that is being read where it cannot be."""
+    try:
+        yield
+    except InputError as error:
+        raise Unreadable(table, key, of=error.where, found=error.found, need=error.need, do=error.do) from error
+    except _SHAPE as error:
+        raise Unreadable(
+            table,
+            key,
+            found=f"a row that is not in its shape ({quoted(str(error))})",
+            need="what holdzero wrote there",
+            do="go back to a backup, or take it out",
+        ) from error
+
+
+def refuse_new(new: NewReading) -> None:
+    """Refuse a reading that no file could hold."""
+    refuse_series({"side": new.side, "protocol": new.protocol, "resolution_mm": new.resolution_mm})
+    refuse_reading(
+        {
+            "homing": 1 if new.homing is None else new.homing,
+            "deviation_mm": new.deviation_mm,
+            "speed_mm_s": new.speed_mm_s,
+            "temperature_degc": new.temperature_degc,
+        }
+    )
+
+
+def refuse_series(row: Mapping[str, Any]) -> None:
+    """Refuse readings of a side there is not, or read in a way there is not."""
+    if side_of(row["side"], where="side") != row["side"]:
+        raise InputError(where="side", found=quoted(row["side"]), need="L or R", do="write it so")
+    protocol_of(row["protocol"], where="protocol")
+    resolution_of(row["resolution_mm"], where="resolution")
+
+
+def refuse_reading(row: Mapping[str, Any]) -> None:
+    """Refuse figures of one reading that no machine has."""
+    homing_of(row["homing"], where="homing")
+    within(row["deviation_mm"], "length", where="deviation")
+    speed_of(row["speed_mm_s"], where="speed")
+    if row["temperature_degc"] is not None:
+        within(row["temperature_degc"], "temperature", where="temperature")
+
+
+def refuse_trial(row: Mapping[str, Any]) -> None:
+    """Refuse a way to take readings that there is not; keys that are missing are not looked at."""
+    if "unit" in row:
+        unit_of(row["unit"], where="unit")
+    protocol_of(row.get("protocol", ""), where="protocol")
+    refuse_display(row.get("resolution", ""), unit=row.get("unit", "mm"), where="resolution")
+
+
+def refuse_noise(row: Mapping[str, Any]) -> None:
+    """Refuse a count of false trips that nobody counted."""
+    trips, watched_s = row["trips"], row["watched_s"]
+    if type(trips) is not int or not 0 <= trips <= MOST_TRIPS:
+        raise InputError(
+            where="trips", found=quoted(trips), need=f"a count from 0 to {MOST_TRIPS}", do="count them"
+        )
+    if not 0 < within(watched_s, "time", where="hours") <= LONGEST_WATCH_S:
+        raise InputError(
+            where="hours",
+            found=f"{watched_s:g} s",
+            need="more than no time, and less than a hundred years",
+            do="write how long was watched",
+        )
+
+
+def outcome_of(word: str) -> Outcome:
+    """Return what came of an item of a checklist."""
+    if word not in list(Outcome):
+        raise InputError(
+            where="outcome", found=quoted(word), need=f"one of {', '.join(Outcome)}", do="check it once more"
+        )
+    return Outcome(word)
