@@ -5,8 +5,8 @@ import logging
 import pytest
 from starlette.testclient import TestClient
 
+from holdzero.case import on_axis, remembered
 from holdzero.store import Book
-from holdzero.web import remembered
 from holdzero.web.stations import findings, machine, travel
 from two_sides import Read, kept_trial
 
@@ -25,7 +25,7 @@ def breaks(*_: object, **__: object) -> None:
 @pytest.fixture
 def failing(monkeypatch: pytest.MonkeyPatch) -> None:
     """No study and no choice can be worked out, of any machine."""
-    monkeypatch.setattr(remembered, "study_of", breaks)
+    monkeypatch.setattr(remembered, "study_readings", breaks)
     monkeypatch.setattr(remembered, "choose", breaks)
     monkeypatch.setattr(remembered, "_answers", remembered.Remembered(most=1))
 
@@ -80,8 +80,9 @@ class TestDrawingsThatFail:
     def test_the_fields_of_the_machine_stay(
         self, client: TestClient, gantry: int, monkeypatch: pytest.MonkeyPatch
     ):
-        for name in ("machine_picture", "plan_view", "allowed_spread"):
+        for name in ("machine_picture", "plan_view"):
             monkeypatch.setattr(machine, name, breaks)
+        monkeypatch.setattr(on_axis, "allowed_spread", breaks)
         monkeypatch.setattr(travel.OnRail, "standing", property(breaks))
         page = client.get(f"/machines/{gantry}/machine")
         assert page.status_code == 200

@@ -154,10 +154,10 @@ class OnAxis:
 
     @cached_property
     def _allowed(self) -> AllowedSpread | HoldzeroError:
-        try:
-            return allowed_spread(self.axis, self.requirement, system=self.case.system)
-        except HoldzeroError as missing:
-            return missing
+        return self.case.attempt(
+            f"the spread {self.name} may have",
+            lambda: allowed_spread(self.axis, self.requirement, system=self.case.system),
+        )
 
     @property
     def allowed(self) -> AllowedSpread | None:
@@ -173,10 +173,7 @@ class OnAxis:
 
     @cached_property
     def _travel(self) -> Travel | HoldzeroError:
-        try:
-            return travel(self.axis, system=self.case.system)
-        except HoldzeroError as refusal:
-            return refusal
+        return self.case.attempt(f"the travel of {self.name}", lambda: travel(self.axis, system=self.case.system))
 
     @property
     def travel(self) -> Travel | None:
@@ -217,10 +214,7 @@ class OnAxis:
 
     @cached_property
     def _budget(self) -> AxisAssessment | HoldzeroError:
-        try:
-            return self.budget_with(self.sensor_reckoned)
-        except HoldzeroError as refusal:
-            return refusal
+        return self.case.attempt(f"the budget of {self.name}", lambda: self.budget_with(self.sensor_reckoned))
 
     @property
     def budget(self) -> AxisAssessment | None:
