@@ -1,7 +1,7 @@
 """Case: what a page is about, one machine of the open book, and the addresses of its pages."""
 
-from dataclasses import replace
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cached_property
 from typing import Annotated, TypeVar
 from urllib.parse import urlencode

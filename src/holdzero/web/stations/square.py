@@ -122,6 +122,8 @@ def _keep_setup(case: OpenCase, given: Given) -> None:
     known = _known(case)  # stays with the machine and its trial, and follows them
     typed = forms.kept(SETUP_KEYS, given, system=case.system)
     _keep(case.book, case, {"setup": {name: text for name, text in typed.items() if text != known.get(name)}})
+
+
 def _method_in(given: Given) -> str:
     method = given.get("method", METHODS[0])
     if method not in METHODS:
