@@ -209,7 +209,7 @@ def test_nothing_typed_is_lost_however_fast_and_however_late_the_answer(bench: B
 def kept(page, names: list[str]) -> None:
     page.wait_for_function(
         "(names) => names.every((name) => document.getElementsByName(name)[0].closest('.field')"
-        ".querySelector('.fate.kept'))",
+        ".querySelector('[data-fate=kept]'))",
         arg=names,
     )
 
@@ -308,7 +308,7 @@ def test_while_the_server_is_away_nothing_is_lost(bench: Bench):
     page = bench.at(f"/machines/{machine}/machine")
     page.route("**/machine", lambda route: route.abort() if route.request.method == "POST" else route.continue_())
     put(page, "travel", "333 mm")
-    page.locator(".fate.waits").wait_for()
+    page.locator("[data-fate=waits]").wait_for()
     assert "does not answer" in page.locator("#said").inner_text()
     page.unroute("**/machine")
     kept(page, ["axes.X.travel"])  # sent again by itself

@@ -202,7 +202,8 @@ function showFate(control, fate) {
   field?.querySelector('.fate')?.remove();
   if (!field || !fate) return;
   const [mark, words] = WORDS[fate];
-  const shown = Object.assign(document.createElement('span'), {className: `fate ${fate}`, textContent: mark, title: words});
+  const shown = Object.assign(document.createElement('span'), {className: 'fate', textContent: mark, title: words});
+  shown.dataset.fate = fate;
   shown.append(Object.assign(document.createElement('span'), {className: 'hidden', textContent: ` ${words}`}));
   field.querySelector('label').after(shown);
 }
