@@ -30,7 +30,7 @@ def believed(findings: Findings) -> Believed | None:
         return None
     values = findings.value_mm[findings.counted]
     layout = Layout.read(findings.homings.set_label[findings.counted])
-    kind = findings.homings.extra.get("kind")
+    kind = findings.homings.kind
     run = np.zeros(values.size, bool) if kind is None else kind[findings.counted] == LONG_RUN
     sets = [values[layout.of == k] for k in range(layout.size.size)]
     share = [

@@ -91,7 +91,7 @@ def judge(
             reasons=("It has no homings on this axis: its data sheet serves the budget only.",),
             parts=(),
         )
-    asked = asking(allowed, sides)
+    asked = asking(allowed, sides, alone=told_apart)
     counted = events(allowed, sides)
     missing = lacks(allowed, sides)
     to_cure = cures(series(asked.parts), counted, system=system)
@@ -174,7 +174,8 @@ def _of_part(part: Part, *, confidence: float) -> Verdict:
         return Verdict.TOO_CLOSE
     if findings.posterior is None or (part.opposite is not None and part.opposite.posterior is None):
         return Verdict.CANNOT_SAY
-    if _sure(part.chance_holds, part.chance_holds_wide, confidence):
+    wide = part.chance_holds if part.chance_holds_wide is None else part.chance_holds_wide
+    if _sure(part.chance_holds, wide, confidence):
         return Verdict.HOLDS
     if findings.coarse:
         too_coarse = part.spread_allowed_mm < TOO_COARSE * findings.rounding_mm

@@ -14,7 +14,7 @@ from holdzero.inputs.reading.cells import Cells, Codes, read_cells
 from holdzero.inputs.reading.columns import ColumnLayout, layout, word_column
 from holdzero.inputs.reading.joined import of_trials
 from holdzero.inputs.reading.numbers import deviations, numbers
-from holdzero.inputs.reading.order import backwards, code_of, homings, labels, refuse_twice
+from holdzero.inputs.reading.order import code_of, homings, in_order, labels, refuse_twice
 from holdzero.inputs.reading.plausible import directions, refuse_standing, times
 from holdzero.inputs.reading.values import KINDS, Homings, Protocol, Readings
 from holdzero.quantity import quoted
@@ -53,9 +53,10 @@ def read_readings(
     Returns
     -------
     Readings
-        Groups in the order they first appear; within a group the order of the file, which is taken as the
-        order of the homings. Without a column ``set`` a group is one set; without ``homing`` its readings
-        are counted in order. Notes name what was left unused and where the file contradicts itself.
+        Groups in the order they first appear; within a group sets and homings by their times and numbers, and only
+        where nothing says it in the order of the file. Without a column ``set`` a group is one set; without
+        ``homing`` its readings are counted in order. Notes name what was left unused and where the file
+        contradicts itself.
 
     Raises
     ------
@@ -108,6 +109,7 @@ def readings_of(
     left_out = _parsed(cells, plan, "left_out", _reason)
     kind = _parsed(cells, plan, "kind", _kind)
     label, label_code = labels(cells, plan)
+    own_label = label
     trial, event = (word_column(cells, plan, name) for name in ("trial", "event"))
     if any(trial.words):
         label, label_code = of_trials(trial.cells, label), code_of(trial.codes, label_code)
@@ -117,19 +119,29 @@ def readings_of(
     homing = homings(cells, plan, block, repeat)
     counted = ~repeat & (set_aside == "") & (left_out == "")
     refuse_twice(cells, block, homing, counted, words["direction"].codes, words["condition"].codes, speed)
+    by_group, out_of_order = in_order(
+        cells,
+        group,
+        block,
+        homing,
+        numbered="homing" in plan.words,
+        own_label=own_label,
+        trial=trial.codes,
+        time=words["time"].cells,
+        counted=counted,
+    )
     resolutions = _one_each(cells, group, resolution, ~np.isnan(resolution), "resolution")
     protocols = _one_each(cells, group, protocol_words, protocol_words != "", "protocol")
     notes = (
         *plan.notes,
         *in_steps,
         *of_times,
-        *backwards(cells, block, homing, counted),
+        *out_of_order,
         *_unneeded(resolution_mm, resolutions, "resolution"),
         *_unneeded(protocol, protocols, "protocol"),
     )
     columns = {name: column.cells for name, column in words.items()}
     extra = {column.heading: column.cells for column in plan.unknown}
-    by_group = np.split(np.argsort(group, kind="stable"), np.cumsum(np.bincount(group))[:-1])
     groups = tuple(
         Homings(
             sensor=str(columns["sensor"][rows[0]]),

@@ -1,5 +1,6 @@
 """Order: which set a reading belongs to, which homing of it, and whether the file can be right."""
 
+from datetime import datetime
 from typing import Any
 
 import numpy as np
@@ -89,14 +90,100 @@ def refuse_twice(
         )
 
 
-def backwards(cells: Cells, block: Codes, homing: Codes, counted: NDArray[np.bool_]) -> tuple[str, ...]:
-    """Say so where homing numbers fall within a set."""
-    rows = np.flatnonzero(counted)
-    rows = rows[np.argsort(block[rows], kind="stable")]
-    back = (np.diff(homing[rows]) < 0) & (np.diff(block[rows]) == 0)
-    if not back.any():
-        return ()
-    place = cells.place(int(rows[1:][back].min()))
-    return (
-        f"{place}: the homing numbers go back here. The order of the file is taken as the order of the homings.",
+def in_order(
+    cells: Cells,
+    group: Codes,
+    block: Codes,
+    homing: Codes,
+    *,
+    numbered: bool,
+    own_label: NDArray[np.str_],
+    trial: Codes,
+    time: NDArray[np.str_],
+    counted: NDArray[np.bool_],
+) -> tuple[list[Codes], tuple[str, ...]]:
+    """Put the rows of each group in the order they were taken, as far as the file says it.
+
+    Parameters
+    ----------
+    cells : Cells
+        The file, for places.
+    group, block, trial : ndarray of int, shape (n,)
+        Which group, which set of it, and which trial each row belongs to.
+    homing : ndarray of int, shape (n,)
+        Number within the set; they count where `numbered`.
+    own_label : ndarray of str, shape (n,)
+        Name of the set within its trial.
+    time : ndarray of str, shape (n,)
+        Empty where not given.
+    counted : ndarray of bool, shape (n,)
+        Homings that count.
+
+    Returns
+    -------
+    (list of ndarray, tuple of str)
+        Rows of each group in order; and a note where that is not the order of the file.
+
+    Notes
+    -----
+    Sets: by the time of their first reading where every row of the group has one, else by their numbers where all
+    are numbers, else as they first appear. Within a set: by homing number, where no two that count share one (they
+    do where direction or condition changed), then by time; a repeat stays behind its homing. What says nothing is
+    left as the file has it.
+    """
+    n = group.size
+    moment = _moments(time)
+    number = np.array([int(word) if word.isdecimal() else -1 for word in own_label.tolist()])
+    rank, place = np.zeros(n), np.zeros(n)
+    twice = _has_twins(block, homing, counted)
+    rows_of_group = np.split(np.argsort(group, kind="stable"), np.cumsum(np.bincount(group))[:-1])
+    ordered, moved = [], n
+    for rows in rows_of_group:
+        dated = not np.isnan(moment[rows]).any()
+        first = np.unique(block[rows], return_index=True, return_inverse=True)
+        if dated:
+            begins = np.full(first[0].size, np.inf)
+            np.minimum.at(begins, first[2], moment[rows])
+            rank[rows] = begins[first[2]]
+        elif (number[rows] >= 0).all():
+            rank[rows] = number[rows]
+        if numbered:
+            place[rows] = np.where(twice[rows], 0, homing[rows])
+        when = moment[rows] if dated else np.zeros(rows.size)
+        appears = first[1][first[2]]
+        by_trial = np.zeros(rows.size) if dated else trial[rows]
+        order = np.lexsort((when, place[rows], appears, rank[rows], by_trial))
+        ordered.append(rows[order])
+        back = np.flatnonzero(np.diff(ordered[-1]) < 0)
+        if back.size:
+            moved = min(moved, int(ordered[-1][back + 1].min()))
+    if moved == n:
+        return ordered, ()
+    note = (
+        "the file is not in the order the homings were taken in, as their numbers and times say it; they are put "
+        "in that order."
     )
+    return ordered, (f"{cells.place(moved)}: {note}",)
+
+
+def _has_twins(block: Codes, homing: Codes, counted: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Tell which rows belong to a set with two homings that count under one number. shape (n,)"""
+    twins = np.zeros(block.max(initial=0) + 1, dtype=bool)
+    rows = np.flatnonzero(counted)
+    same = code_of(block[rows], homing[rows])
+    if same.size:
+        twins[block[rows][np.bincount(same)[same] > 1]] = True
+    return twins[block]
+
+
+def _moments(time: NDArray[np.str_]) -> NDArray[np.float64]:
+    """Seconds of each time; nan where it names no day and time. shape (n,)"""
+
+    def seconds(word: str) -> float:
+        try:
+            return datetime.fromisoformat(word).replace(tzinfo=None).timestamp()
+        except ValueError:
+            return np.nan
+
+    words, code = np.unique(time, return_inverse=True)
+    return np.array([seconds(word) if len(word) > len("2026-01-01") else np.nan for word in words.tolist()])[code]
