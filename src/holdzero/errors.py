@@ -3,7 +3,8 @@
     HoldzeroError
     ├── InputError        a value, line, key or file does not say what is needed
     ├── TooFewReadings    a figure was asked of fewer homings than it can be had from
-    └── BookError         the book cannot be opened, read or written as asked
+    ├── BookError         the book cannot be opened, read or written as asked
+    └── MissingExtra      a part of the installation that few need, and that is not here
 
 A slip of ours stays a plain exception. Every message says what was found, what is needed and what
 to do, on one line; the facts stay on the object as attributes.
@@ -46,3 +47,26 @@ class TooFewReadings(HoldzeroError):
 
 class BookError(HoldzeroError):
     """The book cannot be opened, read or written as asked."""
+
+
+class MissingExtra(HoldzeroError):
+    """A part of the installation that few need, and that is not here: ``pip install "holdzero[extra]"``.
+
+    Parameters
+    ----------
+    extra : str
+        Its name in brackets.
+    package : str
+        What was looked for and not found.
+    instead : str
+        What to do without it.
+    """
+
+    def __init__(self, *, extra: str, package: str, instead: str, where: str = "") -> None:
+        self.extra, self.package = extra, package
+        super().__init__(
+            where=where,
+            found=f"no {package} here",
+            need=f"the extra [{extra}]",
+            do=f'install it with pip install "holdzero[{extra}]", or {instead}',
+        )

@@ -235,6 +235,14 @@ class TestSweep:
         assert lines[0].startswith("6 variants")
         assert lines[2].split()[:2] == ["creep_speed", "microsteps"]
 
+    def test_without_the_extra_says_what_to_install(self, ran, monkeypatch):
+        monkeypatch.setitem(sys.modules, "distributed", None)
+        status, _, err = ran("sweep", DATA / "variants.toml", "--cluster", "localhost:8786")
+        assert status == 2
+        assert len(err.strip().splitlines()) == 1
+        assert "found no Dask here; needed is the extra [cluster]" in err
+        assert 'pip install "holdzero[cluster]", or leave --cluster out' in err
+
     def test_no_cluster_there(self, ran):
         pytest.importorskip("distributed")
         status, _, err = ran("sweep", DATA / "variants.toml", "--cluster", "nowhere:at:all")

@@ -12,7 +12,7 @@ from holdzero.cli import show
 from holdzero.cli.files import STDIN, read_text
 from holdzero.cli.options import json_too, not_with, units_too
 from holdzero.compute.design import Row, Task, read_sweep, reckon, run, tasks
-from holdzero.errors import InputError
+from holdzero.errors import InputError, MissingExtra
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.sensor import Sensor, read_sensors
 from holdzero.quantity import System, column, show_share
@@ -62,11 +62,8 @@ def _on_cluster(made: Sequence[Task], address: str) -> Iterator[Row]:
     try:
         from distributed import Client
     except ImportError as missing:
-        raise InputError(
-            where="--cluster",
-            found="no Dask here",
-            need="the extra that talks to a cluster",
-            do='install it with pip install "holdzero[cluster]", or leave --cluster out',
+        raise MissingExtra(
+            where="--cluster", extra="cluster", package="Dask", instead="leave --cluster out"
         ) from missing
     try:
         client = Client(address, timeout="10s")  # type: ignore[no-untyped-call]
