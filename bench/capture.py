@@ -101,8 +101,8 @@ def analyse(path: Path) -> int:
     channels = CaptureMap(
         count_mm=0.01, first="A", second="B", switches=(SwitchChannel("SW"),), approach_mm_s=20.0
     )
-    found = capture_findings(read_recording(path, channels), channels)
-    return found.recorded.count.size + found.recorded.switches[0].tick.size
+    findings = capture_findings(read_recording(path, channels), channels)
+    return findings.recorded.count.size + findings.recorded.switches[0].tick.size
 
 
 def peak(path: str) -> None:

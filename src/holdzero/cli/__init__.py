@@ -30,6 +30,7 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "record": ("holdzero.cli.record", "The record to print, sign and keep with the machine"),
     "listen": ("holdzero.cli.listen", "Readings from an indicator on a serial port"),
     "capture": ("holdzero.cli.capture", "Hundreds of homings from a logic analyser's file"),
+    "tally": ("holdzero.cli.tally", "A long run without an analyser, from a counter board"),
     "import": ("holdzero.cli.import_", "Readings from a table: CSV, text or XLSX"),
     "book": ("holdzero.cli.book", "Check, back up, rescue, export or import a book"),
     "open": ("holdzero.cli.open", "The book in a browser, on this computer only"),

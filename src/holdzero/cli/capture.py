@@ -12,9 +12,9 @@ from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, not_with, only_with, units_too
 from holdzero.compute.capture import (
-    CaptureFound,
+    CaptureFindings,
     CaptureMap,
-    SwitchFound,
+    SwitchFindings,
     capture_as_json,
     capture_findings,
     read_capture_map,
@@ -86,15 +86,15 @@ def command(
         check_output(readings, option="--readings")
     text, where = read_text(map_file)
     channels = _with_side(read_capture_map(text, where=where), side)
-    found = capture_findings(read_recording(file, channels, where=str(file), progress=_progress()), channels)
+    findings = capture_findings(read_recording(file, channels, where=str(file), progress=_progress()), channels)
     if readings is not None:
-        rows = trip_rows(found, all_speeds=all_speeds)
+        rows = trip_rows(findings, all_speeds=all_speeds)
         written = readings_csv(rows, sensor=sensor, axis=axis, side=side, digest=digest(file))
         Path(readings).write_text(written, encoding="utf-8")
     if json_wanted:
-        show.as_json(capture_as_json(found))
+        show.as_json(capture_as_json(findings))
     else:
-        show.page(*blocks(found, system=units, full=full))
+        show.page(*blocks(findings, system=units, full=full))
         if readings is not None:
             click.echo(f"{len(rows)} readings written to {readings}: one power-up, a long run.")
     return 0
@@ -174,36 +174,36 @@ def _progress() -> Progress | None:
     """Show on a terminal how far the file is read; None where nobody looks."""
     if not sys.stderr.isatty():
         return None
-    told = -1
+    shown = -1
 
     def show_part(read: int, size: int) -> None:
-        nonlocal told
+        nonlocal shown
         part = 100 * read // max(size, 1)
-        if part != told:
-            told = part
+        if part != shown:
+            shown = part
             click.echo(f"\r{part} % read " if read < size else "\r             \r", nl=False, err=True)
 
     return show_part
 
 
-def blocks(found: CaptureFound, *, system: System = "metric", full: bool = False) -> list[show.Block]:
+def blocks(findings: CaptureFindings, *, system: System = "metric", full: bool = False) -> list[show.Block]:
     """What a person sees: each switch in a line, the speeds, what it costs, then what to know first."""
-    cautions = [caution.text for caution in found.cautions]
-    cautions += [caution.text for switch in found.switches for caution in switch.cautions]
+    cautions = [caution.text for caution in findings.cautions]
+    cautions += [caution.text for switch in findings.switches for caution in switch.cautions]
     return [
-        "\n".join(_headline(switch, system) for switch in found.switches),
+        "\n".join(_headline(switch, system) for switch in findings.switches),
         show.Points("Before trusting these figures", _short(cautions, full)),
-        _speeds(found, system, full),
-        show.Points("Timing", [line for switch in found.switches for line in _timing(switch, system, full)]),
-        show.Points("Count", _count(found, system)),
-        show.Points("Notes", found.recorded.notes),
+        _speeds(findings, system, full),
+        show.Points("Timing", [line for switch in findings.switches for line in _timing(switch, system, full)]),
+        show.Points("Count", _count(findings, system)),
+        show.Points("Notes", findings.recorded.notes),
     ]
 
 
-def _headline(found: SwitchFound, system: System) -> str:
-    events, scatter = found.events, found.trips
+def _headline(findings: SwitchFindings, system: System) -> str:
+    events, scatter = findings.events, findings.trips
     trips, releases, pulses = int(events.trip.sum()), int((~events.trip).sum()), events.pulse_tick.size
-    name = {"L": "Left, ", "R": "Right, "}.get(found.switch.side, "") + found.switch.name
+    name = {"L": "Left, ", "R": "Right, "}.get(findings.switch.side, "") + findings.switch.name
     interval = scatter.interval
     if interval is None or interval.middle is None:
         spread = "no spread can be stated"
@@ -220,10 +220,10 @@ def _short(sentences: list[str], full: bool) -> list[str]:
     return [*sentences[:3], f"And {len(sentences) - 3} more: --full."]
 
 
-def _speeds(found: CaptureFound, system: System, full: bool) -> show.Table:
+def _speeds(findings: CaptureFindings, system: System, full: bool) -> show.Table:
     speed, length = field_unit("speed", system=system), field_unit("length", system=system)
     small = "µm" if system == "metric" else "thou"
-    several = len(found.switches) > 1
+    several = len(findings.switches) > 1
     head = (*(["switch"] if several else []), "event", "way", speed, "n", f"mean {length}", f"spread {small}")
     rows = [
         (
@@ -235,7 +235,7 @@ def _speeds(found: CaptureFound, system: System, full: bool) -> show.Table:
             fixed(group.mean_mm, "length", unit=length, decimals=4 if length == "mm" else 5)[0],
             fixed(group.spread.middle if group.spread else None, "length", unit=small, decimals=2)[0],
         )
-        for switch in found.switches
+        for switch in findings.switches
         for group in switch.by_speed
     ]
     if not full and len(rows) > _FEW:
@@ -243,19 +243,21 @@ def _speeds(found: CaptureFound, system: System, full: bool) -> show.Table:
     return show.Table(head, rows, left=(0, 1, 2) if several else (0, 1))
 
 
-def _timing(found: SwitchFound, system: System, full: bool) -> list[str]:
-    name, lines = found.switch.name, []
-    if found.differential_mm is not None:
-        way = quantity(found.differential_mm, "length", system=system, digits=3)
+def _timing(findings: SwitchFindings, system: System, full: bool) -> list[str]:
+    name, lines = findings.switch.name, []
+    if findings.differential_mm is not None:
+        way = quantity(findings.differential_mm, "length", system=system, digits=3)
         lines.append(f"{name} releases {way} before it trips (differential travel).")
-    if found.delay is not None:
-        delay = quantity(found.delay.delay_s, "time", digits=3)
-        within = show_interval(found.delay.low_s, found.delay.high_s, "time")
-        jitter = "" if found.jitter_s is None else f", varying by {quantity(found.jitter_s, 'time', digits=2)}"
+    if findings.delay is not None:
+        delay = quantity(findings.delay.delay_s, "time", digits=3)
+        within = show_interval(findings.delay.low_s, findings.delay.high_s, "time")
+        jitter = (
+            "" if findings.jitter_s is None else f", varying by {quantity(findings.jitter_s, 'time', digits=2)}"
+        )
         lines.append(f"{name} answers {delay} late ({within}){jitter}.")
-    if found.bounce_longest_s is not None:
-        lines.append(f"{name} bounces for {quantity(found.bounce_longest_s, 'time', digits=3)} at most.")
-    rows = [row for row in found.debounce if row.time_s is not None]
+    if findings.bounce_longest_s is not None:
+        lines.append(f"{name} bounces for {quantity(findings.bounce_longest_s, 'time', digits=3)} at most.")
+    rows = [row for row in findings.debounce if row.time_s is not None]
     shown = rows if full else [row for row in rows if row.miss_rate == 1e-3]
     for row in shown:
         often = f"1 in {1 / row.miss_rate:.0f}"
@@ -277,21 +279,21 @@ def _timing(found: SwitchFound, system: System, full: bool) -> list[str]:
     return lines
 
 
-def _count(found: CaptureFound, system: System) -> list[str]:
-    recorded = found.recorded
+def _count(findings: CaptureFindings, system: System) -> list[str]:
+    recorded = findings.recorded
     n = recorded.invalid_tick.size
-    final = int(recorded.count[-1]) * found.channels.inward if recorded.count.size else 0
+    final = int(recorded.count[-1]) * findings.channels.inward if recorded.count.size else 0
     ends = "; the file is cut off" if recorded.cut_off else ""
     lines = [f"{sum(recorded.changes.values())} changes, {n} impossible; the count ends at {final}{ends}."]
-    if found.sides is not None:
-        interval = found.sides.scatter.interval
+    if findings.sides is not None:
+        interval = findings.sides.scatter.interval
         spread = interval.middle if interval is not None else None
-        told = "" if spread is None else f", spread {quantity(spread, 'length', system=system, digits=2)}"
-        mean = quantity(found.sides.mean_mm, "length", system=system, digits=3)
-        lines.append(f"Right less left, {found.sides.n} homings: mean {mean}{told}.")
-    if found.index is not None and found.index.pitch_mm is not None:
-        pitch = quantity(found.index.pitch_mm, "length", system=system, digits=4)
-        phase = "" if found.index.phase is None else f", {found.index.phase:.2f} of that after the trip"
-        wrong = "" if found.index.wrong is None else f"; another than usual {found.index.wrong} times"
+        scatter = "" if spread is None else f", spread {quantity(spread, 'length', system=system, digits=2)}"
+        mean = quantity(findings.sides.mean_mm, "length", system=system, digits=3)
+        lines.append(f"Right less left, {findings.sides.n} homings: mean {mean}{scatter}.")
+    if findings.index is not None and findings.index.pitch_mm is not None:
+        pitch = quantity(findings.index.pitch_mm, "length", system=system, digits=4)
+        phase = "" if findings.index.phase is None else f", {findings.index.phase:.2f} of that after the trip"
+        wrong = "" if findings.index.wrong is None else f"; another than usual {findings.index.wrong} times"
         lines.append(f"Index every {pitch}{phase}{wrong}.")
     return lines

@@ -2,6 +2,7 @@
 
 from holdzero.instrument.line import InstrumentLine, LineFormat, Reading
 from holdzero.instrument.listener import Accepted, Event, Listener, ListeningSettings, Noticed, Shown
+from holdzero.instrument.long_run import LongRun, RunEnd, RunLimits, RunTrip
 from holdzero.instrument.port import listen, ports
 
 __all__ = [
@@ -11,8 +12,12 @@ __all__ = [
     "LineFormat",
     "Listener",
     "ListeningSettings",
+    "LongRun",
     "Noticed",
     "Reading",
+    "RunEnd",
+    "RunLimits",
+    "RunTrip",
     "Shown",
     "listen",
     "ports",

@@ -241,11 +241,11 @@ def _agree(source: Source, variables: Sequence[Variable], end: int) -> None:
     """Names that share a code share its size too."""
     sizes: Mapping[bytes, Variable] = {variable.code: variable for variable in variables}
     for variable in variables:
-        other = sizes[variable.code]
-        if other.size != variable.size:
+        namesake = sizes[variable.code]
+        if namesake.size != variable.size:
             raise source.wrong(
                 byte=end - 1,
-                found=f"{quoted(variable.whole)} and {quoted(other.whole)} with one code and two sizes",
+                found=f"{quoted(variable.whole)} and {quoted(namesake.whole)} with one code and two sizes",
                 need="one size for each code",
                 do="export the capture again",
             )

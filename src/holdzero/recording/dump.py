@@ -42,7 +42,7 @@ _CODE = np.array([(1 << 8 * k) - 1 for k in range(9)], dtype=np.uint64)
 _IGNORED, _UNDECLARED, _OF_VECTOR = -1, -2, -3  # instead of a role
 _MOST_DIGITS = 18  # of a time, so that it fits 64 bits
 
-Found = tuple[Ticks, NDArray[np.uint8], Levels]
+ChangeColumns = tuple[Ticks, NDArray[np.uint8], Levels]
 
 
 def eight(text: bytes) -> Words:
@@ -186,7 +186,7 @@ class Dump:
         """The last time that was read."""
         return self._state.now
 
-    def changes(self, progress: Progress | None = None) -> Iterator[Found]:
+    def changes(self, progress: Progress | None = None) -> Iterator[ChangeColumns]:
         """Yield tick, role and level of the changes that matter, in the order of the file.
 
         Raises
@@ -207,13 +207,13 @@ class Dump:
                 if len(rest) > _LONGEST:
                     raise self._wrong(base, f"{len(rest)} bytes without white space", "the tokens of a dump")
                 continue
-            found, used = self._read(text[:cut], base)
-            yield found
+            columns, used = self._read(text[:cut], base)
+            yield columns
             base += used
             rest = text[used:]
         yield from self._end(rest, base)
 
-    def _end(self, rest: bytes, base: int) -> Iterator[Found]:
+    def _end(self, rest: bytes, base: int) -> Iterator[ChangeColumns]:
         """Read what follows the last white space, if it is whole."""
         words = rest.split()
         self.cut_off = base == self._start and not words  # nothing after the head
@@ -223,10 +223,10 @@ class Dump:
                 self.notes.append("The file does not end with a line end, so it counts as cut off there.")
             else:
                 rest = rest[: rest.rfind(words[-1])]
-        found, used = self._read(rest + b"\n", base)
+        columns, used = self._read(rest + b"\n", base)
         if used < len(rest):
             self.cut_off = True  # a vector without its code
-        yield found
+        yield columns
         if self._state.section or self._state.dump_at is not None or self._source.broken_off:
             self.cut_off = True
 
@@ -245,9 +245,9 @@ class Dump:
     def _closed(self, code: bytes) -> bool:
         """Whether a code is declared and cannot be the beginning of another."""
         declared = self._codes.declared
-        return code in declared and not any(other.startswith(code) and other != code for other in declared)
+        return code in declared and not any(longer.startswith(code) and longer != code for longer in declared)
 
-    def _read(self, block: bytes, base: int) -> tuple[Found, int]:
+    def _read(self, block: bytes, base: int) -> tuple[ChangeColumns, int]:
         """Read a block that ends with white space and begins with a token or white space.
 
         Parameters
@@ -258,7 +258,7 @@ class Dump:
 
         Returns
         -------
-        Found
+        ChangeColumns
         int
             How many of its bytes were used.
         """
@@ -306,7 +306,7 @@ class Dump:
         first: Bytes,
         is_time: NDArray[np.bool_],
         pairs: tuple[NDArray[np.bool_], NDArray[np.bool_]] | None,
-    ) -> Found:
+    ) -> ChangeColumns:
         times = np.flatnonzero(is_time)
         held = self._times(text, words, base, start, end, times)
         if pairs is None and 2 * times.size == start.size and (times == np.arange(0, start.size, 2)).all():
@@ -341,17 +341,17 @@ class Dump:
                 raise self._wrong(base + place, _token(text, place), "a change of one bit that the head declares")
             mine = role >= 0
             tick, role, level, at = tick[mine], role[mine], level[mine], at[mine]
-        found = (tick, role.view(np.uint8), level)
+        columns = (tick, role.view(np.uint8), level)
         if pairs is None:
-            return found
+            return columns
         more, places = self._vectors(text, base, start, end, pairs[0], every[pairs[0][change]])
         if not places.size:
-            return found
+            return columns
         order = np.argsort(np.concatenate([at, places]), kind="stable")
         return (
-            np.concatenate([found[0], more[0]])[order],
-            np.concatenate([found[1], more[1]])[order],
-            np.concatenate([found[2], more[2]])[order],
+            np.concatenate([columns[0], more[0]])[order],
+            np.concatenate([columns[1], more[1]])[order],
+            np.concatenate([columns[2], more[2]])[order],
         )
 
     def _times(self, text: bytes, words: Words, base: int, start: Places, end: Places, times: Places) -> Ticks:
@@ -390,7 +390,7 @@ class Dump:
 
     def _vectors(
         self, text: bytes, base: int, start: Places, end: Places, vector: NDArray[np.bool_], tick: Ticks
-    ) -> tuple[Found, Places]:
+    ) -> tuple[ChangeColumns, Places]:
         """Bits of the vectors that matter, with the place of each."""
         which = np.flatnonzero(vector)
         codes, lengths = start[which + 1], end[which + 1] - start[which + 1]
@@ -448,7 +448,7 @@ class Dump:
         return self._source.wrong(byte=byte, found=found, need=need, do=do)
 
 
-def _nothing() -> Found:
+def _nothing() -> ChangeColumns:
     return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.uint8), np.zeros(0, dtype=np.int8)
 
 

@@ -87,9 +87,9 @@ def _headings(source: Source, channels: CaptureMap) -> Headings:
     roles = channels.channels
     columns = [names.index(name) if name in names else None for name in roles]
     missing = [name for name, column in zip(roles, columns, strict=True) if name and column is None]
-    others = {i: name for i, name in enumerate(names) if i not in columns}
-    channel = _column(others, _CHANNEL)
-    level = _column(others, _LEVEL)
+    unmapped = {i: name for i, name in enumerate(names) if i not in columns}
+    channel = _column(unmapped, _CHANNEL)
+    level = _column(unmapped, _LEVEL)
     list_of_changes = len(missing) == sum(map(bool, roles)) and min(channel, level) >= 0
     if missing and not list_of_changes:
         do = did_you_mean(missing[0], names).removeprefix("; ") or "put the names right in the map"
@@ -97,11 +97,11 @@ def _headings(source: Source, channels: CaptureMap) -> Headings:
     doubled = [name for name in roles if name and names.count(name) > 1]
     if doubled:
         raise wrong(f"two columns {quoted(doubled[0])}", "one column a channel", "name them apart")
-    clock = _column(others, _TIME)
-    match = _TIME.fullmatch(others.get(clock, ""))
+    clock = _column(unmapped, _TIME)
+    match = _TIME.fullmatch(unmapped.get(clock, ""))
     unit_s = _UNITS.get((match[1] or "s").lower(), 1.0) if match else 0.0
     if not unit_s:
-        clock = _column(others, _SAMPLE)
+        clock = _column(unmapped, _SAMPLE)
     if not unit_s and channels.rate_hz is None:
         raise wrong(
             "no column of time" if clock < 0 else f"sample numbers in {quoted(names[clock])}",
@@ -420,8 +420,8 @@ def _step(since: Floats, least: float, *, decimals: int) -> float | None:
         if reach >= longest:
             break
         reach *= 50
-    told = round(step, decimals)
-    return told if told > 0 and abs(told - step) * longest <= written * step else step
+    as_written = round(step, decimals)
+    return as_written if as_written > 0 and abs(as_written - step) * longest <= written * step else step
 
 
 def _cells(text: bytes, columns: int, delimiter: bytes) -> tuple[Places, Places] | None:

@@ -9,7 +9,7 @@ from holdzero.compute.capture.findings import capture_findings
 from holdzero.compute.capture.keys import CAPTURE_KEYS
 from holdzero.compute.capture.place import Whereabouts, whereabouts
 from holdzero.compute.capture.reference import Reference, reference
-from holdzero.compute.capture.results import CaptureFound, SwitchFound
+from holdzero.compute.capture.results import CaptureFindings, SwitchFindings
 from holdzero.compute.capture.scatter import AtSpeed, SpeedLine, TripScatter, jitter_s, speed_line, trip_scatter
 from holdzero.compute.capture.series import TripRow, readings_csv, trip_rows
 from holdzero.compute.capture.values import CaptureMap, LevelChanges, Recorded, SwitchChannel
@@ -17,7 +17,7 @@ from holdzero.compute.capture.values import CaptureMap, LevelChanges, Recorded, 
 __all__ = [
     "CAPTURE_KEYS",
     "AtSpeed",
-    "CaptureFound",
+    "CaptureFindings",
     "CaptureMap",
     "Counting",
     "DebounceTime",
@@ -27,7 +27,7 @@ __all__ = [
     "SpeedLine",
     "SwitchChannel",
     "SwitchEvents",
-    "SwitchFound",
+    "SwitchFindings",
     "TripRow",
     "TripScatter",
     "Whereabouts",

@@ -6,45 +6,45 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero import __version__
-from holdzero.compute.capture.results import CaptureFound, SwitchFound
+from holdzero.compute.capture.results import CaptureFindings, SwitchFindings
 
 
-def capture_as_json(found: CaptureFound) -> dict[str, Any]:
+def capture_as_json(findings: CaptureFindings) -> dict[str, Any]:
     """Return the findings as JSON-ready values; what cannot be had is None."""
-    recorded, channels = found.recorded, found.channels
+    recorded, channels = findings.recorded, findings.channels
     final = int(recorded.count[-1]) * channels.inward if recorded.count.size else 0
     return {
         "version": __version__,
         "tick_s": recorded.tick_s,
-        "sample_s": found.sample_s,
+        "sample_s": findings.sample_s,
         "changes": sum(recorded.changes.values()),
         "channels": [{"channel": name, "changes": n} for name, n in recorded.changes.items()],
         "cut_off": recorded.cut_off,
         "invalid_transitions": int(recorded.invalid_tick.size),
         "final_count": final,
-        "switches": [_switch(switch) for switch in found.switches],
+        "switches": [_switch(switch) for switch in findings.switches],
         "difference": None
-        if found.sides is None
+        if findings.sides is None
         else {
-            "n": found.sides.n,
-            "spread_mm": _middle(found.sides.scatter.interval),
-            "mean_mm": found.sides.mean_mm,
+            "n": findings.sides.n,
+            "spread_mm": _middle(findings.sides.scatter.interval),
+            "mean_mm": findings.sides.mean_mm,
         },
         "index": None
-        if found.index is None
+        if findings.index is None
         else {
-            "pitch_mm": found.index.pitch_mm,
-            "phase": found.index.phase,
-            "wrong": found.index.wrong,
-            "passes": found.index.passes,
+            "pitch_mm": findings.index.pitch_mm,
+            "phase": findings.index.phase,
+            "wrong": findings.index.wrong,
+            "passes": findings.index.passes,
         },
-        "cautions": [caution.as_json() for caution in found.cautions],
+        "cautions": [caution.as_json() for caution in findings.cautions],
         "notes": list(recorded.notes),
     }
 
 
-def _switch(found: SwitchFound) -> dict[str, Any]:
-    events, at, interval, delay = found.events, found.at, found.trips.interval, found.delay
+def _switch(findings: SwitchFindings) -> dict[str, Any]:
+    events, at, interval, delay = findings.events, findings.at, findings.trips.interval, findings.delay
     counted = at.direction != 0
     columns = zip(
         events.trip.tolist(),
@@ -54,13 +54,13 @@ def _switch(found: SwitchFound) -> dict[str, Any]:
         _numbers(np.where(counted, at.position_mm, np.nan)),
         at.direction.tolist(),
         _numbers(at.speed_mm_s),
-        _numbers(found.to_index_mm),
-        found.suspect.tolist(),
+        _numbers(findings.to_index_mm),
+        findings.suspect.tolist(),
         strict=True,
     )
     return {
-        "switch": found.switch.name,
-        "side": found.switch.side or None,
+        "switch": findings.switch.name,
+        "side": findings.switch.side or None,
         "events": [
             {
                 "kind": "trip" if trip else "release",
@@ -88,18 +88,18 @@ def _switch(found: SwitchFound) -> dict[str, Any]:
                 "mean_mm": group.mean_mm,
                 "spread_mm": _middle(group.spread),
             }
-            for group in found.by_speed
+            for group in findings.by_speed
         ],
         "trip_spread_mm": _middle(interval),
         "trip_spread_low_mm": None if interval is None else interval.low,
         "trip_spread_high_mm": None if interval is None else interval.high,
-        "n_effective": found.trips.effective,
-        "differential_mm": found.differential_mm,
+        "n_effective": findings.trips.effective,
+        "differential_mm": findings.differential_mm,
         "latency_s": None if delay is None else delay.delay_s,
         "latency_low_s": None if delay is None else delay.low_s,
         "latency_high_s": None if delay is None else delay.high_s,
-        "jitter_s": found.jitter_s,
-        "bounce_longest_s": found.bounce_longest_s,
+        "jitter_s": findings.jitter_s,
+        "bounce_longest_s": findings.bounce_longest_s,
         "debounce": [
             {
                 "kind": row.kind,
@@ -109,9 +109,9 @@ def _switch(found: SwitchFound) -> dict[str, Any]:
                 "spread_mm": row.spread_mm,
                 "rests_on": row.rests_on,
             }
-            for row in found.debounce
+            for row in findings.debounce
         ],
-        "cautions": [caution.as_json() for caution in found.cautions],
+        "cautions": [caution.as_json() for caution in findings.cautions],
     }
 
 

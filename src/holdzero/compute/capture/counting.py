@@ -129,9 +129,9 @@ class Counting:
             if channel.starts_with_a_change and channel.initial != UNKNOWN
         ]
         if presumed:
-            one = len(presumed) == 1
-            told = f"{' and '.join(presumed)} {'has' if one else 'have'} no level at the start of the file: "
-            notes = [*notes, told + f"the first record of {'it' if one else 'each'} counts as a change."]
+            alone = len(presumed) == 1
+            text = f"{' and '.join(presumed)} {'has' if alone else 'have'} no level at the start of the file: "
+            notes = [*notes, text + f"the first record of {'it' if alone else 'each'} counts as a change."]
         count_tick = _joined(self._count_ticks, np.int64)
         count = _joined(self._counts, np.int32)
         return Recorded(
@@ -160,9 +160,9 @@ class Counting:
         """Take whole ticks."""
         if tick.size and not self._begun:
             self._begin(role[tick == tick[0]], at_start=int(tick[0]) == 0)
-        others = np.flatnonzero(role > SECOND)
-        if others.size:
-            at, which, to = tick[others], role[others], level[others]
+        uncounted = np.flatnonzero(role > SECOND)
+        if uncounted.size:
+            at, which, to = tick[uncounted], role[uncounted], level[uncounted]
             for place in range(INDEX, len(self._channels)):
                 mine = which == place
                 if mine.any():

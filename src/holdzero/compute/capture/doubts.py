@@ -3,7 +3,7 @@
 import numpy as np
 
 from holdzero.caution import Caution
-from holdzero.compute.capture.results import SwitchFound
+from holdzero.compute.capture.results import SwitchFindings
 from holdzero.compute.capture.values import CaptureMap, Recorded
 
 WANDER = 30  # degrees of freedom under which a long series is one slow wander: docs/methods.md, section 12
@@ -18,31 +18,33 @@ def sample_ticks(recorded: Recorded) -> int:
     return max(int(np.gcd.reduce(edges)) if edges.size else 1, 1)
 
 
-def of_capture(recorded: Recorded, channels: CaptureMap, switches: tuple[SwitchFound, ...]) -> tuple[Caution, ...]:
+def of_capture(
+    recorded: Recorded, channels: CaptureMap, switches: tuple[SwitchFindings, ...]
+) -> tuple[Caution, ...]:
     """What to know of the file and its count."""
-    told = []
+    cautions = []
     if recorded.cut_off:
         text = "The file ends in the middle. What was whole is here; what came after is missing."
-        told.append(Caution("cut-off", text))
+        cautions.append(Caution("cut-off", text))
     if not recorded.count_tick.size:
         names = " and ".join(filter(None, channels.channels[:2]))
         text = f"Nothing was counted on {names}: no place, no speed. Check the map and the tap."
-        told.append(Caution("nothing-counted", text))
+        cautions.append(Caution("nothing-counted", text))
     if recorded.invalid_tick.size:
         times = recorded.invalid_tick.size
-        doubtful = sum(int(found.suspect.sum()) for found in switches)
+        doubtful = sum(int(findings.suspect.sum()) for findings in switches)
         text = (
             f"{times} time{'s' * (times > 1)} both channels changed at once: two counts lost each time, who knows "
             f"which way. {doubtful} trips and releases before the next index are suspect and left out. Sample "
             "faster, or look for interference."
         )
-        told.append(Caution("invalid-transitions", text))
+        cautions.append(Caution("invalid-transitions", text))
     if recorded.gap_tick.size:
         text = (
             "A channel that counts was unknown for a time (x, z, or recording switched off): places after it are "
             "suspect and left out."
         )
-        told.append(Caution("unknown-levels", text))
+        cautions.append(Caution("unknown-levels", text))
     if recorded.count_tick.size > 100:
         spans = np.diff(recorded.count_tick[: 1 << 17])
         short = float(np.quantile(spans, 0.01)) / sample_ticks(recorded)
@@ -51,49 +53,51 @@ def of_capture(recorded: Recorded, channels: CaptureMap, switches: tuple[SwitchF
                 f"The shortest counts last {short:.0f} sample{'s' * (short >= 1.5)}: at least four, better ten, "
                 "are needed to lose none. Sample faster or run slower."
             )
-            told.append(Caution("sampled-slowly", text, "common practice, no source"))
-    return tuple(told)
+            cautions.append(Caution("sampled-slowly", text, "common practice, no source"))
+    return tuple(cautions)
 
 
-def of_switch(found: SwitchFound, *, counted: bool) -> tuple[Caution, ...]:
+def of_switch(findings: SwitchFindings, *, counted: bool) -> tuple[Caution, ...]:
     """What to know of one switch. `counted`: the axis was seen to move at all."""
-    name, events, told = found.switch.name, found.events, []
+    name, events, cautions = findings.switch.name, findings.events, []
     if not events.trip.any():
-        told.append(Caution("no-trip", f"{name} never tripped. Check the channel, and whether it is active low."))
+        cautions.append(
+            Caution("no-trip", f"{name} never tripped. Check the channel, and whether it is active low.")
+        )
     if not events.clear_cut:
         text = (
             f"Edges of {name} lie apart neither as bounces do nor as trips do: 20 ms was taken for quiet. State "
             "quiet in the map."
         )
-        told.append(Caution("quiet-not-found", text))
+        cautions.append(Caution("quiet-not-found", text))
     if events.unfinished:
         text = f"The last edges of {name} were still bouncing where the file ends: left out."
-        told.append(Caution("unfinished", text))
+        cautions.append(Caution("unfinished", text))
     lost = int(np.count_nonzero(events.trip[1:] == events.trip[:-1]))
     if lost:
         text = f"{name} tripped or released twice in a row, {lost} time{'s' * (lost > 1)}: its level was lost."
-        told.append(Caution("level-lost", text))
-    trips = found.trips
+        cautions.append(Caution("level-lost", text))
+    trips = findings.trips
     if trips.effective is not None and trips.n >= WANDER > trips.effective:
         text = (
             f"The {trips.n} trips of {name} are worth {trips.effective:.0f}: one slow wander, not a scatter. Look "
             "for warmth or something working loose."
         )
-        told.append(Caution("slow-wander", text, _METHOD))
+        cautions.append(Caution("slow-wander", text, _METHOD))
     if trips.n >= 2 and trips.interval is None:
         text = f"The trips of {name} lie closer than one sample tells apart: no spread can be stated."
-        told.append(Caution("no-spread", text))
+        cautions.append(Caution("no-spread", text))
     if trips.slowest_only:
         text = f"The scatter of {name} differs from speed to speed; the spread is that of the slowest."
-        told.append(Caution("slowest-speed", text))
-    if found.differential_mm is not None and found.delay is None:
+        cautions.append(Caution("slowest-speed", text))
+    if findings.differential_mm is not None and findings.delay is None:
         text = f"All trips of {name} came at one speed: the way of the delay is still in the differential travel."
-        told.append(Caution("delay-in-differential", text))
-    standing = int((~found.at.between & ~found.suspect).sum())
+        cautions.append(Caution("delay-in-differential", text))
+    standing = int((~findings.at.between & ~findings.suspect).sum())
     if standing and counted:
         text = (
             f"{standing} event{'s' * (standing > 1)} of {name} came while the axis stood or turned: known to one "
             "count, without a speed."
         )
-        told.append(Caution("standing", text))
-    return tuple(told)
+        cautions.append(Caution("standing", text))
+    return tuple(cautions)

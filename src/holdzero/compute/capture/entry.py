@@ -46,14 +46,14 @@ def capture_map_from(entered: Mapping[str, Any], *, where: str = "") -> CaptureM
             do='write [capture] with count = "0.01 mm" below',
         )
     fields, notes = read_keys(table(entered, "capture", where=where), CAPTURE_KEYS, path=_PLACE, where=where)
-    others = tuple(
+    unused = tuple(
         f"{dotted(where, name)} is kept but not used." for name in entered if name not in ("capture", "tap")
     )
     pairs = {names: [name for name in names if name in fields] for names in (("a", "b"), ("step", "direction"))}
     for first, second in pairs:
-        given = pairs[first, second]
-        if len(given) == 1:
-            raise _missing(second if given == [first] else first, where, f"{first} and {second} together")
+        written = pairs[first, second]
+        if len(written) == 1:
+            raise _missing(second if written == [first] else first, where, f"{first} and {second} together")
     if all(pairs.values()):
         raise InputError(
             where=dotted(where, *_PLACE, "step"),
@@ -90,7 +90,7 @@ def capture_map_from(entered: Mapping[str, Any], *, where: str = "") -> CaptureM
         rate_hz=fields.get("rate_hz"),
         debounce=fields.get("debounce"),
         approach_mm_s=fields.get("approach_mm_s"),
-        notes=(*notes, *others),
+        notes=(*notes, *unused),
     )
     used = [name for name in channels.channels if name]
     doubled = next((name for name in used if used.count(name) > 1), None)

@@ -10,7 +10,7 @@ from holdzero.compute.capture.doubts import of_capture, of_switch, sample_ticks
 from holdzero.compute.capture.events import SwitchEvents, switch_events
 from holdzero.compute.capture.place import Whereabouts, whereabouts
 from holdzero.compute.capture.reference import Reference, reference
-from holdzero.compute.capture.results import CaptureFound, IndexFound, SidesFound, SwitchFound
+from holdzero.compute.capture.results import CaptureFindings, IndexFindings, SidesDifference, SwitchFindings
 from holdzero.compute.capture.scatter import (
     AtSpeed,
     SpeedLine,
@@ -25,7 +25,7 @@ from holdzero.compute.capture.values import CaptureMap, Recorded, Ticks
 Floats = NDArray[np.float64]
 
 
-def capture_findings(recorded: Recorded, channels: CaptureMap) -> CaptureFound:
+def capture_findings(recorded: Recorded, channels: CaptureMap) -> CaptureFindings:
     """Find trips, releases and pulses and what they say.
 
     Parameters
@@ -37,7 +37,7 @@ def capture_findings(recorded: Recorded, channels: CaptureMap) -> CaptureFound:
 
     Returns
     -------
-    CaptureFound
+    CaptureFindings
         Figures that the capture does not hold are None, with a caution where one may wonder.
 
     Notes
@@ -49,7 +49,7 @@ def capture_findings(recorded: Recorded, channels: CaptureMap) -> CaptureFound:
     switches = tuple(
         _switch(recorded, channels, place, index, sample_s=sample_s) for place in range(len(channels.switches))
     )
-    return CaptureFound(
+    return CaptureFindings(
         recorded=recorded,
         channels=channels,
         switches=switches,
@@ -62,7 +62,7 @@ def capture_findings(recorded: Recorded, channels: CaptureMap) -> CaptureFound:
 
 def _switch(
     recorded: Recorded, channels: CaptureMap, place: int, index: Reference, *, sample_s: float
-) -> SwitchFound:
+) -> SwitchFindings:
     switch = channels.switches[place]
     events = switch_events(
         recorded.switches[place],
@@ -96,7 +96,7 @@ def _switch(
     trips = trip_scatter(
         at.position_mm[inward], at.speed_mm_s[inward], resolution_mm=(home_mm_s or 0.0) * sample_s
     )
-    found = SwitchFound(
+    findings = SwitchFindings(
         switch=switch,
         events=events,
         at=at,
@@ -118,7 +118,7 @@ def _switch(
         if bounce_s.size
         else (),
     )
-    return replace(found, cautions=of_switch(found, counted=bool(recorded.count_tick.size)))
+    return replace(findings, cautions=of_switch(findings, counted=bool(recorded.count_tick.size)))
 
 
 def _line(at: Whereabouts, which: NDArray[np.bool_], *, direction: int) -> SpeedLine | None:
@@ -183,10 +183,10 @@ def _to_index(events: SwitchEvents, at: Whereabouts, index: Reference) -> Floats
     return way
 
 
-def _index(index: Reference, switches: tuple[SwitchFound, ...]) -> IndexFound:
+def _index(index: Reference, switches: tuple[SwitchFindings, ...]) -> IndexFindings:
     if index.pitch_mm is None:
-        return IndexFound(None, None, None, index.tick.size)
-    ways = [found.to_index_mm[found.good_trips] for found in switches]
+        return IndexFindings(None, None, None, index.tick.size)
+    ways = [findings.to_index_mm[findings.good_trips] for findings in switches]
     phases, wrong, known = [], 0, False
     for way in (way[np.isfinite(way)] for way in ways):
         if not way.size:
@@ -195,18 +195,18 @@ def _index(index: Reference, switches: tuple[SwitchFound, ...]) -> IndexFound:
         usual = float(np.median(way))
         phases.append(usual / index.pitch_mm)
         wrong += int((np.abs(way - usual) > index.pitch_mm / 2).sum())
-    return IndexFound(index.pitch_mm, phases[0] if phases else None, wrong if known else None, index.tick.size)
+    return IndexFindings(index.pitch_mm, phases[0] if phases else None, wrong if known else None, index.tick.size)
 
 
-def _sides(switches: tuple[SwitchFound, ...], sample_s: float) -> SidesFound | None:
+def _sides(switches: tuple[SwitchFindings, ...], sample_s: float) -> SidesDifference | None:
     """Right less left where each is the other's nearest trip."""
-    by_side = {found.switch.side: found for found in switches}
+    by_side = {findings.switch.side: findings for findings in switches}
     if not {"L", "R"} <= set(by_side):
         return None
-    left, right = ((found, np.flatnonzero(found.good_trips)) for found in (by_side["L"], by_side["R"]))
+    left, right = ((findings, np.flatnonzero(findings.good_trips)) for findings in (by_side["L"], by_side["R"]))
     if not left[1].size or not right[1].size:
         return None
-    when = [found.events.first[trips] for found, trips in (left, right)]
+    when = [findings.events.first[trips] for findings, trips in (left, right)]
     to_right, to_left = _nearest(when[1], when[0]), _nearest(when[0], when[1])
     paired = np.flatnonzero(to_left[to_right] == np.arange(when[0].size))
     if not paired.size:
@@ -215,7 +215,7 @@ def _sides(switches: tuple[SwitchFound, ...], sample_s: float) -> SidesFound | N
     off = right[0].at.position_mm[r_place] - left[0].at.position_mm[l_place]
     speed = left[0].at.speed_mm_s[l_place]
     resolution = float(np.nanmedian(speed)) * sample_s if np.isfinite(speed).any() else 0.0
-    return SidesFound(off.size, float(off.mean()), trip_scatter(off, speed, resolution_mm=resolution))
+    return SidesDifference(off.size, float(off.mean()), trip_scatter(off, speed, resolution_mm=resolution))
 
 
 def _nearest(of: Ticks, to: Ticks) -> NDArray[np.intp]:

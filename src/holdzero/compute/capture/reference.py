@@ -108,7 +108,7 @@ def reference(recorded: Recorded, channels: CaptureMap) -> Reference:
         sure.append(never)
     shift_from = np.array([tick for tick, _ in shifts], dtype=np.int64)
     shift_by = np.array([shift for _, shift in shifts], dtype=float)
-    told = Reference(
+    counted = Reference(
         rises,
         came.position_mm,
         pitch_mm,
@@ -119,10 +119,10 @@ def reference(recorded: Recorded, channels: CaptureMap) -> Reference:
     )
     return Reference(
         rises,
-        came.position_mm + told.shift(rises),
+        came.position_mm + counted.shift(rises),
         pitch_mm,
-        told.doubtful_from,
-        told.sure_from,
+        counted.doubtful_from,
+        counted.sure_from,
         shift_from,
         shift_by,
     )

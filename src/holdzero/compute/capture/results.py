@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SwitchFound:
+class SwitchFindings:
     """What the capture says of one switch; None is what cannot be had.
 
     Parameters
@@ -68,7 +68,7 @@ class SwitchFound:
 
 
 @dataclass(frozen=True, slots=True)
-class IndexFound:
+class IndexFindings:
     """The index: its pitch, where in it the trips lie (0 to 1), how many trips took another index than usual."""
 
     pitch_mm: float | None
@@ -78,7 +78,7 @@ class IndexFound:
 
 
 @dataclass(frozen=True, slots=True)
-class SidesFound:
+class SidesDifference:
     """Right less left, over the homings that tripped both."""
 
     n: int
@@ -87,13 +87,13 @@ class SidesFound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CaptureFound:
+class CaptureFindings:
     """Everything a capture says."""
 
     recorded: Recorded
     channels: CaptureMap
-    switches: tuple[SwitchFound, ...]
-    sides: SidesFound | None
-    index: IndexFound | None
+    switches: tuple[SwitchFindings, ...]
+    sides: SidesDifference | None
+    index: IndexFindings | None
     sample_s: float
     cautions: tuple[Caution, ...] = ()

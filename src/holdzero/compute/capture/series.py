@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from holdzero.compute.capture.results import CaptureFound, SwitchFound
+from holdzero.compute.capture.results import CaptureFindings, SwitchFindings
 from holdzero.compute.capture.scatter import speed_labels
 from holdzero.errors import InputError
 
@@ -31,12 +31,12 @@ class TripRow:
     tick: int
 
 
-def trip_rows(found: CaptureFound, *, all_speeds: bool = False) -> tuple[TripRow, ...]:
+def trip_rows(findings: CaptureFindings, *, all_speeds: bool = False) -> tuple[TripRow, ...]:
     """Return the trips on the way in, in order, one switch after the other.
 
     Parameters
     ----------
-    found : CaptureFound
+    findings : CaptureFindings
     all_speeds : bool, default False
         True: those of the faster speeds too. A search at speed before the creep makes no home.
 
@@ -45,7 +45,7 @@ def trip_rows(found: CaptureFound, *, all_speeds: bool = False) -> tuple[TripRow
     InputError
         No trip on the way in whose place is known.
     """
-    rows = [row for switch in found.switches for row in _of_switch(switch, found.sample_s, all_speeds)]
+    rows = [row for switch in findings.switches for row in _of_switch(switch, findings.sample_s, all_speeds)]
     if not rows:
         raise InputError(
             found="no trip on the way in whose place is sure",
@@ -55,24 +55,24 @@ def trip_rows(found: CaptureFound, *, all_speeds: bool = False) -> tuple[TripRow
     return tuple(rows)
 
 
-def _of_switch(found: SwitchFound, sample_s: float, all_speeds: bool) -> list[TripRow]:
-    at, inward = found.at, found.events.trip & (found.at.direction == 1)
-    slowest = inward & _slowest(np.where(inward & ~found.suspect, at.speed_mm_s, np.nan), at.speed_mm_s)
+def _of_switch(findings: SwitchFindings, sample_s: float, all_speeds: bool) -> list[TripRow]:
+    at, inward = findings.at, findings.events.trip & (findings.at.direction == 1)
+    slowest = inward & _slowest(np.where(inward & ~findings.suspect, at.speed_mm_s, np.nan), at.speed_mm_s)
     wanted = np.flatnonzero(inward if all_speeds else slowest)
-    sure = wanted[~found.suspect[wanted]]
+    sure = wanted[~findings.suspect[wanted]]
     if not sure.size:
         return []
-    home = float(np.median(at.position_mm[np.flatnonzero(slowest & ~found.suspect)]))
+    home = float(np.median(at.position_mm[np.flatnonzero(slowest & ~findings.suspect)]))
     return [
         TripRow(
-            side=found.switch.side,
+            side=findings.switch.side,
             homing=number,
             deviation_mm=float(at.position_mm[i]) - home,
             speed_mm_s=float(at.speed_mm_s[i]),
             resolution_mm=float(at.speed_mm_s[i]) * sample_s,
-            trip_to_index_mm=float(found.to_index_mm[i]),
-            set_aside=SUSPECT if found.suspect[i] else "",
-            tick=int(found.events.first[i]),
+            trip_to_index_mm=float(findings.to_index_mm[i]),
+            set_aside=SUSPECT if findings.suspect[i] else "",
+            tick=int(findings.events.first[i]),
         )
         for number, i in enumerate(wanted.tolist(), 1)
     ]

@@ -192,8 +192,8 @@ def _levels(circuit: Circuit, net: Netlist, load_ohm: float) -> _Levels:
 
 def _tripped_reads(levels: _Levels, channel: AnalyserChannel, part: float) -> int | None:
     """What the channel reads when tripped, behind a divider that passes `part`; None where not surely."""
-    for reads, zero, other in ((1, levels.clear, levels.tripped), (0, levels.tripped, levels.clear)):
-        if part * zero[1] <= channel.v_il and part * other[0] >= channel.v_ih:
+    for reads, zero, high in ((1, levels.clear, levels.tripped), (0, levels.tripped, levels.clear)):
+        if part * zero[1] <= channel.v_il and part * high[0] >= channel.v_ih:
             return reads
     return None
 
