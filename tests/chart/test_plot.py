@@ -8,21 +8,21 @@ import pytest
 from holdzero.chart import PRINT, chart
 from holdzero.chart.plot import (
     Areas,
+    AxisScale,
     Curve,
     Dots,
     Lettering,
     Plot,
     Px,
     Rules,
-    Scale,
     dimension,
     log_ticks,
     round_ticks,
 )
 from svg import Svg
 
-X = Scale(low=0.5, high=200.0, log=True, title="spread, µm", ticks=log_ticks(0.5, 200.0, few=False))
-Y = Scale(low=-4.0, high=6.0, title="what", ticks=round_ticks(-4.0, 6.0, 5))
+X = AxisScale(low=0.5, high=200.0, log=True, title="spread, µm", ticks=log_ticks(0.5, 200.0, few=False))
+Y = AxisScale(low=-4.0, high=6.0, title="what", ticks=round_ticks(-4.0, 6.0, 5))
 DOTS = [(1.0, -3.0), (14.4, 0.0), (150.0, 5.5)]
 
 
@@ -92,7 +92,7 @@ class TestTicks:
 class TestDimension:
     """Arrowheads inside where there is room, outside where not, the figure always within the plot."""
 
-    AXIS = Scale(low=0.0, high=100.0)
+    AXIS = AxisScale(low=0.0, high=100.0)
 
     def marks(self, low, high):
         found = dimension(low, high, "allowed ± 94 µm", axis=self.AXIS, plot_px=300, y_px=-20)

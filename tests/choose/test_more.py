@@ -73,9 +73,9 @@ def test_a_smaller_chance_under_heavier_tails_needs_more(found: Findings):
 def test_what_is_missing_is_the_least(found: Findings):
     """Five power-ups and a figure that holds: nothing to settle but what is missing."""
     part = part_of(found, 4 * found.spread.middle)
-    lack = Lack(code="homings", side="", sentence="42 more.", there=30, need=72)
+    lack = Lack(code="homings", side="", sentence="42 more.", counted=30, need=72)
     assert more(part, lacks=[lack]).power_ups == 7  # of six homings each
-    far = Lack(code="homings", side="", sentence="Two hundred more.", there=30, need=230)
+    far = Lack(code="homings", side="", sentence="Two hundred more.", counted=30, need=230)
     foreseen = more(part, lacks=[far])
     assert (foreseen.power_ups, foreseen.sentence) == (34, "Two hundred more.")
 

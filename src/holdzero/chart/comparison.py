@@ -5,7 +5,7 @@ from math import isfinite, log10
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import WIDE_PX, Picture, chart
-from holdzero.chart.plot import Dots, Lettering, Mark, Plot, Px, Rules, Scale, log_ticks
+from holdzero.chart.plot import AxisScale, Dots, Lettering, Mark, Plot, Px, Rules, log_ticks
 from holdzero.chart.sheet import text_width
 from holdzero.chart.theme import SMALL_PX, THICK_PX
 from holdzero.compute.choose.values import Candidate, Choice, Part
@@ -63,8 +63,8 @@ def _plot(choice: Choice, parts: Sequence[Part], unit: LengthUnit, width: float)
     return Plot(
         width=width,
         height=y,
-        x=Scale(low=low, high=high, title=title, ticks=log_ticks(low, high, few=narrow), log=True),
-        y=Scale(low=0.0, high=1.0),
+        x=AxisScale(low=low, high=high, title=title, ticks=log_ticks(low, high, few=narrow), log=True),
+        y=AxisScale(low=0.0, high=1.0),
         marks=marks,
         left=LEFT_PX,
         right=RIGHT_PX,

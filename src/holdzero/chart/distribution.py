@@ -7,7 +7,19 @@ from numpy.typing import NDArray
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, chart
-from holdzero.chart.plot import Areas, Curve, Dots, Lettering, Mark, Plot, Px, Rules, Scale, dimension, round_ticks
+from holdzero.chart.plot import (
+    Areas,
+    AxisScale,
+    Curve,
+    Dots,
+    Lettering,
+    Mark,
+    Plot,
+    Px,
+    Rules,
+    dimension,
+    round_ticks,
+)
 from holdzero.chart.readings import Band, allowed_band, name_of
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.choose.values import AllowedSpread
@@ -110,7 +122,7 @@ def _plot(findings: Findings, values: Floats, band: Band | None, unit: LengthUni
     ends = unit.of(low), unit.of(high)
     axis_title = "right minus left" if findings.side == "difference" else "home position"
     ticks = round_ticks(*ends, 9 if width > 500 else 5)
-    x = Scale(low=ends[0], high=ends[1], title=f"{axis_title}, {unit.name}", ticks=ticks, grid=False)
+    x = AxisScale(low=ends[0], high=ends[1], title=f"{axis_title}, {unit.name}", ticks=ticks, grid=False)
     marks += _dimensions(findings, values, band if band_shown else None, unit, axis=x, plot_px=width - ROOM_PX)
     if band is not None and not band_shown:
         far = f"{_allows(band, unit)}, far beyond this picture"
@@ -119,7 +131,9 @@ def _plot(findings: Findings, values: Floats, band: Band | None, unit: LengthUni
         width=width,
         height=HEIGHT_PX,
         x=x,
-        y=Scale(low=0.0, high=top, title="homings", ticks=[t for t in round_ticks(0, top, 4) if t[0] % 1 == 0]),
+        y=AxisScale(
+            low=0.0, high=top, title="homings", ticks=[t for t in round_ticks(0, top, 4) if t[0] % 1 == 0]
+        ),
         marks=marks,
         left=ROOM_PX - 12,
         right=12,
@@ -151,7 +165,7 @@ def _columns(
 
 
 def _dimensions(
-    findings: Findings, values: Floats, band: Band | None, unit: LengthUnit, *, axis: Scale, plot_px: float
+    findings: Findings, values: Floats, band: Band | None, unit: LengthUnit, *, axis: AxisScale, plot_px: float
 ) -> list[Mark]:
     """The span seen, and above it the room allowed."""
     if findings.span_mm > 0:

@@ -28,7 +28,7 @@ Place = float | Px
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Scale:
+class AxisScale:
     """A scale with its figures; without ticks it is not drawn."""
 
     low: float
@@ -113,7 +113,7 @@ class Plot:
     ----------
     width, height : float
         Of the sheet; of the plot itself. [px]
-    x, y : Scale
+    x, y : AxisScale
         Its axes.
     marks : sequence of Mark
         From the back to the front.
@@ -123,8 +123,8 @@ class Plot:
 
     width: float
     height: float
-    x: Scale
-    y: Scale
+    x: AxisScale
+    y: AxisScale
     marks: Sequence[Mark] = field(default=())
     left: float = 60.0
     right: float = 12.0
@@ -241,7 +241,7 @@ def dimension(
     high: float,
     text: str,
     *,
-    axis: Scale,
+    axis: AxisScale,
     plot_px: float,
     y_px: float,
     down_to_px: float | None = None,
@@ -254,7 +254,7 @@ def dimension(
         What is measured, along the x axis.
     text : str
         The figure with its unit.
-    axis : Scale
+    axis : AxisScale
         The x axis.
     plot_px : float
         Its length. [px]

@@ -4,7 +4,7 @@ import numpy as np
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import WIDE_PX, Picture, chart
-from holdzero.chart.plot import Curve, Dots, Lettering, Mark, Plot, Scale, round_ticks
+from holdzero.chart.plot import AxisScale, Curve, Dots, Lettering, Mark, Plot, round_ticks
 from holdzero.chart.readings import name_of
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.findings.values import Findings
@@ -73,13 +73,13 @@ def _plot(scatter: Shape, unit: LengthUnit, width: float) -> Plot:
     return Plot(
         width=width,
         height=HEIGHT_PX,
-        x=Scale(
+        x=AxisScale(
             low=ends[0],
             high=ends[1],
             title=f"distance from the mean of the set, {unit.name}",
             ticks=round_ticks(*ends, 5 if narrow else 9),
         ),
-        y=Scale(
+        y=AxisScale(
             low=-reach,
             high=reach,
             title="share of homings below",

@@ -3,7 +3,7 @@
 from math import log10
 
 from holdzero.chart.picture import WIDE_PX, Picture, chart
-from holdzero.chart.plot import Dots, Lettering, Mark, Plot, Px, Rules, Scale, log_ticks
+from holdzero.chart.plot import AxisScale, Dots, Lettering, Mark, Plot, Px, Rules, log_ticks
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.choose.compared import ratio_of
 from holdzero.compute.choose.values import Choice
@@ -89,14 +89,14 @@ def _plot(
     return Plot(
         width=width,
         height=ROW_PX * len(order),
-        x=Scale(
+        x=AxisScale(
             low=low,
             high=high,
             log=True,
             title="spread, times that of the tightest" if not narrow else "times the tightest",
             ticks=log_ticks(low, high, few=narrow),
         ),
-        y=Scale(low=0.0, high=1.0),
+        y=AxisScale(low=0.0, high=1.0),
         marks=marks,
         left=LEFT_PX,
         right=right,

@@ -8,7 +8,7 @@ import numpy as np
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, chart
-from holdzero.chart.plot import Areas, Curve, Dots, Lettering, Mark, Plot, Px, Rules, Scale, round_ticks
+from holdzero.chart.plot import Areas, AxisScale, Curve, Dots, Lettering, Mark, Plot, Px, Rules, round_ticks
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.choose.values import AllowedSpread
 from holdzero.compute.findings.values import Findings
@@ -200,8 +200,8 @@ def _plot(findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: Len
     return Plot(
         width=width,
         height=HEIGHT_PX,
-        x=Scale(low=0.0, high=end, title="power-up (set); homings in the order taken"),
-        y=Scale(low=low, high=high, title=f"{axis_title}, {unit.name}", ticks=round_ticks(low, high, 4)),
+        x=AxisScale(low=0.0, high=end, title="power-up (set); homings in the order taken"),
+        y=AxisScale(low=low, high=high, title=f"{axis_title}, {unit.name}", ticks=round_ticks(low, high, 4)),
         marks=marks,
     )
 

@@ -6,7 +6,7 @@ from math import log10
 import numpy as np
 
 from holdzero.chart.picture import WIDE_PX, Picture, chart
-from holdzero.chart.plot import Curve, Lettering, Mark, Plot, Px, Rules, Scale
+from holdzero.chart.plot import AxisScale, Curve, Lettering, Mark, Plot, Px, Rules
 from holdzero.chart.theme import THICK_PX
 from holdzero.compute.choose.tolerance import shares_outside
 from holdzero.compute.choose.values import AllowedSpread, Choice
@@ -88,14 +88,14 @@ def _plot(lines: dict[str, Floats], choice: Choice, system: System, width: float
     return Plot(
         width=width,
         height=HEIGHT_PX,
-        x=Scale(
+        x=AxisScale(
             low=low,
             high=high,
             log=True,
             title="tolerance, times what is asked" + ("" if narrow else f" ({asked})"),
             ticks=((0.25, "0.25"), (0.5, "0.5"), (1.0, "1"), (2.0, "2"), (4.0, "4")),
         ),
-        y=Scale(low=LEAST_SHARE, high=1.0, log=True, ticks=powers),
+        y=AxisScale(low=LEAST_SHARE, high=1.0, log=True, ticks=powers),
         marks=marks,
         left=LEFT_PX,
         right=34.0,

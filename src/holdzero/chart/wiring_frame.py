@@ -23,7 +23,7 @@ class Taps:
     values: list[str] = field(default_factory=list)  # of the parts, where there is no room beside them
 
 
-class Frame(Symbols):
+class WiringFrame(Symbols):
     """The places of one circuit's diagram, from the sensors on the left to the controller on the right. [px]"""
 
     def __init__(self, width: float, circuit: Circuit, net: Netlist) -> None:

@@ -2,7 +2,7 @@
 
 from holdzero.chart.sheet import Point
 from holdzero.chart.theme import PAPER
-from holdzero.chart.wiring_frame import Frame, cut
+from holdzero.chart.wiring_frame import WiringFrame, cut
 from holdzero.chart.wiring_symbols import TERMINAL_PX
 from holdzero.compute.wiring.netlist import NetPart
 from holdzero.compute.wiring.terminals import pin
@@ -12,7 +12,7 @@ from holdzero.compute.wiring.words import GAP
 ROW_PX = 28.0  # from core to core
 
 
-class MachineSide(Frame):
+class MachineSide(WiringFrame):
     """What stands on the machine, drawn from top to bottom."""
 
     def sensors(self, top: float) -> float:

@@ -91,9 +91,9 @@ def _unread(sqlite: sqlite3.Connection) -> Iterator[str]:
 
 
 def _refused(sqlite: sqlite3.Connection, table: str, read: Callable[[dict[str, Any]], object]) -> Iterator[str]:
-    found = sqlite.execute(f'select * from "{table}"')
-    columns = [column[0] for column in found.description]
-    for values in found:
+    rows = sqlite.execute(f'select * from "{table}"')
+    columns = [column[0] for column in rows.description]
+    for values in rows:
         row = dict(zip(columns, values, strict=True))
         try:
             with named(table, row["id"]):

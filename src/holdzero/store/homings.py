@@ -151,8 +151,10 @@ def rows(
         wanted = wanted.where(reading.c.undone == "")
     last_first = wanted.order_by(reading.c.id.desc()).limit(newest)
     names = KeptReading.__slots__  # the columns in this order
-    found = [KeptReading(**dict(zip(names, row, strict=True))) for row in reversed(c.execute(last_first).all())]
-    return tuple(row for row in found if _numbers(row))
+    last_rows = [
+        KeptReading(**dict(zip(names, row, strict=True))) for row in reversed(c.execute(last_first).all())
+    ]
+    return tuple(row for row in last_rows if _numbers(row))
 
 
 def _numbers(row: KeptReading) -> bool:

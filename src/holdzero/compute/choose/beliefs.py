@@ -34,14 +34,14 @@ def believed(findings: Findings) -> Believed | None:
     run = np.zeros(values.size, bool) if kind is None else kind[findings.counted] == LONG_RUN
     sets = [values[layout.of == k] for k in range(layout.size.size)]
     share = [
-        min(1.0, effective_n(one) / one.size) if one.size >= 30 and run[layout.of == k].all() else 1.0
-        for k, one in enumerate(sets)
+        min(1.0, effective_n(group) / group.size) if group.size >= 30 and run[layout.of == k].all() else 1.0
+        for k, group in enumerate(sets)
     ]
-    return _believed(tuple(one.tobytes() for one in sets), tuple(share), findings.rounding_mm)
+    return _believed(tuple(group.tobytes() for group in sets), tuple(share), findings.rounding_mm)
 
 
 @lru_cache(maxsize=256)
 def _believed(sets: tuple[bytes, ...], share: tuple[float, ...], rounding_mm: float) -> Believed | None:
     """The same homings are looked at again for every other tolerance, and on every page."""
-    laid_out = Sets.of([np.frombuffer(one) for one in sets], resolution=rounding_mm, share=share)
+    laid_out = Sets.of([np.frombuffer(group) for group in sets], resolution=rounding_mm, share=share)
     return None if laid_out is None else Believed(Belief.of(laid_out), laid_out.coarse)

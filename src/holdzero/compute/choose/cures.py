@@ -28,20 +28,20 @@ class Cure:
     ----------
     code : str
         "fault", "apart", or the code of the signature.
-    what : str
+    seen : str
         What was seen, with the side where there are several series.
     do : str
         What to do about it.
     """
 
     code: str
-    what: str
+    seen: str
     do: str
 
     @property
     def sentence(self) -> str:
         """Both."""
-        return f"{self.what} {self.do}"
+        return f"{self.seen} {self.do}"
 
 
 def cures(series: Sequence[Findings], counted: Misses, *, system: System = "metric") -> tuple[Cure, ...]:
@@ -68,8 +68,8 @@ def cures(series: Sequence[Findings], counted: Misses, *, system: System = "metr
         shown.pop("two-places", None)  # the same event
     for findings, signature in shown.values():
         then = "Put the readings right" if signature.code in _OF_READING else "Put it right and take a new trial"
-        what = of_side(findings, signature.sentence, several=len(series) > 1)
-        to_cure.append(Cure(code=signature.code, what=what, do=f"{signature.check} {then}."))
+        sentence = of_side(findings, signature.sentence, several=len(series) > 1)
+        to_cure.append(Cure(code=signature.code, seen=sentence, do=f"{signature.check} {then}."))
     return tuple(to_cure)
 
 
@@ -91,7 +91,7 @@ def _fault(series: Sequence[Findings]) -> Cure:
     about = f" {step.sentence} {step.check}" if step else ""
     return Cure(
         code="fault",
-        what=f"{worst.misses.count} of {worst.misses.n} homings are plainly wrong: this is a fault, find it.",
+        seen=f"{worst.misses.count} of {worst.misses.n} homings are plainly wrong: this is a fault, find it.",
         do=f"No spread describes it, and more homings do not settle it.{about}",
     )
 
@@ -116,7 +116,7 @@ def _look_at(findings: Findings, farthest: Apart, label: str, several: bool, sys
     away = show_signed(farthest.away, "length", system=system, digits=2)
     return Cure(
         code="apart",
-        what=of_side(
+        seen=of_side(
             findings, f"One power-up stands apart: set {label} by {away} from the others.", several=several
         ),
         do="Look at it: what was different that time? Put it right and take a new trial, or take more power-ups "

@@ -52,7 +52,7 @@ def _of(findings: Findings) -> list[Lack]:
                 side=findings.side,
                 sentence=f"{_count(findings.power_ups, 'power-up')}{where} can be read, {FEWEST_POWER_UPS} are "
                 f"needed: switch off and on at least {more} more time{'' if more == 1 else 's'}.",
-                there=findings.power_ups,
+                counted=findings.power_ups,
                 need=FEWEST_POWER_UPS,
             )
         )
@@ -63,12 +63,12 @@ def _of(findings: Findings) -> list[Lack]:
                 code="homings",
                 side=findings.side,
                 sentence=f"{_count(findings.n, 'homing')}{where} count, {FEWEST_HOMINGS} are needed: {more} more.",
-                there=findings.n,
+                counted=findings.n,
                 need=FEWEST_HOMINGS,
             )
         )
     return missing
 
 
-def _count(n: int, what: str) -> str:
-    return f"{n} {what}{'' if n == 1 else 's'}"
+def _count(n: int, noun: str) -> str:
+    return f"{n} {noun}{'' if n == 1 else 's'}"

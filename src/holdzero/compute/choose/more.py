@@ -118,8 +118,8 @@ def more(
 
 def _missing(lacks: Sequence[Lack], homings_each: int) -> int:
     """Further power-ups of so many homings that would fill every gap."""
-    power_ups = [(lack.need or 0) - (lack.there or 0) for lack in lacks if lack.code == "power-ups"]
-    homings = [(lack.need or 0) - (lack.there or 0) for lack in lacks if lack.code == "homings"]
+    power_ups = [(lack.need or 0) - (lack.counted or 0) for lack in lacks if lack.code == "power-ups"]
+    homings = [(lack.need or 0) - (lack.counted or 0) for lack in lacks if lack.code == "homings"]
     return max([*power_ups, *(ceil(short / homings_each) for short in homings)], default=0)
 
 

@@ -43,7 +43,7 @@ class Sides:
         return tuple(findings for findings in (self.left, self.right, self.unnamed) if findings is not None)
 
     @property
-    def both(self) -> tuple[Findings, Findings] | None:
+    def pair(self) -> tuple[Findings, Findings] | None:
         """Left and right, where both have homings that count."""
         left, right = self.left, self.right
         return (left, right) if left and right and left.n and right.n else None
@@ -51,7 +51,7 @@ class Sides:
     @property
     def paired(self) -> Findings | None:
         """Right minus left, where both were read at the same homings."""
-        return self.difference if self.both and self.difference and self.difference.n >= 2 else None
+        return self.difference if self.pair and self.difference and self.difference.n >= 2 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +86,12 @@ def asking(allowed: AllowedSpread, sides: Sides, *, alone: bool = True) -> Askin
     showed the same count the chance is at most what the bound of `chance_all_alike` leaves. docs/methods.md,
     section 13.
     """
-    both, paired = sides.both, sides.paired
+    both_sides, paired = sides.pair, sides.paired
     squareness = allowed.squareness_limit_mm
-    if allowed.motors == 2 and both:
+    if allowed.motors == 2 and both_sides:
         if paired or squareness is None:
-            return _both_sides(allowed, *both, paired, alone)
-        return _apart(allowed, *both)
+            return _both_sides(allowed, *both_sides, paired, alone)
+        return _apart(allowed, *both_sides)
     return _one_side(allowed, max(sides.tried, key=lambda tried: tried.n))
 
 
@@ -119,11 +119,11 @@ def _both_sides(
         # c is of the difference itself, whose spread is asked here: no sqrt(2)
         questions.append(_question("squareness", paired, c, share=allowed.squareness_risk, risk=allowed.risk))
     if t is not None:
-        for name, side, other in (("position L", left, right), ("position R", right, left)):
-            more = swing(side, other, paired, reach=allowed.reach)
+        for name, side, second_findings in (("position L", left, right), ("position R", right, left)):
+            more = swing(side, second_findings, paired, reach=allowed.reach)
             asked = _question(name, side, t / more, share=allowed.end_risk, risk=allowed.risk)
             questions.append(replace(asked, part=replace(asked.part, swing=more)))
-    evidence = [one for one in (believed(left), believed(right)) if one is not None]
+    evidence = [belief for belief in (believed(left), believed(right)) if belief is not None]
     return _answered(questions, evidence if len(evidence) == 2 else [], GANTRY, allowed.risk, alone=alone)
 
 
@@ -152,11 +152,11 @@ def _one_side(allowed: AllowedSpread, findings: Findings) -> Asking:
     normal = None
     if findings.posterior is not None:
         spread = findings.posterior.quantiles(PLACES)
-        some = spread[
+        thinned = spread[
             np.linspace(0, PLACES.size - 1, 61).astype(np.intp)
         ]  # the integral over both sides takes its time, and is smooth
-        share = share_outside(some, position_mm=t, squareness_mm=c, ends=ends, reach=reach)
-        normal = np.exp(np.interp(np.log(spread), np.log(some), np.log(np.maximum(share, 1e-300))))
+        share = share_outside(thinned, position_mm=t, squareness_mm=c, ends=ends, reach=reach)
+        normal = np.exp(np.interp(np.log(spread), np.log(thinned), np.log(np.maximum(share, 1e-300))))
     part = _part(name, findings, allowed.spread_allowed_mm, allowed.risk)
     belief = believed(findings)
     return _answered(
@@ -171,12 +171,12 @@ def _answered(
     beliefs = [believed(question.findings) for question in questions]
     if not evidence or None in beliefs:
         return Asking(tuple(question.part for question in questions), None)
-    logs = pooled([one.belief for one in evidence])
-    coarse = any(one.coarse for one in evidence)
+    logs = pooled([belief.belief for belief in evidence])
+    coarse = any(belief.coarse for belief in evidence)
     asked = [
-        Asked.of(one.belief, question.limits, normal=question.normal)
-        for one, question in zip(beliefs, questions, strict=True)
-        if one is not None
+        Asked.of(belief.belief, question.limits, normal=question.normal)
+        for belief, question in zip(beliefs, questions, strict=True)
+        if belief is not None
     ]
 
     def judged(of_sides: list[Asked], of_difference: list[Asked]) -> Chances:
@@ -196,10 +196,10 @@ def _answered(
         regular = together.regular if part.chance_holds is None else part.chance_holds  # not on a lattice
         return Asking((_with(part, together),), replace(together, regular=regular))
     if alone:
-        parts = tuple(_with(part, judged([one], [])) for part, one in zip(parts, asked, strict=True))
-    sides = [one for one, question in zip(asked, questions, strict=True) if question.side]
-    difference = [one for one, question in zip(asked, questions, strict=True) if not question.side]
-    return Asking(parts, judged(sides, difference))
+        parts = tuple(_with(part, judged([question], [])) for part, question in zip(parts, asked, strict=True))
+    of_sides = [belief for belief, question in zip(asked, questions, strict=True) if question.side]
+    of_difference = [belief for belief, question in zip(asked, questions, strict=True) if not question.side]
+    return Asking(parts, judged(of_sides, of_difference))
 
 
 def _with(part: Part, findings: Chances) -> Part:
@@ -219,7 +219,7 @@ def _at_most(chance: float, part: Part) -> float:
     return chance
 
 
-def swing(side: Findings, other: Findings, difference: Findings | None, *, reach: float) -> float:
+def swing(side: Findings, second_findings: Findings, difference: Findings | None, *, reach: float) -> float:
     """How many times as much the end of the gantry scatters as the side it is nearer to, 1 at the drives. [-]
 
     Notes
@@ -230,14 +230,14 @@ def swing(side: Findings, other: Findings, difference: Findings | None, *, reach
     """
     if reach == 1:
         return 1.0
-    spreads = [one.spread for one in (side, other, difference) if one is not None]
-    middle = [one.middle for one in spreads]
-    known = [one.high if None in middle else one.middle or 0.0 for one in spreads]
-    s, there = known[0], known[1]
-    apart = known[2] if len(known) == 3 else hypot(s, there)
+    spreads = [findings.spread for findings in (side, second_findings, difference) if findings is not None]
+    middle = [spread.middle for spread in spreads]
+    known = [spread.high if None in middle else spread.middle or 0.0 for spread in spreads]
+    s, opposite_mm = known[0], known[1]
+    apart = known[2] if len(known) == 3 else hypot(s, opposite_mm)
     if not 0 < s < np.inf:
         return reach
-    end = reach * s**2 - (reach - 1) * there**2 + reach * (reach - 1) * apart**2
+    end = reach * s**2 - (reach - 1) * opposite_mm**2 + reach * (reach - 1) * apart**2
     return float(np.sqrt(max(end / s**2, 1.0)))
 
 
@@ -279,7 +279,7 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Asking:
     Regular scatter by both spreads; for other tails the worse of the two sides, each as if the other were alike.
     """
     t, c, risk = allowed.position_limit_mm, allowed.squareness_limit_mm, allowed.risk
-    worse, other = sorted((left, right), key=lambda findings: findings.spread.high, reverse=True)
+    worse, milder = sorted((left, right), key=lambda findings: findings.spread.high, reverse=True)
     seen = min(left.power_ups, right.power_ups) >= 2
     chance = share = None
     if left.posterior and right.posterior:
@@ -294,10 +294,10 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Asking:
         )
         chance = float((weight * (outside <= risk)).sum())
         share = float((weight * outside).sum())
-    tails = [one.together for one in (_one_side(allowed, left), _one_side(allowed, right))]
+    tails = [asking.together for asking in (_one_side(allowed, left), _one_side(allowed, right))]
     together = None
     if seen and chance is not None and tails[0] and tails[1]:
-        together = min((tails[0], tails[1]), key=lambda one: one.wide)
+        together = min((tails[0], tails[1]), key=lambda tails: tails.wide)
         together = replace(
             together,
             regular=chance,
@@ -308,7 +308,7 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Asking:
     part = Part(
         name="squareness and position" if t and c else "squareness",
         findings=worse,
-        opposite=other,
+        opposite=milder,
         spread_allowed_mm=allowed.spread_allowed_mm,
         risk=risk,
         chance_holds=chance if seen else None,

@@ -116,14 +116,14 @@ class More:
 class Lack:
     """Something missing without which nothing holds, however good the figures look.
 
-    `code`: "power-ups", "homings" or "both-sides"; `side`: of which series, "" where all are meant; `there` of
+    `code`: "power-ups", "homings" or "both-sides"; `side`: of which series, "" where all are meant; `counted` of
     `need`, where it can be counted.
     """
 
     code: str
     side: str
     sentence: str
-    there: int | None = None
+    counted: int | None = None
     need: int | None = None
 
     def as_json(self) -> dict[str, str | int | None]:
@@ -132,7 +132,7 @@ class Lack:
             "code": self.code,
             "side": self.side or None,
             "sentence": self.sentence,
-            "there": self.there,
+            "there": self.counted,
             "need": self.need,
         }
 

@@ -219,10 +219,10 @@ def _to_settle(
     open_parts = _closest_first(candidate.parts)
     if not open_parts:
         return None
-    first, *others = open_parts
+    first, *rest_of_them = open_parts
     return more(
         first,
-        rest_of_them=others,
+        rest_of_them=rest_of_them,
         chance=_least(candidate),
         lacks=candidate.lacks,
         confidence=confidence,
@@ -240,7 +240,7 @@ def _least(candidate: Candidate) -> float | None:
 def _cautions(allowed: AllowedSpread, sides: Sides, asked: tuple[Part, ...]) -> tuple[Caution, ...]:
     """How the sides were tried, and what to know before trusting the figures of each part, every thing once."""
     cautions = []
-    if allowed.motors == 2 and sides.both is None:
+    if allowed.motors == 2 and sides.pair is None:
         cautions.append(_ONE_SIDE)
     elif allowed.motors == 2 and sides.paired is None and allowed.squareness_limit_mm is not None:
         cautions.append(_APART)

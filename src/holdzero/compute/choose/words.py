@@ -88,8 +88,8 @@ def reasons(
 ) -> tuple[str, ...]:
     """Why the verdict is what it is: what matters most comes first."""
     misses = candidate.misses
-    told = [] if misses is None else [gross_misses(misses)]
-    first, last = (told, []) if misses and misses.count else ([], told)
+    gross_sentences = [] if misses is None else [gross_misses(misses)]
+    first, last = (gross_sentences, []) if misses and misses.count else ([], gross_sentences)
     setup = dict.fromkeys(
         part.findings.setup.sentence
         for part in candidate.parts
@@ -100,7 +100,7 @@ def reasons(
     missing = [lack.sentence for lack in candidate.lacks if lack.sentence not in settle]
     return (
         *first,
-        *(cure.what for cure in to_cure),
+        *(cure.seen for cure in to_cure),
         *_wrong_ones(candidate),
         *setup,
         *(_part(part, system) for part in by_chance),
@@ -117,34 +117,34 @@ def _wrong_ones(candidate: Candidate) -> list[str]:
     if candidate.misses is None or candidate.misses.fault:
         return []
     several = len(series(candidate.parts)) > 1
-    told = []
+    sentences = []
     for findings in series(candidate.parts):
         if findings.misses.count and not (several and findings.side == "difference"):
-            named = [one for one in findings.signatures if one.code.startswith("stray")]
-            named = named or [one for one in findings.signatures if one.code == "outlying"]
-            told += [of_side(findings, one.sentence, several=several) for one in named]
-    return told
+            named = [signature for signature in findings.signatures if signature.code.startswith("stray")]
+            named = named or [signature for signature in findings.signatures if signature.code == "outlying"]
+            sentences += [of_side(findings, signature.sentence, several=several) for signature in named]
+    return sentences
 
 
 def _tails(candidate: Candidate) -> list[str]:
     """What is known of the tails, where it bears on the verdict."""
     if candidate.verdict not in (Verdict.HOLDS, Verdict.TOO_CLOSE) or candidate.chance_holds is None:
         return []
-    told = []
+    sentences = []
     if candidate.uneven:
-        told.append("The scatter differs from power-up to power-up.")
+        sentences.append("The scatter differs from power-up to power-up.")
     if candidate.tails == "heavy":
-        told.append(
+        sentences.append(
             "Heavy tails were seen, so the asked risk itself is required; with twice the room and a long run of "
             "homings in one power-up it can be shown."
         )
     power_ups = min((part.findings.power_ups for part in candidate.parts), default=0)
     if candidate.verdict == Verdict.HOLDS and power_ups:
-        told.append(
+        sentences.append(
             f"A power-up that lands elsewhere may not have happened in these {power_ups}, even if up to "
             f"{show_share(share_not_seen(power_ups))} of them do."
         )
-    return told
+    return sentences
 
 
 def gross_misses(misses: Misses) -> str:
@@ -163,8 +163,11 @@ def gross_misses(misses: Misses) -> str:
 
 def _elsewhere(misses: Misses) -> str:
     """Where those not of the trial were counted."""
-    told = [f"{one.count} in {one.n} from {one.source or 'elsewhere'}" for one in misses.elsewhere]
-    return f" ({', '.join(told)})" if told else ""
+    phrases = [
+        f"{misses_elsewhere.count} in {misses_elsewhere.n} from {misses_elsewhere.source or 'elsewhere'}"
+        for misses_elsewhere in misses.elsewhere
+    ]
+    return f" ({', '.join(phrases)})" if phrases else ""
 
 
 def _part(part: Part, system: System) -> str:

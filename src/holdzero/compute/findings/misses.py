@@ -58,17 +58,17 @@ def misses(
 
     Which homings are plainly wrong, and when so many are that it is a fault, is the one definition of `tails`.
     """
-    found = gross(value_mm, set_index, resolution=resolution_mm)
-    count, n = int(np.count_nonzero(found.wrong)), value_mm.size
+    gross_misses_found = gross(value_mm, set_index, resolution=resolution_mm)
+    count, n = int(np.count_nonzero(gross_misses_found.wrong)), value_mm.size
     return Misses(
         count=count,
         n=n,
         high_95=upper_limit(count, n),
-        indices=tuple(map(int, places[found.wrong])),
+        indices=tuple(map(int, places[gross_misses_found.wrong])),
         apart=count,
-        away_mm=tuple(map(float, found.away[found.wrong])),
-        robust_mm=found.spread if n else None,
-        fault=found.fault,
+        away_mm=tuple(map(float, gross_misses_found.away[gross_misses_found.wrong])),
+        robust_mm=gross_misses_found.spread if n else None,
+        fault=gross_misses_found.fault,
     )
 
 

@@ -44,16 +44,16 @@ def strays(away: Sequence[float], steps: Mapping[str, float], *, spread: float) 
     >>> strays([0.2012, -0.13], {"electrical cycle": 0.2, "full step": 0.05}, spread=0.002)
     (Stray(place=0, step='electrical cycle', times=1.006),)
     """
-    found = []
+    found_strays = []
     for place, distance in enumerate(away):
         for name in HUNTS:
             step = steps.get(name)
             if step is None or _SPREADS * spread > _CLEAR * step:
                 continue
             if abs(abs(distance) - step) <= max(NEAR * step, _SPREADS * spread):
-                found.append(Stray(place, name, round(abs(distance) / step, 6)))
+                found_strays.append(Stray(place, name, round(abs(distance) / step, 6)))
                 break
-    return tuple(found)
+    return tuple(found_strays)
 
 
 def named_strays(
@@ -77,11 +77,11 @@ def named_strays(
     system : {"metric", "inch"}
         Units of the sentence.
     """
-    found = strays(away, steps, spread=spread)
+    named = strays(away, steps, spread=spread)
     signatures = []
-    for step in dict.fromkeys(stray.step for stray in found):
-        of_step = [stray for stray in found if stray.step == step]
-        told = [
+    for step in dict.fromkeys(stray.step for stray in named):
+        of_step = [stray for stray in named if stray.step == step]
+        stray_words = [
             f"{names[stray.place]} by {show_signed(away[stray.place], 'length', system=system, digits=3)}"
             for stray in of_step[:3]
         ]
@@ -90,7 +90,7 @@ def named_strays(
             Signature(
                 code=f"stray-{step.replace(' ', '-')}",
                 sentence=f"Off by one {step} of {show(steps[step], 'length', system=system)}, "
-                f"{of_step[0].times:.2f} times it: {', '.join(told)}{more}.",
+                f"{of_step[0].times:.2f} times it: {', '.join(stray_words)}{more}.",
                 statistic=of_step[0].times,
                 threshold=1 + NEAR,
                 false_alarm_rate=NEAR,  # of a distance that may be any up to the step

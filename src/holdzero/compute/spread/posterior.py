@@ -73,8 +73,8 @@ class Posterior:
 
     def quantiles(self, p: Floats) -> Floats:
         """The same at several probabilities. shape of `p` [the readings' unit]"""
-        found: Floats = np.exp(np.interp(ndtri(p), self.score(), np.log(self.value)))
-        return found
+        quantile: Floats = np.exp(np.interp(ndtri(p), self.score(), np.log(self.value)))
+        return quantile
 
     def interval(self, confidence: float = 0.95) -> Interval:
         """Median and equal-tailed limits. [the readings' unit]"""

@@ -188,7 +188,7 @@ def spread_of_sets(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Found:
+class _Answer:
     """The part of the answer that depends on how many sets of how many readings there are."""
 
     total: Interval
@@ -202,11 +202,11 @@ class _Found:
     cautions: tuple[Caution, ...]
 
 
-def _within_only(sets: Sequence[Floats], resolution: float, confidence: float) -> _Found:
+def _within_only(sets: Sequence[Floats], resolution: float, confidence: float) -> _Answer:
     """Nothing is known of where one set stands beside another: the figure is that within sets."""
     pooled = pooled_spread(sets, resolution=resolution, confidence=confidence)
     within = Interval(pooled.sigma, pooled.low, pooled.high)
-    return _Found(
+    return _Answer(
         total=within,
         within=within,
         between=None,
@@ -219,11 +219,11 @@ def _within_only(sets: Sequence[Floats], resolution: float, confidence: float) -
     )
 
 
-def _single_values(squares: Squares, resolution: float, confidence: float) -> _Found:
+def _single_values(squares: Squares, resolution: float, confidence: float) -> _Answer:
     """One value a power-up: the k values are a set of their own, and neither part exceeds their spread."""
     of_means = spread(squares.mean, resolution=resolution, confidence=confidence)
     at_most = Interval(None, 0.0, of_means.high)
-    return _Found(
+    return _Answer(
         total=Interval(of_means.sigma, of_means.low, of_means.high),
         within=at_most,
         between=at_most,
@@ -240,7 +240,7 @@ def _about_counts(pooled: Spread) -> tuple[Caution, ...]:
     return tuple(caution for caution in pooled.cautions if caution in (ALL_ALIKE, NO_STEP, TWO_NEIGHBOURS))
 
 
-def _several_sets(arrays: Sequence[Floats], squares: Squares, resolution: float, confidence: float) -> _Found:
+def _several_sets(arrays: Sequence[Floats], squares: Squares, resolution: float, confidence: float) -> _Answer:
     coarse = sqrt(squares.within / squares.df) < 0.6 * resolution
     counts = [count(x, resolution=resolution, origin=arrays[0][0]) for x in arrays] if coarse else []
     belief = counted_joint(counts).scaled(resolution) if coarse else normal_joint(squares, resolution)
@@ -262,7 +262,7 @@ def _several_sets(arrays: Sequence[Floats], squares: Squares, resolution: float,
         within = Interval(None, 0.0, min(within.high, bound))
         between = Interval(None, 0.0, bound if alike else min(between.high, bound))
         total = Interval(None, 0.0, bound)
-    return _Found(
+    return _Answer(
         total=total,
         within=within,
         between=between,

@@ -175,12 +175,12 @@ def event_from(entered: Mapping[str, Any], *, where: str = "") -> Event:
     InputError
         It does not say what happened.
     """
-    given, _ = read_keys({"event": entered.get("what"), "day": entered.get("day")}, ROUND_KEYS, where=where)
-    if not given.get("event"):
+    values, _ = read_keys({"event": entered.get("what"), "day": entered.get("day")}, ROUND_KEYS, where=where)
+    if not values.get("event"):
         raise InputError(
             where=dotted(where, "what"), found="nothing", need="what happened", do='write it like "crash"'
         )
-    return Event(what=given["event"], day=given.get("day", ""), note=str(entered.get("note") or ""))
+    return Event(what=values["event"], day=values.get("day", ""), note=str(entered.get("note") or ""))
 
 
 def step_from(sheet: Mapping[str, Any], *, where: str = "") -> Round | Event | GantrySetup | int:

@@ -410,12 +410,12 @@ def _not_of_this_output(desk: _Desk, rows: Sequence[Said], sensors: Sequence[Sen
             yield f"{desk.place('sensor', 'plug')} is kept but not used: the pins of a contact are not standard."
 
 
-def _contact(desk: _Desk, said: Said) -> Contact:
-    contact = said.get("contact", "unknown")
+def _contact(desk: _Desk, contact_stated: Said) -> Contact:
+    contact = contact_stated.get("contact", "unknown")
     if contact == CHANGEOVER:
-        if "wired" not in said:
+        if "wired" not in contact_stated:
             desk.assume("of the changeover contact the break contact (NC) is wired")
-        wired: Contact = said.get("wired", Contact.NC)
+        wired: Contact = contact_stated.get("wired", Contact.NC)
         return wired
     if contact == "unknown":
         desk.assume("NO, the harder case, since it is not stated whether the output is NO or NC")

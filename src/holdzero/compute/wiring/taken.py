@@ -33,7 +33,9 @@ def taken(entered: Mapping[str, Any], before: Circuit, after: Circuit) -> dict[s
     if isinstance(rows, Mapping):
         made["sensor"] = _sensor(rows, before.sensors[0], after.sensors[0])
     else:
-        made["sensor"] = [_sensor(*each) for each in zip(rows, before.sensors, after.sensors, strict=True)]
+        made["sensor"] = [
+            _sensor(*sensor_rows) for sensor_rows in zip(rows, before.sensors, after.sensors, strict=True)
+        ]
     if before.chain != after.chain:
         made["chain"] = {**entered.get("chain", {}), "join": after.chain}
     if before.supply != after.supply:  # two supplies from here on, joined
@@ -44,7 +46,7 @@ def taken(entered: Mapping[str, Any], before: Circuit, after: Circuit) -> dict[s
 
 def _input(typed: Mapping[str, Any], before: Circuit, after: Circuit) -> dict[str, Any]:
     old, new = before.input, after.input
-    changed = {name for name in (one.name for one in fields(new)) if getattr(old, name) != getattr(new, name)}
+    changed = {name for name in (field.name for field in fields(new)) if getattr(old, name) != getattr(new, name)}
     made = _without(typed, OF_LOGIC if "kind" in changed else ())
     if changed & {"kind", "iec_type"}:
         made["kind"] = new.type_name if new.kind == "IEC" else new.kind

@@ -57,13 +57,13 @@ def lines_of(
     >>> [(line.set_label, line.homing, line.deviation_mm) for line in lines]
     [('1', 1, 0.012), ('1', 2, 0.01), ('2', 1, -0.003)]
     """
-    found: list[Line] = []
+    lines: list[Line] = []
     left_out: list[str] = []
     commas = quantity.comma_is_decimal(map(_figure, text.splitlines()))
     label, homing, gap = first_set, 0, False
     for number, line in enumerate(text.splitlines(), 1):
         if not line.strip():
-            gap = bool(found)
+            gap = bool(lines)
             continue
         figure = _figure(line)
         if not figure:
@@ -75,19 +75,19 @@ def lines_of(
         where = f"line {number}"
         plain = figure.replace(",", ".") if commas and "." not in figure and figure.count(",") == 1 else figure
         deviation_mm = length(plain, where) if length else quantity.read(plain, "length", unit=unit, where=where)
-        found.append(Line(str(label), homing, deviation_mm, figure))
-    if not found:
+        lines.append(Line(str(label), homing, deviation_mm, figure))
+    if not lines:
         raise InputError(
             found="no line with a number", need="one reading a line", do="paste the column of readings"
         )
-    return tuple(found), tuple(left_out)
+    return tuple(lines), tuple(left_out)
 
 
 def _figure(line: str) -> str:
     """Return the last number with a unit of length, else the last number; empty where there is none."""
     last = with_unit = ""
-    for found in _NUMBER.finditer(line):
-        number, unit = found["number"].strip(), (found["unit"] or "").strip()
+    for match in _NUMBER.finditer(line):
+        number, unit = match["number"].strip(), (match["unit"] or "").strip()
         is_length = unit in _LENGTHS or unit in _STEPS
         is_unit = unit in _STEPS or any(unit in kind.factors for kind in quantity.KINDS.values())
         last = f"{number} {unit}" if unit and is_unit else number

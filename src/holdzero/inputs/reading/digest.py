@@ -14,8 +14,8 @@ def digest_of(groups: Iterable[Homings]) -> str:
         sha.update(repr(head).encode())
         for column in (group.deviation_mm, group.homing, group.speed_mm_s, group.temperature_degc, group.repeat):
             sha.update(column.tobytes())
-        told = (group.trial, group.kind, group.event, group.left_out)
-        for words in (group.set_label, group.direction, group.time, group.condition, group.set_aside, *told):
+        labels = (group.trial, group.kind, group.event, group.left_out)
+        for words in (group.set_label, group.direction, group.time, group.condition, group.set_aside, *labels):
             if words is not None:
                 sha.update("\x1f".join(words.tolist()).encode() + b"\x1e")
     return sha.hexdigest()

@@ -66,9 +66,9 @@ def joined(trials: Sequence[Labelled]) -> Readings:
     notes = [note for trial in trials for note in trial.readings.notes]
     together = []
     for parts in groups.values():
-        group, said = _together(parts)
+        group, protocol_words = _together(parts)
         together.append(group)
-        notes += said
+        notes += protocol_words
     if len(trials) == 1:
         digest = trials[0].readings.digest
     else:
@@ -117,11 +117,11 @@ def _rows(group: Homings, rows: NDArray[np.intp]) -> Homings:
 def _own_names(names: Sequence[str]) -> list[str]:
     """Names that differ: the second of two alike gets a number."""
     seen: dict[str, int] = {}
-    told = []
+    phrases = []
     for name in names:
         seen[name] = seen.get(name, 0) + 1
-        told.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
-    return told
+        phrases.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
+    return phrases
 
 
 def _marked(group: Homings, name: str, trial: Labelled, *, several: bool) -> Homings:
