@@ -17,8 +17,7 @@ MADE = """
 import hashlib, json
 import numpy as np
 from holdzero import demo
-from holdzero.report.inputs import Inputs
-from holdzero.report.results import Results
+from holdzero.case import Case, Texts
 from holdzero.report.stored import read_stored
 from holdzero.report.whole import record_of, set_in
 
@@ -29,7 +28,7 @@ texts = {
     "wiring": demo.wiring_toml(),
     "square": demo.square_toml(),
 }
-made = record_of(Results(Inputs(texts=texts)))
+made = record_of(Case(Texts(files=texts)))
 files = {ending: set_in(ending, made) for ending in ("pdf", "html")}
 some = np.random.default_rng(1).standard_normal((60, 60))
 print(json.dumps({
