@@ -125,6 +125,14 @@ class TestTick:
         assert recorded.count_tick.tolist() == [-1, 0]
         assert recorded.switches[0].tick.tolist() == [3]
 
+    def test_small_times_with_an_exponent_among_others(self, read):
+        """As a program prints them: 5e-06 beside 0.00015."""
+        times = [0.0, 5e-06, 1.5e-05, 0.00015, 0.000155, 0.01]
+        rows = [f"{time!r},{i % 2},0,{int(i > 3)}" for i, time in enumerate(times)]
+        recorded = read("time_s,A,B,SW\n" + "\n".join(rows) + "\n")
+        assert recorded.count_tick * recorded.tick_s == pytest.approx(times[1:], abs=1e-12)
+        assert recorded.tick_s == pytest.approx(5e-6, rel=1e-9)
+
     def test_in_milliseconds(self, read):
         recorded = read("time (ms),A,B,SW\n0,0,0,0\n0.001,1,0,0\n0.002,1,1,1\n")
         assert recorded.tick_s == pytest.approx(1e-6, rel=1e-9)

@@ -19,6 +19,7 @@ from holdzero.errors import InputError
 from holdzero.form import did_you_mean
 from holdzero.quantity import quoted
 from holdzero.recording.definitions import listed
+from holdzero.recording.dump import eight, numbers
 from holdzero.recording.source import BOM, Progress, Source
 
 Floats = NDArray[np.float64]
@@ -41,6 +42,7 @@ _WORDS = {
 _FIGURE = re.compile(rb"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _DIGIT = np.full(256, UNKNOWN - 1, dtype=np.int8)  # by the one byte of a cell
 _DIGIT[ord("0")], _DIGIT[ord("1")] = 0, 1
+_EXACT_DIGITS = 15  # whole numbers so long are exact as floats, and so is the rounding of their quotient by 10^n
 _MOST_DECIMALS = 12  # of a time: more are the noise of a binary fraction
 _REMARKS = (b";", b"#", b"%")
 _HEAD = 1 << 16  # bytes in which the headings must stand
@@ -272,7 +274,34 @@ class _Rows:
             seen.rows += line.size
             seen.last = float(when[-1])
             return when
-        cells = _texts(text, start[:, column], end[:, column])
+        plain = _plain_numbers(text, start[:, column], end[:, column])
+        if plain is None:
+            when, decimals = self._slow_clock(text, start[:, column], end[:, column], line)
+        else:
+            when, decimals = plain
+
+        def cell(i: int) -> str:
+            return text[start[i, column] : end[i, column]].decode("latin-1")
+
+        steps = np.diff(when, prepend=seen.last if seen.rows else when[0])
+        if (steps < 0).any():
+            i = int(np.argmax(steps < 0))
+            raise self._wrong(int(line[i]), f"the time {cell(i)} after a later one", "times that never fall")
+        if not seen.rows:
+            seen.first = float(when[0])
+        seen.rows += line.size
+        seen.last = float(when[-1])
+        seen.least = min(seen.least, float(steps[steps > 0].min(initial=np.inf)))
+        if self.headings.unit_s:
+            self._fineness(when, decimals)
+        elif (when != np.rint(when)).any():
+            i = int(np.argmax(when != np.rint(when)))
+            raise self._wrong(int(line[i]), quoted(cell(i)), "a whole number of samples")
+        return when
+
+    def _slow_clock(self, text: bytes, start: Places, end: Places, line: Places) -> tuple[Floats, int]:
+        """Times as they may be written: with a sign, an exponent, a decimal comma, any number of decimals."""
+        cells = _texts(text, start, end)
         if self.headings.delimiter != b"," and b"," in text:
             cells = np.char.replace(cells, b",", b".")
         try:
@@ -285,31 +314,14 @@ class _Rows:
         if not np.isfinite(when).all():
             i = int(np.argmin(np.isfinite(when)))
             raise self._wrong(int(line[i]), quoted(cells[i].decode("latin-1")), "a time")
-        steps = np.diff(when, prepend=seen.last if seen.rows else when[0])
-        if (steps < 0).any():
-            i = int(np.argmax(steps < 0))
-            raise self._wrong(
-                int(line[i]), f"the time {cells[i].decode()} after a later one", "times that never fall"
-            )
-        if not seen.rows:
-            seen.first = float(when[0])
-        seen.rows += line.size
-        seen.last = float(when[-1])
-        seen.least = min(seen.least, float(steps[steps > 0].min(initial=np.inf)))
-        if self.headings.unit_s:
-            self._fineness(cells, when)
-        elif (when != np.rint(when)).any():
-            i = int(np.argmax(when != np.rint(when)))
-            raise self._wrong(int(line[i]), quoted(cells[i].decode()), "a whole number of samples")
-        return when
+        if b"e" in text or b"E" in text:
+            return when, _MOST_DECIMALS
+        point = np.char.find(cells, b".")
+        return when, int(np.where(point < 0, 0, np.char.str_len(np.char.strip(cells)) - 1 - point).max())
 
-    def _fineness(self, cells: Texts, when: Floats) -> None:
+    def _fineness(self, when: Floats, decimals: int) -> None:
         """Decimals of the times, and the greatest step that all of them are multiples of."""
         seen = self.seen
-        point = np.char.find(cells, b".")
-        decimals = int(np.where(point < 0, 0, np.char.str_len(np.char.strip(cells)) - 1 - point).max())
-        if any(b"e" in cell or b"E" in cell for cell in cells[:1].tolist() + cells[-1:].tolist()):
-            decimals = _MOST_DECIMALS
         decimals = min(max(decimals, seen.decimals), _MOST_DECIMALS)
         if abs(seen.last) * 10.0**decimals > 2**62 or abs(seen.first) * 10.0**decimals > 2**62:
             decimals = seen.decimals
@@ -449,6 +461,37 @@ def _texts(text: bytes, start: Places, end: Places) -> Texts:
     gathered = np.where(inside, a[np.minimum(place, a.size - 1)], 0).astype(np.uint8)
     texts: Texts = np.ascontiguousarray(gathered).view(f"S{width}").ravel()
     return texts
+
+
+def _plain_numbers(text: bytes, start: Places, end: Places) -> tuple[Floats, int] | None:
+    """Read cells of digits alone, or all with a point and as many decimals; None where they are written otherwise.
+
+    Returns
+    -------
+    value : ndarray of float, shape (n,)
+        The nearest to what is written.
+    decimals : int
+    """
+    dots = np.flatnonzero(np.frombuffer(text, dtype=np.uint8) == ord("."))
+    pad = 32
+    words = eight(b"".join((b" " * pad, text, b" " * 8)))
+    if not dots.size:
+        digits = end - start
+        if not 0 < int(digits.min()) <= int(digits.max()) <= _EXACT_DIGITS:
+            return None
+        value, sound = numbers(words, end + pad, digits)
+        return (value.astype(float), 0) if sound else None
+    if dots.size != start.size or (dots <= start).any() or (dots >= end - 1).any():
+        return None
+    digits, decimals = dots - start, end - dots - 1
+    places = int(decimals[0])
+    if (decimals != places).any() or int(digits.max()) + places > _EXACT_DIGITS or places > _MOST_DECIMALS:
+        return None
+    whole, sound = numbers(words, dots + pad, digits)
+    part, fine = numbers(words, end + pad, decimals)
+    if not (sound and fine):
+        return None
+    return (whole * 10**places + part) / 10.0**places, places
 
 
 def _bare(cell: bytes) -> bytes:

@@ -14,6 +14,7 @@ from holdzero.compute.capture.values import CaptureMap, Counts, Recorded, Ticks
 Floats = NDArray[np.float64]
 
 INTERVALS = 8  # between the counts from which speed is told: two cycles of an encoder
+_AT_ONCE = 1 << 15  # ticks looked at together, so that a switch full of noise costs no more memory than a file
 _STEADY = 4.0  # an interval so many times longer or shorter than those beside it is another speed
 _LATE = 2.0  # a next count later than so many intervals: the axis was stopping, or stood
 
@@ -58,6 +59,16 @@ def whereabouts(recorded: Recorded, channels: CaptureMap, at: Ticks) -> Whereabo
     rested or changed speed. Between two counts of one direction the place goes evenly from one to the other;
     where the next count is not to be had or comes late, it goes on with that speed, by less than one count.
     """
+    parts = [_whereabouts(recorded, channels, at[i : i + _AT_ONCE]) for i in range(0, max(at.size, 1), _AT_ONCE)]
+    return Whereabouts(
+        np.concatenate([part.position_mm for part in parts]),
+        np.concatenate([part.direction for part in parts]),
+        np.concatenate([part.speed_mm_s for part in parts]),
+        np.concatenate([part.between for part in parts]),
+    )
+
+
+def _whereabouts(recorded: Recorded, channels: CaptureMap, at: Ticks) -> Whereabouts:
     tick, count = recorded.count_tick, recorded.count
     sense, mm = channels.inward, channels.count_mm
     n = at.size

@@ -79,14 +79,13 @@ def reference(recorded: Recorded, channels: CaptureMap) -> Reference:
     doubtful: list[int] = []
     sure: list[int] = []
     bad = np.unique(np.append(recorded.invalid_tick, recorded.gap_tick))
-    gaps = recorded.gap_tick
+    gaps = set(recorded.gap_tick.tolist())
     home_mm: float | None = None
-    shift_mm, open_from, lost, begin = 0.0, None, 0, 0
+    shift_mm, open_from, lost = 0.0, None, 0
     never = np.iinfo(np.int64).max
-    for end in [*bad.tolist(), never]:
-        inside = (flank >= begin) & (flank < end)
-        if inside.any():
-            first = int(np.argmax(inside))
+    firsts = np.append(0, np.searchsorted(flank, bad))  # first pass of the index after each
+    for end, first in zip([*bad.tolist(), never], firsts.tolist(), strict=True):
+        if first < flank.size and flank[first] < end:
             seen_mm = float(place_mm[first]) + shift_mm
             if open_from is None:
                 home_mm = seen_mm if home_mm is None else home_mm
@@ -102,8 +101,7 @@ def reference(recorded: Recorded, channels: CaptureMap) -> Reference:
         if open_from is None:
             open_from, lost = end, 0
             doubtful.append(end)
-        lost = never if end in gaps or lost == never else lost + int((recorded.invalid_tick == end).sum())
-        begin = end
+        lost = never if end in gaps or lost == never else lost + 1
     if open_from is not None:
         sure.append(never)
     shift_from = np.array([tick for tick, _ in shifts], dtype=np.int64)
