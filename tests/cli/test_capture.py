@@ -73,13 +73,14 @@ def test_one_look_takes_it_in(run, units):
     """At most 24 lines of 80 columns; the spread and its limits come first."""
     text = run("--units", units)
     assert "spread" in text.split("\n")[0]
+    assert max(map(len, text.split("\n"))) <= 80
     assert sum(max(1, -(-len(line) // 80)) for line in text.rstrip("\n").split("\n")) <= 24
     assert len(run("--full", "--units", units)) > len(text)
 
 
 def test_in_words(run):
     text = run()
-    assert "SW: 100 trips, 100 releases, 9 pulses away from any; spread" in text
+    assert "SW: 100 trips, 100 releases, 9 pulses; spread" in text
     assert "0 impossible" in text
     assert "Index every 1.000 mm" in text
     assert "releases 100 um before it trips" in text

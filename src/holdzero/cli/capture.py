@@ -14,6 +14,7 @@ from holdzero.cli.options import json_too, not_with, only_with, units_too
 from holdzero.compute.capture import (
     CaptureFindings,
     CaptureMap,
+    DebounceTime,
     SwitchFindings,
     capture_as_json,
     capture_findings,
@@ -29,6 +30,7 @@ from holdzero.recording import Progress, digest, read_recording
 if TYPE_CHECKING:  # most captures need no circuit
     from holdzero.compute.wiring import TapSeen
 
+SHOWN_RATE = 1e-3  # of the debounce times, the one that is told first
 _FEW = 6  # rows of the table, and sentences under a title, that one look takes in
 
 
@@ -190,11 +192,13 @@ def blocks(findings: CaptureFindings, *, system: System = "metric", full: bool =
     """What a person sees: each switch in a line, the speeds, what it costs, then what to know first."""
     cautions = [caution.text for caution in findings.cautions]
     cautions += [caution.text for switch in findings.switches for caution in switch.cautions]
+    several = len(findings.switches) > 1
+    timing = [line for switch in findings.switches for line in _timing(switch, system, full=full, several=several)]
     return [
         "\n".join(_headline(switch, system) for switch in findings.switches),
         show.Points("Before trusting these figures", _short(cautions, full)),
         _speeds(findings, system, full),
-        show.Points("Timing", [line for switch in findings.switches for line in _timing(switch, system, full)]),
+        show.Points("Timing", timing),
         show.Points("Count", _count(findings, system)),
         show.Points("Notes", findings.recorded.notes),
     ]
@@ -211,7 +215,7 @@ def _headline(findings: SwitchFindings, system: System) -> str:
         middle = quantity(interval.middle, "length", system=system, digits=2)
         spread = f"spread {middle} ({show_interval(interval.low, interval.high, 'length', system=system)})"
     many = f"{trips} trip{'' if trips == 1 else 's'}, {releases} release{'' if releases == 1 else 's'}"
-    return f"{name}: {many}, {pulses} pulse{'' if pulses == 1 else 's'} away from any; {spread}."
+    return f"{name}: {many}, {pulses} pulse{'' if pulses == 1 else 's'}; {spread}."
 
 
 def _short(sentences: list[str], full: bool) -> list[str]:
@@ -243,7 +247,7 @@ def _speeds(findings: CaptureFindings, system: System, full: bool) -> show.Table
     return show.Table(head, rows, left=(0, 1, 2) if several else (0, 1))
 
 
-def _timing(findings: SwitchFindings, system: System, full: bool) -> list[str]:
+def _timing(findings: SwitchFindings, system: System, *, full: bool, several: bool) -> list[str]:
     name, lines = findings.switch.name, []
     if findings.differential_mm is not None:
         way = quantity(findings.differential_mm, "length", system=system, digits=3)
@@ -251,32 +255,27 @@ def _timing(findings: SwitchFindings, system: System, full: bool) -> list[str]:
     if findings.delay is not None:
         delay = quantity(findings.delay.delay_s, "time", digits=3)
         within = show_interval(findings.delay.low_s, findings.delay.high_s, "time")
-        jitter = (
-            "" if findings.jitter_s is None else f", varying by {quantity(findings.jitter_s, 'time', digits=2)}"
-        )
+        jitter = f", varying by {quantity(findings.jitter_s, 'time', digits=2)}" if findings.jitter_s else ""
         lines.append(f"{name} answers {delay} late ({within}){jitter}.")
-    if findings.bounce_longest_s is not None:
+    if findings.bounce_longest_s:
         lines.append(f"{name} bounces for {quantity(findings.bounce_longest_s, 'time', digits=3)} at most.")
-    rows = [row for row in findings.debounce if row.time_s is not None]
-    shown = rows if full else [row for row in rows if row.miss_rate == 1e-3]
-    for row in shown:
-        often = f"1 in {1 / row.miss_rate:.0f}"
-        time = quantity(row.time_s or 0.0, "time", digits=2)
-        if row.kind == "first edge":
-            lines.append(f"Debounce by lock-out, {often} missed: {time}; pulses come through.")
-        else:
-            cost = [
-                "way unknown without approach_speed"
-                if row.overtravel_mm is None
-                else f"{quantity(row.overtravel_mm, 'length', system=system, digits=2)} of way",
-                *(
-                    []
-                    if row.spread_mm is None
-                    else [f"{quantity(row.spread_mm, 'length', system=system, digits=2)} of spread"]
-                ),
-            ]
-            lines.append(f"Debounce by quiet, {often} missed: {time}; costs {', '.join(cost)}.")
+        rows = [row for row in findings.debounce if row.time_s is not None]
+        rows = rows if full else [row for row in rows if row.miss_rate == SHOWN_RATE][-1 if several else 0 :]
+        lines += [_debounce(row, system) for row in rows]
     return lines
+
+
+def _debounce(row: DebounceTime, system: System) -> str:
+    time = quantity(row.time_s or 0.0, "time", digits=2)
+    misses = f"misses 1 in {1 / row.miss_rate:.0f}"
+    if row.kind == "first edge":
+        return f"Debounce by lock-out, {time}: {misses}; pulses come through."
+    way, spread = "way (approach_speed?)", ""
+    if row.overtravel_mm is not None:
+        way = quantity(row.overtravel_mm, "length", system=system, digits=2)
+    if row.spread_mm is not None:
+        spread = f" and {quantity(row.spread_mm, 'length', system=system, digits=2)} spread"
+    return f"Debounce by quiet, {time}: {misses}, costs {way}{spread}."
 
 
 def _count(findings: CaptureFindings, system: System) -> list[str]:
@@ -294,6 +293,6 @@ def _count(findings: CaptureFindings, system: System) -> list[str]:
     if findings.index is not None and findings.index.pitch_mm is not None:
         pitch = quantity(findings.index.pitch_mm, "length", system=system, digits=4)
         phase = "" if findings.index.phase is None else f", {findings.index.phase:.2f} of that after the trip"
-        wrong = "" if findings.index.wrong is None else f"; another than usual {findings.index.wrong} times"
+        wrong = "" if findings.index.wrong is None else f"; {findings.index.wrong} met another than usual"
         lines.append(f"Index every {pitch}{phase}{wrong}.")
     return lines
