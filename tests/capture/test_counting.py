@@ -83,6 +83,14 @@ class TestQuadrature:
         assert recorded.count_tick.tolist() == [5, 9]
         assert recorded.gap_tick.tolist() == [6]
 
+    def test_a_tick_of_unknown_levels_alone(self):
+        counting = Counting(MAP)
+        for at, level in ((0, 0), (5, -1), (9, 1)):
+            counting.feed(np.array([at, at]), np.array([0, 1], np.uint8), np.array([level, level], np.int8))
+        recorded = counting.done(tick_s=1e-6, last_tick=9)
+        assert recorded.invalid_tick.tolist() == [9]
+        assert recorded.gap_tick.tolist() == [5]
+
 
 class TestBeginning:
     """What stands at the first tick states a level; a channel that comes later was recorded because it changed."""

@@ -78,6 +78,22 @@ def test_one_look_takes_it_in(run, units):
     assert len(run("--full", "--units", units)) > len(text)
 
 
+def test_two_sides_fit_one_look_too(tmp_path, capsys):
+    """Both switches of a gantry, each with its own delay."""
+    left = homings([20.0, 2.0] * 40, switch="SW_L", delay=1e-3, bounce=3e-4, index=1.0, index_at=0.3)
+    left.initial["SW_R"] = 0
+    for trip, release in zip(left.trip_tick, left.release_tick, strict=True):
+        left.changes += [(trip + 900, "SW_R", 1), (trip + 950, "SW_R", 0), (trip + 990, "SW_R", 1)]
+        left.changes.append((release - 4000, "SW_R", 0))
+    (tmp_path / "map.toml").write_text(MAP.replace('["SW"]', '{ L = "SW_L", R = "SW_R" }'), encoding="utf-8")
+    path = write_vcd(tmp_path / "x.vcd", left)
+    cli.main(["capture", str(path), "--map", str(tmp_path / "map.toml")], standalone_mode=False)
+    text = plain(capsys.readouterr().out)
+    assert text.startswith("Left, SW_L: 80 trips")
+    assert "Right less left, 80 homings" in text
+    assert sum(max(1, -(-len(line) // 80)) for line in text.rstrip("\n").split("\n")) <= 24
+
+
 def test_in_words(run):
     text = run()
     assert "SW: 100 trips, 100 releases, 9 pulses; spread" in text

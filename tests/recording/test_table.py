@@ -170,6 +170,7 @@ class TestCutAndRefused:
             (ROWS + "0.00002,1,0,5\n", r"line 7: found \"5\"; needed is a level"),
             (ROWS + "soon,1,0,1\n", r"line 7: found \"soon\"; needed is a time"),
             (ROWS + "0.000001,1,0,1\n", r"line 7: found the time 0.000001 after a later one"),
+            (ROWS + "0.00002,1,0,\0\n", r"line 7: found a zero byte"),
             (ROWS.replace("SW", "SV"), r'no column "SW" among time_s, A, B, SV'),
             (ROWS.replace("time_s", "when"), r"no column of time.*rate"),
             (ROWS.replace("time_s", "sample"), r"sample numbers.*rate"),

@@ -198,8 +198,7 @@ def blocks(findings: CaptureFindings, *, system: System = "metric", full: bool =
         "\n".join(_headline(switch, system) for switch in findings.switches),
         show.Points("Before trusting these figures", _short(cautions, full)),
         _speeds(findings, system, full),
-        show.Points("Timing", timing),
-        show.Points("Count", _count(findings, system)),
+        show.Points("Also", [*timing, *_count(findings, system)]),
         show.Points("Notes", findings.recorded.notes),
     ]
 
@@ -267,15 +266,15 @@ def _timing(findings: SwitchFindings, system: System, *, full: bool, several: bo
 
 def _debounce(row: DebounceTime, system: System) -> str:
     time = quantity(row.time_s or 0.0, "time", digits=2)
-    misses = f"misses 1 in {1 / row.miss_rate:.0f}"
+    misses = f"1 in {1 / row.miss_rate:.0f} missed"
     if row.kind == "first edge":
-        return f"Debounce by lock-out, {time}: {misses}; pulses come through."
-    way, spread = "way (approach_speed?)", ""
+        return f"Debounce by lock-out, {time}, {misses}: pulses come through."
+    way, spread = "way not known", ""
     if row.overtravel_mm is not None:
-        way = quantity(row.overtravel_mm, "length", system=system, digits=2)
+        way = f"{quantity(row.overtravel_mm, 'length', system=system, digits=2)} way"
     if row.spread_mm is not None:
-        spread = f" and {quantity(row.spread_mm, 'length', system=system, digits=2)} spread"
-    return f"Debounce by quiet, {time}: {misses}, costs {way}{spread}."
+        spread = f", {quantity(row.spread_mm, 'length', system=system, digits=2)} spread"
+    return f"Debounce by quiet, {time}, {misses}: {way}{spread}."
 
 
 def _count(findings: CaptureFindings, system: System) -> list[str]:

@@ -211,6 +211,9 @@ class _Rows:
             A row that cannot be read; names byte and line.
         """
         lines = block.count(b"\n")
+        zero = block.find(b"\0")
+        if zero >= 0:
+            raise self._wrong(self.line + 1 + block.count(b"\n", 0, zero), "a zero byte", "text")
         text = block.translate(None, b'"\r') if b'"' in block or b"\r" in block else block
         if self.headings.channel < 0 and b" " in text:
             text = text.translate(None, b" ")

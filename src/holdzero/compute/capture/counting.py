@@ -178,6 +178,8 @@ class Counting:
                 self._channels[place].starts_with_a_change &= bool(mine.all())
             self._gaps.append(tick[~known])
             tick, role, level = tick[known], role[known], level[known]
+            if not tick.size:
+                return
         if self._map.steps:
             self._count_steps(tick, role, level)
         else:
