@@ -1,6 +1,6 @@
 """How often a gantry is said to hold: trials made to order from known laws of scatter, through the whole verdict.
 
-The limits are those at which the law itself lands outside with a wanted share, found from two million pairs.
+The limits are those at which the law itself lands outside with a wanted share, found from half a million pairs.
 """
 
 from dataclasses import dataclass, replace
@@ -25,7 +25,7 @@ from trials import csv_of, rows
 RISK = 1e-3
 GANTRY = Axis(name="Y", motors=2, drive_distance_mm=1.0)
 LAWS = ("normal", "t10", "t5", "t3", "skewed", "uneven", "elsewhere", "3 % wide")
-PAIRS = 2_000_000
+PAIRS = 500_000
 
 
 def within(law: str, sets: int, each: int, rng: np.random.Generator) -> np.ndarray:
