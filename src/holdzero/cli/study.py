@@ -197,7 +197,8 @@ def _followed(system: System) -> list[tuple[str, Callable[[Behaviour], str]]]:
         return show_interval(one.jitter.jitter.low, one.jitter.jitter.high, "time") if one.jitter else ""
 
     def warmth(one: Behaviour) -> str:
-        return show_interval(*one.warmth.interval(), "length", system=system) if one.warmth else ""
+        slope = one.warmth.slope if one.warmth else None
+        return show_interval(*slope.interval(), "length", system=system) if slope else ""
 
     return [("delay", delay), ("jitter", jitter), ("per °C", warmth)]
 

@@ -20,6 +20,8 @@ from holdzero.compute.steady import (
     Median,
     Slope,
     Steadiness,
+    Warmth,
+    follow_temperature,
     growth,
     mann_kendall,
     slope_within,
@@ -50,8 +52,10 @@ class Behaviour:
         Whether later homings tend to lie higher; None with several sets, which start anew.
     median_slope : Median or None
         Theil's slope beside it, with one set and a display finer than half the scatter. [mm per homing]
-    delay, jitter, warmth : None where speed or temperature was not noted, or changed only from set to set
-        Home position on speed [s], its scatter in time [s], home position on temperature [mm per degC].
+    delay, jitter : None where speed was not noted, or changed only from set to set
+        Home position on speed [s], its scatter in time [s].
+    warmth : Warmth or None
+        Home position on temperature, between power-ups and within them; None where it was not noted. [mm per degC]
     iso230 : Repeatability or None
         As ISO 230-2 states it, `directions` being the first and, if there are two, the other one.
     """
@@ -64,7 +68,7 @@ class Behaviour:
     median_slope: Median | None
     delay: Slope | None
     jitter: Growth | None
-    warmth: Slope | None
+    warmth: Warmth | None
     iso230: Repeatability | None
     directions: tuple[str, ...]
 
@@ -95,7 +99,9 @@ class Behaviour:
             median_slope=theil_sen(values) if fine else None,
             delay=delay,
             jitter=None if speeds is None else growth(speeds, values, sets, resolution=step),
-            warmth=None if temperatures is None else slope_within(temperatures, still, sets),
+            warmth=None
+            if temperatures is None
+            else follow_temperature(temperatures, still, sets, shared_zero=not series.zeroed_each_set),
             iso230=None if series.zeroed_each_set and not one_set else _iso230(values, homings.direction[counted]),
             directions=directions,
         )

@@ -12,7 +12,7 @@ from holdzero.compute.signature import ConditionEffect
 from holdzero.compute.signature.condition import MeanDifference
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread import Interval
-from holdzero.compute.steady import Slope
+from holdzero.compute.steady import Slope, Warmth
 
 
 def as_json(study: Study) -> dict[str, Any]:
@@ -148,7 +148,8 @@ def _behaviour(behaviour: Behaviour) -> dict[str, Any]:
             "speeds_mm_s": behaviour.jitter.speeds.tolist(),
             "sd_mm": behaviour.jitter.sd.tolist(),
         },
-        "temperature_mm_per_degc": _slope(behaviour.warmth),
+        "temperature_mm_per_degc": _slope(behaviour.warmth.slope if behaviour.warmth else None),
+        "temperature": behaviour.warmth and _warmth(behaviour.warmth),
         "iso_230_2": iso
         and {
             "directions": list(behaviour.directions),
@@ -173,6 +174,16 @@ def _behaviour(behaviour: Behaviour) -> dict[str, Any]:
         "outlier_statistic": scatter.outliers.statistic.tolist(),
         "outlier_limit": scatter.outliers.limit.tolist(),
         "runs": {"runs": order.runs, "above": order.above, "below": order.below, "z": order.z, "p": order.p},
+    }
+
+
+def _warmth(warmth: Warmth) -> dict[str, Any]:
+    return {
+        "between_mm_per_degc": _slope(warmth.between),
+        "within_mm_per_degc": _slope(warmth.within),
+        "told_apart": warmth.told_apart,
+        "with_homing_number": warmth.with_number,
+        "range_degc": [warmth.low_degc, warmth.high_degc],
     }
 
 

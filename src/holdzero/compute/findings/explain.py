@@ -5,6 +5,7 @@ from typing import Any
 
 from holdzero.compute.findings.behaviour import Behaviour
 from holdzero.compute.findings.values import Findings
+from holdzero.compute.steady import Warmth
 from holdzero.quantity import System, show_interval
 
 _METHODS = "docs/methods.md"
@@ -262,14 +263,40 @@ def _in_time(behaviour: Behaviour, system: System) -> list[_Row]:
             )
         )
     if behaviour.warmth is not None:
-        low, high = sorted(behaviour.warmth.interval())
+        rows += _warmth(behaviour.warmth, system)
+    return rows
+
+
+def _warmth(warmth: Warmth, system: System) -> list[_Row]:
+    """What the temperature does, and for which temperatures that was seen."""
+    seen = f"Noted from {warmth.low_degc:.1f} to {warmth.high_degc:.1f} °C; a verdict is about these."
+    rows: list[_Row] = []
+    if warmth.between is not None:
+        low, high = sorted(warmth.between.interval())
         rows.append(
             (
                 "With temperature",
                 "text",
                 f"{show_interval(low, high, 'length', system=system)} per °C",
-                "How far the home position moves with the temperature noted.",
-                "Least squares within sets, 95 % (HC3).",
+                f"How far the home position moves with the temperature, from power-up to power-up. {seen}",
+                "Means of power-ups on their mean temperatures, least squares, 95 % by Student's t.",
+                f"{_METHODS}, section 7",
+            )
+        )
+    if warmth.within is not None or not warmth.told_apart:
+        value = "cannot be told apart"
+        if warmth.within is not None:
+            low, high = sorted(warmth.within.interval())
+            value = f"{show_interval(low, high, 'length', system=system)} per °C"
+        rows.append(
+            (
+                "within a set" if warmth.between is not None else "With temperature",
+                "text",
+                value,
+                "The temperature rose with the number of the homing: growth and settling cannot be told apart."
+                if not warmth.told_apart
+                else f"What is left of it once the number of the homing is cleared from both. {seen}",
+                "Least squares within sets after means by homing number, 95 % (HC3).",
                 f"{_METHODS}, section 7",
             )
         )

@@ -94,6 +94,7 @@ def patterns(
         as_read=homings.deviation_mm[counted] if homings.protocol == Protocol.PREVIOUS else None,
         time=behaviour.time,
         scatter=behaviour.scatter,
+        warmth=behaviour.warmth,
         system=system,
     )
     if findings.side == "difference":  # two displays: each side's own says how coarse it is

@@ -13,11 +13,12 @@ from holdzero.compute.signature.guards import not_steady, odd_shape, outlying, w
 from holdzero.compute.signature.lattice import lattices
 from holdzero.compute.signature.order import alternation, wander, without_turns
 from holdzero.compute.signature.places import two_places
-from holdzero.compute.signature.speed import delay, grows, late, warmth
+from holdzero.compute.signature.speed import delay, follows_temperature, grows, late
 from holdzero.compute.signature.uneven import uneven
 from holdzero.compute.signature.unit import switch, unit_switched
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.steady.steadiness import Steadiness, steadiness
+from holdzero.compute.steady.warmth import Warmth, follow_temperature
 from holdzero.compute.steady.within import Slope, slope_within
 from holdzero.quantity import System
 
@@ -38,6 +39,7 @@ def signatures(
     as_read: Floats | None = None,
     time: Steadiness | None = None,
     scatter: Shape | None = None,
+    warmth: Warmth | None = None,
     system: System = "metric",
 ) -> tuple[Signature, ...]:
     """Look for every pattern that can be looked for in these homings.
@@ -56,8 +58,8 @@ def signatures(
         Creep speed and temperature of each homing, nan where unknown. [mm/s], [degC]
     as_read : ndarray, shape (n,), optional
         Readings as taken, where `values` were worked out from them: a switched unit shows there. [mm]
-    time, scatter : optional
-        `steadiness` and `shape` of the same homings, if they are at hand.
+    time, scatter, warmth : optional
+        `steadiness`, `shape` and `warmth` of the same homings, if they are at hand.
     system : {"metric", "inch"}
         Units of the sentences.
 
@@ -101,7 +103,8 @@ def signatures(
     if speeds is not None and not were_late:
         signatures_by_turns += grows(speeds, values, sets, resolution=resolution, system=system)
     if temperatures is not None:
-        signatures_by_turns += warmth(slope_within(temperatures, still, sets), system=system)
+        warmth = warmth or follow_temperature(temperatures, still, sets)
+        signatures_by_turns += follows_temperature(warmth, system=system) if warmth else ()
     return _gravest_first(signatures_by_turns)
 
 

@@ -10,6 +10,7 @@ from holdzero.compute.signature.draw import LIMIT
 from holdzero.compute.signature.hunt import DELAY, GROWTH_BY_WARMTH, LATE, SPEED_JITTER
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.steady.growth import LIMIT_1_PERCENT, growth
+from holdzero.compute.steady.warmth import Warmth
 from holdzero.compute.steady.within import Slope
 from holdzero.quantity import System, show, show_interval
 
@@ -67,16 +68,19 @@ def delay(slope: Slope | None) -> tuple[Signature, ...]:
     )
 
 
-def warmth(slope: Slope | None, *, system: System = "metric") -> tuple[Signature, ...]:
-    """A home position that moves with temperature, at 1 %."""
-    if slope is None or slope.p > LIMIT:
+def follows_temperature(warmth: Warmth, *, system: System = "metric") -> tuple[Signature, ...]:
+    """A home position that moves with temperature, at 1 %: from power-up to power-up, else within one."""
+    shown = [slope for slope in (warmth.between, warmth.within) if slope is not None and slope.p <= LIMIT]
+    if not shown:
         return ()
+    slope = shown[0]
+    where = "from power-up to power-up" if slope is warmth.between else "within a power-up"
     low, high = sorted(slope.interval())
     return (
         Signature(
             code="follows-temperature",
             sentence=(
-                "The home position follows the temperature: "
+                f"The home position follows the temperature {where}: "
                 f"{show(slope.slope, 'length', system=system, uncertainty=slope.error)} per degC "
                 f"({show_interval(low, high, 'length', system=system)})."
             ),
