@@ -82,8 +82,8 @@ class TestWiring:
         status, out, _ = run(*FILES, "--wiring", "w.toml", s_toml=high, w_toml=FIVE_VOLT.format(axis="Y"))
         said = out.replace("\u202f", " ").splitlines()
         assert status == 0
-        assert said[0].startswith("D (64.00) is the only one that holds.")
-        assert "B (9.00)" in said[0]
+        assert said[2].startswith("D (64.00) is the only one that holds.")
+        assert "B (9.00)" in said[2]
         assert "ruled out" in said[0]
         assert any(line.startswith("B ") and "✗ ruled out (holds)" in line for line in said)
         assert any(line.startswith("  Ruled out. As wired: does not work: ") for line in said)
@@ -115,7 +115,8 @@ class TestTaken:
             (kept,) = opened.results(1, "decision")
         assert (kept.document["sensor"], kept.document["recommended"], len(kept.digest)) == ("D", "B", 64)
         out = run(book)[1]
-        assert out.startswith("B (9.00) is the cheapest that holds.")
+        assert out.startswith("D holds zero on Y")
+        assert "\n\nB (9.00) is the cheapest that holds." in out
         assert "by the keeper: nobody has to clean it. Nothing it rests on has changed since." in out
         (told,) = json.loads(run(book, "--json")[1])["decisions"]
         assert (told["by"], told["digest"]) == ("the keeper", kept.digest)

@@ -94,7 +94,8 @@ class TestChoose:
 
     def test_text_says_the_choice_first(self, files: Path):
         lines = run(*asked(files, str(files / "readings.csv"))).stdout.decode().splitlines()
-        assert lines[0].startswith("B (9.00) is the cheapest that holds.")
+        assert lines[0].startswith("B holds zero on Y")
+        assert lines[2].startswith("B (9.00) is the cheapest that holds.")
         assert any(line.startswith("B ←") and "✓ holds" in line for line in lines)
         assert any("At most 1 in 1000 if the scatter stays as regular as it looks" in line for line in lines)
 
@@ -156,5 +157,5 @@ class TestMoreOfIt:
         answer = run(*asked(files, "--price-limit", "8", "--units", "inch", str(files / "readings.csv")))
         said = answer.stdout.decode()
         assert "It costs 9.00; the limit is 8.00." in said
-        assert "thou" in said.splitlines()[2]
+        assert "thou" in said.splitlines()[4]
         assert "µm" not in said.replace("10 µm", "")

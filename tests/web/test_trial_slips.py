@@ -157,7 +157,7 @@ class TestMore:
 
     def test_results_as_text(self, client: TestClient, trial: int):
         page = type_in(client, "0.010", "0.012", "0.011")
-        assert "Not enough yet: Switch off and on at least 4 more times" in page
+        assert "Not enough yet: " in page
 
 
 class TestPasteWords:

@@ -146,6 +146,11 @@ class Basis(ABC):
         """What to call a part in a message."""
         return name
 
+    @property
+    def today(self) -> date | None:
+        """The day the standing is of: that of the record, else the last day anything was written down."""
+        return self.how.day or max(filter(None, (_day(check.day) for check in self.checks)), default=None)
+
     def again(self) -> "Basis":
         """The same, read anew where it may have changed."""
         return self
@@ -242,6 +247,13 @@ class Texts(Basis):
     def checks(self) -> tuple[ResultEntry, ...]:
         """The file of tests."""
         return read_entries(self.files.get("checklist", ""), where=self.where("checklist"))
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
 
 
 def digest_of(text: str) -> str:

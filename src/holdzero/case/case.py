@@ -1,10 +1,12 @@
 """Case: every result of one machine, reckoned when first asked for, each decided once."""
 
+import json
 from collections.abc import Callable
+from datetime import date
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from holdzero.case.basis import Basis
+from holdzero.case.basis import Basis, digest_of
 from holdzero.case.circuits import Circuits
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.remembered import study
@@ -27,6 +29,13 @@ from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
 
 T = TypeVar("T")
+
+if TYPE_CHECKING:
+    from holdzero.case.standing.values import Standing, Standings
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n} {what}{'' if n == 1 else 's'}"
 
 
 class Case:
@@ -122,6 +131,25 @@ class Case:
         meant = "" if isinstance(self._judged, HoldzeroError) else self._judged.name
         names = tuple(axis.name for axis in self.machine.axes)
         return Circuits(self.basis.circuits, self.sensors, names, meant)
+
+    @property
+    def left_out(self) -> int:
+        """How many homings were left out by a kept act, with their trials or one by one."""
+        return sum(
+            int((group.left_out != "").sum()) for group in self.basis.readings.groups if group.left_out is not None
+        )
+
+    @property
+    def rests_on(self) -> str:
+        """One line: how many homings of how many candidates and trials the figures rest on."""
+        groups = self.readings.groups
+        n = sum(int(group.counted.sum()) for group in groups)
+        candidates = len({group.sensor for group in groups})
+        trials = len(
+            {trial for group in groups for trial in (group.trial.tolist() if group.trial is not None else [""])}
+        )
+        told = f"{_count(n, 'homing')} of {_count(candidates, 'candidate')}, {_count(trials, 'trial')}"
+        return f"{told}; {self.left_out} left out." if self.left_out else f"{told}."
 
     # axis by axis
 
@@ -236,6 +264,42 @@ class Case:
         if "failed" not in newest.values():
             return None  # nearly always: no sheet is made for that
         return next(iter(self.checklist.standing("failed")), None)
+
+    def tests_rest_on(self, axis: str) -> str:
+        """SHA-256 of what a test of an axis ("": of the machine) rests on: its keys, circuits and sensor."""
+        axes = [on_axis for on_axis in self.axes if axis in ("", on_axis.name)]
+        rests_on = {
+            on_axis.name: (
+                on_axis.entered.entered,
+                [
+                    typed
+                    for typed, own in zip(self.circuits.entered, self.circuits.axis_of, strict=True)
+                    if own == on_axis.name
+                ],
+                on_axis.sensor.entered if on_axis.sensor else {},
+            )
+            for on_axis in axes
+        }
+        return digest_of(json.dumps(rests_on, sort_keys=True, default=str))
+
+    @cached_property
+    def standings(self) -> "Standings":
+        """How the machine and each axis stand today."""
+        return self.standings_on(self.basis.today)
+
+    def standings_on(self, day: date | None) -> "Standings":
+        """How they stand on a day."""
+        from holdzero.case.standing.whole import standings
+
+        return standings(self, today=day)
+
+    @property
+    def standing(self) -> "Standing":
+        """How the axis that is meant stands; the machine where none is."""
+        if isinstance(self._judged, HoldzeroError):
+            return self.standings.machine
+        name = self._judged.name
+        return next(axis for axis in self.standings.axes if axis.axis == name)
 
     @property
     def all_circuits(self) -> tuple[Circuit, ...]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from functools import cached_property
 from typing import TypeVar
 
@@ -46,6 +47,11 @@ class InBook(Basis):
         """The same machine with something else said beside it."""
         return InBook(self.book, self.kept, how)
 
+    @property
+    def today(self) -> date | None:
+        """The day of the record, else that of the clock."""
+        return self.how.day or date.today()
+
     def again(self) -> "InBook":
         """The same machine, read anew."""
         return InBook(self.book, self.book.machine(self.kept.id), self.how)
@@ -77,7 +83,23 @@ class InBook(Basis):
     @cached_property
     def readings(self) -> Readings:
         """All homings of all its trials but those left out, oldest trial first."""
-        return joined([Labelled(trial.name, self.book.readings(trial.id)) for trial in reversed(self.trials)])
+        return joined(
+            [
+                Labelled(
+                    self._label(trial),
+                    self.book.readings(trial.id),
+                    kind=trial.kind,
+                    event=trial.event,
+                    left_out=trial.left_out,
+                )
+                for trial in reversed(self.trials)
+            ]
+        )
+
+    def _label(self, trial: Trial) -> str:
+        """Its own name, or that of the trial it was joined to."""
+        names = {known.id: known.name for known in self.trials}
+        return names.get(trial.joined_to or trial.id, trial.name)
 
     @cached_property
     def circuits(self) -> Typed:
@@ -105,6 +127,7 @@ class InBook(Basis):
                 note=check.note,
                 by=check.checked_by,
                 day=check.added[:10],
+                rests_on=check.rests_on,
             )
             for check in self.book.checks(self.kept.id)
         )

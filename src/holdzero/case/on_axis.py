@@ -231,6 +231,16 @@ class OnAxis:
         """The circuits of this axis, solved as they are wired."""
         return self.case.circuits.of_axis(self.name)
 
+    @cached_property
+    def sides_wired(self) -> set[str]:
+        """Sides that circuits of this axis say they are of."""
+        circuits = self.case.circuits
+        return {
+            str(typed.get("side", ""))
+            for typed, own in zip(circuits.entered, circuits.axis_of, strict=True)
+            if own == self.name
+        }
+
     # squaring
 
     @cached_property

@@ -15,6 +15,7 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "demo": ("holdzero.cli.demo", "Try it on an invented trial: six sensors on a two-motor gantry"),
     "study": ("holdzero.cli.study", "What the homings of each candidate say"),
     "choose": ("holdzero.cli.choose", "Which candidate holds, and the cheapest that does"),
+    "standing": ("holdzero.cli.standing", "Does it hold zero, does it stop in time, and what is next"),
     "machine": ("holdzero.cli.machine", "Machine files to start from"),
     "keys": ("holdzero.cli.keys", "What a file or a form may say: every key, its unit and an example"),
     "wiring": ("holdzero.cli.wiring", "What the controller sees of a switch, whole and with every fault"),

@@ -6,9 +6,11 @@ from typing import Any
 import click
 
 from holdzero.case import Case
+from holdzero.case.standing.values import Standings
 from holdzero.cli import show
 from holdzero.cli.options import how_read, json_too, misses_too, units_too
 from holdzero.cli.source import files_needed, is_book, opened
+from holdzero.cli.standing import as_json as standing_json
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, as_json
 from holdzero.compute.plan import Ask
 from holdzero.errors import InputError
@@ -80,7 +82,7 @@ def command(source: str, **said: Any) -> int:
             kept = decisions[0][0]
             click.echo(f"{kept.sensor} is taken ({kept.verdict}): {kept.reason.rstrip('.')}. Kept in {source}.")
             return 0
-        _show(choice, case.asks, said, case.system, decisions=decisions)
+        _show(case, choice, said, decisions=decisions)
     return 0
 
 
@@ -123,19 +125,14 @@ def _refuse_slips(said: Mapping[str, Any]) -> None:
 
 
 def _show(
-    choice: Choice,
-    asks: Sequence[Ask],
-    said: Mapping[str, Any],
-    system: System,
-    *,
-    decisions: Sequence[tuple[Decision, str]] = (),
+    case: Case, choice: Choice, said: Mapping[str, Any], *, decisions: Sequence[tuple[Decision, str]]
 ) -> None:
     if said["json_wanted"]:
-        kept = [one.as_json() | {"standing": standing} for one, standing in decisions]
-        more = {"asked_before_holds": [ask.as_json() for ask in asks], "decisions": kept}
-        show.as_json(as_json(choice) | more)
+        kept = [decision.as_json() | {"standing": sentence} for decision, sentence in decisions]
+        more = {"asked_before_holds": [ask.as_json() for ask in case.asks], "decisions": kept}
+        show.as_json(as_json(choice) | more | standing_json(case.standings, case.standing))
     else:
-        show.page(*blocks(choice, asks, decisions, system=system))
+        show.page(*blocks(choice, case.asks, decisions, standings=case.standings, system=case.system))
 
 
 def blocks(
@@ -143,10 +140,12 @@ def blocks(
     asks: Sequence[Ask] = (),
     decisions: Sequence[tuple[Decision, str]] = (),
     *,
+    standings: Standings | None = None,
     system: System = "metric",
 ) -> list[show.Block]:
     """What a person sees: the choice, what was asked, every verdict, then why."""
     return [
+        *([standings.machine.headline] if standings is not None else []),
         result.reason,
         _asked(result.allowed, system),
         show.Points("Notes on the files", result.notes),

@@ -8,9 +8,10 @@ from typing import Any
 
 import click
 
+from holdzero import __version__
 from holdzero.case import Case
 from holdzero.cli.files import check_output
-from holdzero.cli.options import how_read, only_with, units_too
+from holdzero.cli.options import how_read, json_too, only_with, units_too
 from holdzero.cli.source import Opened, files_needed, is_book, opened, unreadable
 from holdzero.errors import InputError
 
@@ -44,13 +45,19 @@ MOST_LINES = 12
     help="Day of the record: by default that of the last reading, if the readings have times.",
 )
 @click.option("--invented", is_flag=True, help="Say on every page that the data are made up.")
+@click.option("--checklist", metavar="FILE", help="Of files: what came of the tests (TOML).")
 @units_too
 @how_read
-def command(source: str | None, outputs: tuple[str, ...], verify: str | None, **said: Any) -> int:
+@json_too
+def command(
+    source: str | None, outputs: tuple[str, ...], verify: str | None, json_wanted: bool, **said: Any
+) -> int:
     """Write the record of a machine, or check one that was written before.
 
     From a book, or from READINGS (a CSV file, or - for standard input) with --machine and --sensors. The same
     inputs give the same bytes. A record made from a book is also kept in the book.
+
+    With --json everything in it is printed and nothing is written.
 
     With --verify the record is reckoned again: from the inputs it carries, or from the book or files named.
     Exit status 1 when an input, a figure or the file itself is another now.
@@ -60,6 +67,8 @@ def command(source: str | None, outputs: tuple[str, ...], verify: str | None, **
         return _check(verify, source, outputs, said)
     if source is None:
         raise InputError(where="BOOK|READINGS", found="nothing", need="a book or a readings file", do="name one")
+    if json_wanted:
+        return _as_json(source, said)
     for output in outputs or ("",):
         _refuse_other_endings(output)
         check_output(output, option="--output")
@@ -71,6 +80,29 @@ def command(source: str | None, outputs: tuple[str, ...], verify: str | None, **
     click.echo(
         f"{verdict} Written: {', '.join(outputs)}.{kept}" if kept else f"{verdict} Written: {', '.join(outputs)}"
     )
+    return 0
+
+
+def _as_json(source: str, said: dict[str, Any]) -> int:
+    """Print everything the record would hold, and write nothing."""
+    from holdzero.cli import show
+    from holdzero.cli.standing import as_json
+
+    if not is_book(source):
+        files_needed(source, said)
+    with _opened(source, said) as of:
+        case = of.case
+        results = case.as_json()
+        decision = case.judged.decision
+        show.as_json(
+            {"version": __version__}
+            | as_json(case.standings, case.standing)
+            | {
+                "decision": decision and decision.as_json(),
+                "digests": dict(case.basis.digests),
+                "results": results,
+            }
+        )
     return 0
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from math import isfinite, isnan
 
+from holdzero.case.standing.values import Standing
 from holdzero.caution import Caution
 from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.distribution import distribution_picture
@@ -69,6 +70,8 @@ def record_content(
     decisions: Sequence[Decision] = (),
     more: Sequence[Section] = (),
     attached: tuple[Attached, ...] = (),
+    standing: Standing | None = None,
+    rests_on: str = "",
 ) -> RecordContent:
     """Put together the record of one axis.
 
@@ -98,11 +101,16 @@ def record_content(
         Further sections (wiring, travel, squareness, checklist), set after the findings.
     attached : tuple of Attached
         Files the document carries along.
+    standing : Standing, optional
+        Of the axis: it stands first.
+    rests_on : str
+        How many homings the figures rest on.
     """
     axis = machine.axis(choice.allowed.axis)
     taken = f"Taken: {decisions[0].sentence}" if decisions else ""
     still = tuple(ask for ask in asks if not ask.done) if choice.any_holds else ()
     sections = [
+        *([_standing(standing)] if standing is not None else []),
         _before(axis),
         _asked(machine, axis, choice.allowed, system),
         *([_choice(axis, machine, study, choice, still, system)] if choice.candidates else []),
@@ -117,14 +125,38 @@ def record_content(
     return RecordContent(
         title="Does this machine hold zero?",
         subject=f"{machine.name}, axis {axis.name}",
-        verdict=_verdict(axis, study, choice, still),
-        reason=" ".join(_sentences((choice.reason, taken, _still_asked(still)))),
+        verdict=standing.headline if standing is not None else _verdict(axis, study, choice, still),
+        reason=" ".join(_sentences((choice.reason, taken, _still_asked(still), rests_on))),
         sections=(*sections, _signed(version, digests)),
         version=version,
         digests=tuple(digests.items()),
         invented=invented,
         day=day,
         attached=attached,
+    )
+
+
+def _standing(standing: Standing) -> Section:
+    """Both questions part by part, and what is next."""
+    rows = tuple((part.part.capitalize(), part.answer, part.sentence) for part in standing.parts)
+    zero = (
+        f"Does it hold zero? {standing.answer.capitalize()}. Does it stop in time? {standing.stops.capitalize()}."
+    )
+    degc = standing.valid_for_degc
+    valid = (
+        "No temperatures were logged: for which ones it is valid is not known."
+        if degc is None
+        else f"Valid for the power-ups between {degc[0]:g} °C and {degc[1]:g} °C."
+    )
+    following = (f"Next: {standing.next}",) if standing.next else ()
+    return Section(
+        "Where it stands",
+        (
+            zero,
+            Table("What that rests on", ("Part", "Answer", "Why"), rows, align="lll"),
+            valid,
+            *following,
+        ),
     )
 
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from holdzero import __version__
 from holdzero.case import Case
+from holdzero.case.standing.values import Standing
 from holdzero.compute.square import Event
 from holdzero.report.budget import budget_section
 from holdzero.report.content import RecordContent, Section
@@ -133,7 +134,17 @@ def record_of(case: Case) -> RecordContent:
         decisions=case.basis.decisions,
         more=[section for section in sections if section is not None],
         attached=stored_of(case).attached(),
+        standing=_standing(case),
+        rests_on=case.rests_on if case.readings.groups else "",
     )
+
+
+def _standing(case: Case) -> Standing | None:
+    """How the axis of the record stood on its day; None before anything was tried."""
+    if not case.study.findings:
+        return None
+    name = case.judged.name
+    return next(axis for axis in case.standings_on(_day(case)).axes if axis.axis == name)
 
 
 def _day(case: Case) -> date | None:

@@ -246,18 +246,25 @@ class Book:
         resolution: str = "",
         protocol: str = Protocol.OUTSIDE,
         note: str = "",
+        kind: str = "",
+        event: str = "",
     ) -> int:
-        """Begin a trial."""
+        """Begin a trial. `event`: what happened before it that begins a new level."""
         how_read = {"axis": axis, "unit": unit, "resolution": resolution, "protocol": str(protocol)}
         refuse_trial(how_read)
+        marks = {"kind": kind, "event": event}
         return self._insert(
-            schema.trial, machine_id=machine_id, name=name, note=note, added=self._now(), **how_read
+            schema.trial, machine_id=machine_id, name=name, note=note, added=self._now(), **how_read, **marks
         )
 
     def change_trial(self, trial_id: int, **values: str) -> None:
         """Keep what a trial is called and how its readings are taken from now on."""
         refuse_trial(values)
         self._update(schema.trial, trial_id, **values)
+
+    def label_trial(self, trial_id: int, **marks: str | int | None) -> None:
+        """Keep name, kind, event, left_out or joined_to of a trial; its readings stay as they are."""
+        self._update(schema.trial, trial_id, **marks)
 
     def remove_trial(self, trial_id: int) -> None:
         """Take a trial out of sight; it stays in the file."""
@@ -443,9 +450,10 @@ class Book:
         measured: str = "",
         note: str = "",
         checked_by: str = "",
+        rests_on: str = "",
     ) -> int:
-        """Keep what came of an item; what was written down before stays."""
-        stated = {"measured": measured, "note": note, "checked_by": checked_by}
+        """Keep what came of an item and what it was done on; what was written down before stays."""
+        stated = {"measured": measured, "note": note, "checked_by": checked_by, "rests_on": rests_on}
         return self._insert(
             schema.checklist, machine_id=machine_id, item=item, outcome=outcome.value, added=self._now(), **stated
         )

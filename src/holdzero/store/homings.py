@@ -105,7 +105,7 @@ def add_all(c: sa.Connection, trial_id: int, readings: Readings, *, now: str) ->
         labels = dict.fromkeys(group.set_label.tolist())
         sets = {label: power_up_id(c, trial_id, group.sensor, group.axis, label, begun=now) for label in labels}
         for line, label, *values in zip(
-            group.line.tolist(),
+            np.sort(group.line).tolist(),  # the order they were taken in, where the file has another
             group.set_label.tolist(),
             group.homing.tolist(),
             group.deviation_mm.tolist(),

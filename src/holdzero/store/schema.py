@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 3  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 4  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -69,6 +69,10 @@ trial = sa.Table(
     _words("unit"),
     _words("resolution"),
     _words("protocol"),
+    _words("kind"),  # "long run" or "confirming"; empty: a trial
+    _words("event"),  # what happened before it that begins a new level
+    _words("left_out"),  # the reason
+    sa.Column("joined_to", sa.Integer),  # the trial it counts as a part of
     _words("added"),
     _words("removed"),
 )
@@ -168,6 +172,7 @@ checklist = sa.Table(  # what was checked at a machine: the newest row of an ite
     _words("measured"),  # as written
     _words("note"),
     _words("checked_by"),
+    _words("rests_on"),  # SHA-256 of what it was done on
     _words("added"),
 )
 

@@ -43,6 +43,10 @@ class Trial:
     unit: str = "mm"  # of a bare number
     resolution: str = ""  # as typed
     protocol: str = Protocol.OUTSIDE
+    kind: str = ""  # "long run" or "confirming"; empty: a trial
+    event: str = ""  # what happened before it that begins a new level
+    left_out: str = ""  # the reason
+    joined_to: int | None = None  # the trial it counts as a part of
     added: str = ""
 
 
@@ -153,6 +157,7 @@ class Checked:
     measured: str = ""
     note: str = ""
     checked_by: str = ""
+    rests_on: str = ""
     added: str = ""
 
 

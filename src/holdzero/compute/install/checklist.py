@@ -63,6 +63,7 @@ def _before_motion(machine: Machine) -> Iterator[Test]:
     yield Test(
         stage=STILL,
         name="Emergency stop",
+        proves="stop",
         do="Press it with the drives on and still, then again while jogging slowly into the air. Release it.",
         expect="The drives lose their power at once or stop and then lose it; nothing starts again by itself.",
         blanks=("stopped after, s",),
@@ -100,6 +101,7 @@ def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
         yield Test(
             stage=f"{BREAK}: {wired.name}",
             axis=axis.name,
+            proves="wire",
             name=f"Wire break, {wired.name}, {wire} at {at}" if way else f"Wire break, {wired.name}, plug",
             do=f"Open {way}, re-power, look at the input."
             if way
@@ -112,6 +114,7 @@ def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
 def _other_wires(some_are_solved: bool) -> Iterator[Test]:
     text = "one wire of one switch that is not listed above" if some_are_solved else "one wire of one switch"
     yield Test(
+        proves="" if some_are_solved else "wire",
         stage=f"{BREAK}: every other switch" if some_are_solved else STILL,
         name="Wire break, every other switch" if some_are_solved else "Wire break",
         do=f"Unplugged, open {text}; re-power. Once for each wire, then with the whole plug off.",
@@ -135,6 +138,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             stage=SLOWLY,
             axis=axis.name,
             name="Limit, slowly",
+            proves="limit",
             do="In the middle of the travel, jog slowly and trip the limit by hand. Then jog slowly into it.",
             expect=f"It stops both times{_room_after(solved, 'limit_overtravel', system)}.",
             blanks=(f"limit trip to hard stop, {_unit('length', system)}",),
@@ -215,6 +219,7 @@ def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             stage=AT_SPEED,
             axis=axis.name,
             name="Limit, faster",
+            proves="limit",
             do="Jog into the limit at 10, 25, 50 and 100 % of the top speed; go on only while room is left.",
             expect=f"It stops before the hard stop every time{_room_after(solved, 'limit_overtravel', system)}.",
             blanks=(f"room left at 100 %, {unit}",),

@@ -30,6 +30,8 @@ class ResultEntry:
         As written.
     day : str
         YYYY-MM-DD.
+    rests_on : str
+        SHA-256 of what it was done on: machine, circuits and sensor; empty: not kept.
     """
 
     item: str
@@ -38,6 +40,7 @@ class ResultEntry:
     note: str = ""
     by: str = ""
     day: str = ""
+    rests_on: str = ""
 
     @property
     def remark(self) -> str:
@@ -46,7 +49,7 @@ class ResultEntry:
 
     def as_json(self) -> dict[str, Any]:
         """Return the entry as JSON-ready values; what is empty is left out."""
-        names = ("item", "outcome", "measured", "note", "by", "day")
+        names = ("item", "outcome", "measured", "note", "by", "day", "rests_on")
         return {name: text for name in names if (text := getattr(self, name))}
 
 
@@ -154,7 +157,7 @@ def read_entries(text: str, *, where: str = "") -> tuple[ResultEntry, ...]:
 
 
 def _entry(written: Mapping[str, Any], where: str) -> ResultEntry:
-    row = {name: str(written.get(name, "")) for name in ("item", "measured", "note", "by", "day")}
+    row = {name: str(written.get(name, "")) for name in ("item", "measured", "note", "by", "day", "rests_on")}
     outcome = next((outcome for outcome in OUTCOMES if outcome == written.get("outcome")), None)
     if outcome is None:
         raise InputError(

@@ -87,6 +87,8 @@ class Test:
         What to measure and write down, each with its unit.
     guard : str
         What to mind first, where it could hurt someone.
+    proves : str
+        "stop", "limit" or "wire": of that without which nothing stops in time; empty: of something else.
     """
 
     __test__ = False  # not one of pytest's
@@ -98,6 +100,7 @@ class Test:
     expect: str
     blanks: tuple[str, ...] = ()
     guard: str = ""
+    proves: str = ""
 
     @property
     def key(self) -> str:
@@ -133,6 +136,7 @@ class Test:
             "expect": self.expect,
             "blanks": list(self.blanks),
             "guard": self.guard,
+            "proves": self.proves or None,
         }
 
 

@@ -172,4 +172,13 @@ DISTANCE_KEYS = (
 )
 
 METHODS = tuple(METHOD_KEYS)
-EVENTS = ("crash", "bracket touched", "belt changed", "machine moved")
+EVENTS = (
+    "crash",
+    "bracket touched",
+    "flag touched",
+    "switch changed",
+    "cable changed",
+    "belt changed",
+    "controller settings changed",
+    "machine moved",
+)

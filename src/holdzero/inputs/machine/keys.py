@@ -33,6 +33,13 @@ MACHINE_KEYS = (
         "24 V +- 10 %",
         "Voltage the machine offers its switches; a candidate that needs another is ruled out",
     ),
+    one_quantity(
+        "test_again_after",
+        "time",
+        "test_again_after_s",
+        "26 weeks",
+        "How long a test of stop, limit or broken wire counts before it has to be done again",
+    ),
     yes_or_no("example", "example", "Whether the figures are an invented example's, not yet a machine's own"),
 )
 

@@ -245,6 +245,7 @@ class Machine:
     axes: tuple[Axis, ...]
     supply_low_v: float | None = None  # what the machine offers its switches
     supply_high_v: float | None = None
+    test_again_after_s: float | None = None  # how long a test of stop, limit or broken wire counts
     example: bool = False  # the figures are an invented example's, until somebody calls them a machine's own
     notes: tuple[str, ...] = ()  # keys that were kept but are not used, each with what it may have meant
     entered: Mapping[str, Any] = field(default_factory=dict)  # the whole form as the person wrote it

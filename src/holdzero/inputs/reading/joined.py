@@ -130,7 +130,7 @@ def _marked(group: Homings, name: str, trial: Labelled, *, several: bool) -> Hom
     if trial.event and n and not event[0]:
         event = event.astype(f"<U{max(len(trial.event), event.dtype.itemsize // 4)}")
         event[0] = trial.event
-    own = group.trial if group.trial is not None else np.full(n, name)
+    own = group.trial if group.trial is not None else np.full(n, trial.name)
     labels = of_trials(np.full(n, name), group.set_label) if several else group.set_label
     return replace(
         group,

@@ -18,6 +18,7 @@ from holdzero.web.stations import (
     square,
     travel,
     trial,
+    trials,
     wiring,
 )
 
@@ -26,7 +27,7 @@ STATIONS = (
     sensors.STATION,
     wiring.STATION.beside(*wiring.BESIDE),
     travel.STATION.beside(budget.PAGE),
-    trial.STATION.beside(plan.PAGE, noise.PAGE, trial.IMPORT),
+    trial.STATION.beside(plan.PAGE, noise.PAGE, trials.PAGE, trial.IMPORT),
     findings.STATION,
     choice.STATION,
     square.STATION.beside(install.PAGE),

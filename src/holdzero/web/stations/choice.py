@@ -1,6 +1,6 @@
 """Choice: which candidate holds, and the cheapest that does."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Response
 
@@ -101,7 +101,7 @@ def _shown(
     return page(
         "choice.html",
         case,
-        data=lambda: as_json(chosen) if chosen else {"missing": str(case.missing)},
+        data=lambda: _as_json(case),
         status=status,
         choice=chosen,
         pictures=_pictures(case, chosen) if chosen and chosen.candidates else [],
@@ -111,6 +111,14 @@ def _shown(
         meant=meant or (chosen.choice if chosen else "") or "",
         fields=fields or _fields(case),
     )
+
+
+def _as_json(case: OpenCase) -> dict[str, Any]:
+    """As `holdzero choose --json` has it; where no choice can be made, what is missing."""
+    standings = {"standing": case.standing.as_json(), "standings": case.standings.as_json()}
+    if case.choice is None:
+        return {"missing": str(case.missing)} | standings
+    return as_json(case.choice) | standings
 
 
 def _pictures(case: OpenCase, choice: Choice) -> list[Picture]:

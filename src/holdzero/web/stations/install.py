@@ -70,6 +70,7 @@ def write_down(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> 
         measured="; ".join(_measured(test, given)),
         note=given.get("note", "")[:LONGEST],
         checked_by=given.get("by", "")[:LONGEST],
+        rests_on=case.tests_rest_on(test.axis),
     )
     return page.to(f"{case.href('install')}#t-{test.key}")
 

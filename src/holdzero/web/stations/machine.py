@@ -8,6 +8,7 @@ from typing import Any
 from fastapi import APIRouter, Response
 
 from holdzero.case import OnAxis
+from holdzero.case.standing.values import Standings
 from holdzero.chart import Picture
 from holdzero.chart.machine import machine_picture
 from holdzero.errors import HoldzeroError
@@ -63,7 +64,7 @@ def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
     given = merge(sent, _all_fields(case)).typed
     document = _document(case, readable(_all_fields(case, given), _all_fields(case), given))
-    return _shown(case if refused(document) else as_if(case, document), page, given)
+    return _shown(case if refused(document) else as_if(case, document), page, given, kept=False)
 
 
 @router.post("/machines/{machine_id}/axes")
@@ -133,12 +134,18 @@ def _shown(
     *,
     errors: dict[str, str] | None = None,
     status: int = 200,
+    kept: bool = True,
 ) -> Response:
     return page(
         "machine.html",
         case,
-        data=lambda: {"machine": case.kept.document, "allowed": [_allowed_json(on_axis) for on_axis in case.axes]},
+        data=lambda: {
+            "machine": case.kept.document,
+            "allowed": [_allowed_json(on_axis) for on_axis in case.axes],
+            "standings": standings.as_json() if (standings := _standings(case)) else None,
+        },
         status=status,
+        standings=_standings(case) if kept else None,
         first=next((on_axis for on_axis in case.axes if on_axis.allowed is not None), case.axes[0]),
         answers=case.axes,
         picture=_drawn(lambda: machine_picture(case.machine, system=case.system)),
@@ -155,6 +162,12 @@ def _shown(
         standing={on_axis.name: _standing(on_axis) for on_axis in case.axes},
         errors={"machine": "", "axis": "", "rename": "", "without": ""} | (errors or {}),
     )
+
+
+def _standings(case: OpenCase) -> Standings | None:
+    """How the machine stands; None before anything was tried, or where something in the book cannot be read."""
+    found = case.attempt("where the machine stands", lambda: case.standings if case.study.findings else None)
+    return None if isinstance(found, HoldzeroError) else found
 
 
 def _allowed_json(on_axis: OnAxis) -> dict[str, Any]:

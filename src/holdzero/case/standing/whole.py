@@ -1,0 +1,143 @@
+"""Whole: the standing of each axis, and of the machine as the worst of them."""
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from holdzero.case.on_axis import OnAxis
+from holdzero.case.standing.answers import ANSWERS, STOPS, answer_of_zero, worst
+from holdzero.case.standing.stops import stopping_parts, stops_of
+from holdzero.case.standing.values import NOT_A_SAFETY_FUNCTION, Part, Standing, Standings, Stops, Zero
+from holdzero.case.standing.zero import judged, temperatures_degc, zero_parts
+
+if TYPE_CHECKING:
+    from holdzero.case.case import Case
+
+SAYS: dict[Zero, str] = {
+    "holds": "{sensor} holds zero on {axis}",
+    "holds so far": "{sensor} holds zero on {axis} so far",
+    "does not hold": "{axis} does not hold zero",
+    "cure first": "{axis}: cure first",
+    "too close to call": "{axis}: too close to call whether it holds zero",
+    "cannot say": "Cannot say yet whether {axis} holds zero",
+}
+STOPS_SAYS: dict[Stops, str] = {
+    "good": "{axis} stops in time",
+    "not good": "{axis} does not stop in time",
+    "not known": "Whether {axis} stops in time is not known",
+}
+
+
+def standing_of(on_axis: OnAxis, *, today: date | None) -> Standing:
+    """Return how one axis stands.
+
+    Parameters
+    ----------
+    on_axis : OnAxis
+        The axis with its results.
+    today : date or None
+        For tests whose time has run out; None: none has.
+    """
+    candidate = judged(on_axis)
+    zero = list(zero_parts(on_axis))
+    stopping = list(stopping_parts(on_axis, today=today))
+    verdict = candidate.verdict if candidate is not None and candidate.parts else None
+    answer = answer_of_zero(
+        verdict,
+        zero,
+        cure=bool(candidate and candidate.cure),
+        asks_open=bool(candidate and candidate.parts) and any(not ask.done for ask in on_axis.case.asks),
+    )
+    stops = stops_of(stopping)
+    parts = (*zero, *stopping)
+    first = _next(on_axis, answer, zero, stopping)
+    name = candidate.sensor.name if candidate is not None else ""
+    return Standing(
+        axis=on_axis.name,
+        answer=answer,
+        stops=stops,
+        headline=_headline(on_axis.name, name, answer, stops, zero, stopping),
+        parts=parts,
+        valid_for_degc=temperatures_degc(on_axis, candidate),
+        next=first.next if first else "",
+        station=first.station if first else "",
+    )
+
+
+def standings(case: "Case", *, today: date | None) -> Standings:
+    """Return how the machine and each of its axes stand."""
+    axes = tuple(standing_of(on_axis, today=today) for on_axis in case.axes)
+    tried = [axis for axis, on_axis in zip(axes, case.axes, strict=True) if on_axis.tried]
+    untried = [axis for axis, on_axis in zip(axes, case.axes, strict=True) if not on_axis.tried]
+    answer = worst([axis.answer for axis in tried or axes], ANSWERS)
+    if untried and answer == "holds":
+        answer = "holds so far"
+    stops = worst([axis.stops for axis in axes], STOPS)
+    lead = next(axis for axis in tried or axes if axis.answer == worst([a.answer for a in tried or axes], ANSWERS))
+    to_do = next((axis for axis in (lead, *axes) if axis.next), None)
+    left_out = f" {', '.join(str(axis.axis) for axis in untried)} not tried." if tried and untried else ""
+    worst_stop = next(axis for axis in axes if axis.stops == stops)
+    zero = lead.headline.partition(". ")[0]
+    stopping = worst_stop.headline.partition(". ")[2]
+    degc = [axis.valid_for_degc for axis in tried]
+    known = [pair for pair in degc if pair is not None]
+    whole = known and len(known) == len(degc)
+    return Standings(
+        machine=Standing(
+            axis=None,
+            answer=answer,
+            stops=stops,
+            headline=f"{zero}.{left_out} {stopping}",
+            parts=tuple(_worst_parts(axes)),
+            valid_for_degc=(max(low for low, _ in known), min(high for _, high in known)) if whole else None,
+            next=to_do.next if to_do else "",
+            station=to_do.station if to_do else "",
+        ),
+        axes=axes,
+    )
+
+
+def _worst_parts(axes: tuple[Standing, ...]) -> list[Part]:
+    """The worst of each part over the axes, in the order of the first axis that has it."""
+    by_name: dict[str, Part] = {}
+    for axis in axes:
+        for part in axis.parts:
+            kept = by_name.get(part.part)
+            if kept is None or STOPS.index(part.answer) < STOPS.index(kept.answer):
+                by_name[part.part] = part
+    return list(by_name.values())
+
+
+def _next(on_axis: OnAxis, answer: Zero, zero: list[Part], stopping: list[Part]) -> Part | None:
+    """The first of what fails, of what is asked, of what is not known."""
+    fails = [part for part in (*zero, *stopping) if part.answer == "not good"]
+    unknown_zero = [part for part in zero if part.answer == "not known"]
+    asks = [ask for ask in on_axis.case.asks if not ask.done] if answer == "holds so far" else []
+    asked = [
+        Part(part="trial", answer="not known", sentence=ask.text, next=ask.text, station="trial") for ask in asks
+    ]
+    unknown = [part for part in stopping if part.answer == "not known"]
+    trial_first = [part for part in unknown_zero if part.part == "trial"]
+    rest = [part for part in unknown_zero if part.part != "trial"]
+    return next(iter([*fails, *trial_first, *asked, *rest, *unknown]), None)
+
+
+def _headline(axis: str, sensor: str, answer: Zero, stops: Stops, zero: list[Part], stopping: list[Part]) -> str:
+    text = SAYS[answer].format(axis=axis, sensor=sensor)
+    why = next((part for part in zero if part.answer == "not good"), None)
+    if answer == "cure first":
+        why = why or next((part for part in zero if part.part == "trial"), None)
+    if answer in ("does not hold", "cure first") and why is not None:
+        text += f": {_inside(why.sentence, sensor)}"
+    told = STOPS_SAYS[stops].format(axis=axis)
+    reason = next((part for part in stopping if part.answer == stops and stops != "good"), None)
+    if reason is not None:
+        told += f": {_inside(reason.sentence, '')}"
+    return f"{text.rstrip('.')}. {told.rstrip('.')}. {NOT_A_SAFETY_FUNCTION}"
+
+
+def _inside(sentence: str, sensor: str) -> str:
+    """A sentence as the second half of another."""
+    bare = sentence.removeprefix(f"{sensor}: cure first. ") if sensor else sentence
+    first = bare.split(" ", 1)[0]
+    keeps = len(first) == 1 or first.isupper() or first.startswith("“")
+    return bare if keeps else bare[:1].lower() + bare[1:]

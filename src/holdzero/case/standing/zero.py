@@ -1,0 +1,237 @@
+"""Zero: the parts that say whether an axis holds zero, each decided once."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from holdzero.case.on_axis import OnAxis
+from holdzero.case.standing.values import Part
+from holdzero.compute.choose import Candidate, Verdict
+from holdzero.quantity import show, show_foretold, show_share
+
+SET_UP_SHARE = 1 / 3  # of the spread allowed: above it the indicator, not the switch, is judged
+
+
+def judged(on_axis: OnAxis) -> Candidate | None:
+    """Return the candidate the axis is judged by: the sensor meant, else of those tried the nearest to holding."""
+    if on_axis.candidate is not None:
+        return on_axis.candidate
+    candidates = on_axis.choice.candidates if on_axis.choice is not None else ()
+    tried = [candidate for candidate in candidates if candidate.parts and not candidate.ruled_out]
+    order = (Verdict.HOLDS, Verdict.TOO_CLOSE, Verdict.CANNOT_SAY, Verdict.DOES_NOT_HOLD)
+    return min(tried, key=lambda c: (order.index(c.verdict), -(c.chance_holds or 0.0)), default=None)
+
+
+def zero_parts(on_axis: OnAxis) -> Iterator[Part]:
+    """Yield every part that applies to an axis."""
+    candidate = judged(on_axis)
+    yield trial_part(on_axis, candidate)
+    yield set_up_part(on_axis, candidate)
+    yield budget_part(on_axis)
+    if on_axis.axis.index.index_pitch_mm is not None:
+        yield index_part(on_axis)
+    if on_axis.axis.motors == 2 and on_axis.requirement.squareness_mm is not None:
+        yield squaring_part(on_axis)
+
+
+def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
+    """What the homings of the sensor meant say."""
+    if candidate is None or not candidate.parts:
+        missing = on_axis.missing
+        if missing is not None and on_axis.tried:
+            return Part(
+                part="trial",
+                answer="not known",
+                sentence=f"Nothing can be judged: found {missing.found}; needed is {missing.need}.",
+                next=f"{missing.do[:1].upper()}{missing.do[1:]}.",
+                station="machine",
+            )
+        name = on_axis.sensor.name if on_axis.sensor else "Nothing"
+        return Part(
+            part="trial",
+            answer="not known",
+            sentence=f"{name} was not tried on {on_axis.name}.",
+            next=f"Try candidates on {on_axis.name}: 8 power-ups of 5 homings{_sides(on_axis)}.",
+            station="trial",
+        )
+    name = candidate.sensor.name
+    if candidate.verdict == Verdict.HOLDS:
+        return Part(part="trial", answer="good", sentence=f"{name} holds in its trial.")
+    if candidate.verdict == Verdict.DOES_NOT_HOLD:
+        return Part(
+            part="trial",
+            answer="not good",
+            sentence=f"{name} does not hold in its trial.",
+            next="Try another candidate, or ask less of the machine.",
+            station="choice",
+        )
+    if candidate.cure:
+        return Part(
+            part="trial",
+            answer="not known",
+            sentence=f"{name}: cure first. {candidate.cure}",
+            next=candidate.to_settle.sentence if candidate.to_settle else candidate.cure,
+            station="findings",
+        )
+    settle = candidate.to_settle.sentence if candidate.to_settle else ""
+    return Part(
+        part="trial",
+        answer="not known",
+        sentence=f"{name}: {candidate.verdict}.",
+        next=settle or f"Take more power-ups of {name}.",
+        station="trial",
+    )
+
+
+def set_up_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
+    """Whether the measuring set-up is small beside what is asked."""
+    again = Part(
+        part="set-up",
+        answer="not known",
+        sentence="What indicator and stand scatter by themselves was not read.",
+        next="Read 10 times without homing in between.",
+        station="trial",
+    )
+    if candidate is None or on_axis.allowed is None:
+        return again
+    measured = [
+        (findings.setup.spread, part.spread_allowed_mm)
+        for part in candidate.parts
+        for findings in [part.findings]
+        if findings.setup is not None and part.spread_allowed_mm
+    ]
+    if not measured:
+        return again
+    worst, allowed_mm = max(
+        ((spread.high if spread.middle is None else spread.middle, allowed_mm) for spread, allowed_mm in measured),
+        key=lambda pair: pair[0] / pair[1],
+    )
+    system = on_axis.case.system
+    told = (
+        f"Indicator and stand scatter by {show(worst, 'length', system=system, digits=2)} of the "
+        f"{show(allowed_mm, 'length', system=system, digits=2)} allowed"
+    )
+    if worst > SET_UP_SHARE * allowed_mm:
+        return Part(
+            part="set-up",
+            answer="not good",
+            sentence=f"{told}: more than a third, so it is they that are judged.",
+            next="Read with a finer indicator on a stiffer stand.",
+            station="trial",
+        )
+    return Part(part="set-up", answer="good", sentence=f"{told}.")
+
+
+def budget_part(on_axis: OnAxis) -> Part:
+    """Whether all that moves home together stays within what is asked."""
+    budget = on_axis.budget
+    if budget is None:
+        missing = on_axis.budget_missing
+        return _not_reckoned(
+            "budget", f"It cannot be reckoned: found {missing.found}." if missing else "", on_axis
+        )
+    drawn = budget.simulation.outside
+    if not budget.budget.rows or not budget.budget.counts_switch or drawn is None:
+        return _not_reckoned("budget", "What moves home beside the switch was not reckoned.", on_axis)
+    risk = on_axis.requirement.risk
+    share = drawn.high if drawn.value is None else drawn.value
+    counted = f"under {show_share(share)}" if drawn.value is None else show_share(share)
+    if share > risk:
+        halve = f"Halve {budget.halve.name} first." if budget.halve else "See what its largest part is."
+        return Part(
+            part="budget",
+            answer="not good",
+            sentence=f"With all that moves home {counted} homings land outside; {show_share(risk)} are allowed.",
+            next=halve,
+            station="budget",
+        )
+    missing_keys = budget.budget.not_counted
+    if missing_keys:
+        names = ", ".join(not_counted.name for not_counted in missing_keys[:3])
+        return Part(
+            part="budget",
+            answer="not known",
+            sentence=f"Within what is asked as far as it is counted ({counted}); not counted: {names}.",
+            next=f"For the budget give {_keys(missing_keys[0].keys)}.",
+            station="budget",
+        )
+    return Part(part="budget", answer="good", sentence=f"With all that moves home {counted} land outside.")
+
+
+def index_part(on_axis: OnAxis) -> Part:
+    """Whether the right index pulse is found."""
+    place = None if on_axis.budget is None else on_axis.budget.budget.index
+    if place is None:
+        return Part(
+            part="index",
+            answer="not known",
+            sentence="Where the switch sits between two index pulses is not known.",
+            next="Measure the way from trip to index and give index phase.",
+            station="budget",
+        )
+    wrong = show_foretold(place.wrong)
+    if not place.holds:
+        return Part(
+            part="index",
+            answer="not good",
+            sentence=f"The wrong index is taken in {wrong} homings.",
+            next=place.advice,
+            station="budget",
+        )
+    return Part(part="index", answer="good", sentence=f"The wrong index is taken in {wrong} homings.")
+
+
+def squaring_part(on_axis: OnAxis) -> Part:
+    """Whether the gantry is square."""
+    squared = on_axis.squared
+    if squared is None:
+        event = bool(on_axis.case.basis.squaring.history)
+        return Part(
+            part="squaring",
+            answer="not known",
+            sentence="Not measured since the last event." if event else "Its squareness was not measured.",
+            next="Measure both diagonals of a part, or cut and flip.",
+            station="square",
+        )
+    if not squared.stop:
+        return Part(
+            part="squaring", answer="not good", sentence="Square it first.", next=squared.verdict, station="square"
+        )
+    return Part(part="squaring", answer="good", sentence=squared.verdict)
+
+
+def temperatures_degc(on_axis: OnAxis, candidate: Candidate | None) -> tuple[float, float] | None:
+    """Return the least and the greatest temperature of the power-ups that count. [degC]"""
+    if candidate is None:
+        return None
+    means = [
+        float(np.mean(logged))
+        for part in candidate.parts
+        for label in dict.fromkeys(part.findings.homings.set_label.tolist())
+        if (
+            logged := part.findings.homings.temperature_degc[
+                (part.findings.homings.set_label == label)
+                & part.findings.counted
+                & np.isfinite(part.findings.homings.temperature_degc)
+            ]
+        ).size
+    ]
+    return (round(min(means), 1), round(max(means), 1)) if means else None
+
+
+def _not_reckoned(name: str, sentence: str, on_axis: OnAxis) -> Part:
+    return Part(
+        part=name,
+        answer="not known",
+        sentence=sentence or "It was not reckoned.",
+        next=f"Give what moves home on {on_axis.name}.",
+        station="budget",
+    )
+
+
+def _sides(on_axis: OnAxis) -> str:
+    return ", both sides read" if on_axis.axis.motors == 2 else ""
+
+
+def _keys(keys: tuple[str, ...]) -> str:
+    return " and ".join(key.replace("_", " ") for key in keys)
