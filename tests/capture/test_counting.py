@@ -33,12 +33,12 @@ def counted(states, blocks=1, channels=MAP):
 
 
 class TestQuadrature:
-    """Two million states, walked at random: the count is the walk."""
+    """States walked at random: the count is the walk."""
 
     @pytest.fixture(scope="class")
     @classmethod
     def walk(cls):
-        """EN-80's walk: three steps back in ten."""
+        """A walk drawn at random: three steps back in ten."""
         return np.cumsum(np.random.default_rng(3).choice([-1, 1], 200_000, p=[0.3, 0.7]))
 
     def test_exact(self, walk):

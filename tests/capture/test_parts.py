@@ -15,7 +15,7 @@ def edges_of(times_s, tick_s=1e-6):
 
 
 class TestEvents:
-    """EN-81: trips with bounces, a pulse now and then."""
+    """Simulated here: trips with bounces, a pulse now and then."""
 
     @pytest.fixture(scope="class")
     @classmethod
@@ -75,7 +75,7 @@ class TestDelay:
     SPEEDS = np.repeat([1.0, 2.0, 5.0, 10.0], 10)
 
     def test_slope_and_its_scatter(self):
-        """EN-85: s 3 um, a delay of 2 ms: the slopes of many trials scatter by s/sqrt(Sxx) = 0.1355 ms."""
+        """Simulated here: s 3 um, a delay of 2 ms: the slopes of many trials scatter by s/sqrt(Sxx) = 0.1355 ms."""
         rng = np.random.default_rng(85)
         fits = [
             speed_line(0.1 + self.SPEEDS * 2e-3 + rng.normal(0, 0.003, 40), self.SPEEDS, direction=1)
@@ -98,7 +98,7 @@ class TestDelay:
         assert speed_line(np.arange(9.0), np.full(9, 2.0) + 0.01 * np.arange(9), direction=1) is None
 
     def test_jitter(self):
-        """EN-86: 2 um and 0.4 ms, thirty trips at each of four speeds, in the middle of many trials."""
+        """Simulated here: 2 um and 0.4 ms, thirty trips at each of four speeds, in the middle of many trials."""
         rng = np.random.default_rng(86)
         speeds, splits = np.array([1.0, 2.0, 5.0, 10.0]), []
         for _ in range(400):
@@ -166,7 +166,7 @@ class TestDebounce:
     """Time for a stated miss rate, and its price."""
 
     def test_enough_trips(self):
-        """(1 - p)^n <= 0.05: EN-82."""
+        """(1 - p)^n <= 0.05, worked by hand."""
         assert [needed(rate) for rate in MISS_RATES] == [299, 2995, 29956]
         for rate in MISS_RATES:
             assert (1 - rate) ** needed(rate) <= 0.05 < (1 - rate) ** (needed(rate) - 1)
@@ -177,7 +177,7 @@ class TestDebounce:
         assert bounce_time(x[:298], 1e-2)[1] == "tail"
 
     def test_the_tail_falls_short_in_one_trial_of_twenty(self):
-        """EN-83: 2000 exponential bounces, asked 1 in 10 000; the true rate is then exp(-T)."""
+        """Simulated here: 2000 exponential bounces, asked 1 in 10 000; the true rate is then exp(-T)."""
         rng = np.random.default_rng(83)
         times = [bounce_time(rng.exponential(1.0, 2000), 1e-4)[0] for _ in range(600)]
         short = np.mean([np.exp(-time) > 1e-4 for time in times if time is not None])
@@ -194,7 +194,7 @@ class TestDebounce:
         assert bounce_time(np.random.default_rng(3).exponential(1.0, 50), 1e-3) == (None, "")
 
     def test_quiet_makes_the_bounce_a_scatter(self):
-        """EN-84: bounce sd 0.4 ms at 5 mm/s is 2.0 um; the first edge costs nothing."""
+        """Simulated here: bounce sd 0.4 ms at 5 mm/s is 2.0 um; the first edge costs nothing."""
         x = np.random.default_rng(84).exponential(0.4e-3, 40_000)
         rows = {
             (row.kind, row.miss_rate): row

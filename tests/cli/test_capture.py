@@ -1,4 +1,4 @@
-"""`holdzero capture` from files (design 13)."""
+"""`holdzero capture` from files: what a script and what a person gets."""
 
 import json
 
