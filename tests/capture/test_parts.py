@@ -75,7 +75,7 @@ class TestDelay:
     SPEEDS = np.repeat([1.0, 2.0, 5.0, 10.0], 10)
 
     def test_slope_and_its_scatter(self):
-        """Simulated here: s 3 um, a delay of 2 ms: the slopes of many trials scatter by s/sqrt(Sxx) = 0.1355 ms."""
+        """Simulated here: s 3 um, a delay of 2 ms: slopes of many trials scatter by s/sqrt(Sxx) = 0.1355 ms."""
         rng = np.random.default_rng(85)
         fits = [
             speed_line(0.1 + self.SPEEDS * 2e-3 + rng.normal(0, 0.003, 40), self.SPEEDS, direction=1)
