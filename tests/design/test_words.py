@@ -54,7 +54,7 @@ class TestBackwards:
 def test_inches():
     """0.02 of a pitch of 5 mm lies 2.4 mm before half a pitch; 39.37 thou to the mm."""
     found = assessed(MILL, "X", system="inch", index_phase=0.02)
-    assert "94.5 thou earlier" in plain(" ".join(words.of_index(found, system="inch")))  # 2.4 mm
+    assert "94.5 thou nearer to the hard stop" in plain(" ".join(words.of_index(found, system="inch")))  # 2.4 mm
     texts = [caution.text for caution in found.cautions]
     assert any("by exactly 0.1969 in" in plain(text) for text in texts)
     assert not [text for text in texts if " mm" in plain(text) or " um" in plain(text)]

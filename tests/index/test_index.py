@@ -57,7 +57,7 @@ class TestPlace:
         found = index_place(phase=0.02, pitch_mm=10, spread_mm=0.1, shift_mm=0.3)
         assert not found.holds
         assert found.move_flag_mm == pytest.approx(-4.8)
-        assert "4.80 mm earlier" in plain(found.advice)
+        assert "4.80 mm further against the direction of the search" in plain(found.advice)
         moved = index_place(phase=0.5, pitch_mm=10, spread_mm=0.1, shift_mm=0.3)
         assert moved.holds
         assert "Leave the flag" in moved.advice

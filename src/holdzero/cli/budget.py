@@ -202,12 +202,12 @@ def _backwards(found: AxisAssessment, units: System) -> list[str]:
 def _index(found: AxisAssessment, units: System) -> list[str]:
     if found.axis.index.index_pitch_mm is None:
         return []
-    from holdzero.compute.index import HOW_TO_MEASURE
+    from holdzero.compute.index import how_to_measure
 
     said = [*words.of_index(found, system=units)]
-    if found.axis.index.index_phase is None:
+    if found.budget.phase is None:
         said.append("Give index_phase, and the chance of the wrong index is reckoned.")
-    return [*said, f"To measure the phase: {' '.join(HOW_TO_MEASURE)}"]
+    return [*said, f"To measure the phase: {' '.join(how_to_measure(found.axis.index.index_search))}"]
 
 
 def _touches(found: AxisAssessment, units: System) -> list[str]:

@@ -1,9 +1,11 @@
 """Backwards: from the spread allowed to the fastest creep, and to the one contribution worth halving."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, sqrt
 
+from holdzero.compute.budget.contribution import Contribution
 from holdzero.compute.budget.table import Budget
+from holdzero.compute.budget.together import total_mm
 
 
 def fastest_creep_mm_s(*, allowed_mm: float, fixed_mm: float, per_speed_s: float) -> float:
@@ -49,23 +51,33 @@ class Halve:
 
 
 def worth_halving(budget: Budget) -> Halve | None:
-    """Find the largest share of the variance that binds; None where nothing was counted."""
+    """Find the row whose halving brings most in what binds; None where nothing was counted.
+
+    A row that follows the same cause as others counts with them: half of the growth is less than half of the room.
+    """
     square = budget.squareness
-    if budget.binds == "squareness" and square is not None:
-        shares, now = budget.shares_squareness, square.u_mm
-    else:
-        shares, now = budget.shares, budget.position.u_mm
+    of_square = budget.binds == "squareness" and square is not None
+    shares = budget.shares_squareness if of_square else budget.shares
+    now = _binding_mm(budget)
     if now == 0:
         return None
-    largest = max(range(len(shares)), key=lambda k: shares[k])
-    share = shares[largest]
+    halved = [
+        _binding_mm(replace(budget, rows=(*budget.rows[:k], _half(row), *budget.rows[k + 1 :])))
+        for k, row in enumerate(budget.rows)
+    ]
+    best = min(range(len(halved)), key=lambda k: halved[k])
     return Halve(
-        name=budget.used[largest].name,
-        of=budget.binds,
-        share=share,
-        now_mm=now,
-        then_mm=now * sqrt(1 - 0.75 * share),  # a half of it leaves a quarter of its variance
+        name=budget.rows[best].name, of=budget.binds, share=shares[best], now_mm=now, then_mm=halved[best]
     )
+
+
+def _half(row: Contribution) -> Contribution:
+    return replace(row, sensitivity=row.sensitivity / 2)
+
+
+def _binding_mm(budget: Budget) -> float:
+    square = budget.squareness
+    return square.u_mm if budget.binds == "squareness" and square is not None else budget.position.u_mm
 
 
 def fastest_creep_of(budget: Budget) -> float | None:
@@ -82,7 +94,7 @@ def fastest_creep_of(budget: Budget) -> float | None:
     own = [contribution for contribution in budget.used if contribution.own_mm]
     creep = fastest_creep_mm_s(
         allowed_mm=allowed.own_mm,
-        fixed_mm=sqrt(sum(contribution.own_mm**2 for contribution in own if not contribution.per_speed_s)),
+        fixed_mm=total_mm([row for row in own if not row.per_speed_s], lambda row: row.own_mm),
         per_speed_s=sqrt(sum(contribution.per_speed_s**2 for contribution in own)),
     )
     return None if creep == inf else creep

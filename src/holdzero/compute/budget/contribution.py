@@ -1,14 +1,15 @@
 """Contribution: one reason why home is not always in the same place, as one row of the table."""
 
 from dataclasses import dataclass
-from math import inf
-from typing import Any
+from math import hypot, inf, sqrt
+from typing import Any, Literal
 
 from holdzero.caution import Caution
 from holdzero.compute.budget.gum import DIVISORS
 from holdzero.quantity import System, show
 
 OF_VALUE = {"mm": "length", "s": "time", "V": "voltage", "K": "temperature difference", "mm/s": "speed"}
+Reaches = Literal["home", "switch", "both"]
 OF_SENSITIVITY = {"s": "speed", "V": "supply drift", "K": "drift", "mm/s": "time"}  # mm per that; per mm: none
 
 
@@ -32,14 +33,22 @@ class Contribution:
         mm of home position for one `unit`.
     common : bool
         Shared by both sides of a gantry: it moves the datum and does not rack.
+    apart : bool
+        A difference between the sides: half of it moves each of them, opposite ways.
+    cause : str
+        What it follows, where other rows follow the same: they are then one random quantity, and add up before
+        they are squared (JCGM 100, 5.2.2). Empty: a cause of its own.
+    signed : bool
+        The sign of `sensitivity` was stated. Where one of those that follow the same cause was not, all of them
+        add up by their size.
     dof : float
         Degrees of freedom of its standard uncertainty.
     varies : {"homing", "day", "fixed"}
         From homing to homing, from day to day, or not at all once the machine is built.
     per_speed_s : float
         Standard uncertainty for one mm/s of creep speed, where it grows with that. [s]
-    decides_index : bool
-        It moves the switch, not the index pulse: with an index it only decides which one is taken.
+    reaches : {"home", "switch", "both"}
+        With an index: it moves home, or only the switch, which then decides which index is taken, or both.
     stepped : str
         "poll" or "grid": in the simulation a step of the machine, not a draw that is added.
     source : str
@@ -57,7 +66,10 @@ class Contribution:
     sigmas: float = 1.0
     dof: float = inf
     per_speed_s: float = 0.0
-    decides_index: bool = True
+    reaches: Reaches = "switch"
+    apart: bool = False
+    cause: str = ""
+    signed: bool = False
     stepped: str = ""
     cautions: tuple[Caution, ...] = ()
 
@@ -68,7 +80,7 @@ class Contribution:
 
     @property
     def u_mm(self) -> float:
-        """Standard uncertainty of home position. [mm]"""
+        """Standard uncertainty of home position; of a row that is `apart`, of the sides' difference. [mm]"""
         return abs(self.value / self.divisor * self.sensitivity)
 
     @property
@@ -78,8 +90,19 @@ class Contribution:
 
     @property
     def own_mm(self) -> float:
-        """Its part of each side alone. [mm]"""
-        return 0.0 if self.common else self.u_mm
+        """Its part of each side alone: √2 of it is what the sides' difference varies by. [mm]"""
+        return 0.0 if self.common else self.u_mm / sqrt(2) if self.apart else self.u_mm
+
+    def along_mm(self, along: float) -> float:
+        """Standard uncertainty `along` of the way from the left drive to the right one. [mm]"""
+        if self.common:
+            return self.u_mm
+        return abs(along - 0.5) * self.u_mm if self.apart else hypot(along, 1 - along) * self.u_mm
+
+    @property
+    def side_mm(self) -> float:
+        """Standard uncertainty of one side. [mm]"""
+        return self.along_mm(1.0)
 
     def say_value(self, system: System = "metric") -> str:
         """Word `value` with its unit."""
@@ -104,5 +127,6 @@ class Contribution:
             "sensitivity": self.sensitivity,
             "degrees_of_freedom": None if self.dof == inf else self.dof,
             "varies": self.varies,
+            "cause": self.cause or None,
             "source": self.source,
         }

@@ -1,24 +1,31 @@
 """Counted: from an axis, a sensor and its trial to the rows of the budget, and what could not be counted."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf, sqrt
+from typing import Any
+
+import numpy as np
 
 from holdzero.caution import Caution
-from holdzero.compute.budget.contribution import Contribution
+from holdzero.compute.budget.contribution import Contribution, Reaches
 from holdzero.compute.budget.gum import product_u
 from holdzero.compute.budget.materials import Material, material
+from holdzero.compute.index import phase_of
 from holdzero.compute.motion import Delay
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
 
 SWITCH = "switch"  # what is counted or not: its own scatter
+PICKS_INDEX = "switch, which picks the index"  # beside a trial of home after the index
+TO_INDEX = "way from trip to index"
 
 SAME_ROOM = Caution(
     "same-room",
-    "Drift of the trip and growth of the frame follow the same room. They are counted as independent because "
-    "their signs are seldom known; if they go the same way they add up in full.",
+    "Drift of the trip and growth of the frame follow the same room, so they add up before they are squared. Not "
+    "both are written with a sign, so they are taken to go the same way: with + or − before each they may cancel.",
+    "JCGM 100:2008, 5.2.2",
 )
 SHEET = Caution(
     "data-sheet",
@@ -75,6 +82,13 @@ class TrialSpread:
         The display was too coarse for more than an upper limit, which stands in.
     within_mm, between_mm : float or None
         Of one side, from homing to homing and from power-up to power-up, where both could be told. [mm]
+    ways_to_index_mm : tuple of tuple of float
+        From trip to index at each homing where it was logged, in the direction of the search; one series a side.
+        [mm]
+
+    Notes
+    -----
+    On an axis with an index the readings are of home *after* the index: they say nothing of the switch.
     """
 
     sensor: str
@@ -88,6 +102,7 @@ class TrialSpread:
     upper_limit: bool = False
     within_mm: float | None = None
     between_mm: float | None = None
+    ways_to_index_mm: tuple[tuple[float, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,8 +182,8 @@ def counted(
     Each row is either common to both sides of a gantry or its own to each side, never half of both.
     """
     items = [
-        *_switch(axis, sensor, trial),
-        *([] if trial is not None else _electronics(axis, sensor)),
+        *_home(axis, sensor, trial),
+        *_electronics(axis, sensor, trial),
         *_supply(axis, sensor, supply_half_v),
         *_temperature(axis, sensor),
         *_frame(axis),
@@ -190,27 +205,87 @@ def counted(
 Items = Iterator[Contribution | NotCounted]
 
 
-def _switch(axis: Axis, sensor: Sensor | None, trial: TrialSpread | None) -> Items:
+def _home(axis: Axis, sensor: Sensor | None, trial: TrialSpread | None) -> Items:
+    """What was tried out, and the switch where that is not the same."""
+    indexed = axis.index.index_pitch_mm is not None
     if trial is not None:
         source = f"trial of {trial.sensor}: {trial.homings} homings over {trial.power_ups} power-ups"
-        yield _normal("trial, each side", trial.own_mm, dof=trial.own_dof, common=False, source=source)
+        yield _normal(
+            "trial, each side", trial.own_mm, dof=trial.own_dof, common=False, source=source, reaches="home"
+        )
         if trial.common_mm is not None:
-            yield _normal("trial, both sides", trial.common_mm, dof=trial.common_dof, common=True, source=source)
-    elif axis.influences.switch_spread_mm is not None:
+            yield _normal(
+                "trial, both sides",
+                trial.common_mm,
+                dof=trial.common_dof,
+                common=True,
+                source=source,
+                reaches="home",
+            )
+        if indexed and trial.ways_to_index_mm:
+            yield _to_index(trial, axis)
+        elif indexed:
+            yield from _switch(axis, sensor, PICKS_INDEX)
+    else:
+        yield from _switch(axis, sensor, SWITCH)
+
+
+def _switch(axis: Axis, sensor: Sensor | None, name: str) -> Items:
+    if axis.influences.switch_spread_mm is not None:
         dof = inf if axis.influences.switch_homings is None else axis.influences.switch_homings - 1.0
         source = (
             "switch_spread"
             if axis.influences.switch_homings is None
             else f"switch_spread, {axis.influences.switch_homings} homings"
         )
-        yield _normal(SWITCH, axis.influences.switch_spread_mm, dof=dof, common=False, source=source)
+        yield _normal(name, axis.influences.switch_spread_mm, dof=dof, common=False, source=source)
     elif sensor is not None and sensor.repeatability_mm is not None:
-        yield _sheet(sensor, sensor.repeatability_mm)
+        yield _sheet(sensor, sensor.repeatability_mm, name)
     else:
-        yield NotCounted(SWITCH, ("switch_spread",))
+        yield NotCounted(name, ("switch_spread",))
 
 
-def _normal(name: str, sd_mm: float, *, dof: float, common: bool, source: str) -> Contribution:
+def _to_index(trial: TrialSpread, axis: Axis) -> Contribution:
+    """Scatter of the way from trip to index: the switch, jitter and poll together."""
+    series = [_about_the_index(ways_mm, axis.index.index_pitch_mm or 0.0) for ways_mm in trial.ways_to_index_mm]
+    dof = sum(len(ways_mm) - 1.0 for ways_mm in trial.ways_to_index_mm)
+    variance = sum(
+        (len(ways_mm) - 1) * spread_mm**2
+        for ways_mm, (_, spread_mm) in zip(trial.ways_to_index_mm, series, strict=True)
+    )
+    homings = sum(len(ways_mm) for ways_mm in trial.ways_to_index_mm)
+    return _normal(
+        TO_INDEX,
+        sqrt(variance / dof),
+        dof=dof,
+        common=False,
+        source=f"trial of {trial.sensor}: trip to index logged at {homings} homings",
+    )
+
+
+def _about_the_index(ways_mm: Sequence[float], pitch_mm: float) -> tuple[float, float]:
+    return phase_of(np.array(ways_mm), pitch_mm=pitch_mm)
+
+
+def index_phase(axis: Axis, trial: TrialSpread | None, *, stop_mm: float) -> float | None:
+    """Phase as stated; else from the ways to the index that a trial logged; None where neither says it. [-]
+
+    A search that goes on begins where the axis stops after its trip, `stop_mm` nearer to the index; one that goes
+    back begins at the release, of which the way from the trip says nothing. Of two sides the one nearer to an
+    index counts. [mm]
+    """
+    pitch = axis.index.index_pitch_mm
+    if axis.index.index_phase is not None or pitch is None:
+        return axis.index.index_phase
+    if trial is None or axis.index.index_search != "on" or not trial.ways_to_index_mm:
+        return None
+    phases = [(_about_the_index(ways_mm, pitch)[0] - stop_mm / pitch) % 1.0 for ways_mm in trial.ways_to_index_mm]
+    return min(phases, key=lambda phase: min(phase, 1 - phase))
+
+
+def _normal(
+    name: str, sd_mm: float, *, dof: float, common: bool, source: str, reaches: Reaches = "switch"
+) -> Contribution:
     return Contribution(
         name=name,
         distribution="normal",
@@ -220,18 +295,19 @@ def _normal(name: str, sd_mm: float, *, dof: float, common: bool, source: str) -
         common=common,
         varies="homing",
         dof=dof,
+        reaches=reaches,
         source=source,
     )
 
 
-def _sheet(sensor: Sensor, size_mm: float) -> Contribution:
+def _sheet(sensor: Sensor, size_mm: float, name: str) -> Contribution:
     """Row of a data sheet's repeatability, by what the figure counts."""
     convention = sensor.repeatability_convention
     normal = convention is not None and convention.endswith("sigma")
     half = size_mm / 2 if convention in ("span", "iec") else size_mm
     cautions = {"iec": (SHEET, IEC_UPPER), None: (SHEET, NOT_STATED)}.get(convention, (SHEET,))
     return Contribution(
-        name="switch",
+        name=name,
         distribution="normal" if normal else "rectangular",
         value=size_mm if normal else half,
         unit="mm",
@@ -244,8 +320,16 @@ def _sheet(sensor: Sensor, size_mm: float) -> Contribution:
     )
 
 
-def _electronics(axis: Axis, sensor: Sensor | None) -> Items:
-    """Jitter, poll, ripple and grid: what the controller adds."""
+def _electronics(axis: Axis, sensor: Sensor | None, trial: TrialSpread | None) -> Items:
+    """Jitter, poll, ripple and grid: what the controller adds, where no trial has it inside."""
+    if trial is not None and (axis.index.index_pitch_mm is None or trial.ways_to_index_mm):
+        return
+    yield from _timing(axis, sensor)
+    if trial is None:
+        yield from _stand(axis)
+
+
+def _timing(axis: Axis, sensor: Sensor | None) -> Items:
     speed, chain = axis.speeds.creep_speed_mm_s, delay(axis, sensor)
     for name, key, size, distribution, value, stepped in (
         ("jitter of the delay", "delay_jitter", chain.jitter_s, "normal", chain.jitter_s, "jitter"),
@@ -285,6 +369,10 @@ def _electronics(axis: Axis, sensor: Sensor | None) -> Items:
             per_speed_s=axis.influences.speed_ripple * seconds,
             source="speed_ripple and the mean delay",
         )
+
+
+def _stand(axis: Axis) -> Items:
+    """The grid that it stands on."""
     step = step_mm(axis)
     if step is None:
         wanted = (
@@ -302,6 +390,7 @@ def _electronics(axis: Axis, sensor: Sensor | None) -> Items:
         common=False,
         varies="fixed",
         stepped="grid",
+        reaches="home",
         source="lead and steps, place within a step not known"
         if axis.drive.step_phase is None
         else "lead and steps",
@@ -333,27 +422,27 @@ def _supply(axis: Axis, sensor: Sensor | None, supply_half_v: float | None) -> I
 
 def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
     """Drift of the trip, growth between sensor and datum; the room for both sides, what differs for each."""
-    drift = (
-        axis.influences.trip_drift_mm_k
-        if axis.influences.trip_drift_mm_k is not None or sensor is None
-        else sensor.trip_drift_mm_k
-    )
+    own = axis.influences
+    drift = own.trip_drift_mm_k if own.trip_drift_mm_k is not None or sensor is None else sensor.trip_drift_mm_k
+    drift_entered = (sensor if sensor is not None and own.trip_drift_mm_k is None else axis).entered
     metal = _metal(axis)
-    length = axis.influences.growth_length_mm
+    length = own.growth_length_mm
     half = None
     if axis.temperature_low_degc is not None and axis.temperature_high_degc is not None:
         half = (axis.temperature_high_degc - axis.temperature_low_degc) / 2
     swing = "arcsine" if axis.temperature_swing == "daily" else "rectangular"
     growth = None if metal is None or length is None else metal.per_k * length
-    room_note = (SAME_ROOM,) if drift and growth else ()
+    drift_signed, growth_signed = has_sign(drift_entered, "trip_drift"), has_sign(axis.entered, "growth_length")
+    room_note = (SAME_ROOM,) if drift and growth and not (drift_signed and growth_signed) else ()
     growth_keys = (("growth_length", length), ("growth_material", metal))
-    for name, sensitivity, needs, index in (
-        ("drift of the trip", drift, (("trip_drift", drift),), True),
-        ("growth", growth, growth_keys, False),
+    reach: tuple[Reaches, Reaches] = ("switch", "both")
+    for name, sensitivity, signed, needs, reaches in (
+        ("drift of the trip", drift, drift_signed, (("trip_drift", drift),), reach[0]),
+        ("growth", growth, growth_signed, growth_keys, reach[1]),
     ):
         for text, kelvin, distribution, key, common in (
             ("", half, swing, "temperature", True),
-            (", sides differ", axis.influences.side_temperature_k, "rectangular", "side_temperature", False),
+            (", sides differ", own.side_temperature_k, "rectangular", "side_temperature", False),
         ):
             if not common and axis.motors < 2:
                 continue
@@ -368,14 +457,17 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
                 unit="K",
                 sensitivity=sensitivity,
                 common=common,
+                apart=not common,
                 varies="day",
-                decides_index=index,
-                source=key if metal is None or index else f"{key}; {metal.source}",
+                cause="the room" if common else "the sides' temperatures",
+                signed=signed,
+                reaches=reaches,
+                source=key if metal is None or reaches == "switch" else f"{key}; {metal.source}",
                 cautions=room_note,
             )
     if metal is not None and length is not None and half is not None and metal.half_width_per_k:
         u_kelvin = half / (sqrt(2) if swing == "arcsine" else sqrt(3))
-        u = product_u(x=0.0, u_x=metal.half_width_per_k / sqrt(3), y=0.0, u_y=u_kelvin) * length
+        u = product_u(x=0.0, u_x=metal.half_width_per_k / sqrt(3), y=0.0, u_y=u_kelvin) * abs(length)
         yield Contribution(
             name="growth, coefficient not exact",
             distribution="normal",
@@ -384,9 +476,21 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
             sensitivity=1.0,
             common=True,
             varies="day",
-            decides_index=False,
+            reaches="both",
             source=f"second order, JCGM 100:2008, 5.1.2 note; {metal.source}",
         )
+
+
+def has_sign(entered: Mapping[str, Any], key: str) -> bool:
+    """Whether a figure was written with a sign of its own, or is below zero.
+
+    Examples
+    --------
+    >>> [has_sign({"trip_drift": text}, "trip_drift") for text in ("+3 um/K", "−3 um/K", "3 um/K", "+- 3 um/K")]
+    [True, True, False, False]
+    """
+    text = str(entered.get(key, "")).strip().replace("\u2212", "-")
+    return text[:1] in ("+", "-") and text[:2] != "+-"
 
 
 def _metal(axis: Axis) -> Material | None:
@@ -400,6 +504,17 @@ def _metal(axis: Axis) -> Material | None:
 
 
 def _frame(axis: Axis) -> Items:
+    if axis.influences.trip_wear_mm is not None:
+        yield Contribution(
+            name="wear of the trip",
+            distribution="rectangular",
+            value=axis.influences.trip_wear_mm,
+            unit="mm",
+            sensitivity=1.0,
+            common=False,
+            varies="fixed",
+            source="trip_wear",
+        )
     if axis.influences.bracket_flex_mm is not None:
         yield Contribution(
             name="bracket",

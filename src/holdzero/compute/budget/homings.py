@@ -18,11 +18,15 @@ NEVER = 9.0  # standard deviations: no normal draw goes there
 
 @dataclass(frozen=True, slots=True)
 class Draw:
-    """Something added to every homing: "normal", "rectangular" or "arcsine" about zero. [mm]"""
+    """Something added to every homing: "normal", "rectangular" or "arcsine" about zero. [mm]
+
+    `after_mm`: how far the same draw moves home after the index. A sign says which way it goes.
+    """
 
     distribution: str
     size_mm: float  # standard deviation if normal, else half width
     dof: float = inf
+    after_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +39,8 @@ class Homing:
         1, or 2 for a gantry.
     common, own : tuple of Draw
         Where the switch trips: shared by both sides, and of each.
+    apart : tuple of Draw
+        Differences between the sides: half of it moves the right one on, the left one back.
     speed_mm_s, delay_s, jitter_s, poll_s : float
         Creep speed, and the delay without the poll. [mm/s, s]
     step_mm : float
@@ -44,8 +50,8 @@ class Homing:
         figures are those of all machines alike.
     pitch_mm, index_phase : float or None
         Index pulses, and the way from the mean start of the search to the next one, as a share of a pitch.
-    common_after, own_after : tuple of Draw
-        What still moves home after the index.
+    index_shift_mm : float
+        Constant shift of the switch since the datum was set, in the direction of the search. [mm]
     brake_way_mm : float
         Way of the brake, where the rest is taken as zero and not the edge. [mm]
     """
@@ -53,6 +59,7 @@ class Homing:
     sides: int = 1
     common: tuple[Draw, ...] = ()
     own: tuple[Draw, ...] = ()
+    apart: tuple[Draw, ...] = ()
     speed_mm_s: float = 0.0
     delay_s: float = 0.0
     jitter_s: float = 0.0
@@ -61,8 +68,7 @@ class Homing:
     step_phase: float | None = None
     pitch_mm: float | None = None
     index_phase: float = 0.5
-    common_after: tuple[Draw, ...] = ()
-    own_after: tuple[Draw, ...] = ()
+    index_shift_mm: float = 0.0
     brake_way_mm: float = 0.0
 
     @property
@@ -86,8 +92,10 @@ class HomingSampler:
         self.homing = homing
         self._spare, self._other, self._shared = np.empty(n), np.empty(n), np.empty(n)
         self._sides = np.empty((homing.sides, n))
-        self._start_mm = -_middle_mm(homing.common + homing.own)
-        self._after_mm = -_middle_mm(homing.common_after + homing.own_after)
+        self._shared_after, self._sides_after = np.zeros(n), np.zeros((homing.sides, n))
+        self.wrong_index = np.zeros(n, dtype=np.bool_)  # whether a side took another index, of the last call
+        self._start_mm = homing.index_shift_mm if homing.pitch_mm is not None else 0.0
+        self._after_mm = 0.0
         if homing.poll_s:
             self._start_mm -= homing.speed_mm_s * homing.poll_s / 2
         if homing.step_phase is None:
@@ -102,60 +110,76 @@ class HomingSampler:
             Where zero lies, from its mean place (from the right index, where there is one; from the mean place
             before the grid, where the place within a step is known). Overwritten by the next call. [mm]
         """
-        homing, shared = self.homing, self._shared
+        homing, shared, after = self.homing, self._shared, self._shared_after
         indexed = homing.pitch_mm is not None
         shared.fill(self._start_mm if indexed else self._start_mm + self._after_mm)
+        after.fill(self._after_mm)
         for draw in homing.common:
-            self._add(rng, draw, shared)
-        for place in self._sides:
+            self._add(rng, draw, shared, after)
+        for place, place_after in zip(self._sides, self._sides_after, strict=True):
             np.copyto(place, shared)
+            np.copyto(place_after, after)
             for draw in homing.own:
-                self._add(rng, draw, place)
+                self._add(rng, draw, place, place_after)
             if homing.jitter_s:
                 self._jitter(rng, place)
+        for draw in homing.apart:
+            self._part(rng, draw)
+        for place in self._sides:
             if homing.poll_s:
                 self._next(rng, place, homing.speed_mm_s * homing.poll_s)
         if homing.pitch_mm is not None:
-            self._take_index(rng, homing.pitch_mm)
+            self._take_index(homing.pitch_mm)
         if homing.step_mm:
             for place in self._sides:
                 self._grid(rng, place)
         return self._sides
 
-    def _take_index(self, rng: Generator, pitch_mm: float) -> None:
+    def _take_index(self, pitch_mm: float) -> None:
         """From the start of the search to the index it finds, nought for the right one; then what comes after."""
-        homing, shared = self.homing, self._shared
-        shared.fill(self._after_mm)
-        for draw in homing.common_after:
-            self._add(rng, draw, shared)
-        for place in self._sides:
+        self.wrong_index.fill(False)
+        for place, after in zip(self._sides, self._sides_after, strict=True):
             place /= pitch_mm
-            place -= homing.index_phase
+            place -= self.homing.index_phase
             np.floor(place, out=place)
             place += 1
+            self.wrong_index |= place != 0
             place *= pitch_mm
-            place += shared
-            for draw in homing.own_after:
-                self._add(rng, draw, place)
+            place += after
 
-    def _add(self, rng: Generator, draw: Draw, place: Floats) -> None:
-        """Add a draw, flat ones from 0 up: their middle is in the start."""
+    def _add(self, rng: Generator, draw: Draw, place: Floats, after: Floats) -> None:
+        """Add a draw to where the switch trips and to home after the index."""
         spare = self._spare
-        if draw.distribution == "rectangular":
-            rng.random(out=spare)
-            spare *= 2 * draw.size_mm
-        elif draw.distribution == "arcsine":
-            rng.random(out=spare)
-            spare *= 2 * np.pi
-            np.sin(spare, out=spare)
-            spare *= draw.size_mm
-        elif isinf(draw.dof):
-            rng.standard_normal(out=spare)
-            spare *= draw.size_mm
-        else:  # known from few homings only: JCGM 101, 6.4.9
-            student(rng, draw.dof, out=spare, spare=self._other)
-            spare *= draw.size_mm
+        self._unit(rng, draw, spare)
+        if draw.after_mm:
+            np.multiply(spare, draw.after_mm, out=self._other)
+            after += self._other
+        spare *= draw.size_mm
         place += spare
+
+    def _part(self, rng: Generator, draw: Draw) -> None:
+        """Move the sides apart by a draw, half of it each."""
+        self._unit(rng, draw, self._spare)
+        for half, place, after in zip((-0.5, 0.5), self._sides, self._sides_after, strict=False):
+            np.multiply(self._spare, half * draw.size_mm, out=self._other)
+            place += self._other
+            np.multiply(self._spare, half * draw.after_mm, out=self._other)
+            after += self._other
+
+    def _unit(self, rng: Generator, draw: Draw, out: Floats) -> None:
+        """Fill with draws of size 1 about zero."""
+        if draw.distribution == "rectangular":
+            rng.random(out=out)
+            out *= 2.0
+            out -= 1.0
+        elif draw.distribution == "arcsine":
+            rng.random(out=out)
+            out *= 2 * np.pi
+            np.sin(out, out=out)
+        elif isinf(draw.dof):
+            rng.standard_normal(out=out)
+        else:  # known from few homings only: JCGM 101, 6.4.9
+            student(rng, draw.dof, out=out, spare=self._other)
 
     def _jitter(self, rng: Generator, place: Floats) -> None:
         """Add the way of a delay that is not always its mean, and never negative."""
@@ -210,8 +234,3 @@ def student(rng: Generator, dof: float, *, out: Floats, spare: Floats) -> None:
     rng.random(out=spare)
     spare *= 2 * np.pi
     out *= np.cos(spare, out=spare)
-
-
-def _middle_mm(draws: tuple[Draw, ...]) -> float:
-    """Middle of all flat draws, which are taken from 0 up. [mm]"""
-    return sum(draw.size_mm for draw in draws if draw.distribution == "rectangular")

@@ -4,6 +4,7 @@ First order adds variances and then treats the sum as normal. Here every homing 
 stepped parts keep their shape, the grid and the index do what they do, and the share outside is counted.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import inf, sqrt
 from typing import Any
@@ -17,6 +18,7 @@ from holdzero.compute.budget.counted import delay
 from holdzero.compute.budget.homings import Draw, Homing, HomingSampler
 from holdzero.compute.budget.monte_carlo import AT_ONCE, Counts, DrawnFigures, Floats, monte_carlo
 from holdzero.compute.budget.table import Budget
+from holdzero.compute.budget.together import Joint, joint
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
@@ -118,14 +120,19 @@ def homing_of(budget: Budget, *, sensor: Sensor | None = None) -> Homing:
     chain = delay(axis, sensor)
     stepped = {row.stepped: row for row in budget.rows if row.stepped}
     added = [row for row in budget.rows if not row.stepped]
-    at_switch = [
-        contribution for contribution in added if axis.index.index_pitch_mm is None or contribution.decides_index
-    ]
-    after = [contribution for contribution in added if contribution not in at_switch]
+    indexed = axis.index.index_pitch_mm is not None
+    phase = 0.5 if budget.phase is None else budget.phase
+    sets = (
+        [row for row in added if row.common],
+        [row for row in added if not row.common and not row.apart],
+        [row for row in added if row.apart],
+    )
+    common, own, apart = (_draws(rows, indexed=indexed) for rows in sets)
     return Homing(
         sides=axis.motors,
-        common=tuple(_draw(contribution) for contribution in at_switch if contribution.common),
-        own=tuple(_draw(contribution) for contribution in at_switch if not contribution.common),
+        common=common,
+        own=own,
+        apart=apart,
         speed_mm_s=axis.speeds.creep_speed_mm_s or 0.0,
         delay_s=chain.longest_s - chain.poll_s,
         jitter_s=chain.jitter_s if "jitter" in stepped else 0.0,
@@ -133,10 +140,37 @@ def homing_of(budget: Budget, *, sensor: Sensor | None = None) -> Homing:
         step_mm=2 * stepped["grid"].value if "grid" in stepped else 0.0,
         step_phase=axis.drive.step_phase,
         pitch_mm=axis.index.index_pitch_mm,
-        index_phase=0.5 if axis.index.index_phase is None else axis.index.index_phase,
-        common_after=tuple(_draw(contribution) for contribution in after if contribution.common),
-        own_after=tuple(_draw(contribution) for contribution in after if not contribution.common),
+        index_phase=phase,
+        index_shift_mm=_worse_shift_mm(budget, phase),
         brake_way_mm=_brake_way_mm(axis),
+    )
+
+
+def _worse_shift_mm(budget: Budget, phase: float) -> float:
+    """The stated shift of the switch, towards the nearer index. [mm]"""
+    shift = budget.axis.index.index_shift_mm or 0.0
+    return shift if phase <= 0.5 else -shift
+
+
+def _draws(rows: list[Contribution], *, indexed: bool) -> tuple[Draw, ...]:
+    """One draw for each cause: how far it moves the switch, and home after the index."""
+    return tuple(
+        Draw(
+            together.rows[0].distribution,
+            _sum_mm(together, lambda row: not indexed or row.reaches != "home"),
+            together.rows[0].dof,
+            _sum_mm(together, lambda row: indexed and row.reaches != "switch"),
+        )
+        for together in joint(rows)
+    )
+
+
+def _sum_mm(together: Joint, counts: Callable[[Contribution], bool]) -> float:
+    """Size of a draw, with its sign: standard deviation if normal, else half width. [mm]"""
+    return sum(
+        sign * row.u_mm * (1.0 if row.distribution == "normal" else row.divisor / row.sigmas)
+        for row, sign in zip(together.rows, together.signs, strict=True)
+        if counts(row)
     )
 
 
@@ -148,14 +182,6 @@ def _brake_way_mm(axis: Axis) -> float:
     ):
         return 0.0
     return axis.speeds.creep_speed_mm_s**2 / (2 * axis.speeds.acceleration_mm_s2)
-
-
-def _draw(contribution: Contribution) -> Draw:
-    return Draw(
-        contribution.distribution,
-        contribution.u_mm * (1.0 if contribution.distribution == "normal" else contribution.divisor),
-        contribution.dof,
-    )
 
 
 def simulate(
@@ -238,9 +264,10 @@ class _Judged:
             places -= self._datum_mm
         left, right = places[0], places[-1]
         worse, second_outcome = self._outcomes[0], self._other
+        wrong = self._draw.wrong_index
         if len(places) == 1:
             np.copyto(worse, left)
-            out = np.count_nonzero(np.abs(left, out=left) > self._position_mm)
+            out = np.count_nonzero((np.abs(left, out=left) > self._position_mm) | wrong)
             return self._outcomes, np.array([out, out, 0])
         difference = np.subtract(right, left, out=self._outcomes[1])
         np.copyto(worse, right)
@@ -249,8 +276,8 @@ class _Judged:
             worse += second_outcome
             left -= second_outcome  # as far out on the other side
         np.maximum(np.abs(left, out=left), np.abs(worse, out=right), out=left)
-        out = left > self._position_mm
-        apart = np.abs(difference, out=second_outcome) > self._difference_mm
+        out = (left > self._position_mm) | wrong
+        apart = (np.abs(difference, out=second_outcome) > self._difference_mm) | wrong
         return self._outcomes, np.array([np.count_nonzero(events) for events in (out | apart, out, apart)])
 
 
@@ -270,19 +297,12 @@ def _by_day(budget: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
 
     Within a day the rest is taken as normal; both ends count, so the share is at most twice that of one.
     """
-    used = budget.used
+    daily = [row for row in budget.used if row.varies == "day" and row.u_mm]
     day = Homing(
         sides=budget.axis.motors,
-        common=tuple(
-            _draw(contribution)
-            for contribution in used
-            if contribution.common and contribution.varies == "day" and contribution.u_mm
-        ),
-        own=tuple(
-            _draw(contribution)
-            for contribution in used
-            if not contribution.common and contribution.varies == "day" and contribution.u_mm
-        ),
+        common=_draws([row for row in daily if row.common], indexed=False),
+        own=_draws([row for row in daily if not row.common and not row.apart], indexed=False),
+        apart=_draws([row for row in daily if row.apart], indexed=False),
     )
     places = HomingSampler(day, DAYS)(Generator(SFC64(SeedSequence([seed, 2]))))
     left, right = places[0], places[-1]
@@ -291,7 +311,11 @@ def _by_day(budget: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
     for end in (left + budget.axis.reach * (right - left), right - budget.axis.reach * (right - left)):
         shares += ndtr(-(limit_mm - end) / within) + ndtr(-(limit_mm + end) / within)
     shares = np.minimum(shares if budget.axis.motors == 2 else shares / 2, 1.0)
-    return float(shares.mean()), float(np.quantile(shares, 0.999))
+    mean, bad = float(shares.mean()), float(np.quantile(shares, 0.999))
+    if budget.index is not None:
+        mean += (1 - mean) * (1 - (1 - budget.index.wrong) ** budget.axis.motors)
+        bad += (1 - bad) * (1 - (1 - budget.index.wrong_on_worst_day) ** budget.axis.motors)
+    return mean, bad
 
 
 def _why(budget: Budget, position: DrawnFigures, square: DrawnFigures | None, system: System) -> tuple[str, ...]:

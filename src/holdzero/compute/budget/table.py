@@ -5,24 +5,46 @@ sigma for both. Position at y along the gantry, u = y/W, varies by c² + ((1 −
 L by √2 q L/W, where c drops out.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import inf, sqrt
+from math import hypot, inf, sqrt
 from typing import Any
 
 from holdzero.caution import Caution
 from holdzero.compute.budget.allowed import AllowedOwn, allowed_own, one_outside
 from holdzero.compute.budget.contribution import Contribution
-from holdzero.compute.budget.counted import SWITCH, NotCounted, TrialSpread, counted, step_mm
+from holdzero.compute.budget.counted import (
+    PICKS_INDEX,
+    SWITCH,
+    NotCounted,
+    TrialSpread,
+    counted,
+    delay,
+    index_phase,
+    step_mm,
+)
 from holdzero.compute.budget.grid import StepGrid, grid
-from holdzero.compute.budget.gum import coverage_factor, effective_dof, propagate
-from holdzero.compute.index import IndexPlace, electrical_cycle_mm, fastest_polled_mm_s, index_place
+from holdzero.compute.budget.gum import DIVISORS, coverage_factor, effective_dof, propagate
+from holdzero.compute.budget.together import joint, shares, total_mm
+from holdzero.compute.index import (
+    IndexPlace,
+    Wander,
+    allowed_scatter_mm,
+    electrical_cycle_mm,
+    fastest_polled_mm_s,
+    index_place,
+)
 from holdzero.compute.racking import Racking, racking
 from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
 
 COVERAGE = 0.95
+INDEX_NOT_KNOWN = Caution(
+    "index-not-known",
+    "Whether the right index is taken is not known: the chance of the wrong one needs the phase and the scatter "
+    "of the switch. Without them the search is drawn as if it began half-way between two indexes.",
+)
 INDEX_RISK = 1e-6  # one homing in a million on the wrong index: a whole turn off is a crash
 
 
@@ -33,6 +55,7 @@ class Combined:
     u_mm: float
     dof: float
     limit_mm: float | None  # what is asked; None: nothing
+    wrong_index: float = 0.0  # chance that a side takes the wrong index, which is outside
 
     @property
     def factor(self) -> float:
@@ -46,8 +69,11 @@ class Combined:
 
     @property
     def share_outside(self) -> float | None:
-        """Share of homings beyond the limit, taken as normal. [-]"""
-        return None if self.limit_mm is None else one_outside(sd_mm=self.u_mm, limit_mm=self.limit_mm)
+        """Share of homings beyond the limit, taken as normal; on a wrong index is outside. [-]"""
+        if self.limit_mm is None:
+            return None
+        right = one_outside(sd_mm=self.u_mm, limit_mm=self.limit_mm)
+        return 1 - (1 - right) * (1 - self.wrong_index) if self.wrong_index else right
 
     def as_json(self) -> dict[str, Any]:
         """Return the figures with their units in the keys."""
@@ -71,11 +97,13 @@ class Budget:
     axis, requirement : Axis, Requirement
         As read.
     rows : tuple of Contribution
-        All that was counted. With an index, rows that only move the switch stay but do not add up.
+        All that was counted. With an index, rows that only move the switch stay but do not reach home.
     gantry : Racking or None
         Of two motors whose distance is known.
     measured : bool
-        The switch is counted by a trial, grid included.
+        Home is counted by a trial, grid included.
+    phase : float or None
+        From the start of the search to the next index, as a share of the pitch, where it is known. [-]
     not_counted, cautions
         What may be missing, and what is assumed.
     system : {"metric", "inch"}
@@ -89,6 +117,7 @@ class Budget:
     measured: bool
     not_counted: tuple[NotCounted, ...]
     cautions: tuple[Caution, ...]
+    phase: float | None = None
     system: System = "metric"
 
     @property
@@ -97,9 +126,15 @@ class Budget:
         if self.axis.index.index_pitch_mm is None:
             return self.rows
         return tuple(
-            replace(row, sensitivity=0.0) if row.decides_index and row.stepped != "grid" else row
-            for row in self.rows
+            replace(row, sensitivity=0.0, cause="") if row.reaches == "switch" else row for row in self.rows
         )
+
+    @property
+    def deciding(self) -> tuple[Contribution, ...]:
+        """The rows that move the start of the search for the index; none without an index."""
+        if self.axis.index.index_pitch_mm is None:
+            return ()
+        return tuple(row for row in self.rows if row.reaches != "home")
 
     @property
     def counts_switch(self) -> bool:
@@ -109,19 +144,17 @@ class Budget:
     @property
     def common_mm(self) -> float:
         """What both sides share. [mm]"""
-        return _total(contribution.common_mm for contribution in self.used)
+        return total_mm(self.used, lambda row: row.common_mm)
 
     @property
     def own_mm(self) -> float:
         """Of each side by itself. [mm]"""
-        return _total(contribution.own_mm for contribution in self.used)
+        return total_mm(self.used, lambda row: row.own_mm)
 
     @property
     def day_mm(self) -> float:
         """Position at the worse end, only what changes from day to day. [mm]"""
-        return _total(
-            self.at_worse_end_mm(contribution) for contribution in self.used if contribution.varies == "day"
-        )
+        return total_mm([row for row in self.used if row.varies == "day"], self.at_worse_end_mm)
 
     @property
     def ratio(self) -> float | None:
@@ -133,11 +166,7 @@ class Budget:
 
     def at_worse_end_mm(self, contribution: Contribution) -> float:
         """Standard uncertainty of position at the worse end from one row. [mm]"""
-        if self.axis.motors < 2:
-            return contribution.u_mm
-        return sqrt(
-            position_variance(common_mm=contribution.common_mm, own_mm=contribution.own_mm, along=self.axis.reach)
-        )
+        return contribution.u_mm if self.axis.motors < 2 else contribution.along_mm(self.axis.reach)
 
     @property
     def position(self) -> Combined:
@@ -149,7 +178,7 @@ class Budget:
         """Position half-way between two drives; None with one motor. [mm]"""
         if self.axis.motors < 2:
             return None
-        return sqrt(position_variance(common_mm=self.common_mm, own_mm=self.own_mm, along=0.5))
+        return total_mm(self.used, lambda row: row.along_mm(0.5))
 
     @property
     def squareness(self) -> Combined | None:
@@ -164,12 +193,12 @@ class Budget:
     @property
     def shares(self) -> tuple[float, ...]:
         """Share of each row in the variance of position at the worse end. [-]"""
-        return _shares([self.at_worse_end_mm(contribution) ** 2 for contribution in self.used])
+        return shares(self.used, self.at_worse_end_mm)
 
     @property
     def shares_squareness(self) -> tuple[float, ...]:
         """Share of each row in the variance of squareness. [-]"""
-        return _shares([contribution.own_mm**2 for contribution in self.used])
+        return shares(self.used, lambda row: row.own_mm)
 
     @property
     def position_limit_mm(self) -> float | None:
@@ -213,23 +242,75 @@ class Budget:
         step = step_mm(self.axis)
         if step is None or self.measured:
             return None
-        before = _total(contribution.u_mm for contribution in self.used if contribution.varies == "homing")
+        before = total_mm([row for row in self.used if row.varies == "homing"], lambda row: row.side_mm)
         return grid(sd_mm=before, step_mm=step, phase=self.axis.drive.step_phase, system=self.system)
 
     @property
     def index(self) -> IndexPlace | None:
-        """Where the switch sits between two index pulses; None without an index or its phase."""
+        """Where the switch sits between two index pulses; None without an index, its phase or any scatter."""
         axis = self.axis
-        spread = _total(row.u_mm for row in self.rows if row.decides_index and row.stepped != "grid")
-        if axis.index.index_pitch_mm is None or axis.index.index_phase is None or spread == 0:
+        wanders = self.wanders
+        if axis.index.index_pitch_mm is None or self.phase is None or not wanders:
             return None
+        plain = [wander.size_mm for wander in wanders if not wander.bounded and wander.dof == inf]
         return index_place(
-            phase=axis.index.index_phase,
+            phase=self.phase,
             pitch_mm=axis.index.index_pitch_mm,
-            spread_mm=spread,
+            spread_mm=hypot(*plain, 0.0),
+            wanders=[wander for wander in wanders if wander.bounded or wander.dof < inf],
             shift_mm=axis.index.index_shift_mm or 0.0,
             risk=INDEX_RISK,
+            search=axis.index.index_search,
+            not_counted=self.index_not_counted,
             system=self.system,
+        )
+
+    @property
+    def wanders(self) -> tuple[Wander, ...]:
+        """What moves the start of one side's search for the index, each cause once."""
+        return tuple(
+            Wander(
+                distribution=together.rows[0].distribution,
+                size_mm=together.total(lambda row: row.side_mm) * _bound(together.rows[0]),
+                dof=together.rows[0].dof,
+            )
+            for together in joint(self.deciding)
+            if together.total(lambda row: row.side_mm) > 0
+        )
+
+    @property
+    def index_not_counted(self) -> tuple[str, ...]:
+        """What may make the wrong index likelier and is not in its chance: names of rows, and of keys."""
+        axis = self.axis
+        if axis.index.index_pitch_mm is None:
+            return ()
+        of_rows = (missing.what for missing in self.not_counted if missing.what not in ("grid", "grid of steps"))
+        of_keys = (
+            ("phase", self.phase),
+            ("shift since the datum was set", axis.index.index_shift_mm),
+            ("wear of the trip", axis.influences.trip_wear_mm),
+            ("bracket", axis.influences.bracket_flex_mm),
+        )
+        return (*of_rows, *(what for what, value in of_keys if value is None))
+
+    @property
+    def index_known(self) -> bool:
+        """Whether the chance of the wrong index rests on the phase and on the scatter of the switch."""
+        switch = (SWITCH, PICKS_INDEX)
+        return self.index is not None and all(missing.what not in switch for missing in self.not_counted)
+
+    @property
+    def index_scatter_allowed_mm(self) -> float | None:
+        """Largest scatter of the start of the search that still finds the right index; None if not known. [mm]"""
+        pitch = self.axis.index.index_pitch_mm
+        if pitch is None or self.phase is None:
+            return None
+        bounded = sum(wander.size_mm for wander in self.wanders if wander.bounded)
+        return allowed_scatter_mm(
+            phase=self.phase,
+            pitch_mm=pitch,
+            shift_mm=(self.axis.index.index_shift_mm or 0.0) + bounded,
+            risk=INDEX_RISK,
         )
 
     @property
@@ -239,7 +320,7 @@ class Budget:
         The shift is twice what changes from day to day.
         """
         axis = self.axis
-        spread = _total(row.u_mm for row in self.rows if row.varies == "homing")
+        spread = total_mm([row for row in self.rows if row.varies == "homing"], lambda row: row.side_mm)
         if (
             axis.drive.counts_per_turn is not None
             or axis.drive.lead_mm is None
@@ -258,7 +339,7 @@ class Budget:
 
     def as_json(self) -> dict[str, Any]:
         """Return the contract's shape with what we add to it."""
-        square, allowed, index, cycle = self.squareness, self.allowed, self.index, self.cycle
+        square, allowed, cycle = self.squareness, self.allowed, self.cycle
         return {
             "position_mm": self.position.u_mm,
             "squareness_mm": None if square is None else square.u_mm,
@@ -276,7 +357,7 @@ class Budget:
             "squareness_over_mm": self.requirement.squareness_over_mm,
             "bound_by": self.binds,
             "own_allowed_mm": None if allowed is None else allowed.own_mm,
-            "wrong_index": None if index is None else index.wrong,
+            "wrong_index": self._wrong_index_json(),
             "electrical_cycle_mm": None if cycle is None else cycle.pitch_mm,
             "wrong_cycle": None if cycle is None else cycle.wrong,
             "not_counted": [
@@ -285,11 +366,27 @@ class Budget:
             "cautions": [caution.as_json() for caution in self.all_cautions],
         }
 
+    def _wrong_index_json(self) -> dict[str, Any] | None:
+        if self.axis.index.index_pitch_mm is None:
+            return None
+        place = self.index
+        return {
+            "chance": None if place is None else place.wrong,
+            "chance_on_worst_day": None if place is None else place.wrong_on_worst_day,
+            "phase": self.phase,
+            "room_mm": None if place is None else place.room_mm,
+            "scatter_mm": None if place is None else place.spread_mm,
+            "scatter_allowed_mm": self.index_scatter_allowed_mm,
+            "shift_mm": None if place is None else place.shift_mm,
+            "not_counted": list(self.index_not_counted),
+        }
+
     @property
     def all_cautions(self) -> tuple[Caution, ...]:
         """Cautions of the rows, the grid and the index together."""
         of_grid = () if self.grid is None else self.grid.cautions
         of_index = () if self.index is None else self.index.cautions
+        of_index += () if self.index_known or self.axis.index.index_pitch_mm is None else (INDEX_NOT_KNOWN,)
         return tuple(dict.fromkeys((*self.cautions, *of_grid, *of_index, *self._polled())))
 
     def _polled(self) -> tuple[Caution, ...]:
@@ -309,9 +406,15 @@ class Budget:
         text = f"The index must be latched by hardware: polled, it is only found below {below}."
         return (Caution("index-polled", text),)
 
-    def _combined(self, u_mm: Callable[[Contribution], float], limit_mm: float | None) -> Combined:
-        parts = [(u_mm(contribution), contribution.dof) for contribution in self.used]
-        return Combined(u_mm=_total(u for u, _ in parts), dof=effective_dof(parts), limit_mm=limit_mm)
+    def _combined(self, size: Callable[[Contribution], float], limit_mm: float | None) -> Combined:
+        parts = [(together.total(size), min(row.dof for row in together.rows)) for together in joint(self.used)]
+        wrong = 0.0 if self.index is None else self.index.wrong
+        return Combined(
+            u_mm=sqrt(sum(u * u for u, _ in parts)),
+            dof=effective_dof(parts),
+            limit_mm=limit_mm,
+            wrong_index=1 - (1 - wrong) ** self.axis.motors,
+        )
 
 
 def budget(
@@ -364,8 +467,21 @@ def budget(
         measured=trial is not None,
         not_counted=terms.not_counted,
         cautions=terms.cautions + (() if gantry is None else gantry.cautions),
+        phase=index_phase(axis, trial, stop_mm=_stop_mm(axis, sensor)),
         system=system,
     )
+
+
+def _stop_mm(axis: Axis, sensor: Sensor | None) -> float:
+    """Way from a trip at creep speed to rest; what is not known is nothing. [mm]"""
+    speed = axis.speeds.creep_speed_mm_s or 0.0
+    brake = speed**2 / (2 * axis.speeds.acceleration_mm_s2) if axis.speeds.acceleration_mm_s2 else 0.0
+    return speed * delay(axis, sensor).mean_s + brake
+
+
+def _bound(contribution: Contribution) -> float:
+    """Half width for one standard deviation, where it has one."""
+    return 1.0 if contribution.distribution == "normal" else DIVISORS[contribution.distribution]
 
 
 def position_variance(*, common_mm: float, own_mm: float, along: float) -> float:
@@ -382,12 +498,3 @@ def position_variance(*, common_mm: float, own_mm: float, along: float) -> float
     """
     covariance = [[common_mm**2 + own_mm**2, common_mm**2], [common_mm**2, common_mm**2 + own_mm**2]]
     return float(propagate([[1 - along, along]], covariance)[0, 0])
-
-
-def _total(parts: Iterable[float]) -> float:
-    return sqrt(sum(part * part for part in parts))
-
-
-def _shares(variances: list[float]) -> tuple[float, ...]:
-    total = sum(variances)
-    return tuple(variance / total if total > 0 else 0.0 for variance in variances)

@@ -4,8 +4,9 @@ from collections.abc import Callable
 from math import exp, hypot, log, sqrt
 
 from holdzero.caution import Caution
+from holdzero.compute.budget import budget
 from holdzero.compute.choose.outside import normal_limit, share_outside
-from holdzero.compute.choose.values import AllowedSpread
+from holdzero.compute.choose.values import AllowedSpread, IndexRequirement
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.quantity import System, column, show, show_share
@@ -107,9 +108,16 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
         bound_by="both" if joint < 0.99 * min(alone) else tighter,
         datum_from=datum_from,
         datum_homings=requirement.datum_homings if t is not None else None,
+        index=_index_requirement(axis, requirement),
         reach=reach,
         cautions=tuple(cautions),
     )
+
+
+def _index_requirement(axis: Axis, requirement: Requirement) -> IndexRequirement | None:
+    if axis.index.index_pitch_mm is None:
+        return None
+    return IndexRequirement(budget(axis, requirement).index_scatter_allowed_mm)
 
 
 def _squareness_limit_mm(axis: Axis, asked: Requirement, cautions: list[Caution]) -> float | None:

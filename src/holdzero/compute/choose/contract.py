@@ -53,6 +53,7 @@ def _requirement(allowed: AllowedSpread) -> dict[str, Any]:
         "spread_allowed_mm": allowed.spread_allowed_mm,
         "bound_by": allowed.bound_by,
         "datum_from": allowed.datum_from,
+        "index": allowed.index and {"spread_allowed_mm": number(allowed.index.spread_allowed_mm)},
     }
 
 

@@ -25,6 +25,16 @@ class Verdict(StrEnum):
     CANNOT_SAY = "cannot say"
 
 
+@dataclass(frozen=True, slots=True)
+class IndexRequirement:
+    """What an axis with an index asks of the switch, which only has to pick the right one.
+
+    `spread_allowed_mm`: scatter of where the search may start; None where its phase is not known. [mm]
+    """
+
+    spread_allowed_mm: float | None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AllowedSpread:
     """Spread each switch may have, from squareness and position together (methods 4). [mm]
@@ -49,6 +59,7 @@ class AllowedSpread:
     bound_by: str  # "squareness", "position" or "both"
     datum_from: str  # a sentence: how the datum was set and what that does
     datum_homings: int | None = None
+    index: IndexRequirement | None = None  # None without an index
     reach: float = 1.0  # how far the ends lie, from drive to drive
     cautions: tuple[Caution, ...] = ()
 

@@ -30,9 +30,16 @@ def held(assessment: AxisAssessment, *, system: System = "metric") -> str:
         f"{counted} homings land outside what is asked, {'within' if holds else 'more than'} the "
         f"{show_share(risk)} allowed."
     )
-    if budget.index is not None and not budget.index.holds:
-        wrong = show_foretold(budget.index.wrong)
-        text = f"The wrong index is taken in {wrong} homings at worst, a whole pitch off. {text}"
+    place = budget.index
+    if place is not None and not place.holds:
+        wrong = show_foretold(place.wrong_on_worst_day)
+        text = f"The wrong index is taken in {wrong} homings on the worst day, a whole pitch off. {text}"
+    elif assessment.axis.index.index_pitch_mm is not None and not budget.index_known:
+        lacks = "the phase" if budget.phase is None else "the scatter of the switch"
+        text = (
+            f"Whether the right index is taken is not known: give {lacks}. Home is judged here "
+            f"as if it were. {text}"
+        )
     bound_by = "position and squareness together" if allowed.bound_by == "both" else allowed.bound_by
     if allowed.own_mm == 0:
         taken = "To first order, which takes them as normal, room" if holds else "Room"
@@ -102,9 +109,31 @@ def of_index(assessment: AxisAssessment, *, system: System = "metric") -> tuple[
         else f"Good places for a risk of {show_share(place.risk)}: {place.window[0]:.3f} to {place.window[1]:.3f} "
         "of a pitch."
     )
-    off = show(place.pitch_mm, "length", system=system, digits=3)
-    wrong = f"{show_foretold(place.wrong)} of homings; at half a pitch {show_foretold(place.wrong_at_half)}"
-    return (f"Wrong index, {off} off: {wrong}.", good, place.advice)
+    off, room, scatter, allowed, shift = (
+        show(length_mm, "length", system=system, digits=3)
+        for length_mm in (
+            place.pitch_mm,
+            place.room_mm,
+            place.spread_mm,
+            place.spread_allowed_mm,
+            place.shift_mm,
+        )
+    )
+    wrong = (
+        f"{show_foretold(place.wrong)} of homings, on the worst day {show_foretold(place.wrong_on_worst_day)}; at "
+        f"half a pitch then {show_foretold(place.wrong_at_half)}"
+    )
+    may = (
+        f"it may scatter by {allowed}"
+        if place.spread_allowed_mm > 0
+        else "no scatter is small enough, because the shift alone reaches it"
+    )
+    picks = (
+        f"With an index the switch only has to pick the right one. The nearer index is {room} away; room, wear "
+        f"and a stated shift take up to {shift} of that, and {may}: it scatters by {scatter}."
+    )
+    missing = (f"Not counted in that: {', '.join(place.not_counted)}.",) if place.not_counted else ()
+    return (f"Wrong index, {off} off: {wrong}.", picks, good, place.advice, *missing)
 
 
 def of_cycle(assessment: AxisAssessment, *, system: System = "metric") -> str:

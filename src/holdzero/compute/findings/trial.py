@@ -51,8 +51,17 @@ def trial_of(study: Study, *, sensor: str, axis: str) -> TrialSpread | None:
         speed_mm_s=_speed_mm_s(widest),
         within_mm=widest.within.middle,
         between_mm=None if widest.between is None else widest.between.middle,
+        ways_to_index_mm=tuple(ways for findings in sides if len(ways := _ways_to_index_mm(findings)) > 1),
         upper_limit=any(findings.spread.middle is None for findings in (widest, apart) if findings is not None),
     )
+
+
+def _ways_to_index_mm(findings: Findings) -> tuple[float, ...]:
+    """From trip to index at each homing that counts and logged it. [mm]"""
+    ways_mm = findings.homings.trip_to_index_mm
+    if ways_mm is None:
+        return ()
+    return tuple(ways_mm[findings.counted & ~np.isnan(ways_mm)].tolist())
 
 
 def _spread_mm(findings: Findings) -> float:

@@ -9,23 +9,28 @@ electrical cycle.
 
 from holdzero.compute.index.cycle import electrical_cycle_mm, power_up_jump
 from holdzero.compute.index.place import (
-    HOW_TO_MEASURE,
     IndexPlace,
+    allowed_scatter_mm,
     fastest_polled_mm_s,
+    how_to_measure,
     index_place,
     phase_of,
     window,
     wrong_index,
 )
+from holdzero.compute.index.wandering import Wander, strays_past
 
 __all__ = [
-    "HOW_TO_MEASURE",
     "IndexPlace",
+    "Wander",
+    "allowed_scatter_mm",
     "electrical_cycle_mm",
     "fastest_polled_mm_s",
+    "how_to_measure",
     "index_place",
     "phase_of",
     "power_up_jump",
+    "strays_past",
     "window",
     "wrong_index",
 ]

@@ -1,33 +1,86 @@
 """Place: where the switch must trip between two index pulses, and what a bad place costs."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import hypot
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtr
 
 from holdzero.caution import Caution
+from holdzero.compute.index.wandering import Wander, strays_past
 from holdzero.quantity import System, show
 
 LOW, HIGH = 0.25, 0.75  # costs nothing and forgives a bumped flag
 
-HOW_TO_MEASURE = (
-    "Home with the index and set the readout to zero.",
-    "Jog off the switch, then creep in at the homing speed and note the place where the input lamp changes.",
-    (
-        "Its distance to zero, in the direction of the search, divided by the pitch is the phase; ten times over "
-        "gives the scatter of the switch as well."
-    ),
-    "Or put shims behind the flag until the zero jumps by one pitch, then go back by half a pitch.",
-)
+TOWARDS = {  # which way a search goes
+    "on": "nearer to the hard stop",
+    "back": "further from the hard stop",
+}
+AWAY = {"on": TOWARDS["back"], "back": TOWARDS["on"]}
+
+
+def how_to_measure(search: str | None) -> tuple[str, ...]:
+    """Say how to measure the phase.
+
+    Parameters
+    ----------
+    search : {"on", "back", None}
+        Which way the index is searched: on towards the hard stop, from the trip, or back on the way out, from the
+        release.
+    """
+    creep = {
+        "on": (
+            "Jog off the switch, then creep in at the homing speed and note the place where the input lamp "
+            "changes: the search begins where the axis stops after this trip."
+        ),
+        "back": (
+            "Jog onto the switch, then creep out at the homing speed and note the place where the input lamp "
+            "changes back: from this release the search begins."
+        ),
+        None: (
+            "Creep over the switch at the homing speed the way the search goes, and note the place where it "
+            "begins: the trip when the search goes on towards the hard stop, the release when it goes back."
+        ),
+    }[search]
+    return (
+        "Home with the index and set the readout to zero.",
+        creep,
+        (
+            "Its distance to zero, in the direction of the search, divided by the pitch is the phase; ten times "
+            "over gives the scatter of the switch as well."
+        ),
+        "Or put shims behind the flag until the zero jumps by one pitch, then go back by half a pitch.",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IndexPlace:
     """One switch and the index pulses around it.
 
-    `phase` is the share of a pitch from the start of the search to the next index. `window` is None
-    where no place is good enough. `system` is what sentences are worded in.
+    Parameters
+    ----------
+    pitch_mm, phase : float
+        From index to index, and the share of it from the start of the search to the next one. [mm, -]
+    spread_mm : float
+        Scatter from homing to homing, as a standard deviation. [mm]
+    shift_mm : float
+        Largest shift, either way: stated, by temperature, wear and all that is bounded. [mm]
+    wrong : float
+        Chance of the wrong index, over all days; the stated shift in its worse direction. [-]
+    wrong_on_worst_day : float
+        The same with the largest shift. [-]
+    spread_allowed_mm : float
+        Largest scatter with which even the worst day keeps the risk; 0 where the shift alone is too much. [mm]
+    window : (float, float) or None
+        Phases that are good enough on the worst day; None where none is. [-]
+    search : {"on", "back", None}
+        Which way the index is searched.
+    not_counted : tuple of str
+        What may move the start of the search and is not in the figures.
+    system : {"metric", "inch"}
+        What sentences are worded in.
     """
 
     pitch_mm: float
@@ -35,16 +88,25 @@ class IndexPlace:
     spread_mm: float
     shift_mm: float
     risk: float
-    wrong: float  # chance of the wrong index, with the shift in its worse direction
-    wrong_at_half: float
+    wrong: float
+    wrong_on_worst_day: float
+    wrong_at_half: float  # on the worst day
+    spread_allowed_mm: float
     window: tuple[float, float] | None
+    search: str | None = None
+    not_counted: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
     system: System = "metric"
 
     @property
     def holds(self) -> bool:
-        """Whether the chance of the wrong index stays within the risk."""
-        return self.wrong <= self.risk
+        """Whether the chance of the wrong index stays within the risk, even on the worst day."""
+        return self.wrong_on_worst_day <= self.risk
+
+    @property
+    def room_mm(self) -> float:
+        """From the mean start of the search to the nearer of the two indexes. [mm]"""
+        return min(self.phase, 1 - self.phase) * self.pitch_mm
 
     @property
     def move_flag_mm(self) -> float:
@@ -56,9 +118,14 @@ class IndexPlace:
         """What to do with the flag, in one sentence."""
         if LOW <= self.phase <= HIGH:
             return f"Leave the flag: it sits at {self.phase:.2f} of a pitch, inside {LOW:g} to {HIGH:g}."
-        way = "later" if self.move_flag_mm > 0 else "earlier"
+        further = self.move_flag_mm > 0
         by = show(abs(self.move_flag_mm), "length", system=self.system, digits=3)
-        return f"Move the flag so that the switch trips {by} {way}: then it sits half-way."
+        if self.search is None:
+            way = "in the direction of the search" if further else "against the direction of the search"
+            return f"Move the flag so that the search starts {by} further {way}: then it sits half-way."
+        way = (TOWARDS if further else AWAY)[self.search]
+        place = "trip" if self.search == "on" else "release"
+        return f"Move the flag so that the {place} lies {by} {way}: then it sits half-way."
 
 
 def wrong_index(*, phase: float, pitch_mm: float, spread_mm: float, shift_mm: float = 0.0) -> float:
@@ -71,7 +138,7 @@ def wrong_index(*, phase: float, pitch_mm: float, spread_mm: float, shift_mm: fl
     pitch_mm : float
         From index to index. [mm]
     spread_mm : float
-        Standard deviation of where the search starts, > 0. [mm]
+        Standard deviation of where the search starts. [mm]
     shift_mm : float, default 0
         Systematic shift of that place towards the next index since the datum was set. [mm]
 
@@ -87,6 +154,8 @@ def wrong_index(*, phase: float, pitch_mm: float, spread_mm: float, shift_mm: fl
     """
     before = phase * pitch_mm - shift_mm
     behind = (1 - phase) * pitch_mm + shift_mm
+    if spread_mm == 0:
+        return float(before <= 0 or behind < 0)
     return float(ndtr(-before / spread_mm) + ndtr(-behind / spread_mm))
 
 
@@ -108,29 +177,87 @@ def window(*, pitch_mm: float, spread_mm: float, shift_mm: float, risk: float) -
     return high, 1 - high
 
 
+def allowed_scatter_mm(*, phase: float, pitch_mm: float, shift_mm: float, risk: float) -> float:
+    """Largest scatter of the start with which the wrong index stays within the risk; 0 where none is. [mm]
+
+    Parameters are those of `wrong_index`; `shift_mm` is the largest shift, either way. `risk` is the chance
+    allowed. [-]
+
+    Examples
+    --------
+    Half-way in a pitch of 5 mm, with a shift of 0.3 mm: (2.5 − 0.3)/4.7534.
+
+    >>> round(allowed_scatter_mm(phase=0.5, pitch_mm=5, shift_mm=0.3, risk=1e-6), 3)
+    0.463
+    """
+    shift = abs(shift_mm)
+
+    def wrong(spread_mm: float) -> float:
+        sizes = {"phase": phase, "pitch_mm": pitch_mm, "spread_mm": spread_mm}
+        return max(wrong_index(shift_mm=way * shift, **sizes) for way in (1, -1))
+
+    if wrong(0.0) > 0:
+        return 0.0
+    low, high = 0.0, pitch_mm
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if wrong(middle) <= risk else (low, middle)
+    return low
+
+
+def wrong_by_turns(*, phase: float, pitch_mm: float, wanders: Sequence[Wander], shift_mm: float = 0.0) -> float:
+    """Chance of the wrong index where the start wanders for several reasons; a shift counts its worse way. [-]
+
+    Parameters
+    ----------
+    phase, pitch_mm
+        As in `wrong_index`.
+    wanders : sequence of Wander
+        Independent reasons.
+    shift_mm : float, default 0
+        Constant, since the datum was set; either way. [mm]
+    """
+    ahead, behind = phase * pitch_mm, (1 - phase) * pitch_mm
+    return max(
+        strays_past(wanders, ahead_mm=ahead - shift, behind_mm=behind + shift)
+        for shift in {abs(shift_mm), -abs(shift_mm)}
+    )
+
+
 def index_place(
     *,
     phase: float,
     pitch_mm: float,
     spread_mm: float,
     shift_mm: float = 0.0,
+    wanders: Sequence[Wander] = (),
     risk: float = 1e-6,
+    search: str | None = None,
+    not_counted: tuple[str, ...] = (),
     system: System = "metric",
 ) -> IndexPlace:
     """Judge where the switch trips between two index pulses.
 
-    Parameters are those of `wrong_index`; `shift_mm` is the largest shift, either way; `risk` the chance of
-    a wrong index allowed [-]; `system` the units that sentences are worded in.
+    Parameters are those of `wrong_index`; `shift_mm` is the largest stated shift, either way; `wanders` what moves
+    the start besides; `risk` the chance of a wrong index allowed [-]; the others are those of `IndexPlace`.
     """
-    sizes = {"pitch_mm": pitch_mm, "spread_mm": spread_mm}
-    shift = abs(shift_mm)
+    scatter = Wander(distribution="normal", size_mm=spread_mm)
+    sizes = {
+        "pitch_mm": pitch_mm,
+        "spread_mm": hypot(spread_mm, *(wander.size_mm for wander in wanders if not wander.bounded)),
+    }
+    shift = abs(shift_mm) + sum(wander.size_mm for wander in wanders if wander.bounded)
     return IndexPlace(
         phase=phase,
         shift_mm=shift,
         risk=risk,
-        wrong=max(wrong_index(phase=phase, shift_mm=way * shift, **sizes) for way in (1, -1)),
+        wrong=wrong_by_turns(phase=phase, pitch_mm=pitch_mm, wanders=(scatter, *wanders), shift_mm=abs(shift_mm)),
+        wrong_on_worst_day=max(wrong_index(phase=phase, shift_mm=way * shift, **sizes) for way in (1, -1)),
         wrong_at_half=wrong_index(phase=0.5, shift_mm=shift, **sizes),
+        spread_allowed_mm=allowed_scatter_mm(phase=phase, pitch_mm=pitch_mm, shift_mm=shift, risk=risk),
         window=window(shift_mm=shift, risk=risk, **sizes),
+        search=search,
+        not_counted=not_counted,
         cautions=(
             Caution(
                 "index-one-turn",

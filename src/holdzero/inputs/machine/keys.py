@@ -436,21 +436,29 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
         ),
         half_width("supply_variation", "voltage", "supply_variation_v", "+- 0.5 V", "How far the supply varies"),
         one_quantity(
-            "trip_drift", "drift", "trip_drift_mm_k", "1 um/K", "Drift of the trip with temperature", sign=ANY
+            "trip_drift",
+            "drift",
+            "trip_drift_mm_k",
+            "+1 um/K",
+            "Drift of the trip with temperature: + further from the hard stop as it warms up, − nearer to it; "
+            "without a sign it is taken to go the same way as growth",
+            sign=ANY,
         ),
         half_width(
             "side_temperature",
             "temperature difference",
             "side_temperature_k",
             "+- 0.5 K",
-            "How far the temperature of one side differs from the other's",
+            "How far the temperature of the right side may differ from that of the left: their difference",
         ),
         one_quantity(
             "growth_length",
             "length",
             "growth_length_mm",
-            "300 mm",
-            "Length that grows with temperature between the sensor and the datum",
+            "+300 mm",
+            "Length that grows with temperature between the sensor and the datum: + where that carries the trip "
+            "further from the hard stop, − nearer to it; without a sign it is taken to go the way of the drift",
+            sign=ANY,
         ),
         text("growth_material", "growth_material", "steel", "What grows"),
         with_tolerance(
@@ -463,6 +471,13 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             sign=ANY,
         ),
         half_width("bracket_flex", "length", "bracket_flex_mm", "+- 2 um", "How far the sensor's bracket gives"),
+        half_width(
+            "trip_wear",
+            "length",
+            "trip_wear_mm",
+            "+- 5 um",
+            "How far wear of switch, roller and flag moves the trip before the datum is set anew",
+        ),
         one_quantity(
             "speed_ripple",
             "share",

@@ -161,6 +161,7 @@ class Influences:
     growth_per_k: float | None = None  # instead of the material
     growth_half_width_per_k: float = 0.0
     bracket_flex_mm: float | None = None  # half width
+    trip_wear_mm: float | None = None  # half width: how far wear moves the trip before the datum is set anew
     speed_ripple: float | None = None  # standard deviation, as a share of the speed
 
 

@@ -27,6 +27,15 @@ NUMBERS: Mapping[str, tuple[str, Mapping[str, str]]] = {
         "length",
         {"resolution_mm": "mm", "resolution_um": "um", "resolution_in": "in", "resolution_thou": "thou"},
     ),
+    "trip_to_index": (
+        "length",
+        {
+            "trip_to_index_mm": "mm",
+            "trip_to_index_um": "um",
+            "trip_to_index_in": "in",
+            "trip_to_index_thou": "thou",
+        },
+    ),
     "step": ("length", {"step_mm": "mm", "step_um": "um", "step_in": "in", "step_thou": "thou"}),
     "speed": ("speed", {"speed_mm_s": "mm/s", "speed_mm_min": "mm/min", "speed_in_min": "in/min"}),
     "temperature": ("temperature", {"temperature_degc": "degC", "temperature_degf": "degF"}),

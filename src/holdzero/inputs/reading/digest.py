@@ -18,6 +18,8 @@ def digest_of(groups: Iterable[Homings]) -> str:
         for words in (group.set_label, group.direction, group.time, group.condition, group.set_aside, *labels):
             if words is not None:
                 sha.update("\x1f".join(words.tolist()).encode() + b"\x1e")
+        if group.trip_to_index_mm is not None:
+            sha.update(group.trip_to_index_mm.tobytes())
     return sha.hexdigest()
 
 

@@ -97,7 +97,9 @@ def readings_of(
 ) -> Readings:
     """Read columns that are told apart already; as `read_readings`. `digest`: of what they came from."""
     plan = layout(cells)
-    speed, temperature = (numbers(cells, plan, name) for name in ("speed", "temperature"))
+    speed, temperature, to_index = (
+        numbers(cells, plan, name) for name in ("speed", "temperature", "trip_to_index")
+    )
     refuse_standing(cells, plan, speed)
     deviation, resolution, in_steps = deviations(cells, plan, step_mm=step_mm, resolution_mm=resolution_mm)
     words = {name: word_column(cells, plan, name) for name in ("sensor", "axis", "condition")}
@@ -165,6 +167,7 @@ def readings_of(
             kind=_if_any(kind[rows]),
             event=_if_any(event.cells[rows]),
             left_out=_if_any(left_out[rows]),
+            trip_to_index_mm=None if np.isnan(to_index[rows]).all() else to_index[rows],
         )
         for rows, r, way in zip(by_group, resolutions, protocols, strict=True)
     )

@@ -178,10 +178,15 @@ def _column(parts: Sequence[Homings], name: str) -> NDArray[np.generic] | None:
     columns = [getattr(part, name) for part in parts]
     if all(column is None for column in columns):
         return None
+    missing = _unlogged if name == "trip_to_index_mm" else _blank
     return np.concatenate(
-        [_blank(part) if column is None else column for part, column in zip(parts, columns, strict=True)]
+        [missing(part) if column is None else column for part, column in zip(parts, columns, strict=True)]
     )
 
 
 def _blank(part: Homings) -> Words:
     return np.full(part.homing.size, "")
+
+
+def _unlogged(part: Homings) -> NDArray[np.float64]:
+    return np.full(part.homing.size, np.nan)

@@ -54,6 +54,9 @@ class Homings:
     trial, kind, event, left_out : ndarray of str, or None
         Label of the trial; "trial", "long run" or "confirming"; what happened before this reading that begins
         a new level; why the reading is left out. None: all empty.
+    trip_to_index_mm : ndarray of float or None
+        Way from the trip to the index pulse, in the direction of the search; nan where not logged. None: never
+        logged. [mm]
     """
 
     sensor: str
@@ -77,6 +80,7 @@ class Homings:
     kind: Words | None = None
     event: Words | None = None
     left_out: Words | None = None
+    trip_to_index_mm: Floats | None = None
 
     @property
     def counted(self) -> NDArray[np.bool_]:

@@ -9,7 +9,7 @@ from holdzero.inputs.reading.joined import own_labels
 from holdzero.inputs.reading.values import Homings, Readings
 
 PLAIN = ("deviation_mm", "speed_mm_s", "temperature_degc", "direction", "time", "condition", "set_aside", "repeat")
-OF_TRIALS = ("trial", "kind", "event", "left_out")  # columns a group may be without
+SOMETIMES = ("trial", "kind", "event", "left_out", "trip_to_index_mm")  # columns a group may be without
 
 
 def write_readings(readings: Readings) -> str:
@@ -50,7 +50,7 @@ def _rows(group: Homings) -> list[dict[str, Any]]:
     whose = {"sensor": group.sensor, "axis": group.axis, "side": group.side}
     how = {"resolution_mm": group.resolution_mm, "protocol": group.protocol.value}
     columns = {"set": own_labels(group), "homing": group.homing} | {name: getattr(group, name) for name in PLAIN}
-    columns |= {name: column for name in OF_TRIALS if (column := getattr(group, name)) is not None}
+    columns |= {name: column for name in SOMETIMES if (column := getattr(group, name)) is not None}
     cells = zip(*((_cell(value) for value in column.tolist()) for column in columns.values()), strict=True)
     more = {heading: column.tolist() for heading, column in group.extra.items()}
     return [

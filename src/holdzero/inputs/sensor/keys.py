@@ -152,7 +152,13 @@ KEYS: tuple[Key, ...] = (
         sign=NOT_NEGATIVE,
     ),
     one_quantity(
-        "trip_drift", "drift", "trip_drift_mm_k", "1 um/K", "Drift of the trip with temperature", sign=ANY
+        "trip_drift",
+        "drift",
+        "trip_drift_mm_k",
+        "1 um/K",
+        "Drift of the trip with temperature, as it is mounted: + further from the hard stop as it warms up, − "
+        "nearer to it; without a sign it is taken to go the way of growth",
+        sign=ANY,
     ),
     one_quantity(
         "supply_drift",

@@ -13,7 +13,7 @@ from holdzero.compute.budget.monte_carlo import DrawnFigures
 from holdzero.compute.budget.simulate import Share
 from holdzero.compute.budget.touches import APPLY_IT
 from holdzero.compute.design import AxisAssessment, words
-from holdzero.compute.index import HOW_TO_MEASURE, IndexPlace
+from holdzero.compute.index import IndexPlace, how_to_measure
 from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
@@ -286,7 +286,7 @@ def _shown(
         sent={"axis": axis.name, "sensor": sensor or NONE, "of": of},
         href_of=lambda key: f"#{anchor(axis.name, key)}",
         words_of=words_of,
-        how_to_measure=HOW_TO_MEASURE,
+        how_to_measure=how_to_measure(axis.index.index_search),
         apply_it=APPLY_IT,
     )
 
