@@ -284,7 +284,7 @@ class Budget:
         axis = self.axis
         if axis.index.index_pitch_mm is None:
             return ()
-        of_rows = (missing.what for missing in self.not_counted if missing.what not in ("grid", "grid of steps"))
+        of_rows = (missing.name for missing in self.not_counted if missing.name not in ("grid", "grid of steps"))
         of_keys = (
             ("phase", self.phase),
             ("shift since the datum was set", axis.index.index_shift_mm),
@@ -297,7 +297,7 @@ class Budget:
     def index_known(self) -> bool:
         """Whether the chance of the wrong index rests on the phase and on the scatter of the switch."""
         switch = (SWITCH, PICKS_INDEX)
-        return self.index is not None and all(missing.what not in switch for missing in self.not_counted)
+        return self.index is not None and all(missing.name not in switch for missing in self.not_counted)
 
     @property
     def index_scatter_allowed_mm(self) -> float | None:
