@@ -15,6 +15,7 @@ from holdzero.compute.wiring.terminals import pin
 from holdzero.compute.wiring.values import (
     JOINED_OHM,
     NOTHING,
+    V_IL,
     Cable,
     Chain,
     Circuit,
@@ -34,7 +35,6 @@ MOST_SENSORS = 12  # on one input
 INTERNAL_OHM = Limits(45e3, 20e3, 65e3)  # pull resistor inside a chip
 LED_V = Limits(1.1, 1.0, 1.4)
 SMALL_A = 10e-3  # a drop stated at no more than this holds for a logic input
-V_IL = 0.8
 CONTACT_A = {"": 1.0, "silver": 1.0, "gold": 1.0, "reed": 0.5}  # most of a switch in a control circuit
 HOLD_SHARE = 0.9  # of the least supply on the sheet, down to which an output is taken to hold
 USUAL_SERIES = (150.0, 220.0, 390.0, 470.0, 820.0, 1000.0, 1500.0, 2200.0, 2700.0, 3300.0)
@@ -265,11 +265,15 @@ def _logic(desk: _Desk, stated: Said, rows: Sequence[Said]) -> dict[str, Any]:
         way = "pull-down" if source else "pull-up"
         desk.assume(f"the pin has only its internal {way}, 20 kΩ to 65 kΩ")
     v_il = stated.get("v_il")
+    rising, falling = ohms["rising_v"], stated.get("falling_v")
+    _thresholds(desk, rising, falling)
     if v_il is None:
         v_il = V_IL
-        desk.assume("V_IL 0.8 V, the lowest of the usual logic families")
+        if falling is None:
+            desk.assume("V_IL 0.8 V, the lowest of the usual logic families")
     if ohms["v_ih"] is None:
-        desk.assume("V_IH 0.7 × the logic supply, the highest of the usual logic families")
+        if rising is None:
+            desk.assume("V_IH 0.7 × the logic supply, the highest of the usual logic families")
     elif ohms["v_ih"] <= v_il:
         raise desk.refuse(
             "input",
@@ -282,6 +286,22 @@ def _logic(desk: _Desk, stated: Said, rows: Sequence[Said]) -> dict[str, Any]:
     if ohms["clamp"] is None:
         desk.assume("clamp diodes at the pin, but not to be leaned on")
     return ohms | {"v_il": v_il}
+
+
+def _thresholds(desk: _Desk, rising: Limits | None, falling: Limits | None) -> None:
+    """What is said of a Schmitt input: it turns high above where it turns low."""
+    if rising is not None and falling is not None and falling.nominal >= rising.nominal:
+        raise desk.refuse(
+            "input",
+            "threshold_falling",
+            fault=f"turns low at {falling.nominal:g} V, not below {rising.nominal:g} V where it turns high",
+            need="threshold_falling below threshold_rising",
+            do="take both from the input's data sheet",
+        )
+    for name, threshold in (("V_T+", rising), ("V_T-", falling)):
+        if threshold is not None and not threshold.stated:
+            most = "most" if threshold is rising else "least"
+            desk.assume(f"{name} {threshold.nominal:g} V as the {most} of the sheet, since no spread is stated")
 
 
 def _opto(desk: _Desk, stated: Said, volt: float) -> dict[str, Any]:
@@ -460,11 +480,7 @@ def _drop(desk: _Desk, sensor_stated: Said, controller_input: Input) -> tuple[Li
         desk.assume("0.7 V and 5 Ω across an output that is on, at most 3.5 V (IEC 60947-5-2)")
         return Limits(0.7, 0.3, 3.5), ohm, at_small
     low = min(0.3, stated.low)
-    if (
-        at_small
-        and stated.high > (controller_input.v_il or V_IL)
-        and sensor_stated.get("drop_at_a", 1.0) > SMALL_A
-    ):
+    if at_small and stated.high > controller_input.surely_low_v and sensor_stated.get("drop_at_a", 1.0) > SMALL_A:
         desk.assume(
             "the drop stated is the one at rated current; about 0.7 V at the small current of a logic input"
         )

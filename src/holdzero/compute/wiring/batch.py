@@ -20,7 +20,7 @@ from holdzero.compute.wiring.results import (
     State,
     Wetting,
 )
-from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON, NEITHER, OFF, ON, Levels, Seen, look
+from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON, NEITHER, OFF, ON, SLACK, Levels, Seen, look
 from holdzero.compute.wiring.values import Circuit, Input, Limits, SensorOutput, Supply
 from holdzero.compute.wiring.words import milliamps, volts
 
@@ -79,7 +79,7 @@ class Batch:
             corner_ok,
             left,
             left.argmin(axis=2),
-            _grades(plain.level == expected, corner_ok.all(axis=2)),
+            _grades(plain.level == expected, corner_ok.all(axis=2) & (left.min(axis=2) > SLACK)),
             hurts,
             {name: heat.max(axis=1).tolist() for name, heat in corner.heat_w.items()},
             _Faults.of(circuits, fault, expected),
@@ -113,16 +113,18 @@ class Batch:
         """Figures of one state: 0 clear, else the sensor that is tripped."""
         circuit, on = self.circuits[k], self.expected[k, s] == ON
         column = s * self.left.shape[2] + int(self.worst_corner[k, s])
-        margin_v: float | None = float((self.corner.on_v if on else self.corner.off_v)[k, column])
-        margin_a: float | None = float((self.corner.on_a if on else self.corner.off_a)[k, column])
+        corners_of = slice(s * self.left.shape[2], (s + 1) * self.left.shape[2])
+        every_v = (self.corner.on_v if on else self.corner.off_v)[k, corners_of]
+        every_a = (self.corner.on_a if on else self.corner.off_a)[k, corners_of]
+        # The least of each, which need not be at one corner.
+        margin_v: float | None = float(every_v.min())
+        margin_a: float | None = float(every_a.min())
         if circuit.input.kind == "logic":
             margin_a = None
         elif circuit.input.kind == "opto":
             margin_v = None
-        elif not on:  # volts or amperes, whichever is surer
-            off_v, off_a = IEC_OFF[circuit.input.iec_type]
-            surer = self.corner.off_v[k, column] / off_v >= self.corner.off_a[k, column] / off_a
-            margin_v, margin_a = (margin_v, None) if surer else (None, margin_a)
+        elif not on:  # volts or amperes: one of them is enough
+            margin_v, margin_a = _surer(circuit.input.iec_type, every_v, every_a)
         level = self.corner_cases.levels.get("supply")
         supply = circuit.supply.volt
         return State(
@@ -133,6 +135,7 @@ class Batch:
             margin_a,
             self.grades[k][s],
             None if level is None else supply.low if level[column] < 0 else supply.high,
+            at_limit=self.grades[k][s] == "marginal" and bool(self.corner_ok[k, s].all()),
         )
 
     def drop_decides(self, k: int) -> bool:
@@ -147,6 +150,11 @@ class Batch:
     def through(self, k: int, sensor: int) -> float:
         """Most current through one output in any whole state. [A]"""
         return float(np.abs(self.plain.contact_a[sensor, k]).max())
+
+    def least_through(self, k: int, sensor: int) -> float:
+        """Current through one output where a state gives it most, at the corner that gives it least. [A]"""
+        by_corner = np.abs(self.corner.contact_a[sensor, k]).reshape(self.left.shape[1:])
+        return float(by_corner.max(axis=0).min())
 
     def _unlimited(self, k: int, part: str, at: int) -> bool:
         """Whether hardly anything but an output itself stands in the way of its current, in a state or corner."""
@@ -166,7 +174,24 @@ class Batch:
                 material = sensor.material or "silver"
                 volt = float(np.abs(self.plain.contact_v[at, k]).max())
                 wettings.append(Wetting(volt, self.through(k, at), *WETS[material], material, not sensor.material))
+        if wettings and all(w.wets for w in wettings) and _says_tolerances(self.circuits[k]):
+            return self._least_wetting(k)
         return min(wettings, key=lambda w: w.amp / w.need_a) if wettings else None
+
+    def _least_wetting(self, k: int) -> Wetting:
+        """Load of the contact that has the least of it at the ends of what is stated."""
+        seen = look(Bench(self.net, [self.circuits[k]], self.corner_cases, stated_only=True))
+        by_corner = self.left.shape[1:]
+        wettings = []
+        for at, sensor in enumerate(self.circuits[k].sensors):
+            if not sensor.output.electronic:
+                material = sensor.material or "silver"
+                volt, amp = (
+                    float(np.abs(figure[at, 0]).reshape(by_corner).max(axis=0).min())
+                    for figure in (seen.contact_v, seen.contact_a)
+                )
+                wettings.append(Wetting(volt, amp, *WETS[material], material, not sensor.material))
+        return min(wettings, key=lambda w: w.amp / w.need_a)
 
     # what breaks -------------------------------------------------------------------------------------
 
@@ -210,6 +235,17 @@ class Batch:
         if self.circuits[k].input.clamp is False:
             damages += [_at_the_pin(row) for row in rows if row.effect == "damage" and row.kind in LOSSES]
         return damages
+
+
+def _surer(iec_type: int, off_v: Floats, off_a: Floats) -> tuple[float | None, float | None]:
+    """Margins of an IEC input that is off, over the corners: of volts or amperes, whichever are surer."""
+    most_v, most_a = IEC_OFF[iec_type]
+    share_v, share_a = off_v / most_v, off_a / most_a
+    if max(share_v.min(), share_a.min()) > 0:
+        by_volts = share_v.min() >= share_a.min()
+        return (float(off_v.min()), None) if by_volts else (None, float(off_a.min()))
+    at = int(np.argmin(np.maximum(share_v, share_a)))
+    return (float(off_v[at]), None) if share_v[at] >= share_a[at] else (None, float(off_a[at]))
 
 
 def _grades(whole: Bools, everywhere: Bools) -> list[list[Grade]]:
@@ -256,10 +292,9 @@ def _left(circuits: Sequence[Circuit], seen: Seen, expected: Levels) -> Floats:
         return np.array(values)[:, None]
 
     if kind == "logic":
-        high = column_of([c.input.v_ih or 1.0 for c in circuits])
-        return np.where(
-            expected == ON, seen.on_v / high, seen.off_v / column_of([c.input.v_il or 1.0 for c in circuits])
-        )
+        high = column_of([c.input.surely_high_v or 1.0 for c in circuits])
+        low = column_of([c.input.surely_low_v for c in circuits])
+        return np.where(expected == ON, seen.on_v / high, seen.off_v / low)
     if kind == "opto":
         on, off = column_of([c.input.on_a for c in circuits]), column_of([c.input.off_a for c in circuits])
         return np.where(expected == ON, seen.on_a / on, seen.off_a / off)

@@ -19,9 +19,21 @@ from holdzero.compute.wiring.values import Circuit, Limits
 from holdzero.inputs.sensor.output import Output
 
 Bools = NDArray[np.bool_]
-FACTORS = ("supply", "logic", "sensor", "input", "series", "pull")
+FACTORS = (
+    "supply",
+    "logic",
+    "sensor",
+    "input",
+    "series",
+    "pull-up",
+    "pull-down",
+    "across",
+    "built-in up",
+    "built-in down",
+)
 # A warm wire goes with the sensor's worst: both weaken an output that is on, and neither matters to one that
-# is off.
+# is off. Resistors that pull against each other, or against a drop, have corners of their own; those in one row,
+# or side by side, share one.
 LINE_OHM = 1e-3
 LOGIC_OHM = 0.05
 PIN_LEAK_A = 10e-6  # either way; common practice, no source
@@ -72,7 +84,11 @@ def corners(sensors: int, net: Netlist) -> Cases:
         "sensor": True,
         "input": True,
         "series": bool(kinds & {"series", "filter resistor"}),
-        "pull": bool(kinds & {"pull-up", "pull-down", "bleed", "shunt"}),
+        "pull-up": "pull-up" in kinds,
+        "pull-down": "pull-down" in kinds,
+        "across": bool(kinds & {"bleed", "shunt"}),
+        "built-in up": "built-in pull-up" in kinds,
+        "built-in down": "built-in pull-down" in kinds,
     }
     used = [name for name in FACTORS if present[name]]
     grid = np.array(list(product((-1, 1), repeat=len(used))), np.int8).T
@@ -216,7 +232,8 @@ class Bench:
                 return parts.diode(knee_v=self.plain(lambda c: c.input.clamp_v), ohm=CLAMP_OHM)
             case "built-in pull-up" | "built-in pull-down":
                 up = part.kind == "built-in pull-up"
-                return CurrentCurve.resistor(self.pick(lambda c: _built_in(c, k, up=up), "sensor"))
+                factor = "built-in up" if up else "built-in down"
+                return CurrentCurve.resistor(self.pick(lambda c: _built_in(c, k, up=up), factor))
             case "leak up" | "leak down":
                 level = self.cases.levels.get("input")
                 if level is None or self.stated_only:
@@ -232,13 +249,13 @@ class Bench:
             case "filter resistor":
                 return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.filter_ohm), "series"))
             case "pull-up":
-                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.pull_up_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.pull_up_ohm), "pull-up"))
             case "pull-down":
-                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.pull_down_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.pull_down_ohm), "pull-down"))
             case "bleed":
-                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.bleed_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.bleed_ohm), "across"))
             case "shunt":
-                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.shunt_ohm), "pull"))
+                return CurrentCurve.resistor(self.pick(lambda c: _value_of(c.input.shunt_ohm), "across"))
             case "tap":
                 return CurrentCurve.resistor(self.tap_ohm)
             case _:

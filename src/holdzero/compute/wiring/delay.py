@@ -20,7 +20,7 @@ from holdzero.compute.wiring.netlist import Netlist
 from holdzero.compute.wiring.network import GROUND, CurrentCurve, Floats, Pieces, Solved, rest
 from holdzero.compute.wiring.results import EdgeDelay
 from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
-from holdzero.compute.wiring.values import NOTHING, Circuit, Limits
+from holdzero.compute.wiring.values import NOTHING, V_IL, Circuit, Limits
 
 FINE, COARSE = 193, 25  # voltages at which the capacitor is held; the coarse ones only find the slowest corner
 HOLD_OHM = 1e-4
@@ -217,7 +217,7 @@ def _level(bench: Bench, rising: Bools, worst: Bools) -> Floats:
         if controller_input.v_ih is None
         else controller_input.v_ih
     )
-    v_il = controller_input.v_il if controller_input.v_il is not None else 0.8
+    v_il = V_IL if controller_input.v_il is None else controller_input.v_il
     return np.where(
         rising,
         v_ih if up is None else np.where(worst, up.high, up.nominal),

@@ -13,7 +13,7 @@ from holdzero.compute.wiring.batch import Batch
 from holdzero.compute.wiring.delay import delays
 from holdzero.compute.wiring.netlist import CircuitShape
 from holdzero.compute.wiring.remedy import Proposal, proposals
-from holdzero.compute.wiring.results import Assessment, Remedy, Verdict
+from holdzero.compute.wiring.results import Assessment, EdgeDelay, Remedy, Verdict
 from holdzero.compute.wiring.seen import ON
 from holdzero.compute.wiring.sentences import sentence
 from holdzero.compute.wiring.values import Circuit, Unsaid
@@ -112,12 +112,12 @@ def _judge(batch: Batch, k: int, *, held_as_stated: bool) -> Assessment:
             short = sentences.falls_short(resting, name)
             advice.append(sentence(f"beside that, not at the ends of what is assumed: {short}"))
     else:
-        if "marginal" in grades:
-            reasons.append(f"not at the ends of what is assumed: {sentences.marginal(clear, tripped)}")
+        reasons += sentences.short_of_room(clear, tripped)
         reasons += sentences.unnoticed(rows)
-        reasons += sentences.starved(circuit, [batch.through(k, at) for at in range(len(circuit.sensors))])
+        reasons += sentences.starved(circuit, [batch.least_through(k, at) for at in range(len(circuit.sensors))])
         reasons += [sentences.dry(wetting)] if wetting and not (wetting.wets or wetting.assumed) else []
         reasons += sentences.shared(circuit)
+        reasons += sentences.weak(circuit)
         verdict = "works, but" if reasons else "works"
         says = f"Works, but {reasons[0]}." if reasons else sentences.works(rows)
     advice += [sentence(reason) for reason in reasons[1:]]
@@ -195,6 +195,21 @@ def _finished(assessment: Assessment, remedies: Sequence[Remedy]) -> Assessment:
         f"{sentence(remedy.text)} Solved again: {remedy.sentence[0].lower()}{remedy.sentence[1:]}"
         for remedy in sorted(remedies, key=lambda remedy: remedy.verdict != "works")[:MOST_REMEDIES]
     ]
-    return replace(
+    finished = replace(
         assessment, remedies=tuple(remedies), delay=late, advice=tuple(dict.fromkeys([*first, *assessment.advice]))
     )
+    return finished if late is None else _vetoed(finished, late)
+
+
+def _vetoed(assessment: Assessment, late: EdgeDelay) -> Assessment:
+    """Take the verdict down where an edge never reaches the level that it has to reach."""
+    edges = (("tripped", late.trip_s, late.trip_longest_s), ("clear", late.release_s, late.release_longest_s))
+    never = [name for name, usual_s, _ in edges if usual_s is None]
+    at_corner = [name for name, _, longest_s in edges if longest_s is None]
+    if never and RANK[assessment.verdict] > RANK["does not work"]:
+        says = f"Does not work: the input never gets to {listed(never)}."
+        return replace(assessment, verdict="does not work", sentence=says)
+    if at_corner and assessment.verdict == "works":
+        says = f"Works, but at a corner of the tolerances the input never gets to {listed(at_corner)}."
+        return replace(assessment, verdict="works, but", sentence=says)
+    return assessment

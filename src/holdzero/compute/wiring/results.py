@@ -26,6 +26,7 @@ class State:
     margin_a: float | None
     grade: Grade
     worst_supply_v: float | None = None  # where the margin is least
+    at_limit: bool = False  # read at every corner, but at one of them with nothing to spare
 
     def as_json(self) -> dict[str, Any]:
         """JSON-ready values."""

@@ -18,7 +18,7 @@ from holdzero.inputs.sensor.output import Output
 
 Levels = NDArray[np.int8]
 ON, OFF, NEITHER = 1, -1, 0
-SLACK = 1e-3  # at a limit counts as met: the figures are good to 0.1 %
+SLACK = 1e-3  # at a limit is read, but nothing is left: the figures are good to 0.1 %
 IEC_ON = {1: (15.0, 2e-3), 2: (11.0, 6e-3), 3: (11.0, 2e-3)}  # volts and amperes, IEC 61131-2
 IEC_OFF = {1: (5.0, 0.5e-3), 2: (5.0, 2e-3), 3: (5.0, 1.5e-3)}  # volts or amperes
 IEC_MOST_V = 30.0
@@ -115,11 +115,11 @@ def _read(bench: Bench, solved: Solved) -> Seen:
         input_a = np.abs(
             sum((solved.amp(p.name) * (1 if p.second == "in" else -1) for p in cores), np.zeros(shape))
         )
-        v_ih = np.where(
-            bench.plain(lambda c: c.input.v_ih is None), 0.7 * logic_v, bench.plain(lambda c: c.input.v_ih or 0.0)
-        )
-        on_v, off_v = input_v - v_ih, bench.plain(lambda c: c.input.v_il or 0.8) - input_v
-        scale_on, scale_off = v_ih, bench.plain(lambda c: c.input.v_il or 0.8)
+        stated_high = bench.plain(lambda c: c.input.surely_high_v or np.nan)
+        high_v = np.where(np.isnan(stated_high), 0.7 * logic_v, stated_high)
+        low_v = bench.plain(lambda c: c.input.surely_low_v)
+        on_v, off_v = input_v - high_v, low_v - input_v
+        scale_on, scale_off = high_v, low_v
         level = np.where(on_v >= -SLACK * scale_on, ON, np.where(off_v >= -SLACK * scale_off, OFF, NEITHER))
         if controller_input.clamp is not False:
             harm(

@@ -7,7 +7,7 @@ from holdzero.compute.wiring.netlist import Netlist
 from holdzero.compute.wiring.results import LOSSES, FaultRow, State, Wetting
 from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
 from holdzero.compute.wiring.values import Circuit
-from holdzero.compute.wiring.words import GAP, listed, milliamps, volts
+from holdzero.compute.wiring.words import GAP, listed, milliamps, ohms, volts
 from holdzero.inputs.sensor.output import Output
 
 START_UP_S = 0.3  # until a sensor is ready; IEC 60947-5-2
@@ -16,6 +16,8 @@ FIND_OUT = (
     "Find the type of the sensor on the bench (docs/wiring.md, an unknown sensor), and the kind of input in "
     "the controller's manual."
 )
+LONG_M = 3.0  # from here on a cable catches what motors give off; common practice, no source
+WEAK_A = 0.3e-3  # what 3.3 kohm at 3.3 V leaves of a high; common practice, no source
 SOFT_OHM = 100.0  # least between a contact and a capacitor that it discharges; common practice, no source
 
 
@@ -62,7 +64,23 @@ def wrong(circuit: Circuit, clear: State, tripped: State, *, clear_on: bool) -> 
 
 def marginal(clear: State, tripped: State) -> str:
     """What a corner takes away."""
-    return falls_short(tripped, "tripped") if tripped.grade != "good" else falls_short(clear, "clear")
+    short = tripped.grade != "good" and not (tripped.at_limit and clear.grade != "good")
+    return falls_short(tripped, "tripped") if short else falls_short(clear, "clear")
+
+
+def short_of_room(clear: State, tripped: State) -> Iterator[str]:
+    """What a corner of our own assumptions takes away, and what is read with nothing to spare."""
+    states = [(state, name) for state, name in ((tripped, "tripped"), (clear, "clear")) if state.grade != "good"]
+    for state, name in states:
+        if not state.at_limit:
+            yield f"not at the ends of what is assumed: {falls_short(state, name)}"
+            return
+    for state, name in states:
+        yield f"{name} is read right at its limit{_at_supply(state)}: nothing is left"
+
+
+def _at_supply(state: State) -> str:
+    return "" if state.worst_supply_v is None else f" with {volts(state.worst_supply_v)} of supply"
 
 
 def falls_short(state: State, name: str) -> str:
@@ -72,19 +90,16 @@ def falls_short(state: State, name: str) -> str:
         for margin, say in ((state.margin_v, volts), (state.margin_a, milliamps))
         if margin is not None and margin < 0
     ]
-    at = "" if state.worst_supply_v is None else f" with {volts(state.worst_supply_v)} of supply"
-    return f"{name} falls short by {listed(short) if short else 'a little'}{at}"
+    return f"{name} falls short by {listed(short) if short else 'a little'}{_at_supply(state)}"
 
 
 def _need(circuit: Circuit, on: bool) -> str:
     controller_input = circuit.input
     if controller_input.kind == "logic":
-        v_ih = (
-            controller_input.v_ih
-            if controller_input.v_ih is not None
-            else 0.7 * (controller_input.volt or circuit.supply.volt).nominal
-        )
-        return f"a high from {volts(v_ih)}" if on else f"a low up to {volts(controller_input.v_il or 0.0)}"
+        high_v = controller_input.surely_high_v
+        if high_v is None:
+            high_v = 0.7 * (controller_input.volt or circuit.supply.volt).nominal
+        return f"a high from {volts(high_v)}" if on else f"a low up to {volts(controller_input.surely_low_v)}"
     if controller_input.kind == "opto":
         return (
             f"{milliamps(controller_input.on_a)} or more" if on else f"at most {milliamps(controller_input.off_a)}"
@@ -167,6 +182,32 @@ def dry(wetting: Wetting) -> str:
     )
 
 
+def weak(circuit: Circuit) -> Iterator[str]:
+    """A long cable on a pin that only a weak resistor holds: little interference turns the reading."""
+    controller_input, length_m = circuit.input, circuit.cable.length_m or 0.0
+    held = [sensor for sensor in circuit.sensors if sensor.output.both_ways or sensor.pull_up_ohm is not None]
+    if controller_input.kind != "logic" or length_m < LONG_M or held:
+        return
+    logic = (controller_input.volt or circuit.supply.volt).nominal
+    high_v = controller_input.surely_high_v
+    up, down, series = controller_input.pull_up_ohm, controller_input.pull_down_ohm, controller_input.series_ohm
+    if up is not None:
+        ohm, room_v = up.nominal, logic - (0.7 * logic if high_v is None else high_v)
+    elif down is not None:  # the pin's level, as seen from the cable
+        ohm = down.nominal + (series.nominal if series else 0.0)
+        room_v = controller_input.surely_low_v * ohm / down.nominal
+    else:
+        return
+    if room_v / ohm < WEAK_A * 0.999:
+        way = "pull-up" if up is not None else "pull-down"
+        level = "high" if up is not None else "low"
+        yield (
+            f"{length_m:g}{GAP}m of cable hang on a {way} of {ohms(ohm)}: {milliamps(room_v / ohm)} of "
+            f"interference is enough to take the input out of its {level}, where {milliamps(WEAK_A)} is the least "
+            "that stands up to noise in practice"
+        )
+
+
 def shared(circuit: Circuit) -> Iterator[str]:
     """What is lost where several sensors share an input."""
     if len({sensor.side for sensor in circuit.sensors if sensor.side}) > 1:
@@ -204,7 +245,7 @@ def measure_the_drop(circuit: Circuit) -> tuple[str, str]:
     """Verdict and advice where the sheet does not tell how low an output pulls."""
     says = (
         "Cannot say: the sheet does not tell how low the output pulls at the small current of a logic input; "
-        f"below {volts(circuit.input.v_il or 0.0)} it works. Measure it."
+        f"below {volts(circuit.input.surely_low_v)} it works. Measure it."
     )
     measure = (
         "With the pull-up in place and the output on, measure from the input to 0 V, and write the figure as "

@@ -9,6 +9,7 @@ from holdzero.inputs.sensor.output import Contact, Output
 Rail = Literal["plus", "minus", "logic"]
 Chain = Literal["series", "parallel"]
 
+V_IL = 0.8  # the lowest of the usual logic families; common practice, no source
 JOINED_OHM = 1e-3  # between two 0 V that are joined, where no more is stated
 
 
@@ -118,6 +119,19 @@ class Input:
     reverse_diode: bool = False
     watched: bool = True  # read all the time, as a limit is
     proves_release: bool | None = None  # homing demands to see the switch release; None: not known
+
+    @property
+    def surely_high_v(self) -> float | None:
+        """Where a logic input surely reads high: the most V_T+ may be, else V_IH; None: 0.7 x its supply. [V]"""
+        return self.v_ih if self.rising_v is None else self.rising_v.high
+
+    @property
+    def surely_low_v(self) -> float:
+        """Where a logic input surely reads low: the least V_T- may be, else V_IL. [V]"""
+        if self.falling_v is not None:
+            return self.falling_v.low
+        low_v = V_IL if self.v_il is None else self.v_il
+        return low_v if self.rising_v is None else min(low_v, self.rising_v.low)
 
     @property
     def type_name(self) -> str:
