@@ -159,6 +159,15 @@ class TestTails:
             "it would hold with regular scatter; these 40 homings cannot rule out"
         )
 
+    def test_a_coarse_display_asks_for_a_finer_one(self):
+        """Step of twice the scatter: tails are hidden, so the asked risk itself is asked, and that is said."""
+        candidate = one_side(np.round(regular(0.009) / 0.018) * 0.018, asked=Requirement(position_mm=0.055))
+        shown = one_side(
+            np.round(regular(0.009) / 0.018) * 0.018, asked=Requirement(position_mm=0.055), resolution_mm=0.018
+        )
+        assert not candidate.tails_hidden
+        assert (shown.tails_hidden, shown.risk_times) == (True, 1)
+
     def test_forty_homings_do_not_tell(self):
         assert one_side(regular(0.004)).tails == "unknown"
 

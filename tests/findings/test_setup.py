@@ -82,6 +82,17 @@ def test_coverage_small():
     assert coverage(1.0, 0.5, 40) >= 0.85  # three standard errors under 0.95
 
 
+def test_what_is_left_is_never_above_the_whole():
+    """Ten homings whose set-up scatters as much as they do: what remains was believed wider than all of it."""
+    rng = np.random.default_rng(6)
+    for _ in range(20):
+        whole, part = (spread(rng.normal(0, 1, n), resolution=0) for n in (10, 8))
+        left = without(whole.posterior, part.posterior)
+        assert left.high <= whole.high * 1.001
+        assert left.middle <= whole.posterior.quantile(0.5) * 1.001
+        assert left.low <= left.middle
+
+
 @pytest.mark.checks
 @pytest.mark.parametrize(("homing", "own"), [(1.0, 0.5), (1.0, 1.0), (1.0, 0.2), (0.3, 1.0)])
 def test_coverage(homing: float, own: float):

@@ -69,6 +69,7 @@ def _candidate(candidate: Candidate) -> dict[str, Any]:
         "risk_times": candidate.risk_times,
         "tails": candidate.tails,
         "uneven": candidate.uneven,
+        "tails_hidden": candidate.tails_hidden,
         "lacks": [lack.as_json() for lack in candidate.lacks],
         "cure": candidate.cure,
         "rests_on": candidate.rests_on,

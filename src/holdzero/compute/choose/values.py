@@ -166,6 +166,7 @@ class Candidate:
     chance_holds_wide: float | None = None  # the same, for `risk_times` the risk: `holds` needs this one too
     risk_times: int | None = None  # 3, or 1 where heavy tails were seen or the display hides them
     uneven: bool = False  # power-ups scatter differently
+    tails_hidden: bool = False  # the display is too coarse to show tails
     lacks: tuple[Lack, ...] = ()  # what is missing before it may hold
     cure: str | None = None  # what has to be put right before homings can say more
     cautions: tuple[Caution, ...] = ()

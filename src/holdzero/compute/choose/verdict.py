@@ -119,7 +119,9 @@ def judge(
     candidate = replace(
         candidate, rests_on=rests_on(candidate, risk=allowed.risk, confidence=confidence, against=left < 1)
     )
-    return replace(candidate, reasons=reasons(candidate, to_cure, risk=allowed.risk, system=system))
+    return replace(
+        candidate, reasons=reasons(candidate, to_cure, risk=allowed.risk, confidence=confidence, system=system)
+    )
 
 
 def _left_by_counts(counted: Misses, *, risk: float, doubt: float) -> float:
@@ -159,6 +161,7 @@ def _with_chances(sensor: Sensor, asked: Asking, counted: Misses, left: float) -
         tails="unknown" if alike else together.tails,
         risk_times=together.times,
         uneven=together.uneven,
+        tails_hidden=together.coarse,
         share_outside=together.share_outside,
     )
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import floor
 
 from holdzero.compute.choose.cures import Cure, of_side
-from holdzero.compute.choose.values import Candidate, Part, Verdict
+from holdzero.compute.choose.values import HOLDS, Candidate, Part, Verdict
 from holdzero.compute.findings.values import Findings, Misses
 from holdzero.compute.tails.apart import share_not_seen
 from holdzero.quantity import System, column, fixed, show, show_share
@@ -84,7 +84,12 @@ def of_homings(times: int, risk: float) -> str:
 
 
 def reasons(
-    candidate: Candidate, to_cure: Sequence[Cure] = (), *, risk: float, system: System = "metric"
+    candidate: Candidate,
+    to_cure: Sequence[Cure] = (),
+    *,
+    risk: float,
+    confidence: float = HOLDS,
+    system: System = "metric",
 ) -> tuple[str, ...]:
     """Why the verdict is what it is: what matters most comes first."""
     misses = candidate.misses
@@ -105,7 +110,7 @@ def reasons(
         *setup,
         *(_part(part, system) for part in by_chance),
         *_share(candidate, risk),
-        *_tails(candidate),
+        *_tails(candidate, confidence),
         *(() if candidate.verdict == Verdict.DOES_NOT_HOLD else missing),
         *settle,
         *last,
@@ -126,7 +131,7 @@ def _wrong_ones(candidate: Candidate) -> list[str]:
     return sentences
 
 
-def _tails(candidate: Candidate) -> list[str]:
+def _tails(candidate: Candidate, confidence: float) -> list[str]:
     """What is known of the tails, where it bears on the verdict."""
     if candidate.verdict not in (Verdict.HOLDS, Verdict.TOO_CLOSE) or candidate.chance_holds is None:
         return []
@@ -138,6 +143,9 @@ def _tails(candidate: Candidate) -> list[str]:
             "Heavy tails were seen, so the asked risk itself is required; with twice the room and a long run of "
             "homings in one power-up it can be shown."
         )
+    only_tails = candidate.chance_holds >= confidence > (candidate.chance_holds_wide or 0.0)
+    if candidate.verdict == Verdict.TOO_CLOSE and only_tails and not candidate.cure:
+        sentences.append(_what_shows_tails(candidate))
     power_ups = min((part.findings.power_ups for part in candidate.parts), default=0)
     if candidate.verdict == Verdict.HOLDS and power_ups:
         sentences.append(
@@ -145,6 +153,17 @@ def _tails(candidate: Candidate) -> list[str]:
             f"{show_share(share_not_seen(power_ups))} of them do."
         )
     return sentences
+
+
+def _what_shows_tails(candidate: Candidate) -> str:
+    """What would show whether the tails are regular, where that alone keeps it from holding."""
+    if candidate.tails_hidden:
+        return "A display this coarse hides the tails: a finer one, not more homings, is what is missing."
+    sides = " of both sides" if len(series(candidate.parts)) > 1 else ""
+    return (
+        f"Only the tails keep it open: a long run of some hundred homings{sides} in one power-up would show "
+        "whether they are regular, and settles them sooner than more power-ups do."
+    )
 
 
 def gross_misses(misses: Misses) -> str:

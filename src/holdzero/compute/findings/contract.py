@@ -211,6 +211,7 @@ def _setup(own: Setup) -> dict[str, Any]:
         **interval("spread", own.spread),
         **interval("homing", own.homing),
         "share": number(own.share),
+        "ratio": None if own.share is None else number(own.share**0.5),
         "sets_the_figure": own.sets_the_figure,
         "sentence": own.sentence,
     }

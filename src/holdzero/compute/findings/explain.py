@@ -342,7 +342,7 @@ def _of_shape(behaviour: Behaviour) -> list[_Row]:
             "Bell curve",
             "text",
             "cannot be seen" if normality is None else "does not fit" if normality.fires else "fits",
-            "Whether the scatter looks regular; if not, the verdict goes by heavy tails. "
+            "Whether the scatter looks regular; how far the verdict leans on that is weighed by itself. "
             + (
                 f"Here: {behaviour.scatter.unseen}"
                 if normality is None

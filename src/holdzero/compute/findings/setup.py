@@ -101,14 +101,18 @@ def setup(
 
 
 def without(whole: Posterior, part: Posterior) -> Interval:
-    """Spread that is left when an independent part is taken out: sqrt(whole² - part²). [mm]"""
+    """Spread that is left when an independent part is taken out: sqrt(whole² - part²). [mm]
+
+    A whole smaller than its part cannot be, so the wide ones remain; what is left never lies above the whole.
+    """
     t, m = _even(whole), _even(part)
     left = t[:, None] ** 2 - m[None, :] ** 2
     shows = left > 0
     if not shows.any():
         return Interval(0.0, 0.0, whole.quantile(0.975))
     low, middle, high = np.quantile(np.sqrt(left[shows]), (0.025, 0.5, 0.975)).tolist()
-    return Interval(middle, low if shows.mean() >= 0.975 else 0.0, high)
+    middle, high = min(middle, whole.quantile(0.5)), min(high, whole.quantile(0.975))
+    return Interval(middle, min(low, middle) if shows.mean() >= 0.975 else 0.0, high)
 
 
 def _even(belief: Posterior) -> Floats:
@@ -158,6 +162,6 @@ def _answer(pooled: Spread, spread: Interval, homing: Interval | None, sets_it: 
     figures = (spread.middle, homing.middle, homing.low, homing.high)
     (whole, left, low, high), unit = column(figures, "length", system=system, digits=2)
     return (
-        f"Read again without homing, the set-up scatters by {own}; of the homings' {whole} {unit} that "
-        f"leaves {left} {unit} ({low} to {high}). The verdict keeps it in."
+        f"Read again without homing, the set-up scatters by {own}, {pooled.sigma / spread.middle:.2f} of the "
+        f"homings' {whole} {unit}; that leaves {left} {unit} ({low} to {high}). The verdict keeps it in."
     )
