@@ -57,7 +57,7 @@ class TestScrew:
             ("sensor_overtravel", "3.0", None),
             ("flag_home", "2.0", None),
             ("flag_limit", "2.0", None),
-            ("back_off", "1.189", None),
+            ("back_off", "1.160", None),
         ],
     )
     def test_margin_and_highest_speed(self, screw, check, margin, speed):
@@ -80,11 +80,11 @@ class TestScrew:
 
     def test_back_off_counted_from_the_trip(self):
         found = travel(axis_of("screw_axis").changed(back_off_from="trip"))["back_off"]
-        assert found.margin_mm == printed("4.497")
+        assert found.margin_mm == printed("4.468")
 
     def test_what_reaches_the_hard_stop(self, screw):
         why = screw["bumper"].why.replace("\u202f", " ")
-        for figure in ("134.3 mm/s", "0.68 J", "136 N", "272 N", "3.68 J"):
+        for figure in ("134.3 mm/s", "0.68 J", "136 N", "272 N", "3.848 J"):
             assert figure in why
 
     def test_advice(self, screw):
@@ -120,7 +120,7 @@ class TestBelt:
 
     def test_what_reaches_the_hard_stop(self, belt):
         why = belt["bumper"].why.replace("\u202f", " ")
-        for figure in ("223.4 mm/s", "0.2615 J", "65.38 N", "130.8 N", "0.7415 J"):
+        for figure in ("223.4 mm/s", "0.2615 J", "65.38 N", "130.8 N", "0.8075 J"):
             assert figure in why
 
 

@@ -1,7 +1,5 @@
 """Back-off: after the first touch, does the axis free the switch before it creeps in again?"""
 
-from math import sqrt
-
 from holdzero.caution import Caution
 from holdzero.compute.motion import highest_speed_mm_s, stop
 from holdzero.compute.travel.values import Check, TravelCase
@@ -20,20 +18,21 @@ def back_off(case: TravelCase) -> Check:
         "back_off_mm", "differential_travel_mm", "creep_speed_mm_s", "acceleration_mm_s2"
     )
     released = differential + case.axis.places.differential_travel_half_width_mm
-    run_up = creep**2 / (2 * brake)
+    jerk = case.axis.speeds.jerk_mm_s3
+    run_up = stop(speed_mm_s=creep, brake_mm_s2=brake, jerk_mm_s3=jerk).way_mm  # the way to stop is that to start
     if case.axis.places.back_off_from == "trip":
         return case.judged(
             "back_off",
             uses_mm=released + run_up,
             room_mm=way,
-            speed_limit_mm_s=sqrt(2 * brake * max(way - released, 0.0)),
+            speed_limit_mm_s=highest_speed_mm_s(room_mm=way - released, brake_mm_s2=brake, jerk_mm_s3=jerk),
             speed_key="creep_speed",
             why=f"Counted from the trip, {case.mm(way)} pass the release at {case.mm(released)} and leave room "
             "to reach creep speed.",
             do=f"Back off at least {case.mm(released + run_up)}.",
         )
     (speed,) = case.need("approach_speed_mm_s")
-    delay, jerk = case.longest_delay_s, case.axis.speeds.jerk_mm_s3
+    delay = case.longest_delay_s
     ran_on = stop(speed_mm_s=speed, brake_mm_s2=brake, delay_s=delay, jerk_mm_s3=jerk).way_mm
     uses = ran_on + released + run_up
     from_trip = way - released - run_up

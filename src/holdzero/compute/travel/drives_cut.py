@@ -30,12 +30,12 @@ class Hit:
     energy_j: float
     mean_force_n: float | None
     spring_force_n: float | None
-    driven_energy_j: float | None  # with the drive still pushing
+    driven_energy_j: float | None  # with the drives still pushing, which then do not let it coast first
 
     @property
     def takes_j(self) -> float:
-        """What the bumper has to take, driven where the thrust is known. [J]"""
-        return self.energy_j if self.driven_energy_j is None else self.driven_energy_j
+        """What the bumper has to take: the worse of cut and driven, where the thrust is known. [J]"""
+        return self.energy_j if self.driven_energy_j is None else max(self.energy_j, self.driven_energy_j)
 
 
 def hit(
@@ -61,15 +61,15 @@ def hit(
     stroke_mm : float or None
         Stroke of the bumper. [mm]
     thrust_n : float or None
-        Thrust of a drive that was not cut. [N]
+        Thrust of all drives, where they were not cut. [N]
     weight_n : float, default 0
-        Of an axis that falls towards this stop. [N]
+        Of an axis whose weight pulls towards this stop. [N]
 
     Notes
     -----
-    v² − 2 a (S − v t); energy m v²/2, plus weight and thrust times stroke; a bumper of constant force takes E/x,
-    a spring peaks at 2E/x. What friction and a weight that pulls away take off over the stroke is left out.
-    Textbook mechanics.
+    Cut: v² − 2 a (S − v t), then m v²/2 plus weight times stroke. Driven: the speed at the trip is that at the
+    stop, m v²/2 plus thrust and weight times stroke. A bumper of constant force takes E/x, a spring peaks at 2E/x.
+    What friction and a weight that pulls away take off over the stroke is left out. Textbook mechanics.
 
     Examples
     --------
@@ -83,13 +83,17 @@ def hit(
     """
     braked = max(0.0, room_mm - speed_mm_s * delay_s)
     left = sqrt(max(0.0, speed_mm_s**2 - 2 * coast_mm_s2 * braked))
-    energy = mass_kg * (left / 1000) ** 2 / 2 + weight_n * (stroke_mm or 0.0) / 1000
+    falls_j = weight_n * (stroke_mm or 0.0) / 1000
+    energy = mass_kg * (left / 1000) ** 2 / 2 + falls_j
+    driven = None
+    if stroke_mm is not None and thrust_n is not None:
+        driven = mass_kg * (speed_mm_s / 1000) ** 2 / 2 + falls_j + thrust_n * stroke_mm / 1000
     return Hit(
         speed_mm_s=left,
         energy_j=energy,
         mean_force_n=None if stroke_mm is None else energy / stroke_mm * 1000,
         spring_force_n=None if stroke_mm is None else 2 * energy / stroke_mm * 1000,
-        driven_energy_j=None if stroke_mm is None or thrust_n is None else energy + thrust_n * stroke_mm / 1000,
+        driven_energy_j=driven,
     )
 
 
@@ -177,18 +181,26 @@ def case_hit(case: TravelCase, end: End, *, speed_mm_s: float) -> Hit:
         delay_s=case.limit_delay_s,
         mass_kg=case.equivalent_kg,
         stroke_mm=case.axis.moving.bumper_stroke_mm,
-        thrust_n=case.axis.moving.thrust_n,
-        weight_n=case.need("moving_mass_kg")[0] * GRAVITY_M_S2 if slows < 0 else 0.0,
+        thrust_n=case.thrust_n,
+        weight_n=case.need("moving_mass_kg")[0] * GRAVITY_M_S2 if case.pulls_towards(end) else 0.0,
     )
 
 
 def _speed_for_energy(case: TravelCase, end: End, rated_j: float) -> float:
     """Highest speed at the trip after which the bumper has its rated energy to take; 0: too much at any. [mm/s]"""
     from_rest = case_hit(case, end, speed_mm_s=0.0)  # weight and thrust alone
-    spare = rated_j - from_rest.takes_j
-    if spare < 0:
+    spare = rated_j - from_rest.energy_j
+    if rated_j < from_rest.takes_j:
         return 0.0
-    strikes = sqrt(from_rest.speed_mm_s**2 + 2e6 * spare / case.equivalent_kg)
+    cut = _cut_speed(case, end, from_rest, spare)
+    if from_rest.driven_energy_j is None:
+        return cut
+    return min(cut, sqrt(2e6 * (rated_j - from_rest.driven_energy_j) / case.equivalent_kg))
+
+
+def _cut_speed(case: TravelCase, end: End, from_rest: Hit, spare_j: float) -> float:
+    """The same with the drives cut; `spare_j` is left for what the speed brings. [mm/s]"""
+    strikes = sqrt(from_rest.speed_mm_s**2 + 2e6 * spare_j / case.equivalent_kg)
     slows, delay, room = case.coast_mm_s2(end), case.limit_delay_s, limit_trip_mm(case, end)
     if strikes * delay >= room:
         return strikes

@@ -46,6 +46,8 @@ def homing_way(case: TravelCase, *, creep_mm_s: float | None = None) -> HomingWa
         back_off_mm_s=axis.speeds.back_off_speed_mm_s or creep,
         creep_mm_s=creep,
         beyond_mm=differential + axis.places.differential_travel_half_width_mm + MARGIN_MM,
+        stated_back_off_mm=axis.places.back_off_mm,
+        from_rest=axis.places.back_off_from == "rest",
     )
 
 

@@ -160,12 +160,23 @@ class TravelCase:
 
     @property
     def equivalent_kg(self) -> float:
-        """Moving mass with what turns counted in; the moving mass alone where nothing turns. [kg]"""
+        """Moving mass with the rotors of all its motors; the moving mass alone where nothing turns. [kg]"""
         (mass,) = self.need("moving_mass_kg")
         if self.axis.moving.rotor_inertia_kg_m2 is None:
             return mass
         (lead,) = self.need("lead_mm")
-        return equivalent_mass_kg(moving_kg=mass, inertia_kg_m2=self.axis.moving.rotor_inertia_kg_m2, lead_mm=lead)
+        turning = self.axis.moving.rotor_inertia_kg_m2 * self.axis.motors
+        return equivalent_mass_kg(moving_kg=mass, inertia_kg_m2=turning, lead_mm=lead)
+
+    @property
+    def thrust_n(self) -> float | None:
+        """Thrust of all its motors together; None where that of one is not known. [N]"""
+        of_one = self.axis.moving.thrust_n
+        return None if of_one is None else of_one * self.axis.motors
+
+    def pulls_towards(self, end: End) -> bool:
+        """Whether weight pulls towards the hard stop at one end."""
+        return self.axis.moving.gravity == ("towards home" if end is HOMING_END else "away from home")
 
     def coast_mm_s2(self, end: End) -> float:
         """Deceleration with the drives cut, on the way to one end. [mm/s²]"""

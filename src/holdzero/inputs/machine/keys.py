@@ -226,13 +226,20 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "inertia",
             "rotor_inertia_kg_m2",
             "1.2e-4 kg m2",
-            "Inertia of what turns, at the motor",
+            "Inertia of what turns at one motor, seen there; of two motors both count",
             sign=NOT_NEGATIVE,
         ),
         one_quantity(
-            "friction", "force", "friction_n", "40 N", "Friction of the guides and drive", sign=NOT_NEGATIVE
+            "friction",
+            "force",
+            "friction_n",
+            "40 N",
+            "Friction of the guides and of all drives of the axis together",
+            sign=NOT_NEGATIVE,
         ),
-        one_quantity("thrust", "force", "thrust_n", "600 N", "Greatest thrust of the drive"),
+        one_quantity(
+            "thrust", "force", "thrust_n", "600 N", "Greatest thrust of one motor; of two motors both count"
+        ),
         choice(
             "gravity",
             "gravity",
