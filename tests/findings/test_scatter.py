@@ -31,7 +31,7 @@ def rates(step: float, common: float, number: int, n: int = 36) -> tuple[float, 
         shared = common * rng.standard_normal(n)
         sides = (rng.uniform(0, step) + shared + rng.standard_normal(n) / sqrt(2) for _ in "LR")
         left, right = (np.round(side / step) * step for side in sides)
-        series = Series(homings, right - left, (step, step))
+        series = Series(homings, right - left, (step, step), np.zeros(n, np.int64))
         spread = Scatter.of(series, series.counted).spread
         wrong += spread.low > 1, spread.high < 1
     return tuple(wrong / number)

@@ -178,7 +178,7 @@ class TestSecondRoutes:
 
 def test_prior_of_between_takes_the_harmonic_mean_of_the_sizes():
     """By hand: 4/(1/20 + 1/10 + 1/5 + 1/3) = 5.8537."""
-    assert Squares(np.array([20.0, 10, 5, 3]), np.zeros(4), 1.0).n0 == printed("5.8537")
+    assert Squares(np.array([20.0, 10, 5, 3]), np.zeros(4), 1.0, np.zeros(4, int)).n0 == printed("5.8537")
 
 
 def test_scatter_between_power_ups_that_may_be_none_has_a_limit_of_0():

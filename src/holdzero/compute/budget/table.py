@@ -291,7 +291,7 @@ class Budget:
             ("wear of the trip", axis.influences.trip_wear_mm),
             ("bracket", axis.influences.bracket_flex_mm),
         )
-        return (*of_rows, *(what for what, value in of_keys if value is None))
+        return (*of_rows, *(name for name, value in of_keys if value is None))
 
     @property
     def index_known(self) -> bool:

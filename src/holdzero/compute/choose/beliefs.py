@@ -37,11 +37,16 @@ def believed(findings: Findings) -> Believed | None:
         min(1.0, effective_n(group) / group.size) if group.size >= 30 and run[layout.of == k].all() else 1.0
         for k, group in enumerate(sets)
     ]
-    return _believed(tuple(group.tobytes() for group in sets), tuple(share), findings.rounding_mm)
+    level = findings.level[findings.counted]
+    levels = tuple(int(level[layout.of == k][0]) for k in range(len(sets)))
+    return _believed(tuple(group.tobytes() for group in sets), tuple(share), levels, findings.rounding_mm)
 
 
 @lru_cache(maxsize=256)
-def _believed(sets: tuple[bytes, ...], share: tuple[float, ...], rounding_mm: float) -> Believed | None:
+def _believed(
+    sets: tuple[bytes, ...], share: tuple[float, ...], levels: tuple[int, ...], rounding_mm: float
+) -> Believed | None:
     """The same homings are looked at again for every other tolerance, and on every page."""
-    laid_out = Sets.of([np.frombuffer(group) for group in sets], resolution=rounding_mm, share=share)
+    homings = [np.frombuffer(group) for group in sets]
+    laid_out = Sets.of(homings, resolution=rounding_mm, share=share, levels=levels)
     return None if laid_out is None else Believed(Belief.of(laid_out), laid_out.coarse)

@@ -70,6 +70,7 @@ def find_in(
     if missed.fault:
         scatter = scatter.without_spread()
     sets = series.by_set(counted)
+    levels = len(set(series.levels_by_set(counted)))
     # A sum of differences each rounded on its own walks away by itself: neither drift nor shape shows in it.
     walks = homings.protocol == Protocol.PREVIOUS_RESET
     findings = Findings(
@@ -78,7 +79,9 @@ def find_in(
         side=homings.side,
         n=scatter.n,
         sets=len(sets),
-        power_ups=min(len(sets), 1) if series.zeroed_each_set else len(sets),
+        level=series.level,
+        levels=max(levels, 1),
+        power_ups=min(len(sets), 1) if series.zeroed_each_set else len(sets) - max(levels - 1, 0),
         protocol=str(homings.protocol),
         resolution_mm=homings.resolution_mm,
         mean_mm=scatter.mean,

@@ -43,7 +43,7 @@ def difference(left: Findings, right: Findings) -> Series | None:
         resolution_mm=max((r for r in (_step(left), _step(right)) if r is not None), default=None),
     )
     steps = tuple(step for step in (_step(left), _step(right)) if step) or (0.0,)
-    return Series(homings, without_dust(right.value_mm[j] - left.value_mm[i]), steps)
+    return Series(homings, without_dust(right.value_mm[j] - left.value_mm[i]), steps, right.level[j])
 
 
 def _step(findings: Findings) -> float | None:

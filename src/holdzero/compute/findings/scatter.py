@@ -80,7 +80,12 @@ class Scatter:
         figures = (
             _two_displays(sets, plain.sd, series)
             if len(series.steps_mm) > 1
-            else spread_of_sets(sets, resolution=series.rounding_mm, shared_zero=shared)
+            else spread_of_sets(
+                sets,
+                resolution=series.rounding_mm,
+                shared_zero=shared,
+                levels=series.levels_by_set(rows),
+            )
         )
         return replace(
             plain,

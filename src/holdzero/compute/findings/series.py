@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from holdzero.compute.spread import positions
 from holdzero.compute.spread.layout import Layout
-from holdzero.inputs.reading.values import Homings, Protocol
+from holdzero.inputs.reading.levels import Levels, level_of
+from holdzero.inputs.reading.values import Homings, Protocol, Words
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -32,11 +33,14 @@ class Series:
         Home positions; nan where a reading is no homing. [mm]
     steps_mm : tuple of float
         Step of each display that rounded them: one, or two for a difference of sides; 0 if negligible. [mm]
+    level : ndarray of int
+        Level of each reading; the positions are those about the first level.
     """
 
     homings: Homings
     value_mm: Floats
     steps_mm: tuple[float, ...]
+    level: Levels
 
     @classmethod
     def read(cls, homings: Homings) -> Self:
@@ -51,7 +55,7 @@ class Series:
         summed = protocol == Protocol.PREVIOUS
         value[rows[placed.reading[read]]] = without_dust(placed.value[read]) if summed else placed.value[read]
         if read.all():
-            return cls(homings, value, step)
+            return cls._about_one_level(homings, value, step)
         before = np.sort(
             rows[placed.reading[np.flatnonzero(~read) + 1]]
         )  # the first reading of its set follows it
@@ -66,7 +70,22 @@ class Series:
             line=np.where(new, 0, grown.line),
             set_aside=np.where(new, "", grown.set_aside),
         )
-        return cls(grown, np.where(new, 0.0, value[order]), step)
+        return cls._about_one_level(grown, np.where(new, 0.0, value[order]), step)
+
+    @classmethod
+    def _about_one_level(cls, homings: Homings, value_mm: Floats, steps_mm: tuple[float, ...]) -> Self:
+        """Move each level onto the first, by whole steps of the display."""
+        level = level_of(homings.set_label, homings.event)
+        if level.any():
+            homing = np.isfinite(value_mm) & (homings.set_aside == "")
+            middles = [
+                _middle(value_mm, homings.set_label, homing & (level == number)) for number in range(level[-1] + 1)
+            ]
+            step = max(steps_mm)
+            away = np.array([middle - middles[0] for middle in middles])
+            away = np.round(away / step) * step if step else away
+            value_mm = without_dust(value_mm - np.nan_to_num(away)[level])
+        return cls(homings, value_mm, steps_mm, level)
 
     @property
     def rounding_mm(self) -> float:
@@ -103,6 +122,10 @@ class Series:
         """Positions of each set, sets in the order they first occur."""
         return [self.value_mm[places] for places in self._of_each_set(rows)]
 
+    def levels_by_set(self, rows: Flags) -> list[int]:
+        """Level of each set, in the order of `by_set`."""
+        return [int(self.level[places[0]]) for places in self._of_each_set(rows)]
+
     def _of_each_set(self, rows: Flags) -> Sequence[Rows]:
         places = np.flatnonzero(rows)
         if not places.size:
@@ -110,6 +133,13 @@ class Series:
         layout = Layout.read(self.homings.set_label[places])
         order = np.argsort(layout.of, kind="stable")
         return np.split(places[order], np.cumsum(layout.size)[:-1])
+
+
+def _middle(value_mm: Floats, set_label: Words, rows: Flags) -> float:
+    """Mean of the means of some readings' sets; nan without any. [mm]"""
+    labels = set_label[rows]
+    means = [float(value_mm[rows][labels == label].mean()) for label in dict.fromkeys(labels.tolist())]
+    return float(np.mean(means)) if means else nan
 
 
 def without_dust(value_mm: Floats) -> Floats:

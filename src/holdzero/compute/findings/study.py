@@ -1,12 +1,13 @@
 """Study: the findings of every candidate in a readings file."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from holdzero.compute.findings.find import find, find_in
 from holdzero.compute.findings.pairs import difference
 from holdzero.compute.findings.patterns import drive_steps
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
+from holdzero.inputs.reading.levels import shared_events
 from holdzero.inputs.reading.values import Homings, Readings
 from holdzero.quantity import System
 
@@ -42,7 +43,7 @@ def study(
     """
     findings: list[Findings] = []
     steps = {axis.name: drive_steps(axis) for axis in axes}
-    for homings in readings.groups:
+    for homings in _with_events(readings.groups):
         elsewhere = [elsewhere_misses for elsewhere_misses in more_misses if _is_of(elsewhere_misses, homings)]
         of_series = find(homings, steps=steps.get(homings.axis), elsewhere=elsewhere, system=system)
         findings.append(of_series)
@@ -54,6 +55,23 @@ def study(
                 findings += [find_in(pairs, steps.get(homings.axis), system=system)] if pairs else []
                 break
     return Study(findings=tuple(findings), notes=readings.notes, digest=readings.digest)
+
+
+def _with_events(groups: Sequence[Homings]) -> Iterator[Homings]:
+    """Yield the groups in their order; what began a new level on one side did so on the other."""
+    if all(group.event is None for group in groups):
+        yield from groups
+        return
+    by_candidate: dict[tuple[str, str], list[Homings]] = {}
+    for group in groups:
+        by_candidate.setdefault((group.sensor, group.axis), []).append(group)
+    shared = {
+        (group.sensor, group.axis, group.side): group
+        for members in by_candidate.values()
+        for group in shared_events(members)
+    }
+    for group in groups:
+        yield shared[group.sensor, group.axis, group.side]
 
 
 def _is_of(misses_elsewhere: MissesElsewhere, homings: Homings) -> bool:

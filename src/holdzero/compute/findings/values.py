@@ -1,7 +1,7 @@
 """What one candidate's homings say: figures with their doubt, and the cautions that go with them."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -128,6 +128,8 @@ class Findings:
     homings: Homings  # as read, set-aside ones included
     value_mm: Floats  # shape (n_all,): readings as homing positions (protocol applied), nan where not a homing
     counted: NDArray[np.bool_]  # shape (n_all,): which of them the figures rest on
+    level: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))  # shape (n_all,), see `levels`
+    levels: int = 1  # what was moved on purpose begins a new one: free, and spread is pooled over them
     power_ups: int = 0  # that the spread has seen: `sets`, but 1 where each set was zeroed on its own first homing
     n_set_aside: int = 0
     with_set_aside: WithSetAside | None = None

@@ -160,15 +160,17 @@ def upper_limit(ratio: Floats, *, power_ups: int, homings: int, confidence: floa
     return limit
 
 
+def _squares(k: int, n: int, means: Floats) -> Squares:
+    return Squares(np.full(k, float(n)), means, float(k * (n - 1)), np.zeros(k, np.int64))
+
+
 @lru_cache(maxsize=512)
 def _table(power_ups: int, homings: int, confidence: float) -> tuple[Floats, Floats]:
     k, n = power_ups, homings
     spread_out = np.linspace(-1.0, 1.0, k)
     spread_out /= spread_out.std(ddof=1)
     limits = [
-        normal_joint(
-            Squares(np.full(k, float(n)), spread_out * np.sqrt(ratio / n), float(k * (n - 1))), 0.0
-        ).total.quantile(confidence)
+        normal_joint(_squares(k, n, spread_out * np.sqrt(ratio / n)), 0.0).total.quantile(confidence)
         for ratio in _NODES
     ]
     return np.log(_NODES), np.log(limits)

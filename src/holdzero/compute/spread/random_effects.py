@@ -22,13 +22,16 @@ class Squares:
     size: Floats  # [-]
     mean: Floats  # [the readings' unit]
     within: float  # sum of squares about the set means [unit squared]
+    level: NDArray[np.int64]  # of each set; where the levels lie is free
 
     @classmethod
-    def of(cls, sets: Sequence[Floats]) -> Self:
+    def of(cls, sets: Sequence[Floats], levels: Sequence[int] | None = None) -> Self:
         """Sum up sets, best given about their grand mean: no figure is then larger than it needs to be."""
         size = np.array([float(x.size) for x in sets])
         parts = [mean_and_deviations(x) for x in sets]
-        return cls(size, np.array([mean for mean, _ in parts]), sum(float(off @ off) for _, off in parts))
+        level = np.array(levels if levels is not None else [0] * len(parts), dtype=np.int64)
+        within = sum(float(off @ off) for _, off in parts)
+        return cls(size, np.array([mean for mean, _ in parts]), within, level)
 
     @property
     def k(self) -> int:
@@ -42,9 +45,25 @@ class Squares:
 
     @property
     def between(self) -> float:
-        """Sum of squares between: each reading counted at the mean of its set. [unit squared]"""
-        middle = self.size @ self.mean / self.size.sum()
-        return float(self.size @ (self.mean - middle) ** 2)
+        """Sum of squares between: each reading counted at the mean of its set, about its level. [unit squared]"""
+        total = 0.0
+        for members in self._by_level():
+            size, mean = self.size[members], self.mean[members]
+            total += float(size @ (mean - size @ mean / size.sum()) ** 2)
+        return total
+
+    @property
+    def df_between(self) -> int:
+        """Degrees of freedom between: sets minus levels."""
+        return self.k - len(self._by_level())
+
+    @property
+    def means_by_level(self) -> list[Floats]:
+        """Set means of each level."""
+        return [self.mean[members] for members in self._by_level()]
+
+    def _by_level(self) -> list[NDArray[np.bool_]]:
+        return [self.level == level for level in np.unique(self.level)]
 
     @property
     def n0(self) -> float:
@@ -53,11 +72,12 @@ class Squares:
 
     @property
     def scatter_of_means(self) -> float:
-        """Plain standard deviation of the set means. [the readings' unit]"""
-        return float(self.mean.std(ddof=1))
+        """Standard deviation of the set means about their levels. [the readings' unit]"""
+        squares = sum(float(((means - means.mean()) ** 2).sum()) for means in self.means_by_level)
+        return sqrt(squares / self.df_between)
 
     def log_chance_of_means(self, v: Floats, b: Floats) -> Floats:
-        """Log chance of the set means, integrated over the mean of all.
+        """Log chance of the set means, integrated over the mean of each level.
 
         Parameters
         ----------
@@ -75,10 +95,16 @@ class Squares:
         Sets of one size share their precision u = 1/(b² + v/n): they enter by number, mean and sum
         of squares, so hundreds of sets cost no more than a few.
         """
+        log_chance = np.zeros((v.size, b.size))
+        for members in self._by_level():
+            log_chance += self._log_chance_on_a_level(v, b, size=self.size[members], means=self.mean[members])
+        return log_chance
+
+    def _log_chance_on_a_level(self, v: Floats, b: Floats, *, size: Floats, means: Floats) -> Floats:
         precision, centre = [], []
         log_chance = np.zeros((v.size, b.size))
-        for n in np.unique(self.size):
-            mean = self.mean[self.size == n]
+        for n in np.unique(size):
+            mean = means[size == n]
             u = 1 / (b**2 + v[:, None] / n)
             log_chance += mean.size / 2 * np.log(u) - u / 2 * float(((mean - mean.mean()) ** 2).sum())
             precision.append(mean.size * u)

@@ -60,7 +60,7 @@ def _squares(sets: Sequence[Counts]) -> Squares:
     size = np.array([counts.often.sum() for counts in sets])
     mean = np.array([counts.mean for counts in sets])
     within = sum(float(counts.often @ (counts.value - m) ** 2) for counts, m in zip(sets, mean, strict=True))
-    return Squares(size, mean, within)
+    return Squares(size, mean, within, np.zeros(size.size, np.int64))
 
 
 class _Table:

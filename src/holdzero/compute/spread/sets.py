@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from holdzero.caution import Caution
 from holdzero.compute.spread.alike import hidden_spread, hidden_spread_of_sets
 from holdzero.compute.spread.counts import count, grid_cautions
-from holdzero.compute.spread.one import ALL_ALIKE, NO_STEP, TWO_NEIGHBOURS, Spread, pooled_spread, spread
+from holdzero.compute.spread.one import ALL_ALIKE, NO_STEP, TWO_NEIGHBOURS, Spread, pooled_spread
 from holdzero.compute.spread.posterior import Interval, Posterior
 from holdzero.compute.spread.random_effects import Squares, normal_joint
 from holdzero.compute.spread.rounded_sets import counted_joint
@@ -92,6 +92,7 @@ def spread_of_sets(
     unit: str = "mm",
     confidence: float = 0.95,
     shared_zero: bool = True,
+    levels: Sequence[int] | None = None,
 ) -> SetsSpread:
     """Within-set, between-set and day-to-day spread of homings over several power-ups.
 
@@ -108,6 +109,9 @@ def spread_of_sets(
     shared_zero : bool, default True
         False where each set was read against a zero of its own, so that nothing is known of where
         one set stands beside another: the total is then the within figure, as with one set.
+    levels : sequence of int, shape (k,), optional
+        Level of each set, where something was moved on purpose in between. Where levels lie is free: it adds
+        nothing to the spread, and each level but the first costs one power-up.
 
     Returns
     -------
@@ -142,15 +146,18 @@ def spread_of_sets(
     '3.02 [1.90, 7.4] um'
     """
     arrays = [x for x in (np.asarray(group, dtype=float) for group in sets) if x.size]
+    of_levels = (
+        None if levels is None else [level for level, group in zip(levels, sets, strict=True) if np.size(group)]
+    )
     everything = np.concatenate(arrays) if arrays else np.empty(0)
     n, k = everything.size, len(arrays)
     if n < 2:
         raise TooFewReadings(got=n, need=2, what="a spread")
     mean, off = mean_and_deviations(everything)
-    squares = Squares.of(np.split(off, np.cumsum([x.size for x in arrays])[:-1]))
+    squares = Squares.of(np.split(off, np.cumsum([x.size for x in arrays])[:-1]), of_levels)
     fitted = (
         _within_only(arrays, resolution, confidence)
-        if k == 1 or not shared_zero
+        if squares.df_between == 0 or not shared_zero
         else _single_values(squares, resolution, confidence)
         if squares.df == 0 or (resolution == 0 and all(x.min() == x.max() for x in arrays))
         else _several_sets(arrays, squares, resolution, confidence)
@@ -164,7 +171,7 @@ def spread_of_sets(
         posterior=fitted.posterior,
         within_posterior=fitted.within_posterior,
         between_posterior=fitted.between_posterior,
-        ms_between=squares.between / (k - 1) if k > 1 else None,
+        ms_between=squares.between / squares.df_between if squares.df_between else None,
         ms_within=ms_within,
         within_sd=None if ms_within is None else sqrt(ms_within),
         sd=sd,
@@ -221,7 +228,7 @@ def _within_only(sets: Sequence[Floats], resolution: float, confidence: float) -
 
 def _single_values(squares: Squares, resolution: float, confidence: float) -> _Answer:
     """One value a power-up: the k values are a set of their own, and neither part exceeds their spread."""
-    of_means = spread(squares.mean, resolution=resolution, confidence=confidence)
+    of_means: Spread = pooled_spread(squares.means_by_level, resolution=resolution, confidence=confidence)
     at_most = Interval(None, 0.0, of_means.high)
     return _Answer(
         total=Interval(of_means.sigma, of_means.low, of_means.high),
@@ -258,7 +265,11 @@ def _several_sets(arrays: Sequence[Floats], squares: Squares, resolution: float,
             within_high = hidden_spread_of_sets(sizes, resolution=resolution, risk=1 - confidence)
         within = Interval(None, 0.0, within_high)
     if alike or two:
-        bound = hidden_spread(squares.k, resolution=resolution, risk=1 - confidence) if alike else total.high
+        bound = (
+            hidden_spread(squares.df_between + 1, resolution=resolution, risk=1 - confidence)
+            if alike
+            else total.high
+        )
         within = Interval(None, 0.0, min(within.high, bound))
         between = Interval(None, 0.0, bound if alike else min(between.high, bound))
         total = Interval(None, 0.0, bound)
@@ -269,7 +280,7 @@ def _several_sets(arrays: Sequence[Floats], squares: Squares, resolution: float,
         posterior=belief.total,
         within_posterior=belief.within,
         between_posterior=belief.between,
-        alike_power_ups=squares.k if alike else None,
+        alike_power_ups=squares.df_between + 1 if alike else None,
         two_neighbours=two,
         cautions=(
             *((ALL_ALIKE,) if alike else ()),

@@ -52,21 +52,22 @@ class Belief:
         scale, step = _scales(sets)
         by_homing = levels_by_homing(sets, scale)
         base = _base(by_homing, scale, step, sets.resolution)
-        k = len(sets.values)
-        if k == 1:
+        if sets.freedom_between == 0:
             return cls(scale, np.zeros(1), base[..., None])
         t = (np.arange(BETWEENS) + 0.5) / BETWEENS
-        spread_of_means = float(sets.mean.std(ddof=1))
+        spread_of_means = sets.spread_of_means
         widen = exp(min(1.5, 2.5 / sqrt(2 * sets.freedom)))
-        widest = (spread_of_means + sets.within * widen / sqrt(float(sets.size.min()))) * _WIDEST.get(k, 6.0)
+        widest = (spread_of_means + sets.within * widen / sqrt(float(sets.size.min()))) * _WIDEST.get(
+            sets.freedom_between + 1, 6.0
+        )
         between, log_step = widest * t**3, np.log(3 * t * t * widest / BETWEENS)
-        weight = _with_between(by_homing, base, between, log_step)
+        weight = _with_between(by_homing, base, between, log_step, sets.level)
         if sets.coarse:
             return cls(scale, between, weight)
         scale_3, step_3 = _scales_by_power_up(sets)
         by_power_up = levels_by_power_up(sets, scale_3)
         base_3 = _base(by_power_up, scale_3, step_3, sets.resolution)
-        weight_3 = _with_between(by_power_up, base_3, between, log_step)
+        weight_3 = _with_between(by_power_up, base_3, between, log_step, sets.level)
         return cls(np.concatenate([scale, scale_3]), between, np.concatenate([weight, weight_3]))
 
     @property
@@ -82,12 +83,25 @@ def _base(levels: Levels, scale: Floats, step: Floats, resolution: float) -> Flo
     return base
 
 
-def _with_between(levels: Levels, base: Floats, between: Floats, log_step: Floats) -> Floats:
+def _with_between(
+    levels: Levels, base: Floats, between: Floats, log_step: Floats, of: NDArray[np.int64]
+) -> Floats:
+    """Weights with the spread between power-ups; the mean of each level (`of` each set) integrated out."""
     square = between**2
-    about = levels.mean.mean(axis=-1)
-    shape = (*base.shape, between.size)
+    weight = np.zeros((*base.shape, between.size))
+    for number in np.unique(of):
+        weight += _about_a_level(levels, square, np.flatnonzero(of == number))
+    weight += base[..., None]
+    weight -= np.log(square + levels.variance.mean(axis=-1)[..., None])
+    weight += np.log(between) + log_step
+    return weight
+
+
+def _about_a_level(levels: Levels, square: Floats, members: NDArray[np.intp]) -> Floats:
+    about = levels.mean[:, :, members].mean(axis=-1)
+    shape = (*about.shape, square.size)
     logs, total, first, second = (np.zeros(shape) for _ in range(4))
-    for i in range(levels.mean.shape[-1]):
+    for i in members:
         u = 1 / (square + levels.variance[:, :, i, None])
         logs += np.log(u)
         total += u
@@ -99,9 +113,6 @@ def _with_between(levels: Levels, base: Floats, between: Floats, log_step: Float
     first *= first
     first /= total
     weight: Floats = 0.5 * (logs - np.log(total) - second + first)
-    weight += base[..., None]
-    weight -= np.log(square + levels.variance.mean(axis=-1)[..., None])
-    weight += np.log(between) + log_step
     return weight
 
 

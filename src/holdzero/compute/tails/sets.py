@@ -26,6 +26,8 @@ class Sets:
         Step of the display, 0 if negligible.
     mean, middle, squares : ndarray, shape (k,)
         Mean, median, and sum of squares about the mean of each set.
+    level : ndarray of int, shape (k,)
+        Level of each set; where levels lie is free.
     """
 
     values: tuple[Floats, ...]
@@ -34,10 +36,16 @@ class Sets:
     mean: Floats
     middle: Floats
     squares: Floats
+    level: NDArray[np.int64]
 
     @classmethod
     def of(
-        cls, values: Sequence[Floats], *, resolution: float, share: Sequence[float] | None = None
+        cls,
+        values: Sequence[Floats],
+        *,
+        resolution: float,
+        share: Sequence[float] | None = None,
+        levels: Sequence[int] | None = None,
     ) -> Self | None:
         """Lay out the sets; None where they show no scatter at all to judge by.
 
@@ -49,6 +57,8 @@ class Sets:
             Step of the display, 0 if negligible.
         share : sequence of float, optional
             n_eff/n of each set (docs/methods.md, section 12); 1 where not given. [-]
+        levels : sequence of int, optional
+            Level of each set; all on one where not given.
 
         Notes
         -----
@@ -57,12 +67,15 @@ class Sets:
         """
         kept = [np.asarray(one, np.float64) for one in values if len(one)]
         counts_for = [f for one, f in zip(values, share or [1.0] * len(values), strict=True) if len(one)]
+        level = [of for one, of in zip(values, levels or [0] * len(values), strict=True) if len(one)]
         if sum(one.size for one in kept) < 2:
             return None
         if all(one.size == 1 or (resolution == 0 and np.ptp(one) == 0) for one in kept):
             if len(kept) < 2:
                 return None
-            kept, counts_for = [np.array([one.mean() for one in kept])], [1.0]
+            means = np.array([one.mean() for one in kept])
+            kept = [means[np.array(level) == number] for number in sorted(set(level))]
+            counts_for, level = [1.0] * len(kept), sorted(set(level))
         first = kept[0][0]  # equal readings then differ by exactly 0, however far from zero
         about = [np.sort(one - first) for one in kept]
         origin = float(np.mean([np.median(one) for one in about]))
@@ -72,12 +85,25 @@ class Sets:
         if resolution == 0 and not squares.any():
             return None
         middle = np.array([np.median(one) for one in about])
-        return cls(tuple(about), np.array(counts_for), resolution, mean, middle, squares)
+        return cls(
+            tuple(about), np.array(counts_for), resolution, mean, middle, squares, np.array(level, dtype=np.int64)
+        )
 
     @property
     def size(self) -> Floats:
         """Homings of each set, as far as each counts. shape (k,) [-]"""
         return np.array([one.size for one in self.values]) * self.share
+
+    @property
+    def freedom_between(self) -> int:
+        """Degrees of freedom between sets: sets minus levels. [-]"""
+        return len(self.values) - np.unique(self.level).size
+
+    @property
+    def spread_of_means(self) -> float:
+        """Standard deviation of the set means about their levels. [the readings' unit]"""
+        apart = [self.mean[self.level == level] for level in np.unique(self.level)]
+        return sqrt(sum(float(((means - means.mean()) ** 2).sum()) for means in apart) / self.freedom_between)
 
     @property
     def freedom(self) -> float:
