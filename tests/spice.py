@@ -36,7 +36,9 @@ def netlist(net: Network, column: int = 0) -> list[str]:
         bends = sorted((at(bend), at(more)) for bend, more in curve.bends)
         bends = [(bend, more) for bend, more in bends if more]
         if not bends:
-            if siemens:
+            if siemens and not amp:
+                lines += [f"R{k} {name[a]} {name[b]} {1 / siemens:.15g}"]
+            elif siemens:
                 lines += [
                     f"R{k} {name[a]} m{k} {1 / siemens:.15g}",
                     f"V{k} m{k} {name[b]} DC {-amp / siemens:.15g}",

@@ -10,12 +10,13 @@ import pytest
 from holdzero.chart.sheet import text_width
 from holdzero.chart.wiring import diagram
 from holdzero.compute.wiring import Unsaid, assess_many, circuits_from
+from holdzero.compute.wiring.cases import JOINED_BY_FAULT
 from holdzero.compute.wiring.conductor import COLOURS
 from holdzero.errors import InputError
 from wiring_cases import DRAWN, anything
 
 SVG = "{http://www.w3.org/2000/svg}"
-INSIDE = ("short", "diode", "clamp", "leak up", "leak down", "logic supply", "others")  # not drawn
+INSIDE = (*JOINED_BY_FAULT, "diode", "clamp", "leak up", "leak down", "logic supply", "others")  # not drawn
 
 
 def _numbers(text):

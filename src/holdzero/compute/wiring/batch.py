@@ -82,7 +82,7 @@ class Batch:
             _grades(plain.level == expected, corner_ok.all(axis=2) & (left.min(axis=2) > SLACK)),
             hurts,
             {name: heat.max(axis=1).tolist() for name, heat in corner.heat_w.items()},
-            _Faults.of(circuits, fault, expected),
+            _Faults.of(circuits, fault, expected, net),
         )
 
     def held_as_stated(self) -> dict[int, bool]:
@@ -332,12 +332,13 @@ class _Faults:
     chatters: list[list[bool]]
 
     @classmethod
-    def of(cls, circuits: Sequence[Circuit], seen: Seen, expected: Levels) -> "_Faults":
+    def of(cls, circuits: Sequence[Circuit], seen: Seen, expected: Levels, net: Netlist) -> "_Faults":
         """Read the columns fault by fault."""
         shape = (len(circuits), -1, expected.shape[1])
         level, volt, chatters = (rows.reshape(shape) for rows in (seen.level, seen.input_v, seen.chatters))
         over = [seen.hurt[code] > 0 for code in HARM if code in seen.hurt]
         hurt = np.logical_or.reduce(over).reshape(shape).any(axis=2) if over else np.zeros(level.shape[:2], bool)
+        hurt = hurt | _turned_round(circuits, seen, net, level.shape)
         reads = np.where(level == NEITHER, 0, np.where(level == expected[:, :1, None], 1, 2))
         clear, fault_reads = reads[:, :, 0], reads[:, :, 1:]
         # Reading clear is worse than nothing sure, and that is worse than reading tripped.
@@ -362,6 +363,20 @@ class _Faults:
             tripped_v.tolist(),
             np.asarray(chatters.any(axis=2)).tolist(),
         )
+
+
+def _turned_round(circuits: Sequence[Circuit], seen: Seen, net: Netlist, shape: tuple[int, ...]) -> Bools:
+    """Which faults put a sensor's own supply the wrong way round, and its sheet does not say that it bears it."""
+    hurt = np.zeros(shape[:2], bool)
+    for number, fault in enumerate(net.faults):
+        if fault.kind != "reversed":
+            continue
+        own = circuits[0].sensors[fault.sensor].name
+        codes = [code for code in seen.hurt if code.endswith(" reversed") and code.startswith(f"{own} ")]
+        bears = np.array([c.sensors[fault.sensor].reverse_protected for c in circuits])
+        for code in codes:
+            hurt[:, number] |= (seen.hurt[code].reshape(shape)[:, number] > 0).any(axis=1) & ~bears
+    return hurt
 
 
 def _harmed(code: str, figure: float, limit: float, *, unlimited: bool = False) -> Damage:

@@ -40,6 +40,9 @@ PIN_LEAK_A = 10e-6  # either way; common practice, no source
 IEC_SPREAD = (0.87, 1.15)  # of an input's current: stays inside the regions of IEC 61131-2
 CLAMP_OHM = 20.0  # common practice, no source
 _BUILT_IN_SPREAD = 0.3
+JOINT_OHM = 5e3  # a terminal or plug gone bad: "some kilo-ohms"; common practice, no source
+WATER_OHM = 10e3  # between two contacts of a wet plug; common practice, no source
+JOINED_BY_FAULT = ("short", "water", "touch")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,8 @@ class Cases:
     opened: dict[str, Bools] = field(default_factory=dict)  # part: broken
     shorted: dict[str, Bools] = field(default_factory=dict)  # part of kind "short": there
     stuck: NDArray[np.int8] | None = None  # (sensors, cases): -1 free, 0 off, 1 on
+    joints: dict[str, Bools] = field(default_factory=dict)  # part: has some kilo-ohms
+    asleep: Bools | None = None  # (cases,): what the input sees is tripped by nothing
 
     @property
     def count(self) -> int:
@@ -67,6 +72,8 @@ class Cases:
             {name: row[columns] for name, row in self.opened.items()},
             {name: row[columns] for name, row in self.shorted.items()},
             None if self.stuck is None else self.stuck[:, columns],
+            {name: row[columns] for name, row in self.joints.items()},
+            None if self.asleep is None else self.asleep[columns],
         )
 
 
@@ -121,6 +128,8 @@ def faulty(sensors: int, faults: Sequence[Fault]) -> Cases:
         where(lambda f: f.open),
         where(lambda f: f.short),
         stuck,
+        where(lambda f: f.joint),
+        np.repeat([f.asleep for f in faults], rows_each),
     )
 
 
@@ -168,7 +177,10 @@ class Bench:
     def commanded(self, k: int) -> Bools:
         """Whether sensor `k` switches its output on, shape (circuits, cases)."""
         closes = np.array([[not c.sensors[k].contact.rests_closed] for c in self.circuits])
-        on = (self.cases.state == k + 1) == closes
+        tripped = self.cases.state == k + 1
+        if self.cases.asleep is not None:
+            tripped = tripped & ~self.cases.asleep
+        on = tripped == closes
         if self.cases.stuck is not None:
             on = np.where(self.cases.stuck[k] >= 0, self.cases.stuck[k] == 1, on)
         return np.broadcast_to(on, self.shape)
@@ -178,7 +190,7 @@ class Bench:
         net = Network(*self.shape)
         core_ohm = self._core_ohm()
         for part in self.net.parts:
-            if part.kind == "short" and not self.cases.shorted:
+            if part.kind in JOINED_BY_FAULT and not self.cases.shorted:
                 continue
             net.add(part.name, part.first, part.second, self._curve(part, core_ohm))
         return net
@@ -191,8 +203,15 @@ class Bench:
         return self.plain(lambda c: c.cable.core_ohm) * hot
 
     def _ohm(self, ohm: Floats, part: NetPart) -> CurrentCurve:
-        opened = self.cases.opened.get(part.name)
+        opened, joint = self.cases.opened.get(part.name), self.cases.joints.get(part.name)
+        if joint is not None:
+            ohm = np.where(joint, ohm + JOINT_OHM, ohm)
         return CurrentCurve.resistor(ohm if opened is None else np.where(opened, OPEN_OHM, ohm))
+
+    def _joined(self, part: NetPart, ohm: float) -> Floats:
+        """Resistance of what only a fault puts there."""
+        there = self.cases.shorted.get(part.name)
+        return np.array([[ABSENT_OHM]]) if there is None else np.where(there, ohm, ABSENT_OHM)[None, :]
 
     def _curve(self, part: NetPart, core_ohm: Floats) -> CurrentCurve:
         """Return the curve of one part in every column."""
@@ -208,15 +227,19 @@ class Bench:
             case "line":
                 return self._ohm(np.array([[LINE_OHM]]), part)
             case "short":
-                shorted_curve = self.cases.shorted.get(part.name)
-                return CurrentCurve.resistor(
-                    ABSENT_OHM if shorted_curve is None else np.where(shorted_curve, SHORT_OHM, ABSENT_OHM)
-                )
+                return CurrentCurve.resistor(self._joined(part, SHORT_OHM))
+            case "water":
+                return CurrentCurve.resistor(self._joined(part, WATER_OHM))
+            case "touch":
+                volt = self.pick(lambda c: c.supply.volt, "supply")
+                return CurrentCurve.supply(volt, self._joined(part, SHORT_OHM))
             case "supply":
                 volt = self.pick(lambda c: c.supply.volt, "supply")
                 return CurrentCurve.supply(volt, self.plain(lambda c: c.supply.ohm))
             case "logic supply":
-                return CurrentCurve.supply(self.logic_v(), LOGIC_OHM)
+                lost = self.cases.opened.get(part.name)
+                ohm = LOGIC_OHM if lost is None else np.where(lost, OPEN_OHM, LOGIC_OHM)
+                return CurrentCurve.supply(self.logic_v(), ohm)
             case Output.DRY_CONTACT:
                 ohm = self.pick(lambda c: c.sensors[k].contact_ohm, "sensor")
                 return parts.contact(closed=self.commanded(k), ohm=ohm)

@@ -273,6 +273,7 @@ SENSOR_KEYS = (
     ),
     span("supply", "voltage", "supply_low_v", "supply_high_v", "10 V to 30 V", "Supply the sheet allows"),
     yes_or_no("protection_diodes", "diodes", "Diodes inside from minus to output and from output to plus"),
+    yes_or_no("reverse_protected", "reverse_protected", "It bears its supply the wrong way round, by its sheet"),
     figure("pull_up", "resistance", "pull_up_ohm", "10 kohm", "Built in, from output to its own plus"),
     figure("pull_down", "resistance", "pull_down_ohm", "10 kohm", "Built in, from output to its own minus"),
     yes_or_no(

@@ -17,7 +17,9 @@ from holdzero.compute.wiring.network import GROUND
 from holdzero.compute.wiring.values import JOINED_OHM, Circuit
 from holdzero.inputs.sensor.output import Output
 
-FaultKind = Literal["open", "short", "frame", "supply", "unplugged", "stuck"]
+FaultKind = Literal[
+    "open", "short", "frame", "supply", "unplugged", "stuck", "joint", "water", "reversed", "swapped"
+]
 CONDUCTORS = ("core", "link", "wire")  # what an electrician lays, screws down and can break
 
 
@@ -39,13 +41,18 @@ class NetPart:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing gone wrong: conductors open, nodes shorted, outputs stuck."""
+    """One thing gone wrong: conductors open or gone bad, nodes joined, outputs stuck.
+
+    `joint`: conductors that have some kilo-ohms; `asleep`: the input sees a switch that nothing trips.
+    """
 
     name: str
     kind: FaultKind
     text: str
     open: tuple[str, ...] = ()  # parts
-    short: tuple[str, ...] = ()  # parts of kind "short"
+    short: tuple[str, ...] = ()  # parts of kind "short", "water" or "touch"
+    joint: tuple[str, ...] = ()  # parts
+    asleep: bool = False
     stuck: bool | None = None
     sensor: int = -1
 
@@ -87,6 +94,7 @@ class CircuitShape:
     joined: bool
     own_zero: bool  # the sensors' 0 V is another one than the controller's, perhaps joined to it by a wire
     earthed: bool
+    sided: bool  # of a gantry, one side alone
     extras: tuple[bool, ...]  # pull-up, pull-down, series, bleed, shunt, filter resistor, clamp, reverse diode
     feeds_more: bool  # more sensors on the same feed cores
     colours: tuple[str, ...]
@@ -114,6 +122,7 @@ class CircuitShape:
             supply.joined_ohm is not None,
             own and (fed or supply.joined_ohm != JOINED_OHM),  # contacts alone go to the controller's own 0 V
             supply.earthed,
+            len({side for side in (circuit.side, *(s.side for s in circuit.sensors)) if side}) == 1,
             (
                 controller_input.pull_up_ohm is not None,
                 controller_input.pull_down_ohm is not None,
@@ -223,6 +232,8 @@ class _Field:
             fault = Fault(f"{tag}{pair} short", "short", text, opened, (f"{tag}{pair}",), sensor=k)
             self.short(f"{tag}{pair}", *ends, fault)
         self._frame(k, tag, b, bk)
+        self._water(k, tag, ((bn, bk), (bk, bu), (bn, bu)))
+        self._reversed(k, tag, (colours[0], colours[2]), ((plus, bu), (minus, bn)))
 
     def _two_terminal(self, k: int, name: str, tag: str, feed: str, before: str, last: bool) -> None:
         shape = self.shape
@@ -250,8 +261,36 @@ class _Field:
             sensor=k,
         )
         self.short(name_of, a, b, fault)
+        self._water(k, tag, ((a, b),))
         if last or not series:
-            self._frame(k, tag if not series else "", colours[1], b)
+            short_tag = tag if not series else ""
+            self._frame(k, short_tag, colours[1], b)
+            if feed != "plus":  # else the other core of the pair is plus
+                name_of = f"{short_tag}{colours[1]} to +"
+                text = f"{short_tag}core {colours[1]} touching the plus of the sensor supply"
+                self.add(name_of, "touch", b, GROUND, k)
+                self.shorts.append(Fault(name_of, "short", text, (), (name_of,), sensor=k))
+        if output.electronic and not series:
+            self._reversed(k, tag, colours, ((rail, b), (a, "in")))
+
+    def _water(self, k: int, tag: str, pairs: tuple[tuple[str, str], ...]) -> None:
+        names = tuple(f"{tag}water {number}" for number in range(1, len(pairs) + 1))
+        for name, ends in zip(names, pairs, strict=True):
+            self.add(name, "water", *ends, k)
+        text = f"water in the plug or the junction of {tag or 'the sensor'}".rstrip()
+        self.shorts.append(Fault(f"{tag}water in the plug", "water", text, (), names, sensor=k))
+
+    def _reversed(
+        self, k: int, tag: str, cores: tuple[str, ...], crossed: tuple[tuple[str, str], tuple[str, str]]
+    ) -> None:
+        names = (f"{tag}{cores[0]} crossed", f"{tag}{cores[1]} crossed")
+        for name, ends in zip(names, crossed, strict=True):
+            self.add(name, "short", *ends, k)
+        pair = f"{tag}{cores[0]} and {cores[1]}"
+        opened = tuple(f"{tag}{core}" for core in cores)
+        text = f"cores {pair} the wrong way round; a sensor bears that only where its sheet says so"
+        fault = Fault(f"{pair} reversed", "reversed", text, opened, names, sensor=k)
+        self.shorts.append(fault)
 
     def _frame(self, k: int, tag: str, colour: str, node: str) -> None:
         if self.shape.earthed:
@@ -330,6 +369,7 @@ class _Field:
             if shape.own_zero and shape.joined:
                 self.add("0 V link", "wire", minus, GROUND, colour="BU")
         if "V" in needs:
+            self.add("V to 0 V", "short", "V", GROUND)
             if shape.shared:
                 if not needs & {"P"}:
                     self.add("supply", "supply", "+", GROUND)
@@ -349,11 +389,27 @@ class _Field:
             for p in self.parts
             if p.kind in CONDUCTORS
         ]
+        field_faults += [
+            Fault(
+                f"{p.name} bad joint",
+                "joint",
+                f"a joint of some kΩ in {_the(p)}",
+                joint=(p.name,),
+                sensor=p.sensor,
+            )
+            for p in self.parts
+            if p.kind in CONDUCTORS
+        ]
         field_faults += self.shorts
         if "+ line" in names:
             field_faults.append(Fault("supply lost", "supply", "the sensor supply lost", ("+ line",)))
         if "0 V line" in names:
             field_faults.append(Fault("0 V lost", "supply", "0 V lost on the way to the sensor", ("0 V line",)))
+        if shape.input[0] == "logic":
+            # What else hangs on it pulls it down.
+            source = tuple({"logic supply", "logic line"} & names)
+            text = "the supply of the logic, and of its pull-up, lost"
+            field_faults.append(Fault("logic supply lost", "supply", text, source, ("V to 0 V",)))
         if shape.own_supply and shape.input[0] != "logic" and "logic supply" in names:
             # What hangs on the input's own supply: its common.
             field_faults.append(Fault("input supply lost", "supply", "the input's own supply lost", ("COM",)))
@@ -367,6 +423,9 @@ class _Field:
             part_words = f"{tag or 'the '}{output.stage}"
             field_faults.append(Fault(f"{tag}{on}", "stuck", f"{part_words} {on}", stuck=True, sensor=k))
             field_faults.append(Fault(f"{tag}{off}", "stuck", f"{part_words} {off}", stuck=False, sensor=k))
+        if shape.sided:
+            text = "the wires of left and right swapped: each input sees the switch of the other side"
+            field_faults.append(Fault("left and right swapped", "swapped", text, asleep=True))
         return field_faults
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from holdzero.caution import Caution
 from holdzero.compute.wiring.netlist import Netlist
-from holdzero.compute.wiring.results import LOSSES, FaultRow, State, Wetting
+from holdzero.compute.wiring.results import FaultRow, State, Wetting
 from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
 from holdzero.compute.wiring.values import Circuit
 from holdzero.compute.wiring.words import GAP, listed, milliamps, ohms, volts
@@ -258,7 +258,7 @@ def advice(circuit: Circuit, rows: Sequence[FaultRow]) -> Iterator[str]:
     """What to do whatever the verdict."""
     sensor = circuit.sensors[0]
     by_diodes = any(
-        row.kind in LOSSES and row.effect == "hides" and row.reads_clear == row.reads_tripped == "clear"
+        row.kind == "open" and row.effect == "hides" and row.reads_clear == row.reads_tripped == "clear"
         for row in rows
     )
     if sensor.output.three_wire and sensor.diodes and sensor.contact.rests_closed and by_diodes:

@@ -83,6 +83,7 @@ class SensorOutput:
     supply_high_v: float | None = None
     hold_v: float = 8.0  # own supply down to which an output that is on holds
     drop_unknown: bool = False  # at the small current of a logic input
+    reverse_protected: bool = False  # the sheet says that it bears its supply the wrong way round
     diodes: bool = True  # protection diodes from minus to output and from output to plus
     pull_up_ohm: float | None = None  # built in, to its own plus
     pull_down_ohm: float | None = None  # built in, to its own minus
