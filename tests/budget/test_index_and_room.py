@@ -246,3 +246,27 @@ class TestOneRoom:
         drawn = simulate(found, at_most=N)
         assert drawn.position.sd == pytest.approx(found.position.u_mm, rel=0.01)
         assert drawn.squareness.high == pytest.approx(0.95 * 4 * 0.00345 * 600 / 980, rel=0.01)
+
+
+class TestDrive:
+    """What lies between motor and table."""
+
+    def test_counts(self):
+        """Plain Monte Carlo, micrometres; steel as the table of materials has it, and 0.3 N on 50 N/mm."""
+        found = budgeted("belt_and_coupling.toml")
+        rng = np.random.default_rng(20260306)
+        halves = (10.0, 5.0, 2.0, 11.5e-6 * 200e3 * 5, 0.3 / 50 * 1e3)
+        places = sum(half * rng.uniform(-1, 1, N) for half in halves)
+        assert found.position.u_mm * 1e3 == pytest.approx(places.std(), rel=0.01)
+        assert simulate(found, at_most=N).position.sd * 1e3 == pytest.approx(places.std(), rel=0.01)
+
+    def test_half_told_is_asked_for(self):
+        found = budgeted("belt_and_coupling.toml", switch_force_n=None, drive_growth_material=None)
+        asked = {missing.name: missing.keys for missing in found.not_counted}
+        assert asked["flex of the flag"] == ("switch_force",)
+        assert asked["growth of screw or rack in use"] == ("drive_growth_material",)
+
+    def test_a_trial_has_stretch_and_flex_inside(self):
+        trial = TrialSpread(sensor="A", own_mm=0.004, own_dof=30, homings=40, power_ups=8)
+        names = [row.name for row in budgeted("belt_and_coupling.toml", trial).rows]
+        assert names == ["trial, each side", "backlash", "growth of screw or rack in use"]

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from holdzero.compute.motion import HomingWay, stop
+from holdzero.compute.motion import HomingWay, stop, stop_while_accelerating
 from holdzero.compute.travel import travel
 from holdzero.inputs.machine import read_machine
 from printed import printed
@@ -108,3 +108,115 @@ class TestHomingTime:
         """5.5 mm at 2.71 mm/s."""
         stated, bare = HomingWay(**self.WAY), HomingWay(**self.WAY | {"stated_back_off_mm": 0.0})
         assert stated.time_s(40) - bare.time_s(40) == pytest.approx(5.5 / 2.71 + 5.5 / 10)
+
+
+class TestStillGaining:
+    """A trip that comes while the axis still gains speed, stepped: it goes on gaining until the brake is told."""
+
+    @staticmethod
+    def stepped(*, speed, gains, top, brake, delay, jerk):
+        place, now, rate, time = 0.0, float(speed), float(gains), 0.0
+        while now > 0 and time < 10:
+            if time < delay:
+                eases = jerk is not None and now + rate * rate / (2 * jerk) >= top
+                if jerk is None:
+                    rate = gains if now < top else 0.0
+                elif eases:
+                    rate = max(rate - jerk * STEP_S, 0.0)
+            elif jerk is None:
+                rate = -brake
+            else:
+                # towards -brake, and back to nothing in time to stand without a jolt
+                rate = (
+                    rate + jerk * STEP_S if now <= rate * rate / (2 * jerk) and rate < 0 else rate - jerk * STEP_S
+                )
+                rate = max(rate, -brake)
+            now += rate * STEP_S
+            place += now * STEP_S
+            time += STEP_S
+        return place
+
+    @pytest.mark.parametrize(
+        ("speed", "gains", "top", "delay", "jerk"),
+        [
+            (113, 800, 150, 0.012, None),
+            (113, 800, 116, 0.012, None),
+            (60, 800, 150, 0.012, 8000),
+            (60, 800, 102, 0.012, 20000),
+            (80, 800, 100, 0.060, 20000),
+        ],
+    )
+    def test_way(self, speed, gains, top, delay, jerk):
+        moves = {"speed": speed, "gains": gains, "top": top, "brake": 800, "delay": delay, "jerk": jerk}
+        found = stop_while_accelerating(
+            speed_mm_s=speed,
+            acceleration_mm_s2=gains,
+            top_mm_s=top,
+            brake_mm_s2=800,
+            delay_s=delay,
+            jerk_mm_s3=jerk,
+        )
+        assert found.way_mm == pytest.approx(self.stepped(**moves), rel=0.005)
+
+    def test_at_speed_it_is_a_plain_stop(self):
+        steady = stop(speed_mm_s=150, brake_mm_s2=800, delay_s=0.012, jerk_mm_s3=8000)
+        gaining = stop_while_accelerating(
+            speed_mm_s=150, acceleration_mm_s2=800, top_mm_s=150, brake_mm_s2=800, delay_s=0.012, jerk_mm_s3=8000
+        )
+        assert gaining.way_mm == pytest.approx(steady.way_mm)
+
+    def test_short_rail(self):
+        """8 mm of run-up: 113.1 mm/s at the limit and 9.6 mm/s more while the delay lasts."""
+        axis = axis_of("screw_axis").changed(travel_mm=14.0, jerk_mm_s3=None)
+        found = travel(axis)["limit_overtravel"]
+        moves = {"speed": 113.137, "gains": 800, "top": 150, "brake": 800, "delay": 0.012, "jerk": None}
+        assert found.uses_mm == pytest.approx(self.stepped(**moves), rel=0.002)
+
+    def test_worst_start_is_said(self):
+        """With its jerk it runs on 3.308 mm from speed, and more from the worst start than the 4 mm there are."""
+        axis = axis_of("screw_axis").changed(limit_trip_mm=8.0)
+        assert [c.code for c in travel(axis)["home_overtravel"].cautions] == ["still-gaining-speed"]
+        assert travel(axis.changed(jerk_mm_s3=None))["home_overtravel"].cautions == ()
+
+
+class TestFalls:
+    """Weight against friction, for an upright axis."""
+
+    def test_weight_exceeds_friction(self):
+        said = travel(axis_of("screw_axis").changed(gravity="towards home"))["coast"].cautions
+        (falls,) = (c.text for c in said if c.code == "falls")
+        assert "falls, towards home" in falls
+
+    def test_friction_holds(self):
+        """28 kg weigh 274.7 N."""
+        for friction, holds in ((275.0, True), (274.0, False)):
+            axis = axis_of("screw_axis").changed(gravity="away from home", friction_n=friction)
+            (falls,) = (c.text for c in travel(axis)["coast"].cautions if c.code == "falls")
+            assert ("holds the weight" in falls) is holds
+
+    def test_called_z_it_is_asked(self):
+        text = (DATA / "screw_axis.toml").read_text().replace("axes.Y", "axes.Z")
+        axis = read_machine(text).axes[0]
+        assert travel(axis)["coast"].needs == ("gravity",)
+        assert travel(axis.changed(gravity="level"))["coast"].ok is False  # 23 mm of 6
+
+    def test_the_end_it_falls_on_is_named(self):
+        axis = axis_of("screw_axis").changed(gravity="away from home")
+        assert travel(axis)["far_coast"].needs == ("far_limit_trip",)
+
+
+class TestOneSwitch:
+    """Home and limit are one switch: one advice, from the harder of the two jobs."""
+
+    def test_advice_is_one(self):
+        """23.363 mm at top speed: 24 mm, whichever check fails; 15 mm can be pressed."""
+        axis = axis_of("screw_axis").changed(limit_switch="shared", limit_trip_mm=None, approach_speed_mm_s=150.0)
+        found = travel(axis.changed(sensor_overtravel_mm=10.0))
+        advice = {found[name].do for name in ("home_overtravel", "limit_overtravel", "sensor_overtravel")}
+        assert len(advice) == 1
+        assert "24\u202fmm" in advice.pop()
+
+    def test_room_for_both(self):
+        axis = axis_of("screw_axis").changed(limit_switch="shared", limit_trip_mm=None, home_trip_mm=40.0)
+        do = travel(axis.changed(sensor_overtravel_mm=30.0, flag_home_mm=50.0))["sensor_overtravel"].do
+        assert "24\u202fmm before the hard stop or more, but no more than the 30\u202fmm" in do

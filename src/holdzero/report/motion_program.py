@@ -93,7 +93,7 @@ def notes_for(axis: Axis | None) -> tuple[str, ...]:
         None: no machine is known.
     """
     said = [racking_force(axis.moving.thrust_n)] if axis and axis.motors == 2 else []
-    said += ["Drives off: it may fall; support it."] if axis and axis.moving.gravity else []
+    said += ["Drives off: it may fall; support it."] if axis and axis.moving.vertical else []
     return tuple(said)
 
 

@@ -143,7 +143,9 @@ def assess(
     axis_budget = budget(
         axis, machine.requirement, sensor=sensor, trial=trial, supply_half_v=half_v, system=system
     )
-    creep = fastest_creep_of(axis_budget)
+    creep, approach = fastest_creep_of(axis_budget), axis.speeds.approach_speed_mm_s
+    if creep is not None and approach is not None:
+        creep = min(creep, approach)  # creeping faster than the approach is no creeping
     homing: ShortestHoming | None = None
     that_holds: ShortestHoming | None = None
     needs: tuple[str, ...] = ()

@@ -73,7 +73,10 @@ def _halve(assessment: AxisAssessment, system: System) -> tuple[str, ...]:
 def _creep(assessment: AxisAssessment, system: System) -> tuple[str, ...]:
     creep = assessment.fastest_creep_mm_s
     if creep is not None and creep > 0:
-        return (f"Creep no faster than {_speed(creep, system)} to keep what is allowed.",)
+        bound = f"Up to {_speed(creep, system)} of creep, by sums, keeps what is allowed"
+        if creep == assessment.axis.speeds.approach_speed_mm_s:
+            return (f"{bound}: that is the approach itself, so the creep speed does not bind.",)
+        return (f"{bound}: a bound, not a speed to aim at.",)
     if creep is not None:
         return (f"To first order no creep speed keeps what is allowed: {TOO_MUCH}.",)
     return (FROM_A_TRIAL,) if assessment.budget.measured and assessment.budget.allowed is not None else ()

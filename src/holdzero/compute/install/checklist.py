@@ -77,7 +77,7 @@ def _before_motion(machine: Machine) -> Iterator[Test]:
             do="Drives off, move the axis by hand to both hard stops.",
             expect="It moves freely; each flag passes its sensor without touching; stops touch first"
             + (", on both sides together." if axis.motors == 2 else "."),
-            guard=FALLS if axis.moving.gravity is not None else "Switched off and unplugged.",
+            guard=FALLS if axis.moving.vertical else "Switched off and unplugged.",
         )
         sides = (
             "left, then right: the inputs are not swapped"

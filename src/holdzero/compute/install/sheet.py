@@ -73,7 +73,7 @@ def install_sheet(
     """
     sensors, squared = sensors or {}, squared or {}
     solved = {axis.name: travel(axis, system=system) for axis in machine.axes}
-    first = [axis.name for axis in machine.axes if axis.moving.gravity is not None]
+    first = [axis.name for axis in machine.axes if axis.moving.vertical]
     of_axis = _named(machine, circuits or {})
     wired = {name: tuple(listed for _, listed in pairs if listed) for name, pairs in of_axis.items()}
     sheets = tuple(

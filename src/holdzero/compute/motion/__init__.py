@@ -3,7 +3,13 @@
 from holdzero.compute.motion.delay import Delay
 from holdzero.compute.motion.homing_time import HomingWay
 from holdzero.compute.motion.mass import GRAVITY_M_S2, coast_mm_s2, equivalent_mass_kg
-from holdzero.compute.motion.stopping import Stop, highest_speed_mm_s, run_up_speed_mm_s, stop
+from holdzero.compute.motion.stopping import (
+    Stop,
+    highest_speed_mm_s,
+    run_up_speed_mm_s,
+    stop,
+    stop_while_accelerating,
+)
 
 __all__ = [
     "GRAVITY_M_S2",
@@ -15,4 +21,5 @@ __all__ = [
     "highest_speed_mm_s",
     "run_up_speed_mm_s",
     "stop",
+    "stop_while_accelerating",
 ]

@@ -58,6 +58,62 @@ def stop(*, speed_mm_s: float, brake_mm_s2: float, delay_s: float = 0.0, jerk_mm
     return Stop(v * delay_s + v * time / 2, delay_s + time)
 
 
+def stop_while_accelerating(
+    *,
+    speed_mm_s: float,
+    acceleration_mm_s2: float,
+    top_mm_s: float,
+    brake_mm_s2: float,
+    delay_s: float = 0.0,
+    jerk_mm_s3: float | None = None,
+) -> Stop:
+    """Way and time from a trip that comes while the axis is still gaining speed.
+
+    Parameters
+    ----------
+    speed_mm_s : float
+        Speed at the trip. [mm/s]
+    acceleration_mm_s2 : float
+        With which it gains speed; less near its speed where the jerk is limited. [mm/s²]
+    top_mm_s : float
+        Speed it was told to reach, at least that at the trip. [mm/s]
+    brake_mm_s2, delay_s, jerk_mm_s3
+        As in `stop`.
+
+    Notes
+    -----
+    Until the brake is told it goes on gaining speed, and with jerk j it takes a/j more to lose its acceleration,
+    gaining a²/2j. Then it stops as from a steady speed.
+
+    Examples
+    --------
+    100 mm/s at the trip, 1000 mm/s² for 20 ms more, then the brake from 120 mm/s:
+
+    >>> ends = stop_while_accelerating(
+    ...     speed_mm_s=100, acceleration_mm_s2=1000, top_mm_s=300, brake_mm_s2=1000, delay_s=0.02
+    ... )
+    >>> f"{ends.way_mm:.1f} mm"
+    '9.4 mm'
+    """
+    v, a, j = speed_mm_s, acceleration_mm_s2, jerk_mm_s3
+    left = max(top_mm_s - v, 0.0)
+    if j is None:
+        gains_s = min(delay_s, left / a)
+        v1 = v + a * gains_s
+        way = (v + v1) / 2 * gains_s + v1 * (delay_s - gains_s)
+        after = stop(speed_mm_s=v1, brake_mm_s2=brake_mm_s2)
+        return Stop(way + after.way_mm, delay_s + after.time_s)
+    a = min(a, sqrt(2 * j * left))
+    eases_s = a / j
+    gains_s = min(delay_s, (left - a * a / (2 * j)) / a) if a > 0 else 0.0
+    v1 = v + a * gains_s
+    v2 = v1 + a * eases_s / 2
+    way = (v + v1) / 2 * gains_s + v1 * eases_s + a * eases_s**2 / 3
+    steady_s = max(delay_s - gains_s - eases_s, 0.0)
+    after = stop(speed_mm_s=v2, brake_mm_s2=brake_mm_s2, jerk_mm_s3=j)
+    return Stop(way + v2 * steady_s + after.way_mm, gains_s + eases_s + steady_s + after.time_s)
+
+
 def highest_speed_mm_s(
     *, room_mm: float, brake_mm_s2: float, delay_s: float = 0.0, jerk_mm_s3: float | None = None
 ) -> float:

@@ -142,6 +142,8 @@ def _asked(axis: Axis) -> Iterator[tuple[str, Callable[[TravelCase], Check]]]:
     yield from CHECKS.items()
     if axis.places.far_limit_trip_mm is not None:
         yield from AT_THE_FAR_END.items()
+    elif axis.moving.gravity == "away from home":  # the end it falls on is named, if only as not checked
+        yield FAR_END.key("coast"), AT_THE_FAR_END[FAR_END.key("coast")]
     if axis.index.index_pitch_mm is not None:
         yield "index", index_search
     if axis.target.rated_distance_mm is not None:

@@ -8,7 +8,6 @@ from holdzero.compute.motion import GRAVITY_M_S2, highest_speed_mm_s
 from holdzero.compute.travel.overtravel import limit_trip_mm
 from holdzero.compute.travel.values import HOMING_END, Check, End, TravelCase
 
-FALLS = Caution("falls", "Drives off: this axis may fall. Support it before switching off or working under it.")
 FRICTION_ONLY = Caution(
     "friction-only",
     "Only friction is taken to brake. Geared motors and motors with shorted windings brake harder.",
@@ -102,7 +101,7 @@ def coast(case: TravelCase, end: End = HOMING_END) -> Check:
     trip = limit_trip_mm(case, end)
     (top,) = case.need("top_speed_mm_s")
     slows, delay = case.coast_mm_s2(end), case.limit_delay_s
-    falls = (FALLS,) if case.axis.moving.gravity else ()
+    falls = (_falls(case),) if case.axis.moving.vertical else ()
     if slows <= 0:
         return Check(
             check=end.key("coast"),
@@ -128,6 +127,23 @@ def coast(case: TravelCase, end: End = HOMING_END) -> Check:
         "until homed.",
         cautions=(FRICTION_ONLY, *falls),
     )
+
+
+def _falls(case: TravelCase) -> Caution:
+    """Whether a vertical axis falls with the drives off, by its weight and friction."""
+    mass_kg, friction_n = case.need("moving_mass_kg", "friction_n")
+    weight_n = mass_kg * GRAVITY_M_S2
+    weight, friction = case.say(weight_n, "force"), case.say(friction_n, "force")
+    support = "Support it before switching off or working under it."
+    if weight_n > friction_n:
+        where = "towards home" if case.axis.moving.gravity == "towards home" else "away from home"
+        text = f"Drives off, this axis falls, {where}: its weight of {weight} exceeds the friction of {friction}. "
+    else:
+        text = (
+            f"By sums the friction of {friction} holds the weight of {weight} with the drives off; friction "
+            "gets less as it runs in. "
+        )
+    return Caution("falls", text + support)
 
 
 def bumper(case: TravelCase, end: End = HOMING_END) -> Check:

@@ -6,7 +6,7 @@ from typing import Any
 
 from holdzero.caution import Caution
 from holdzero.compute.index import power_up_jump
-from holdzero.compute.motion import run_up_speed_mm_s
+from holdzero.compute.motion import run_up_speed_mm_s, stop_while_accelerating
 from holdzero.compute.travel.side_by_side import gantry
 from holdzero.compute.travel.values import Check, TravelCase
 from holdzero.errors import InputError
@@ -226,6 +226,22 @@ def _off_the_switch(case: TravelCase, sides: dict[str, float], on: list[str], tr
     ]
 
 
+def _so_near(case: TravelCase, reached_mm_s: float, acceleration_mm_s2: float) -> str:
+    """It trips while it still gains speed: how far that lets it run on."""
+    near = f"So near it only reaches {case.mm_s(reached_mm_s)}"
+    if case.delay is None:
+        return f"{near} and is still gaining speed when it trips."
+    way = stop_while_accelerating(
+        speed_mm_s=reached_mm_s,
+        acceleration_mm_s2=acceleration_mm_s2,
+        top_mm_s=case.need("approach_speed_mm_s")[0],
+        brake_mm_s2=acceleration_mm_s2,
+        delay_s=case.delay.longest_s,
+        jerk_mm_s3=case.axis.speeds.jerk_mm_s3,
+    ).way_mm
+    return f"{near}; still gaining speed as it trips, it runs on {case.mm(way)}."
+
+
 def _straight_in(case: TravelCase, place_mm: float, trip_mm: float) -> list[str]:
     axis = case.axis
     if place_mm < trip_mm:
@@ -240,7 +256,7 @@ def _straight_in(case: TravelCase, place_mm: float, trip_mm: float) -> list[str]
     if axis.speeds.acceleration_mm_s2 is not None and axis.speeds.approach_speed_mm_s is not None:
         reached = run_up_speed_mm_s(distance_mm=distance, acceleration_mm_s2=axis.speeds.acceleration_mm_s2)
         if reached < axis.speeds.approach_speed_mm_s:
-            steps.append(f"So near it only reaches {case.mm_s(reached)} and runs on less than usual.")
+            steps.append(_so_near(case, reached, axis.speeds.acceleration_mm_s2))
     back_off = axis.places.back_off_mm
     if back_off is not None and distance < back_off:
         steps.append(

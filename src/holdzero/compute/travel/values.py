@@ -182,6 +182,10 @@ class TravelCase:
         """Deceleration with the drives cut, on the way to one end. [mm/s²]"""
         (friction,) = self.need("friction_n")
         gravity = self.axis.moving.gravity
+        if gravity is None and self.axis.name.upper().startswith("Z"):
+            raise Missing("gravity")  # most are upright, and one that falls is the worst to guess about
+        if gravity == "level":
+            gravity = None
         if gravity is not None and end is FAR_END:
             gravity = {"towards home": "away from home", "away from home": "towards home"}[gravity]
         return coast_mm_s2(

@@ -91,7 +91,12 @@ class MovingParts:
     thrust_n: float | None = None
     bumper_stroke_mm: float | None = None
     bumper_energy_j: float | None = None  # it may take in one hit
-    gravity: str | None = None  # a vertical axis falls "towards home" or "away from home"; None: level
+    gravity: str | None = None  # a vertical axis is pulled "towards home" or "away from home"; or it is "level"
+
+    @property
+    def vertical(self) -> bool:
+        """Whether weight pulls along the axis."""
+        return self.gravity not in (None, "level")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,6 +167,15 @@ class Influences:
     growth_half_width_per_k: float = 0.0
     bracket_flex_mm: float | None = None  # half width
     trip_wear_mm: float | None = None  # half width: how far wear moves the trip before the datum is set anew
+    backlash_mm: float | None = None  # lost on a reversal
+    belt_stretch_mm: float | None = None  # half width, from homing to homing
+    coupling_wind_up_mm: float | None = None  # half width, from homing to homing
+    drive_warming_k: float | None = None  # how much warmer screw or rack gets in use
+    drive_growth_length_mm: float | None = None  # of screw or rack, from where it is held to the table
+    drive_growth_material: str | None = None
+    flag_stiffness_n_mm: float | None = None
+    switch_force_n: float | None = None  # that trips it
+    switch_force_half_width_n: float = 0.0  # how far that varies
     speed_ripple: float | None = None  # standard deviation, as a share of the speed
 
 
