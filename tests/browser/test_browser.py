@@ -79,7 +79,7 @@ def test_a_csv_comes_in(open_page, site, tmp_path: Path):
     page.get_by_role("button", name="Bring it in").click()
     page.get_by_text("4 readings came in").wait_for()
     assert heading(page).startswith("B, Y left: spread")
-    assert "4 homings over 2 power-ups" in page.locator(".lead").inner_text()
+    assert "44 homings over 10 power-ups" in page.locator(".lead").inner_text()
 
 
 def test_editing_what_is_asked_recomputes_in_place(open_page, site):

@@ -24,7 +24,7 @@ SENSORS = {
     "M": {"kind": "gauge contact", "price": 71.0, "output": "PNP", "contact": "NC", "supply": "10 V to 30 V"},
     "P": {"kind": "reed and magnet", "price": 4.5, "output": "dry contact", "contact": "NC"},
 }
-SPREADS_MM = {"K": 0.003, "M": 0.002, "P": 0.06}
+SPREADS_MM = {"K": 0.0022, "M": 0.0016, "P": 0.06}
 
 
 def one_motor(name: str = "Mill") -> dict[str, Any]:

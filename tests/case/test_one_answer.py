@@ -210,3 +210,37 @@ def test_a_file_in_another_order_of_rows_says_the_same_in_a_book(tmp_path):
             book.import_readings(trial_id, read_readings("\n".join([head, *order]) + "\n"))
             answers.append(Case(InBook(book, book.machine(machine_id))).as_json())
     assert list(differences(*answers)) == []
+
+
+class TestConfirming:
+    """Best of several: the reservation stands until a trial of the one chosen, alone, has held too."""
+
+    def book(self, path, *, wide=False):
+        machine_id = make(path, BOOKS["one motor, a circuit of another axis fails"])
+        with open_book(path) as book:
+            trial_id = book.add_trial(machine_id, name="Once more", axis="X", kind="confirming")
+            again = Trialled(axis="X", sensors=("P" if wide else "K",), seed=9)
+            text = readings_csv(again).replace("P,X", "K,X")
+            book.import_readings(trial_id, read_readings(text))
+        return machine_id
+
+    def test_several_tried_leave_a_reservation(self, made):
+        path, machine_id = made["one motor, a circuit of another axis fails"]
+        with open_book(path) as book:
+            case = Case(InBook(book, book.machine(machine_id)))
+            assert case.chosen.choice == "K"
+            assert case.judged.reservation == "Of 2 tried, one may hold by luck: try K once more, alone."
+            assert case.standing.answer == "holds so far"
+
+    def test_alone_it_holds_too(self, tmp_path):
+        machine_id = self.book(tmp_path / "again.holdzero")
+        with open_book(tmp_path / "again.holdzero") as book:
+            case = Case(InBook(book, book.machine(machine_id)))
+            assert case.judged.confirming.verdict == "holds"
+            assert case.judged.reservation == ""
+
+    def test_alone_it_does_not(self, tmp_path):
+        machine_id = self.book(tmp_path / "not.holdzero", wide=True)
+        with open_book(tmp_path / "not.holdzero") as book:
+            on_axis = Case(InBook(book, book.machine(machine_id), How(sensor="K"))).judged
+            assert on_axis.confirming.verdict == "does not hold"

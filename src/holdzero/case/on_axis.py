@@ -5,10 +5,10 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from holdzero.case.remembered import assessment, choice
+from holdzero.case.remembered import assessment, choice, study
 from holdzero.compute.budget import TrialSpread
 from holdzero.compute.budget.simulate import SEED
-from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, allowed_spread
+from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, Verdict, allowed_spread
 from holdzero.compute.design import AxisAssessment
 from holdzero.compute.findings.trial import trial_of
 from holdzero.compute.findings.values import Findings, Study
@@ -17,6 +17,7 @@ from holdzero.compute.travel import Travel, travel
 from holdzero.compute.wiring import Assessment as Circuit
 from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Axis, Requirement
+from holdzero.inputs.reading import of_kind
 from holdzero.inputs.sensor.values import Sensor
 
 if TYPE_CHECKING:
@@ -141,6 +142,48 @@ class OnAxis:
         """One candidate as it was judged; None where no choice can be made, or it is no candidate."""
         candidates = self.choice.candidates if self.choice is not None else ()
         return next((candidate for candidate in candidates if candidate.sensor.name == sensor), None)
+
+    @cached_property
+    def confirming(self) -> Candidate | None:
+        """The sensor meant, judged by its confirming trial alone; None without one."""
+        if self.sensor is None or self.choice is None:
+            return None
+        alone = of_kind(self.case.readings, "confirming")
+        groups = tuple(group for group in alone.groups if group.sensor == self.sensor.name)
+        if not groups:
+            return None
+        studied = study(replace(alone, groups=groups), self.case.machine, self.case.system)
+        how, machine = self.case.basis.how, self.case.machine
+        judged = choice(
+            replace(machine, requirement=self.requirement),
+            (self.sensor,),
+            studied.of_axes((self.name, "") if self.case.is_judged(self) else (self.name,)),
+            axis=self.name,
+            system=self.case.system,
+            confidence=how.confidence,
+        )
+        return judged.candidates[0]
+
+    @property
+    def tried_candidates(self) -> int:
+        """How many candidates were tried on this axis."""
+        return len({findings.sensor for findings in self.study.findings if findings.n})
+
+    @property
+    def reservation(self) -> str:
+        """What is to be said beside a `holds` of one among several; empty where nothing is.
+
+        The best of several that all just fail looks as if it held in one trial of five to ten (docs/methods.md,
+        section 13): a confirming trial of the one chosen, judged alone, lifts it.
+        """
+        candidate, several = self.candidate, self.tried_candidates
+        if candidate is None or candidate.verdict != Verdict.HOLDS or several < 2:
+            return ""
+        if self.confirming is None:
+            return f"Of {several} tried, one may hold by luck: try {candidate.sensor.name} once more, alone."
+        if self.confirming.verdict != Verdict.HOLDS:
+            return f"Tried once more, alone, {candidate.sensor.name} is: {self.confirming.verdict}."
+        return ""
 
     @property
     def sensor_reckoned(self) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from holdzero.case import Case
+from holdzero.case.alone import alone_json
 from holdzero.case.standing.values import Standings
 from holdzero.cli import show
 from holdzero.cli.options import how_read, json_too, misses_too, units_too
@@ -130,9 +131,19 @@ def _show(
     if said["json_wanted"]:
         kept = [decision.as_json() | {"standing": sentence} for decision, sentence in decisions]
         more = {"asked_before_holds": [ask.as_json() for ask in case.asks], "decisions": kept}
+        more |= alone_json(case.judged)
         show.as_json(as_json(choice) | more | standing_json(case.standings, case.standing))
     else:
-        show.page(*blocks(choice, case.asks, decisions, standings=case.standings, system=case.system))
+        show.page(
+            *blocks(
+                choice,
+                case.asks,
+                decisions,
+                standings=case.standings,
+                alone=case.judged.reservation,
+                system=case.system,
+            )
+        )
 
 
 def blocks(
@@ -141,12 +152,13 @@ def blocks(
     decisions: Sequence[tuple[Decision, str]] = (),
     *,
     standings: Standings | None = None,
+    alone: str = "",
     system: System = "metric",
 ) -> list[show.Block]:
     """What a person sees: the choice, what was asked, every verdict, then why."""
     return [
         *([standings.machine.headline] if standings is not None else []),
-        result.reason,
+        f"{result.reason} {alone}".rstrip(),
         _asked(result.allowed, system),
         show.Points("Notes on the files", result.notes),
         _verdicts(result),

@@ -135,7 +135,7 @@ def record_of(case: Case) -> RecordContent:
         more=[section for section in sections if section is not None],
         attached=stored_of(case).attached(),
         standing=_standing(case),
-        rests_on=case.rests_on if case.readings.groups else "",
+        rests_on=" ".join(filter(None, (case.judged.reservation, case.rests_on))) if case.readings.groups else "",
     )
 
 

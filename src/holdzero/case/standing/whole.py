@@ -40,12 +40,13 @@ def standing_of(on_axis: OnAxis, *, today: date | None) -> Standing:
     candidate = judged(on_axis)
     zero = list(zero_parts(on_axis))
     stopping = list(stopping_parts(on_axis, today=today))
+    asks_open = bool(on_axis.reservation) or any(not ask.done for ask in on_axis.case.asks)
     verdict = candidate.verdict if candidate is not None and candidate.parts else None
     answer = answer_of_zero(
         verdict,
         zero,
         cure=bool(candidate and candidate.cure),
-        asks_open=bool(candidate and candidate.parts) and any(not ask.done for ask in on_axis.case.asks),
+        asks_open=asks_open,
     )
     stops = stops_of(stopping)
     parts = (*zero, *stopping)
@@ -116,6 +117,9 @@ def _next(on_axis: OnAxis, answer: Zero, zero: list[Part], stopping: list[Part])
         Part(part="trial", answer="not known", sentence=ask.text, next=ask.text, station="trial") for ask in asks
     ]
     unknown = [part for part in stopping if part.answer == "not known"]
+    if on_axis.reservation:
+        alone = on_axis.reservation
+        asked.append(Part(part="trial", answer="not known", sentence=alone, next=alone, station="trials"))
     trial_first = [part for part in unknown_zero if part.part == "trial"]
     rest = [part for part in unknown_zero if part.part != "trial"]
     return next(iter([*fails, *trial_first, *asked, *rest, *unknown]), None)

@@ -1,8 +1,18 @@
 """Reading: what was read at the machine, and the file it comes from."""
 
 from holdzero.inputs.reading.entry import read_readings
-from holdzero.inputs.reading.joined import Labelled, counting, joined
+from holdzero.inputs.reading.joined import Labelled, counting, joined, of_kind
 from holdzero.inputs.reading.values import Homings, Protocol, Readings
 from holdzero.inputs.reading.writing import write_readings
 
-__all__ = ["Homings", "Labelled", "Protocol", "Readings", "counting", "joined", "read_readings", "write_readings"]
+__all__ = [
+    "Homings",
+    "Labelled",
+    "Protocol",
+    "Readings",
+    "counting",
+    "joined",
+    "of_kind",
+    "read_readings",
+    "write_readings",
+]

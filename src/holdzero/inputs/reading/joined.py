@@ -105,6 +105,16 @@ def counting(readings: Readings) -> Readings:
     return replace(readings, groups=tuple(groups))
 
 
+def of_kind(readings: Readings, kind: str) -> Readings:
+    """Return the readings of one kind of trial alone: "long run" or "confirming"."""
+    groups = [
+        _rows(group, rows)
+        for group in readings.groups
+        if group.kind is not None and (rows := np.flatnonzero(group.kind == kind)).size
+    ]
+    return replace(readings, groups=tuple(groups))
+
+
 def _rows(group: Homings, rows: NDArray[np.intp]) -> Homings:
     columns: dict[str, Any] = {
         item.name: column[rows]

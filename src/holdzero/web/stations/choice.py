@@ -4,6 +4,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Response
 
+from holdzero.case.alone import alone_json
 from holdzero.case.decide import decide as keep_decision
 from holdzero.chart import Picture
 from holdzero.chart.comparison import comparison_picture
@@ -118,7 +119,7 @@ def _as_json(case: OpenCase) -> dict[str, Any]:
     standings = {"standing": case.standing.as_json(), "standings": case.standings.as_json()}
     if case.choice is None:
         return {"missing": str(case.missing)} | standings
-    return as_json(case.choice) | standings
+    return as_json(case.choice) | standings | alone_json(case.judged)
 
 
 def _pictures(case: OpenCase, choice: Choice) -> list[Picture]:
