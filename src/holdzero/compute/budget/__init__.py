@@ -6,8 +6,8 @@ by homing (JCGM 101), for position and for squareness; and the sums solved backw
 
 from holdzero.compute.budget.allowed import AllowedOwn, allowed_own, allowed_sd_mm, share_outside
 from holdzero.compute.budget.backwards import Halve, fastest_creep_mm_s, fastest_creep_of, worth_halving
-from holdzero.compute.budget.contribution import Contribution
-from holdzero.compute.budget.counted import NotCounted, TrialSpread
+from holdzero.compute.budget.contribution import Contribution, NotCounted
+from holdzero.compute.budget.counted import TrialSpread
 from holdzero.compute.budget.grid import StepGrid, grid, grid_scatter
 from holdzero.compute.budget.simulate import Share, Simulation, simulate
 from holdzero.compute.budget.table import Budget, Combined, budget

@@ -130,3 +130,11 @@ class Contribution:
             "cause": self.cause or None,
             "source": self.source,
         }
+
+
+@dataclass(frozen=True, slots=True)
+class NotCounted:
+    """A contribution that may be there but could not be counted, and the keys that would let it."""
+
+    name: str
+    keys: tuple[str, ...]

@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from holdzero.caution import Caution
-from holdzero.compute.budget.contribution import Contribution, Reaches
+from holdzero.compute.budget.contribution import Contribution, NotCounted, Reaches
+from holdzero.compute.budget.drive_line import drive_rows
 from holdzero.compute.budget.gum import product_u
 from holdzero.compute.budget.materials import Material, material
 from holdzero.compute.index import phase_of
@@ -105,14 +106,6 @@ class TrialSpread:
     ways_to_index_mm: tuple[tuple[float, ...], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class NotCounted:
-    """A contribution that may be there but could not be counted, and the keys that would let it."""
-
-    name: str
-    keys: tuple[str, ...]
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Counted:
     """The rows, and what is not among them."""
@@ -187,7 +180,7 @@ def counted(
         *_supply(axis, sensor, supply_half_v),
         *_temperature(axis, sensor),
         *_frame(axis),
-        *_drive(axis, measured=trial is not None),
+        *drive_rows(axis, measured=trial is not None),
     ]
     rows = tuple(item for item in items if isinstance(item, Contribution))
     cautions = dict.fromkeys(caution for row in rows for caution in row.cautions)
@@ -527,76 +520,6 @@ def _frame(axis: Axis) -> Items:
             varies="homing",
             source="bracket_flex",
         )
-
-
-def _drive(axis: Axis, *, measured: bool) -> Items:
-    """What lies between motor and table, and what the switch pushes away; stretch and flex are inside a trial."""
-    own = axis.influences
-    if own.backlash_mm is not None:
-        yield _half_width("backlash", own.backlash_mm / 2, "backlash, half of it either way", reaches="home")
-    if not measured:
-        if own.belt_stretch_mm is not None:
-            yield _half_width("belt stretch", own.belt_stretch_mm, "belt_stretch", reaches="both")
-        if own.coupling_wind_up_mm is not None:
-            yield _half_width(
-                "wind-up of the coupling", own.coupling_wind_up_mm, "coupling_wind_up", reaches="both"
-            )
-        yield from _flag(axis)
-    yield from _warming(axis)
-
-
-def _flag(axis: Axis) -> Items:
-    own = axis.influences
-    wanted = (("flag_stiffness", own.flag_stiffness_n_mm), ("switch_force", own.switch_force_n))
-    if own.flag_stiffness_n_mm is None or own.switch_force_n is None:
-        missing = tuple(key for key, value in wanted if value is None)
-        if len(missing) == 1:
-            yield NotCounted("flex of the flag", missing)
-        return
-    varies_n = own.switch_force_half_width_n or own.switch_force_n
-    yield _half_width("flex of the flag", varies_n / own.flag_stiffness_n_mm, "switch_force over flag_stiffness")
-
-
-def _warming(axis: Axis) -> Items:
-    """Growth of screw or rack in use: from cold to warm, so half of it either way of the middle."""
-    own = axis.influences
-    wanted = (
-        ("drive_warming", own.drive_warming_k),
-        ("drive_growth_length", own.drive_growth_length_mm),
-        ("drive_growth_material", own.drive_growth_material),
-    )
-    missing = tuple(key for key, value in wanted if value is None)
-    if len(missing) == len(wanted):
-        return
-    if own.drive_warming_k is None or own.drive_growth_length_mm is None or own.drive_growth_material is None:
-        yield NotCounted("growth of screw or rack in use", missing)
-        return
-    metal = material(own.drive_growth_material, where=f"axes.{axis.name}.drive_growth_material")
-    yield Contribution(
-        name="growth of screw or rack in use",
-        distribution="rectangular",
-        value=own.drive_warming_k / 2,
-        unit="K",
-        sensitivity=metal.per_k * own.drive_growth_length_mm,
-        common=True,
-        varies="day",
-        reaches="both",
-        source=f"drive_warming; {metal.source}",
-    )
-
-
-def _half_width(name: str, half_mm: float, source: str, *, reaches: Reaches = "switch") -> Contribution:
-    return Contribution(
-        name=name,
-        distribution="rectangular",
-        value=half_mm,
-        unit="mm",
-        sensitivity=1.0,
-        common=False,
-        varies="homing",
-        reaches=reaches,
-        source=source,
-    )
 
 
 def _other_speed(speed_mm_s: float, system: System) -> Caution:

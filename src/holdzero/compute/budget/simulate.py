@@ -18,7 +18,7 @@ from holdzero.compute.budget.counted import delay
 from holdzero.compute.budget.homings import Draw, Homing, HomingSampler
 from holdzero.compute.budget.monte_carlo import AT_ONCE, Counts, DrawnFigures, Floats, monte_carlo
 from holdzero.compute.budget.table import Budget
-from holdzero.compute.budget.together import Joint, joint
+from holdzero.compute.budget.together import OneCause, joint
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
@@ -165,7 +165,7 @@ def _draws(rows: list[Contribution], *, indexed: bool) -> tuple[Draw, ...]:
     )
 
 
-def _sum_mm(together: Joint, counts: Callable[[Contribution], bool]) -> float:
+def _sum_mm(together: OneCause, counts: Callable[[Contribution], bool]) -> float:
     """Size of a draw, with its sign: standard deviation if normal, else half width. [mm]"""
     return sum(
         sign * row.u_mm * (1.0 if row.distribution == "normal" else row.divisor / row.sigmas)

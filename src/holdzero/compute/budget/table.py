@@ -12,11 +12,10 @@ from typing import Any
 
 from holdzero.caution import Caution
 from holdzero.compute.budget.allowed import AllowedOwn, allowed_own, one_outside
-from holdzero.compute.budget.contribution import Contribution
+from holdzero.compute.budget.contribution import Contribution, NotCounted
 from holdzero.compute.budget.counted import (
     PICKS_INDEX,
     SWITCH,
-    NotCounted,
     TrialSpread,
     counted,
     delay,

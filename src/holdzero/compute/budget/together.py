@@ -12,7 +12,7 @@ from holdzero.compute.budget.contribution import Contribution
 
 
 @dataclass(frozen=True, slots=True)
-class Joint:
+class OneCause:
     """Rows that follow one cause, each with its weight: its sign where all of them state one, else 1."""
 
     rows: tuple[Contribution, ...]
@@ -23,14 +23,14 @@ class Joint:
         return abs(sum(sign * size(row) for row, sign in zip(self.rows, self.signs, strict=True)))
 
 
-def joint(rows: Sequence[Contribution]) -> tuple[Joint, ...]:
+def joint(rows: Sequence[Contribution]) -> tuple[OneCause, ...]:
     """Put rows that follow one cause together, in the order each cause first comes."""
     by_cause: dict[tuple[object, ...], list[Contribution]] = {}
     for number, row in enumerate(rows):
         key = (row.cause, row.common, row.apart) if row.cause else (number,)
         by_cause.setdefault(key, []).append(row)
     return tuple(
-        Joint(
+        OneCause(
             tuple(members),
             tuple(
                 copysign(1.0, row.sensitivity) if all(member.signed for member in members) else 1.0
