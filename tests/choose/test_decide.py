@@ -98,6 +98,25 @@ def test_a_plain_switch_is_enough():
     assert "A plain switch is enough here." in result.reason
 
 
+@pytest.mark.parametrize("output", [None, *(output for output in Output if output.electronic)])
+def test_what_it_is_called_does_not_make_it_plain(output):
+    """A proximity switch is a switch by name, and electronic."""
+    result = chosen(replace(B, kind="inductive proximity switch", output=output), B=0.003)
+    assert "plain switch" not in result.reason
+
+
+def test_a_plain_switch_is_not_advised_where_one_failed():
+    """0.5 mm are asked: a lever switch usually does it, but the one that was tried scatters by 0.4 mm."""
+    wide = replace(MACHINE, requirement=Requirement(position_mm=0.5))
+    lever = replace(B, output=Output.DRY_CONTACT)
+    failed, held = (chosen(lever, machine=wide, B=sd) for sd in (0.4, 0.01))
+    assert failed.candidates[0].verdict == Verdict.DOES_NOT_HOLD
+    texts = [c.text for c in failed.allowed.cautions]
+    assert not any("plainest one first" in text for text in texts)
+    assert any("B did not hold on this axis" in text for text in texts)
+    assert any("plainest one first" in c.text for c in held.allowed.cautions)
+
+
 class TestAxis:
     """Design 13: without an axis named, the one with two motors, else the only one that has readings."""
 

@@ -202,3 +202,52 @@ class TestOnlyJust:
         entered["input"] = {**entered["input"], "series_resistor": "2.2 kohm"}
         (assessment,) = assess_many(circuits_from(entered))
         assert (assessment.wetting.wets, assessment.verdict) == (True, "works")
+
+
+class TestRatedForTheNominalSupply:
+    """A range that ends at 5 V, 12 V or 24 V, with no word about more, on that very supply."""
+
+    def rated(self, voltage="24 V +- 5 %", **sensor):
+        entered = {**case("rated_for_the_nominal_supply").entered, "supply": {"voltage": voltage}}
+        entered["sensor"] = {**entered["sensor"], **sensor}
+        return assess_many(circuits_from(entered))[0]
+
+    def test_within_5_percent_it_is_to_be_asked(self):
+        """24 V x 1.05 = 25.2 V; 2 % below 24 V are 23.5 V."""
+        assessment = self.rated()
+        assert (assessment.verdict, assessment.passes) == ("works, but", True)
+        words = "the sheet of B1 does not say that it bears 25.2 V: ask, or set the supply to 23.5 V"
+        assert assessment.sentence.replace("\u202f", " ") == f"Works, but {words}."
+
+    @pytest.mark.parametrize("voltage", ["24 V +- 5.1 %", "24 V +- 10 %", "24.1 V +- 5 %", "26 V +- 1 %"])
+    def test_beyond_that_it_is_damage(self, voltage):
+        assessment = self.rated(voltage)
+        assert (assessment.verdict, assessment.passes) == ("damage", False)
+
+    def test_a_stated_maximum_is_the_limit(self):
+        assert self.rated(supply_maximum="24 V").verdict == "damage"
+        assert self.rated(supply_maximum="25.2 V").verdict == "works"
+        assert self.rated("24 V +- 20 %", supply_maximum="30 V").verdict == "works"
+
+    def test_an_end_that_is_no_nominal_supply_is_a_limit(self):
+        assert self.rated("25 V +- 5 %", supply="5 V to 25 V").verdict == "damage"
+
+    def test_a_tolerance_that_is_ours_is_to_be_asked_too(self):
+        assessment = self.rated("24 V")
+        assert assessment.verdict == "works, but"
+        assert "26.4\u202fV" in assessment.sentence
+
+    @pytest.mark.parametrize(("volt", "lower"), [(5, "4.9"), (12, "11.8")])
+    def test_other_nominal_supplies(self, volt, lower):
+        entered = {
+            "supply": {"voltage": f"{volt} V +- 5 %"},
+            "sensor": {"output": "PNP", "contact": "NC", "supply": f"3 V to {volt} V", "protection_diodes": False},
+            "input": {"kind": "opto", "common": "minus", "series_resistor": "330 ohm" if volt == 5 else "1 kohm"},
+        }
+        assessment = assess_many(circuits_from(entered))[0]
+        words = " ".join((assessment.sentence, *assessment.advice))
+        assert f"set the supply to {lower}\u202fV" in words
+        assert assessment.verdict != "damage"
+
+    def test_below_the_nominal_nothing_is_asked(self):
+        assert self.rated("22.8 V +- 1 %").verdict == "works"

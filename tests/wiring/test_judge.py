@@ -143,8 +143,8 @@ class TestDamage:
         assert "nothing limits" not in found.sentence
 
     def test_a_supply_that_may_rise_by_our_guess_is_a_caution(self):
-        """A sensor for 5 V to 24 V on 24 V: the +10 % is ours."""
-        found = judged(sensor={"output": "PNP", "contact": "NC", "supply": "5 V to 24 V"}, input=IEC)
+        """A sensor for 5 V to 25 V on 24 V: the +10 % is ours."""
+        found = judged(sensor={"output": "PNP", "contact": "NC", "supply": "5 V to 25 V"}, input=IEC)
         assert found.verdict != "damage"
         assert "supply-near-limit" in [c.code for c in found.cautions]
         stated = judged(

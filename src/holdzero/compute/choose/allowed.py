@@ -1,6 +1,7 @@
 """Allowed: the spread each home switch may have, from what is asked of the machine."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from math import exp, hypot, log, sqrt
 
 from holdzero.caution import Caution
@@ -11,6 +12,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.quantity import System, column, show, show_share
 
+WIDE = "wide"
 _LEVER_SWITCH_MM = 0.05  # widest spread usually stated for a plain lever switch
 
 
@@ -81,15 +83,7 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
         )
     tighter = "squareness" if squareness_alone == min(alone) else "position"
     if joint >= _LEVER_SWITCH_MM:
-        cautions.append(
-            Caution(
-                "wide",
-                f"A spread of {show(joint, 'length', system=system, digits=3)} is allowed. Plain lever switches "
-                f"usually stay under {show(_LEVER_SWITCH_MM, 'length', system=system, digits=2)}: "
-                "try the plainest one first.",
-                "common practice, no source",
-            )
-        )
+        cautions.append(_wide(joint, "try the plainest one first", system=system))
     return AllowedSpread(
         axis=axis.name,
         motors=axis.motors,
@@ -112,6 +106,32 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
         reach=reach,
         cautions=tuple(cautions),
     )
+
+
+def _wide(joint_mm: float, advice: str, *, system: System) -> Caution:
+    lever = show(_LEVER_SWITCH_MM, "length", system=system, digits=2)
+    text = (
+        f"A spread of {show(joint_mm, 'length', system=system, digits=3)} is allowed. "
+        f"Plain lever switches usually stay under {lever}: {advice}."
+    )
+    return Caution(WIDE, text, "common practice, no source")
+
+
+def with_plain_ones_tried(allowed: AllowedSpread, names: Sequence[str], *, system: System) -> AllowedSpread:
+    """Return what is allowed without the advice to try a plain switch, where such ones were tried and failed.
+
+    Parameters
+    ----------
+    allowed : AllowedSpread
+    names : sequence of str
+        Of the plain contacts that do not hold; none: as it was.
+    system : {"metric", "inch"}
+    """
+    if not names:
+        return allowed
+    advice = f"yet {' and '.join(names)} did not hold on this axis: first find what moves there"
+    wide = _wide(allowed.spread_allowed_mm, advice, system=system)
+    return replace(allowed, cautions=tuple(wide if c.code == WIDE else c for c in allowed.cautions))
 
 
 def _index_requirement(axis: Axis, requirement: Requirement) -> IndexRequirement | None:

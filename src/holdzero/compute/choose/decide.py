@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from holdzero.caution import Caution
-from holdzero.compute.choose.allowed import allowed_spread
+from holdzero.compute.choose.allowed import allowed_spread, with_plain_ones_tried
 from holdzero.compute.choose.compared import compared, dearer
 from holdzero.compute.choose.facts import as_wired, life_years, ruled_out
 from holdzero.compute.choose.more import MINUTES
@@ -16,7 +16,6 @@ from holdzero.compute.choose.words import gross_misses
 from holdzero.compute.findings.values import Study
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
-from holdzero.inputs.sensor.output import Output
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
 
@@ -109,6 +108,8 @@ def choose(
         for candidate in judged(allowed, told_apart=True)
     )
     best, reason = _cheapest(candidates)
+    failed = [c.sensor.name for c in candidates if _plain(c.sensor) and c.verdict == Verdict.DOES_NOT_HOLD]
+    allowed = with_plain_ones_tried(allowed, failed, system=system)
     comparison, basis = compared(tried)
     return Choice(
         allowed=allowed,
@@ -184,7 +185,7 @@ def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
     sentences = [f"{_named(best)} is {_why(best, rest_of_them)}."]
     if best.misses and best.misses.count:
         sentences.insert(0, gross_misses(best.misses))
-    if "switch" in best.sensor.kind or best.sensor.output is Output.DRY_CONTACT:
+    if _plain(best.sensor):
         sentences.append("A plain switch is enough here.")
     unpriced = [c for c in rest_of_them if c.sensor.price is None and best.sensor.price is not None]
     if unpriced:
@@ -202,6 +203,11 @@ def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
     ]
     sentences += [f"{_list(group)}: {verdict}." for verdict, group in _by_verdict(cheaper)]
     return best.sensor.name, " ".join(sentences)
+
+
+def _plain(sensor: Sensor) -> bool:
+    """Whether it is a contact and nothing more; an output that is not stated is none."""
+    return sensor.output is not None and not sensor.output.electronic
 
 
 def _price_then_chance(candidate: Candidate) -> tuple[bool, float, float, float]:

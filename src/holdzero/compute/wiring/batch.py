@@ -212,6 +212,11 @@ class Batch:
             )
         )
 
+    def _sheet_is_silent(self, k: int, code: str) -> bool:
+        """Whether the sheet of the sensor that a figure is of neither allows nor forbids it."""
+        circuit = self.circuits[k]
+        return any(f"{s.name} supply" == code and s.silent_above(circuit.supply.volt) for s in circuit.sensors)
+
     def damage(self, k: int, rows: Sequence[FaultRow]) -> list[Damage]:
         """What a state or a corner would destroy; of a pin without clamps, what a single loss would too."""
         guessed = not self.circuits[k].supply.volt.stated
@@ -220,8 +225,8 @@ class Batch:
             if not any_hurt[k]:
                 continue
             plain, corner = self.plain.hurt[code][k], self.corner.hurt[code][k]
-            if code.endswith(" supply") and guessed and plain.max() <= 0:
-                continue  # too much only where we assume that the supply may rise: a caution
+            if code.endswith(" supply") and plain.max() <= 0 and (guessed or self._sheet_is_silent(k, code)):
+                continue  # too much only where we assume that the supply may rise, or no more than usual
             every = np.concatenate([plain, corner])
             figures = np.concatenate([self.plain.figures[code][k], self.corner.figures[code][k]])
             at = int(np.argmax(every))

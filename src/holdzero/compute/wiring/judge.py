@@ -118,6 +118,7 @@ def _judge(batch: Batch, k: int, *, held_as_stated: bool) -> Assessment:
         reasons += [sentences.dry(wetting)] if wetting and not (wetting.wets or wetting.assumed) else []
         reasons += sentences.shared(circuit)
         reasons += sentences.weak(circuit)
+        reasons += sentences.silent_sheet(circuit)
         verdict = "works, but" if reasons else "works"
         says = f"Works, but {reasons[0]}." if reasons else sentences.works(rows)
     advice += [sentence(reason) for reason in reasons[1:]]

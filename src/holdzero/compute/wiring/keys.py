@@ -272,6 +272,9 @@ SENSOR_KEYS = (
         "least_current", "current", "least_a", "5 mA", "Least current of a 2-wire sensor that is on", zero=True
     ),
     span("supply", "voltage", "supply_low_v", "supply_high_v", "10 V to 30 V", "Supply the sheet allows"),
+    figure(
+        "supply_maximum", "voltage", "supply_most_v", "32 V", "Most that the sheet says it bears, beyond the range"
+    ),
     yes_or_no("protection_diodes", "diodes", "Diodes inside from minus to output and from output to plus"),
     yes_or_no("reverse_protected", "reverse_protected", "It bears its supply the wrong way round, by its sheet"),
     figure("pull_up", "resistance", "pull_up_ohm", "10 kohm", "Built in, from output to its own plus"),

@@ -193,6 +193,6 @@ def _sensors(
             if part.kind == "electronics":
                 own = solved.drop(part.name)
                 harm(f"{sensor.name} reversed", -own, 1.0)
-                most = bench.plain(lambda c, k=k: c.sensors[k].supply_high_v or np.inf)  # type: ignore[misc]
+                most = bench.plain(lambda c, k=k: c.sensors[k].bears_v or np.inf)  # type: ignore[misc]
                 harm(f"{sensor.name} supply", own, most)
     return current, across

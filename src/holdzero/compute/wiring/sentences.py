@@ -18,6 +18,7 @@ FIND_OUT = (
 )
 LONG_M = 3.0  # from here on a cable catches what motors give off; common practice, no source
 WEAK_A = 0.3e-3  # what 3.3 kohm at 3.3 V leaves of a high; common practice, no source
+BELOW_NOMINAL = 0.98  # where to set a supply so that what it strays stays below
 SOFT_OHM = 100.0  # least between a contact and a capacitor that it discharges; common practice, no source
 
 
@@ -182,6 +183,18 @@ def dry(wetting: Wetting) -> str:
     )
 
 
+def silent_sheet(circuit: Circuit) -> Iterator[str]:
+    """A range that ends at the nominal supply, which may be a little more."""
+    volt = circuit.supply.volt
+    for sensor in circuit.sensors:
+        if sensor.supply_high_v is not None and sensor.silent_above(volt):
+            lower = volts(BELOW_NOMINAL * sensor.supply_high_v)
+            yield (
+                f"the sheet of {sensor.name} does not say that it bears {volts(volt.high)}: ask, or set the "
+                f"supply to {lower}"
+            )
+
+
 def weak(circuit: Circuit) -> Iterator[str]:
     """A long cable on a pin that only a weak resistor holds: little interference turns the reading."""
     controller_input, length_m = circuit.input, circuit.cable.length_m or 0.0
@@ -310,10 +323,10 @@ def _near_limit(circuit: Circuit) -> Iterator[Caution]:
     """A supply that our own guess of its tolerance takes out of what a sensor is made for."""
     volt = circuit.supply.volt
     for sensor in circuit.sensors:
-        low, high = sensor.supply_low_v, sensor.supply_high_v
+        low, high = sensor.supply_low_v, sensor.bears_v
         if not sensor.output.three_wire or low is None or high is None:
             continue
-        if volt.nominal <= high < volt.high and not volt.stated:
+        if volt.nominal <= high < volt.high and not volt.stated and not sensor.silent_above(volt):
             limit, way, reach = high, "at most", volt.high
         elif volt.low < low <= volt.nominal:
             limit, way, reach = low, "at least", volt.low

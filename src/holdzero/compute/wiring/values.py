@@ -10,6 +10,8 @@ Rail = Literal["plus", "minus", "logic"]
 Chain = Literal["series", "parallel"]
 
 V_IL = 0.8  # the lowest of the usual logic families; common practice, no source
+NOMINAL_V = (5.0, 12.0, 24.0)  # at which a sheet may end its range and mean "on the usual supply"
+NOMINAL_ROOM = 1.05 * (1 + 1e-9)  # of it, up to which such a sheet is silent, and not against
 JOINED_OHM = 1e-3  # between two 0 V that are joined, where no more is stated
 
 
@@ -81,12 +83,26 @@ class SensorOutput:
     plug: str = ""  # "M12": its pins are drawn
     supply_low_v: float | None = None
     supply_high_v: float | None = None
+    supply_most_v: float | None = None  # absolute maximum on the sheet
     hold_v: float = 8.0  # own supply down to which an output that is on holds
     drop_unknown: bool = False  # at the small current of a logic input
     reverse_protected: bool = False  # the sheet says that it bears its supply the wrong way round
     diodes: bool = True  # protection diodes from minus to output and from output to plus
     pull_up_ohm: float | None = None  # built in, to its own plus
     pull_down_ohm: float | None = None  # built in, to its own minus
+
+    @property
+    def bears_v(self) -> float | None:
+        """Most supply that the sheet allows: its absolute maximum, else the upper end of its range. [V]"""
+        return self.supply_high_v if self.supply_most_v is None else self.supply_most_v
+
+    def silent_above(self, supply: Limits) -> bool:
+        """Whether its range ends at the nominal supply it is on, within 5 %, and its sheet says no more."""
+        high = self.supply_high_v
+        at_nominal = high in NOMINAL_V and abs(supply.nominal - high) <= 1e-3 * high
+        if high is None or self.supply_most_v is not None or not at_nominal:
+            return False
+        return high < supply.high and (not supply.stated or supply.high <= NOMINAL_ROOM * high)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
