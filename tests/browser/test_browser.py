@@ -10,6 +10,8 @@ from holdzero import demo
 from holdzero.web.start import keep_demo
 from holdzero.web.stations import STATIONS
 
+N = demo.POWER_UPS * demo.HOMINGS
+
 pytestmark = pytest.mark.browser
 OPEN = [station.slug for station in STATIONS if station.router]
 
@@ -27,30 +29,30 @@ def test_first_visit_to_the_demo_book(open_page):
     assert heading(page) == "Does this machine hold zero?"
     page.get_by_role("button", name="Open the demo").click()
     page.wait_for_url("**/choice")
-    assert heading(page) == "B: the cheapest that holds so far"
+    assert heading(page) == f"{demo.WINNER}: the cheapest that holds"
     assert page.get_by_text(demo.INVENTED).is_visible()
     rail = page.get_by_role("navigation", name="Stations")
     assert rail.locator("[aria-current=page] .name").inner_text() == "Choice"
     rail.get_by_role("link", name=re.compile("^Findings")).click()
-    assert heading(page).startswith("B, Y")
+    assert heading(page).startswith(f"{demo.WINNER}, Y")
 
 
 def test_a_homing_by_hand_changes_the_findings(open_page, site):
     machine = keep_demo(site.book)
-    page = open_page(f"/machines/{machine}/trial?sensor=B&sides=L")
+    page = open_page(f"/machines/{machine}/trial?sensor={demo.WINNER}&sides=L")
     before = page.locator("#so-far").inner_text()
     page.get_by_role("button", name="next set").click()
-    wait_for_homing(page, "Set 9, homing 1")
+    wait_for_homing(page, f"Set {demo.POWER_UPS + 1}, homing 1")
     page.keyboard.type("0.080")  # the field has the focus
     page.keyboard.press("Enter")
-    wait_for_homing(page, "Set 9, homing 2")
-    page.get_by_text("41 homings over 9 power-ups").wait_for()
+    wait_for_homing(page, f"Set {demo.POWER_UPS + 1}, homing 2")
+    page.get_by_text(f"{N + 1} homings over {demo.POWER_UPS + 1} power-ups").wait_for()
     assert page.locator("#so-far").inner_text() != before
     assert page.evaluate("document.activeElement.id") == "f-deviation"
     assert [row.deviation_mm for row in site.book.rows(1, newest=1)] == [0.080]
     page.get_by_role("button", name=re.compile("^Take back 0.080")).click()
-    wait_for_homing(page, "Set 9, homing 1")
-    page.get_by_text("40 homings over 8 power-ups").wait_for()
+    wait_for_homing(page, f"Set {demo.POWER_UPS + 1}, homing 1")
+    page.get_by_text(f"{N} homings over {demo.POWER_UPS} power-ups").wait_for()
     assert page.locator("#so-far").inner_text() == before
 
 
@@ -66,20 +68,21 @@ def test_a_slip_of_the_keys_is_said_at_the_field(open_page, site):
     site.trouble[:] = [
         one for one in site.trouble if "422" not in one
     ]  # the answer's status, logged by the browser
-    assert len(site.book.rows(1)) == 480
+    assert len(site.book.rows(1)) == demo.READINGS
 
 
 def test_a_csv_comes_in(open_page, site, tmp_path: Path):
     machine = keep_demo(site.book)
     saturday = tmp_path / "saturday.csv"
-    saturday.write_text("sensor,axis,side,set,deviation_um\n" + "B,Y,L,1,3\nB,Y,L,1,5\nB,Y,L,2,4\nB,Y,L,2,6\n")
+    saturday.write_text("sensor,axis,side,set,deviation_um\n" + "K,Y,L,1,3\nK,Y,L,1,5\nK,Y,L,2,4\nK,Y,L,2,6\n")
     page = open_page(f"/machines/{machine}/trial")
     page.get_by_text("Bring in a file").click()
     page.get_by_label("Readings file").set_input_files(saturday)
     page.get_by_role("button", name="Bring it in").click()
     page.get_by_text("4 readings came in").wait_for()
-    assert heading(page).startswith("B, Y left: spread")
-    assert "44 homings over 10 power-ups" in page.locator(".lead").inner_text()
+    assert heading(page).startswith("K, Y left: spread")
+    both = f"{N + 4} homings over {demo.POWER_UPS + 2} power-ups"
+    assert both in page.locator(".lead").inner_text()
 
 
 def test_editing_what_is_asked_recomputes_in_place(open_page, site):
@@ -97,10 +100,10 @@ def test_editing_what_is_asked_recomputes_in_place(open_page, site):
 def test_switch_to_inches_and_back(open_page, site):
     machine = keep_demo(site.book)
     page = open_page(f"/machines/{machine}/machine")
-    assert "17.5 µm" in heading(page)
+    assert "31.5 µm" in heading(page)
     page.get_by_role("button", name="inch").click()
     page.get_by_role("heading", name=re.compile("thou")).wait_for()
-    assert "0.691 thou" in heading(page)  # 0.05 mm x 980/600 / (sqrt 2 x 3.2905) = 17.55 µm; / 25.4
+    assert "1.24 thou" in heading(page)  # 0.09 mm x 1070/700 / (sqrt 2 x 3.0902) = 31.48 µm; / 25.4
     page.get_by_role("button", name="mm", exact=True).click()
     page.get_by_role("heading", name=re.compile("µm")).wait_for()
 
@@ -108,7 +111,7 @@ def test_switch_to_inches_and_back(open_page, site):
 def test_without_script_forms_still_work(open_page, site):
     page = open_page("/", script=False)
     page.get_by_role("button", name="Open the demo").click()
-    assert heading(page) == "B: the cheapest that holds so far"
+    assert heading(page) == f"{demo.WINNER}: the cheapest that holds"
     page.get_by_role("button", name="inch").click()
     assert "thou" in page.locator(".leaders").first.inner_text()
 

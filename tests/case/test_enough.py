@@ -20,9 +20,9 @@ def tried():
 
 def test_limits_are_those_of_the_choice(tried):
     found, choice = tried
-    (judged,) = (one for one in choice.candidates if one.sensor.name == "B")
+    (judged,) = (one for one in choice.candidates if one.sensor.name == demo.WINNER)
     asked = {part.findings.side: part.spread_allowed_mm for part in judged.parts}
-    shown = meters([one for one in found.findings if one.sensor == "B"], judged, choice.allowed)
+    shown = meters([one for one in found.findings if one.sensor == demo.WINNER], judged, choice.allowed)
     sides = {"left": "L", "right": "R", "right − left": "difference"}
     assert {sides[meter.side]: pytest.approx(meter.allowed_mm) for meter in shown} == asked
 
@@ -30,6 +30,6 @@ def test_limits_are_those_of_the_choice(tried):
 def test_one_side_alone_is_held_against_the_joint_figure(tried):
     found, choice = tried
     (meter,) = meters(
-        [one for one in found.findings if (one.sensor, one.side) == ("B", "L")], None, choice.allowed
+        [one for one in found.findings if (one.sensor, one.side) == (demo.WINNER, "L")], None, choice.allowed
     )
     assert meter.allowed_mm == choice.allowed.spread_allowed_mm

@@ -130,7 +130,7 @@ class TestReadings:
 
     def test_band_too_wide_to_draw_is_said(self):
         words = " ".join(Svg(readings_picture(STUDY.of("plain", "Y", "L"), allowed=ALLOWED).svg()).words)
-        assert "allowed by position: ± 94.3\u202fµm, far beyond this picture" in words
+        assert "allowed by position: ± 173\u202fµm, far beyond this picture" in words
 
     def test_counts_what_lies_outside(self):
         assert "1 of them lies outside" in readings_picture(loose(), allowed=ALLOWED).text
@@ -138,7 +138,7 @@ class TestReadings:
     def test_inch(self):
         picture = readings_picture(loose(), allowed=ALLOWED, system="inch")
         assert "home position, thou" in Svg(picture.svg()).words
-        assert "± 3.71\u202fthou" in " ".join(Svg(picture.svg()).words)  # 0.0943 / 0.0254 = 3.713
+        assert "± 6.81\u202fthou" in " ".join(Svg(picture.svg()).words)  # 0.1729 / 0.0254 = 6.807
 
     def test_long_series_is_thinned_and_says_so(self):
         n = 2 * MOST_POINTS
@@ -183,7 +183,7 @@ class TestDistribution:
 
     def test_allowed_and_span_are_dimensions(self):
         words = Svg(distribution_picture(loose(), allowed=ALLOWED).svg()).words
-        assert "position allows ± 94.3\u202fµm" in words
+        assert "position allows ± 173\u202fµm" in words
         assert any(word.startswith("span seen") for word in words)
 
     def test_upper_limit_only(self):
@@ -216,9 +216,9 @@ class TestComparison:
 
     def test_verdicts_stand_in_words_at_the_row(self):
         texts = {t.words: t.y for t in Svg(comparison_picture(CHOICE).svg()).texts}
-        assert texts["plain  slotted optical"] == texts["holds, the choice"]
-        assert texts["loose  lever micro switch"] == texts["does not hold (ruled out)"]
-        assert texts["no readings  Hall and magnet"] == texts["cannot say"]
+        assert texts["plain  inductive"] == texts["holds, the choice"]
+        assert texts["loose  roller position switch"] == texts["does not hold (ruled out)"]
+        assert texts["no readings  capacitive"] == texts["cannot say"]
 
     def test_upper_limit_is_an_arrow_without_an_estimate(self):
         svg = Svg(comparison_picture(CHOICE).svg())
@@ -253,26 +253,26 @@ class TestShare:
 
 
 class TestGantry:
-    """Engineering 6: angle = (e_R - e_L)/W. By hand: 49 um over 980 mm is 50 urad, and 30 um over 600 mm."""
+    """Engineering 6: angle = (e_R - e_L)/W. By hand: 53.5 um over 1070 mm is 50 urad, and 35 um over 700 mm."""
 
-    RACKED = Racked(sensor="plain", set_label="2", homing=3, left_mm=-0.0245, right_mm=0.0245)
+    RACKED = Racked(sensor="plain", set_label="2", homing=3, left_mm=-0.02675, right_mm=0.02675)
 
     def picture(self, **how):
         return gantry_picture(AXIS, REQUIREMENT, self.RACKED, **how)
 
     def test_figures_by_hand(self):
         words = [plain(word) for word in Svg(self.picture().svg()).words]
-        assert "sides 49 um apart over 980 mm: turned by 50 urad" in words
-        assert "out of square by 30 um over 600 mm; allowed 50 um" in words
-        assert {"-24.5 um", "+24.5 um", "600 mm", "between the drives 980 mm", "30 um"} <= set(words)
+        assert "sides 53.5 um apart over 1070 mm: turned by 50 urad" in words
+        assert "out of square by 35 um over 700 mm; allowed 90 um" in words
+        assert {"-26.8 um", "+26.8 um", "700 mm", "between the drives 1070 mm", "35 um"} <= set(words)
 
     def test_is_to_scale_but_for_the_stated_factor(self):
         picture = self.picture()
         factor = float(re.search(r"drawn (\d+) times", picture.text)[1])
         (x0, y0), (x1, y1) = [(x, y) for x, y, r in Svg(picture.svg()).circles if r == 2.2]
-        px_per_mm = (720 - 240) / 980
-        assert x1 - x0 == pytest.approx(980 * px_per_mm, abs=0.05)
-        assert y0 - y1 == pytest.approx(0.049 * factor * px_per_mm, abs=0.05)  # the right side is up
+        px_per_mm = (720 - 240) / 1070
+        assert x1 - x0 == pytest.approx(1070 * px_per_mm, abs=0.05)
+        assert y0 - y1 == pytest.approx(0.0535 * factor * px_per_mm, abs=0.05)  # the right side is up
 
     def test_worst_pair_against_every_pair(self):
         left, right = loose("L"), loose("R")
@@ -315,17 +315,18 @@ class TestRankingAndProbability:
         words = [text.words for text in Svg(picture.svg(narrow=narrow)).texts]
         chances = found[1].comparison.ranking.chance_tightest
         assert [word for word in words if word in chances] == sorted(chances, key=lambda name: -chances[name])
-        assert "as D" in words
+        tightest = max(chances, key=chances.__getitem__)
+        assert f"as {tightest}" in words
         assert picture.live
 
     def test_probability_points_lie_on_the_line_for_a_bell_curve(self, found):
-        """Expected places of a bell curve: away = sd x score. B is one, A with its miss is not."""
-        even, odd = (found[0].of(name, "Y", "R").behaviour.scatter for name in "BA")
+        """Expected places of a bell curve: away = sd x score. The winner's is one, one with strays is not."""
+        even, odd = (found[0].of(name, "Y", "R").behaviour.scatter for name in (demo.WINNER, demo.STRAYS))
         for scatter, low, high in ((even, 0.96, 1.0), (odd, 0.0, 0.9)):
             assert low < np.corrcoef(scatter.sorted_away, scatter.plot_position)[0, 1] <= high
-        picture = probability_picture(found[0].of("A", "Y", "R"))
+        picture = probability_picture(found[0].of(demo.STRAYS, "Y", "R"))
         assert "stands apart" in [text.words for text in Svg(picture.svg()).texts]
         assert "Anderson-Darling" in picture.text
 
-    def test_nothing_that_scatters_has_no_plot(self, found):
-        assert probability_picture(found[0].of("D", "Y", "L")) is None
+    def test_nothing_that_scatters_has_no_plot(self):
+        assert probability_picture(STUDY.of("coarse", "Y", "L")) is None

@@ -18,6 +18,13 @@ from holdzero.inputs.sensor import Sensor, read_sensors
 
 MACHINE, SENSORS = read_machine(demo.machine_toml()), read_sensors(demo.sensors_toml())
 READINGS = read_readings(demo.readings_csv())
+PRICE = {sensor.name: sensor.price for sensor in SENSORS}
+PAIR = (demo.WINNER, demo.DEARER)
+N = demo.POWER_UPS * demo.HOMINGS
+
+
+def winner(choice: Choice):
+    return next(c for c in choice.candidates if c.sensor.name == demo.WINNER)
 
 
 @pytest.fixture(scope="module")
@@ -37,20 +44,23 @@ class TestCompared:
         """The same chances as `rank` gives for the wider side of each."""
         worse = {
             name: max((found.of(name, "Y", side) for side in "LR"), key=lambda one: one.spread.high)
-            for name in "ABCDEF"
+            for name in PRICE
         }
         same = rank({name: one.posterior for name, one in worse.items() if one.posterior is not None})
         assert chosen.comparison.ranking.chance_tightest == pytest.approx(same.chance_tightest)
         assert chosen.compared == "day to day"
 
     def test_a_ratio_turned_round_is_its_inverse(self, chosen):
-        one, other = (ratio_of(chosen.comparison, *pair) for pair in (("B", "D"), ("D", "B")))
+        one, other = (ratio_of(chosen.comparison, *pair) for pair in (PAIR, PAIR[::-1]))
         assert (one.low, one.high) == pytest.approx((1 / other.high, 1 / other.low))
 
     def test_what_more_money_buys(self, chosen):
-        """D is the only dearer one that holds: 64.00 - 9.00."""
+        """The only dearer one that holds, and the difference of the two prices."""
         (dearer,) = chosen.more_money
-        assert (dearer.sensor, dearer.extra) == ("D", pytest.approx(55.0))
+        assert (dearer.sensor, dearer.extra) == (
+            demo.DEARER,
+            pytest.approx(PRICE[demo.DEARER] - PRICE[demo.WINNER]),
+        )
         assert "its spread is" in dearer.sentence
         assert "of the tolerance asked" in dearer.sentence
 
@@ -76,50 +86,51 @@ class TestWhatIf:
         assert change.choice == again.choice
 
     def test_more_room_never_turns_against_a_candidate(self, chosen):
-        order = [Verdict.DOES_NOT_HOLD, Verdict.TOO_CLOSE, Verdict.HOLDS]
-        by_room = sorted((c for c in chosen.changes if c.risk == 1e-3), key=lambda c: c.tolerance_times)
-        for name in "ABCDEF":
+        order = [Verdict.DOES_NOT_HOLD, Verdict.CANNOT_SAY, Verdict.TOO_CLOSE, Verdict.HOLDS]
+        by_room = sorted(
+            (c for c in chosen.changes if c.risk == MACHINE.requirement.risk), key=lambda c: c.tolerance_times
+        )
+        for name in PRICE:
             places = [order.index(change.verdicts[name]) for change in by_room]
             assert places == sorted(places)
 
     def test_the_multiple_that_still_holds(self, found, chosen):
-        """At 1.02 times it B holds, at 0.98 times it no more."""
-        times = next(c for c in chosen.candidates if c.sensor.name == "B").tolerance_times
+        """At 1.02 times it the winner holds, at 0.98 times it no more."""
+        times = winner(chosen).tolerance_times
         asked = MACHINE.requirement
         for factor, holds in ((1.02, True), (0.98, False)):
             position, squareness = (limit * times * factor for limit in (asked.position_mm, asked.squareness_mm))
             tighter = replace(asked, position_mm=position, squareness_mm=squareness)
             again = choose(replace(MACHINE, requirement=tighter), SENSORS, found)
-            b = next(c for c in again.candidates if c.sensor.name == "B")
-            assert (b.verdict == Verdict.HOLDS) is holds
+            assert (winner(again).verdict == Verdict.HOLDS) is holds
 
 
 class TestElsewhere:
     """Misses of watch logs and captures add to the count: exact binomial over both."""
 
     def test_added_once_for_both_sides(self):
-        log = MissesElsewhere(sensor="B", count=1, n=900, source="watch log")
-        b = choose(MACHINE, SENSORS, study(READINGS, more_misses=(log,))).candidates[1]
-        assert (b.misses.count, b.misses.n) == (1, 940)
-        assert b.misses.high_95 == pytest.approx(upper_limit(1, 940))
-        assert b.reasons[0].startswith("Gross misses: 1 in 940 (1 in 900 from watch log)")
+        log = MissesElsewhere(sensor=demo.WINNER, count=1, n=900, source="watch log")
+        b = winner(choose(MACHINE, SENSORS, study(READINGS, more_misses=(log,))))
+        assert (b.misses.count, b.misses.n) == (1, N + 900)
+        assert b.misses.high_95 == pytest.approx(upper_limit(1, N + 900))
+        assert b.reasons[0].startswith(f"Gross misses: 1 in {N + 900} (1 in 900 from watch log)")
 
     def test_the_choice_tells_it_first(self):
-        log = MissesElsewhere(sensor="B", count=1, n=900)
+        log = MissesElsewhere(sensor=demo.WINNER, count=1, n=900)
         assert choose(MACHINE, SENSORS, study(READINGS, more_misses=(log,))).reason.startswith(
-            "Gross misses: 1 in 940"
+            f"Gross misses: 1 in {N + 900}"
         )
 
     def test_of_another_sensor_or_side_it_does_not_count(self):
-        log = MissesElsewhere(sensor="B", count=1, n=900, side="R")
+        log = MissesElsewhere(sensor=demo.WINNER, count=1, n=900, side="R")
         studied = study(READINGS, more_misses=(log,))
-        assert studied.of("B", "Y", "L").misses.n == 40
-        assert studied.of("B", "Y", "R").misses.n == 940
+        assert studied.of(demo.WINNER, "Y", "L").misses.n == N
+        assert studied.of(demo.WINNER, "Y", "R").misses.n == N + 900
 
-    def test_one_outside_counts_against_it(self):
-        """Beta(1.5, n + 0.5) at 1e-3: one outside in 40 leaves .005, so it does not hold."""
-        log = MissesElsewhere(sensor="B", count=1, n=1, outside=1)
-        b = choose(MACHINE, SENSORS, study(READINGS, more_misses=(log,))).candidates[1]
+    def test_what_landed_outside_counts_against_it(self):
+        """Beta(2.5, n - 1.5) at 1 in 500: two outside in 62 leave .0015, so it does not hold."""
+        log = MissesElsewhere(sensor=demo.WINNER, count=2, n=2, outside=2)
+        b = winner(choose(MACHINE, SENSORS, study(READINGS, more_misses=(log,))))
         assert b.verdict == Verdict.DOES_NOT_HOLD
 
 
@@ -155,8 +166,8 @@ class TestFacts:
         [("does not work", True), ("damage", True), ("works, but", False), ("cannot say", False)],
     )
     def test_electrical(self, verdict: str, out: bool, found):
-        given = {"B": (verdict, "The input never reads it.")}
-        b = choose(MACHINE, SENSORS, found, electrical=given).candidates[1]
+        given = {demo.WINNER: (verdict, "The input never reads it.")}
+        b = winner(choose(MACHINE, SENSORS, found, electrical=given))
         assert bool(b.ruled_out) is out
 
 
@@ -170,19 +181,21 @@ class TestDecision:
     DIGESTS = MappingProxyType({"machine": "m", "sensors": "s", "readings": "r", "square": "q"})
 
     def test_keeps_what_it_rested_on(self, chosen):
-        kept = decision(chosen, sensor="D", reason=" nobody has to clean it ", digests=self.DIGESTS)
-        assert (kept["sensor"], kept["recommended"], kept["verdict"]) == ("D", "B", "holds")
+        kept = decision(chosen, sensor=demo.DEARER, reason=" nobody has to clean it ", digests=self.DIGESTS)
+        assert (kept["sensor"], kept["recommended"], kept["verdict"]) == (demo.DEARER, demo.WINNER, "holds")
         assert kept["reason"] == "nobody has to clean it"
 
-    @pytest.mark.parametrize(("sensor", "reason", "said"), [("D", " ", "a reason"), ("Q", "x", "one of A, B")])
+    @pytest.mark.parametrize(
+        ("sensor", "reason", "said"), [(demo.DEARER, " ", "a reason"), ("Q", "x", f"one of {', '.join(PRICE)}")]
+    )
     def test_needs_a_candidate_and_a_reason(self, chosen, sensor: str, reason: str, said: str):
         with pytest.raises(InputError, match=said):
             decision(chosen, sensor=sensor, reason=reason, digests=self.DIGESTS)
 
     def test_read_back_as_kept(self, chosen):
-        kept = decision(chosen, sensor="D", reason="no dirt", by="the keeper", digests=self.DIGESTS)
+        kept = decision(chosen, sensor=demo.DEARER, reason="no dirt", by="the keeper", digests=self.DIGESTS)
         taken = Decision.of(kept, day="2026-03-16", version="1.2.3")
-        assert taken.sentence == "D (holds), 2026-03-16 by the keeper: no dirt."
+        assert taken.sentence == f"{demo.DEARER} (holds), 2026-03-16 by the keeper: no dirt."
         assert taken.digests == {"machine": "m", "sensors": "s", "readings": "r"}  # squaring comes after it
         assert taken.digest == digest_of_inputs(self.DIGESTS)
 
@@ -194,7 +207,7 @@ class TestDecision:
 
 
 def test_sentences_in_inches(found):
-    b = choose(MACHINE, SENSORS, found, system="inch").candidates[1]
+    b = winner(choose(MACHINE, SENSORS, found, system="inch"))
     lengths = [reason for reason in b.reasons if "allowed" in reason]
     assert len(lengths) == 3
     assert all("thou" in reason and "µm" not in reason for reason in lengths)

@@ -186,7 +186,7 @@ class TestDemo:
         }
 
     def test_choice(self):
-        assert self.result.choice == "B"
+        assert self.result.choice == demo.WINNER
 
 
 class TestContract:

@@ -31,7 +31,7 @@ def certain(spread_mm):
 
 
 @pytest.mark.parametrize(
-    ("name", "side", "limit_mm"), [("squareness", "difference", 0.0817), ("position L", "L", 0.0943)]
+    ("name", "side", "limit_mm"), [("squareness", "difference", 0.1376), ("position L", "L", 0.1729)]
 )
 def test_known_spread_against_scipy(name, side, limit_mm):
     times = np.array([0.5, 1.0, 1.7])
@@ -42,7 +42,7 @@ def test_known_spread_against_scipy(name, side, limit_mm):
 def test_both_requirements_at_once_scale_together():
     """Twice the tolerance with a spread s is the tolerance asked with s/2."""
     whole = part("squareness and position", "L", certain(0.03))
-    expected = share_outside(0.015, position_mm=0.0943, squareness_mm=0.0817)
+    expected = share_outside(0.015, position_mm=0.1729, squareness_mm=0.1376)
     assert shares_outside(whole, ALLOWED, [2.0]) == pytest.approx([float(expected)])
 
 
@@ -50,7 +50,7 @@ def test_gathering_the_belief_moves_the_share_by_less_than_a_percent():
     """Second route: every node of a fine belief, without gathering."""
     value = np.geomspace(0.01, 0.09, 20_000)
     belief = Posterior.from_log_weights(value, -0.5 * (np.log(value / 0.025) / 0.25) ** 2)
-    expected = belief.mean_of(lambda s: 2 * norm.sf(0.0943 / s))
+    expected = belief.mean_of(lambda s: 2 * norm.sf(0.1729 / s))
     found = shares_outside(part("position R", "R", belief), ALLOWED, [1.0])
     assert found == pytest.approx([expected], rel=0.01)
 
@@ -64,7 +64,7 @@ def test_sides_tried_apart_take_the_mean_over_both():
         opposite=by_hand.replace(by_hand.STUDY.of("plain", "Y", "R"), posterior=other),
     )
     expected = sum(
-        p * q * float(share_outside(s, t, position_mm=0.0943, squareness_mm=0.0817))
+        p * q * float(share_outside(s, t, position_mm=0.1729, squareness_mm=0.1376))
         for s, p in zip(two.value, two.weight, strict=True)
         for t, q in zip(other.value, other.weight, strict=True)
     )

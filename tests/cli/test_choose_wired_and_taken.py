@@ -6,11 +6,12 @@ import sys
 import pytest
 
 from holdzero.cli import main
-from holdzero.demo import machine_toml, readings_csv, sensors_toml, wiring_toml
+from holdzero.demo import DEARER, INVENTED, WARMING, WINNER, machine_toml, readings_csv, sensors_toml, wiring_toml
 from holdzero.store import open_book
 from holdzero.web.start import keep_demo
 
 FILES = ("--machine", "m.toml", "--sensors", "s.toml", "r.csv")
+ONCE = "".join(line for line in readings_csv().splitlines(True) if not line.endswith("yes\n"))  # no repeats
 FIVE_VOLT = """
 [[circuit]]
 name = "{axis} left"
@@ -60,32 +61,38 @@ class TestWiring:
 
     def test_the_demo_s_own_circuits_rule_nothing_out(self, run):
         answer, found = self.candidates(run, w_toml=wiring_toml())
-        assert answer["choice"] == "B"
+        assert answer["choice"] == WINNER
         assert [one["ruled_out"] for one in found.values()] == [[]] * 6
+        assert not any("As wired" in reason for reason in found[WINNER]["reasons"])  # it is the one wired now
+
+    def test_an_input_that_can_be_changed_rules_nothing_out(self, run):
+        """PNP on inputs with a common plus."""
+        turned = wiring_toml().replace('common = "minus"', 'common = "plus"')
+        _, found = self.candidates(run, w_toml=turned)
         assert any(
             reason.startswith("As wired: works once changed: join the input's common to 0")
-            for reason in found["C"]["reasons"]  # PNP on inputs with a common plus
+            for reason in found[WARMING]["reasons"]
         )
-        assert not any("As wired" in reason for reason in found["B"]["reasons"])  # it is the one wired now
+        assert [candidate["ruled_out"] for candidate in found.values()] == [[]] * 6
 
     def test_a_supply_that_is_too_low(self, run):
-        """10 V to 30 V sensors on 5 V: out, whatever their homings say."""
+        """Sensors for 10 V and more on 5 V: out, whatever their homings say."""
         _, found = self.candidates(run, w_toml=FIVE_VOLT.format(axis="Y"))
         out = {name: one["ruled_out"] for name, one in found.items() if one["ruled_out"]}
-        assert sorted(out) == ["C", "F"]
-        assert out["C"][0].startswith("As wired: does not work: clear (5")
-        assert out["C"][0].endswith("since B1 needs 10\u202fV and the supply gives 5\u202fV.")
+        assert sorted(out) == ["K", "M", "N"]
+        assert out[WINNER][0].startswith("As wired: does not work: clear (5")
+        assert out[WINNER][0].endswith("since B1 needs 10\u202fV and the supply gives 5\u202fV.")
 
     def test_the_cheapest_that_holds_is_out(self, run):
         """Then the next one is the choice, and the sentence says what became of the first."""
-        high = sensors_toml().replace('supply = "5 V to 30 V"', 'supply = "10 V to 30 V"')
-        status, out, _ = run(*FILES, "--wiring", "w.toml", s_toml=high, w_toml=FIVE_VOLT.format(axis="Y"))
+        low = sensors_toml().replace('"12 V to 28 V"\noutput = "PNP"', '"5 V to 28 V"\noutput = "NPN"')
+        status, out, _ = run(*FILES, "--wiring", "w.toml", s_toml=low, w_toml=FIVE_VOLT.format(axis="Y"))
         said = out.replace("\u202f", " ").splitlines()
         assert status == 0
-        assert said[2].startswith("D (64.00) is the only one that holds.")
-        assert "B (9.00)" in said[2]
-        assert "ruled out" in said[0]
-        assert any(line.startswith("B ") and "✗ ruled out (holds)" in line for line in said)
+        choice = next(line for line in said if line.startswith(f"{DEARER} (47.00) is the only one that holds."))
+        assert f"{WINNER} (21.00)" in choice
+        assert "ruled out" in choice
+        assert any(line.startswith(f"{WINNER} ") and "✗ ruled out (holds)" in line for line in said)
         assert any(line.startswith("  Ruled out. As wired: does not work: ") for line in said)
 
     def test_a_circuit_of_another_axis_says_nothing_of_this_one(self, run):
@@ -97,26 +104,27 @@ class TestBeforeHolds:
     """What the plan asks for stands beside a `holds`; nothing where all of it was done."""
 
     def test_of_files(self, run):
-        _, out, _ = run(*FILES)
+        _, out, _ = run(*FILES, r_csv=ONCE)
         at = out.splitlines().index("Before “holds” may stand")
         assert out.splitlines()[at + 1].startswith("  10 readings without homing in between")
-        asks = json.loads(run(*FILES, "--json")[1])["asked_before_holds"]
+        asks = json.loads(run(*FILES, "--json", r_csv=ONCE)[1])["asked_before_holds"]
         assert [ask["code"] for ask in asks if not ask["done"]] == ["repeat"]
 
 
 class TestTaken:
     """Design 5.9: a decision is kept with a reason and the digests of what it rests on."""
 
-    TAKE = ("shed.holdzero", "--take", "D", "--because", "nobody has to clean it", "--by", "the keeper")
+    TAKE = ("shed.holdzero", "--take", DEARER, "--because", "nobody has to clean it", "--by", "the keeper")
 
     def test_kept_and_shown(self, run, book):
-        assert run(*self.TAKE)[:2] == (0, "D is taken (holds): nobody has to clean it. Kept in shed.holdzero.\n")
+        kept = f"{DEARER} is taken (holds): nobody has to clean it. Kept in shed.holdzero."
+        assert run(*self.TAKE)[:2] == (0, f"{kept}\n\n{INVENTED}\n")
         with open_book(book) as opened:
             (kept,) = opened.results(1, "decision")
-        assert (kept.document["sensor"], kept.document["recommended"], len(kept.digest)) == ("D", "B", 64)
+        assert (kept.document["sensor"], kept.document["recommended"], len(kept.digest)) == (DEARER, WINNER, 64)
         out = run(book)[1]
-        assert out.startswith("D holds zero on Y")
-        assert "\n\nB (9.00) is the cheapest that holds." in out
+        assert out.startswith(f"{DEARER} holds zero on Y")
+        assert f"\n\n{WINNER} (21.00) is the cheapest that holds." in out
         assert "by the keeper: nobody has to clean it. Nothing it rests on has changed since." in out
         (told,) = json.loads(run(book, "--json")[1])["decisions"]
         assert (told["by"], told["digest"]) == ("the keeper", kept.digest)
@@ -137,13 +145,13 @@ class TestTaken:
     @pytest.mark.parametrize(
         ("words", "says"),
         [
-            (("shed.holdzero", "--take", "B"), "--because: found nothing; needed is a reason"),
-            (("shed.holdzero", "--take", "B", "--because", " "), "--because: found nothing"),
-            (("shed.holdzero", "--take", "Q", "--because", "x"), "needed is one of A, B, C, D, E, F"),
+            (("shed.holdzero", "--take", WINNER), "--because: found nothing; needed is a reason"),
+            (("shed.holdzero", "--take", WINNER, "--because", " "), "--because: found nothing"),
+            (("shed.holdzero", "--take", "Q", "--because", "x"), "needed is one of H, J, K, M, N, P"),
             (("shed.holdzero", "--because", "x"), "add --take SENSOR"),
-            ((*FILES, "--take", "B", "--because", "x"), "--take: found r.csv, which is not a book"),
+            ((*FILES, "--take", WINNER, "--because", "x"), "--take: found r.csv, which is not a book"),
             (
-                ("shed.holdzero", "--take", "B", "--because", "x", "--price-limit", "9"),
+                ("shed.holdzero", "--take", WINNER, "--because", "x", "--price-limit", "9"),
                 "a decision rests on the book",
             ),
             (("shed.holdzero", "--wiring", "w.toml"), "leave --wiring out: the book has it"),

@@ -5,7 +5,8 @@ import sys
 import pytest
 
 from holdzero.cli import main
-from holdzero.demo import INVENTED, machine_toml, readings_csv, sensors_toml
+from holdzero.demo import COARSE, INVENTED, WINNER, machine_toml, readings_csv, sensors_toml
+from holdzero.inputs.machine import EXAMPLE
 from holdzero.store import open_book
 from holdzero.web.start import keep_demo
 
@@ -38,12 +39,12 @@ def run(monkeypatch, *words):
 def test_pdf_and_page_of_files(files, monkeypatch, capsys):
     assert run(monkeypatch, *FILES, "-o", "record.pdf", "-o", "record.html", "--units", "inch") == 0
     told = capsys.readouterr().out
-    assert told.startswith("B holds zero on Y so far. Whether Y stops in time is not known: ")
-    assert told.endswith(" is not a safety function. Written: record.pdf, record.html\n")
+    assert told.startswith(f"{WINNER} holds zero on Y so far. Whether Y stops in time is not known: ")
+    assert told.endswith(f" is not a safety function. Written: record.pdf, record.html\n\n{EXAMPLE}\n")
     first = (files / "record.pdf").read_bytes()
     assert first.startswith(b"%PDF-1.7")
     page = (files / "record.html").read_text(encoding="utf-8")
-    assert "Day: 2026-03-15" in page  # the day of the last reading
+    assert "Day: 2026-02-21" in page  # the day of the last reading
     assert "Lengths in thou" in page
     assert run(monkeypatch, "--verify", "record.pdf") == 0
     assert capsys.readouterr().out == "Same inputs, same figures.\nThe file is the same to the byte.\n"
@@ -61,8 +62,8 @@ def test_wiring_and_squareness_of_files(files, monkeypatch, capsys):
 def test_of_a_book(book, files, monkeypatch, capsys):
     assert run(monkeypatch, book, "--machine", "plywood router", "-o", "record.html") == 0
     told = capsys.readouterr().out
-    assert told.startswith("B holds zero on Y so far. ")
-    assert told.endswith(" Written: record.html. Kept in shed.holdzero.\n")
+    assert told.startswith(f"{WINNER} holds zero on Y so far. ")
+    assert told.endswith(f" Written: record.html. Kept in shed.holdzero.\n\n{INVENTED}\n")
     first = (files / "record.html").read_bytes()
     assert INVENTED in first.decode()  # the book knows
     assert run(monkeypatch, book, "-o", "record.html") == 0
@@ -70,12 +71,12 @@ def test_of_a_book(book, files, monkeypatch, capsys):
     assert (files / "record.html").read_bytes() == first
     with open_book(book) as opened:
         (kept,) = opened.results(1, "record")
-        assert kept.document["figures"]["choice.choice"] == "B"
+        assert kept.document["figures"]["choice.choice"] == WINNER
         opened.set_aside(opened.rows(1)[0].id, "slip")
     assert run(monkeypatch, "--verify", "record.html", book) == 1
     said = capsys.readouterr().out.splitlines()
     assert said[0].startswith("Inputs changed: readings; ")
-    assert any(line.startswith("  choice.candidates.A.") and line.endswith(" now") for line in said)
+    assert any(line.startswith(f"  choice.candidates.{COARSE}.") and line.endswith(" now") for line in said)
 
 
 @pytest.mark.parametrize(

@@ -96,20 +96,20 @@ class TestInstall:
             "--sensors",
             str(sensors),
             "--sensor",
-            "B",
+            demo.WINNER,
             "--square",
             str(square),
         )
         assert said.startswith("Plywood router: ")
-        assert "B, slotted optical, NPN, NC" in said
+        assert f"{demo.WINNER}, inductive, PNP, NC" in said
         assert "0.3 mm right side back" in said
         assert "[ ] 1. Emergency stop." in said
 
     def test_json_and_inches(self, run):
         answer = json.loads(run("install", demo.machine_toml(), "--json"))
         speeds = [one for one in answer["axes"]["Y"] if one["kind"] == "speed"]
-        assert [one["value"] for one in speeds] == [40, 2]
-        assert "94.49 in/min" in run("install", demo.machine_toml(), "--units", "inch")
+        assert [one["value"] for one in speeds] == [35, 1.5]
+        assert "82.68 in/min" in run("install", demo.machine_toml(), "--units", "inch")
 
     def test_wiring(self, run, tmp_path):
         wiring = tmp_path / "wiring.toml"
@@ -124,5 +124,5 @@ class TestInstall:
         machine, sensors = tmp_path / "m.toml", tmp_path / "s.toml"
         machine.write_text(demo.machine_toml(), encoding="utf-8")
         sensors.write_text(demo.sensors_toml(), encoding="utf-8")
-        with pytest.raises(Exception, match="one of A, B, C"):
+        with pytest.raises(Exception, match="one of H, J, K"):
             cli.main(["install", str(machine), "--sensors", str(sensors), "--sensor", "Q"], standalone_mode=False)

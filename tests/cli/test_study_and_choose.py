@@ -41,16 +41,15 @@ class TestStudy:
         assert (done.returncode, done.stderr) == (0, b"")
         answer = json.loads(done.stdout)
         assert {(s["sensor"], s["side"]) for s in answer["sensors"]} == {
-            (name, side) for name in "ABCDEF" for side in ("L", "R", "difference")
+            (planted.sensor, side) for planted in demo.PLANTED for side in ("L", "R", "difference")
         }
         assert all(set(s) >= STUDY_KEYS for s in answer["sensors"])
 
     def test_text_has_figures_first_and_cautions_after(self, files: Path):
         lines = run("study", str(files / "readings.csv")).stdout.decode().splitlines()
-        assert lines[0] == (
-            "Gross misses first, find their cause: A right 1 in 40, E left 11 in 40, E right 13 in 40."
-        )
-        assert lines[2].startswith("480 homings of 6 candidates")
+        assert lines[0].startswith("Gross misses first, find their cause: ")
+        assert f"{demo.STRAYS} left 2 in {demo.POWER_UPS * demo.HOMINGS}" in lines[0]
+        assert lines[2].startswith(f"{12 * demo.POWER_UPS * demo.HOMINGS} homings of 6 candidates")
         assert lines[4].startswith("Axis Y. Lengths in µm")
         assert lines[6].split()[:4] == ["sensor", "side", "n", "sets"]
         assert len({len(line) for line in lines[6:25]}) == 1  # aligned
@@ -87,17 +86,17 @@ class TestChoose:
         done = run(*asked(files, str(files / "readings.csv"), "--json"))
         assert (done.returncode, done.stderr) == (0, b"")
         answer = json.loads(done.stdout)
-        assert answer["choice"] == "B"
+        assert answer["choice"] == demo.WINNER
         assert {c["sensor"]: c["verdict"] for c in answer["candidates"]} == {
             planted.sensor: planted.verdict for planted in demo.PLANTED
         }
 
     def test_text_says_the_choice_first(self, files: Path):
         lines = run(*asked(files, str(files / "readings.csv"))).stdout.decode().splitlines()
-        assert lines[0].startswith("B holds zero on Y")
-        assert lines[2].startswith("B (9.00) is the cheapest that holds.")
-        assert any(line.startswith("B ←") and "✓ holds" in line for line in lines)
-        assert any("At most 1 in 1000 if the scatter stays as regular as it looks" in line for line in lines)
+        assert lines[0].startswith(f"{demo.WINNER} holds zero on Y")
+        assert lines[4].startswith(f"{demo.WINNER} (21.00) is the cheapest that holds.")
+        assert any(line.startswith(f"{demo.WINNER} ←") and "✓ holds" in line for line in lines)
+        assert any("At most 1 in 500 if the scatter stays as regular as it looks" in line for line in lines)
 
     def test_an_unknown_axis(self, files: Path):
         done = run(*asked(files, "--axis", "Q", str(files / "readings.csv")))
@@ -144,18 +143,16 @@ class TestMoreOfIt:
         assert "The measuring set-up" in said
 
     def test_misses_counted_elsewhere(self, files: Path):
-        done = run("study", str(files / "readings.csv"), "--misses", "B: 1 in 900 watch log")
-        assert done.stdout.decode().startswith(
-            "Gross misses first, find their cause: A right 1 in 40, B left 1 in 940, B right 1 in 940, "
-            "E left 11 in 40, E right 13 in 40."
-        )
-        wrong = run("study", str(files / "readings.csv"), "--misses", "B: 9 in 3")
+        done = run("study", str(files / "readings.csv"), "--misses", f"{demo.WINNER}: 1 in 900 watch log")
+        n = 900 + demo.POWER_UPS * demo.HOMINGS
+        assert f"{demo.WINNER} left 1 in {n}, {demo.WINNER} right 1 in {n}" in done.stdout.decode().splitlines()[0]
+        wrong = run("study", str(files / "readings.csv"), "--misses", f"{demo.WINNER}: 9 in 3")
         assert (wrong.returncode, wrong.stdout) == (2, b"")
         assert "how many of how many homings" in wrong.stderr.decode()
 
     def test_price_limit_and_inches(self, files: Path):
-        answer = run(*asked(files, "--price-limit", "8", "--units", "inch", str(files / "readings.csv")))
+        answer = run(*asked(files, "--price-limit", "18", "--units", "inch", str(files / "readings.csv")))
         said = answer.stdout.decode()
-        assert "It costs 9.00; the limit is 8.00." in said
-        assert "thou" in said.splitlines()[4]
+        assert "It costs 21.00; the limit is 18.00." in said
+        assert "thou" in said.splitlines()[6]  # after the standing, the mark of an example and the choice
         assert "µm" not in said.replace("10 µm", "")

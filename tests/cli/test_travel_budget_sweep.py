@@ -167,18 +167,20 @@ class TestBudget:
             assert re.findall(r"\S+\s(?:mm|µm|mm/s|mm/s²)\b", out) == []
 
     def test_trial_is_preferred_to_the_sheet(self, ran, files):
-        words = ("budget", files / "machine.toml", "--sensors", files / "sensors.toml", "--sensor", "B")
+        words = ("budget", files / "machine.toml", "--sensors", files / "sensors.toml", "--sensor", demo.WINNER)
         sheet, trial = (
             json.loads(ran(*words, *more, "--json")[1])["axes"]["Y"] for more in ((), (files / "readings.csv",))
         )
-        assert "data sheet of B" in sheet["contributions"][0]["source"]
-        assert trial["contributions"][0]["source"].startswith("trial of B: 40 homings over 8 power-ups")
+        assert f"data sheet of {demo.WINNER}" in sheet["contributions"][0]["source"]
+        assert trial["contributions"][0]["source"].startswith(
+            f"trial of {demo.WINNER}: {demo.POWER_UPS * demo.HOMINGS} homings over {demo.POWER_UPS} power-ups"
+        )
         assert [one["touches"] for one in trial["averaging"]] == [1, 2, 3, 5, 10]
 
     def test_candidates_must_be_told_apart(self, ran, files):
         status, _, err = ran("budget", files / "machine.toml", "--sensors", files / "sensors.toml")
         assert status == 2
-        assert "one of A, B, C, D, E, F" in err
+        assert "one of H, J, K, M, N, P" in err
 
     def test_unknown_candidate(self, ran, files):
         status, _, err = ran("budget", files / "machine.toml", "--sensor", "Q")

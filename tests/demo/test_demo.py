@@ -13,7 +13,7 @@ from holdzero.compute.choose import choose
 from holdzero.compute.findings import study
 from holdzero.compute.square import read_square, squaring
 from holdzero.compute.wiring import assess, read_wiring
-from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine import EXAMPLE, read_machine
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import read_sensors
 from holdzero.store import open_book
@@ -39,27 +39,28 @@ def test_the_same_seed_gives_the_same_readings():
 
 
 def test_as_large_as_the_design_says(found):
-    """Six candidates, both sides, eight power-ups of five homings."""
-    sides = [one for one in found.findings if one.side in ("L", "R")]
-    assert len(sides) == 12
-    assert {(one.n, one.sets) for one in sides} == {(40, 8)}
+    """Six candidates, both sides, each over the same power-ups."""
+    sides = [series for series in found.findings if series.side in ("L", "R")]
+    assert len(sides) == 2 * len(demo.PLANTED)
+    assert {(series.n, series.sets) for series in sides} == {(demo.POWER_UPS * demo.HOMINGS, demo.POWER_UPS)}
+    assert demo.readings_csv().count("\n") == 1 + demo.READINGS
 
 
-@pytest.mark.parametrize("planted", [p for p in demo.PLANTED if p.sensor in "BE"], ids=lambda p: p.sensor)
+EVEN = (demo.WINNER, demo.DEARER, demo.ON_STEPS)  # no drift, no strays, one speed: the parts add as squares
+
+
+@pytest.mark.parametrize("planted", [p for p in demo.PLANTED if p.sensor in EVEN], ids=lambda p: p.sensor)
 def test_the_planted_spread_lies_in_the_interval(found, planted):
-    """B and E have no drift, no misses and no speeds: within, between and shared parts add as squares."""
-    lattice = planted.lattice_mm / 12**0.5
-    truth = np.sqrt(planted.within_mm**2 + planted.between_mm**2 + planted.shared_mm**2 + lattice**2)
     for side in "LR":
         spread = found.of(planted.sensor, "Y", side).spread
-        assert spread.low <= truth <= spread.high
+        assert spread.low <= planted.spread_mm <= spread.high
 
 
 def test_the_shared_part_does_not_rack_the_gantry(found):
-    """The difference of B's sides holds sqrt 2 times the own parts only."""
-    planted = next(p for p in demo.PLANTED if p.sensor == "B")
+    """The difference of the winner's sides holds sqrt 2 times the own parts only."""
+    planted = next(p for p in demo.PLANTED if p.sensor == demo.WINNER)
     own = np.sqrt(2) * np.hypot(planted.within_mm, planted.between_mm)
-    spread = found.of("B", "Y", "difference").spread
+    spread = found.of(demo.WINNER, "Y", "difference").spread
     assert spread.low <= own <= spread.high
 
 
@@ -72,29 +73,57 @@ def test_every_verdict_is_the_one_planted(chosen, planted):
 def test_the_cheapest_that_holds_is_chosen(chosen):
     holding = [p.sensor for p in demo.PLANTED if p.verdict == "holds"]
     prices = {c.sensor.name: c.sensor.price for c in chosen.candidates}
-    assert chosen.choice == min(holding, key=lambda name: prices[name])
+    assert chosen.choice == demo.WINNER == min(holding, key=lambda name: prices[name])
+
+
+def test_the_winner_has_room_and_the_dearer_one_buys_nothing_needed(chosen):
+    """True spread at least 2.5 times under what is allowed, on each side and for the difference of the sides."""
+    planted = {p.sensor: p for p in demo.PLANTED}
+    parts = {c.sensor.name: c.parts for c in chosen.candidates}
+    for name in (demo.WINNER, demo.DEARER):
+        apart_mm = np.sqrt(2) * np.hypot(planted[name].within_mm, planted[name].between_mm)
+        for part in parts[name]:
+            true_mm = apart_mm if part.name == "squareness" else planted[name].spread_mm
+            assert part.spread_allowed_mm > 2.5 * true_mm
+    assert demo.DEARER in {more.sensor for more in chosen.more_money}
+
+
+def test_what_the_display_holds_back_is_neither_the_dearest_nor_the_cheapest(chosen):
+    prices = {c.sensor.name: c.sensor.price for c in chosen.candidates}
+    assert min(prices.values()) < prices[demo.COARSE] < max(prices.values())
 
 
 def test_the_warm_up_is_seen_and_only_there(found):
-    unsteady = {one.sensor for one in found.findings if any(s.code == "not-steady" for s in one.signatures)}
-    assert "C" in unsteady
-    assert not unsteady & {"A", "B", "D", "E"}
+    assert showing(found, "not-steady") == {demo.WARMING}
 
 
-def test_the_planted_gross_miss_is_found(found):
-    planted = next(p for p in demo.PLANTED if p.gross_miss)
-    power_up, homing, side, _ = planted.gross_miss
-    misses = found.of(planted.sensor, "Y", side).misses
-    assert misses.count == 1
-    homings = found.of(planted.sensor, "Y", side).homings
-    assert (homings.set_label[misses.indices[0]], homings.homing[misses.indices[0]]) == (str(power_up), homing)
+def test_what_grows_with_speed_is_seen_and_only_there(found):
+    assert showing(found, "grows-with-speed") == {demo.WARMING}
+
+
+def test_landing_on_full_steps_is_seen_and_only_there():
+    machine = read_machine(demo.machine_toml())
+    stepped = study(read_readings(demo.readings_csv()), axes=machine.axes)
+    assert showing(stepped, "lattice-full-step") == {demo.ON_STEPS}
+
+
+def test_the_planted_strays_are_found(found):
+    (planted,) = (p for p in demo.PLANTED if p.strays)
+    assert planted.sensor == demo.STRAYS
+    for side in "LR":
+        series = found.of(planted.sensor, "Y", side)
+        taken = series.homings
+        at = [(int(taken.set_label[i]), int(taken.homing[i])) for i in series.misses.indices]
+        assert at == [(s.power_up, s.homing) for s in planted.strays if s.side == side]
 
 
 def test_a_coarse_display_is_called_one(found):
-    for side in "LR":
-        one = found.of("D", "Y", side)
-        assert one.all_alike
-        assert one.spread.middle is None
+    assert showing(found, "coarse") == {demo.COARSE}
+    assert all(found.of(demo.COARSE, "Y", side).spread.middle is None for side in "LR")
+
+
+def showing(found, code: str) -> set[str]:
+    return {series.sensor for series in found.findings if any(s.code == code for s in series.signatures)}
 
 
 def test_the_chosen_sensor_is_wired_so_that_a_broken_wire_stops_the_machine():
@@ -106,7 +135,7 @@ def test_the_page_and_the_terminal_choose_the_same(tmp_path: Path):
     """The page also knows the wiring of the demo; that must not rule the choice out."""
     with open_book(tmp_path / "book") as book, TestClient(create_app(book), base_url="http://127.0.0.1") as client:
         machine = keep_demo(book)
-        assert client.get(f"/machines/{machine}/choice.json").json()["choice"] == "B"
+        assert client.get(f"/machines/{machine}/choice.json").json()["choice"] == demo.WINNER
 
 
 def test_squaring_ends_where_it_cannot_be_told_from_square():
@@ -123,9 +152,10 @@ def test_the_command_prints_writes_and_says_it_is_invented(tmp_path: Path):
         encoding="utf-8",
     )
     assert done.stdout.startswith(demo.INVENTED)
-    assert "B (9.00) is the cheapest that holds" in done.stdout
+    price = next(s.price for s in read_sensors(demo.sensors_toml()) if s.name == demo.WINNER)
+    assert f"{demo.WINNER} ({price:.2f}) is the cheapest that holds" in done.stdout
     assert (tmp_path / "record.pdf").read_bytes().startswith(b"%PDF")
-    assert "Invented data" in (tmp_path / "record.html").read_text(encoding="utf-8")
+    assert EXAMPLE in (tmp_path / "record.html").read_text(encoding="utf-8")
     for name in ("machine.toml", "sensors.toml", "wiring.toml", "measured.toml"):
         assert "Invented" in (tmp_path / name).read_text(encoding="utf-8")
     assert (tmp_path / "demo.holdzero").exists()

@@ -55,9 +55,10 @@ def test_spread_lies_in_its_interval(answer):
             assert sensor["spread_low_mm"] <= sensor["spread_mm"] <= sensor["spread_high_mm"]
 
 
-def test_all_alike_has_a_limit_and_no_spread(answer):
-    """Demo candidate D: 0.01 mm steps, 8 power-ups all alike; bound 0.495 r (methods 2, n = 8)."""
-    (left,) = [s for s in answer["sensors"] if (s["sensor"], s["side"]) == ("D", "L")]
+def test_all_alike_has_a_limit_and_no_spread():
+    """0.01 mm steps, 8 power-ups all alike; bound 0.495 r (methods 2, n = 8)."""
+    taken = read_readings("set,deviation_mm\n" + "".join(f"{i},0.00\n" * 5 for i in range(8)), resolution_mm=0.01)
+    (left,) = as_json(study(taken))["sensors"]
     assert left["spread_mm"] is None
     assert left["spread_low_mm"] == 0
     assert left["spread_high_mm"] == pytest.approx(0.00495, abs=5e-6)

@@ -37,10 +37,13 @@ class TestSettings:
 
     def test_values_are_the_machine_s(self):
         sheet = install_sheet(ROUTER)
-        assert setting(sheet, "Home switch trips").value == 32
-        assert setting(sheet, "Speed of the search for the switch").value == 40
-        assert plain(setting(sheet, "Back-off").say()) == "5 mm from where it came to rest"
-        assert plain(setting(sheet, "Speed of the search for zero").say("inch")) == "4.724 in/min"
+        assert setting(sheet, "Home switch trips").value == ROUTER.axis("Y").places.home_trip_mm
+        assert (
+            setting(sheet, "Speed of the search for the switch").value
+            == ROUTER.axis("Y").speeds.approach_speed_mm_s
+        )
+        assert plain(setting(sheet, "Back-off").say()) == "4 mm from where it came to rest"
+        assert plain(setting(sheet, "Speed of the search for zero").say("inch")) == "3.543 in/min"
 
     def test_what_does_not_fit_is_said_with_what_to_do(self):
         """EN-36: the limit at top speed fails by 17.363 mm; home overtravel fits."""
@@ -57,8 +60,8 @@ class TestSettings:
         assert "At most 60.6 mm/s" in plain(setting(sheet, "Speed of the search for the switch").note)
 
     def test_sensor_and_one_input_a_side(self):
-        sheet = install_sheet(ROUTER, sensors={"Y": SENSORS["E"]})
-        assert setting(sheet, "Home sensor").say() == "E, Hall and magnet, NPN, NO"
+        sheet = install_sheet(ROUTER, sensors={"Y": SENSORS[demo.ON_STEPS]})
+        assert setting(sheet, "Home sensor").say() == f"{demo.ON_STEPS}, reed and magnet, dry contact, NO"
         assert "broken wire goes unnoticed" in setting(sheet, "Home sensor").note
         assert setting(sheet, "Inputs").say() == "one for each side"
         with pytest.raises(StopIteration):
@@ -169,8 +172,8 @@ class TestWiring:
         assert x.wired == ()
         assert not [one for one in x.settings if one.name.startswith("Input of")]
         first = y.wired[0].wires[0]
-        assert (first.start, first.end, first.colour, first.length_m) == ("-B1:1", "-X1:1", "BN", 5.0)
-        assert setting(self.SHEET, "Input of Y left").say() == "opto-coupled, common plus"
+        assert (first.start, first.end, first.colour, first.length_m) == ("-B1:1", "-X1:1", "BN", 6.0)
+        assert setting(self.SHEET, "Input of Y left").say() == "opto-coupled, common minus"
         assert self.SHEET.as_json()["wiring"]["Y"][0]["terminals"][0]["from"] == "-B1:1"
 
     def test_one_break_a_conductor_and_one_a_plug(self):
@@ -182,7 +185,7 @@ class TestWiring:
             "Y left, BN at -B1:1",
             "Y left, BK at -B1:2",
             "Y left, BU at -B1:3",
-            "Y left, RD at -A1:COM",
+            "Y left, BU at -A1:COM",
             "Y left, plug",
         ]
         assert all(test.expect == "The input goes off: it reads tripped at once." for test in tests)

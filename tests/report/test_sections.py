@@ -130,8 +130,8 @@ def test_as_found_and_as_left(full):
     rows = {name: (found, left) for name, found, left in table.rows}
     assert rows["Day"] == ("2026-03-20", "2026-03-21")
     found, left = rows["Right side to bring back"]
-    assert found.startswith("0.180\u202fmm (u ")  # W gap/(2 length) = 980 x 0.22/1200 = 0.1797
-    assert left.startswith("8\u202fµm (u ")  # 980 x 0.01/1200 = 0.0082
+    assert found.startswith("0.196\u202fmm (u ")  # W gap/(2 length) = 1070 x 0.22/1200 = 0.1962
+    assert left.startswith("9\u202fµm (u ")  # 1070 x 0.01/1200 = 0.0089
     assert rows["Axis Y, home against the datum"] == ("…………", "…………")
 
 
@@ -151,8 +151,8 @@ def test_an_event_after_the_last_round_leaves_nothing_that_counts():
 
 def test_gantry_of_the_squaring_is_the_machine_s_and_the_trial_s(full):
     """Distance and spread need not be typed twice; the spread of one side is the difference's over root two."""
-    apart = full.study.of("B", "Y", "difference")
-    assert full.squared.setup.drive_distance_mm == 980.0
+    apart = full.study.of(demo.WINNER, "Y", "difference")
+    assert full.squared.setup.drive_distance_mm == full.machine.axis("Y").drive_distance_mm
     assert full.squared.setup.spread_mm == pytest.approx(apart.spread.middle / 2**0.5, rel=0.01)
 
 
@@ -191,7 +191,7 @@ def test_what_came_of_the_tests_stands_in_the_checklist(full):
 
 def test_install_sheet_and_budget_are_of_the_candidate_taken(full):
     """It need not be the one recommended."""
-    taken = '[[decision]]\nsensor = "D"\nverdict = "holds"\nreason = "no dirt"\nday = "2026-03-20"\n'
+    taken = f'[[decision]]\nsensor = "{demo.DEARER}"\nverdict = "holds"\nreason = "no dirt"\nday = "2026-03-20"\n'
     results = Case(Texts(files=TEXTS | MORE | {"decisions": taken}))
-    assert (full.sensor.name, results.sensor.name) == ("B", "D")
-    assert [one.sensor for one in results.budgets] == ["D"]
+    assert (full.sensor.name, results.sensor.name) == (demo.WINNER, demo.DEARER)
+    assert [one.sensor for one in results.budgets] == [demo.DEARER]

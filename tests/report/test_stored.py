@@ -38,9 +38,9 @@ class TestCarried:
         assert stored.texts == TEXTS
         assert stored.basis.digests == {name: sha256(text.encode()).hexdigest() for name, text in TEXTS.items()}
         assert stored.how == results.basis.how
-        assert stored.figures["choice.choice"] == "B"
-        chance = next(one.chance_holds for one in results.choice.candidates if one.sensor.name == "B")
-        assert stored.figures["choice.candidates.B.chance_holds"] == pytest.approx(chance, rel=1e-8)
+        assert stored.figures["choice.choice"] == demo.WINNER
+        chance = next(one.chance_holds for one in results.choice.candidates if one.sensor.name == demo.WINNER)
+        assert stored.figures[f"choice.candidates.{demo.WINNER}.chance_holds"] == pytest.approx(chance, rel=1e-8)
         margin = results.travels[0]["home_overtravel"].margin_mm
         assert stored.figures["travel.Y.checks.home_overtravel.margin_mm"] == pytest.approx(margin, rel=1e-8)
 
@@ -64,13 +64,13 @@ class TestWhatChanged:
     """Inputs, version, figures, or the file itself."""
 
     def test_an_input(self, results, files):
-        machine = TEXTS["machine"].replace("0.05 mm over", "0.04 mm over")
+        machine = TEXTS["machine"].replace("0.09 mm over", "0.08 mm over")
         found = check(stored_of(results), Texts(files=TEXTS | {"machine": machine}), files["html"])
         assert not found.same
         assert found.changed == ("machine",)
         assert found.sentences[0].startswith("Inputs changed: machine; ")
         places = {one.place: (one.then, one.now) for one in found.different}
-        assert places["choice.requirement.squareness_mm"] == (0.05, 0.04)
+        assert places["choice.requirement.squareness_mm"] == (0.09, 0.08)
 
     def test_a_new_input_without_a_new_figure_elsewhere(self, results, files):
         """A comment changes the text and no figure."""
@@ -80,18 +80,20 @@ class TestWhatChanged:
 
     def test_a_decision_taken_since(self, results, files):
         """The record does not hold it; no figure is another."""
-        taken = '[[decision]]\nsensor = "B"\nverdict = "holds"\nreason = "cheapest"\nday = "2026-03-16"\n'
+        taken = (
+            f'[[decision]]\nsensor = "{demo.WINNER}"\nverdict = "holds"\nreason = "cheapest"\nday = "2026-03-16"\n'
+        )
         found = check(stored_of(results), Texts(files=TEXTS | {"decisions": taken}), files["html"])
         assert found.sentences[0] == "Inputs changed: decisions (new); the figures are the same."
 
     def test_a_version_that_reckons_otherwise(self, results, files):
         stored = stored_of(results)
-        was = replace(stored, version="0.0.1", figures=dict(stored.figures) | {"choice.choice": "D", "gone": 1.5})
+        was = replace(stored, version="0.0.1", figures=dict(stored.figures) | {"choice.choice": "Q", "gone": 1.5})
         found = check(was, None, files["pdf"])
         assert found.sentences[0] == "Same inputs, but 2 figures differ."
         assert "Made by holdzero 0.0.1" in found.sentences[1]
         assert [str(one) for one in found.different] == [
-            "choice.choice: D in the record, B now",
+            f"choice.choice: Q in the record, {demo.WINNER} now",
             "gone: 1.5 in the record, none now",
         ]
         assert not found.same

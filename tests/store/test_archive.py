@@ -99,7 +99,7 @@ class TestRoundTrip:
             book.remove_trial(trial)
             book.remove_machine(machine)
             before = contents(book)
-            assert len(before["reading"]) == 480
+            assert len(before["reading"]) == demo.READINGS
             assert goes_round(book, tmp_path) == before
 
 

@@ -177,7 +177,7 @@ class TestImport:
     """Issue 2, item 8: `book.readings` gives what a file gives."""
 
     def test_a_file_comes_out_of_the_book_as_it_went_in(self, book: Book, trial: int):
-        """The invented demo, 480 readings: every column of every group equal."""
+        """The invented demo: every column of every group equal."""
         given = read_readings(demo.readings_csv(), where="demo")
         assert book.import_readings(trial, given).readings == sum(group.homing.size for group in given.groups)
         found = book.readings(trial)

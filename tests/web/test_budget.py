@@ -7,6 +7,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero.case import remembered
+from holdzero.demo import HOMINGS, POWER_UPS, WINNER
 from holdzero.form import read_toml
 from holdzero.inputs.machine.presets import preset
 from holdzero.store import Book
@@ -43,15 +44,15 @@ class TestCandidate:
     """Issue 4, item 3: which candidate, and from its trial or its sheet."""
 
     def test_the_trial_is_preferred_to_the_data_sheet(self, client: TestClient, demo: int):
-        tried = client.get(f"/machines/{demo}/budget", params={"sensor": "B"}).text
-        sheet = client.get(f"/machines/{demo}/budget", params={"sensor": "B", "of": "sheet"}).text
-        assert "40 homings of B over 8 power-ups" in words(tried)
+        tried = client.get(f"/machines/{demo}/budget", params={"sensor": WINNER}).text
+        sheet = client.get(f"/machines/{demo}/budget", params={"sensor": WINNER, "of": "sheet"}).text
+        assert f"{POWER_UPS * HOMINGS} homings of {WINNER} over {POWER_UPS} power-ups" in words(tried)
         assert "Several touches" in tried
-        assert "as the data sheet of B says" in words(sheet)
+        assert f"as the data sheet of {WINNER} says" in words(sheet)
         assert "Several touches" not in sheet
 
     def test_the_choice_is_meant_unless_another_is_named(self, client: TestClient, demo: int):
-        assert client.get(f"/machines/{demo}/budget.json").json()["sensor"] == "B"
+        assert client.get(f"/machines/{demo}/budget.json").json()["sensor"] == WINNER
         assert client.get(f"/machines/{demo}/budget.json", params={"sensor": "-"}).json()["sensor"] is None
 
     def test_figures_are_found_again(self, client: TestClient, demo: int, monkeypatch: pytest.MonkeyPatch):

@@ -94,7 +94,7 @@ class TestSheet:
         tick(client, fitted, "emergency-stop", **{"measured-0": "0.3"}, by="Ada")
         tick(client, fitted, "y-limit-slowly", "failed", note="too late")
         page = client.get(f"/machines/{fitted}/install.html").text
-        assert "Terminals of Y left: -B1, NPN NC" in page
+        assert "Terminals of Y left: -B1, PNP NC" in page
         assert "BK at -B1:2. Open -B1:2 to -X1:2" in page
         assert re.search(r"DONE \d{4}-\d\d-\d\d: 0\.3 s; by Ada\.", page)
         assert re.search(r"FAILED \d{4}-\d\d-\d\d: too late\.", page)
@@ -110,5 +110,5 @@ class TestSheet:
     def test_inches(self, client: TestClient, demo: int):
         client.post("/system", data={"system": "inch", "back": "/"})
         page = client.get(f"/machines/{demo}/install").text
-        assert "94.49\u202fin/min" in page
+        assert "82.68\u202fin/min" in page
         assert 'Limit trip to hard stop <span class="hint">in</span>' in page

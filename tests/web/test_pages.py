@@ -6,6 +6,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero import demo as invented
+from holdzero.inputs.reading import read_readings
 from holdzero.store import Book
 from holdzero.web.stations import STATIONS
 
@@ -31,7 +32,9 @@ class TestStart:
         answer = client.post("/demo")
         assert answer.url.path == "/machines/1/choice"
         assert invented.INVENTED in answer.text
-        assert heading(answer.text) == "B: the cheapest that holds so far"  # the truth planted in the demo
+        assert (
+            heading(answer.text) == f"{invented.WINNER}: the cheapest that holds"
+        )  # the truth planted in the demo
 
     def test_a_machine_of_one_s_own(self, client: TestClient, book: Book):
         given = {"name": "Bench mill", "axis": "X", "squareness": "", "drive_distance": "", "position": "0.5 thou"}
@@ -140,9 +143,9 @@ class TestRail:
     def test_a_station_that_needs_a_look_lifts_a_flag_and_says_why(
         self, client: TestClient, book: Book, demo: int
     ):
-        book.add_sensor(demo, "G", {"kind": "unpriced"})
+        book.add_sensor(demo, "X", {"kind": "unpriced"})
         rail = client.get(f"/machines/{demo}/machine").text.partition("<nav")[2].partition("</nav>")[0]
-        assert ", needs a look: no price for G" in rail
+        assert ", needs a look: no price for X" in rail
 
 
 class TestMachine:
@@ -202,7 +205,7 @@ class TestSensors:
         assert "G" not in [one.sensor.name for one in book.sensors(demo)]
 
     def test_a_name_twice_is_said_at_the_name(self, client: TestClient, demo: int):
-        answer = client.post(f"/machines/{demo}/sensors", data={"name": "A"})
+        answer = client.post(f"/machines/{demo}/sensors", data={"name": invented.WINNER})
         assert answer.status_code == 422
         assert "a second sensor" in answer.text
 
@@ -221,8 +224,8 @@ class TestChoice:
 
     def test_the_twin_is_the_contract_of_the_terminal(self, client: TestClient, demo: int):
         twin = client.get(f"/machines/{demo}/choice.json").json()
-        assert twin["choice"] == "B"
-        assert {one["sensor"] for one in twin["candidates"]} == set("ABCDEF")
+        assert twin["choice"] == invented.WINNER
+        assert {one["sensor"] for one in twin["candidates"]} == {planted.sensor for planted in invented.PLANTED}
 
 
 class TestFindings:
@@ -235,19 +238,20 @@ class TestFindings:
 
     def test_each_candidate_has_its_page(self, client: TestClient, demo: int):
         page = client.get(
-            f"/machines/{demo}/findings", params={"sensor": "C", "axis": "Y", "side": "difference"}
+            f"/machines/{demo}/findings", params={"sensor": invented.WARMING, "axis": "Y", "side": "difference"}
         ).text
-        assert heading(page).startswith("C, Y right minus left: spread")
+        assert heading(page).startswith(f"{invented.WARMING}, Y right minus left: spread")
 
     def test_a_reading_set_aside_stays_and_both_figures_show(self, client: TestClient, book: Book, demo: int):
-        (miss,) = [row for row in book.rows(1) if row.deviation_mm > 0.3]  # the one planted gross miss
-        back = f"/machines/{demo}/findings?sensor=A&axis=Y&side=R"
+        strays = [row for row in book.rows(1) if row.sensor == invented.STRAYS and row.deviation_mm > 0.3]
+        (miss,) = (row for row in strays if row.side == "R")
+        back = f"/machines/{demo}/findings?sensor={invented.STRAYS}&axis=Y&side=R"
         page = client.post(
             f"/readings/{miss.id}/set-aside", data={"reason": "chip on the flag", "back": back}
         ).text
         assert "chip on the flag" in page
         assert "spread with them" in page
-        assert len(book.rows(1)) == 480
+        assert len(book.rows(1)) == invented.READINGS
 
 
 class TestUnits:
@@ -355,23 +359,27 @@ class TestDecision:
     def test_is_kept_and_says_whether_anything_changed_since(self, client, book, demo):
         machine = demo
         at = f"/machines/{machine}/choice/decision"
-        assert client.post(at, data={"sensor": "D", "reason": ""}).status_code == 422
-        client.post(at, data={"sensor": "D", "reason": "nobody has to clean it", "by": "the keeper"})
+        assert client.post(at, data={"sensor": invented.DEARER, "reason": ""}).status_code == 422
+        client.post(at, data={"sensor": invented.DEARER, "reason": "nobody has to clean it", "by": "the keeper"})
         (kept,) = book.results(machine, "decision")
-        assert (kept.document["sensor"], len(kept.digest)) == ("D", 64)
+        assert (kept.document["sensor"], len(kept.digest)) == (invented.DEARER, 64)
         page = client.get(f"/machines/{machine}/choice").text
         assert "by the keeper: Nobody has to clean it." in page
         assert "Nothing it rests on has changed since." in page
-        book.change_sensor(book.sensors(machine)[0].id, "A", {"price": "4"})
+        book.change_sensor(book.sensors(machine)[0].id, invented.COARSE, {"price": "4"})
         assert "What it rests on has changed since: sensors." in client.get(f"/machines/{machine}/choice").text
 
 
 @pytest.mark.parametrize("station", ["findings", "choice", "record"])
-def test_what_the_plan_asks_for_stands_beside_a_holds(client, demo, station):
-    """Issue "Trial": what a trial lacks is said wherever its `holds` is shown; B of the demo holds."""
+def test_what_the_plan_asks_for_stands_beside_a_holds(client, book, demo, station):
+    """What a trial lacks is said wherever its `holds` is shown: here nothing was read again without homing."""
+    once = "".join(line for line in invented.readings_csv().splitlines(True) if not line.endswith("yes\n"))
+    book.remove_trial(1)
+    trial = book.add_trial(demo, name="Once", axis="Y", resolution="0.002 mm")
+    book.import_readings(trial, read_readings(once))
     said = "Before “holds” may stand: 10 readings without homing in between"
-    assert said in client.get(f"/machines/{demo}/{station}", params={"sensor": "B"}).text
-    assert said not in client.get(f"/machines/{demo}/findings", params={"sensor": "E"}).text
+    assert said in client.get(f"/machines/{demo}/{station}", params={"sensor": invented.WINNER}).text
+    assert said not in client.get(f"/machines/{demo}/findings", params={"sensor": invented.ON_STEPS}).text
 
 
 @pytest.mark.parametrize("station", ["findings", "choice", "record", "record.html", "record.json"])

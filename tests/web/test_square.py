@@ -5,6 +5,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
+from holdzero.demo import WINNER
 from holdzero.store import Book
 from printed import printed
 
@@ -33,6 +34,7 @@ class TestRounds:
 
     def test_worked(self, client: TestClient, demo: int):
         """EN-90: right side back by 0.3000 mm; the spread of the chosen sensor comes from its trial."""
+        client.post(f"/machines/{demo}/square/setup", data={"drive_distance": "980 mm"})
         page = add(client, demo, **DIAGONALS).text
         assert heading(page).startswith("Bring the right side back by 0.30 mm")
         twin = client.get(f"/machines/{demo}/square.json").json()
@@ -150,10 +152,10 @@ class TestInstall:
         add(client, demo, **DIAGONALS)
         page = client.get(f"/machines/{demo}/install.html").text
         assert "6099h sub 1" in page
-        assert "B, slotted optical, NPN, NC" in page
+        assert f"{WINNER}, inductive, PNP, NC" in page
         assert "Both sides back off" in page
         assert client.get(f"/machines/{demo}/install.pdf").content.startswith(b"%PDF")
 
     def test_inches(self, client: TestClient, demo: int):
         client.post("/system", data={"system": "inch", "back": "/"})
-        assert "94.49\u202fin/min" in client.get(f"/machines/{demo}/install.html").text
+        assert "82.68\u202fin/min" in client.get(f"/machines/{demo}/install.html").text

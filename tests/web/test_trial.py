@@ -220,10 +220,10 @@ class TestFile:
         files = {"file": ("saturday.csv", invented.readings_csv().encode(), "text/csv")}
         answer = client.post(f"/machines/{machine}/import", files=files)
         assert answer.url.path == f"/machines/{machine}/findings"
-        assert "480 readings came in" in answer.text
-        assert "New among the candidates, without price or data sheet: B, C, D, E, F." in answer.text
+        assert f"{invented.READINGS} readings came in" in answer.text
+        assert "New among the candidates, without price or data sheet: H, J, K, M, N, P." in answer.text
         assert book.trial(1).name == "saturday.csv"
-        assert len(book.rows(1)) == 480
+        assert len(book.rows(1)) == invented.READINGS
 
     def test_a_bad_file_leaves_nothing_and_says_line_and_column(
         self, client: TestClient, book: Book, machine: int

@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 from holdzero.compute.choose.electrical import electrical, tried
 from holdzero.compute.wiring import assess_all, assess_many, circuits_from, read_wiring, write_wiring
 from holdzero.compute.wiring.taken import taken
+from holdzero.demo import COARSE, WINNER
 from holdzero.inputs.sensor.output import Contact, Output
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.store import Book
@@ -215,10 +216,10 @@ class TestCandidates:
 
     def test_a_sheet_fills_the_circuit(self, client: TestClient, book: Book, demo: int):
         add(client, demo)
-        page = client.post(f"/machines/{demo}/wiring/1/candidate", data={"sensor": "C"}).text
-        assert "C is in, as its sheet says" in page
+        page = client.post(f"/machines/{demo}/wiring/1/candidate", data={"sensor": WINNER}).text
+        assert f"{WINNER} is in, as its sheet says" in page
         sensor = book.sheets(demo, "wiring")[0]["circuit"][0]["sensor"]
-        assert sensor == {"output": "PNP", "contact": "NC", "supply": "10 V to 30 V"}
+        assert sensor == {"output": "PNP", "contact": "NC", "supply": "10 V to 36 V"}
 
     def test_what_a_resistor_mends_is_not_ruled_out_and_what_would_burn_is(self):
         """An NPN output on an IEC input needs a pull-up; 26.4 V are too much for a sensor made for 5 V."""
@@ -250,16 +251,16 @@ class TestCandidates:
         assert found.verdict.startswith("works")
 
     def test_the_choice_leaves_out_what_would_burn(self, book: Book, client: TestClient, demo: int):
-        kept = next(one for one in book.sensors(demo) if one.sensor.name == "B")
-        book.change_sensor(kept.id, "B", {**kept.sensor.entered, "supply": "5 V to 24 V"})
+        kept = next(one for one in book.sensors(demo) if one.sensor.name == WINNER)
+        book.change_sensor(kept.id, WINNER, {**kept.sensor.entered, "supply": "5 V to 24 V"})
         before = client.get(f"/machines/{demo}/choice.json").json()
-        assert before["choice"] == "B"
-        add(client, demo)  # 24 V +- 10 %: B is made for 24 V at most
+        assert before["choice"] == WINNER
+        add(client, demo)  # 24 V +- 10 %: it is made for 24 V at most
         after = client.get(f"/machines/{demo}/choice.json").json()
         ruled = {one["sensor"]: one["ruled_out"] for one in after["candidates"]}
-        assert any(why.startswith("As wired: damage") for why in ruled["B"])
-        assert ruled["A"] == next(one["ruled_out"] for one in before["candidates"] if one["sensor"] == "A")
-        assert after["choice"] != "B"
+        assert any(why.startswith("As wired: damage") for why in ruled[WINNER])
+        assert ruled[COARSE] == next(one["ruled_out"] for one in before["candidates"] if one["sensor"] == COARSE)
+        assert after["choice"] != WINNER
 
 
 class TestBringIn:

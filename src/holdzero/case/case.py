@@ -23,6 +23,7 @@ from holdzero.compute.square import Squaring
 from holdzero.compute.travel import Travel
 from holdzero.compute.wiring import Assessment as Circuit
 from holdzero.errors import HoldzeroError
+from holdzero.inputs.machine import EXAMPLE
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading import Readings, counting
 from holdzero.inputs.sensor.values import Sensor
@@ -59,6 +60,11 @@ class Case:
     def system(self) -> System:
         """Units shown."""
         return self.basis.how.system
+
+    @property
+    def invented(self) -> str:
+        """What to say of every answer where the figures are made up; empty: they are a machine's own."""
+        return self.basis.how.invented or (EXAMPLE if self.machine.example else "")
 
     @property
     def machine(self) -> Machine:

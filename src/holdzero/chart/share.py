@@ -46,7 +46,7 @@ def share_picture(choice: Choice, *, system: System = "metric") -> Picture:
 
 
 def asked_in_words(allowed: AllowedSpread, system: System) -> str:
-    """What is asked of the machine, e.g. 0.05 mm over 600 mm, ± 0.1 mm."""
+    """What is asked of the machine, e.g. 0.15 mm over 800 mm, ± 0.2 mm."""
     asked = []
     if allowed.squareness_mm is not None and allowed.squareness_over_mm is not None:
         limit, over = (

@@ -81,7 +81,7 @@ def command(source: str, **said: Any) -> int:
         decisions = [(decision, decision.standing(case.basis.digests)) for decision in case.basis.decisions]
         if said["take"] and not said["json_wanted"]:
             kept = decisions[0][0]
-            click.echo(f"{kept.sensor} is taken ({kept.verdict}): {kept.reason.rstrip('.')}. Kept in {source}.")
+            show.page(f"{kept.sensor} is taken ({kept.verdict}): {kept.reason.rstrip('.')}. Kept in {source}.")
             return 0
         _show(case, choice, said, decisions=decisions)
     return 0

@@ -41,8 +41,8 @@ def command(context: click.Context, folder: Path, once: bool, port: int | None, 
     asked = {"machine": machine, "sensors": sensors, "axis": None}
 
     click.echo(demo.INVENTED)
-    _show_line(f"holdzero study {readings}")
-    context.invoke(study.command, **as_read, json_wanted=False)
+    _show_line(f"holdzero study --machine {machine} {readings}")
+    context.invoke(study.command, **as_read, machine=machine, json_wanted=False)
     _show_line(f"holdzero choose --machine {machine} --sensors {sensors} {readings}")
     context.invoke(choose.command, **asked, source=readings)
     outputs = tuple(str(folder / f"record.{ending}") for ending in ("pdf", "html"))
@@ -50,9 +50,7 @@ def command(context: click.Context, folder: Path, once: bool, port: int | None, 
         f"holdzero record --machine {machine} --sensors {sensors} --wiring {wiring} --square {measured} "
         f"{readings} -o {outputs[0]} -o {outputs[1]}"
     )
-    context.invoke(
-        record.command, **asked, source=readings, wiring=wiring, square=measured, outputs=outputs, invented=True
-    )
+    context.invoke(record.command, **asked, source=readings, wiring=wiring, square=measured, outputs=outputs)
     book = folder / "demo.holdzero"
     _make_book(book)
     _show_line(f"holdzero open {book}")

@@ -71,7 +71,7 @@ def misses_too(command: F) -> F:
         "--misses",
         multiple=True,
         metavar="TEXT",
-        help='Gross misses counted elsewhere, e.g. "B: 1 in 900 watch log"; once for each count.',
+        help='Gross misses counted elsewhere, e.g. "K: 1 in 700 watch log"; once for each count.',
     )(command)
 
 
@@ -88,7 +88,7 @@ def counted_elsewhere(entered: tuple[str, ...]) -> tuple[MissesElsewhere, ...]:
                 where="--misses",
                 found=repr(text),
                 need="a sensor and how many of how many homings",
-                do='write for instance "B: 1 in 900 watch log"',
+                do='write for instance "K: 1 in 700 watch log"',
             )
         found.append(
             MissesElsewhere(

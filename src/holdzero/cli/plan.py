@@ -8,6 +8,7 @@ import click
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, only_with, units_too
+from holdzero.cli.source import machine_of
 from holdzero.compute.plan.noise import HUNT_GUARD, hunt
 from holdzero.compute.plan.trial_plan import SEED, TrialPlan, trial_plan
 from holdzero.compute.plan.words import what_it_shows
@@ -217,10 +218,7 @@ def _read(
         candidates = list(read_sensors(text, where=where))
     if machine is None:
         return None, None, candidates
-    from holdzero.inputs.machine import read_machine
-
-    text, where = read_text(machine)
-    asked = read_machine(text, where=where)
+    asked = machine_of(machine)
     names = [one.name for one in asked.axes]
     if axis is not None and axis not in names:
         raise InputError(
@@ -256,10 +254,16 @@ def _check_sheet(path: str) -> None:
 
 
 def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: System) -> None:
+    from holdzero.inputs.machine import EXAMPLE
     from holdzero.report import record_html, record_pdf
     from holdzero.report.trial_sheet import trial_sheet
 
-    content = trial_sheet(plan, machine=asked.name if asked else "", system=system)
+    content = trial_sheet(
+        plan,
+        machine=asked.name if asked else "",
+        invented=EXAMPLE if asked and asked.example else "",
+        system=system,
+    )
     made = record_pdf(content) if path.lower().endswith(".pdf") else record_html(content).encode()
     _write(path, made)
 

@@ -10,6 +10,7 @@ import click
 
 from holdzero import __version__
 from holdzero.case import Case
+from holdzero.cli import show
 from holdzero.cli.files import check_output
 from holdzero.cli.options import how_read, json_too, only_with, units_too
 from holdzero.cli.source import Opened, files_needed, is_book, opened, unreadable
@@ -77,7 +78,7 @@ def command(
     with _opened(source, said) as of:
         verdict = _write(outputs, of.case)
         kept = f" {_keep(of, source)}" if of.book is not None else ""
-    click.echo(
+    show.page(
         f"{verdict} Written: {', '.join(outputs)}.{kept}" if kept else f"{verdict} Written: {', '.join(outputs)}"
     )
     return 0

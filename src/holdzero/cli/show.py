@@ -14,6 +14,8 @@ import click
 
 from holdzero.quantity import plain
 
+INVENTED = "holdzero.invented"  # in the context of a command: what to say of figures that are made up
+
 
 @dataclass(frozen=True, slots=True)
 class Table:
@@ -46,14 +48,28 @@ MARKS = {  # a mark and a colour beside the word, never instead of it
 }
 
 
+def made_up(sentence: str) -> None:
+    """Mark every answer of the running command as made from an example, in these words; empty: it is not."""
+    context = click.get_current_context(silent=True)
+    if sentence and context is not None:
+        context.meta[INVENTED] = sentence
+
+
+def _made_up() -> str:
+    context = click.get_current_context(silent=True)
+    return str(context.meta.get(INVENTED, "")) if context is not None else ""
+
+
 def as_json(result: Mapping[str, Any]) -> None:
     """Print a result as JSON: strict, so a stray nan is an error of ours and not a word JSON lacks."""
-    _write(json.dumps(result, indent=2, ensure_ascii=False, allow_nan=False))
+    marked = {**result, "invented": True} if _made_up() else result
+    _write(json.dumps(marked, indent=2, ensure_ascii=False, allow_nan=False))
 
 
 def page(*blocks: Block) -> None:
-    """Print the blocks that have something in them."""
+    """Print the blocks that have something in them; that they were made from an example stands under the first."""
     full = [block for block in blocks if not _empty(block)]
+    full[1:1] = filter(None, [_made_up()])
     if sys.stdout.isatty():
         _rich(full)
     else:

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from holdzero.cli import show
 from holdzero.cli.files import STDIN, read_text
 from holdzero.cli.options import counted_elsewhere, read_length
 from holdzero.errors import InputError
 
 if TYPE_CHECKING:  # only who names a book waits for it
     from holdzero.case import Case, How
+    from holdzero.inputs.machine.values import Machine
     from holdzero.store import Book
 
 BOOK = b"SQLite format 3\0"  # how the file of a book begins
@@ -71,7 +73,7 @@ def opened(source: str, options: Mapping[str, Any], *, main: str = "readings") -
     from holdzero.case import Case
 
     if not is_book(source):
-        yield Opened(Case(_files(source, options, main)))
+        yield _marked(Opened(Case(_files(source, options, main))))
         return
     from holdzero.case.in_book import InBook, machine_named
     from holdzero.store import open_book
@@ -88,7 +90,29 @@ def opened(source: str, options: Mapping[str, Any], *, main: str = "readings") -
         basis: InBook = InBook(book, machine_named(book, options.get("machine")))
         system = options["units"] if "units" in options and _was_said("units") else basis.how.system
         how = _how(options, replace(basis.how, system=system))
-        yield Opened(Case(basis.said(how)), book, basis.kept.id)
+        yield _marked(Opened(Case(basis.said(how)), book, basis.kept.id))
+
+
+def _marked(of: Opened) -> Opened:
+    """Say in every answer of the command that its figures are made up, where they are."""
+    show.made_up(of.case.invented)
+    return of
+
+
+def machine_of(path: str) -> "Machine":
+    """Read a machine file, or standard input for `-`; an example marks every answer of the command as made up.
+
+    Raises
+    ------
+    InputError
+        It cannot be read, or is no machine file.
+    """
+    from holdzero.inputs.machine import EXAMPLE, read_machine
+
+    text, where = read_text(path)
+    machine = read_machine(text, where=where)
+    show.made_up(EXAMPLE if machine.example else "")
+    return machine
 
 
 def files_needed(source: str, options: Mapping[str, Any], *, only_books: tuple[str, ...] = ()) -> None:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import click
 
 from holdzero.cli import show
-from holdzero.cli.files import read_text
 from holdzero.cli.options import (
     counted_elsewhere,
     how_read,
@@ -16,6 +15,7 @@ from holdzero.cli.options import (
     read_file_of_readings,
     units_too,
 )
+from holdzero.cli.source import machine_of
 from holdzero.compute.findings import Behaviour, Findings, Study, as_json, study
 from holdzero.compute.signature import Signature
 from holdzero.quantity import System, column, fixed, show_interval
@@ -57,12 +57,7 @@ def command(
 def _axes(machine: str | None) -> "tuple[Axis, ...]":
     if machine is None:
         return ()
-    from holdzero.inputs.machine import (
-        read_machine,  # most studies know no machine, and start sooner without its keys
-    )
-
-    text, where = read_text(machine)
-    return read_machine(text, where=where).axes
+    return machine_of(machine).axes
 
 
 def blocks(result: Study, *, system: System = "metric") -> list[show.Block]:

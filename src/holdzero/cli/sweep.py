@@ -11,9 +11,9 @@ from holdzero import __version__
 from holdzero.cli import show
 from holdzero.cli.files import STDIN, read_text
 from holdzero.cli.options import json_too, not_with, units_too
+from holdzero.cli.source import machine_of
 from holdzero.compute.design import Row, Task, read_sweep, reckon, run, tasks
 from holdzero.errors import InputError, MissingExtra
-from holdzero.inputs.machine import read_machine
 from holdzero.inputs.sensor import Sensor, read_sensors
 from holdzero.quantity import System, column, show_share
 
@@ -34,8 +34,7 @@ def command(variants: str, workers: int | None, cluster: str | None, units: Syst
     text, where = read_text(variants)
     asked = read_sweep(text, where=where)
     beside = Path() if variants == STDIN else Path(variants).parent
-    text, machine_file = read_text(str(beside / asked.machine_file))
-    machine = read_machine(text, where=machine_file)
+    machine = machine_of(str(beside / asked.machine_file))
     sensors: Sequence[Sensor] = ()
     if asked.sensors_file:
         text, sensors_file = read_text(str(beside / asked.sensors_file))

@@ -107,7 +107,7 @@ def read_limit_over(text: str, *, unit: str = "", where: str = "") -> tuple[floa
     Parameters
     ----------
     text : str
-        ``"0.10 mm over 600 mm"``, ``"0.004 in over 24 in"``, ``"0.1 mm/m"``, ``"0.02 mm/300 mm"``.
+        ``"0.15 mm over 800 mm"``, ``"0.004 in over 24 in"``, ``"0.1 mm/m"``, ``"0.02 mm/300 mm"``.
     unit, where : str
         As in `holdzero.quantity.read`.
 
@@ -129,7 +129,7 @@ def read_limit_over(text: str, *, unit: str = "", where: str = "") -> tuple[floa
             where=where,
             found=quoted(text),
             need="a limit over a length",
-            do="write it like 0.10 mm over 600 mm, 0.004 in over 24 in or 0.1 mm/m",
+            do="write it like 0.15 mm over 800 mm, 0.004 in over 24 in or 0.1 mm/m",
         )
     limit, length = (read(part, "length", unit=unit, where=where) for part in pair)
     if limit <= 0 or length <= 0:

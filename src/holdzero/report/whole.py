@@ -127,7 +127,7 @@ def record_of(case: Case) -> RecordContent:
         case.chosen,
         digests=case.basis.digests,
         version=__version__,
-        invented=how.invented,
+        invented=case.invented,
         day=_day(case),
         system=how.system,
         asks=case.asks,

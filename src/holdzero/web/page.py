@@ -65,7 +65,8 @@ class Page:
             What the template shows.
         """
         if self.request.url.path.endswith(".json") and data is not None:
-            return JSONResponse({"version": __version__} | dict(data()))
+            invented = {"invented": True} if case and case.kept.remark else {}
+            return JSONResponse({"version": __version__} | invented | dict(data()))
         state = self.request.app.state
         stations: Sequence[Station] = state.stations
         here = template.removesuffix(".html")

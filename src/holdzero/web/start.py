@@ -77,7 +77,7 @@ def keep_demo(book: Book, *, fitted: bool = True) -> int:
     machine_id = book.add_machine(read_toml(demo.machine_toml()), remark=demo.INVENTED)
     for name, document in read_toml(demo.sensors_toml())["sensors"].items():
         book.add_sensor(machine_id, name, document)
-    trial_id = book.add_trial(machine_id, name="Eight power-ups of five", axis="Y", resolution="0.001 mm")
+    trial_id = book.add_trial(machine_id, name=demo.TRIAL, axis="Y", resolution=f"{demo.DISPLAY_MM:g} mm")
     book.import_readings(trial_id, read_readings(demo.readings_csv(), where="the demo"))
     if not fitted:
         return machine_id
@@ -97,6 +97,7 @@ def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, sta
         machines=rows,
         opening=opening() if not rows else None,
         fields=fields or _fields(book),
+        demo_readings=demo.READINGS,
         presets=PRESETS,
         has_demo=any(row.remark == demo.INVENTED for row in rows),
     )

@@ -62,7 +62,7 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
             if requirement.squareness_mm is not None
             else "neither squareness nor position",
             need='a position the axis must come back to, as position = "0.05 mm"'
-            + (', or squareness = "0.10 mm over 600 mm"' if axis.motors == 2 else ""),
+            + (', or squareness = "0.15 mm over 800 mm"' if axis.motors == 2 else ""),
             do="add it to the machine file",
         )
     risk, z, reach = requirement.risk, normal_limit(requirement.risk), axis.reach
@@ -157,7 +157,7 @@ def _squareness_limit_mm(axis: Axis, asked: Requirement, cautions: list[Caution]
             where=f"[axes.{axis.name}]",
             found="squareness asked for, but no drive_distance",
             need="the distance between the two drives",
-            do='add drive_distance = "980 mm" (your own figure) to the machine file',
+            do='add drive_distance = "1120 mm" (your own figure) to the machine file',
         )
     return asked.squareness_mm * axis.drive_distance_mm / asked.squareness_over_mm
 

@@ -56,9 +56,9 @@ def read_square(text: str, *, where: str = "") -> SquareStated:
 
     Examples
     --------
-    >>> asked = read_square('method = "flip"\ndrive_distance = "980 mm"\nlength = "600 mm"\ngap = "0.22 mm"')
+    >>> asked = read_square('method = "flip"\ndrive_distance = "1120 mm"\nlength = "600 mm"\ngap = "0.22 mm"')
     >>> asked.rounds[0].name, asked.setup.drive_distance_mm
-    ('flip', 980.0)
+    ('flip', 1120.0)
     """
     return square_from(read_toml(text, where=where, kind="squaring"), where=where)
 

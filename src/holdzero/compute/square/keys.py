@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from holdzero.form import ANY, NOT_NEGATIVE, Key, choice, limit_over, one_quantity, text, whole
 
 SETUP_KEYS = (
-    one_quantity("drive_distance", "length", "drive_distance_mm", "980 mm", "Distance between the two drives"),
+    one_quantity("drive_distance", "length", "drive_distance_mm", "1120 mm", "Distance between the two drives"),
     choice("homing_end", "homing_end", {"low": (), "high": ()}, "End of y at which the gantry homes"),
     one_quantity("spread", "length", "spread_mm", "0.004 mm", "Spread of one side's home position, from a trial"),
     choice(
@@ -35,7 +35,7 @@ SETUP_KEYS = (
         "squareness",
         "squareness_mm",
         "squareness_over_mm",
-        "0.10 mm over 600 mm",
+        "0.15 mm over 800 mm",
         "How far the gantry may be out of square, and over which length",
     ),
     one_quantity(

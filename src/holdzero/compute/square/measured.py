@@ -12,7 +12,7 @@ from scipy.special import ndtri, stdtrit
 from holdzero.caution import Caution
 from holdzero.errors import InputError
 
-LARGEST_RAD = 0.05  # 49 mm on a gantry of 980 mm: a slip in measuring, or nothing that switches could put right
+LARGEST_RAD = 0.05  # 56 mm on a gantry of 1120 mm: a slip in measuring, or nothing that switches could put right
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -84,14 +84,10 @@ def machine_from(entered: Mapping[str, Any], *, where: str = "") -> Machine:
         name=about.pop("name", "machine"),
         requirement=Requirement(**asked),
         axes=axes,
-        notes=(*_of_example(about), *strays, *notes, *more, *(note for notes in of_axes for note in notes)),
+        notes=(*strays, *notes, *more, *(note for notes in of_axes for note in notes)),
         entered=entered,
         **about,
     )
-
-
-def _of_example(about: Mapping[str, Any]) -> tuple[str, ...]:
-    return (f"{EXAMPLE} Then take the line example out of [machine].",) if about.get("example") else ()
 
 
 def write_machine(machine: Machine) -> str:

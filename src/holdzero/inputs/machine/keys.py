@@ -48,7 +48,7 @@ REQUIREMENT_KEYS = (
         "squareness",
         "squareness_mm",
         "squareness_over_mm",
-        "0.10 mm over 600 mm",
+        "0.15 mm over 800 mm",
         "How far the gantry may be out of square, and over which length",
     ),
     one_quantity(
@@ -81,7 +81,9 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
     "Axis": (
         one_quantity("travel", "length", "travel_mm", "1300 mm", "Way from end to end"),
         whole("motors", "motors", "2", "Motors that drive it side by side, 1 or 2"),
-        one_quantity("drive_distance", "length", "drive_distance_mm", "980 mm", "Distance between the two drives"),
+        one_quantity(
+            "drive_distance", "length", "drive_distance_mm", "1120 mm", "Distance between the two drives"
+        ),
         words(
             "surroundings",
             "surroundings",

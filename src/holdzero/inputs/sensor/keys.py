@@ -40,7 +40,7 @@ def read_repeatability(entered: Any, where: str = "") -> tuple[float, str | None
     Parameters
     ----------
     entered : str
-        ``"0.01 mm span"``, ``"+- 0.005 mm"``, ``"0.002 mm 1 sigma"``, ``"0.05 mm iec"`` (repeat accuracy of
+        ``"0.04 mm span"``, ``"+- 0.005 mm"``, ``"0.002 mm 1 sigma"``, ``"0.05 mm iec"`` (repeat accuracy of
         IEC 60947-5-2), or a length alone where the sheet does not say.
     where : str, default ""
         For messages.
@@ -54,8 +54,8 @@ def read_repeatability(entered: Any, where: str = "") -> tuple[float, str | None
 
     Examples
     --------
-    >>> read_repeatability("0.01 mm span"), read_repeatability("± 5 µm"), read_repeatability("2 um 1 sigma")
-    ((0.01, 'span'), (0.005, '+-'), (0.002, '1 sigma'))
+    >>> read_repeatability("0.04 mm span"), read_repeatability("± 5 µm"), read_repeatability("2 um 1 sigma")
+    ((0.04, 'span'), (0.005, '+-'), (0.002, '1 sigma'))
     """
     tidied = tidy(entered) if isinstance(entered, str) else ""
     figure, convention = tidied, None
@@ -86,7 +86,7 @@ def _word(stated: re.Match[str]) -> str:
 
 
 KEYS: tuple[Key, ...] = (
-    text("kind", "kind", "slotted optical", "What kind of switch or sensor it is"),
+    text("kind", "kind", "inductive", "What kind of switch or sensor it is"),
     one_quantity("price", "price", "price", "24.50", "What one costs; one currency for all", sign=NOT_NEGATIVE),
     between(
         "supply",
@@ -113,7 +113,7 @@ KEYS: tuple[Key, ...] = (
         "repeatability",
         ("repeatability_mm", "repeatability_convention"),
         "Repeatability of the data sheet and what it counts: span, +-, 1, 2 or 3 sigma, iec",
-        "0.01 mm span",
+        "0.04 mm span",
         read_repeatability,
         "length",
         CONVENTIONS,
