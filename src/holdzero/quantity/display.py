@@ -33,13 +33,13 @@ def show(
     Parameters
     ----------
     value : float
-        In the canonical unit of `kind`.
+        In the canonical unit of `kind`. [-]
     kind : str
         One of `holdzero.quantity.KINDS`.
     system : {"metric", "inch"}
         What the person reads; where the inch world has no unit of its own, metric.
     uncertainty : float, optional
-        Standard uncertainty of `value`, same unit: sets the last digit shown.
+        Standard uncertainty of `value`, same unit: sets the last digit shown. [-]
     digits : int, optional
         Significant digits where there is no uncertainty; kept even where they are zeros. Without either:
         up to four, zeros at the end dropped.
@@ -94,7 +94,7 @@ def show_interval(low: float | None, high: float | None, kind: str, *, system: S
     Parameters
     ----------
     low, high : float or None
-        Limits in the canonical unit; None or infinite: no limit on that side.
+        Limits in the canonical unit; None or infinite: no limit on that side. [-] [-]
     kind : str
         One of `holdzero.quantity.KINDS`.
     system : {"metric", "inch"}
@@ -163,7 +163,7 @@ def fixed(value: float | None, kind: str, *, unit: str, decimals: int) -> tuple[
     Parameters
     ----------
     value : float or None
-        In the canonical unit; None and nan give a dash.
+        In the canonical unit; None and nan give a dash. [-]
     kind : str
         One of `holdzero.quantity.KINDS`.
     unit : str

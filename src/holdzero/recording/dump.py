@@ -55,7 +55,7 @@ def numbers(words: Words, end: Places, digits: Places) -> tuple[Ticks, bool]:
 
     Parameters
     ----------
-    words : ndarray of uint64
+    words : ndarray, shape (n,) of uint64
         The text as `eight` shows it.
     end : ndarray of int, shape (n,)
         Place after the last digit; at least 24 bytes lie before it.

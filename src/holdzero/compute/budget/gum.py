@@ -82,7 +82,7 @@ def coverage_factor(dof: float, *, coverage: float = 0.95) -> float:
     Parameters
     ----------
     dof : float
-        Effective degrees of freedom, at least 1.
+        Effective degrees of freedom, at least 1. [-]
     coverage : float, default 0.95
         Chance that the interval covers. [-]
 

@@ -171,6 +171,10 @@ def at_speeds(
 
     Parameters
     ----------
+    kind, direction : str, int
+        Of all the events.
+    position_mm, speed_mm_s : ndarray, shape (n,)
+        Place and speed of each. [mm, mm/s]
     resolution_s : float
         Length of a sample; times the speed it is the step of the places. [s]
     """

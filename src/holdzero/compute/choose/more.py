@@ -42,11 +42,11 @@ def more(
         The others that are: the same homings have to settle them too, so the chances are multiplied.
     chance : float, optional
         The one that keeps the candidate from holding, whatever tails it allows for: the spread allowed counts as
-        the smaller one that regular scatter would be under with that chance.
+        the smaller one that regular scatter would be under with that chance. [-]
     lacks : sequence of Lack
         Power-ups and homings that are missing whatever the figures say.
     confidence : float, default 0.95
-        Chance from which it `holds`.
+        Chance from which it `holds`. [-]
     seed : int
         Seed of the draws; the default gives the same answer every time.
     minutes : (float, float)

@@ -30,9 +30,9 @@ def share_outside(
 
     Parameters
     ----------
-    spread_mm : array_like
+    spread_mm : array_like, shape (n,)
         Spread of one switch, or of the left one. [mm]
-    other_mm : array_like, optional
+    other_mm : array_like, shape (n,), optional
         Spread of the right switch; by default both are alike. Broadcast with `spread_mm`. [mm]
     position_mm : float, optional
         Most that a home position may be off its datum, either way. [mm]

@@ -63,7 +63,7 @@ def rate(*, trips: int, hours: float, confidence: float = 0.95) -> Rate:
     hours : float
         Time watched. [h]
     confidence : float
-        Of the interval; where nothing tripped, of its upper end alone.
+        Of the interval; where nothing tripped, of its upper end alone. [-]
 
     Returns
     -------
@@ -129,7 +129,7 @@ def change(before: Rate, after: Rate, *, confidence: float = 0.95) -> RateChange
     before, after : Rate
         As counted.
     confidence : float
-        Of the interval and of the answer.
+        Of the interval and of the answer. [-]
 
     Returns
     -------
@@ -188,9 +188,9 @@ def quiet_hours(per_hour: float, *, confidence: float = 0.95) -> float:
     Parameters
     ----------
     per_hour : float
-        False trips an hour before the change, taken as known.
+        False trips an hour before the change, taken as known. [1/h]
     confidence : float
-        Chance that such a rate would have shown.
+        Chance that such a rate would have shown. [-]
 
     Examples
     --------

@@ -30,7 +30,7 @@ def one_way(groups: Sequence[Floats]) -> FTest:
 
     Parameters
     ----------
-    groups : sequence of ndarray
+    groups : sequence of ndarray, each of shape (n,)
         Two groups at least, with more readings than groups. [any unit]
 
     Notes
@@ -56,7 +56,7 @@ def brown_forsythe(groups: Sequence[Floats]) -> FTest:
 
     Parameters
     ----------
-    groups : sequence of ndarray
+    groups : sequence of ndarray, each of shape (n,)
         Readings of each group. [any unit]
 
     Notes

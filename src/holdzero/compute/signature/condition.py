@@ -38,6 +38,8 @@ def welch(after: Floats, before: Floats, *, confidence: float = 0.95) -> MeanDif
     ----------
     after, before : ndarray, shapes (n,), (m,), two readings at least
         Independent readings; the difference is after less before. [any unit]
+    confidence : float, default 0.95
+        Chance that the interval covers the true difference. [-]
 
     Notes
     -----

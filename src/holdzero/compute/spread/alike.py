@@ -106,7 +106,7 @@ def hidden_spread_of_sets(sizes: Sequence[int], *, resolution: float, risk: floa
     sizes : sequence of int
         Homings in each set, each >= 2.
     resolution, risk : float
-        As for `hidden_spread`.
+        As for `hidden_spread`. [the readings' unit] [-]
 
     Returns
     -------

@@ -100,7 +100,7 @@ def grid_cautions(sets: Sequence[Floats], *, resolution: float, sd: float) -> tu
 
     Parameters
     ----------
-    sets : sequence of ndarray
+    sets : sequence of ndarray, each of shape (n,)
         Readings; each set may have a zero of its own between two steps. [any unit]
     resolution : float
         As stated; 0 if negligible. [the same unit]

@@ -47,7 +47,7 @@ def log_chance_of_count(distance: Floats, sigma: Floats) -> Floats:
 
     Parameters
     ----------
-    distance, sigma : ndarray, broadcast together
+    distance, sigma : ndarray, shape (n,), shape (n,), broadcast together
         [steps]
     """
     away = np.abs(distance)  # the nearer tail: two chances close to 1 would cancel

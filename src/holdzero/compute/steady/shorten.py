@@ -43,6 +43,8 @@ def shorten(away: Floats, sizes: Places, *, longest: int = LONGEST) -> Short:
         Readings less their set's mean, set by set. [any unit]
     sizes : ndarray of int, shape (k,)
         Readings in each set.
+    longest : int
+        Values left, about.
 
     Notes
     -----

@@ -54,7 +54,7 @@ class Sets:
         values : sequence of ndarray, each of shape (n_i,)
             Home positions of each power-up; empty sets are left out.
         resolution : float
-            Step of the display, 0 if negligible.
+            Step of the display, 0 if negligible. [the readings' unit]
         share : sequence of float, optional
             n_eff/n of each set (docs/methods.md, section 12); 1 where not given. [-]
         levels : sequence of int, optional

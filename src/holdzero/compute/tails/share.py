@@ -79,7 +79,7 @@ def share_quantiles(belief: Belief, limits: Sequence[tuple[float, float]], place
     belief : Belief
     limits : sequence of (limit, times)
         The share is the sum of `times` the share outside each limit, e.g. two ends that are alike.
-    places : ndarray
+    places : ndarray, shape (n,)
         Between 0 and 1, ascending. [-]
     """
     logs = [log_share(belief, limit) for limit, _ in limits]

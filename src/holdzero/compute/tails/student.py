@@ -14,10 +14,10 @@ def upper_tail(t: Floats, freedom: float) -> Floats:
 
     Parameters
     ----------
-    t : ndarray
+    t : ndarray, shape (n,)
         Not scaled to standard deviation 1. [-]
     freedom : float
-        A whole number, or infinity for the normal law.
+        A whole number, or infinity for the normal law. [-]
 
     References
     ----------

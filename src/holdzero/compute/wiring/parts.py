@@ -49,9 +49,9 @@ def transistor(
 
     Parameters
     ----------
-    on : bool or array
+    on : bool or ndarray, shape (n,)
         Whether it conducts.
-    knee_v, ohm, limit_a, leak_a : float or array
+    knee_v, ohm, limit_a, leak_a : float or ndarray, shape (n,)
         [V, ohm, A, A]
     """
     on = np.asarray(on, bool)

@@ -111,7 +111,9 @@ def in_order(
     group, block, trial : ndarray of int, shape (n,)
         Which group, which set of it, and which trial each row belongs to.
     homing : ndarray of int, shape (n,)
-        Number within the set; they count where `numbered`.
+        Number within the set.
+    numbered : bool
+        Whether the file gives these numbers: then they count.
     own_label : ndarray of str, shape (n,)
         Name of the set within its trial.
     time : ndarray of str, shape (n,)
