@@ -289,15 +289,15 @@ class TestTravel:
 
 
 def test_budget_of_the_two_motor_gantry(ask):
-    """EN-65, standard deviations in mm."""
+    """Worked by hand in tests/budget/test_table.py: drift and growth follow one room and add up. [mm]"""
     answer, status = ask("budget", DATA / "two_motor_gantry.toml")
     found = answer["axes"]["Y"]
     assert status == 0
-    assert (found["position_mm"], found["squareness_mm"]) == (printed("0.010900"), printed("0.002906"))
+    assert (found["position_mm"], found["squareness_mm"]) == (printed("0.013253"), printed("0.002873"))
     parts = found["contributions"]
     assert all(set(part) >= {"name", "distribution", "common_mm", "own_mm", "share"} for part in parts)
     assert math.hypot(*(part["common_mm"] for part in parts)) == printed("0.010370")
-    assert math.hypot(*(part["own_mm"] for part in parts)) == printed("0.003356")
+    assert math.hypot(*(part["own_mm"] for part in parts)) == printed("0.003275")
     assert sum(part["share"] for part in parts) == pytest.approx(1)
 
 
