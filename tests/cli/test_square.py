@@ -42,7 +42,7 @@ class TestSquare:
         assert answer["angle_u_mrad"] == printed("0.1132")
         assert answer["offset_mm"] == printed("0.3000")
         assert answer["offset_u_mm"] == printed("0.111")
-        assert answer["advice"].startswith("Bring the right side back by 0.300 mm")
+        assert answer["advice"].startswith("Command an offset of 0.300 mm, right side back")
 
     def test_verdict_first(self, run):
         said = run("square", DIAGONALS)

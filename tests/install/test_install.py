@@ -216,3 +216,69 @@ class TestWiring:
             test.name for test in checklist(ROUTER, solved, wired=wired) if test.name.startswith("Wire break, Y")
         ]
         assert names == [test.name for test in self.SHEET.tests if test.stage == "Wire break: Y left"][1:]
+
+
+class TestOrderedBySums:
+    """No test orders what the sums forbid."""
+
+    SCREW = read_machine((DATA / "screw_axis.toml").read_text(encoding="utf-8"))
+
+    @staticmethod
+    def of(axis):
+        machine = replace(TestOrderedBySums.SCREW, axes=(axis,))
+        return {test.name: test for test in install_sheet(machine).tests}
+
+    def test_limit_stops_at_the_speed_that_fits(self):
+        """23.4 mm of 6 at 150 mm/s; 60.59 mm/s fits, so 10 and 25 % are asked for and no more."""
+        test = self.of(self.SCREW.axes[0])["Limit, faster"]
+        assert "at 10 and 25 % of the top speed, and no faster than 60.6 mm/s" in plain(test.do)
+        assert "100 %" not in test.do
+        assert "23.4" not in test.expect
+        assert test.proves == "limit"
+
+    def test_it_is_asked_in_full_where_it_fits(self):
+        test = self.of(self.SCREW.axes[0].changed(limit_trip_mm=24.0, home_trip_mm=32.0))["Limit, faster"]
+        assert "10, 25, 50 and 100 %" in test.do
+
+    def test_it_is_withheld_where_not_even_a_tenth_fits(self):
+        test = self.of(self.SCREW.axes[0].changed(limit_trip_mm=0.2))["Limit, faster"]
+        assert test.do.startswith("Do not do this yet. At 150")
+        assert not test.blanks
+        assert test.proves == "limit"
+
+    def test_it_is_withheld_where_nothing_is_known(self):
+        test = self.of(self.SCREW.axes[0].changed(limit_trip_mm=None))["Limit, faster"]
+        assert test.do == "Do not do this yet. Not made: give limit_trip."
+
+    def test_homing_at_the_speed_that_fits(self):
+        test = self.of(self.SCREW.axes[0].changed(approach_speed_mm_s=90.0))["Home at full homing speed"]
+        assert "Set the search for the switch to 60.6 mm/s" in plain(test.do)
+
+    def test_acceptance_is_the_smaller_of_asked_and_expected(self):
+        """0.174 over 600 on 980 mm is 0.284 between the sides; twice 0.2245 is 0.449."""
+        gap = Round(name="flip", method=Flip(length_mm=490, gap_mm=0.0), u_mm=0.2245)
+        for asked, within in ((0.174, "0.284"), (None, "0.449")):
+            setup = GantrySetup(
+                racking=Racking(drive_distance_mm=980),
+                squareness_mm=asked,
+                squareness_over_mm=None if asked is None else 600,
+            )
+            squared = squaring(setup, [gap])
+            sheet = install_sheet(ROUTER, squared={"Y": squared})
+            (test,) = (test for test in sheet.tests if test.name == "Squareness")
+            assert f"Within {within} mm" in plain(test.expect)
+
+
+class TestFallingAxes:
+    """They home first and away from the table; where home is at the low end, last and with a hand on the stop."""
+
+    AXES = '[axes.X]\nlead = "10 mm"\n[axes.Z]\nlead = "5 mm"\ngravity = "{}"\n'
+
+    @pytest.mark.parametrize(
+        ("gravity", "order"), [("away from home", ("Z", "X")), ("towards home", ("X", "Z")), ("level", ("X", "Z"))]
+    )
+    def test_order(self, gravity, order):
+        sheet = install_sheet(read_machine(self.AXES.format(gravity)))
+        assert sheet.order == order
+        assert ("Z has home at the low end" in sheet.order_note) is (gravity == "towards home")
+        assert ("hand on the stop" in sheet.order_note) is (gravity == "towards home")

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from holdzero.compute.racking import racking
 from holdzero.compute.square import Event, Flip, GantrySetup, Round, squaring
 from holdzero.compute.square.combine import mean_offset
+from holdzero.compute.square.entry import round_from
 from holdzero.errors import InputError
 from holdzero.quantity import plain
 from printed import printed
@@ -310,3 +311,50 @@ class TestStops:
     def test_good_stops_are_said_to_be(self):
         setup = GantrySetup(racking=RIGID, spread_mm=0.03, stop_spread_mm=0.01)
         assert "better than by the switches" in squaring(setup, [measured(0.5)]).stops.sentence
+
+
+class TestScrewAndCommand:
+    """A moved switch and a commanded offset are two lengths (EN-77): by hand, rho 0.8276, 0.3 mm out."""
+
+    def test_turns_are_those_of_the_switch(self):
+        """0.3 (1 + rho)/(2 rho) = 0.3312 mm by the switch; 0.3/rho = 0.3625 mm by command, 9 % more."""
+        for adjust in ("offset", "switch"):
+            setup = GantrySetup(racking=SPRINGS, screw_pitch_mm=0.7, adjust=adjust)
+            found = squaring(setup, [measured(0.3)])
+            assert found.command_mm == printed("0.3625")
+            assert found.switch_move_mm == printed("0.3312")
+            assert found.turns == pytest.approx(0.33125 / 0.7, rel=1e-3)
+            assert f"{found.turns:.2f} turns of its screw" in " ".join(found.steps)
+        assert found.move_mm == found.switch_move_mm
+
+    def test_two_springs_solved(self):
+        """Second route: each end held by its drive's spring, the later side drags the earlier one on."""
+        k, guides, width = 2000.0, 2e8, 980.0
+        move = squaring(GantrySetup(racking=SPRINGS, adjust="switch"), [measured(0.3)]).move_mm
+        # The left drive has stopped at 0, the right end stands at the moved trip. Forces: k left on both ends,
+        # opposite ways; moments: k left W = guides (move - left)/W.
+        left = np.linalg.solve([[k + guides / width**2]], [guides / width**2 * move])[0]
+        assert move - left == pytest.approx(0.3, rel=1e-4)
+
+
+class TestLastDigit:
+    """No uncertainty is smaller than what the last digit read leaves, digit/sqrt(12)."""
+
+    def test_of_one_round(self):
+        """Gap read to 0.1 mm on half the width, u said to be 1 um: 0.1/sqrt(12) = 0.0289."""
+        stated = round_from({"method": "flip", "length": "490 mm", "gap": "0.3 mm", "u": "0.001 mm"})
+        found = squaring(GantrySetup(racking=RIGID), [stated])
+        assert found.offset_u_mm == printed("0.0289")
+
+    def test_rounds_that_read_alike_do_not_help(self):
+        """Simulated: true gaps that all round to the same digit have the same mean, however many there are."""
+        entry = {"method": "flip", "length": "490 mm", "gap": "0.3 mm", "u": "0.01 mm"}
+        found = squaring(GantrySetup(racking=RIGID), [round_from(entry)] * 50)
+        true = np.random.default_rng(20260307).uniform(0.25, 0.35, 100_000)
+        assert found.offset_u_mm == pytest.approx((true - 0.3).std(), rel=0.01)
+        assert found.combined_u_mm == pytest.approx(found.offset_u_mm)
+
+    def test_finer_digits_leave_what_was_stated(self):
+        entry = {"method": "flip", "length": "490 mm", "gap": "0.300 mm", "u": "0.03 mm"}
+        found = squaring(GantrySetup(racking=RIGID), [round_from(entry)])
+        assert found.offset_u_mm == pytest.approx(0.03, rel=1e-4)

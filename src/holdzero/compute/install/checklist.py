@@ -7,12 +7,14 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from holdzero.compute.install.values import Test
 from holdzero.compute.square import Squaring
-from holdzero.compute.travel import Travel
+from holdzero.compute.travel import Check, Travel
 from holdzero.compute.wiring import TerminalList
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.quantity import System, field_unit, plain, show
 
 STILL, SLOWLY, AT_SPEED, ALL_OF_IT = "Before anything moves", "Slowly", "At speed", "The whole machine"
+STEPS = (0.1, 0.25, 0.5, 1.0)  # shares of the top speed at which the limit is tried
+SLOW_SHARE = 0.1
 BREAK = "Wire break"
 HIDES = "Rewire it before the machine is trusted."
 SLOW = "A tenth of the speed, clear of fixtures, no tool, a hand on the stop."
@@ -139,19 +141,22 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             axis=axis.name,
             name="Limit, slowly",
             proves="limit",
-            do="In the middle of the travel, jog slowly and trip the limit by hand. Then jog slowly into it.",
+            do="In the middle of the travel, jog slowly and trip the limit by hand. "
+            + _into_the_limit_slowly(axis, solved, system),
             expect=f"It stops both times{_room_after(solved, 'limit_overtravel', system)}.",
             blanks=(f"limit trip to hard stop, {_unit('length', system)}",),
             guard=SLOW,
         )
+    low = axis.moving.gravity == "towards home"
     yield Test(
         stage=SLOWLY,
         axis=axis.name,
         name="Home, slowly",
-        do="From the middle, home at a tenth of the speeds; then once started with the switch already made.",
+        do="From the middle, home at a tenth of the speeds; then once started with the switch already made."
+        + (" Its home is at the low end: nothing under it, and after all other axes." if low else ""),
         expect="It finds the switch, backs off, creeps in, stops; started on the switch it drives off first.",
         blanks=(f"home trip to hard stop, {_unit('length', system)}",),
-        guard=SLOW,
+        guard=f"{SLOW} {FALLS}" if axis.moving.vertical else SLOW,
     )
     unit = _unit("length", system)
     if axis.motors == 2:
@@ -204,27 +209,9 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
 
 
 def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
-    unit = _unit("length", system)
-    yield Test(
-        stage=AT_SPEED,
-        axis=axis.name,
-        name="Home at full homing speed",
-        do="Home at the speeds that are set; measure how far it runs on after the first trip.",
-        expect=f"It stops before the limit{_room_after(solved, 'home_overtravel', system)}.",
-        blanks=(f"runs on, {unit}",),
-        guard="Clear of fixtures, no tool, a hand on the stop.",
-    )
+    yield _home_at_speed(axis, solved, system)
     if axis.places.limit_switch != "none":
-        yield Test(
-            stage=AT_SPEED,
-            axis=axis.name,
-            name="Limit, faster",
-            proves="limit",
-            do="Jog into the limit at 10, 25, 50 and 100 % of the top speed; go on only while room is left.",
-            expect=f"It stops before the hard stop every time{_room_after(solved, 'limit_overtravel', system)}.",
-            blanks=(f"room left at 100 %, {unit}",),
-            guard="Clear of fixtures, no tool, a hand on the stop. End where a step halves the room.",
-        )
+        yield _limit_at_speed(axis, solved, system)
     if axis.index.index_pitch_mm is not None:
         yield Test(
             stage=AT_SPEED,
@@ -232,7 +219,7 @@ def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             name="Trip to index",
             do="Home ten times and log the way from the trip to the index pulse.",
             expect="Between a quarter and three quarters of the pitch, and never near either end.",
-            blanks=(f"mean, {unit}", f"span, {unit}"),
+            blanks=(f"mean, {_unit('length', system)}", f"span, {_unit('length', system)}"),
         )
     if axis.places.soft_limit_low_mm is not None:
         yield Test(
@@ -243,6 +230,92 @@ def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             expect="It is refused or stops at the limit. Before homing it is not: switches are there for that.",
             guard=SLOW,
         )
+
+
+def _home_at_speed(axis: Axis, solved: Travel, system: System) -> Test:
+    """Home at the speeds that are set, or as fast as the sums leave room for."""
+    name, unit = "Home at full homing speed", _unit("length", system)
+    check, set_mm_s = solved["home_overtravel"], axis.speeds.approach_speed_mm_s
+    fits = _fits_mm_s(check, set_mm_s)
+    if fits == 0:
+        return _withheld(axis, name, check)
+    do = "Home at the speeds that are set; measure how far it runs on after the first trip."
+    if fits is not None:
+        do = (
+            f"Set the search for the switch to {_say(fits, 'speed', system)}, the most that the sums leave room "
+            "for, and home; measure how far it runs on after the first trip."
+        )
+    return Test(
+        stage=AT_SPEED,
+        axis=axis.name,
+        name=name,
+        do=do,
+        expect=f"It stops before the limit{'' if fits else _room_after(solved, 'home_overtravel', system)}.",
+        blanks=(f"runs on, {unit}",),
+        guard="Clear of fixtures, no tool, a hand on the stop.",
+    )
+
+
+def _limit_at_speed(axis: Axis, solved: Travel, system: System) -> Test:
+    """Jog into the limit faster and faster, up to the speed that the sums leave room for."""
+    name, unit = "Limit, faster", _unit("length", system)
+    check, top_mm_s = solved["limit_overtravel"], axis.speeds.top_speed_mm_s
+    fits = _fits_mm_s(check, top_mm_s)
+    if top_mm_s is None or fits == 0 or (fits is not None and fits < STEPS[0] * top_mm_s):
+        return _withheld(axis, name, check, proves="limit")
+    share = 1.0 if fits is None else fits / top_mm_s
+    steps = [f"{100 * step:.0f}" for step in STEPS if step <= share]
+    most = ""
+    if fits is not None:
+        most = (
+            f", and no faster than {_say(fits, 'speed', system)}: by the sums more than that does not stop "
+            "before the hard stop"
+        )
+    sums = "" if most else _room_after(solved, check.check, system)
+    several = f"{', '.join(steps[:-1])} and {steps[-1]}" if len(steps) > 1 else steps[0]
+    return Test(
+        stage=AT_SPEED,
+        axis=axis.name,
+        name=name,
+        proves="limit",
+        do=f"Jog into the limit at {several} % of the top speed{most}; go on only while room is left.",
+        expect=f"It stops before the hard stop every time{sums}.",
+        blanks=(f"room left at {steps[-1]} %, {unit}",),
+        guard="Clear of fixtures, no tool, a hand on the stop. End where a step halves the room.",
+    )
+
+
+def _fits_mm_s(check: Check, set_mm_s: float | None) -> float | None:
+    """Speed that leaves room where the one that is set does not; None: that one fits, 0: none is known. [mm/s]"""
+    if check.ok is None or set_mm_s is None:
+        return 0.0
+    if check.ok:
+        return None
+    limit = check.speed_limit_mm_s or 0.0
+    return limit if limit < set_mm_s else 0.0
+
+
+def _withheld(axis: Axis, name: str, check: Check, *, proves: str = "") -> Test:
+    """A test that is not ordered, with the reason."""
+    reason = check.why if check.ok is None else f"{check.why} {check.do}"
+    return Test(
+        stage=AT_SPEED,
+        axis=axis.name,
+        name=name,
+        proves=proves,
+        do=f"Do not do this yet. {reason}",
+        expect="Once the sums leave room, this test is asked for with the speeds that fit.",
+        guard="Held back: it could run into the hard stop.",
+    )
+
+
+def _into_the_limit_slowly(axis: Axis, solved: Travel, system: System) -> str:
+    """Then into it, no faster than the sums leave room for."""
+    check, top_mm_s = solved["limit_overtravel"], axis.speeds.top_speed_mm_s
+    fits = _fits_mm_s(check, top_mm_s)
+    if fits and top_mm_s is not None and fits < SLOW_SHARE * top_mm_s:
+        return f"Then jog into it at {_say(fits, 'speed', system)} at most: more does not fit, by the sums."
+    return "Then jog slowly into it."
 
 
 def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterator[Test]:
@@ -265,8 +338,11 @@ def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterat
     if any(axis.motors == 2 for axis in machine.axes):
         says = ""
         if squared is not None and squared.residual_mm is not None:
-            within = _say(2 * squared.residual_mm, "length", system)
-            says = f" Within {within} between the sides, twice what is expected."
+            expected, allowed = 2 * squared.residual_mm, squared.setup.allowed_mm
+            asked_for = allowed is not None and allowed < expected
+            within = _say(allowed if asked_for and allowed is not None else expected, "length", system)
+            because = "which is asked" if asked_for else "twice what is expected"
+            says = f" Within {within} between the sides, {because}."
         yield Test(
             stage=ALL_OF_IT,
             name="Squareness",

@@ -23,8 +23,9 @@ Wired = tuple[Assessment, TerminalList | None]  # None: it is not said what is j
 PLACES, WIRES, HOMING, AFTER = "Places", "Wires", "Homing", "After the first homing"
 FROM_FILE, FROM_CHECK, BY_TRIAL = "machine file", "travel check", "found at the first homing"
 NEVER_FALLING_FIRST = (
-    "Axes that could fall or stand in the way home first, away from the work; then the others as they stand in "
-    "the file. Both sides of a gantry home together, each stopped by its own switch. Common practice, no source."
+    "Axes that weight pulls away from their home come first, away from the table; then the others as they stand "
+    "in the file. Both sides of a gantry home together, each stopped by its own switch. Common practice, no "
+    "source."
 )
 TRY_FIRST = Caution(
     "stop-first",
@@ -73,7 +74,8 @@ def install_sheet(
     """
     sensors, squared = sensors or {}, squared or {}
     solved = {axis.name: travel(axis, system=system) for axis in machine.axes}
-    first = [axis.name for axis in machine.axes if axis.moving.vertical]
+    first = [axis.name for axis in machine.axes if axis.moving.gravity == "away from home"]
+    last = [axis.name for axis in machine.axes if axis.moving.gravity == "towards home"]
     of_axis = _named(machine, circuits or {})
     wired = {name: tuple(listed for _, listed in pairs if listed) for name, pairs in of_axis.items()}
     sheets = tuple(
@@ -98,14 +100,23 @@ def install_sheet(
         cautions += [*result.cautions, *(caution for check in result.checks for caution in check.cautions)]
     return InstallSheet(
         machine=machine.name,
-        order=(*first, *(axis.name for axis in machine.axes if axis.name not in first)),
-        order_note=NEVER_FALLING_FIRST,
+        order=(*first, *(axis.name for axis in machine.axes if axis.name not in (*first, *last)), *last),
+        order_note=NEVER_FALLING_FIRST + (_homes_last(last) if last else ""),
         axes=sheets,
         tests=checklist(
             machine, solved, wired=wired, squared=next(filter(None, squared.values()), None), system=system
         ),
         cautions=tuple(dict.fromkeys(cautions)),
         system=system,
+    )
+
+
+def _homes_last(names: Sequence[str]) -> str:
+    """What is said of axes that home at the low end, towards the table."""
+    many = len(names) > 1
+    return (
+        f" {' and '.join(names)} {'have' if many else 'has'} home at the low end, where weight pulls, towards the "
+        f"table: {'they home' if many else 'it homes'} last, nothing under the spindle, with a hand on the stop."
     )
 
 
@@ -387,7 +398,9 @@ def _after(axis: Axis, squared: Squaring | None) -> Iterator[Setting]:
         right = "" if squared is None else f"right side {'back' if squared.to_set_mm >= 0 else 'forward'}"
         yield Setting(
             group=AFTER,
-            name="Offset between the sides",
+            name="Offset between the sides, commanded"
+            if squared is None or squared.setup.adjust == "offset"
+            else "Move of the right side's switch",
             value=None if squared is None else abs(squared.to_set_mm),
             kind="length",
             text=right,

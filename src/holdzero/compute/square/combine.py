@@ -25,7 +25,11 @@ class Mean:
 
 
 def mean_offset(
-    needed_mm: Sequence[float], tool_u_mm: Sequence[float | None], *, switches_mm: float | None
+    needed_mm: Sequence[float],
+    tool_u_mm: Sequence[float | None],
+    *,
+    switches_mm: float | None,
+    least_mm: float = 0.0,
 ) -> Mean:
     """Return the offset needed, from every round's.
 
@@ -37,6 +41,8 @@ def mean_offset(
         Standard uncertainty of each from its tool; where one is missing all rounds weigh alike. [mm]
     switches_mm : float or None
         Standard deviation the switches add to each round. [mm]
+    least_mm : float, default 0
+        What rounding to the last digit leaves, however many rounds there are. [mm]
 
     Notes
     -----
@@ -63,7 +69,7 @@ def mean_offset(
     apart = dof > 0 and chi_square > float(chdtri(dof, RISK))
     return Mean(
         value_mm=value,
-        tool_u_mm=float(np.linalg.norm(weight * tool) / weight.sum()),
-        u_mm=float(1 / sqrt(weight.sum())) * (sqrt(chi_square / dof) if apart else 1.0),
+        tool_u_mm=max(float(np.linalg.norm(weight * tool) / weight.sum()), least_mm),
+        u_mm=max(float(1 / sqrt(weight.sum())) * (sqrt(chi_square / dof) if apart else 1.0), least_mm),
         apart=apart,
     )

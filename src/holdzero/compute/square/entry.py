@@ -20,12 +20,20 @@ from holdzero.compute.square.keys import (
     ROUND_KEYS,
     SETUP_KEYS,
 )
+from holdzero.compute.square.last_digit import coarsest_mm
 from holdzero.compute.square.reversal import Reversal
 from holdzero.compute.square.values import Event, GantrySetup, Method, Round
 from holdzero.errors import InputError
 from holdzero.form import Key, did_you_mean, dotted, read_keys, read_toml
 from holdzero.quantity import quoted
 
+READ_OFF = {  # what each method reads off, and the tables that it stands in
+    "diagonals": ("", ("ac", "bd")),
+    "flip": ("", ("gap",)),
+    "reversal": ("", ("rise_1", "rise_2")),
+    "grid": ("hole", ("measured_x", "measured_y")),
+    "distances": ("distance", ("length",)),
+}
 OF_ALL = {"method", "round", "hole", "distance"}
 
 
@@ -150,7 +158,20 @@ def round_from(entered: Mapping[str, Any], *, where: str = "", path: tuple[str, 
             do=did_you_mean(str(name), METHODS).removeprefix("; ") or "say how it was measured",
         )
     values, _ = read_keys(_of(entered, ROUND_KEYS), ROUND_KEYS, path=path, where=where)
-    return Round(name=name, method=_method(name, entered, where, path), where=dotted(where, *path), **values)
+    return Round(
+        name=name,
+        method=_method(name, entered, where, path),
+        where=dotted(where, *path),
+        digit_mm=_digit_mm(name, entered),
+        **values,
+    )
+
+
+def _digit_mm(name: str, entered: Mapping[str, Any]) -> float | None:
+    """Coarsest last digit that the readings of a method were written to. [mm]"""
+    table, names = READ_OFF[name]
+    tables = [entered] if not table else [row for row in entered.get(table, ()) if isinstance(row, Mapping)]
+    return coarsest_mm(tables, names)
 
 
 def history_from(documents: Iterable[Mapping[str, Any]], *, where: str = "") -> tuple[Round | Event, ...]:

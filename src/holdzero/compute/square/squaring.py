@@ -5,6 +5,7 @@ from math import atan, cos, hypot, tan
 
 from holdzero.caution import Caution
 from holdzero.compute.square.combine import Mean, mean_offset
+from holdzero.compute.square.last_digit import rounded_u_mm
 from holdzero.compute.square.stops import PUSHED_BY_HAND, against_stops
 from holdzero.compute.square.values import Event, GantrySetup, Round, RoundTaken, Squaring, last_baseline
 from holdzero.compute.square.words import SquareWords
@@ -58,7 +59,8 @@ def squaring(setup: GantrySetup, history: Iterable[Round | Event], *, system: Sy
     Notes
     -----
     Turned by δ, the sides are W tan δ apart: plus is the right side ahead, to be brought back. With ρ of an
-    offset becoming angle, the offset commanded is W tan δ/ρ and a switch moves by W tan δ (1 + ρ)/(2ρ).
+    offset becoming angle, the offset commanded is W tan δ/ρ and a switch moves by W tan δ (1 + ρ)/(2ρ);
+    turns of a screw are for the switch.
     Stop where |change| < 2 u_c, u_c² = u² + (2ρ/(1 + ρ))² 2q². What holds it square loads each drive with
     K |θ₀|/W = k (1 − ρ) W |θ₀|/ρ, whatever was measured: only a natural angle that is known gives a force.
 
@@ -83,10 +85,12 @@ def squaring(setup: GantrySetup, history: Iterable[Round | Event], *, system: Sy
         [taken.needed_mm for taken in counted],
         [taken.offset_u_mm for taken in counted],
         switches_mm=setup.switches_mm,
+        least_mm=min(taken.rounded_mm for taken in counted),
     )
     change = mean.value_mm - setup.share * counted[-1].round.setting_mm
     angle = atan(change / setup.drive_distance_mm)
-    move = change / setup.share
+    command, switch_move = change / setup.racking.share, change / setup.racking.trip_share
+    move = command if setup.adjust == "offset" else switch_move
     stop = mean.u_mm is not None and abs(change) < COVERAGE * mean.u_mm
     one_sided = _one_sided(counted[-1].round, system)
     natural_known = setup.racking.natural_rad is not None
@@ -94,7 +98,10 @@ def squaring(setup: GantrySetup, history: Iterable[Round | Event], *, system: Sy
     left_mm = change if stop else 0.0
     residual = None if mean.u_mm is None else hypot(left_mm, mean.u_mm, setup.switches_mm or 0.0)
     words = SquareWords(setup=setup, system=system, rounds=len(counted), home_again=bool(one_sided))
-    verdict, steps = words.verdict(change, mean.u_mm, stop=stop), words.steps(change, move, stop=stop)
+    verdict, steps = (
+        words.verdict(change, mean.u_mm, stop=stop),
+        words.steps(change, command, switch_move, stop=stop),
+    )
     stops = against_stops(setup, system=system)
     return Squaring(
         setup=setup,
@@ -107,7 +114,9 @@ def squaring(setup: GantrySetup, history: Iterable[Round | Event], *, system: Sy
         combined_u_mm=mean.u_mm,
         residual_mm=residual,
         move_mm=move,
-        turns=None if setup.screw_pitch_mm is None else abs(move) / setup.screw_pitch_mm,
+        command_mm=command,
+        switch_move_mm=switch_move,
+        turns=None if setup.screw_pitch_mm is None else abs(switch_move) / setup.screw_pitch_mm,
         force_n=None if force is None else abs(force),
         stop=stop,
         verdict=verdict,
@@ -130,14 +139,18 @@ def squaring(setup: GantrySetup, history: Iterable[Round | Event], *, system: Sy
 
 
 def _taken(round_taken: Round, setup: GantrySetup, counts: bool, system: System) -> RoundTaken:
-    measured = round_taken.method.measured(round_taken.u_mm, where=round_taken.where, system=system)
+    rounded_mm = rounded_u_mm(round_taken.digit_mm)
+    u_mm = None if round_taken.u_mm is None else max(round_taken.u_mm, rounded_mm)
+    measured = round_taken.method.measured(u_mm, where=round_taken.where, system=system)
     width = setup.drive_distance_mm
     offset = width * tan(measured.angle_rad)
+    offset_u = None if measured.u_rad is None else width * measured.u_rad / cos(measured.angle_rad) ** 2
     return RoundTaken(
         round=round_taken,
         measured=measured,
         offset_mm=offset,
-        offset_u_mm=None if measured.u_rad is None else width * measured.u_rad / cos(measured.angle_rad) ** 2,
+        offset_u_mm=offset_u,
+        rounded_mm=offset_u * rounded_mm / u_mm if offset_u is not None and u_mm else 0.0,
         needed_mm=offset + setup.share * round_taken.setting_mm,
         counts=counts,
     )

@@ -34,9 +34,11 @@ class Round:
     method : Method
         The readings.
     u_mm : float or None
-        Standard uncertainty of one of them. [mm]
+        Standard uncertainty of one of them, as stated. [mm]
+    digit_mm : float or None
+        Last digit the readings were written to; None where that cannot be told. [mm]
     setting_mm : float
-        Offset in force when it was measured; plus: right side brought back. [mm]
+        Offset commanded, or move of the switch, in force when it was measured; plus: right side brought back. [mm]
     day, note : str
         As written.
     event : str
@@ -50,6 +52,7 @@ class Round:
     name: str
     method: Method
     u_mm: float | None = None
+    digit_mm: float | None = None
     setting_mm: float = 0.0
     day: str = ""
     note: str = ""
@@ -140,6 +143,7 @@ class RoundTaken:
     offset_mm: float  # still to be brought back when it was measured
     offset_u_mm: float | None  # from the tool
     needed_mm: float  # with what was set then
+    rounded_mm: float = 0.0  # of `offset_u_mm`, what rounding to the last digit alone makes
     counts: bool = True  # False: before the last event
 
     def as_json(self) -> dict[str, Any]:
@@ -193,9 +197,13 @@ class Squaring:
     residual_mm : float or None
         Expected at a homing: what is not set, the mean's uncertainty and the switches, root of squares.
     move_mm : float
-        What to set now: `change_mm` as an offset, or as the move of a switch.
+        What to set now, the way it is adjusted: `command_mm` or `switch_move_mm`.
+    command_mm : float
+        Offset to command after the trip for `change_mm`: 1/ρ of it.
+    switch_move_mm : float
+        Move of the right side's switch or flag for the same: (1 + ρ)/2ρ of it, which is less.
     turns : float or None
-        Of the screw.
+        Of the screw that moves the switch, for `switch_move_mm`.
     force_n : float or None
         In each drive, once it is square; None where stiffness or natural angle are not known. [N]
     stop : bool
@@ -222,6 +230,8 @@ class Squaring:
     combined_u_mm: float | None
     residual_mm: float | None
     move_mm: float
+    command_mm: float
+    switch_move_mm: float
     turns: float | None
     force_n: float | None
     stop: bool
@@ -291,6 +301,8 @@ class Squaring:
             "residual_mm": self.residual_mm,
             "adjust": self.setup.adjust,
             "move_mm": self.move_mm,
+            "command_mm": self.command_mm,
+            "switch_move_mm": self.switch_move_mm,
             "to_set_mm": self.to_set_mm,
             "turns": self.turns,
             "force_n": self.force_n,

@@ -43,8 +43,8 @@ class SquareWords:
         doubt = "" if not u_mm else f", uncertain by {show(u_mm, 'length', system=self.system, digits=2)}"
         return f"Bring the right side {side} by {self.length(change_mm, u_mm)}{doubt}."
 
-    def steps(self, change_mm: float, move_mm: float, *, stop: bool) -> tuple[str, ...]:
-        """What to do, in order."""
+    def steps(self, change_mm: float, command_mm: float, switch_move_mm: float, *, stop: bool) -> tuple[str, ...]:
+        """What to do, in order: the offset to command or the switch to move, each by its own length."""
         if self.home_again:
             return (
                 "Check each side with an indicator or a feeler while it backs off, then home and measure again.",
@@ -53,19 +53,27 @@ class SquareWords:
             return ("Leave it as it is and keep this round as the baseline: adjusting on only adds scatter.",)
         back = change_mm > 0
         way, opposite = ("back", "forward") if back else ("forward", "back")
-        moved = self.length(move_mm)
-        first = f"Bring the right side {way} by {moved} (or the left side {opposite} by as much)."
-        if self.setup.adjust == "offset" and self.setup.share < 1:
-            first = (
-                f"Command an offset of {moved}, right side {way}: {self.setup.share:.0%} of it turns the gantry, "
-                f"by {self.length(change_mm)} between the sides; by the rest the drives give."
-            )
-        elif self.setup.adjust == "switch" and self.setup.share < 1:
-            first = (
-                f"Move the right side's switch or flag so that it stops {moved} further {way}: the sides drag "
-                f"each other, so the gantry turns by {self.length(change_mm)}."
-            )
-        return (first, self._switch(move_mm), *self._turns(move_mm, way), self._again())
+        by_command = self.setup.adjust == "offset"
+        moved = self.length(command_mm if by_command else switch_move_mm)
+        turned = self.length(change_mm)
+        if by_command:
+            first = f"Command an offset of {moved}, right side {way} (or the left side {opposite} by as much)"
+            if self.setup.share < 1:
+                first += (
+                    f": {self.setup.share:.0%} of it turns the gantry, by {turned} between the sides; by the rest "
+                    "the drives give"
+                )
+        else:
+            first = f"Move the right side's switch or flag so that it stops {moved} further {way}"
+            if self.setup.share < 1:
+                first += f": the sides drag each other, so the gantry turns by {turned}"
+        instead = f"Instead of the command its switch can be moved, by {self.length(switch_move_mm)}. "
+        return (
+            f"{first}.",
+            (instead if by_command else "") + self._switch(switch_move_mm),
+            *self._turns(switch_move_mm, way),
+            self._again(),
+        )
 
     def _switch(self, move_mm: float) -> str:
         """Which way the trip goes at this homing end."""
@@ -78,18 +86,19 @@ class SquareWords:
             )
         later = back == (end == "low")
         does = "runs on further before it trips" if later else "trips sooner"
-        return f"It homes at {end} y, so the right side {does}, by {moved}."
+        return f"It homes at {end} y, so with its switch moved the right side {does}, by {moved}."
 
     def _turns(self, move_mm: float, way: str) -> tuple[str, ...]:
+        """Turns of the screw that moves the switch; of a commanded offset no screw knows."""
         pitch = self.setup.screw_pitch_mm
         if pitch is None:
             return ()
         turns = abs(move_mm) / pitch
         count = f"{turns:.2f} turn{'' if f'{turns:.2f}' == '1.00' else 's'}"
         if self.setup.clockwise is None:
-            return (f"That is {count} of the screw; try first which way it goes.",)
+            return (f"That move of the switch is {count} of its screw; try first which way it goes.",)
         way_round = "clockwise" if self.setup.clockwise == way else "anticlockwise"
-        return (f"That is {count} of the right side's screw, {way_round}.",)
+        return (f"That move of the switch is {count} of the right side's screw, {way_round}.",)
 
     def _again(self) -> str:
         return "Then home three times, make and measure a new part, and add it as a round with its setting."
