@@ -12,11 +12,11 @@ from starlette.testclient import TestClient
 
 from bench._measure import row
 from holdzero import demo
+from holdzero.case.demo_book import keep_demo
 from holdzero.form import read_toml
 from holdzero.inputs.reading import read_readings
 from holdzero.store import open_book
 from holdzero.web.app import create_app
-from holdzero.web.start import keep_demo
 
 HOMINGS = 10_000
 NOW = {"x-swap": "now"}  # what the page's own script asks for after an entry

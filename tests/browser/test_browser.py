@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from holdzero import demo
-from holdzero.web.start import keep_demo
+from holdzero.case.demo_book import keep_demo
 from holdzero.web.stations import STATIONS
 
 N = demo.POWER_UPS * demo.HOMINGS

@@ -4,8 +4,8 @@ from importlib.resources import files
 
 import pytest
 
+from holdzero.case.demo_book import keep_demo
 from holdzero.store import Outcome
-from holdzero.web.start import keep_demo
 
 pytestmark = pytest.mark.browser
 

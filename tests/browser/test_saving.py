@@ -12,9 +12,9 @@ from urllib.parse import parse_qs
 import pytest
 import uvicorn
 
+from holdzero.compute.wiring.presets import PRESETS
 from holdzero.store import Book, open_book
 from holdzero.web.app import create_app
-from holdzero.web.circuit_presets import PRESETS
 
 pytestmark = pytest.mark.browser
 AXIS = {"travel": "300 mm", "limit_trip": "4 mm", "home_trip": "8 mm", "differential_travel": "0.3 mm"}

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from holdzero import demo
+from holdzero.case.demo_book import keep_demo
 from holdzero.cli import main
 from holdzero.inputs.machine import EXAMPLE
 from holdzero.store import open_book
-from holdzero.web.start import keep_demo
 
 FILES = ("--machine", "m.toml", "--sensors", "s.toml", "r.csv")
 VARIANTS = 'machine = "m.toml"\naxis = "Y"\n[vary]\ncreep_speed = ["1 mm/s", "3 mm/s"]\n'

@@ -4,11 +4,11 @@ import sys
 
 import pytest
 
+from holdzero.case.demo_book import keep_demo
 from holdzero.cli import main
 from holdzero.demo import COARSE, INVENTED, WINNER, machine_toml, readings_csv, sensors_toml
 from holdzero.inputs.machine import EXAMPLE
 from holdzero.store import open_book
-from holdzero.web.start import keep_demo
 
 FILES = ("--machine", "m.toml", "--sensors", "s.toml", "r.csv")
 

@@ -9,6 +9,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero import demo
+from holdzero.case.demo_book import keep_demo
 from holdzero.compute.choose import choose
 from holdzero.compute.findings import study
 from holdzero.compute.square import read_square, squaring
@@ -18,7 +19,6 @@ from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import read_sensors
 from holdzero.store import open_book
 from holdzero.web.app import create_app
-from holdzero.web.start import keep_demo
 
 
 @pytest.fixture(scope="module")

@@ -10,13 +10,13 @@ from starlette.testclient import TestClient
 
 from holdzero.compute.choose.electrical import electrical, tried
 from holdzero.compute.wiring import assess_all, assess_many, circuits_from, read_wiring, write_wiring
+from holdzero.compute.wiring.presets import PRESETS
 from holdzero.compute.wiring.taken import taken
 from holdzero.demo import COARSE, WINNER
 from holdzero.inputs.sensor.output import Contact, Output
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.store import Book
 from holdzero.web.case import OpenCase
-from holdzero.web.circuit_presets import PRESETS
 from holdzero.web.stations.wiring import STATION
 
 

@@ -69,8 +69,8 @@ def _show_line(line: str) -> None:
 
 def _make_book(path: Path) -> None:
     """Put the demo in a book of its own; a book that is there already keeps what was changed in it."""
+    from holdzero.case.demo_book import keep_demo
     from holdzero.store import open_book
-    from holdzero.web.start import keep_demo
 
     with open_book(path) as book:
         if not book.machines():

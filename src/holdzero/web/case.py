@@ -8,20 +8,19 @@ from urllib.parse import urlencode
 
 from fastapi import Depends, Request
 
-from holdzero.case import Case
+from holdzero.case.book_case import BookCase
 from holdzero.case.in_book import InBook
-from holdzero.compute.plan.noise import NoiseHunt, hunt
 from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import System
-from holdzero.store import Book, KeptMachine, KeptSensor, NotInBook, Trial
+from holdzero.store import Book, NotInBook, Trial
 from holdzero.store.values import Document
 from holdzero.web.contained import worked_out
 
 T = TypeVar("T")
 
 
-class OpenCase(Case):
+class OpenCase(BookCase):
     """The case of one machine of the open book.
 
     Parameters
@@ -34,8 +33,6 @@ class OpenCase(Case):
         Which trial takes what is entered; the newest of the machine if none is named. Figures rest on all trials.
     """
 
-    basis: InBook
-
     def __init__(self, book: Book, machine_id: int, trial_id: int | None = None) -> None:
         super().__init__(InBook(book, book.machine(machine_id)))
         self._trial_id = trial_id
@@ -43,7 +40,7 @@ class OpenCase(Case):
     def as_if(self, document: Document, machine: Machine) -> "OpenCase":
         """Return the case as it would be with another document of its machine; nothing is kept."""
         made = OpenCase.__new__(OpenCase)
-        Case.__init__(made, self.basis.as_if(document, machine))
+        BookCase.__init__(made, self.basis.as_if(document, machine))
         made._trial_id = self._trial_id
         return made
 
@@ -57,38 +54,13 @@ class OpenCase(Case):
         digest = worked_out("the readings", lambda: self.readings.digest)
         return "cannot be read" if isinstance(digest, HoldzeroError) else digest[:12] or "none"
 
-    @property
-    def book(self) -> Book:
-        """The open book."""
-        return self.basis.book
-
-    @property
-    def kept(self) -> KeptMachine:
-        """The machine as typed."""
-        return self.basis.kept
-
     def again(self, system: System | None = None) -> "OpenCase":
         """Return the case as it is kept now, perhaps in other units."""
         basis = self.basis.again()
         made = OpenCase.__new__(OpenCase)
-        Case.__init__(made, basis if system is None else basis.said(replace(basis.how, system=system)))
+        BookCase.__init__(made, basis if system is None else basis.said(replace(basis.how, system=system)))
         made._trial_id = self._trial_id
         return made
-
-    @property
-    def id(self) -> int:
-        """Which machine."""
-        return self.kept.id
-
-    @property
-    def candidates(self) -> tuple[KeptSensor, ...]:
-        """The candidates with what was typed of them."""
-        return self.basis.candidates
-
-    @property
-    def trials(self) -> tuple[Trial, ...]:
-        """The machine's trials, newest first."""
-        return self.basis.trials
 
     @cached_property
     def trial(self) -> Trial | None:
@@ -101,12 +73,6 @@ class OpenCase(Case):
                 where=self.machine.name, found=f"no trial {trial.id}", need="a trial of this machine", do="go back"
             )
         return trial
-
-    @cached_property
-    def noise(self) -> NoiseHunt:
-        """The machine's noise hunt, as far as it was counted."""
-        counts = [count for trial in self.trials for count in self.book.noise_counts(trial.id)]
-        return hunt((count.condition, count.trips, count.watched_s / 3600) for count in counts)
 
     def href(self, slug: str, **query: str) -> str:
         """Return the address of a station's page for this case; an empty part of the query is left out."""

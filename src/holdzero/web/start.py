@@ -5,18 +5,17 @@ from dataclasses import dataclass
 from fastapi import APIRouter, Response
 
 from holdzero import demo
+from holdzero.case.demo_book import keep_demo
+from holdzero.chart.opening import opening
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.form import read_toml
 from holdzero.inputs.machine import AXIS_KEYS, REQUIREMENT_KEYS
 from holdzero.inputs.machine.presets import PRESETS
-from holdzero.inputs.reading import read_readings
 from holdzero.quantity import quoted
 from holdzero.store import Book, KeptMachine, Unreadable
 from holdzero.web import forms
 from holdzero.web.case import OpenBook, OpenCase
 from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, Given, Typed
-from holdzero.web.opening import opening
 from holdzero.web.page import ThisPage
 
 router = APIRouter()
@@ -67,26 +66,6 @@ def switch(given: Typed, book: OpenBook, page: ThisPage) -> Response:
         )
     book.keep_setting("system", system)
     return page.to(given.get("back", "/"))
-
-
-def keep_demo(book: Book, *, fitted: bool = True) -> int:
-    """Put the invented machine, its candidates and its trial in a book; returns the machine's id.
-
-    `fitted`: with the chosen sensor wired and the gantry squared as well.
-    """
-    machine_id = book.add_machine(read_toml(demo.machine_toml()), remark=demo.INVENTED)
-    for name, document in read_toml(demo.sensors_toml())["sensors"].items():
-        book.add_sensor(machine_id, name, document)
-    trial_id = book.add_trial(machine_id, name=demo.TRIAL, axis="Y", resolution=f"{demo.DISPLAY_MM:g} mm")
-    book.import_readings(trial_id, read_readings(demo.readings_csv(), where="the demo"))
-    if not fitted:
-        return machine_id
-    book.add_sheet(machine_id, "wiring", read_toml(demo.wiring_toml()))
-    setup = read_toml(demo.square_toml())
-    rounds = setup.pop("round")
-    for sheet in ({"setup": setup}, *({"round": entered} for entered in rounds)):
-        book.add_sheet(machine_id, "square", sheet)
-    return machine_id
 
 
 def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, status: int = 200) -> Response:

@@ -11,6 +11,7 @@ from holdzero.case import OnAxis
 from holdzero.case.standing.values import Standings
 from holdzero.chart import Picture
 from holdzero.chart.machine import machine_picture
+from holdzero.chart.plan_view import plan_view
 from holdzero.errors import HoldzeroError
 from holdzero.form import read_toml
 from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS
@@ -24,7 +25,6 @@ from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, Given, Typed
 from holdzero.web.page import ThisPage
-from holdzero.web.plan_view import plan_view
 from holdzero.web.rail import DONE, Mark, Station, flag
 from holdzero.web.stations.travel import OnRail
 

@@ -23,15 +23,7 @@ from holdzero.instrument import Reading, ports
 from holdzero.quantity import quoted
 from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
 from holdzero.store.sound import FIGURES, refuse_reading
-from holdzero.trial.next_homing import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
-from holdzero.trial.slip import NEWEST_OF_SET
-from holdzero.trial.slip import doubt as odd
-from holdzero.web import brought, listening, live, trial_form
-from holdzero.web.as_text import as_text
-from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.contained import worked_out
-from holdzero.web.forms import Field, Given, Typed, needed, number_in
-from holdzero.web.incoming import (
+from holdzero.trial.incoming import (
     came_in,
     is_readings_file,
     is_table,
@@ -42,6 +34,14 @@ from holdzero.web.incoming import (
     text_of,
     typed_reading,
 )
+from holdzero.trial.next_homing import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
+from holdzero.trial.slip import NEWEST_OF_SET
+from holdzero.trial.slip import doubt as odd
+from holdzero.web import brought, listening, live, trial_form
+from holdzero.web.as_text import as_text
+from holdzero.web.case import OpenBook, OpenCase, ThisCase
+from holdzero.web.contained import worked_out
+from holdzero.web.forms import Field, Given, Typed, needed, number_in
 from holdzero.web.page import SWAP, ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, places
 

@@ -16,6 +16,7 @@ from holdzero.chart.wiring import diagram
 from holdzero.chart.wiring_bench import bench_tests
 from holdzero.compute.choose.electrical import Tried, with_sensor
 from holdzero.compute.wiring import Assessment, FaultRow
+from holdzero.compute.wiring.presets import PRESETS
 from holdzero.compute.wiring.taken import taken
 from holdzero.compute.wiring.terminals import Wire, wires
 from holdzero.compute.wiring.unknown import TEST_OHM, Identified, identify
@@ -29,7 +30,6 @@ from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.circuit_form import SHOWN_AS, CircuitForm, circuit_form, put
-from holdzero.web.circuit_presets import PRESETS
 from holdzero.web.forms import Field, Given, Typed, chosen
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, flag

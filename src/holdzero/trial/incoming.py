@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from holdzero import quantity
+from holdzero.case.book_case import BookCase
 from holdzero.compute.budget.counted import step_mm
 from holdzero.errors import InputError
 from holdzero.inputs.importing import paste, preview, read_grid
@@ -14,14 +15,13 @@ from holdzero.inputs.reading import read_readings
 from holdzero.inputs.reading.allowed import STANDING, homing_of, protocol_of, side_of
 from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.store import NewReading, Trial
-from holdzero.web.case import OpenCase
-from holdzero.web.forms import Given
 
+Given = Mapping[str, str]  # what was typed, by the name of its field
 FIELDS = {"speed": "speed", "temperature": "temperature"}
 STEPS = re.compile(r"\b(micro)?(steps?|counts?)\s*$", re.IGNORECASE)
 
 
-def length_mm(case: OpenCase, trial: Trial, axis: str, text: str, where: str) -> float:
+def length_mm(case: BookCase, trial: Trial, axis: str, text: str, where: str) -> float:
     """Return a reading or a resolution, also where it is in steps of the axis. [mm]
 
     Raises
@@ -43,12 +43,12 @@ def length_mm(case: OpenCase, trial: Trial, axis: str, text: str, where: str) ->
     return quantity.read_steps(text, step_mm=step, where=where)
 
 
-def step_of(case: OpenCase, axis: str) -> float | None:
+def step_of(case: BookCase, axis: str) -> float | None:
     """Return the way of one step or count of an axis; None where the machine does not say. [mm]"""
     return next((step_mm(one) for one in case.machine.axes if one.name == axis), None)
 
 
-def typed_reading(case: OpenCase, trial: Trial, given: Given) -> NewReading:
+def typed_reading(case: BookCase, trial: Trial, given: Given) -> NewReading:
     """Return the reading in a form.
 
     Raises
@@ -84,12 +84,12 @@ def typed_reading(case: OpenCase, trial: Trial, given: Given) -> NewReading:
     )
 
 
-def keep_text(case: OpenCase, trial: Trial, text: str, given: Given, name: str) -> str:
+def keep_text(case: BookCase, trial: Trial, text: str, given: Given, name: str) -> str:
     """Keep the readings in a text, all or none; say what came in and what did not.
 
     Parameters
     ----------
-    case : OpenCase
+    case : BookCase
         Whose book and candidates.
     trial : Trial
         Where they go, and how they were taken unless the text says.
@@ -139,7 +139,7 @@ def text_of(content: bytes, name: str) -> str:
         ) from error
 
 
-def _keep_table(case: OpenCase, trial: Trial, text: str, given: Given, name: str) -> list[str]:
+def _keep_table(case: BookCase, trial: Trial, text: str, given: Given, name: str) -> list[str]:
     place = _place(case, trial, given)
     readings = read_readings(
         text,
@@ -153,7 +153,7 @@ def _keep_table(case: OpenCase, trial: Trial, text: str, given: Given, name: str
     return [came_in(done.readings), *map(_sentence, done.notes), *new_candidates(case, readings)]
 
 
-def _keep_lines(case: OpenCase, trial: Trial, text: str, given: Given, name: str) -> list[str]:
+def _keep_lines(case: BookCase, trial: Trial, text: str, given: Given, name: str) -> list[str]:
     place = _place(case, trial, given)
     labels = [one.label for one in case.book.power_ups(trial.id) if one.sensor == place["sensor"]]
     first = 1 + max((int(label) for label in labels if label.isdecimal()), default=0)
@@ -181,7 +181,7 @@ def _keep_lines(case: OpenCase, trial: Trial, text: str, given: Given, name: str
     ]
 
 
-def _place(case: OpenCase, trial: Trial, given: Given) -> dict[str, Any]:
+def _place(case: BookCase, trial: Trial, given: Given) -> dict[str, Any]:
     axis = given.get("axis", trial.axis)
     return {
         "sensor": given.get("sensor", ""),
@@ -192,7 +192,7 @@ def _place(case: OpenCase, trial: Trial, given: Given) -> dict[str, Any]:
     }
 
 
-def resolution_mm(case: OpenCase, trial: Trial, axis: str) -> float | None:
+def resolution_mm(case: BookCase, trial: Trial, axis: str) -> float | None:
     """Return the step of the display; one step where readings are in steps; None where it is not said. [mm]"""
     if trial.resolution:
         return length_mm(case, trial, axis, trial.resolution, "resolution")
@@ -208,7 +208,7 @@ def _named(readings: Readings, place: Mapping[str, Any]) -> Readings:
     return replace(readings, groups=tuple(groups))
 
 
-def new_candidates(case: OpenCase, readings: Readings) -> list[str]:
+def new_candidates(case: BookCase, readings: Readings) -> list[str]:
     """Add the sensors that are tried but were not among the candidates."""
     known = {kept.sensor.name for kept in case.candidates}
     new = list(
