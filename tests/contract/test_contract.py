@@ -265,7 +265,7 @@ class TestTravel:
         [
             ("screw_axis.toml", "Y", "home_overtravel", "2.692", "60.59", True),
             ("screw_axis.toml", "Y", "limit_overtravel", "-17.363", "60.59", False),
-            ("screw_axis.toml", "Y", "back_off", "1.189", None, True),
+            ("screw_axis.toml", "Y", "back_off", "1.160", None, True),
             ("belt_axis.toml", "X", "home_overtravel", "4.440", "141.71", True),
             ("belt_axis.toml", "X", "limit_overtravel", "-7.000", "180.00", False),
             ("belt_axis.toml", "X", "sensor_overtravel", "-5", None, False),

@@ -294,3 +294,20 @@ class TestImportedTwice:
         other = read_readings(self.CSV.replace("0.002", "0.003").replace(",1,", ",2,"))
         assert book.import_readings(trial, other).before is None
         assert [one.readings for one in book.arrivals(trial)] == [2, 2]
+
+
+class TestWayToTheIndex:
+    """Logged beside the readings, kept with them."""
+
+    TEXT = "sensor,axis,set,deviation_mm,trip_to_index_mm\nA,X,1,0.001,1.52\nA,X,1,0.002,\nA,X,2,0.003,1.48\n"
+
+    def test_it_comes_out_again(self, book: Book, trial: int):
+        given = read_readings(self.TEXT)
+        book.import_readings(trial, given, name="ways.csv")
+        (kept,) = book.readings(trial).groups
+        assert kept.trip_to_index_mm is not None
+        assert np.array_equal(kept.trip_to_index_mm, given.groups[0].trip_to_index_mm, equal_nan=True)
+
+    def test_without_one_there_is_none(self, book: Book, trial: int):
+        book.add_reading(trial, reading())
+        assert book.readings(trial).groups[0].trip_to_index_mm is None

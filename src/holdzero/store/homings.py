@@ -16,7 +16,7 @@ from holdzero.store.sound import FIGURES, named, refuse_reading, refuse_series
 from holdzero.store.values import Arrival, KeptReading, NewReading
 
 _WIDE_MM = 1e6
-_STATED = ("speed_mm_s", "temperature_degc")
+_STATED = ("speed_mm_s", "temperature_degc", "trip_to_index_mm")
 _COLUMNS = (
     reading.c.id,
     series.c.sensor,
@@ -111,6 +111,7 @@ def add_all(c: sa.Connection, trial_id: int, readings: Readings, *, now: str) ->
             group.deviation_mm.tolist(),
             _none_for_nan(group.speed_mm_s),
             _none_for_nan(group.temperature_degc),
+            _ways_to_index(group),
             group.direction.tolist(),
             group.time.tolist(),
             group.condition.tolist(),
@@ -131,6 +132,7 @@ _IMPORTED = (
     "deviation_mm",
     "speed_mm_s",
     "temperature_degc",
+    "trip_to_index_mm",
     "direction",
     "time",
     "condition",
@@ -171,7 +173,14 @@ def _numbers(row: KeptReading) -> bool:
 def readings(c: sa.Connection, trial_id: int) -> Readings:
     """Return readings in the shape a file gives: one group a series, in the order the series began."""
     wanted = _of_trial(
-        sa.select(series.c.id.label("series"), series.c.resolution_mm, series.c.protocol, *_COLUMNS), trial_id
+        sa.select(
+            series.c.id.label("series"),
+            series.c.resolution_mm,
+            series.c.protocol,
+            reading.c.trip_to_index_mm,
+            *_COLUMNS,
+        ),
+        trial_id,
     )
     readings_by_series: dict[int, list[Any]] = {}
     for row in c.execute(wanted.where(reading.c.undone == "").order_by(reading.c.id)):
@@ -216,7 +225,17 @@ def _group(members: Sequence[sa.Row[Any]]) -> Homings:
         resolution_mm=first.resolution_mm,
         protocol=protocol_of(first.protocol) or Protocol.OUTSIDE,
         line=np.zeros(len(members), dtype=np.int64),
+        trip_to_index_mm=None
+        if all(way is None for way in columns["trip_to_index_mm"])
+        else column("trip_to_index_mm", np.float64),
     )
+
+
+def _ways_to_index(group: Homings) -> list[float | None]:
+    """From trip to index beside each reading; None where it was not logged. [mm]"""
+    if group.trip_to_index_mm is None:
+        return [None] * group.homing.size
+    return _none_for_nan(group.trip_to_index_mm)
 
 
 def _plain(columns: Mapping[str, Sequence[Any]]) -> bool:

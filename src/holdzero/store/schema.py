@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 4  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 5  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -114,6 +114,7 @@ reading = sa.Table(
     _words("entered"),
     sa.Column("speed_mm_s", sa.Float),
     sa.Column("temperature_degc", sa.Float),
+    sa.Column("trip_to_index_mm", sa.Float),  # where an index is used and the way to it was logged
     _words("direction"),
     _words("time"),
     _words("condition"),

@@ -87,6 +87,8 @@ def refuse_reading(row: Mapping[str, Any]) -> None:
     speed_of(row["speed_mm_s"], where="speed")
     if row["temperature_degc"] is not None:
         within(row["temperature_degc"], "temperature", where="temperature")
+    if row.get("trip_to_index_mm") is not None:
+        within(row["trip_to_index_mm"], "length", where="trip_to_index")
 
 
 def refuse_trial(row: Mapping[str, Any]) -> None:
