@@ -102,9 +102,9 @@ class TestFromHere:
             f"/machines/{gantry}/travel", params={"axis": "Y", "left": "12", "right": "12.6 mm"}
         ).text
         assert "Off the switch first" in page
-        # by hand: 0.6/980 = 0.612 mrad, and K = 2e8 N mm/rad over 980 mm holds it with 125 N
-        assert "0.612" in page
-        assert re.search(r"with .{0,40}\b120\b.{0,40} in each drive", page)
+        # by hand: 0.6/1120 = 0.536 mrad, and K = 2e8 N mm/rad over 1120 mm holds it with 95.7 N
+        assert "0.536" in page
+        assert re.search(r"with .{0,40}\b96\b.{0,40} in each drive", page)
 
     def test_too_far_apart_is_refused(self, client: TestClient, gantry: int):
         page = client.get(f"/machines/{gantry}/travel", params={"left": "100", "right": "103"}).text
