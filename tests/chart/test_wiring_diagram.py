@@ -217,3 +217,53 @@ def test_whatever_a_file_says_is_judged_and_drawn_right():
         for narrow in (False, True):
             checks.test_joins_are_those_of_the_netlist(found, narrow)
             checks.test_no_two_labels_overlap_and_none_leaves_the_sheet(found, narrow)
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+class TestAlone:
+    """A drawing goes to the cabinet alone."""
+
+    def words(self, name, narrow):
+        (assessment,) = assess_many(circuits_from(DRAWN[name]))
+        root = ET.fromstring(diagram(assessment).svg(narrow=narrow))
+        return [t.text for t in root.iter(f"{SVG}text")]
+
+    def test_it_carries_the_caution(self, narrow):
+        for name in DRAWN:
+            together = " ".join(self.words(name, narrow))
+            for words in ("switch off, unplug", "stored energy", "a qualified person", "emergency stop"):
+                assert words in together, name
+
+    def test_both_rails_are_named_and_the_fuse_is_to_be_chosen(self, narrow):
+        words = self.words("four NPN in parallel, shunt and reverse diode", narrow)
+        assert {"+24\u202fV", "0 V", "-F1 to be chosen"} <= set(words)
+        assert "-F1 1\u202fA" in self.words("two contacts in series, filtered", narrow)
+
+    def test_resistors_inside_a_sensor_have_their_values(self, narrow):
+        words = self.words("everything round a pin", narrow)
+        assert {"pull-up 10\u202fkΩ inside", "pull-down 100\u202fkΩ inside"} <= set(words)
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+@pytest.mark.parametrize("name", sorted(DRAWN))
+def test_a_dot_wherever_three_lines_of_one_node_meet(name, narrow):
+    """Counted in the drawing: at each end of a line, how many ways its node goes from there."""
+    (assessment,) = assess_many(circuits_from(DRAWN[name]))
+    root = ET.fromstring(diagram(assessment).svg(narrow=narrow))
+    lines = [
+        (e.get("data-join"), _numbers(e.get("points"))) for e in root.iter(f"{SVG}polyline") if e.get("data-join")
+    ]
+    rings = [(float(e.get("cx")), float(e.get("cy"))) for e in root.iter(f"{SVG}circle")]
+    for node, points in lines:
+        for point in (points[0], points[-1]):
+            ways = set()
+            for other, line in lines:
+                for a, b in pairwise(line):
+                    if other == node and _on(point, a, b):
+                        ways |= {_sense(point, end) for end in (a, b) if not _near(point, end)}
+            if len(ways) > 2:
+                assert any(abs(x - point[0]) < 4.5 and abs(y - point[1]) < 0.1 for x, y in rings), (node, point)
+
+
+def _sense(point, end):
+    return tuple((c > p + 0.02) - (c < p - 0.02) for p, c in zip(point, end, strict=True))

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Point, Sheet, text_width
 from holdzero.chart.theme import PAPER, SMALL_PX
+from holdzero.chart.wiring_dots import missing_dots
 from holdzero.chart.wiring_frame import PLUS_Y, SECOND_Y, cut
 from holdzero.chart.wiring_machine_side import MachineSide, kind_of
 from holdzero.chart.wiring_symbols import TERMINAL_PX
@@ -22,6 +23,10 @@ from holdzero.compute.wiring.values import Circuit, Limits, SensorOutput
 from holdzero.compute.wiring.words import GAP, ohms
 
 SPARE, SPARE_BOLD = 1.05, 1.2  # room that whole lines need beyond the estimate, in a wide typeface
+CAUTION = (  # a drawing goes to the cabinet alone
+    "Before touching a wire: switch off, unplug, wait until stored energy is gone. Mains: a qualified person, by "
+    "local code. An ordinary machine input: it does not replace an emergency stop, a guard or a hard stop."
+)
 BLOCK = (("machine", 0.34), ("axis", 0.15), ("side", 0.13), ("sheet", 0.13), ("date", 0.25))
 
 
@@ -106,8 +111,20 @@ class _Diagram(MachineSide):
         self.minus_y = max(machine_end, cabinet_end) + (48 if own else 26)
         self._plus_rail()
         self._minus_rail()
+        self._dots()
         self._lettering_below(notes, block)
         return self
+
+    def _dots(self) -> None:
+        """A dot wherever three lines of one node meet and none is drawn yet."""
+        leads = []
+        for name, first, second in self.leads:
+            part = self.net.part(name)
+            leads += [(part.first, (first, second)), (part.second, (second, first))]
+        # Of a lead its own end counts, and not where its part leads to.
+        stubs = [(node, (end, _a_little(end, other))) for node, (end, other) in leads if end != other]
+        for point in missing_dots([*self.joined, *stubs], self.marked):
+            self.dot(*point)
 
     # the controller's input --------------------------------------------------------------------------
 
@@ -323,10 +340,17 @@ class _Diagram(MachineSide):
         if net.has("+ line"):
             self.join("+", (left, PLUS_Y), (fuse[0], PLUS_Y))
             self.fuse("+ line", (fuse[0], PLUS_Y), (fuse[1], PLUS_Y))
-            size = f" {circuit.supply.fuse_a:g}{GAP}A" if circuit.supply.fuse_a else ""
-            self.small(sum(fuse) / 2, PLUS_Y - 10, f"-F1{size}", anchor="middle")
+            size = f"{circuit.supply.fuse_a:g}{GAP}A" if circuit.supply.fuse_a else "to be chosen"
+            self.small(left - 6, PLUS_Y - 10, f"-F1 {size}", anchor="end")
             if self.taps.plus_x:
                 self.join("P", (fuse[1], PLUS_Y), (min(self.taps.plus_x), PLUS_Y))
+                self.small(
+                    min(self.taps.plus_x) - 8,
+                    PLUS_Y + 4,
+                    f"{circuit.supply.volt.nominal:+g}{GAP}V",
+                    anchor="end",
+                    bold=True,
+                )
                 for x in set(self.taps.plus_x) - {min(self.taps.plus_x)}:
                     self.dot(x, PLUS_Y)
         elif net.has("logic line"):
@@ -476,7 +500,8 @@ class _Diagram(MachineSide):
         y = self.minus_y + 52
         direct = any(sensor.direct_opening for sensor in self.circuit.sensors)
         opening = " Arrow in a circle: direct opening (IEC 60947-5-1)." if direct else ""
-        for k, text in enumerate([*notes, values, f"{colours} (IEC 60757).{screen}{opening}"]):
+        lines = [*notes, values, f"{colours} (IEC 60757).{screen}{opening}", CAUTION]
+        for k, text in enumerate(lines):
             bold = k == 0 and len(notes) > 1
             for words in _wrapped(text, (self.width - 8) / (SPARE_BOLD if bold else SPARE)):
                 self.small(4, y, words, bold=bold)
@@ -515,6 +540,12 @@ class _Diagram(MachineSide):
                 self.small(128, y + 8 + 17 * k, line)
             y += max(58, 10 + 17 * len(lines))
         return y
+
+
+def _a_little(end: Point, other: Point) -> Point:
+    """A point near an end, on the way to another."""
+    size = max(abs(other[0] - end[0]), abs(other[1] - end[1]))
+    return end[0] + (other[0] - end[0]) / size, end[1] + (other[1] - end[1]) / size
 
 
 def _built(limits: Limits | None) -> str:

@@ -7,7 +7,7 @@ from holdzero.chart.wiring_symbols import TERMINAL_PX
 from holdzero.compute.wiring.netlist import NetPart
 from holdzero.compute.wiring.terminals import pin
 from holdzero.compute.wiring.values import SensorOutput
-from holdzero.compute.wiring.words import GAP
+from holdzero.compute.wiring.words import GAP, ohms
 
 ROW_PX = 28.0  # from core to core
 
@@ -29,7 +29,7 @@ class MachineSide(WiringFrame):
             else:
                 self._two_terminal(sensor, at)
             self._cores(sensor, at)
-            top = bottom + 26
+            top = bottom + 26 + 15 * len(_inside(sensor))
         return top - 26
 
     def _two_rows(self, sensor: SensorOutput) -> tuple[str, str]:
@@ -44,6 +44,8 @@ class MachineSide(WiringFrame):
         else:
             side = f", side {sensor.side}" if sensor.side else ""
             self.small(11, bottom + 15, f"{kind_of(sensor)}{side}")
+        for number, words in enumerate(_inside(sensor), 1):
+            self.small(11, bottom + 15 + 15 * number, words)
 
     def _sensing(self, x: float, y: float, to_x: float, *, touched: bool) -> None:
         """What moves the switch inside: a roller, or a face that senses."""
@@ -150,9 +152,15 @@ class MachineSide(WiringFrame):
                 past_links = 50 if self.circuit.chain == "series" else 8
                 self.small(
                     self.sensor_right + past_links,
-                    bottom + 22,
+                    bottom + (36 if cable.screened else 22),
                     f"{cores} × {cable.section_mm2:g}{GAP}mm², {words}",
                 )
+
+
+def _inside(sensor: SensorOutput) -> list[str]:
+    """Resistors built into a sensor, with their values."""
+    built = (("pull-up", sensor.pull_up_ohm), ("pull-down", sensor.pull_down_ohm))
+    return [f"{name} {ohms(ohm)} inside" for name, ohm in built if ohm is not None]
 
 
 def kind_of(sensor: SensorOutput) -> str:

@@ -29,21 +29,30 @@ TERMINAL_PX = 4.2
 
 
 class Symbols(Sheet):
-    """A sheet that knows the parts of a home-switch circuit."""
+    """A sheet that knows the parts of a home-switch circuit, and what it has joined and marked of them."""
+
+    def __init__(self, width: float) -> None:
+        super().__init__(width)
+        self.joined: list[tuple[str, Sequence[Point]]] = []  # node, line
+        self.leads: list[tuple[str, Point, Point]] = []  # part; its first and second end
+        self.marked: list[Point] = []  # dots and terminals
 
     # what carries its meaning ------------------------------------------------------------------------
 
     def join(self, node: str, *points: Point) -> None:
         """A line that only joins: all of it is one node."""
+        self.joined.append((node, points))
         self._stroke("polyline", {"points": _path(points), "data-join": node}, points)
 
     def dot(self, x: float, y: float) -> None:
         """Join the lines that meet here."""
+        self.marked.append((x, y))
         attrs = {"cx": _n(x), "cy": _n(y), "r": _n(DOT_PX), "fill": INK, "data-dot": "1"}
         self._add("circle", attrs, ((x - DOT_PX, y - DOT_PX), (x + DOT_PX, y + DOT_PX)))
 
     def stands_for(self, part: str, first: Point, second: Point) -> None:
         """Say where the two ends of a part are, in the order of the netlist."""
+        self.leads.append((part, first, second))
         ends = {"data-from": f"{_n(first[0])} {_n(first[1])}", "data-to": f"{_n(second[0])} {_n(second[1])}"}
         self._add("path", {"d": f"M{_n(first[0])} {_n(first[1])}", "data-part": part} | ends, (first, second))
 
@@ -67,6 +76,7 @@ class Symbols(Sheet):
     def terminal(self, node: str, x: float, y: float) -> None:
         """A screw terminal; what comes to it from left and right is joined in it."""
         self.circle((x, y), TERMINAL_PX, fill=PAPER)
+        self.marked += [(x - TERMINAL_PX, y), (x, y), (x + TERMINAL_PX, y)]
         ends = ((x - TERMINAL_PX, y), (x + TERMINAL_PX, y))
         self._add("polyline", {"points": _path(ends), "stroke": "none", "data-join": node}, ends)
 
