@@ -206,7 +206,7 @@ class TestRemedies:
         text = re.search(r'name="text" value="(take the NC contact[^"]*)"', page)
         assert text
         page = client.post(f"/machines/{demo}/wiring/1/remedy", data={"text": text[1]}).text
-        assert heading(page) == "Works, but a lost logic supply goes unnoticed"
+        assert heading(page) == "Works, and a broken wire stops the machine"
         page = client.post(f"/machines/{demo}/wiring/1/remedy", data={"text": text[1]}).text
         assert "nothing was taken over" in page
 

@@ -85,14 +85,14 @@ class TestContactToAPin:
         assert "left and right swapped" not in rows_of(circuit)[1]
 
     @pytest.mark.parametrize(("contact", "effect"), [("NC", "hides"), ("NO", "stops")])
-    def test_logic_supply_lost_counts_as_a_lost_supply(self, contact, effect):
+    def test_logic_supply_lost_is_listed(self, contact, effect):
         """Without its supply a pull-up holds nothing: 0 V, which is what the closed contact gives too."""
         assessment, rows = rows_of(with_contact(entered("faults_of_a_contact"), contact))
         row = rows["logic supply lost"]
-        assert (row.kind, row.effect) == ("supply", effect)
+        assert (row.kind, row.effect) == ("logic supply", effect)
         assert max(abs(row.clear_v), abs(row.tripped_v)) < 1e-3
-        assert row.hides_a_loss is (contact == "NC")
-        assert assessment.passes is False  # with NO a broken wire hides instead
+        assert not row.hides_a_loss  # the controller is off with it
+        assert assessment.passes is (contact == "NC")  # with NO a broken wire hides
 
     def test_24_v_on_the_signal(self):
         """24 V against the clamp of 0.5 V and 20 ohm, over 10 mohm: hundreds of mA."""

@@ -122,7 +122,7 @@ class _Diagram(MachineSide):
             part = self.net.part(name)
             leads += [(part.first, (first, second)), (part.second, (second, first))]
         # Of a lead its own end counts, and not where its part leads to.
-        stubs = [(node, (end, _a_little(end, other))) for node, (end, other) in leads if end != other]
+        stubs = [(node, (end, _a_little(end, along))) for node, (end, along) in leads if end != along]
         for point in missing_dots([*self.joined, *stubs], self.marked):
             self.dot(*point)
 
@@ -542,10 +542,10 @@ class _Diagram(MachineSide):
         return y
 
 
-def _a_little(end: Point, other: Point) -> Point:
+def _a_little(end: Point, along: Point) -> Point:
     """A point near an end, on the way to another."""
-    size = max(abs(other[0] - end[0]), abs(other[1] - end[1]))
-    return end[0] + (other[0] - end[0]) / size, end[1] + (other[1] - end[1]) / size
+    size = max(abs(along[0] - end[0]), abs(along[1] - end[1]))
+    return end[0] + (along[0] - end[0]) / size, end[1] + (along[1] - end[1]) / size
 
 
 def _built(limits: Limits | None) -> str:

@@ -37,9 +37,9 @@ def missing_dots(paths: Sequence[Path], marked: Iterable[Point]) -> list[Point]:
     missing: list[Point] = []
     for node, points in paths:
         for point in points:
-            if any(_near(point, other) for other in seen):
+            if any(_near(point, dot) for dot in seen):
                 continue
-            ways = {way for other, line in paths if other == node for way in _ways(point, line)}
+            ways = {way for at, line in paths if at == node for way in _ways(point, line)}
             if len(ways) >= 3:
                 missing.append(point)
                 seen.append(point)
@@ -61,12 +61,12 @@ def _ways(point: Point, line: Sequence[Point]) -> set[int]:
     return ways
 
 
-def _towards(point: Point, other: Point) -> int:
-    return round(degrees(atan2(other[1] - point[1], other[0] - point[0]))) % 360
+def _towards(point: Point, toward: Point) -> int:
+    return round(degrees(atan2(toward[1] - point[1], toward[0] - point[0]))) % 360
 
 
-def _near(point: Point, other: Point) -> bool:
-    return hypot(point[0] - other[0], point[1] - other[1]) < NEAR_PX
+def _near(point: Point, toward: Point) -> bool:
+    return hypot(point[0] - toward[0], point[1] - toward[1]) < NEAR_PX
 
 
 def _between(point: Point, start: Point, end: Point) -> bool:

@@ -16,7 +16,7 @@ from holdzero.demo.planted import (
     WARMING,
     WINNER,
     Planted,
-    Stray,
+    PlantedStray,
 )
 from holdzero.demo.scenario import (
     HOMINGS,
@@ -46,7 +46,7 @@ __all__ = [
     "WARMING",
     "WINNER",
     "Planted",
-    "Stray",
+    "PlantedStray",
     "machine_toml",
     "readings_csv",
     "sensors_toml",

@@ -15,7 +15,7 @@ DISPLAY_MM = 0.002  # of the indicator that all but one were read with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stray:
+class PlantedStray:
     """One homing of one side that lands elsewhere: a chip."""
 
     power_up: int
@@ -45,7 +45,7 @@ class Planted:
     jitter_s: float = 0.0  # and scatters by jitter x creep speed more
     speeds_mm_s: tuple[float, ...] = (CREEP_MM_S,)
     lattice_mm: float = 0.0  # the axis comes to rest on multiples of this
-    strays: tuple[Stray, ...] = ()
+    strays: tuple[PlantedStray, ...] = ()
     read_again: bool = False  # the last homing of each power-up, without homing: what indicator and stand add
 
     @property
@@ -94,9 +94,9 @@ PLANTED = (
         between_mm=0.0008,
         shared_mm=0.0006,
         strays=(
-            Stray(power_up=3, homing=5, side="L", by_mm=0.287),
-            Stray(power_up=7, homing=2, side="R", by_mm=0.461),
-            Stray(power_up=9, homing=4, side="L", by_mm=0.194),
+            PlantedStray(power_up=3, homing=5, side="L", by_mm=0.287),
+            PlantedStray(power_up=7, homing=2, side="R", by_mm=0.461),
+            PlantedStray(power_up=9, homing=4, side="L", by_mm=0.194),
         ),
         verdict="does not hold",
     ),

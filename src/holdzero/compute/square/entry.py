@@ -20,7 +20,7 @@ from holdzero.compute.square.keys import (
     ROUND_KEYS,
     SETUP_KEYS,
 )
-from holdzero.compute.square.last_digit import coarsest_mm
+from holdzero.compute.square.last_digit import finest_mm
 from holdzero.compute.square.reversal import Reversal
 from holdzero.compute.square.values import Event, GantrySetup, Method, Round
 from holdzero.errors import InputError
@@ -171,7 +171,7 @@ def _digit_mm(name: str, entered: Mapping[str, Any]) -> float | None:
     """Coarsest last digit that the readings of a method were written to. [mm]"""
     table, names = READ_OFF[name]
     tables = [entered] if not table else [row for row in entered.get(table, ()) if isinstance(row, Mapping)]
-    return coarsest_mm(tables, names)
+    return finest_mm(tables, names)
 
 
 def history_from(documents: Iterable[Mapping[str, Any]], *, where: str = "") -> tuple[Round | Event, ...]:

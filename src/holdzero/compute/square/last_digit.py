@@ -19,21 +19,21 @@ def last_digit_mm(entered: Any) -> float | None:
     >>> [last_digit_mm(text) for text in ("1280.8 mm", "12 um", "0.5 thou", "1/16 in", 3)]
     [0.1, 0.001, 0.00254, None, None]
     """
-    found = WRITTEN.match(entered) if isinstance(entered, str) else None
-    if found is None or not found["unit"]:
+    written = WRITTEN.match(entered) if isinstance(entered, str) else None
+    if written is None or not written["unit"]:
         return None
-    step = f"1e-{len(found['decimals'] or '')} {found['unit']}"
+    step = f"1e-{len(written['decimals'] or '')} {written['unit']}"
     try:
         return quantity.read(step, "length")
     except InputError:
         return None
 
 
-def coarsest_mm(entered: Iterable[Mapping[str, Any]], names: Iterable[str]) -> float | None:
-    """Coarsest last digit among the readings of some tables; None where none can be told. [mm]"""
+def finest_mm(entered: Iterable[Mapping[str, Any]], names: Iterable[str]) -> float | None:
+    """Finest last digit among the readings of some tables: what they were read to, ends in zeros left out. [mm]"""
     names = tuple(names)
     steps = [last_digit_mm(table.get(name)) for table in entered for name in names]
-    return max((step for step in steps if step is not None), default=None)
+    return min((step for step in steps if step is not None), default=None)
 
 
 def rounded_u_mm(digit_mm: float | None) -> float:

@@ -210,8 +210,8 @@ class Bench:
 
     def _joined(self, part: NetPart, ohm: float) -> Floats:
         """Resistance of what only a fault puts there."""
-        there = self.cases.shorted.get(part.name)
-        return np.array([[ABSENT_OHM]]) if there is None else np.where(there, ohm, ABSENT_OHM)[None, :]
+        shorted = self.cases.shorted.get(part.name)
+        return np.array([[ABSENT_OHM]]) if shorted is None else np.where(shorted, ohm, ABSENT_OHM)[None, :]
 
     def _curve(self, part: NetPart, core_ohm: Floats) -> CurrentCurve:
         """Return the curve of one part in every column."""

@@ -18,7 +18,17 @@ from holdzero.compute.wiring.values import JOINED_OHM, Circuit
 from holdzero.inputs.sensor.output import Output
 
 FaultKind = Literal[
-    "open", "short", "frame", "supply", "unplugged", "stuck", "joint", "water", "reversed", "swapped"
+    "logic supply",  # with which the controller itself is off
+    "open",
+    "short",
+    "frame",
+    "supply",
+    "unplugged",
+    "stuck",
+    "joint",
+    "water",
+    "reversed",
+    "swapped",
 ]
 CONDUCTORS = ("core", "link", "wire")  # what an electrician lays, screws down and can break
 
@@ -409,7 +419,7 @@ class _Field:
             # What else hangs on it pulls it down.
             source = tuple({"logic supply", "logic line"} & names)
             text = "the supply of the logic, and of its pull-up, lost"
-            field_faults.append(Fault("logic supply lost", "supply", text, source, ("V to 0 V",)))
+            field_faults.append(Fault("logic supply lost", "logic supply", text, source, ("V to 0 V",)))
         if shape.own_supply and shape.input[0] != "logic" and "logic supply" in names:
             # What hangs on the input's own supply: its common.
             field_faults.append(Fault("input supply lost", "supply", "the input's own supply lost", ("COM",)))
