@@ -34,7 +34,7 @@ full_steps = 200
 microsteps = 16
 creep_speed = "2 mm/s"
 """
-SENSORS = '[sensors.A]\nkind = "slotted optical"\nprice = 24.0\n[sensors.B]\nkind = "micro switch"\n'
+SENSORS = '[sensors.A]\nkind = "inductive"\nprice = 24.0\n[sensors.B]\nkind = "position switch"\n'
 
 
 @pytest.fixture
@@ -250,7 +250,7 @@ class TestChoose:
     )  # fmt: skip
     def test_the_cheapest_that_holds(self, choose, prices, choice):
         sensors = "\n".join(
-            f'[sensors.{name}]\nkind = "micro switch"\n' + (f"price = {price}\n" if price else "")
+            f'[sensors.{name}]\nkind = "position switch"\n' + (f"price = {price}\n" if price else "")
             for name, price in zip("AB", prices, strict=True)
         )
         both = gantry() + gantry(sensor="B", seed=2).split("\n", 1)[1]

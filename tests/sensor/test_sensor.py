@@ -11,7 +11,7 @@ from holdzero.inputs.sensor.keys import read_repeatability
 
 FILE = """
 [sensors.A]
-kind = "slotted optical"
+kind = "inductive"
 price = 24.0
 supply = "5 V to 24 V"
 output = "NPN"
@@ -31,7 +31,7 @@ leakage = "1.5 mA"
 
 def test_the_file_of_the_contract():
     a, b = read_sensors(FILE, where="sensors.toml")
-    assert (a.name, a.kind, a.price, a.supply_low_v, a.supply_high_v) == ("A", "slotted optical", 24, 5, 24)
+    assert (a.name, a.kind, a.price, a.supply_low_v, a.supply_high_v) == ("A", "inductive", 24, 5, 24)
     assert (a.output, a.contact, a.life_cycles) == ("NPN", "NC", 5e6)
     assert (a.repeatability_mm, a.repeatability_convention) == (0.01, "span")
     assert (b.output, b.contact, b.price) == ("2-wire", "NO", None)

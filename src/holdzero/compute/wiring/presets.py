@@ -46,7 +46,7 @@ PRESETS: Mapping[str, tuple[str, Mapping[str, Any]]] = {
         },
     ),
     "optical-logic": (
-        "Slotted optical, NPN, 5 V logic pin",
+        "Light barrier, NPN, 5 V logic pin",
         {
             "supply": {"voltage": "5 V", "shared": "yes"},
             "sensor": {

@@ -40,6 +40,11 @@ class State:
         }
 
 
+def _told_v(value_v: float) -> float:
+    """To a tenth of a microvolt: of what is left of a supply below that, processors tell different digits. [V]"""
+    return round(value_v, 7)
+
+
 @dataclass(frozen=True, slots=True)
 class FaultRow:
     """One fault: what the controller then sees, and what comes of it; `effect` None: nothing yet."""
@@ -67,8 +72,8 @@ class FaultRow:
             "reads_clear": self.reads_clear,
             "reads_tripped": self.reads_tripped,
             "effect": self.effect,
-            "input_v_clear": self.clear_v,
-            "input_v_tripped": self.tripped_v,
+            "input_v_clear": _told_v(self.clear_v),
+            "input_v_tripped": _told_v(self.tripped_v),
             "chatters": self.chatters,
             "text": self.text,
         }
