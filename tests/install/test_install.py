@@ -282,3 +282,16 @@ class TestFallingAxes:
         assert sheet.order == order
         assert ("Z has home at the low end" in sheet.order_note) is (gravity == "towards home")
         assert ("hand on the stop" in sheet.order_note) is (gravity == "towards home")
+
+
+def test_no_hand_at_a_moving_axis():
+    """Limits are tripped with a stick, wires opened unplugged, and whoever homes has a hand on the stop."""
+    solved = {axis.name: travel(axis) for axis in ROUTER.axes}
+    tests = checklist(ROUTER, solved, wired={axis.name: () for axis in ROUTER.axes})
+    for test in tests:
+        words = f"{test.do} {test.guard}"
+        if "home " in test.do.casefold() and "Do not do this yet" not in test.do:
+            assert "hand on the stop" in words, test.name
+        if test.name.startswith("Wire break"):
+            assert "witched off and unplugged" in test.do, test.name
+        assert "limit by hand" not in test.do

@@ -18,7 +18,8 @@ SLOW_SHARE = 0.1
 BREAK = "Wire break"
 HIDES = "Rewire it before the machine is trusted."
 SLOW = "A tenth of the speed, clear of fixtures, no tool, a hand on the stop."
-UNPOWERED = "Pull wires only unpowered. Re-power at low speed, axis clear."
+UNPOWERED = "Wires are opened unpowered: switched off and unplugged. Re-power at low speed, axis clear."
+ON_STOP = "A hand on the stop, no tool."
 RACKS = "One side can stop while the other drives: the gantry is racked with the force of a motor."
 FALLS = "Drives off: it may fall; support it."
 
@@ -97,7 +98,9 @@ def _before_motion(machine: Machine) -> Iterator[Test]:
 
 def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
     """One test a wire of a circuit, and one a plug, with what the fault table says of it."""
-    for number, wire_break in enumerate(wire_break for wire_break in wired.breaks if not wire_break.harms):
+    for wire_break in wired.breaks:
+        if wire_break.harms:
+            continue
         wire, _, way = wire_break.wire.partition(": ")
         at = way.partition(" ")[0]
         yield Test(
@@ -105,11 +108,11 @@ def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
             axis=axis.name,
             proves="wire",
             name=f"Wire break, {wired.name}, {wire} at {at}" if way else f"Wire break, {wired.name}, plug",
-            do=f"Open {way}, re-power, look at the input."
+            do=f"Switched off and unplugged, open {way}; re-power, look at the input."
             if way
-            else "Pull the plug, re-power, look at the input.",
+            else "Switched off and unplugged, pull the plug of the sensor; re-power, look at the input.",
             expect=wire_break.text if wire_break.shows else f"{wire_break.text} {HIDES}",
-            guard=UNPOWERED if number == 0 else "",
+            guard=UNPOWERED,
         )
 
 
@@ -119,7 +122,7 @@ def _other_wires(some_are_solved: bool) -> Iterator[Test]:
         proves="" if some_are_solved else "wire",
         stage=f"{BREAK}: every other switch" if some_are_solved else STILL,
         name="Wire break, every other switch" if some_are_solved else "Wire break",
-        do=f"Unplugged, open {text}; re-power. Once for each wire, then with the whole plug off.",
+        do=f"Switched off and unplugged, open {text}; re-power. Once for each wire, then with the whole plug off.",
         expect="The controller refuses to move or to home. A wire that changes nothing hides a crash: rewire it.",
         blanks=("wires that hide",),
         guard=UNPOWERED,
@@ -141,7 +144,8 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             axis=axis.name,
             name="Limit, slowly",
             proves="limit",
-            do="In the middle of the travel, jog slowly and trip the limit by hand. "
+            do="In the middle of the travel, jog slowly and trip the limit with a stick, out of its reach; "
+            "or open its input unpowered first: then it must not move. "
             + _into_the_limit_slowly(axis, solved, system),
             expect=f"It stops both times{_room_after(solved, 'limit_overtravel', system)}.",
             blanks=(f"limit trip to hard stop, {_unit('length', system)}",),
@@ -172,7 +176,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             do="Home with an indicator or a feeler at each side in turn, and read how far each backs off.",
             expect=f"Each side backs off{asked or ' as set'}, and both inputs read clear before the slow pass.",
             blanks=(f"left, {unit}", f"right, {unit}"),
-            guard=RACKS,
+            guard=f"{RACKS} {ON_STOP} No hand between while it moves.",
         )
         yield Test(
             stage=SLOWLY,
@@ -181,7 +185,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             do="Drives off, set one side a little ahead by hand so that only its switch is made; home slowly. "
             "Then the other side.",
             expect="It squares itself or refuses; it never drives one side on against the other.",
-            guard=RACKS,
+            guard=f"{RACKS} {ON_STOP}",
         )
         window = (
             ""
@@ -195,7 +199,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             do="Unpowered, make one side's home input one that never trips. Home at the lowest speed.",
             expect=f"The controller gives up{window}, and both sides stop.",
             blanks=(f"skew when it gave up, {unit}",),
-            guard=f"{RACKS} {UNPOWERED} A hand on the stop.",
+            guard=f"{RACKS} {UNPOWERED} {ON_STOP}",
         )
     else:
         yield Test(
@@ -205,6 +209,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             do="Home and watch the input after the back-off.",
             expect="It reads clear before the slow pass.",
             blanks=(f"backed off, {unit}",),
+            guard=ON_STOP,
         )
 
 
@@ -220,6 +225,7 @@ def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             do="Home ten times and log the way from the trip to the index pulse.",
             expect="Between a quarter and three quarters of the pitch, and never near either end.",
             blanks=(f"mean, {_unit('length', system)}", f"span, {_unit('length', system)}"),
+            guard=ON_STOP,
         )
     if axis.places.soft_limit_low_mm is not None:
         yield Test(
@@ -334,6 +340,7 @@ def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterat
         do="Home all axes ten times, five of them after switching off and on; read an indicator each time.",
         expect="As the trial found. One that stands apart is a miss: find out why before going on.",
         blanks=(f"span, {unit}", "misses"),
+        guard=ON_STOP,
     )
     if any(axis.motors == 2 for axis in machine.axes):
         says = ""
@@ -350,7 +357,7 @@ def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterat
             "moved, and as left, after.",
             expect=f"The same after switching off and on.{says}",
             blanks=(f"as found, {unit}", f"as left, {unit}"),
-            guard="Loosen nothing on a powered axis.",
+            guard="A hand on the stop while it homes. Loosen nothing on a powered axis.",
         )
     yield Test(
         stage=ALL_OF_IT,
@@ -358,6 +365,7 @@ def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterat
         do="Home and read each axis again, cold.",
         expect="Where it was. New brackets settle overnight.",
         blanks=(f"moved, {unit}",),
+        guard=ON_STOP,
     )
 
 
