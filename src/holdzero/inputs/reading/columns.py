@@ -1,7 +1,7 @@
 """Columns: what the headings of a readings file mean."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -74,13 +74,23 @@ class ColumnLayout:
     decimal_comma: bool = False
 
 
-def layout(cells: Cells) -> ColumnLayout:
+def layout(
+    cells: Cells,
+    *,
+    numbers: Mapping[str, tuple[str, Mapping[str, str]]] = NUMBERS,
+    words: Sequence[str] = WORDS,
+    needed: Sequence[str] = ("deviation",),
+) -> ColumnLayout:
     """Tell the columns of a readings file apart by their headings.
 
     Parameters
     ----------
     cells : Cells
         The file.
+    numbers, words : mapping and sequence
+        Columns that the file may have; by default those of a readings file.
+    needed : sequence of str
+        Names in `numbers`, one of which there must be.
 
     Returns
     -------
@@ -92,16 +102,17 @@ def layout(cells: Cells) -> ColumnLayout:
     InputError
         No column of deviations, or one quantity in two columns.
     """
-    words: dict[str, Column] = {}
-    numbers: dict[str, tuple[Column, str, str]] = {}
+    words_read: dict[str, Column] = {}
+    numbers_read: dict[str, tuple[Column, str, str]] = {}
     unknown = []
+    headings = (*(heading for _, units in numbers.values() for heading in units), *words)
     headings_where = ", ".join(filter(None, (cells.where, "headings")))
     for column in cells.columns:
         heading = _plain(column.heading)
-        number = next((name for name, (_, units) in NUMBERS.items() if heading in units), "")
+        number = next((name for name, (_, units) in numbers.items() if heading in units), "")
         name = number or heading
-        if name in words or number in numbers:
-            before = numbers[number][0] if number in numbers else words[name]
+        if name in words_read or number in numbers_read:
+            before = numbers_read[number][0] if number in numbers_read else words_read[name]
             raise InputError(
                 where=headings_where,
                 found=f"{quoted(before.heading)} and {quoted(column.heading)}",
@@ -109,25 +120,25 @@ def layout(cells: Cells) -> ColumnLayout:
                 do="remove one of the two",
             )
         if number:
-            kind, units = NUMBERS[number]
-            numbers[number] = (column, kind, units[heading])
-        elif name in WORDS:
-            words[name] = column
+            kind, units = numbers[number]
+            numbers_read[number] = (column, kind, units[heading])
+        elif name in words:
+            words_read[name] = column
         else:
             unknown.append(column)
-    if "deviation" not in numbers:
+    if not any(name in numbers_read for name in needed):
         raise InputError(
             where=headings_where,
             found="the columns " + ", ".join(quoted(column.heading) for column in cells.columns[:12]),
-            need="one of " + ", ".join(NUMBERS["deviation"][1]),
+            need="one of " + ", ".join(heading for name in needed for heading in numbers[name][1]),
             do="name the column of readings with its unit",
         )
     notes = tuple(
-        f"Column {column.heading} is kept but not used{did_you_mean(_plain(column.heading), HEADINGS)}."
+        f"Column {column.heading} is kept but not used{did_you_mean(_plain(column.heading), headings)}."
         for column in unknown
     )
-    figures = (word for column, _, _ in numbers.values() for word in column.words)
-    return ColumnLayout(words, numbers, tuple(unknown), notes, comma_is_decimal(figures))
+    figures = (word for column, _, _ in numbers_read.values() for word in column.words)
+    return ColumnLayout(words_read, numbers_read, tuple(unknown), notes, comma_is_decimal(figures))
 
 
 def word_column(cells: Cells, plan: ColumnLayout, name: str) -> Column:

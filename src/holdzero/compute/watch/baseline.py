@@ -1,0 +1,144 @@
+"""Baseline: where home lay, and how it scattered, in the first power-ups after the start or the last event."""
+
+from dataclasses import dataclass
+from math import hypot, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdzero.compute.steady import least_squares
+from holdzero.compute.watch.limits import widening
+from holdzero.compute.watch.series import PowerUps
+
+Floats = NDArray[np.float64]
+
+FEWEST_POWER_UPS = 8  # fewer: still learning
+FEWEST_COMPENSATED = 30
+CLEAR_T = 3.0  # of the slope on temperature before it is taken out
+WIDEST_RANGE = 1.5  # times the baseline's own range of temperature
+
+
+@dataclass(frozen=True, slots=True)
+class TemperatureFit:
+    """Line of a baseline on temperature, where it is clear enough to be taken out.
+
+    Parameters
+    ----------
+    slope_mm_per_degc : float
+    middle_degc, sxx, low_degc, high_degc : float
+        Mean temperature, squares about it, and the range outside which nothing is taken out. [degC, degC^2]
+    residual_sd_mm : float
+        About the line. [mm]
+    """
+
+    slope_mm_per_degc: float
+    middle_degc: float
+    sxx: float
+    low_degc: float
+    high_degc: float
+    residual_sd_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class WatchBaseline:
+    """What a watch log is held against.
+
+    Parameters
+    ----------
+    n : int
+        Power-ups.
+    first_row, last_row : int
+        Readings it begins and ends with.
+    mean_mm, sd_mm : float
+        Of the power-ups' readings, rounding included. [mm]
+    total_mm : float
+        Spread of a homing: the scatter of power-ups and that within them. [mm]
+    widening : float
+        Factor on the limits, for so many power-ups. [-]
+    temperature : TemperatureFit or None
+        None: not taken out.
+    """
+
+    n: int
+    first_row: int
+    last_row: int
+    mean_mm: float
+    sd_mm: float
+    total_mm: float
+    widening: float
+    temperature: TemperatureFit | None = None
+
+    def off_sds(self, points: PowerUps) -> Floats:
+        """How far points lie from where they should, in standard deviations; nan where it cannot be told. [-]"""
+        fit = self.temperature
+        if fit is None:
+            return (points.mean_mm - self.mean_mm) / self.sd_mm
+        degc = np.where(
+            (points.temperature_degc >= fit.low_degc) & (points.temperature_degc <= fit.high_degc),
+            points.temperature_degc,
+            np.nan,
+        )
+        away = degc - fit.middle_degc
+        doubt = np.sqrt(1 + 1 / self.n + away**2 / fit.sxx)
+        off: Floats = (points.mean_mm - self.mean_mm - fit.slope_mm_per_degc * away) / (fit.residual_sd_mm * doubt)
+        return off
+
+
+def baseline_of(points: PowerUps, *, resolution_mm: float) -> WatchBaseline | None:
+    """Take power-ups as the baseline.
+
+    Parameters
+    ----------
+    points : PowerUps
+        Those of the baseline, plainly wrong homings left out.
+    resolution_mm : float
+        Step of the display, 0 where not known. [mm]
+
+    Returns
+    -------
+    WatchBaseline or None
+        None with fewer than 8 power-ups; its `sd_mm` is 0 where all are alike and the display is not known.
+
+    Notes
+    -----
+    The standard deviation is that of the power-ups, rounding included, never under the display step over root 12.
+    Temperature is taken out only with 30 power-ups or more and where its slope is above three times its standard
+    error, either way: a slope that is only guessed would do more harm (docs/watch.md).
+    """
+    n = points.mean_mm.size
+    if n < FEWEST_POWER_UPS:
+        return None
+    floor_mm = resolution_mm / sqrt(12)
+    sd_mm = max(float(points.mean_mm.std(ddof=1)), floor_mm)
+    within_df = points.readings - n
+    within_mm2 = points.within_ss_mm2 / within_df if within_df else 0.0
+    return WatchBaseline(
+        n=n,
+        first_row=int(points.row[0]),
+        last_row=int(points.row[-1]),
+        mean_mm=float(points.mean_mm.mean()),
+        sd_mm=sd_mm,
+        total_mm=hypot(sd_mm, sqrt(within_mm2 * (1 - n / points.readings))),
+        widening=widening(n),
+        temperature=_temperature(points, floor_mm),
+    )
+
+
+def _temperature(points: PowerUps, floor_mm: float) -> TemperatureFit | None:
+    degc = points.temperature_degc
+    if degc.size < FEWEST_COMPENSATED or np.isnan(degc).any() or np.ptp(degc) == 0:
+        return None
+    line = least_squares(degc, points.mean_mm)
+    if abs(line.t) <= CLEAR_T:
+        return None
+    low, high = float(degc.min()), float(degc.max())
+    more = (WIDEST_RANGE - 1) / 2 * (high - low)
+    middle = float(degc.mean())
+    return TemperatureFit(
+        slope_mm_per_degc=line.slope,
+        middle_degc=middle,
+        sxx=float(((degc - middle) ** 2).sum()),
+        low_degc=low - more,
+        high_degc=high + more,
+        residual_sd_mm=max(line.residual_sd, floor_mm),
+    )
