@@ -1,0 +1,281 @@
+"""Log watched: every series of a log against its baseline, and against what is asked of the machine."""
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+
+from scipy.special import gammaincinv
+
+from holdzero.case.watch.asked import WatchAsked
+from holdzero.case.watch.sides import LoggedAxis, LoggedSide, logged_axes
+from holdzero.compute.choose import AllowedSpread
+from holdzero.compute.watch import Watched, chart_limits, lost_after_days, room_mm, share_beyond, watch
+from holdzero.compute.watch.drift import DAY_S
+from holdzero.compute.watch.limits import MOST_HOMINGS, ChartLimits
+from holdzero.errors import InputError
+from holdzero.inputs.log import Log
+
+SOON_DAYS = 30.0
+WORST_FIRST = ("alarm", "not known", "not compensated", "learning", "in limits")
+
+
+@dataclass(frozen=True, slots=True)
+class FalseTrips:
+    """False trips under one condition, per hour, with a 95 % interval (Poisson)."""
+
+    condition: str
+    count: float
+    hours: float
+
+    @property
+    def per_hour(self) -> float:
+        """Rate. [1/h]"""
+        return self.count / self.hours
+
+    @property
+    def interval_per_hour(self) -> tuple[float, float]:
+        """Exact limits of the rate: the gamma points of the count and the count plus one. [1/h]"""
+        low = float(gammaincinv(self.count, 0.025)) if self.count else 0.0
+        return low / self.hours, float(gammaincinv(self.count + 1, 0.975)) / self.hours
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideWatched:
+    """One row of the answer.
+
+    Parameters
+    ----------
+    logged : LoggedSide
+    watched : Watched
+    limits : ChartLimits
+        Of this series: the false alarms asked for are those of the whole machine.
+    nuisance_weeks : float or None
+        One false alarm of the machine in so many weeks, at its usual rate. [week]
+    share_outside : float or None
+        Expected now; None where nothing is asked or there is no baseline. [-]
+    lost_s : (float, float) or None
+        When what is asked is lost, earliest and latest. [s]
+    now_s : float
+    life_used : float or None
+    false_trips : tuple of FalseTrips
+    """
+
+    logged: LoggedSide
+    watched: Watched
+    limits: ChartLimits
+    nuisance_weeks: float | None
+    now_s: float
+    share_outside: float | None = None
+    lost_s: tuple[float, float] | None = None
+    life_used: float | None = None
+    false_trips: tuple[FalseTrips, ...] = ()
+
+    @property
+    def needs_look(self) -> bool:
+        """Whether someone has to look: an alarm, or what is asked may be lost within 30 days."""
+        lost_soon = self.lost_s is not None and self.lost_s[0] <= self.now_s + SOON_DAYS * DAY_S
+        return self.watched.state == "alarm" or lost_soon
+
+    @property
+    def lost_on(self) -> tuple[date | None, date | None] | None:
+        """Days between which what is asked is lost; None at an end that no calendar has."""
+        return None if self.lost_s is None else (_day(self.lost_s[0]), _day(self.lost_s[1]))
+
+
+@dataclass(frozen=True, slots=True)
+class LogWatched:
+    """Every row, worst first, and what was noticed."""
+
+    rows: tuple[SideWatched, ...]
+    now_s: float
+    nuisance_homings: float
+    notes: tuple[str, ...]
+
+    @property
+    def needs_look(self) -> bool:
+        """Whether someone has to look at some machine."""
+        return any(row.needs_look for row in self.rows)
+
+
+def watch_log(
+    log: Log,
+    *,
+    asked: WatchAsked | None = None,
+    baseline: int = 30,
+    nuisance_homings: float = 500.0,
+    now_s: float | None = None,
+    resolution_mm: float | None = None,
+    life_cycles: float | None = None,
+) -> LogWatched:
+    """Watch every machine of a log.
+
+    Parameters
+    ----------
+    log : Log
+    asked : WatchAsked, optional
+        What is asked of the machine; without it no share outside and no day on which it is lost.
+    baseline : int, default 30
+        Power-ups that make a baseline.
+    nuisance_homings : float, default 500
+        One false alarm of a machine in so many of its homings. [homings]
+    now_s : float, optional
+        When it is asked; by default the time of the last entry. [s]
+    resolution_mm : float, optional
+        Step of the display, where the log does not say. [mm]
+    life_cycles : float, optional
+        Cycles a switch is rated for.
+
+    Returns
+    -------
+    LogWatched
+
+    Raises
+    ------
+    InputError
+        No reading in the log, or it ends after `now_s`.
+    """
+    axes = logged_axes(log, resolution_mm=resolution_mm)
+    if not axes:
+        raise InputError(
+            where="the log", found="no reading", need="check homings", do="log a deviation with each time"
+        )
+    last_s = log.entries[-1].moment_s
+    now_s = last_s if now_s is None else now_s
+    if now_s < last_s:
+        raise InputError(
+            where="--now",
+            found=f"a time before the last entry ({log.entries[-1].time})",
+            need="the time of asking",
+            do="leave it out, or put the clock of the log right",
+        )
+    charted = defaultdict[str, int](int)
+    for axis in axes:
+        charted[axis.machine] += sum(side.charted for side in axis.sides)
+    machines = tuple(dict.fromkeys(axis.machine for axis in axes))
+    rows: list[SideWatched] = []
+    notes = list(log.notes)
+    for axis in axes:
+        limits = chart_limits(min(nuisance_homings * charted[axis.machine], MOST_HOMINGS))
+        allowed, why = asked.of(axis.axis, machines, axis.machine) if asked else (None, "")
+        notes += [why] if why and why not in notes else []
+        if axis.alone:
+            notes.append(f"{_name(axis)}: {axis.alone} readings of one side without the other; not charted.")
+        rows += _rows(axis, limits, allowed, nuisance_homings, now_s, baseline, life_cycles)
+    rows.sort(key=_worst_first)
+    return LogWatched(tuple(rows), now_s, nuisance_homings, tuple(notes))
+
+
+def _rows(
+    axis: LoggedAxis,
+    limits: ChartLimits,
+    allowed: AllowedSpread | None,
+    nuisance_homings: float,
+    now_s: float,
+    baseline: int,
+    life_cycles: float | None,
+) -> list[SideWatched]:
+    watched = {side.side: watch(side.series, limits, now_s=now_s, baseline=baseline) for side in axis.sides}
+    pair = [watched[name] for name in ("difference", "mean") if name in watched]
+    life = _life_used(axis, life_cycles)
+    trips = _false_trips(axis)
+    rows = []
+    for side in axis.sides:
+        own = watched[side.side]
+        if not side.charted:  # one of two sides is judged by their difference and mean, never by itself
+            worst = min(pair, key=lambda of_pair: WORST_FIRST.index(of_pair.state))
+            own = replace(own, state=worst.state, why=worst.why, alarms=())
+        interval = own.interval_days
+        row = SideWatched(
+            logged=side,
+            watched=own,
+            limits=limits,
+            nuisance_weeks=None if interval is None else nuisance_homings * interval / 7,
+            now_s=now_s,
+            life_used=life,
+            false_trips=trips,
+        )
+        if allowed is not None and own.baseline is not None:
+            row = replace(
+                row,
+                share_outside=_share(side.side, watched, allowed),
+                lost_s=_lost(side.side, watched, allowed) if side.charted else None,
+            )
+        rows.append(row)
+    return rows
+
+
+def _limit_mm(side: str, allowed: AllowedSpread) -> float | None:
+    return allowed.squareness_limit_mm if side == "difference" else allowed.position_limit_mm
+
+
+def _share(side: str, watched: dict[str, Watched], allowed: AllowedSpread) -> float | None:
+    """Share outside now: of a side or the difference beyond its limit; of the mean, of either end."""
+    limit_mm = _limit_mm(side, allowed)
+    if limit_mm is None:
+        return None
+    outside = 0.0  # summed, not taken from 1: small shares keep their digits
+    for own in [watched["L"], watched["R"]] if side == "mean" else [watched[side]]:
+        if own.baseline is None or own.level_mm is None:
+            return None
+        beyond = share_beyond(own.level_mm, spread_mm=own.baseline.total_mm, limit_mm=limit_mm)
+        outside += (1 - outside) * beyond
+    return outside
+
+
+def _lost(side: str, watched: dict[str, Watched], allowed: AllowedSpread) -> tuple[float, float] | None:
+    limit_mm, own = _limit_mm(side, allowed), watched[side]
+    if limit_mm is None or own.baseline is None or own.trend is None:
+        return None
+    ends = [watched["L"], watched["R"]] if side == "mean" else [own]
+    spread_mm = max(end.baseline.total_mm for end in ends if end.baseline is not None)
+    days = lost_after_days(
+        own.trend,
+        reference_mm=own.baseline.mean_mm,
+        room_mm=room_mm(limit_mm, spread_mm=spread_mm, risk=allowed.risk),
+    )
+    return None if days is None else (own.trend_from_s + days[0] * DAY_S, own.trend_from_s + days[1] * DAY_S)
+
+
+def _life_used(axis: LoggedAxis, life_cycles: float | None) -> float | None:
+    """Cycles counted since the switch was new, or since the last one failed, over those it is rated for."""
+    cycles: list[float] = []
+    for entry in axis.entries:
+        if entry.failed:
+            cycles = [entry.cycles] if entry.cycles is not None else []
+        elif entry.cycles is not None:
+            cycles.append(entry.cycles)
+    if life_cycles is None or not cycles:
+        return None
+    replaced = any(entry.failed for entry in axis.entries)
+    return (cycles[-1] - (cycles[0] if replaced else 0.0)) / life_cycles
+
+
+def _false_trips(axis: LoggedAxis) -> tuple[FalseTrips, ...]:
+    counts: dict[str, list[float]] = {}
+    seen = set()
+    for entry in axis.entries:
+        key = (entry.moment_s, entry.condition, entry.false_trips, entry.hours)
+        if entry.hours and entry.false_trips is not None and key not in seen:
+            seen.add(key)  # a row with both sides is two entries
+            total = counts.setdefault(entry.condition, [0.0, 0.0])
+            total[0] += entry.false_trips
+            total[1] += entry.hours
+    return tuple(FalseTrips(condition, *total) for condition, total in sorted(counts.items()))
+
+
+def _worst_first(row: SideWatched) -> tuple[object, ...]:
+    share = -1.0 if row.share_outside is None else row.share_outside
+    logged = row.logged
+    shown = ("difference", "mean", "", "L", "R").index(logged.side)
+    return (-share, WORST_FIRST.index(row.watched.state), logged.machine, logged.axis, shown)
+
+
+def _name(axis: LoggedAxis) -> str:
+    return " ".join(filter(None, (axis.machine, axis.axis))) or "The log"
+
+
+def _day(moment_s: float) -> date | None:
+    try:
+        return datetime.fromtimestamp(moment_s, UTC).date()
+    except (OverflowError, ValueError, OSError):
+        return None

@@ -1,0 +1,156 @@
+"""Sides: the entries of a log become series, one a side of an axis, and two sides their difference and mean."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import isnan, nan, sqrt
+
+import numpy as np
+
+from holdzero.compute.watch import WatchedSeries
+from holdzero.inputs.log import Log, LogEntry
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedSide:
+    """One series of a log.
+
+    Parameters
+    ----------
+    machine, axis, side : str
+        `side` "", "L", "R", "difference" (R minus L) or "mean".
+    series : WatchedSeries
+    times : tuple of str
+        As written, one a reading.
+    charted : bool
+        False: one of two sides, whose difference and mean are charted instead.
+    """
+
+    machine: str
+    axis: str
+    side: str
+    series: WatchedSeries
+    times: tuple[str, ...]
+    charted: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedAxis:
+    """The series of one axis, and the entries that are about it."""
+
+    machine: str
+    axis: str
+    sides: tuple[LoggedSide, ...]
+    entries: tuple[LogEntry, ...]
+    alone: int = 0  # readings of a side without one of the other
+
+
+def logged_axes(log: Log, *, resolution_mm: float | None = None) -> list[LoggedAxis]:
+    """Split a log by machine and axis, in the order of their names.
+
+    An entry that names no machine or axis (an event, an acknowledgement) is about all of them.
+    """
+    read = [entry for entry in log.entries if entry.deviation_mm is not None]
+    names = sorted({(entry.machine, entry.axis) for entry in read})
+    return [_axis(log.entries, machine, axis, resolution_mm) for machine, axis in names]
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    moment_s: float
+    time: str
+    value_mm: float
+    degc: float
+    power_up: str
+    stretch: int
+
+
+def _axis(entries: Iterable[LogEntry], machine: str, axis: str, resolution_mm: float | None) -> LoggedAxis:
+    about = [
+        entry
+        for entry in entries
+        if (entry.machine == machine and entry.axis == axis)
+        or (entry.deviation_mm is None and entry.machine in ("", machine) and entry.axis in ("", axis))
+    ]
+    by_side: dict[str, list[tuple[LogEntry, int]]] = defaultdict(list)
+    events: set[tuple[float, str]] = set()
+    for entry in about:
+        if entry.event:
+            events.add((entry.moment_s, entry.event))
+        if entry.deviation_mm is not None:
+            by_side[entry.side].append((entry, len(events)))
+    noted = tuple(sorted({entry.moment_s for entry in about if entry.acknowledged}))
+    steps = [entry.resolution_mm for entry in about if entry.resolution_mm is not None]
+    step_mm = max(steps) if steps else resolution_mm or 0.0
+
+    def side(name: str, readings: Sequence[_Reading], step: float, charted: bool = True) -> LoggedSide:
+        series = _series(readings, len(events), noted, step)
+        return LoggedSide(machine, axis, name, series, tuple(reading.time for reading in readings), charted)
+
+    plain = {name: [_reading(entry, stretch) for entry, stretch in rows] for name, rows in by_side.items()}
+    if not {"L", "R"} <= by_side.keys():
+        sides = [side(name, readings, step_mm) for name, readings in sorted(plain.items())]
+        return LoggedAxis(machine, axis, tuple(sides), tuple(about))
+    pairs = _pairs(by_side["L"], by_side["R"])
+    two = [
+        side("difference", [_both(left, right, -1.0, 1.0) for left, right in pairs], step_mm * sqrt(2)),
+        side("mean", [_both(left, right, 0.5, 0.5) for left, right in pairs], step_mm / sqrt(2)),
+    ]
+    shown = [side(name, plain[name], step_mm, charted=False) for name in ("L", "R")]
+    more = [side("", plain[""], step_mm)] if "" in plain else []
+    alone = len(plain["L"]) + len(plain["R"]) - 2 * len(pairs)
+    return LoggedAxis(machine, axis, tuple(two + shown + more), tuple(about), alone)
+
+
+def _reading(entry: LogEntry, stretch: int) -> _Reading:
+    degc = nan if entry.temperature_degc is None else entry.temperature_degc
+    assert entry.deviation_mm is not None
+    return _Reading(entry.moment_s, entry.time, entry.deviation_mm, degc, entry.power_up, stretch)
+
+
+def _pairs(left: list[tuple[LogEntry, int]], right: list[tuple[LogEntry, int]]) -> list[tuple[_Reading, _Reading]]:
+    """Readings of both sides of a homing; a label used again means the next homing of that label."""
+    places: dict[object, list[_Reading]] = defaultdict(list)
+    for entry, stretch in left:
+        places[entry.pair].append(_reading(entry, stretch))
+    pairs = []
+    for entry, stretch in right:
+        waiting = places.get(entry.pair)
+        if waiting:
+            pairs.append((waiting.pop(0), _reading(entry, stretch)))
+    return sorted(pairs, key=lambda pair: max(pair[0].moment_s, pair[1].moment_s))
+
+
+def _both(left: _Reading, right: _Reading, of_left: float, of_right: float) -> _Reading:
+    degcs = [side.degc for side in (left, right) if not isnan(side.degc)]
+    later = max(left, right, key=lambda side: side.moment_s)
+    return _Reading(
+        later.moment_s,
+        later.time,
+        of_left * left.value_mm + of_right * right.value_mm,
+        sum(degcs) / len(degcs) if degcs else nan,
+        left.power_up,
+        max(left.stretch, right.stretch),
+    )
+
+
+def _series(
+    readings: Sequence[_Reading], events: int, noted: tuple[float, ...], resolution_mm: float
+) -> WatchedSeries:
+    power_up, number, before = [], -1, None
+    for reading in readings:
+        mark = (reading.power_up, reading.stretch)
+        if not reading.power_up or mark != before:
+            number += 1
+        power_up.append(number)
+        before = mark
+    return WatchedSeries(
+        moment_s=np.array([reading.moment_s for reading in readings], dtype=np.float64),
+        deviation_mm=np.array([reading.value_mm for reading in readings], dtype=np.float64),
+        power_up=np.array(power_up, dtype=np.intp),
+        stretch=np.array([reading.stretch for reading in readings], dtype=np.intp),
+        events=events,
+        temperature_degc=np.array([reading.degc for reading in readings], dtype=np.float64),
+        acknowledged_s=noted,
+        resolution_mm=resolution_mm,
+    )

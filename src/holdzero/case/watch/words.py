@@ -1,0 +1,79 @@
+"""Words: what an alarm means, and what is likely behind it."""
+
+from holdzero.case.watch.log_watched import LogWatched, SideWatched
+from holdzero.compute.watch import WatchAlarm
+from holdzero.quantity import System, show_signed
+
+_NAMES = {"difference": "right minus left", "mean": "mean of both sides", "": "home", "L": "left", "R": "right"}
+_LIKELY = {
+    "single": (
+        "a switch, flag or bracket was touched or slipped, dirt on the flag, lost steps",
+        "home again three times, then look at screws and flag",
+    ),
+    "ewma": (
+        "a bracket working loose, wear of roller or lever, a belt or the room changing",
+        "look at the bracket's screws and the roller, compare the room's temperature",
+    ),
+    "miss": (
+        "interference on the cable, a chip at the switch, lost steps",
+        "home again three times; if it comes back, look at shield, plug and supply",
+    ),
+}
+STATES = {
+    "learning": "still learning: fewer than 8 power-ups since the start or the last event",
+    "in limits": "in limits",
+    "alarm": "alarm",
+    "not compensated": "not compensated: the temperature lies outside what the baseline knows, or was not logged",
+    "not known": "not known",
+}
+_NOT_KNOWN = {
+    "gap": "not known: no check homing for five times the usual interval",
+    "alike": "not known: all readings of the baseline are alike; say the step of the display with --resolution",
+}
+
+
+def where(row: SideWatched) -> str:
+    """Machine, axis and side of a row."""
+    logged = row.logged
+    return " ".join(filter(None, (logged.machine, logged.axis, _NAMES[logged.side])))
+
+
+def state(row: SideWatched) -> str:
+    """The state of a row in words."""
+    return _NOT_KNOWN.get(row.watched.why) or STATES[row.watched.state]
+
+
+def sentence(row: SideWatched, alarm: WatchAlarm, *, system: System = "metric") -> str:
+    """What changed, since when, what is likely behind it, and what to look at."""
+    logged = row.logged
+    off = show_signed(alarm.off_mm, "length", system=system, digits=2)
+    sds = f"{abs(alarm.off_sds):.1f} standard deviations of the baseline"
+    since = logged.times[alarm.since_row]
+    what = {
+        "single": f"{where(row)} was off by {off} ({sds}) on {since}",
+        "ewma": f"the running mean of {where(row)} is off by {off} ({sds}), since about {since}",
+        "miss": f"{where(row)} landed elsewhere on {since}, by {off}",
+    }[alarm.rule]
+    likely, look = _LIKELY[alarm.rule]
+    closed = "" if alarm.open else " Closed by a note or an event."
+    return f"{what[0].upper()}{what[1:]}. Likely: {likely}. Do: {look}.{closed}"
+
+
+def headline(watched: LogWatched) -> str:
+    """The answer in one line."""
+    rows = [row for row in watched.rows if row.logged.charted]
+    look = [row for row in rows if row.needs_look]
+    if look:
+        return f"Look at {where(look[0])}: {_why(look[0])}" + (f" ({len(look) - 1} more)." if look[1:] else ".")
+    unsure = [row for row in rows if row.watched.state != "in limits"]
+    if unsure:
+        return f"No alarm, but {where(unsure[0])} is {state(unsure[0])}."
+    return "In limits."
+
+
+def _why(row: SideWatched) -> str:
+    if row.watched.state == "alarm":
+        count = sum(alarm.open for alarm in row.watched.alarms)
+        return "1 open alarm" if count == 1 else f"{count} open alarms"
+    low = row.lost_on[0] if row.lost_on else None
+    return f"what is asked may be lost from {low} on"
