@@ -260,3 +260,25 @@ def test_the_page_and_the_example_of_the_manual(tmp_path, capsys):
     assert "2026-01-16" in text
     assert len(text.splitlines()) <= 24
     assert max(map(len, text.splitlines())) <= 80
+
+
+def test_a_full_screen_is_enough(tmp_path, capsys):
+    """Twelve machines with long names, three of them out of what the baseline knows of the temperature."""
+    rows = ["time,machine,axis,deviation_mm,temperature_degc"]
+    for number in range(12):
+        degc = 20 + 3 * np.sin(np.arange(40))
+        degc[-1] = 40 if number < 3 else 20
+        values = steady(40, seed=number, sd=0.0005) + 0.006 * (degc - 20)
+        rows += [
+            f"{(START + timedelta(days=day)).isoformat()},long router {number},gantry,{value:.5f},{degc[day]:.2f}"
+            for day, value in enumerate(values)
+        ]
+    log, machine = tmp_path / "log.csv", tmp_path / "m.toml"
+    log.write_text("\n".join(rows), encoding="utf-8")
+    machine.write_text(MACHINE.replace("axes.X", "axes.gantry"), encoding="utf-8")
+    cli.main(["watch", str(log), "--machine", str(machine)], standalone_mode=False)
+    lines = capsys.readouterr().out.splitlines()
+    assert any("not compensated" in line for line in lines)
+    assert any("3 more rows" in line for line in lines)
+    assert len(lines) <= 24
+    assert max(map(len, lines)) <= 80

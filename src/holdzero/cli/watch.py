@@ -116,15 +116,19 @@ def blocks(watched: LogWatched, *, system: System = "metric") -> list[show.Block
 def _line(row: SideWatched, system: System) -> tuple[str, ...]:
     own, lost = row.watched, row.lost_on
     return (
-        textwrap.shorten(row.logged.machine or "-", 14, placeholder="…"),
-        textwrap.shorten(row.logged.axis or "-", 6, placeholder="…"),
-        row.logged.side or "-",
+        _cut(row.logged.machine, 9),
+        _cut(row.logged.axis, 4),
+        "R − L" if row.logged.side == "difference" else row.logged.side or "-",
         str(own.n),
         own.state,
         "–" if own.level_mm is None else show_signed(own.level_mm, "length", system=system, digits=2),
         "–" if row.share_outside is None else show_share(row.share_outside),
         "–" if lost is None or lost[0] is None else f"{lost[0]}",
     )
+
+
+def _cut(name: str, most: int) -> str:
+    return name if 0 < len(name) <= most else f"{name[: most - 1]}…" if name else "-"
 
 
 def _alarm(watched: LogWatched, system: System) -> str:
