@@ -46,11 +46,13 @@ def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
                 next=f"{missing.do[:1].upper()}{missing.do[1:]}.",
                 station="machine",
             )
-        name = on_axis.sensor.name if on_axis.sensor else "Nothing"
+        sensor = on_axis.sensor
         return Part(
             part="trial",
             answer="not known",
-            sentence=f"{name} was not tried on {on_axis.name}.",
+            sentence=f"{sensor.name} was not tried on {on_axis.name}."
+            if sensor
+            else f"{on_axis.name} was not tried.",
             next=f"Try candidates on {on_axis.name}: 8 power-ups of 5 homings{_sides(on_axis)}.",
             station="trial",
         )
@@ -147,7 +149,7 @@ def budget_part(on_axis: OnAxis) -> Part:
         )
     missing_keys = budget.budget.not_counted
     if missing_keys:
-        names = ", ".join(not_counted.name for not_counted in missing_keys[:3])
+        names = ", ".join(list(dict.fromkeys(not_counted.name for not_counted in missing_keys))[:3])
         return Part(
             part="budget",
             answer="not known",
