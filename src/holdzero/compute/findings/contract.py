@@ -5,6 +5,7 @@ from typing import Any
 
 from holdzero import __version__
 from holdzero.compute.findings.behaviour import Behaviour
+from holdzero.compute.findings.doubts import visible_grid_mm
 from holdzero.compute.findings.series import without_dust
 from holdzero.compute.findings.setup import Setup
 from holdzero.compute.findings.values import Findings, Study, UnderCondition
@@ -36,6 +37,7 @@ def _findings(findings: Findings) -> dict[str, Any]:
         "power_ups": findings.power_ups,
         "protocol": findings.protocol,
         "resolution_mm": findings.resolution_mm,
+        "grid_mm": number(visible_grid_mm(findings)),
         "mean_mm": number(findings.mean_mm),
         "span_mm": number(findings.span_mm),
         "sd_mm": number(findings.sd_mm),

@@ -1,10 +1,13 @@
 """Doubts: what to know before trusting the figures of one candidate."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from holdzero.caution import Caution
 from holdzero.compute.findings.misses import slip_in_reading
 from holdzero.compute.findings.values import Findings
+from holdzero.compute.spread.counts import visible_step
 from holdzero.quantity import System, show
 
 FEW = 8  # homings below which neither drift nor shape can be seen
@@ -22,8 +25,32 @@ def doubts(findings: Findings, *, system: System = "metric") -> tuple[Caution, .
         Units of the sentences.
     """
     inherited = [c for c in findings.cautions if findings.side != "difference" or c.code not in _OF_ONE_DISPLAY]
+    inherited = [_with_step(c, findings, system) if c.code == "grid-visible" else c for c in inherited]
     own_cautions = [*_number(findings), *_set_aside(findings, system), *_mixed(findings, system)]
     return tuple({caution.code: caution for caution in (*own_cautions, *inherited)}.values())
+
+
+def visible_grid_mm(findings: Findings) -> float | None:
+    """Step that the readings visibly sit on where no resolution is stated; None where none shows. [mm]"""
+    if findings.resolution_mm is not None or findings.side == "difference":
+        return None
+    step = visible_step(findings.homings.deviation_mm[findings.counted])
+    return None if step is None else float(f"{step:.9g}")  # a difference of two decimals is not quite one
+
+
+def _with_step(caution: Caution, findings: Findings, system: System) -> Caution:
+    """Offer the step that shows; it is never taken by itself."""
+    grid_mm = visible_grid_mm(findings)
+    if grid_mm is None:
+        return caution
+    step = show(grid_mm, "length", system=system)
+    typed = " ".join(step.split())  # without the narrow space, as a person types it
+    return replace(
+        caution,
+        text=f"The readings sit on steps of {step}, wider than half their scatter, yet no resolution was stated "
+        f'and none is taken into account. If that is the step of the display, give --resolution "{typed}" or a '
+        "column resolution_mm.",
+    )
 
 
 def _number(findings: Findings) -> list[Caution]:

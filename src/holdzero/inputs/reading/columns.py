@@ -57,7 +57,9 @@ WORDS = (
     "event",
     "left_out",
 )
-HEADINGS = (*(heading for _, units in NUMBERS.values() for heading in units), *WORDS)
+LENGTHS = ("mm", "um", "in", "thou")  # in which a heading may end
+SIDES = {f"{side}_{unit}": (side, unit) for side in ("left", "right") for unit in LENGTHS}  # of one homing
+HEADINGS = (*(heading for _, units in NUMBERS.values() for heading in units), *WORDS, *SIDES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,7 @@ def layout(
     headings = (*(heading for _, units in numbers.values() for heading in units), *words)
     headings_where = ", ".join(filter(None, (cells.where, "headings")))
     for column in cells.columns:
-        heading = _plain(column.heading)
+        heading = plain(column.heading)
         number = next((name for name, (_, units) in numbers.items() if heading in units), "")
         name = number or heading
         if name in words_read or number in numbers_read:
@@ -130,11 +132,13 @@ def layout(
         raise InputError(
             where=headings_where,
             found="the columns " + ", ".join(quoted(column.heading) for column in cells.columns[:12]),
-            need="one of " + ", ".join(heading for name in needed for heading in numbers[name][1]),
+            need="one of "
+            + ", ".join(heading for name in needed for heading in numbers[name][1])
+            + (", or left_mm and right_mm" if tuple(needed) == ("deviation",) else ""),
             do="name the column of readings with its unit",
         )
     notes = tuple(
-        f"Column {column.heading} is kept but not used{did_you_mean(_plain(column.heading), headings)}."
+        f"Column {column.heading} is kept but not used{did_you_mean(plain(column.heading), headings)}."
         for column in unknown
     )
     figures = (word for column, _, _ in numbers_read.values() for word in column.words)
@@ -146,5 +150,6 @@ def word_column(cells: Cells, plan: ColumnLayout, name: str) -> Column:
     return plan.words.get(name) or Column(name, np.zeros(cells.line.size, dtype=np.int64), ("",))
 
 
-def _plain(heading: str) -> str:
+def plain(heading: str) -> str:
+    """Return a heading without what does not count in it: case, spaces, brackets."""
     return re.sub(r"[^0-9a-z]+", "_", tidy(heading).casefold()).strip("_")

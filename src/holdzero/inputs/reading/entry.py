@@ -15,6 +15,7 @@ from holdzero.inputs.reading.columns import ColumnLayout, layout, word_column
 from holdzero.inputs.reading.joined import of_trials
 from holdzero.inputs.reading.numbers import deviations, numbers
 from holdzero.inputs.reading.order import code_of, homings, in_order, labels, refuse_twice
+from holdzero.inputs.reading.pairs import side_by_side
 from holdzero.inputs.reading.plausible import directions, refuse_standing, times
 from holdzero.inputs.reading.values import KINDS, Homings, Protocol, Readings
 from holdzero.quantity import quoted
@@ -96,6 +97,7 @@ def readings_of(
     digest: str = "",
 ) -> Readings:
     """Read columns that are told apart already; as `read_readings`. `digest`: of what they came from."""
+    cells = side_by_side(cells)
     plan = layout(cells)
     speed, temperature, to_index = (
         numbers(cells, plan, name) for name in ("speed", "temperature", "trip_to_index")
