@@ -123,7 +123,7 @@ def watch_log(
     resolution_mm : float, optional
         Step of the display, where the log does not say. [mm]
     life_cycles : float, optional
-        Cycles a switch is rated for.
+        Cycles a switch is rated for. [cycles]
 
     Returns
     -------

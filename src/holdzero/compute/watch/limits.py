@@ -62,9 +62,9 @@ def chart_run_length(
     ----------
     ewma_sds, single_sds : array_like
         Limits, as in `ChartLimits`; a single limit of infinity leaves the running mean alone. [-]
-    shift_sds : array_like
+    shift_sds : array_like, shape (n,)
         How far the mean has moved from that of the baseline, in its standard deviations. [-]
-    spread : array_like
+    spread : array_like, shape (n,)
         Standard deviation of a reading over that of the baseline. [-]
     states : int, odd
         Cells that the running mean is told apart by.
@@ -108,7 +108,7 @@ def chart_limits(homings: float) -> ChartLimits:
     Parameters
     ----------
     homings : float, from 20 to 1 000 000
-        Of one chart, on average, with mean and spread of the baseline known.
+        Of one chart, on average, with mean and spread of the baseline known. [homings]
 
     Returns
     -------
