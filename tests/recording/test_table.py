@@ -197,3 +197,8 @@ class TestCutAndRefused:
         with suppress(HoldzeroError):
             recorded = read_recording(path, MAP)
             assert (np.diff(recorded.count_tick) > 0).all()
+
+
+def test_a_line_end_inside_the_headings_is_said(read):
+    with pytest.raises(InputError, match="headings that cannot be read"):
+        read(b"time_s,A,B,S\x00\rW\n0,0,0,0\n")

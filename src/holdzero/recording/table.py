@@ -81,11 +81,14 @@ def _headings(source: Source, channels: CaptureMap) -> Headings:
     line, begins, number, after = _first_line(source)
     delimiter = max((b",", b";", b"\t"), key=line.count)
     words = line.decode("utf-8", "replace").rstrip("\r")
-    names = tuple(name.strip() for name in next(csv.reader([words], delimiter=delimiter.decode())))
 
     def wrong(found: str, need: str, do: str) -> InputError:
         return source.wrong(byte=begins, found=found, need=need, do=do)
 
+    try:
+        names = tuple(name.strip() for name in next(csv.reader([words], delimiter=delimiter.decode())))
+    except csv.Error:  # a line end inside a heading, or a heading without end
+        raise wrong("headings that cannot be read", "one line of headings", "write the table anew") from None
     roles = channels.channels
     columns = [names.index(name) if name in names else None for name in roles]
     missing = [name for name, column in zip(roles, columns, strict=True) if name and column is None]
