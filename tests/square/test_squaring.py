@@ -314,7 +314,7 @@ class TestStops:
 
 
 class TestScrewAndCommand:
-    """A moved switch and a commanded offset are two lengths (EN-77): by hand, rho 0.8276, 0.3 mm out."""
+    """A moved switch and a commanded offset are two lengths: by hand, rho 0.8276, 0.3 mm out."""
 
     def test_turns_are_those_of_the_switch(self):
         """0.3 (1 + rho)/(2 rho) = 0.3312 mm by the switch; 0.3/rho = 0.3625 mm by command, 9 % more."""
