@@ -95,7 +95,7 @@ class TestSheet:
         tick(client, fitted, "y-limit-slowly", "failed", note="too late")
         page = client.get(f"/machines/{fitted}/install.html").text
         assert "Terminals of Y left: -B1, PNP NC" in page
-        assert "BK at -B1:2. Open -B1:2 to -X1:2" in page
+        assert "Switched off and unplugged, open -B1:2 to -X1:2; re-power" in page
         assert re.search(r"DONE \d{4}-\d\d-\d\d: 0\.3 s; by Ada\.", page)
         assert re.search(r"FAILED \d{4}-\d\d-\d\d: too late\.", page)
         assert "☑" in page
