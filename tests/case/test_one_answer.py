@@ -114,7 +114,7 @@ def test_a_book_written_as_files_gives_the_same(made, name):
     with open_book(path) as book:
         in_book = InBook(book, book.machine(machine_id))
         how = How(system=in_book.how.system, axis=BOOKS[name].axis, invented=in_book.how.invented)
-        there = Case(in_book.said(how))
+        there = Case(in_book.with_how(how))
         here = Case(Texts(files=there.basis.texts, how=how))
         assert list(differences(here.as_json(), there.as_json())) == []
         assert stored_of(here).digests == stored_of(there).digests

@@ -6,7 +6,7 @@ from types import MappingProxyType
 import pytest
 
 from holdzero import demo
-from holdzero.compute.choose import Choice, Decision, Verdict, as_json, choose, decision, digest_of_inputs
+from holdzero.compute.choose import Choice, Decision, Verdict, choice_as_json, choose, decision, digest_of_inputs
 from holdzero.compute.choose.compared import ratio_of
 from holdzero.compute.choose.facts import life_years, ruled_out
 from holdzero.compute.compare import rank
@@ -68,7 +68,7 @@ class TestCompared:
         assert choose(MACHINE, SENSORS[:1], found).comparison is None
 
     def test_json_has_it(self, chosen):
-        answer = as_json(chosen)
+        answer = choice_as_json(chosen)
         assert sum(answer["comparison"]["chance_tightest"].values()) == pytest.approx(1)
         assert [one["asked"] for one in answer["what_if"]][:2] == ["half the tolerance", "0.7 of the tolerance"]
 

@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from holdzero import demo
-from holdzero.compute.choose import Choice, Verdict, as_json, choose
+from holdzero.compute.choose import Choice, Verdict, choice_as_json, choose
 from holdzero.compute.findings import study
 from holdzero.errors import InputError
 from holdzero.inputs.machine import Axis, Machine, Requirement, read_machine
@@ -192,7 +192,7 @@ class TestDemo:
 class TestContract:
     """Design 13: the JSON of `choose`."""
 
-    answer = as_json(TestDemo.result)
+    answer = choice_as_json(TestDemo.result)
 
     def test_keys(self):
         assert set(self.answer) >= {"version", "requirement", "candidates", "choice", "reason"}
@@ -221,7 +221,7 @@ class TestContract:
 
     def test_without_readings_everything_unknown_is_null(self):
         text = csv_of(*homings("A", 0.004))
-        result = as_json(choose(MACHINE, (A, B), study(read_readings(text))))
+        result = choice_as_json(choose(MACHINE, (A, B), study(read_readings(text))))
         unknown = result["candidates"][1]
         assert unknown["verdict"] == "cannot say"
         assert unknown["chance_holds"] is None

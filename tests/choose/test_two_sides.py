@@ -5,7 +5,7 @@ import json
 import numpy as np
 import pytest
 
-from holdzero.compute.choose import Choice, Verdict, as_json, choose
+from holdzero.compute.choose import Choice, Verdict, choice_as_json, choose
 from holdzero.compute.choose.more import more
 from holdzero.compute.choose.parts import chance_small_enough
 from holdzero.compute.choose.values import Part
@@ -31,7 +31,7 @@ def chosen(reads: tuple[Read, ...], asked: Requirement, resolution_mm: float) ->
 
 
 def sound(choice: Choice) -> None:
-    json.dumps(as_json(choice), allow_nan=False)
+    json.dumps(choice_as_json(choice), allow_nan=False)
     (candidate,) = choice.candidates
     for chance in (candidate.chance_holds, candidate.chance_holds_heavy, candidate.share_outside):
         assert chance is None or 0 <= chance <= 1

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from holdzero.compute.findings import Study, as_json, explain, study
+from holdzero.compute.findings import Study, explain, study, study_as_json
 from holdzero.compute.shape import runs
 from holdzero.compute.steady import slope_within
 from holdzero.inputs.reading import read_readings
@@ -33,7 +33,7 @@ class TestIso230:
     def test_both_directions(self):
         """4 s = 1.0954, 0.8485; means 2.0 and 0.4; 2 s + 2 s + 1.6 = 2.5720."""
         values = np.array(self.FORWARD + self.REVERSE) / 1000
-        (found,) = as_json(noted(values, direction=["in"] * 5 + ["out"] * 5))["sensors"]
+        (found,) = study_as_json(noted(values, direction=["in"] * 5 + ["out"] * 5))["sensors"]
         assert found["iso_230_2"]["directions"] == ["in", "out"]
         wanted = {
             "unidirectional_mm": 1.0954e-3,
@@ -55,7 +55,7 @@ def test_speed_and_temperature_give_delay_jitter_and_slope():
     speed, warmth = np.tile([1.0, 2.0, 4.0, 8.0], 12), rng.normal(20, 2, 48).round(1)
     values = 0.003 * speed + 0.002 * warmth + rng.normal(0, 0.001, 48)
     result = noted(values, speed_mm_s=speed.tolist(), temperature_degc=warmth.tolist())
-    (found,) = as_json(result)["sensors"]
+    (found,) = study_as_json(result)["sensors"]
     assert found["latency_s"]["low"] < 0.003 < found["latency_s"]["high"]
     assert found["latency_jitter_s"]["low"] == 0
     assert found["temperature_mm_per_degc"]["low"] < 0.002 < found["temperature_mm_per_degc"]["high"]
@@ -67,7 +67,7 @@ def test_speed_and_temperature_give_delay_jitter_and_slope():
 
 def test_drift_proof_spread_and_its_ratio():
     """By hand: readings 1 to 8 differ by 1, so s_d = 1/sqrt 2; s = sqrt 6; ratio sqrt 12."""
-    (found,) = as_json(study_of(*rows([range(1, 9)])))["sensors"]
+    (found,) = study_as_json(study_of(*rows([range(1, 9)])))["sensors"]
     assert found["successive_sd_mm"] == pytest.approx(0.5**0.5)
     assert found["within_to_successive"] == pytest.approx(12**0.5)
     assert found["wander_mm_per_homing"]["slope"] == pytest.approx(1)
@@ -94,7 +94,7 @@ def test_a_walk_has_no_behaviour(protocol: str):
         read_readings("\n".join(["sensor,axis,side,set,homing,deviation_mm", *lines, ""]), protocol=protocol)
     )
     assert result.findings[0].behaviour is None
-    assert "iso_230_2" not in as_json(result)["sensors"][0]
+    assert "iso_230_2" not in study_as_json(result)["sensors"][0]
 
 
 def test_every_figure_is_explained_with_its_source():

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from holdzero.compute.findings import as_json, find, study
+from holdzero.compute.findings import find, study, study_as_json
 from holdzero.compute.findings.conditions import FEWEST
 from holdzero.inputs.reading import read_readings
 
@@ -17,7 +17,7 @@ def result(after_sd: float, n: int = 5):
 
 
 def test_each_condition_has_figures_of_its_own():
-    (found,) = as_json(result(0.010))["sensors"]
+    (found,) = study_as_json(result(0.010))["sensors"]
     off, on = found["conditions"]
     assert (off["condition"], on["condition"]) == ("spindle off", "spindle on")
     assert (off["n"], on["n"]) == (20, 20)

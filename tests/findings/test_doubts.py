@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from holdzero.compute.findings import as_json, study
+from holdzero.compute.findings import study, study_as_json
 from holdzero.inputs.reading import read_readings
 from trials import found_in
 
@@ -55,11 +55,11 @@ def test_the_step_that_shows_is_offered_and_not_taken():
     """A display of 0.0005 in, drawn in this test: its step is named, the figures stay as without it."""
     shown = np.round(np.random.default_rng(20261128).normal(0, 0.0006, 24) / 0.0005) * 0.0005
     text = "deviation_in\n" + "\n".join(f"{v:.4f}" for v in shown)
-    (findings,) = as_json(study(read_readings(text), system="inch"))["sensors"]
+    (findings,) = study_as_json(study(read_readings(text), system="inch"))["sensors"]
     assert findings["grid_mm"] == pytest.approx(0.0127, rel=1e-6)
     assert findings["resolution_mm"] is None
     (offer,) = [c["text"] for c in findings["cautions"] if c["code"] == "grid-visible"]
     assert '--resolution "0.5 thou"' in offer
-    (told,) = as_json(study(read_readings(text, resolution_mm=0.0127)))["sensors"]
+    (told,) = study_as_json(study(read_readings(text, resolution_mm=0.0127)))["sensors"]
     assert told["grid_mm"] is None
     assert told["spread_mm"] != findings["spread_mm"]

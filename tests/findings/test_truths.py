@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holdzero.compute.findings import as_json, study
+from holdzero.compute.findings import study, study_as_json
 from holdzero.inputs.reading import read_readings
 from trials import csv_of, found_in, rows, study_of
 
@@ -66,7 +66,7 @@ def test_readings_all_alike_show_no_arithmetic(resolution, protocol):
     """Scatter that is not there is 0, and not 7e-18."""
     for value in ("0.1", "0.013", "-0.3") if protocol == "outside" else ("0", "0.0"):
         sets = [[value] * n for n in (5, 7, 11, 5, 7)]
-        assert _dust(as_json(study_of(*rows(sets), resolution_mm=resolution, protocol=protocol))) == []
+        assert _dust(study_as_json(study_of(*rows(sets), resolution_mm=resolution, protocol=protocol))) == []
 
 
 def test_sides_that_move_together_differ_by_nothing():
@@ -77,7 +77,7 @@ def test_sides_that_move_together_differ_by_nothing():
     difference = found.of("A", "Y", "difference")
     assert difference.all_alike
     assert (difference.mean_mm, difference.span_mm, difference.sd_mm) == (0.07, 0, 0)
-    assert _dust(as_json(found)) == []
+    assert _dust(study_as_json(found)) == []
 
 
 def test_a_running_sum_comes_back_to_nothing():

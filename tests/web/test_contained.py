@@ -25,7 +25,7 @@ def breaks(*_: object, **__: object) -> None:
 @pytest.fixture
 def failing(monkeypatch: pytest.MonkeyPatch) -> None:
     """No study and no choice can be worked out, of any machine."""
-    monkeypatch.setattr(remembered, "study_readings", breaks)
+    monkeypatch.setattr(remembered, "study", breaks)
     monkeypatch.setattr(remembered, "choose", breaks)
     monkeypatch.setattr(remembered, "_answers", remembered.Remembered(most=1))
 

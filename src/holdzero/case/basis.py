@@ -81,8 +81,8 @@ class How:
 
     def as_json(self) -> dict[str, Any]:
         """JSON-ready values of what a record rests on."""
-        told = {name: value for name, value in asdict(self).items() if name in IN_RECORDS}
-        return told | {"day": self.day.isoformat() if self.day else None}
+        kept = {name: value for name, value in asdict(self).items() if name in IN_RECORDS}
+        return kept | {"day": self.day.isoformat() if self.day else None}
 
 
 def how_from(document: Mapping[str, Any]) -> How:

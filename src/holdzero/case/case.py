@@ -9,19 +9,18 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from holdzero.case.basis import Basis, digest_of
 from holdzero.case.circuits import Circuits
 from holdzero.case.on_axis import OnAxis
-from holdzero.case.remembered import study
+from holdzero.case.remembered import remembered_study
 from holdzero.caution import Caution
-from holdzero.compute.choose import Choice, axis_meant
-from holdzero.compute.choose import as_json as choice_as_json
+from holdzero.compute.choose import Choice, axis_meant, choice_as_json
 from holdzero.compute.design import AxisAssessment
-from holdzero.compute.findings import as_json as study_as_json
+from holdzero.compute.findings import study_as_json
 from holdzero.compute.findings.baseline import read_before
 from holdzero.compute.findings.values import Study
 from holdzero.compute.install import Checklist, InstallSheet, Test, install_sheet
 from holdzero.compute.plan import Ask, asked_before_holds
 from holdzero.compute.square import Squaring
 from holdzero.compute.travel import Travel
-from holdzero.compute.wiring import Assessment as Circuit
+from holdzero.compute.wiring import Assessment
 from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine import EXAMPLE
 from holdzero.inputs.machine.values import Axis, Machine
@@ -35,8 +34,8 @@ if TYPE_CHECKING:
     from holdzero.case.standing.values import Standing, Standings
 
 
-def _count(n: int, what: str) -> str:
-    return f"{n} {what}{'' if n == 1 else 's'}"
+def _count(n: int, noun: str) -> str:
+    return f"{n} {noun}{'' if n == 1 else 's'}"
 
 
 class Case:
@@ -110,7 +109,7 @@ class Case:
     def _studied(self) -> Study | HoldzeroError:
         return self.attempt(
             "what the homings say",
-            lambda: study(self.readings, self.machine, self.system, elsewhere=self.basis.how.elsewhere),
+            lambda: remembered_study(self.readings, self.machine, self.system, elsewhere=self.basis.how.elsewhere),
         )
 
     @cached_property
@@ -154,8 +153,8 @@ class Case:
         trials = len(
             {trial for group in groups for trial in (group.trial.tolist() if group.trial is not None else [""])}
         )
-        told = f"{_count(n, 'homing')} of {_count(candidates, 'candidate')}, {_count(trials, 'trial')}"
-        return f"{told}; {self.left_out} left out." if self.left_out else f"{told}."
+        counts_sentence = f"{_count(n, 'homing')} of {_count(candidates, 'candidate')}, {_count(trials, 'trial')}"
+        return f"{counts_sentence}; {self.left_out} left out." if self.left_out else f"{counts_sentence}."
 
     # axis by axis
 
@@ -308,7 +307,7 @@ class Case:
         return next(axis for axis in self.standings.axes if axis.axis == name)
 
     @property
-    def all_circuits(self) -> tuple[Circuit, ...]:
+    def all_circuits(self) -> tuple[Assessment, ...]:
         """Every circuit, solved."""
         return self.circuits.solved
 

@@ -43,7 +43,7 @@ class InBook(Basis):
         self.book, self.kept = book, kept
         self.how = how or How(system=book.system, invented=kept.remark)
 
-    def said(self, how: How) -> "InBook":
+    def with_how(self, how: How) -> "InBook":
         """The same machine with something else said beside it."""
         return InBook(self.book, self.kept, how)
 
@@ -158,11 +158,11 @@ class InBook(Basis):
 
     def as_if(self, document: Mapping[str, object], machine: Machine) -> "InBook":
         """The same with another document of the machine; nothing is kept, and what is read already stays."""
-        other = InBook(self.book, replace(self.kept, document=document, machine=machine), self.how)
+        in_book = InBook(self.book, replace(self.kept, document=document, machine=machine), self.how)
         for name in ("candidates", "sensors", "trials", "readings", "circuits", "squaring", "decisions", "checks"):
             if name in self.__dict__:
-                other.__dict__[name] = self.__dict__[name]
-        return other
+                in_book.__dict__[name] = self.__dict__[name]
+        return in_book
 
 
 def machine_named(book: Book, name: str | None) -> KeptMachine:
@@ -178,19 +178,19 @@ def machine_named(book: Book, name: str | None) -> KeptMachine:
     return _only(meant, name, "machine", [kept.machine.name for kept in machines], str(book.path))
 
 
-def _only(meant: Sequence[T], name: str | None, what: str, known: list[str], where: str) -> T:
+def _only(meant: Sequence[T], name: str | None, noun: str, known: list[str], where: str) -> T:
     if len(meant) == 1:
         return meant[0]
     if not known:
         raise InputError(
-            where=where, found=f"no {what}", need=f"a {what}", do=f"add it in the book with holdzero open {where}"
+            where=where, found=f"no {noun}", need=f"a {noun}", do=f"add it in the book with holdzero open {where}"
         )
-    several = f"{len(meant)} {what}s" + (f" called {quoted(name)}" if name is not None else "")
+    several = f"{len(meant)} {noun}s" + (f" called {quoted(name)}" if name is not None else "")
     raise InputError(
         where=where,
-        found=several if meant else f"no {what} called {quoted(name)}",
+        found=several if meant else f"no {noun} called {quoted(name)}",
         need=f"one of {', '.join(known)}",
-        do=f"name it with --{what}" if not meant or name is None else f"give each {what} a name of its own",
+        do=f"name it with --{noun}" if not meant or name is None else f"give each {noun} a name of its own",
     )
 
 

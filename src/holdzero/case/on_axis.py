@@ -5,7 +5,7 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from holdzero.case.remembered import assessment, choice, study
+from holdzero.case.remembered import assessment, choice, remembered_study
 from holdzero.compute.budget import TrialSpread
 from holdzero.compute.budget.simulate import SEED
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, Verdict, allowed_spread
@@ -14,7 +14,7 @@ from holdzero.compute.findings.trial import trial_of
 from holdzero.compute.findings.values import Findings, Study
 from holdzero.compute.square import Event, GantrySetup, Squaring, setup_from, squaring
 from holdzero.compute.travel import Travel, travel
-from holdzero.compute.wiring import Assessment as Circuit
+from holdzero.compute.wiring import Assessment
 from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.inputs.reading import of_kind
@@ -152,7 +152,7 @@ class OnAxis:
         groups = tuple(group for group in alone.groups if group.sensor == self.sensor.name)
         if not groups:
             return None
-        studied = study(replace(alone, groups=groups), self.case.machine, self.case.system)
+        studied = remembered_study(replace(alone, groups=groups), self.case.machine, self.case.system)
         how, machine = self.case.basis.how, self.case.machine
         judged = choice(
             replace(machine, requirement=self.requirement),
@@ -270,7 +270,7 @@ class OnAxis:
         return self._budget if isinstance(self._budget, HoldzeroError) else None
 
     @cached_property
-    def circuits(self) -> tuple[Circuit, ...]:
+    def circuits(self) -> tuple[Assessment, ...]:
         """The circuits of this axis, solved as they are wired."""
         return self.case.circuits.of_axis(self.name)
 

@@ -11,8 +11,7 @@ from holdzero.compute.choose import choose
 from holdzero.compute.choose.more import MINUTES
 from holdzero.compute.choose.values import HOLDS, Choice
 from holdzero.compute.design import AxisAssessment, assess
-from holdzero.compute.findings import drive_steps
-from holdzero.compute.findings import study as study_readings
+from holdzero.compute.findings import drive_steps, study
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading.digest import digest_of
@@ -52,7 +51,7 @@ class Remembered:
 _answers = Remembered(most=256)
 
 
-def study(
+def remembered_study(
     readings: Readings,
     machine: Machine,
     system: System = "metric",
@@ -67,7 +66,7 @@ def study(
     findings: list[Findings] = []
 
     def worked_out(part: Readings) -> Study:
-        return study_readings(part, axes=machine.axes, more_misses=elsewhere, system=system)
+        return study(part, axes=machine.axes, more_misses=elsewhere, system=system)
 
     for groups in by_candidate.values():
         digest = digest_of(groups)
@@ -89,8 +88,8 @@ def choice(
     minutes: tuple[float, float] | None = None,
 ) -> Choice:
     """Return which candidate holds on an axis, with the verdicts of wiring where there are any."""
-    told = (system, repr(electrical), confidence, minutes)
-    key = ("choice", repr(machine), repr(sensors), studied.digest, axis, *told)
+    settings = (system, repr(electrical), confidence, minutes)
+    key = ("choice", repr(machine), repr(sensors), studied.digest, axis, *settings)
     return _answers(
         key,
         lambda: choose(

@@ -17,7 +17,7 @@ class Logged:
     """One entry: where it lies among the sheets of a book, and what it says."""
 
     number: int
-    what: Round | Event
+    content: Round | Event
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class SquaringLog:
     @property
     def history(self) -> tuple[Round | Event, ...]:
         """Rounds and events, oldest first."""
-        return tuple(entry.what for entry in self.entries)
+        return tuple(entry.content for entry in self.entries)
 
     @property
     def axis(self) -> str:
@@ -56,7 +56,7 @@ class SquaringLog:
         for event in reversed(events):
             history.insert(event["after_round"], Event(event["what"], event.get("day", ""), event.get("note", "")))
         typed = {name: document[name] for name in (*SETUP_NAMES, "axis") if name in document}
-        return cls(typed, tuple(Logged(number, what) for number, what in enumerate(history)), where)
+        return cls(typed, tuple(Logged(number, step) for number, step in enumerate(history)), where)
 
     @classmethod
     def of_sheets(cls, sheets: Sequence[Mapping[str, Any]], *, where: str) -> Self:

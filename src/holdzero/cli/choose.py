@@ -12,7 +12,7 @@ from holdzero.cli import show
 from holdzero.cli.options import how_read, json_too, misses_too, units_too
 from holdzero.cli.source import files_needed, is_book, opened
 from holdzero.cli.standing import as_json as standing_json
-from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, as_json
+from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, choice_as_json
 from holdzero.compute.plan import Ask
 from holdzero.errors import InputError
 from holdzero.quantity import System, show_foretold, show_share
@@ -132,7 +132,7 @@ def _show(
         kept = [decision.as_json() | {"standing": sentence} for decision, sentence in decisions]
         more = {"asked_before_holds": [ask.as_json() for ask in case.asks], "decisions": kept}
         more |= alone_json(case.judged)
-        show.as_json(as_json(choice) | more | standing_json(case.standings, case.standing))
+        show.as_json(choice_as_json(choice) | more | standing_json(case.standings, case.standing))
     else:
         show.page(
             *blocks(

@@ -90,7 +90,7 @@ def opened(source: str, options: Mapping[str, Any], *, main: str = "readings") -
         basis: InBook = InBook(book, machine_named(book, options.get("machine")))
         system = options["units"] if "units" in options and _was_said("units") else basis.how.system
         how = _how(options, replace(basis.how, system=system))
-        yield _marked(Opened(Case(basis.said(how)), book, basis.kept.id))
+        yield _marked(Opened(Case(basis.with_how(how)), book, basis.kept.id))
 
 
 def _marked(of: Opened) -> Opened:

@@ -16,7 +16,7 @@ from holdzero.cli.options import (
     units_too,
 )
 from holdzero.cli.source import machine_of
-from holdzero.compute.findings import Behaviour, Findings, Study, as_json, study
+from holdzero.compute.findings import Behaviour, Findings, Study, study, study_as_json
 from holdzero.compute.signature import Signature
 from holdzero.quantity import System, column, fixed, show_interval
 
@@ -48,7 +48,7 @@ def command(
     taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
     result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)
     if json_wanted:
-        show.as_json(as_json(result))
+        show.as_json(study_as_json(result))
     else:
         show.page(*blocks(result, system=units))
     return 0

@@ -148,7 +148,7 @@ def read_definitions(source: Source) -> Definitions:
             break
     raise source.wrong(
         byte=max(len(text) - 1, 0),
-        found="no $enddefinitions" + (" before the file ends" if len(text) <= _LARGEST else ""),
+        at_fault="no $enddefinitions" + (" before the file ends" if len(text) <= _LARGEST else ""),
         need="the whole head of a value change dump",
         do="export the capture again",
     )
@@ -184,7 +184,7 @@ def _read(source: Source, text: bytes, end: int) -> Definitions:
             if not token.startswith(b"$"):
                 raise source.wrong(
                     byte=begins,
-                    found=quoted(_words(token)[:40]),
+                    at_fault=quoted(_words(token)[:40]),
                     need="a declaration that begins with $",
                     do="export the capture again",
                 )
@@ -211,7 +211,7 @@ def _scale(source: Source, byte: int, entered: str) -> float:
     if scale is None or int(scale[1]) == 0:
         raise source.wrong(
             byte=byte,
-            found=f"the time scale {quoted(entered)}",
+            at_fault=f"the time scale {quoted(entered)}",
             need="a whole number with s, ms, us, ns, ps or fs",
             do="export the capture again",
         )
@@ -222,7 +222,7 @@ def _variable(source: Source, byte: int, words: list[bytes], scopes: tuple[str, 
     if len(words) < 4 or not words[1].isdigit() or int(words[1]) < 1:
         raise source.wrong(
             byte=byte,
-            found=f"the declaration {quoted(_words(b' '.join(words))[:60])}",
+            at_fault=f"the declaration {quoted(_words(b' '.join(words))[:60])}",
             need="$var with kind, size, code and name",
             do="export the capture again",
         )
@@ -245,7 +245,7 @@ def _agree(source: Source, variables: Sequence[Variable], end: int) -> None:
         if namesake.size != variable.size:
             raise source.wrong(
                 byte=end - 1,
-                found=f"{quoted(variable.whole)} and {quoted(namesake.whole)} with one code and two sizes",
+                at_fault=f"{quoted(variable.whole)} and {quoted(namesake.whole)} with one code and two sizes",
                 need="one size for each code",
                 do="export the capture again",
             )

@@ -339,8 +339,8 @@ class Dump:
             if unfit.any():
                 place = int(at[np.argmax(unfit)]) - 1
                 raise self._wrong(base + place, _token(text, place), "a change of one bit that the head declares")
-            mine = role >= 0
-            tick, role, level, at = tick[mine], role[mine], level[mine], at[mine]
+            of_channels = role >= 0
+            tick, role, level, at = tick[of_channels], role[of_channels], level[of_channels], at[of_channels]
         columns = (tick, role.view(np.uint8), level)
         if pairs is None:
             return columns
@@ -375,11 +375,11 @@ class Dump:
                     )
         back = held[1:] < held[:-1]
         if back.any():
-            which = int(np.argmax(back))
-            place = int(start[times[which]])
+            first_back = int(np.argmax(back))
+            place = int(start[times[first_back]])
             raise self._wrong(
                 base + place,
-                f"{_token(text, place)} after #{int(held[which])}",
+                f"{_token(text, place)} after #{int(held[first_back])}",
                 "times that never fall",
                 do="export the capture again, one recording a file",
             )
@@ -392,15 +392,15 @@ class Dump:
         self, text: bytes, base: int, start: Places, end: Places, vector: NDArray[np.bool_], tick: Ticks
     ) -> tuple[ChangeColumns, Places]:
         """Bits of the vectors that matter, with the place of each."""
-        which = np.flatnonzero(vector)
-        codes, lengths = start[which + 1], end[which + 1] - start[which + 1]
+        vectors = np.flatnonzero(vector)
+        codes, lengths = start[vectors + 1], end[vectors + 1] - start[vectors + 1]
         role = self._codes.roles(text, eight(text), codes, lengths)
         if (role == _UNDECLARED).any():
             place = int(codes[np.argmax(role == _UNDECLARED)])
             raise self._wrong(base + place, _token(text, place), "a code that the head of the file declares")
         matter = role != _IGNORED
         ticks, roles, levels, places = [], [], [], []
-        for i, at in zip(which[matter].tolist(), tick[matter].tolist(), strict=True):
+        for i, at in zip(vectors[matter].tolist(), tick[matter].tolist(), strict=True):
             value, place = text[start[i] + 1 : end[i]], int(start[i])
             if text[place] not in b"bB" or not value or value.translate(None, b"01xXzZuUwWlLhH-"):
                 raise self._wrong(base + place, _token(text, place), "b with 0, 1, x and z")
@@ -444,8 +444,8 @@ class Dump:
             keep[since:] = False
         return start[keep], end[keep]
 
-    def _wrong(self, byte: int, found: str, need: str, *, do: str = "export the capture again") -> Exception:
-        return self._source.wrong(byte=byte, found=found, need=need, do=do)
+    def _wrong(self, byte: int, at_fault: str, need: str, *, do: str = "export the capture again") -> Exception:
+        return self._source.wrong(byte=byte, at_fault=at_fault, need=need, do=do)
 
 
 def _nothing() -> ChangeColumns:

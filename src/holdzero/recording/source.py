@@ -133,7 +133,7 @@ class Source:
             return at + place
         return at
 
-    def wrong(self, *, byte: int, found: str, need: str, do: str) -> InputError:
+    def wrong(self, *, byte: int, at_fault: str, need: str, do: str) -> InputError:
         """Make the error for something wrong at a byte (counted from 0, unpacked)."""
         at = f"{self.where}, byte {byte + 1}, line {self.line_of(byte)}"
-        return InputError(where=at, found=found, need=need, do=do)
+        return InputError(where=at, found=at_fault, need=need, do=do)

@@ -82,8 +82,8 @@ def _headings(source: Source, channels: CaptureMap) -> Headings:
     delimiter = max((b",", b";", b"\t"), key=line.count)
     words = line.decode("utf-8", "replace").rstrip("\r")
 
-    def wrong(found: str, need: str, do: str) -> InputError:
-        return source.wrong(byte=begins, found=found, need=need, do=do)
+    def wrong(at_fault: str, need: str, do: str) -> InputError:
+        return source.wrong(byte=begins, at_fault=at_fault, need=need, do=do)
 
     try:
         names = tuple(name.strip() for name in next(csv.reader([words], delimiter=delimiter.decode())))
@@ -142,7 +142,7 @@ def _first_line(source: Source) -> tuple[bytes, int, int, int]:
         begins, at = at, at + len(line) + 1
         if line.strip() and not line.lstrip().startswith(_REMARKS):
             return line, begins, number, at
-    raise source.wrong(byte=0, found="remarks only", need="a line of headings", do="export the capture again")
+    raise source.wrong(byte=0, at_fault="remarks only", need="a line of headings", do="export the capture again")
 
 
 def _column(names: Mapping[int, str], looks: re.Pattern[str]) -> int:
@@ -249,10 +249,10 @@ class _Rows:
             level = self._levels(text, start[:, column], end[:, column], line)
             for role, name in enumerate(self.channels.channels):
                 if name:
-                    mine = np.flatnonzero(names == name.encode())
-                    rows.append(mine)
-                    roles.append(np.full(mine.size, role, dtype=np.uint8))
-                    levels.append(level[mine])
+                    of_name = np.flatnonzero(names == name.encode())
+                    rows.append(of_name)
+                    roles.append(np.full(of_name.size, role, dtype=np.uint8))
+                    levels.append(level[of_name])
         else:
             for role, place in enumerate(self.headings.levels):
                 if place is None:
@@ -262,10 +262,10 @@ class _Rows:
                 np.not_equal(level[1:], level[:-1], out=change[1:])
                 change[0] = self.held.get(role) != int(level[0])
                 self.held[role] = int(level[-1])
-                mine = np.flatnonzero(change)
-                rows.append(mine)
-                roles.append(np.full(mine.size, role, dtype=np.uint8))
-                levels.append(level[mine])
+                changed = np.flatnonzero(change)
+                rows.append(changed)
+                roles.append(np.full(changed.size, role, dtype=np.uint8))
+                levels.append(level[changed])
         row = np.concatenate(rows)
         order = np.argsort(row, kind="stable")
         self.when.append(when[row[order]])
@@ -344,12 +344,12 @@ class _Rows:
             if level.min() >= UNKNOWN:
                 return level
         cells = _texts(text, start, end)
-        words, which = np.unique(cells, return_inverse=True)
+        words, word_of = np.unique(cells, return_inverse=True)
         known = [_WORDS.get(_bare(word)) for word in words.tolist()]
         if None in known:
-            i = int(np.argmax(which == known.index(None)))
+            i = int(np.argmax(word_of == known.index(None)))
             raise self._wrong(int(line[i]), quoted(cells[i].decode("latin-1")), "a level, 0 or 1")
-        return np.array(known, dtype=np.int8)[which]
+        return np.array(known, dtype=np.int8)[word_of]
 
     def recorded(self) -> Recorded:
         """Return what was recorded, after the last block."""
@@ -399,9 +399,9 @@ class _Rows:
         tick = np.rint((when - seen.first) / step).astype(np.int64) + origin
         return tick, round((seen.last - seen.first) / step) + origin, step * self.headings.unit_s
 
-    def _wrong(self, line: int, found: str, need: str) -> InputError:
+    def _wrong(self, line: int, at_fault: str, need: str) -> InputError:
         return self.source.wrong(
-            byte=self.source.byte_of(line), found=found, need=need, do="put that line right or export again"
+            byte=self.source.byte_of(line), at_fault=at_fault, need=need, do="put that line right or export again"
         )
 
 

@@ -42,15 +42,15 @@ class Step:
         """What to do now."""
         if self.again:
             return f"Do not home: lift the tip, let it down, hands off, read {SIDES[self.side]}"
-        what = f"{self.axis} on {self.sensor}".strip() if self.sensor else self.axis
+        for_sensor = f"{self.axis} on {self.sensor}".strip() if self.sensor else self.axis
         read = f"read {SIDES[self.side]}"
         if self.full:
             return f"Set {self.set_label} is full: switch off, wait, switch on"
         if self.sides == "both" and self.side == "R":
             return "Same homing: now read the right side"
         if not self.begun:
-            return f"Set {self.set_label}: switch off, wait, switch on, home {what}, then {read}"
-        return f"Move away, home {what} again, {read}"
+            return f"Set {self.set_label}: switch off, wait, switch on, home {for_sensor}, then {read}"
+        return f"Move away, home {for_sensor} again, {read}"
 
 
 def next_step(
@@ -78,7 +78,7 @@ def next_step(
     again : bool
         Whether readings without homing are being taken: ten, then homing goes on.
     """
-    labels = [one.label for one in power_ups if (one.sensor, one.axis) == (sensor, axis)]
+    labels = [power_up.label for power_up in power_ups if (power_up.sensor, power_up.axis) == (sensor, axis)]
     set_label = set_label or (labels[-1] if labels else "1")
     of_set = [
         row
@@ -87,15 +87,15 @@ def next_step(
     ]
     if again and (step := _again(of_set, sensor=sensor, axis=axis, sides=sides, set_label=set_label)):
         return step
-    here = [row for row in of_set if not row.repeat]
+    homed_rows = [row for row in of_set if not row.repeat]
     if sides == "both":
-        done = {side: {row.homing for row in here if row.side == side} for side in "LR"}
+        done = {side: {row.homing for row in homed_rows if row.side == side} for side in "LR"}
         open_homings = sorted(done["L"] - done["R"])
         homing = open_homings[0] if open_homings else max(done["L"] | done["R"], default=0) + 1
         side = "R" if open_homings else "L"
     else:
         side = sides
-        homing = max((row.homing for row in here if row.side == side), default=0) + 1
+        homing = max((row.homing for row in homed_rows if row.side == side), default=0) + 1
     return Step(
         sensor=sensor,
         axis=axis,
@@ -103,7 +103,7 @@ def next_step(
         set_label=set_label,
         homing=homing,
         side=side,
-        begun=bool(here),
+        begun=bool(homed_rows),
         full=homing > HOMINGS_A_SET and not (sides == "both" and side == "R"),
     )
 
@@ -111,16 +111,16 @@ def next_step(
 def _again(rows: Sequence[KeptReading], *, sensor: str, axis: str, sides: str, set_label: str) -> Step | None:
     """Return the next reading without homing; None once there are enough since the last homing."""
     side = "L" if sides == "both" else sides
-    here = [row for row in rows if row.side == side]
-    homed = max((at for at, row in enumerate(here, 1) if not row.repeat), default=0)
-    taken = len(here) - homed
+    side_rows = [row for row in rows if row.side == side]
+    homed = max((at for at, row in enumerate(side_rows, 1) if not row.repeat), default=0)
+    taken = len(side_rows) - homed
     if sides == "both" and taken >= READINGS_AGAIN:
         return _again(rows, sensor=sensor, axis=axis, sides="R", set_label=set_label)
     if taken >= READINGS_AGAIN:
         return None
-    homing = max((row.homing for row in here if not row.repeat), default=1)
+    homing = max((row.homing for row in side_rows if not row.repeat), default=1)
     place = {"sensor": sensor, "axis": axis, "sides": sides, "set_label": set_label}
-    return Step(**place, homing=homing, side=side, begun=bool(here), full=False, again=taken + 1)
+    return Step(**place, homing=homing, side=side, begun=bool(side_rows), full=False, again=taken + 1)
 
 
 def ways_to_read(axis: Axis | None) -> tuple[tuple[str, str], ...]:

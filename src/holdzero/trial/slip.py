@@ -51,16 +51,16 @@ def doubt(new: NewReading, rows: Sequence[KeptReading], *, system: System) -> st
         Units shown.
     """
     side = [row for row in rows if row.side == new.side and not (row.set_aside or row.asked)]
-    found = slip(
+    far_out = slip(
         new.deviation_mm,
         set_so_far=[row.deviation_mm for row in side if row.set_label == new.set_label],
         other_sets=[row.deviation_mm for row in side if row.set_label != new.set_label],
         step_mm=new.resolution_mm,
     )
-    if found is None:
+    if far_out is None:
         return ""
-    off, usual = (show(mm, "length", system=system, digits=3) for mm in (abs(found.off_mm), found.usual_mm))
-    return f"{off} away from the others, which lie around {usual}. {found.why}".strip()
+    off, usual = (show(mm, "length", system=system, digits=3) for mm in (abs(far_out.off_mm), far_out.usual_mm))
+    return f"{off} away from the others, which lie around {usual}. {far_out.why}".strip()
 
 
 def slip(

@@ -58,7 +58,7 @@ class OpenCase(BookCase):
         """Return the case as it is kept now, perhaps in other units."""
         basis = self.basis.again()
         made = OpenCase.__new__(OpenCase)
-        BookCase.__init__(made, basis if system is None else basis.said(replace(basis.how, system=system)))
+        BookCase.__init__(made, basis if system is None else basis.with_how(replace(basis.how, system=system)))
         made._trial_id = self._trial_id
         return made
 

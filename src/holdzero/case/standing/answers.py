@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
-from holdzero.case.standing.values import Part, Stops, Zero
+from holdzero.case.standing.values import StandingPart, Stops, Zero
 from holdzero.compute.choose import Verdict
 
 ANSWERS: tuple[Zero, ...] = (  # the worst first
@@ -20,7 +20,7 @@ T = TypeVar("T", bound=str)
 
 def answer_of_zero(
     verdict: Verdict | None,
-    parts: Sequence[Part],
+    parts: Sequence[StandingPart],
     *,
     cure: bool,
     asks_open: bool,
@@ -33,7 +33,7 @@ def answer_of_zero(
     ----------
     verdict : Verdict or None
         Of the trial of the sensor meant; None without a trial.
-    parts : sequence of Part
+    parts : sequence of StandingPart
         Those of the question of zero.
     cure : bool
         The trial shows a cause to be put right.
@@ -46,14 +46,14 @@ def answer_of_zero(
 
     Examples
     --------
-    >>> good = Part(part="budget", answer="good", sentence="")
+    >>> good = StandingPart(part="budget", answer="good", sentence="")
     >>> answer_of_zero(Verdict.HOLDS, [good], cure=False, asks_open=False)
     'holds'
     >>> answer_of_zero(Verdict.HOLDS, [good], cure=False, asks_open=True)
     'holds so far'
     """
-    said: Mapping[str, Stops] = {part.part: part.answer for part in parts}
-    bad = {name for name, answer in said.items() if answer == "not good"}
+    answers: Mapping[str, Stops] = {part.part: part.answer for part in parts}
+    bad = {name for name, answer in answers.items() if answer == "not good"}
     if verdict == Verdict.DOES_NOT_HOLD or bad & {"budget", "index"} or ("watch" in bad and watch_outside):
         return "does not hold"
     if cure or "squaring" in bad:
@@ -62,7 +62,7 @@ def answer_of_zero(
         return "too close to call"
     if verdict != Verdict.HOLDS or "watch" in bad or watch_gap:
         return "cannot say"
-    if asks_open or "not known" in said.values():
+    if asks_open or "not known" in answers.values():
         return "holds so far"
     return "holds"
 

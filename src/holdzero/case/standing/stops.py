@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from holdzero.case.on_axis import OnAxis
-from holdzero.case.standing.values import Part, Stops
+from holdzero.case.standing.values import StandingPart, Stops
 from holdzero.compute.install import ResultEntry, Test
 from holdzero.compute.square import Event
 from holdzero.compute.travel import Check
@@ -19,36 +19,36 @@ NAMES = {  # of checks that are named in a headline
 }
 
 
-def stopping_parts(on_axis: OnAxis, *, today: date | None) -> Iterator[Part]:
+def stopping_parts(on_axis: OnAxis, *, today: date | None) -> Iterator[StandingPart]:
     """Yield travel, wiring and install."""
     yield travel_part(on_axis)
     yield wiring_part(on_axis)
     yield install_part(on_axis, today=today)
 
 
-def stops_of(parts: list[Part]) -> Stops:
+def stops_of(parts: list[StandingPart]) -> Stops:
     """Return whether it stops in time: not good when one part is, good when all are.
 
     Examples
     --------
-    >>> room = Part(part="travel", answer="good", sentence="")
-    >>> stops_of([room, Part(part="install", answer="not known", sentence="")])
+    >>> room = StandingPart(part="travel", answer="good", sentence="")
+    >>> stops_of([room, StandingPart(part="install", answer="not known", sentence="")])
     'not known'
     """
     answers = {part.answer for part in parts}
     return "not good" if "not good" in answers else "good" if answers == {"good"} else "not known"
 
 
-def travel_part(on_axis: OnAxis) -> Part:
+def travel_part(on_axis: OnAxis) -> StandingPart:
     """Whether there is room to stop, by the checks along the rail."""
     travel = on_axis.travel
     if travel is None:
         missing = on_axis.travel_missing
-        found = missing.found if missing else "nothing"
-        return Part(
+        contradiction = missing.found if missing else "nothing"
+        return StandingPart(
             part="travel",
             answer="not good",
-            sentence=f"Its lengths contradict each other: {found}.",
+            sentence=f"Its lengths contradict each other: {contradiction}.",
             next=f"Put the places of {on_axis.name} right.",
             station="travel",
         )
@@ -56,7 +56,7 @@ def travel_part(on_axis: OnAxis) -> Part:
     if fails:
         first = fails[0]
         more = f", and {len(fails) - 1} more checks fail" if len(fails) > 1 else ""
-        return Part(
+        return StandingPart(
             part="travel",
             answer="not good",
             sentence=f"{short_of(first, on_axis)}{more}.",
@@ -68,7 +68,7 @@ def travel_part(on_axis: OnAxis) -> Part:
     if unmade:
         keys = tuple(dict.fromkeys(key for check in unmade for key in check.needs))
         names = " and ".join(dict.fromkeys(NAMES[check.check] for check in unmade))
-        return Part(
+        return StandingPart(
             part="travel",
             answer="not known",
             sentence=f"Whether it stops after {names} was not reckoned.",
@@ -76,7 +76,9 @@ def travel_part(on_axis: OnAxis) -> Part:
             station="travel",
         )
     made = sum(check.ok is not None for check in travel.checks)
-    return Part(part="travel", answer="good", sentence=f"There is room to stop: all {made} checks made fit.")
+    return StandingPart(
+        part="travel", answer="good", sentence=f"There is room to stop: all {made} checks made fit."
+    )
 
 
 def short_of(check: Check, on_axis: OnAxis) -> str:
@@ -91,11 +93,11 @@ def short_of(check: Check, on_axis: OnAxis) -> str:
     return f"{name} is {short} short"
 
 
-def wiring_part(on_axis: OnAxis) -> Part:
+def wiring_part(on_axis: OnAxis) -> StandingPart:
     """Whether the circuits of the axis work, and a broken wire stops the machine."""
     circuits = on_axis.circuits
     if not circuits:
-        return Part(
+        return StandingPart(
             part="wiring",
             answer="not known",
             sentence="How its switches are wired was not described.",
@@ -105,7 +107,7 @@ def wiring_part(on_axis: OnAxis) -> Part:
     bad = next((circuit for circuit in circuits if not circuit.passes), None)
     if bad is not None:
         unsaid = bad.circuit is None
-        return Part(
+        return StandingPart(
             part="wiring",
             answer="not known" if unsaid else "not good",
             sentence=f"{bad.name or 'Its circuit'}: {bad.sentence}",
@@ -114,25 +116,27 @@ def wiring_part(on_axis: OnAxis) -> Part:
         )
     sides = on_axis.sides_wired
     if on_axis.axis.motors == 2 and len(circuits) < 2 and not {"L", "R"} <= sides:
-        return Part(
+        return StandingPart(
             part="wiring",
             answer="not known",
             sentence="Only one circuit of two sides was described.",
             next=f"Describe the circuit of the other side of {on_axis.name}.",
             station="wiring",
         )
-    return Part(part="wiring", answer="good", sentence="Each circuit works, and a broken wire stops the machine.")
+    return StandingPart(
+        part="wiring", answer="good", sentence="Each circuit works, and a broken wire stops the machine."
+    )
 
 
-def install_part(on_axis: OnAxis, *, today: date | None) -> Part:
+def install_part(on_axis: OnAxis, *, today: date | None) -> StandingPart:
     """Whether stop, limit and broken wire were tried here since the last change of what they rest on."""
     case = on_axis.case
     if on_axis.travel is None:
-        return Part(part="install", answer="not known", sentence="Not tried.", next="", station="install")
+        return StandingPart(part="install", answer="not known", sentence="Not tried.", next="", station="install")
     tests = [test for test in case.sheet.tests if test.proves and test.axis in ("", on_axis.name)]
     failed = [test for test in tests if case.checklist.outcome(test) == "failed"]
     if failed:
-        return Part(
+        return StandingPart(
             part="install",
             answer="not good",
             sentence=f"“{failed[0].title}” failed.",
@@ -142,14 +146,16 @@ def install_part(on_axis: OnAxis, *, today: date | None) -> Part:
     for test in tests:
         why = not_proved(on_axis, test, today=today)
         if why:
-            return Part(
+            return StandingPart(
                 part="install",
                 answer="not known",
                 sentence=f"Good on paper, not tried: “{test.title}” {why}.",
                 next=f"Do “{test.title}”.",
                 station="install",
             )
-    return Part(part="install", answer="good", sentence="Stop, limit and broken wire were tried on this machine.")
+    return StandingPart(
+        part="install", answer="good", sentence="Stop, limit and broken wire were tried on this machine."
+    )
 
 
 def not_proved(on_axis: OnAxis, test: Test, *, today: date | None) -> str:
@@ -176,9 +182,9 @@ def not_proved(on_axis: OnAxis, test: Test, *, today: date | None) -> str:
 def _event_since(on_axis: OnAxis, entry: ResultEntry) -> str:
     """Name an event logged on the day of a test or later, or without a day; empty where there is none."""
     for logged in on_axis.case.basis.squaring.history:
-        what = logged.what if isinstance(logged, Event) else logged.event
-        if what and (not _day(logged.day) or logged.day >= entry.day):
-            return what
+        event = logged.what if isinstance(logged, Event) else logged.event
+        if event and (not _day(logged.day) or logged.day >= entry.day):
+            return event
     return ""
 
 

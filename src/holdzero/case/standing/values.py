@@ -9,7 +9,7 @@ NOT_A_SAFETY_FUNCTION = "A home or limit switch is not a safety function."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class StandingPart:
     """One thing looked at.
 
     Parameters
@@ -52,7 +52,7 @@ class Standing:
         Does it stop in time?
     headline : str
         Both answers in words.
-    parts : tuple of Part
+    parts : tuple of StandingPart
         All that apply.
     valid_for_degc : (float, float) or None
         Temperatures of the trial's power-ups; None where none were logged. [degC]
@@ -66,18 +66,18 @@ class Standing:
     answer: Zero
     stops: Stops
     headline: str
-    parts: tuple[Part, ...]
+    parts: tuple[StandingPart, ...]
     valid_for_degc: tuple[float, float] | None
     next: str
     station: str = ""
 
     @property
-    def of_zero(self) -> tuple[Part, ...]:
+    def of_zero(self) -> tuple[StandingPart, ...]:
         """The parts that the first answer rests on."""
         return tuple(part for part in self.parts if part.part not in OF_STOPPING)
 
     @property
-    def of_stopping(self) -> tuple[Part, ...]:
+    def of_stopping(self) -> tuple[StandingPart, ...]:
         """Those of the second."""
         return tuple(part for part in self.parts if part.part in OF_STOPPING)
 

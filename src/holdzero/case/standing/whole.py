@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.answers import ANSWERS, STOPS, answer_of_zero, worst
 from holdzero.case.standing.stops import stopping_parts, stops_of
-from holdzero.case.standing.values import NOT_A_SAFETY_FUNCTION, Part, Standing, Standings, Stops, Zero
+from holdzero.case.standing.values import NOT_A_SAFETY_FUNCTION, Standing, StandingPart, Standings, Stops, Zero
 from holdzero.case.standing.zero import judged, temperatures_degc, zero_parts
 
 if TYPE_CHECKING:
@@ -97,9 +97,9 @@ def standings(case: "Case", *, today: date | None) -> Standings:
     )
 
 
-def _worst_parts(axes: tuple[Standing, ...]) -> list[Part]:
+def _worst_parts(axes: tuple[Standing, ...]) -> list[StandingPart]:
     """The worst of each part over the axes, in the order of the first axis that has it."""
-    by_name: dict[str, Part] = {}
+    by_name: dict[str, StandingPart] = {}
     for axis in axes:
         for part in axis.parts:
             kept = by_name.get(part.part)
@@ -108,35 +108,40 @@ def _worst_parts(axes: tuple[Standing, ...]) -> list[Part]:
     return list(by_name.values())
 
 
-def _next(on_axis: OnAxis, answer: Zero, zero: list[Part], stopping: list[Part]) -> Part | None:
+def _next(
+    on_axis: OnAxis, answer: Zero, zero: list[StandingPart], stopping: list[StandingPart]
+) -> StandingPart | None:
     """The first of what fails, of what is asked, of what is not known."""
     fails = [part for part in (*zero, *stopping) if part.answer == "not good"]
     unknown_zero = [part for part in zero if part.answer == "not known"]
     asks = [ask for ask in on_axis.case.asks if not ask.done] if answer == "holds so far" else []
     asked = [
-        Part(part="trial", answer="not known", sentence=ask.text, next=ask.text, station="trial") for ask in asks
+        StandingPart(part="trial", answer="not known", sentence=ask.text, next=ask.text, station="trial")
+        for ask in asks
     ]
     unknown = [part for part in stopping if part.answer == "not known"]
     if on_axis.reservation:
         alone = on_axis.reservation
-        asked.append(Part(part="trial", answer="not known", sentence=alone, next=alone, station="trials"))
+        asked.append(StandingPart(part="trial", answer="not known", sentence=alone, next=alone, station="trials"))
     trial_first = [part for part in unknown_zero if part.part == "trial"]
     rest = [part for part in unknown_zero if part.part != "trial"]
     return next(iter([*fails, *trial_first, *asked, *rest, *unknown]), None)
 
 
-def _headline(axis: str, sensor: str, answer: Zero, stops: Stops, zero: list[Part], stopping: list[Part]) -> str:
+def _headline(
+    axis: str, sensor: str, answer: Zero, stops: Stops, zero: list[StandingPart], stopping: list[StandingPart]
+) -> str:
     text = SAYS[answer].format(axis=axis, sensor=sensor)
     why = next((part for part in zero if part.answer == "not good"), None)
     if answer == "cure first":
         why = why or next((part for part in zero if part.part == "trial"), None)
     if answer in ("does not hold", "cure first") and why is not None:
         text += f": {_inside(why.sentence, sensor)}"
-    told = STOPS_SAYS[stops].format(axis=axis)
+    stops_sentence = STOPS_SAYS[stops].format(axis=axis)
     reason = next((part for part in stopping if part.answer == stops and stops != "good"), None)
     if reason is not None:
-        told += f": {_inside(reason.sentence, '')}"
-    return f"{text.rstrip('.')}. {told.rstrip('.')}. {NOT_A_SAFETY_FUNCTION}"
+        stops_sentence += f": {_inside(reason.sentence, '')}"
+    return f"{text.rstrip('.')}. {stops_sentence.rstrip('.')}. {NOT_A_SAFETY_FUNCTION}"
 
 
 def _inside(sentence: str, sensor: str) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from holdzero.case.on_axis import OnAxis
-from holdzero.case.standing.values import Part
+from holdzero.case.standing.values import StandingPart
 from holdzero.compute.choose import Candidate, Verdict
 from holdzero.quantity import show, show_foretold, show_share
 
@@ -22,7 +22,7 @@ def judged(on_axis: OnAxis) -> Candidate | None:
     return min(tried, key=lambda c: (order.index(c.verdict), -(c.chance_holds or 0.0)), default=None)
 
 
-def zero_parts(on_axis: OnAxis) -> Iterator[Part]:
+def zero_parts(on_axis: OnAxis) -> Iterator[StandingPart]:
     """Yield every part that applies to an axis."""
     candidate = judged(on_axis)
     yield trial_part(on_axis, candidate)
@@ -34,12 +34,12 @@ def zero_parts(on_axis: OnAxis) -> Iterator[Part]:
         yield squaring_part(on_axis)
 
 
-def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
+def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> StandingPart:
     """What the homings of the sensor meant say."""
     if candidate is None or not candidate.parts:
         missing = on_axis.missing
         if missing is not None and on_axis.tried:
-            return Part(
+            return StandingPart(
                 part="trial",
                 answer="not known",
                 sentence=f"Nothing can be judged: found {missing.found}; needed is {missing.need}.",
@@ -47,7 +47,7 @@ def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
                 station="machine",
             )
         sensor = on_axis.sensor
-        return Part(
+        return StandingPart(
             part="trial",
             answer="not known",
             sentence=f"{sensor.name} was not tried on {on_axis.name}."
@@ -58,9 +58,9 @@ def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
         )
     name = candidate.sensor.name
     if candidate.verdict == Verdict.HOLDS:
-        return Part(part="trial", answer="good", sentence=f"{name} holds in its trial.")
+        return StandingPart(part="trial", answer="good", sentence=f"{name} holds in its trial.")
     if candidate.verdict == Verdict.DOES_NOT_HOLD:
-        return Part(
+        return StandingPart(
             part="trial",
             answer="not good",
             sentence=f"{name} does not hold in its trial.",
@@ -68,7 +68,7 @@ def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
             station="choice",
         )
     if candidate.cure:
-        return Part(
+        return StandingPart(
             part="trial",
             answer="not known",
             sentence=f"{name}: cure first. {candidate.cure}",
@@ -76,7 +76,7 @@ def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
             station="findings",
         )
     settle = candidate.to_settle.sentence if candidate.to_settle else ""
-    return Part(
+    return StandingPart(
         part="trial",
         answer="not known",
         sentence=f"{name}: {candidate.verdict}.",
@@ -85,9 +85,9 @@ def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
     )
 
 
-def set_up_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
+def set_up_part(on_axis: OnAxis, candidate: Candidate | None) -> StandingPart:
     """Whether the measuring set-up is small beside what is asked."""
-    again = Part(
+    again = StandingPart(
         part="set-up",
         answer="not known",
         sentence="What indicator and stand scatter by themselves was not read.",
@@ -109,22 +109,22 @@ def set_up_part(on_axis: OnAxis, candidate: Candidate | None) -> Part:
         key=lambda pair: pair[0] / pair[1],
     )
     system = on_axis.case.system
-    told = (
+    scatter = (
         f"Indicator and stand scatter by {show(worst, 'length', system=system, digits=2)} of the "
         f"{show(allowed_mm, 'length', system=system, digits=2)} allowed"
     )
     if worst > SET_UP_SHARE * allowed_mm:
-        return Part(
+        return StandingPart(
             part="set-up",
             answer="not good",
-            sentence=f"{told}: more than a third, so it is they that are judged.",
+            sentence=f"{scatter}: more than a third, so it is they that are judged.",
             next="Read with a finer indicator on a stiffer stand.",
             station="trial",
         )
-    return Part(part="set-up", answer="good", sentence=f"{told}.")
+    return StandingPart(part="set-up", answer="good", sentence=f"{scatter}.")
 
 
-def budget_part(on_axis: OnAxis) -> Part:
+def budget_part(on_axis: OnAxis) -> StandingPart:
     """Whether all that moves home together stays within what is asked."""
     budget = on_axis.budget
     if budget is None:
@@ -140,7 +140,7 @@ def budget_part(on_axis: OnAxis) -> Part:
     counted = f"under {show_share(share)}" if drawn.value is None else show_share(share)
     if share > risk:
         halve = f"Halve {budget.halve.name} first." if budget.halve else "See what its largest part is."
-        return Part(
+        return StandingPart(
             part="budget",
             answer="not good",
             sentence=f"With all that moves home {counted} homings land outside; {show_share(risk)} are allowed.",
@@ -150,21 +150,21 @@ def budget_part(on_axis: OnAxis) -> Part:
     missing_keys = budget.budget.not_counted
     if missing_keys:
         names = ", ".join(list(dict.fromkeys(not_counted.name for not_counted in missing_keys))[:3])
-        return Part(
+        return StandingPart(
             part="budget",
             answer="not known",
             sentence=f"Within what is asked as far as it is counted ({counted}); not counted: {names}.",
             next=f"For the budget give {_keys(missing_keys[0].keys)}.",
             station="budget",
         )
-    return Part(part="budget", answer="good", sentence=f"With all that moves home {counted} land outside.")
+    return StandingPart(part="budget", answer="good", sentence=f"With all that moves home {counted} land outside.")
 
 
-def index_part(on_axis: OnAxis) -> Part:
+def index_part(on_axis: OnAxis) -> StandingPart:
     """Whether the right index pulse is found."""
     place = None if on_axis.budget is None else on_axis.budget.budget.index
     if place is None:
-        return Part(
+        return StandingPart(
             part="index",
             answer="not known",
             sentence="Where the switch sits between two index pulses is not known.",
@@ -173,22 +173,22 @@ def index_part(on_axis: OnAxis) -> Part:
         )
     wrong = show_foretold(place.wrong)
     if not place.holds:
-        return Part(
+        return StandingPart(
             part="index",
             answer="not good",
             sentence=f"The wrong index is taken in {wrong} homings.",
             next=place.advice,
             station="budget",
         )
-    return Part(part="index", answer="good", sentence=f"The wrong index is taken in {wrong} homings.")
+    return StandingPart(part="index", answer="good", sentence=f"The wrong index is taken in {wrong} homings.")
 
 
-def squaring_part(on_axis: OnAxis) -> Part:
+def squaring_part(on_axis: OnAxis) -> StandingPart:
     """Whether the gantry is square."""
     squared = on_axis.squared
     if squared is None:
         event = bool(on_axis.case.basis.squaring.history)
-        return Part(
+        return StandingPart(
             part="squaring",
             answer="not known",
             sentence="Not measured since the last event." if event else "Its squareness was not measured.",
@@ -196,10 +196,10 @@ def squaring_part(on_axis: OnAxis) -> Part:
             station="square",
         )
     if not squared.stop:
-        return Part(
+        return StandingPart(
             part="squaring", answer="not good", sentence="Square it first.", next=squared.verdict, station="square"
         )
-    return Part(part="squaring", answer="good", sentence=squared.verdict)
+    return StandingPart(part="squaring", answer="good", sentence=squared.verdict)
 
 
 def temperatures_degc(on_axis: OnAxis, candidate: Candidate | None) -> tuple[float, float] | None:
@@ -221,8 +221,8 @@ def temperatures_degc(on_axis: OnAxis, candidate: Candidate | None) -> tuple[flo
     return (round(min(means), 1), round(max(means), 1)) if means else None
 
 
-def _not_reckoned(name: str, sentence: str, on_axis: OnAxis) -> Part:
-    return Part(
+def _not_reckoned(name: str, sentence: str, on_axis: OnAxis) -> StandingPart:
+    return StandingPart(
         part=name,
         answer="not known",
         sentence=sentence or "It was not reckoned.",

@@ -162,11 +162,11 @@ class Counting:
             self._begin(role[tick == tick[0]], at_start=int(tick[0]) == 0)
         uncounted = np.flatnonzero(role > SECOND)
         if uncounted.size:
-            at, which, to = tick[uncounted], role[uncounted], level[uncounted]
+            at, channel, to = tick[uncounted], role[uncounted], level[uncounted]
             for place in range(INDEX, len(self._channels)):
-                mine = which == place
-                if mine.any():
-                    self._channels[place].keep(at[mine], to[mine])
+                of_channel = channel == place
+                if of_channel.any():
+                    self._channels[place].keep(at[of_channel], to[of_channel])
             counting = role <= SECOND
             tick, role, level = tick[counting], role[counting], level[counting]
         if not tick.size:
@@ -174,8 +174,8 @@ class Counting:
         if level.min() == UNKNOWN:
             known = level != UNKNOWN
             for place in (FIRST, SECOND):
-                mine = known[role == place]
-                self._channels[place].starts_with_a_change &= bool(mine.all())
+                known_here = known[role == place]
+                self._channels[place].starts_with_a_change &= bool(known_here.all())
             self._gaps.append(tick[~known])
             tick, role, level = tick[known], role[known], level[known]
             if not tick.size:
@@ -225,9 +225,9 @@ class Counting:
         step = STEP[code]
         counted = step != 0
         if not counted.all():
-            both = (code & 3) ^ (code >> 2) == 3
-            if both.any():
-                self._invalid.append(tick[both])
+            both_change = (code & 3) ^ (code >> 2) == 3
+            if both_change.any():
+                self._invalid.append(tick[both_change])
             tick, step = tick[counted], step[counted]
         self._keep_counts(tick, step)
 
@@ -260,11 +260,11 @@ class Counting:
         if before == UNKNOWN and way.size:
             before = direction.initial
         way = np.append(np.int8(before), way).astype(np.int8)
-        which = way[np.searchsorted(way_tick, at, side="right")]
+        inward = way[np.searchsorted(way_tick, at, side="right")]
         if before == UNKNOWN:
             self._gaps.append(at)
             return
-        self._keep_counts(at, (2 * which - 1).astype(np.int8))
+        self._keep_counts(at, (2 * inward - 1).astype(np.int8))
 
     def _keep_counts(self, tick: Ticks, step: NDArray[np.int8]) -> None:
         if not tick.size:

@@ -86,8 +86,8 @@ def switch_events(
         quiet, clear_cut = quiet_s, True
     quiet_ticks = quiet / tick_s
     if tick.size == 0:
-        none = np.zeros(0, dtype=np.int64)
-        return SwitchEvents(none, none, none, np.zeros(0, np.bool_), none, none, quiet_ticks, clear_cut)
+        empty = np.zeros(0, dtype=np.int64)
+        return SwitchEvents(empty, empty, empty, np.zeros(0, np.bool_), empty, empty, quiet_ticks, clear_cut)
     start = np.flatnonzero(np.append(True, gaps > quiet_ticks))
     stop = np.append(start[1:], tick.size)
     unfinished = 0

@@ -121,21 +121,21 @@ def _switch(
     return replace(findings, cautions=of_switch(findings, counted=bool(recorded.count_tick.size)))
 
 
-def _line(at: Whereabouts, which: NDArray[np.bool_], *, direction: int) -> SpeedLine | None:
-    mine = which & np.isfinite(at.speed_mm_s)
-    return speed_line(at.position_mm[mine], at.speed_mm_s[mine], direction=direction)
+def _line(at: Whereabouts, in_events: NDArray[np.bool_], *, direction: int) -> SpeedLine | None:
+    usable = in_events & np.isfinite(at.speed_mm_s)
+    return speed_line(at.position_mm[usable], at.speed_mm_s[usable], direction=direction)
 
 
 def _by_speed(
-    kind: str, direction: int, at: Whereabouts, which: NDArray[np.bool_], sample_s: float
+    kind: str, direction: int, at: Whereabouts, in_events: NDArray[np.bool_], sample_s: float
 ) -> tuple[AtSpeed, ...]:
-    mine = which & (at.direction == direction) & np.isfinite(at.speed_mm_s)
-    return at_speeds(kind, direction, at.position_mm[mine], at.speed_mm_s[mine], resolution_s=sample_s)
+    usable = in_events & (at.direction == direction) & np.isfinite(at.speed_mm_s)
+    return at_speeds(kind, direction, at.position_mm[usable], at.speed_mm_s[usable], resolution_s=sample_s)
 
 
 def _jitter(at: Whereabouts, inward: NDArray[np.bool_]) -> float | None:
-    mine = inward & np.isfinite(at.speed_mm_s)
-    x, v = at.position_mm[mine], at.speed_mm_s[mine]
+    usable = inward & np.isfinite(at.speed_mm_s)
+    x, v = at.position_mm[usable], at.speed_mm_s[usable]
     labels = speed_labels(v)
     groups = [labels == label for label in range(labels.max(initial=-1) + 1)]
     groups = [group for group in groups if group.sum() >= 3]
@@ -177,9 +177,9 @@ def _to_index(events: SwitchEvents, at: Whereabouts, index: Reference) -> Floats
         return way
     first = np.searchsorted(index.tick, events.first[trips], side="right")
     before = np.append(events.first[trips][1:], np.iinfo(np.int64).max)
-    there = (first < index.tick.size) & (np.append(index.tick, 0)[first] < before)
-    came = first[there]
-    way[trips[there]] = np.abs(index.position_mm[came] - at.position_mm[trips[there]])
+    has_index = (first < index.tick.size) & (np.append(index.tick, 0)[first] < before)
+    came = first[has_index]
+    way[trips[has_index]] = np.abs(index.position_mm[came] - at.position_mm[trips[has_index]])
     return way
 
 

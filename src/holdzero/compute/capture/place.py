@@ -77,12 +77,12 @@ def _whereabouts(recorded: Recorded, channels: CaptureMap, at: Ticks) -> Whereab
         return Whereabouts(nothing, np.zeros(n, np.int8), np.full(n, np.nan), np.zeros(n, np.bool_))
     last = np.searchsorted(tick, at, side="right") - 1
     back = last[:, None] - np.arange(INTERVALS + 1)
-    there = back >= 0
-    ticks = np.where(there, tick[np.maximum(back, 0)], 0) - at[:, None]
-    step = _steps(count, back, there) * sense
+    exists = back >= 0
+    ticks = np.where(exists, tick[np.maximum(back, 0)], 0) - at[:, None]
+    step = _steps(count, back, exists) * sense
     way = step[:, 0]
     spans = (ticks[:, :-1] - ticks[:, 1:]).astype(float)
-    same = there[:, 1:] & (step[:, :-1] == way[:, None]) & (step[:, 1:] == way[:, None])
+    same = exists[:, 1:] & (step[:, :-1] == way[:, None]) & (step[:, 1:] == way[:, None])
     usual = np.maximum(_nearest_median(spans, same), 1.0)
     steady = same & (spans <= _STEADY * usual[:, None]) & (spans * _STEADY >= usual[:, None])
     run = np.logical_and.accumulate(steady, axis=1)
@@ -117,9 +117,9 @@ def _step_at(count: Counts, place: NDArray[np.intp]) -> NDArray[np.int64]:
     return step
 
 
-def _steps(count: Counts, back: NDArray[np.intp], there: NDArray[np.bool_]) -> NDArray[np.int64]:
+def _steps(count: Counts, back: NDArray[np.intp], exists: NDArray[np.bool_]) -> NDArray[np.int64]:
     """Direction in which each count came. shape of `back`"""
-    return np.where(there, _step_at(count, np.maximum(back, 0)), 0)
+    return np.where(exists, _step_at(count, np.maximum(back, 0)), 0)
 
 
 def _nearest_median(spans: Floats, same: NDArray[np.bool_]) -> Floats:

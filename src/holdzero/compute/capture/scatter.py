@@ -92,15 +92,15 @@ def residuals(position_mm: Floats, speed_mm_s: Floats, labels: Labels) -> tuple[
     """
     rest, taken = np.empty_like(position_mm), 0
     for label in np.unique(labels):
-        mine = labels == label
-        x = position_mm[mine] - position_mm[mine].mean()
+        of_speed = labels == label
+        x = position_mm[of_speed] - position_mm[of_speed].mean()
         taken += 1
-        v = speed_mm_s[mine]
+        v = speed_mm_s[of_speed]
         if label >= 0 and x.size >= 10 and v.max() > 1.2 * v.min():
             v = v - v.mean()
             x = x - v * float(v @ x) / float(v @ v)
             taken += 1
-        rest[mine] = x
+        rest[of_speed] = x
     return rest, taken
 
 
@@ -129,7 +129,10 @@ def trip_scatter(
         return TripScatter(None, position_mm.size, None)
     slowest = labels == labels[labels >= 0].min() if (labels >= 0).any() else np.ones(labels.size, np.bool_)
     slowest_only = bool(slowest.sum() >= 8 and (~slowest).sum() >= 8) and _differ(
-        *(residuals(position_mm[mine], speed_mm_s[mine], labels[mine]) for mine in (slowest, ~slowest))
+        *(
+            residuals(position_mm[of_speed], speed_mm_s[of_speed], labels[of_speed])
+            for of_speed in (slowest, ~slowest)
+        )
     )
     if slowest_only:
         position_mm, speed_mm_s, labels = position_mm[slowest], speed_mm_s[slowest], labels[slowest]
@@ -181,8 +184,8 @@ def at_speeds(
     labels = speed_labels(speed_mm_s)
     groups = []
     for label in range(labels.max(initial=-1) + 1):
-        mine = labels == label
-        x, v = position_mm[mine], speed_mm_s[mine]
+        of_speed = labels == label
+        x, v = position_mm[of_speed], speed_mm_s[of_speed]
         speed = float(np.median(v))
         spread = trip_scatter(x, v, resolution_mm=speed * resolution_s, labels=np.zeros(x.size, np.intp))
         groups.append(AtSpeed(kind, direction, speed, x.size, float(x.mean()), spread.interval))

@@ -1,7 +1,7 @@
 """Choose: does each candidate hold what is asked, and which is the cheapest that does?"""
 
 from holdzero.compute.choose.allowed import allowed_spread
-from holdzero.compute.choose.contract import as_json
+from holdzero.compute.choose.contract import choice_as_json
 from holdzero.compute.choose.decide import axis_meant, choose
 from holdzero.compute.choose.decision import Decision, decision, digest_of_inputs
 from holdzero.compute.choose.outside import normal_limit, share_outside
@@ -29,8 +29,8 @@ __all__ = [
     "Part",
     "Verdict",
     "allowed_spread",
-    "as_json",
     "axis_meant",
+    "choice_as_json",
     "choose",
     "decision",
     "digest_of_inputs",

@@ -8,7 +8,7 @@ from holdzero.compute.compare import Comparison
 from holdzero.compute.findings.contract import interval, number
 
 
-def as_json(choice: Choice) -> dict[str, Any]:
+def choice_as_json(choice: Choice) -> dict[str, Any]:
     """Return a choice as JSON-ready values; a figure that cannot be had is None, never nan."""
     return {
         "version": __version__,

@@ -1,7 +1,7 @@
 """Findings: what the homings of one candidate say."""
 
 from holdzero.compute.findings.behaviour import Behaviour
-from holdzero.compute.findings.contract import as_json
+from holdzero.compute.findings.contract import study_as_json
 from holdzero.compute.findings.explain import Explained, explain
 from holdzero.compute.findings.find import find
 from holdzero.compute.findings.misses import slip_in_reading, upper_limit
@@ -20,11 +20,11 @@ __all__ = [
     "Study",
     "UnderCondition",
     "WithSetAside",
-    "as_json",
     "drive_steps",
     "explain",
     "find",
     "slip_in_reading",
     "study",
+    "study_as_json",
     "upper_limit",
 ]

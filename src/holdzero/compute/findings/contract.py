@@ -16,7 +16,7 @@ from holdzero.compute.spread import Interval
 from holdzero.compute.steady import Slope, Warmth
 
 
-def as_json(study: Study) -> dict[str, Any]:
+def study_as_json(study: Study) -> dict[str, Any]:
     """Return a study as JSON-ready values; a figure that cannot be had is None, never nan."""
     return {
         "version": __version__,

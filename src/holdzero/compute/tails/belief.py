@@ -134,7 +134,7 @@ def _reweighted(sets: Sets) -> Floats:
     """Likeliest scale of each Student law, levels alike, by reweighting. shape (6,) [the readings' unit]"""
     k, freedom, within = len(sets.values), sets.freedom, sets.within
     values = np.concatenate(sets.values)
-    of = np.repeat(np.arange(k), [one.size for one in sets.values])
+    of = np.repeat(np.arange(k), [series.size for series in sets.values])
     counts_for = sets.share[of]
     member = (of[:, None] == np.arange(k)) * counts_for[:, None]
     floor = max(0.2 * sets.resolution, 1e-6 * within)

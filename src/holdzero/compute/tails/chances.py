@@ -90,8 +90,8 @@ class Chances:
 def pooled(beliefs: Sequence[Belief]) -> Floats:
     """Log evidence of the series of one switch together. shape (10,), or (7,) where one cannot show power-ups."""
     logs = [belief.log_evidence for belief in beliefs]
-    components = min(one.size for one in logs)
-    total: Floats = np.sum([one[:components] for one in logs], axis=0)
+    components = min(log.size for log in logs)
+    total: Floats = np.sum([log[:components] for log in logs], axis=0)
     return total
 
 

@@ -36,8 +36,8 @@ class Prior:
     def weights(self, *, by_power_up: bool) -> Floats:
         """Chance of each component. shape (10,), or (7,) where power-ups cannot show a width of their own. [-]"""
         if not by_power_up:
-            each = (1 - self.normal) / (len(BY_HOMING) - 1)
-            return np.array([self.normal] + [each] * (len(BY_HOMING) - 1))
+            share = (1 - self.normal) / (len(BY_HOMING) - 1)
+            return np.array([self.normal] + [share] * (len(BY_HOMING) - 1))
         homing, power_up = self.by_homing / (len(BY_HOMING) - 1), self.by_power_up / len(BY_POWER_UP)
         return np.array([self.normal] + [homing] * (len(BY_HOMING) - 1) + [power_up] * len(BY_POWER_UP))
 

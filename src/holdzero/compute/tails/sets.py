@@ -65,26 +65,26 @@ class Sets:
         Where no set shows scatter of its own (one homing each, or all alike on a display without steps) levels
         and homings cannot be told apart: the values of the sets are then one set.
         """
-        kept = [np.asarray(one, np.float64) for one in values if len(one)]
-        counts_for = [f for one, f in zip(values, share or [1.0] * len(values), strict=True) if len(one)]
-        level = [of for one, of in zip(values, levels or [0] * len(values), strict=True) if len(one)]
-        if sum(one.size for one in kept) < 2:
+        kept = [np.asarray(series, np.float64) for series in values if len(series)]
+        counts_for = [f for series, f in zip(values, share or [1.0] * len(values), strict=True) if len(series)]
+        level = [of for series, of in zip(values, levels or [0] * len(values), strict=True) if len(series)]
+        if sum(series.size for series in kept) < 2:
             return None
-        if all(one.size == 1 or (resolution == 0 and np.ptp(one) == 0) for one in kept):
+        if all(series.size == 1 or (resolution == 0 and np.ptp(series) == 0) for series in kept):
             if len(kept) < 2:
                 return None
-            means = np.array([one.mean() for one in kept])
+            means = np.array([series.mean() for series in kept])
             kept = [means[np.array(level) == number] for number in sorted(set(level))]
             counts_for, level = [1.0] * len(kept), sorted(set(level))
         first = kept[0][0]  # equal readings then differ by exactly 0, however far from zero
-        about = [np.sort(one - first) for one in kept]
-        origin = float(np.mean([np.median(one) for one in about]))
-        about = [one - origin for one in about]
-        mean = np.array([one.mean() for one in about])
-        squares = np.array([float(((one - m) ** 2).sum()) for one, m in zip(about, mean, strict=True)])
+        about = [np.sort(series - first) for series in kept]
+        origin = float(np.mean([np.median(series) for series in about]))
+        about = [series - origin for series in about]
+        mean = np.array([series.mean() for series in about])
+        squares = np.array([float(((series - m) ** 2).sum()) for series, m in zip(about, mean, strict=True)])
         if resolution == 0 and not squares.any():
             return None
-        middle = np.array([np.median(one) for one in about])
+        middle = np.array([np.median(series) for series in about])
         return cls(
             tuple(about), np.array(counts_for), resolution, mean, middle, squares, np.array(level, dtype=np.int64)
         )
@@ -92,7 +92,7 @@ class Sets:
     @property
     def size(self) -> Floats:
         """Homings of each set, as far as each counts. shape (k,) [-]"""
-        return np.array([one.size for one in self.values]) * self.share
+        return np.array([series.size for series in self.values]) * self.share
 
     @property
     def freedom_between(self) -> int:

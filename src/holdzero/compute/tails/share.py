@@ -56,19 +56,19 @@ def log_share(belief: Belief, limit: float) -> Floats:
     """
     logs = table()
     scale = belief.scale[..., None]
-    both = scale + belief.between
-    place = belief.between / both * (_PARTS - 1)
+    combined = scale + belief.between
+    place = belief.between / combined * (_PARTS - 1)
     j = np.minimum(place.astype(np.intp), _PARTS - 2)
     f = place - j
-    x = np.clip((np.log(limit / both) - np.log(_NARROWEST)) / _PER_STEP, 0, _LIMITS - 1.001)
+    x = np.clip((np.log(limit / combined) - np.log(_NARROWEST)) / _PER_STEP, 0, _LIMITS - 1.001)
     i = x.astype(np.intp)
     g = x - i
     flat = logs.ravel()
     at = (LAW[: scale.shape[0], None, None] * _PARTS + j) * _LIMITS + i
     near = flat[at] * (1 - f) + flat[at + _LIMITS] * f
     far = flat[at + 1] * (1 - f) + flat[at + _LIMITS + 1] * f
-    found: Floats = near * (1 - g) + far * g
-    return found
+    log_shares: Floats = near * (1 - g) + far * g
+    return log_shares
 
 
 def share_quantiles(belief: Belief, limits: Sequence[tuple[float, float]], places: Floats) -> Floats:
@@ -86,7 +86,7 @@ def share_quantiles(belief: Belief, limits: Sequence[tuple[float, float]], place
     if len(limits) == 1:
         total = logs[0] + np.log(limits[0][1])
     else:
-        shares = [times * np.exp(one) for one, (_, times) in zip(logs, limits, strict=True)]
+        shares = [times * np.exp(log) for log, (_, times) in zip(logs, limits, strict=True)]
         total = np.log(np.maximum(np.sum(shares, axis=0), _LEAST))
     out = np.empty((total.shape[0], places.size))
     for c, (values, logs_c) in enumerate(zip(total, belief.log_weight, strict=True)):

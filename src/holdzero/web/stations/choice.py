@@ -11,7 +11,7 @@ from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.gantry import gantry_picture, worst_pair
 from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.share import share_picture
-from holdzero.compute.choose import Choice, Decision, as_json
+from holdzero.compute.choose import Choice, Decision, choice_as_json
 from holdzero.errors import InputError
 from holdzero.web import requirement
 from holdzero.web.by_field import SelfSaving, Sent, save
@@ -119,7 +119,7 @@ def _as_json(case: OpenCase) -> dict[str, Any]:
     standings = {"standing": case.standing.as_json(), "standings": case.standings.as_json()}
     if case.choice is None:
         return {"missing": str(case.missing)} | standings
-    return as_json(case.choice) | standings | alone_json(case.judged)
+    return choice_as_json(case.choice) | standings | alone_json(case.judged)
 
 
 def _pictures(case: OpenCase, choice: Choice) -> list[Picture]:

@@ -7,7 +7,7 @@ from fastapi import APIRouter, Form, Response
 from holdzero.chart.distribution import distribution_picture
 from holdzero.chart.probability import probability_picture
 from holdzero.chart.readings import readings_picture
-from holdzero.compute.findings import as_json, explain
+from holdzero.compute.findings import explain, study_as_json
 from holdzero.compute.findings.values import Findings
 from holdzero.store import KeptReading
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -47,7 +47,7 @@ def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", s
     return page(
         "findings.html",
         case,
-        data=lambda: as_json(case.study) | {"noise": case.noise.as_json()} | _baseline(case),
+        data=lambda: study_as_json(case.study) | {"noise": case.noise.as_json()} | _baseline(case),
         found=found,
         judged=judged,
         pictures=[picture for picture in pictures or () if picture],

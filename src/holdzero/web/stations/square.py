@@ -164,7 +164,8 @@ def _shown(
         setup=case.gantry.setup if case.gantry else None,
         of_machine=_known(case),
         rows=[
-            (entry, taken.get(id(entry.what)), isinstance(entry.what, Event)) for entry in reversed(log.entries)
+            (entry, taken.get(id(entry.content)), isinstance(entry.content, Event))
+            for entry in reversed(log.entries)
         ],
         also=beside(found.counted[-1].measured, system=case.system) if found else (),
         picture=squaring_picture(found, system=case.system) if found else None,
