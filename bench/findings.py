@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from bench._measure import within
-from holdzero.compute.findings import as_json, explain, study
+from holdzero.compute.findings import explain, study, study_as_json
 from holdzero.inputs.reading import Readings
 from holdzero.inputs.reading.values import Homings, Protocol
 
@@ -22,7 +22,7 @@ def run() -> list[dict[str, Any]]:
 
 def _everything(readings: Readings) -> None:
     result = study(readings)
-    as_json(result)
+    study_as_json(result)
     explain(result.findings[0])
 
 
