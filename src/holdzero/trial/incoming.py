@@ -45,10 +45,10 @@ def length_mm(case: BookCase, trial: Trial, axis: str, text: str, where: str) ->
 
 def step_of(case: BookCase, axis: str) -> float | None:
     """Return the way of one step or count of an axis; None where the machine does not say. [mm]"""
-    return next((step_mm(one) for one in case.machine.axes if one.name == axis), None)
+    return next((step_mm(machine_axis) for machine_axis in case.machine.axes if machine_axis.name == axis), None)
 
 
-def typed_reading(case: BookCase, trial: Trial, given: Given) -> NewReading:
+def typed_reading(case: BookCase, trial: Trial, entered: Given) -> NewReading:
     """Return the reading in a form.
 
     Raises
@@ -61,30 +61,30 @@ def typed_reading(case: BookCase, trial: Trial, given: Given) -> NewReading:
         "temperature": quantity.field_unit("temperature", system=case.system),
     }
     figures = {
-        name: quantity.read(given.get(name, ""), kind, unit=units[name], where=name)
+        name: quantity.read(entered.get(name, ""), kind, unit=units[name], where=name)
         for name, kind in FIELDS.items()
-        if name in given
+        if name in entered
     }
     if figures.get("speed", 1.0) <= 0:
         raise InputError(where="speed", **STANDING)
-    axis = given.get("axis", trial.axis)
+    axis = entered.get("axis", trial.axis)
     return NewReading(
-        **_place(case, trial, given),
-        set_label=given.get("set", "1"),
-        homing=homing_of(int(quantity.read(given["homing"], "count", where="homing")), where="homing")
-        if "homing" in given
+        **_place(case, trial, entered),
+        set_label=entered.get("set", "1"),
+        homing=homing_of(int(quantity.read(entered["homing"], "count", where="homing")), where="homing")
+        if "homing" in entered
         else None,
-        deviation_mm=length_mm(case, trial, axis, given.get("deviation", ""), "deviation"),
-        entered=given["deviation"],
+        deviation_mm=length_mm(case, trial, axis, entered.get("deviation", ""), "deviation"),
+        entered=entered["deviation"],
         speed_mm_s=figures.get("speed"),
         temperature_degc=figures.get("temperature"),
-        condition=given.get("condition", ""),
-        repeat="repeat" in given,
-        ticket=given.get("ticket"),
+        condition=entered.get("condition", ""),
+        repeat="repeat" in entered,
+        ticket=entered.get("ticket"),
     )
 
 
-def keep_text(case: BookCase, trial: Trial, text: str, given: Given, name: str) -> str:
+def keep_text(case: BookCase, trial: Trial, text: str, entered: Given, name: str) -> str:
     """Keep the readings in a text, all or none; say what came in and what did not.
 
     Parameters
@@ -95,7 +95,7 @@ def keep_text(case: BookCase, trial: Trial, text: str, given: Given, name: str) 
         Where they go, and how they were taken unless the text says.
     text : str
         A table with a header row, or one reading a line.
-    given : mapping
+    entered : mapping
         Sensor, axis and side that readings without them are taken for.
     name : str
         Of the file, for messages.
@@ -105,7 +105,7 @@ def keep_text(case: BookCase, trial: Trial, text: str, given: Given, name: str) 
     InputError
         Something in it cannot be read. Nothing was kept.
     """
-    notes = (_keep_table if is_readings_file(text) else _keep_lines)(case, trial, text, given, name)
+    notes = (_keep_table if is_readings_file(text) else _keep_lines)(case, trial, text, entered, name)
     return " ".join(notes)
 
 
@@ -139,8 +139,8 @@ def text_of(content: bytes, name: str) -> str:
         ) from error
 
 
-def _keep_table(case: BookCase, trial: Trial, text: str, given: Given, name: str) -> list[str]:
-    place = _place(case, trial, given)
+def _keep_table(case: BookCase, trial: Trial, text: str, entered: Given, name: str) -> list[str]:
+    place = _place(case, trial, entered)
     readings = read_readings(
         text,
         where=name,
@@ -149,13 +149,13 @@ def _keep_table(case: BookCase, trial: Trial, text: str, given: Given, name: str
         step_mm=step_of(case, place["axis"]),
     )
     readings = _named(readings, place)
-    done = case.book.import_readings(trial.id, readings, name=name, again="twice" in given)
+    done = case.book.import_readings(trial.id, readings, name=name, again="twice" in entered)
     return [came_in(done.readings), *map(_sentence, done.notes), *new_candidates(case, readings)]
 
 
-def _keep_lines(case: BookCase, trial: Trial, text: str, given: Given, name: str) -> list[str]:
-    place = _place(case, trial, given)
-    labels = [one.label for one in case.book.power_ups(trial.id) if one.sensor == place["sensor"]]
+def _keep_lines(case: BookCase, trial: Trial, text: str, entered: Given, name: str) -> list[str]:
+    place = _place(case, trial, entered)
+    labels = [power_up.label for power_up in case.book.power_ups(trial.id) if power_up.sensor == place["sensor"]]
     first = 1 + max((int(label) for label in labels if label.isdecimal()), default=0)
     lines, left_out = paste.lines_of(
         text,
@@ -181,12 +181,12 @@ def _keep_lines(case: BookCase, trial: Trial, text: str, given: Given, name: str
     ]
 
 
-def _place(case: BookCase, trial: Trial, given: Given) -> dict[str, Any]:
-    axis = given.get("axis", trial.axis)
+def _place(case: BookCase, trial: Trial, entered: Given) -> dict[str, Any]:
+    axis = entered.get("axis", trial.axis)
     return {
-        "sensor": given.get("sensor", ""),
+        "sensor": entered.get("sensor", ""),
         "axis": axis,
-        "side": side_of(given.get("side", ""), where="side"),
+        "side": side_of(entered.get("side", ""), where="side"),
         "resolution_mm": resolution_mm(case, trial, axis),
         "protocol": protocol_of(trial.protocol, where="protocol") or Protocol.OUTSIDE,
     }

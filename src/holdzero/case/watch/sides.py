@@ -93,8 +93,8 @@ def _axis(entries: Iterable[LogEntry], machine: str, axis: str, resolution_mm: f
         return LoggedAxis(machine, axis, tuple(sides), tuple(about))
     pairs = _pairs(by_side["L"], by_side["R"])
     two = [
-        side("difference", [_both(left, right, -1.0, 1.0) for left, right in pairs], step_mm * sqrt(2)),
-        side("mean", [_both(left, right, 0.5, 0.5) for left, right in pairs], step_mm / sqrt(2)),
+        side("difference", [_mean_of_sides(left, right, -1.0, 1.0) for left, right in pairs], step_mm * sqrt(2)),
+        side("mean", [_mean_of_sides(left, right, 0.5, 0.5) for left, right in pairs], step_mm / sqrt(2)),
     ]
     shown = [side(name, plain[name], step_mm, charted=False) for name in ("L", "R")]
     more = [side("", plain[""], step_mm)] if "" in plain else []
@@ -121,7 +121,7 @@ def _pairs(left: list[tuple[LogEntry, int]], right: list[tuple[LogEntry, int]]) 
     return sorted(pairs, key=lambda pair: max(pair[0].moment_s, pair[1].moment_s))
 
 
-def _both(left: _Reading, right: _Reading, of_left: float, of_right: float) -> _Reading:
+def _mean_of_sides(left: _Reading, right: _Reading, of_left: float, of_right: float) -> _Reading:
     degcs = [side.degc for side in (left, right) if not isnan(side.degc)]
     later = max(left, right, key=lambda side: side.moment_s)
     return _Reading(

@@ -49,14 +49,14 @@ def sentence(row: SideWatched, alarm: WatchAlarm, *, system: System = "metric") 
     off = show_signed(alarm.off_mm, "length", system=system, digits=2)
     sds = f"{abs(alarm.off_sds):.1f} standard deviations of the baseline"
     since = logged.times[alarm.since_row]
-    what = {
+    change = {
         "single": f"{where(row)} was off by {off} ({sds}) on {since}",
         "ewma": f"the running mean of {where(row)} is off by {off} ({sds}), since about {since}",
         "miss": f"{where(row)} landed elsewhere on {since}, by {off}",
     }[alarm.rule]
     likely, look = _LIKELY[alarm.rule]
     closed = "" if alarm.open else " Closed by a note or an event."
-    return f"{what[0].upper()}{what[1:]}. Likely: {likely}. Do: {look}.{closed}"
+    return f"{change[0].upper()}{change[1:]}. Likely: {likely}. Do: {look}.{closed}"
 
 
 def headline(watched: LogWatched) -> str:

@@ -142,7 +142,7 @@ def watch(series: WatchedSeries, limits: ChartLimits, *, now_s: float, baseline:
 
 
 @dataclass(frozen=True, slots=True)
-class _Stretch:
+class _WatchedStretch:
     points: PowerUps
     misses: int
     baseline: WatchBaseline | None = None
@@ -157,7 +157,7 @@ class _Stretch:
 
 def _stretch(
     series: WatchedSeries, limits: ChartLimits, rows: NDArray[np.intp], size: int, newest: bool
-) -> _Stretch:
+) -> _WatchedStretch:
     first_power_ups = np.unique(series.power_up[rows])[:size]
     in_baseline = int(np.isin(series.power_up[rows], first_power_ups).sum())
     missed = gross_misses(series.deviation_mm[rows], baseline=in_baseline, resolution_mm=series.resolution_mm)
@@ -166,9 +166,9 @@ def _stretch(
     home = baseline_of(known, resolution_mm=series.resolution_mm)
     count = int(missed.sum())
     if home is None:
-        return _Stretch(points, count)
+        return _WatchedStretch(points, count)
     if home.sd_mm == 0:
-        return _Stretch(points, count, alike=True)
+        return _WatchedStretch(points, count, alike=True)
     closed = {int(np.searchsorted(points.moment_s, moment, side="right")) for moment in series.acknowledged_s}
     off_sds = home.off_sds(points)
     seen = chart(off_sds, limits, widening=home.widening, restarts=closed)
@@ -194,7 +194,7 @@ def _stretch(
     level_mm = _running_mm(points.mean_mm - home.mean_mm)
     if trend is not None and trend.significant:
         level_mm = trend.last_mm - home.mean_mm
-    return _Stretch(
+    return _WatchedStretch(
         points,
         count,
         home,
