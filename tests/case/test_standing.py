@@ -5,13 +5,15 @@ import pytest
 from case.books import BOOKS, make
 from holdzero.case import Case
 from holdzero.case.in_book import InBook
-from holdzero.case.standing import ANSWERS, Part, answer_of_zero, worst
+from holdzero.case.standing import ANSWERS, StandingPart, answer_of_zero, worst
 from holdzero.compute.choose import Verdict
 from holdzero.store import Outcome, open_book
 
 
 def parts(**answers):
-    return [Part(part=name.replace("_", "-"), answer=answer, sentence="") for name, answer in answers.items()]
+    return [
+        StandingPart(part=name.replace("_", "-"), answer=answer, sentence="") for name, answer in answers.items()
+    ]
 
 
 GOOD = {"trial": "good", "set_up": "good", "budget": "good", "squaring": "good"}
