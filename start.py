@@ -80,7 +80,11 @@ def test(words: list[str]) -> int:
                     f"{name} found something (above).", "Put it right and run  start.py test  again.", status
                 )
     print("== tests", flush=True)
-    workers = ["-n", str(min(os.cpu_count() or 1, 8)), "--dist", "loadfile"] if not words else []
+    workers = (
+        ["-n", str(min(os.cpu_count() or 1, 8)), "--dist", "loadfile", "--max-worker-restart", "0"]
+        if not words
+        else []
+    )
     return subprocess.call([str(PYTHON), "-m", "pytest", "-m", "not checks", *workers, *words], cwd=HERE)
 
 

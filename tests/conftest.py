@@ -1,6 +1,16 @@
 """Settings of all tests."""
 
+import signal
+
+import pytest
 from hypothesis import settings
 
 settings.register_profile("holdzero", deadline=None)  # a loaded computer is not a failure
 settings.load_profile("holdzero")
+
+
+def pytest_collection_finish() -> None:
+    """Refuse to begin where some import made a closed pipe deadly: workers would vanish without a word."""
+    pipe = getattr(signal, "SIGPIPE", None)
+    if pipe and signal.getsignal(pipe) != signal.SIG_IGN:
+        raise pytest.UsageError("an imported library reset SIGPIPE: a peer that hangs up would end the process")

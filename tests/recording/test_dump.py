@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from vcdvcd import VCDVCD
 
 from captures import homings, write_vcd
 from holdzero.compute.capture import CaptureMap, SwitchChannel
@@ -17,6 +16,7 @@ from holdzero.errors import HoldzeroError, InputError
 from holdzero.recording import dump, read_recording, source
 from holdzero.recording.definitions import read_definitions
 from holdzero.recording.source import Source
+from independent_dump import VCDVCD
 
 MAP = CaptureMap(count_mm=0.01, first="A", second="B", switches=(SwitchChannel("SW"),))
 HEAD = """$date now $end
