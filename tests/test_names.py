@@ -9,7 +9,7 @@ import pytest
 
 SOURCE = Path(__file__).parents[1] / "src" / "holdzero"
 # Rooms that are not finished yet: each leaves this list once its names are put right.
-UNFINISHED = ("cli", "report", "web")
+UNFINISHED = ("cli/show.py", "web/")
 PRONOUNS = {
     *("one", "ones", "other", "others", "each", "both", "some", "none", "mine", "ours"),
     *("this", "that", "here", "there", "what", "which", "who", "whom"),
@@ -26,7 +26,7 @@ def _room(path: Path) -> str:
 
 
 MODULES = sorted(SOURCE.rglob("*.py"), key=_room)
-FINISHED = [path for path in MODULES if not _room(path).startswith(tuple(f"{room}/" for room in UNFINISHED))]
+FINISHED = [path for path in MODULES if not _room(path).startswith(UNFINISHED)]
 
 
 def _named(tree: ast.AST) -> Iterator[tuple[str, int]]:

@@ -10,11 +10,11 @@ from holdzero.cli.keys import command
 from holdzero.compute.capture import CAPTURE_KEYS
 from holdzero.compute.square import keys as square
 from holdzero.compute.wiring import TAP_KEYS
-from holdzero.compute.wiring.keys import KEYS as WIRING
+from holdzero.compute.wiring.keys import WIRING_KEYS
 from holdzero.errors import InputError
 from holdzero.form import Key
+from holdzero.inputs import sensor
 from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS, REQUIREMENT_KEYS
-from holdzero.inputs.sensor import KEYS as SENSOR
 from holdzero.quantity import KINDS
 from holdzero.report.key_reference import as_markdown, key_groups
 
@@ -23,8 +23,8 @@ TABLES: dict[str, tuple[Key, ...]] = {
     "machine": MACHINE_KEYS,
     "requirement": REQUIREMENT_KEYS,
     "axis": AXIS_KEYS,
-    "sensor": SENSOR,
-    **{f"wiring {name}": keys for name, keys in WIRING.items()},
+    "sensor": sensor.KEYS,
+    **{f"wiring {name}": keys for name, keys in WIRING_KEYS.items()},
     "square": square.SETUP_KEYS,
     "round": square.ROUND_KEYS,
     **{f"round by {name}": keys for name, keys in square.METHOD_KEYS.items()},

@@ -71,7 +71,7 @@ def tables(section):
 
 def section(results, name):
     (part,) = (part for part in PARTS if part.name == name)
-    assert part.there(results)
+    assert part.applies(results)
     return part.section(results)
 
 
@@ -83,7 +83,7 @@ def test_only_what_is_there(bare, full):
 
 def test_there_agrees_with_the_section(bare):
     """The page says what is missing by the same rule by which the record leaves it out."""
-    assert [part.name for part in PARTS if part.there(bare) != (part.section(bare) is not None)] == []
+    assert [part.name for part in PARTS if part.applies(bare) != (part.section(bare) is not None)] == []
 
 
 def test_travel_lists_each_check_made_with_its_margin(bare):

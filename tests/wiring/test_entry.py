@@ -3,7 +3,7 @@
 import pytest
 
 from holdzero.compute.wiring import Unsaid, circuits_from, read_wiring, write_wiring
-from holdzero.compute.wiring.keys import KEYS, read_limits
+from holdzero.compute.wiring.keys import WIRING_KEYS, read_limits
 from holdzero.errors import InputError
 
 DESIGN_13 = """
@@ -73,11 +73,11 @@ input = {kind = "logic"}
         ],
     )
     def test_every_key_of_an_input_that_the_contract_names(self, key):
-        assert key in [k.name for k in KEYS["input"]]
+        assert key in [k.name for k in WIRING_KEYS["input"]]
 
     def test_every_key_reads_its_own_example(self):
         """What a page shows as an example can be entered."""
-        for table, keys in KEYS.items():
+        for table, keys in WIRING_KEYS.items():
             for key in keys:
                 assert len(key.read(key.example, f"{table}.{key.name}")) == len(key.fields)
 

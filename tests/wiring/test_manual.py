@@ -10,7 +10,7 @@ from holdzero.chart import PRINT
 from holdzero.chart.wiring import diagram
 from holdzero.chart.wiring_bench import bench_tests
 from holdzero.compute.wiring import assess_all, assess_many, circuits_from, read_wiring
-from holdzero.compute.wiring.keys import KEYS
+from holdzero.compute.wiring.keys import WIRING_KEYS
 from wiring_cases import INPUTS, OUTPUTS, every
 
 MANUAL = Path(__file__).parents[2] / "docs" / "wiring.md"
@@ -99,7 +99,7 @@ def keys_table() -> str:
         "chain": "[chain]",
     }
     parts = []
-    for table_name, keys in KEYS.items():
+    for table_name, keys in WIRING_KEYS.items():
         parts += [
             f"**{names.get(table_name, f'[{table_name}]')}**",
             "",

@@ -20,12 +20,12 @@ def check_book(book: Path) -> int:
     from holdzero.store import check
     from holdzero.store.place import cautions
 
-    found = check(book)
-    for sentence in (*found.wrong, *(caution.text for caution in cautions(book))):
+    health = check(book)
+    for sentence in (*health.wrong, *(caution.text for caution in cautions(book))):
         click.echo(sentence)
-    if not found.wrong:
-        click.echo(f"{book.name} is whole: {_counted(found.rows)}.")
-    return 1 if found.wrong else 0
+    if not health.wrong:
+        click.echo(f"{book.name} is whole: {_counted(health.rows)}.")
+    return 1 if health.wrong else 0
 
 
 @command.command("backup")
@@ -50,11 +50,11 @@ def rescue_book(book: Path, to: Path) -> int:
     """Save what can still be read of a damaged BOOK into the new book TO. Ends with 1 if something was lost."""
     from holdzero.store import rescue
 
-    found = rescue(book, to)
-    for sentence in found.lost:
+    rescued = rescue(book, to)
+    for sentence in rescued.lost:
         click.echo(sentence)
-    click.echo(f"Saved: {to} ({_counted(found.rows)}). {book} is left as it is.")
-    return 1 if found.lost else 0
+    click.echo(f"Saved: {to} ({_counted(rescued.rows)}). {book} is left as it is.")
+    return 1 if rescued.lost else 0
 
 
 @command.command("export")

@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from holdzero import __version__
+from holdzero import __version__, quantity
 from holdzero.case import Case
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
@@ -17,7 +17,6 @@ from holdzero.compute.budget.simulate import SEED, Share
 from holdzero.compute.design import AxisAssessment, words
 from holdzero.errors import InputError
 from holdzero.quantity import System, column, fixed, show_foretold, show_share
-from holdzero.quantity import show as quantity
 
 
 @click.command()
@@ -42,17 +41,17 @@ from holdzero.quantity import show as quantity
 @how_read
 @units_too
 @json_too
-def command(source: str, seed: int, digits: int, drawings: str | None, json_wanted: bool, **said: Any) -> int:
+def command(source: str, seed: int, digits: int, drawings: str | None, json_wanted: bool, **options: Any) -> int:
     """What home position is made of, and which part matters.
 
     From a book, or from MACHINE (a TOML file) and READINGS (a CSV file with a trial of the candidate, or - for
     standard input).
     """
-    only_with("READINGS", said["readings"], "resolution", "step", "protocol")
+    only_with("READINGS", options["readings"], "resolution", "step", "protocol")
     if drawings is not None:
         check_output_folder(drawings, option="--drawings")
-    with opened(source, said, main="machine") as of:
-        _refuse_sensor(of.case, said["sensor"])
+    with opened(source, options, main="machine") as of:
+        _refuse_sensor(of.case, options["sensor"])
         assessed = [axis.budget_with(axis.sensor_reckoned, seed=seed, digits=digits) for axis in of.case.axes]
         machine, units = of.case.machine, of.case.system
     if drawings is not None:
@@ -72,8 +71,8 @@ def command(source: str, seed: int, digits: int, drawings: str | None, json_want
         sensor = next((assessment.sensor for assessment in assessed if assessment.sensor), None)
         show.as_json({"version": __version__, "sensor": sensor, "axes": axes, "notes": list(machine.notes)})
     else:
-        told = (block for assessment in assessed for block in blocks(assessment, units))
-        show.page(*told, show.Points("Notes", machine.notes))
+        shown = (block for assessment in assessed for block in blocks(assessment, units))
+        show.page(*shown, show.Points("Notes", machine.notes))
     return 0
 
 
@@ -91,41 +90,50 @@ def _refuse_sensor(case: Case, name: str | None) -> None:
         )
 
 
-def blocks(found: AxisAssessment, units: System = "metric") -> list[show.Block]:
+def blocks(assessment: AxisAssessment, units: System = "metric") -> list[show.Block]:
     """What a person sees of one axis: the figures, the table, then the sums solved backwards."""
     return [
-        _headline(found, units),
-        _rows(found, units),
-        _figures(found, units),
-        show.Points("Where the two differ", found.simulation.why if found.budget.rows else ()),
-        show.Points("Solved backwards", _backwards(found, units)),
-        show.Points("Index pulse", _index(found, units)),
-        show.Points("Without an index", [cycle] if (cycle := words.of_cycle(found, system=units)) else []),
-        show.Points("Several touches", _touches(found, units)),
+        _headline(assessment, units),
+        _rows(assessment, units),
+        _figures(assessment, units),
+        show.Points("Where the two differ", assessment.simulation.why if assessment.budget.rows else ()),
+        show.Points("Solved backwards", _backwards(assessment, units)),
+        show.Points("Index pulse", _index(assessment, units)),
+        show.Points("Without an index", [cycle] if (cycle := words.of_cycle(assessment, system=units)) else []),
+        show.Points("Several touches", _touches(assessment, units)),
         show.Points(
-            "Not counted", [f"{one.name}: give {' and '.join(one.keys)}." for one in found.budget.not_counted]
+            "Not counted",
+            [
+                f"{not_counted.name}: give {' and '.join(not_counted.keys)}."
+                for not_counted in assessment.budget.not_counted
+            ],
         ),
-        show.Points("Before trusting these figures", [caution.text for caution in found.cautions]),
+        show.Points("Before trusting these figures", [caution.text for caution in assessment.cautions]),
     ]
 
 
-def _headline(found: AxisAssessment, units: System) -> str:
-    budget, name = found.budget, f"Axis {found.axis.name}{f' with {found.sensor}' if found.sensor else ''}"
+def _headline(assessment: AxisAssessment, units: System) -> str:
+    budget, name = (
+        assessment.budget,
+        f"Axis {assessment.axis.name}{f' with {assessment.sensor}' if assessment.sensor else ''}",
+    )
     if not budget.rows:
         return f"{name}: nothing could be counted."
-    worse = " at the worse end" if found.axis.motors == 2 else ""
-    text = f"{name}: 95 % of homings within ±{_length(_half(found.simulation.position), units)}{worse}"
-    if found.simulation.squareness is not None and budget.requirement.squareness_over_mm is not None:
-        over = quantity(budget.requirement.squareness_over_mm, "length", system=units)
-        text += f", square within ±{_length(_half(found.simulation.squareness), units)} over {over}"
+    worse = " at the worse end" if assessment.axis.motors == 2 else ""
+    text = f"{name}: 95 % of homings within ±{_length(_half(assessment.simulation.position), units)}{worse}"
+    if assessment.simulation.squareness is not None and budget.requirement.squareness_over_mm is not None:
+        over = quantity.show(budget.requirement.squareness_over_mm, "length", system=units)
+        text += f", square within ±{_length(_half(assessment.simulation.squareness), units)} over {over}"
     alone = "" if budget.counts_switch else ", the switch not counted"
-    return f"{text}{alone}. {words.held(found, system=units)}"
+    return f"{text}{alone}. {words.held(assessment, system=units)}"
 
 
-def _rows(found: AxisAssessment, units: System) -> show.Table:
-    budget = found.budget
+def _rows(assessment: AxisAssessment, units: System) -> show.Table:
+    budget = assessment.budget
     used = budget.used
-    figures, unit = column([*(one.u_mm for one in used), budget.common_mm, budget.own_mm], "length", system=units)
+    figures, unit = column(
+        [*(contribution.u_mm for contribution in used), budget.common_mm, budget.own_mm], "length", system=units
+    )
     decimals = len(figures[0].partition(".")[2])
 
     def length(value: float) -> str:
@@ -145,25 +153,25 @@ def _rows(found: AxisAssessment, units: System) -> show.Table:
     )
     body = [
         (
-            one.name,
-            one.distribution,
-            one.say_value(units),
-            f"{one.divisor:.3f}",
-            one.say_sensitivity(units),
-            _dof(one.dof),
-            length(one.common_mm),
-            length(one.own_mm),
+            contribution.name,
+            contribution.distribution,
+            contribution.say_value(units),
+            f"{contribution.divisor:.3f}",
+            contribution.say_sensitivity(units),
+            _dof(contribution.dof),
+            length(contribution.common_mm),
+            length(contribution.own_mm),
             f"{share:.1%}",
             f"{square:.1%}" if budget.squareness is not None else "",
         )
-        for one, share, square in zip(used, budget.shares, budget.shares_squareness, strict=True)
+        for contribution, share, square in zip(used, budget.shares, budget.shares_squareness, strict=True)
     ]
     total = ("together", "", "", "", "", "", length(budget.common_mm), length(budget.own_mm), "", "")
     return show.Table(head, [*body, total] if body else [], left=(0, 1))
 
 
-def _figures(found: AxisAssessment, units: System) -> show.Table:
-    budget, drawn = found.budget, found.simulation
+def _figures(assessment: AxisAssessment, units: System) -> show.Table:
+    budget, drawn = assessment.budget, assessment.simulation
     head = ("", "u first order", "95 %", "dof", "u drawn", "95 % drawn", "limit", "outside", "outside drawn")
     shares = (drawn.outside_position, drawn.outside_squareness)
     kinds = (
@@ -194,29 +202,33 @@ def _figure(
     )
 
 
-def _backwards(found: AxisAssessment, units: System) -> list[str]:
-    said = [*words.backwards(found, system=units)]
-    return said + [f"For the homing time give {', '.join(found.homing_needs)}."] * bool(found.homing_needs)
+def _backwards(assessment: AxisAssessment, units: System) -> list[str]:
+    sentences = [*words.backwards(assessment, system=units)]
+    return sentences + [f"For the homing time give {', '.join(assessment.homing_needs)}."] * bool(
+        assessment.homing_needs
+    )
 
 
-def _index(found: AxisAssessment, units: System) -> list[str]:
-    if found.axis.index.index_pitch_mm is None:
+def _index(assessment: AxisAssessment, units: System) -> list[str]:
+    if assessment.axis.index.index_pitch_mm is None:
         return []
     from holdzero.compute.index import how_to_measure
 
-    said = [*words.of_index(found, system=units)]
-    if found.budget.phase is None:
-        said.append("Give index_phase, and the chance of the wrong index is reckoned.")
-    return [*said, f"To measure the phase: {' '.join(how_to_measure(found.axis.index.index_search))}"]
+    sentences = [*words.of_index(assessment, system=units)]
+    if assessment.budget.phase is None:
+        sentences.append("Give index_phase, and the chance of the wrong index is reckoned.")
+    return [*sentences, f"To measure the phase: {' '.join(how_to_measure(assessment.axis.index.index_search))}"]
 
 
-def _touches(found: AxisAssessment, units: System) -> list[str]:
-    if not found.averaging:
+def _touches(assessment: AxisAssessment, units: System) -> list[str]:
+    if not assessment.averaging:
         return []
     from holdzero.compute.budget.touches import APPLY_IT
 
-    each = ", ".join(f"{one.touches}: {_length(one.simulated_mm, units)}" for one in found.averaging)
-    return [f"Spread of home by the mean of so many touches: {each}.", APPLY_IT.text]
+    by_touches = ", ".join(
+        f"{touches.touches}: {_length(touches.simulated_mm, units)}" for touches in assessment.averaging
+    )
+    return [f"Spread of home by the mean of so many touches: {by_touches}.", APPLY_IT.text]
 
 
 def _half(outcome: DrawnFigures) -> float:
@@ -225,8 +237,8 @@ def _half(outcome: DrawnFigures) -> float:
 
 def _length(value: float, units: System, uncertainty: float | None = None) -> str:
     if uncertainty:
-        return quantity(value, "length", system=units, uncertainty=uncertainty)
-    return quantity(value, "length", system=units, digits=3)
+        return quantity.show(value, "length", system=units, uncertainty=uncertainty)
+    return quantity.show(value, "length", system=units, digits=3)
 
 
 def _dof(dof: float) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from holdzero import __version__
+from holdzero import __version__, quantity
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, not_with, only_with, units_too
@@ -24,7 +24,6 @@ from holdzero.compute.capture import (
 )
 from holdzero.errors import InputError
 from holdzero.quantity import System, field_unit, fixed, show_interval
-from holdzero.quantity import show as quantity
 from holdzero.recording import Progress, digest, read_recording
 
 if TYPE_CHECKING:  # most captures need no circuit
@@ -211,7 +210,7 @@ def _headline(findings: SwitchFindings, system: System) -> str:
     if interval is None or interval.middle is None:
         spread = "no spread can be stated"
     else:
-        middle = quantity(interval.middle, "length", system=system, digits=2)
+        middle = quantity.show(interval.middle, "length", system=system, digits=2)
         spread = f"spread {middle} ({show_interval(interval.low, interval.high, 'length', system=system)})"
     many = f"{trips} trip{'' if trips == 1 else 's'}, {releases} release{'' if releases == 1 else 's'}"
     return f"{name}: {many}, {pulses} pulse{'' if pulses == 1 else 's'}; {spread}."
@@ -233,7 +232,7 @@ def _speeds(findings: CaptureFindings, system: System, full: bool) -> show.Table
             *([switch.switch.name] if several else []),
             group.kind,
             "in" if group.direction == 1 else "out",
-            quantity(group.speed_mm_s, "speed", system=system, digits=3).split("\u202f")[0],
+            quantity.show(group.speed_mm_s, "speed", system=system, digits=3).split("\u202f")[0],
             str(group.n),
             fixed(group.mean_mm, "length", unit=length, decimals=4 if length == "mm" else 5)[0],
             fixed(group.spread.middle if group.spread else None, "length", unit=small, decimals=2)[0],
@@ -249,15 +248,15 @@ def _speeds(findings: CaptureFindings, system: System, full: bool) -> show.Table
 def _timing(findings: SwitchFindings, system: System, *, full: bool, several: bool) -> list[str]:
     name, lines = findings.switch.name, []
     if findings.differential_mm is not None:
-        way = quantity(findings.differential_mm, "length", system=system, digits=3)
+        way = quantity.show(findings.differential_mm, "length", system=system, digits=3)
         lines.append(f"{name} releases {way} before it trips (differential travel).")
     if findings.delay is not None:
-        delay = quantity(findings.delay.delay_s, "time", digits=3)
+        delay = quantity.show(findings.delay.delay_s, "time", digits=3)
         within = show_interval(findings.delay.low_s, findings.delay.high_s, "time")
-        jitter = f", varying by {quantity(findings.jitter_s, 'time', digits=2)}" if findings.jitter_s else ""
+        jitter = f", varying by {quantity.show(findings.jitter_s, 'time', digits=2)}" if findings.jitter_s else ""
         lines.append(f"{name} answers {delay} late ({within}){jitter}.")
     if findings.bounce_longest_s:
-        lines.append(f"{name} bounces for {quantity(findings.bounce_longest_s, 'time', digits=3)} at most.")
+        lines.append(f"{name} bounces for {quantity.show(findings.bounce_longest_s, 'time', digits=3)} at most.")
         rows = [row for row in findings.debounce if row.time_s is not None]
         rows = rows if full else [row for row in rows if row.miss_rate == SHOWN_RATE][-1 if several else 0 :]
         lines += [_debounce(row, system) for row in rows]
@@ -265,15 +264,15 @@ def _timing(findings: SwitchFindings, system: System, *, full: bool, several: bo
 
 
 def _debounce(row: DebounceTime, system: System) -> str:
-    time = quantity(row.time_s or 0.0, "time", digits=2)
+    time = quantity.show(row.time_s or 0.0, "time", digits=2)
     misses = f"1 in {1 / row.miss_rate:.0f} missed"
     if row.kind == "first edge":
         return f"Debounce by lock-out, {time}, {misses}: pulses come through."
     way, spread = "way not known", ""
     if row.overtravel_mm is not None:
-        way = f"{quantity(row.overtravel_mm, 'length', system=system, digits=2)} way"
+        way = f"{quantity.show(row.overtravel_mm, 'length', system=system, digits=2)} way"
     if row.spread_mm is not None:
-        spread = f", {quantity(row.spread_mm, 'length', system=system, digits=2)} spread"
+        spread = f", {quantity.show(row.spread_mm, 'length', system=system, digits=2)} spread"
     return f"Debounce by quiet, {time}, {misses}: {way}{spread}."
 
 
@@ -286,11 +285,11 @@ def _count(findings: CaptureFindings, system: System) -> list[str]:
     if findings.sides is not None:
         interval = findings.sides.scatter.interval
         spread = interval.middle if interval is not None else None
-        scatter = "" if spread is None else f", spread {quantity(spread, 'length', system=system, digits=2)}"
-        mean = quantity(findings.sides.mean_mm, "length", system=system, digits=3)
+        scatter = "" if spread is None else f", spread {quantity.show(spread, 'length', system=system, digits=2)}"
+        mean = quantity.show(findings.sides.mean_mm, "length", system=system, digits=3)
         lines.append(f"Right less left, {findings.sides.n} homings: mean {mean}{scatter}.")
     if findings.index is not None and findings.index.pitch_mm is not None:
-        pitch = quantity(findings.index.pitch_mm, "length", system=system, digits=4)
+        pitch = quantity.show(findings.index.pitch_mm, "length", system=system, digits=4)
         phase = "" if findings.index.phase is None else f", {findings.index.phase:.2f} of that after the trip"
         wrong = "" if findings.index.wrong is None else f"; {findings.index.wrong} met another than usual"
         lines.append(f"Index every {pitch}{phase}{wrong}.")

@@ -5,18 +5,18 @@ from typing import Any
 
 import click
 
+from holdzero import quantity
 from holdzero.case import Case
 from holdzero.case.alone import alone_json
 from holdzero.case.standing.values import Standings
 from holdzero.cli import show
 from holdzero.cli.options import how_read, json_too, misses_too, units_too
 from holdzero.cli.source import files_needed, is_book, opened
-from holdzero.cli.standing import as_json as standing_json
+from holdzero.cli.standing import standing_json
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, choice_as_json
 from holdzero.compute.plan import Ask
 from holdzero.errors import InputError
 from holdzero.quantity import System, show_foretold, show_share
-from holdzero.quantity import show as quantity
 
 
 @click.command()
@@ -52,7 +52,7 @@ from holdzero.quantity import show as quantity
 @how_read
 @units_too
 @json_too
-def command(source: str, **said: Any) -> int:
+def command(source: str, **options: Any) -> int:
     """Which candidate holds what is asked, and the cheapest that does.
 
     From a book, or from READINGS (a CSV file, or - for standard input) with --machine and --sensors.
@@ -60,36 +60,36 @@ def command(source: str, **said: Any) -> int:
     With --take the decision is kept in the book: candidate, reason, day, what the homings said of it, and the
     digests of what it rests on. It need not be the candidate recommended.
     """
-    _refuse_slips(said)
+    _refuse_slips(options)
     if not is_book(source):
-        files_needed(source, said, only_books=("take",))
-    with opened(source, said) as of:
+        files_needed(source, options, only_books=("take",))
+    with opened(source, options) as of:
         case = of.case
         choice = case.chosen
-        if said["take"] and of.book is not None:
+        if options["take"] and of.book is not None:
             from holdzero.case.decide import decide
 
             decide(
                 of.book,
                 of.machine_id,
                 case,
-                sensor=said["take"],
-                reason=said["because"] or "",
-                by=said["by"] or "",
+                sensor=options["take"],
+                reason=options["because"] or "",
+                by=options["by"] or "",
             )
             case = Case(case.basis.again())
         decisions = [(decision, decision.standing(case.basis.digests)) for decision in case.basis.decisions]
-        if said["take"] and not said["json_wanted"]:
+        if options["take"] and not options["json_wanted"]:
             kept = decisions[0][0]
             show.page(f"{kept.sensor} is taken ({kept.verdict}): {kept.reason.rstrip('.')}. Kept in {source}.")
             return 0
-        _show(case, choice, said, decisions=decisions)
+        _show(case, choice, options, decisions=decisions)
     return 0
 
 
-def _refuse_slips(said: Mapping[str, Any]) -> None:
+def _refuse_slips(options: Mapping[str, Any]) -> None:
     """Refuse options that say nothing, or that contradict each other."""
-    homing, power_up = said["minutes"]
+    homing, power_up = options["minutes"]
     if not (homing > 0 and power_up >= 0):
         raise InputError(
             where="--minutes",
@@ -97,13 +97,13 @@ def _refuse_slips(said: Mapping[str, Any]) -> None:
             need="minutes above zero",
             do="write them like 1 5",
         )
-    limit = said["price_limit"]
+    limit = options["price_limit"]
     if limit is not None and not limit >= 0:
         raise InputError(
             where="--price-limit", found=f"{limit:g}", need="a price", do="write it like 40, without currency"
         )
-    if said["take"]:
-        if not (said["because"] or "").strip():
+    if options["take"]:
+        if not (options["because"] or "").strip():
             raise InputError(
                 where="--because",
                 found="nothing",
@@ -111,7 +111,7 @@ def _refuse_slips(said: Mapping[str, Any]) -> None:
                 do="write one sentence: why this one, and not another",
             )
         for name in ("price_limit", "misses"):
-            if said[name]:
+            if options[name]:
                 raise InputError(
                     where=f"--{name.replace('_', '-')}",
                     found="an option beside --take",
@@ -119,16 +119,16 @@ def _refuse_slips(said: Mapping[str, Any]) -> None:
                     do="leave it out: a decision rests on the book",
                 )
     for name in ("because", "by"):
-        if said[name] and not said["take"]:
+        if options[name] and not options["take"]:
             raise InputError(
                 where=f"--{name}", found="no --take", need="the candidate taken", do="add --take SENSOR"
             )
 
 
 def _show(
-    case: Case, choice: Choice, said: Mapping[str, Any], *, decisions: Sequence[tuple[Decision, str]]
+    case: Case, choice: Choice, options: Mapping[str, Any], *, decisions: Sequence[tuple[Decision, str]]
 ) -> None:
-    if said["json_wanted"]:
+    if options["json_wanted"]:
         kept = [decision.as_json() | {"standing": sentence} for decision, sentence in decisions]
         more = {"asked_before_holds": [ask.as_json() for ask in case.asks], "decisions": kept}
         more |= alone_json(case.judged)
@@ -163,9 +163,9 @@ def blocks(
         show.Points("Notes on the files", result.notes),
         _verdicts(result),
         *_before_holds(result, asks),
-        show.Points("Decided", [f"{one.sentence} {standing}" for one, standing in decisions]),
+        show.Points("Decided", [f"{decision.sentence} {standing}" for decision, standing in decisions]),
         *_tightest(result),
-        show.Points("What more money buys", [one.sentence for one in result.more_money]),
+        show.Points("What more money buys", [dearer.sentence for dearer in result.more_money]),
         *_what_if(result),
         *(_why(candidate) for candidate in result.candidates),
         show.Points(
@@ -186,10 +186,10 @@ def _tightest(result: Choice) -> list[show.Block]:
     if comparison is None:
         return []
     chances = ", ".join(f"{name} {_chance(p)}" for name, p in comparison.ranking.chance_tightest.items())
-    told = [f"Chance of the smallest spread: {chances}.", *(caution.text for caution in comparison.cautions)]
+    sentences = [f"Chance of the smallest spread: {chances}.", *(caution.text for caution in comparison.cautions)]
     if comparison.alike is not None:
-        told.insert(1, f"Brown-Forsythe, scatter within sets alike: p {comparison.alike.p:.2g}.")
-    return [show.Points(f"Tightest, {result.compared}: {comparison.sentence}", told)]
+        sentences.insert(1, f"Brown-Forsythe, scatter within sets alike: p {comparison.alike.p:.2g}.")
+    return [show.Points(f"Tightest, {result.compared}: {comparison.sentence}", sentences)]
 
 
 def _what_if(result: Choice) -> list[show.Block]:
@@ -198,8 +198,12 @@ def _what_if(result: Choice) -> list[show.Block]:
         return []
     head = ("if asked", *(c.sensor.name for c in result.candidates), "choice")
     rows = [
-        (one.name, *(show.MARKS[one.verdicts[c.sensor.name]][0] for c in result.candidates), one.choice or "–")
-        for one in result.changes
+        (
+            change.name,
+            *(show.MARKS[change.verdicts[c.sensor.name]][0] for c in result.candidates),
+            change.choice or "–",
+        )
+        for change in result.changes
     ]
     as_asked = ("as asked", *(show.MARKS[c.verdict][0] for c in result.candidates), result.choice or "–")
     return [show.Table(head, [*rows[:2], as_asked, *rows[2:]], left=(0,))]
@@ -208,11 +212,11 @@ def _what_if(result: Choice) -> list[show.Block]:
 def _asked(allowed: AllowedSpread, system: System) -> str:
     asked = []
     if allowed.squareness_limit_mm is not None and allowed.squareness_mm and allowed.squareness_over_mm:
-        over = quantity(allowed.squareness_over_mm, "length", system=system)
-        asked.append(f"square to {quantity(allowed.squareness_mm, 'length', system=system)} over {over}")
+        over = quantity.show(allowed.squareness_over_mm, "length", system=system)
+        asked.append(f"square to {quantity.show(allowed.squareness_mm, 'length', system=system)} over {over}")
     if allowed.position_mm is not None:
-        asked.append(f"home within ±{quantity(allowed.position_mm, 'length', system=system)}")
-    spread = quantity(allowed.spread_allowed_mm, "length", system=system, digits=3)
+        asked.append(f"home within ±{quantity.show(allowed.position_mm, 'length', system=system)}")
+    spread = quantity.show(allowed.spread_allowed_mm, "length", system=system, digits=3)
     per = "a side" if allowed.motors == 2 else "its switch"
     bound = {"both": "squareness and position bind it together"}.get(
         allowed.bound_by, f"{allowed.bound_by} binds it"
@@ -228,7 +232,7 @@ def _verdicts(result: Choice) -> show.Table:
     rows = [
         (
             f"{c.sensor.name}{' ←' if c.sensor.name == result.choice else ''}",
-            "–" if c.sensor.price is None else quantity(c.sensor.price, "price"),
+            "–" if c.sensor.price is None else quantity.show(c.sensor.price, "price"),
             f"✗ ruled out ({c.verdict})" if c.ruled_out else f"{show.MARKS[c.verdict][0]} {c.verdict}",
             _chance(c.chance_holds),
             _chance(c.chance_holds_wide),
@@ -251,9 +255,9 @@ def _chance(value: float | None) -> str:
 def _why(candidate: Candidate) -> show.Points:
     facts = [f"Ruled out. {fact}" for fact in candidate.ruled_out]
     rests = [f"{candidate.rests_on[:1].upper()}{candidate.rests_on[1:]}." if candidate.rests_on else ""]
-    others = [c.text for c in candidate.cautions]
+    cautions = [c.text for c in candidate.cautions]
     kind = f", {candidate.sensor.kind}" if candidate.sensor.kind else ""
     return show.Points(
         f"{candidate.sensor.name}{kind}: {candidate.verdict}",
-        [sentence for sentence in (*facts, *candidate.reasons, *rests, *others) if sentence],
+        [sentence for sentence in (*facts, *candidate.reasons, *rests, *cautions) if sentence],
     )

@@ -95,7 +95,7 @@ def check_output_folder(path: str, *, option: str) -> None:
     target = Path(path)
     if target.exists() and not target.is_dir():
         raise InputError(where=option, found=f"{path}, a file", need="a folder", do="name another one")
-    _check_folder(next((one for one in (target, *target.parents) if one.exists()), target), option)
+    _check_folder(next((folder for folder in (target, *target.parents) if folder.exists()), target), option)
 
 
 def _check_folder(folder: Path, option: str) -> None:

@@ -75,7 +75,7 @@ def command(
         of = _machine(opened, machine)
         _show(seen, choice, taken)
         wanted = trial or table.stem
-        trial_id = next((one.id for one in opened.trials(of.id) if one.name == wanted), None)
+        trial_id = next((trial.id for trial in opened.trials(of.id) if trial.name == wanted), None)
         if trial_id is None:
             trial_id = opened.add_trial(of.id, name=wanted, axis=axis)
         before = opened.came_before(trial_id, taken.readings)
@@ -95,15 +95,15 @@ def _show(seen: Preview, choice: GridPlan, taken: TakenReadings) -> None:
     head = ("column", "heading", "taken as", "unit", "first cells")
     rows = [
         (
-            str(one.index + 1),
-            one.heading,
-            choice.columns.get(one.index, "-"),
-            choice.units.get(choice.columns.get(one.index, ""), ""),
-            " | ".join(one.sample[:3]),
+            str(column.index + 1),
+            column.heading,
+            choice.columns.get(column.index, "-"),
+            choice.units.get(choice.columns.get(column.index, ""), ""),
+            " | ".join(column.sample[:3]),
         )
-        for one in seen.columns
+        for column in seen.columns
     ]
-    left = [one.sentence for one in taken.left_out]
+    left = [left_out.sentence for left_out in taken.left_out]
     page(
         Table(head, rows, left=(1, 2, 3, 4)),
         Points("Notes", (*seen.notes, *taken.notes)),
@@ -149,13 +149,13 @@ def _chosen(seen: Preview, column: tuple[str, ...], unit: str | None) -> GridPla
 
 def _machine(book: Book, name: str | None) -> KeptMachine:
     machines = book.machines()
-    found = [one for one in machines if name is None or one.machine.name == name]
-    if len(found) == 1:
-        return found[0]
-    there = ", ".join(one.machine.name for one in machines) or "none"
+    matching = [machine for machine in machines if name is None or machine.machine.name == name]
+    if len(matching) == 1:
+        return matching[0]
+    names = ", ".join(machine.machine.name for machine in machines) or "none"
     raise InputError(
         where="--machine",
         found=name or f"{len(machines)} machines",
-        need=f"one of: {there}",
+        need=f"one of: {names}",
         do="name it with --machine",
     )

@@ -30,23 +30,23 @@ BOXES: dict[Outcome, str] = {"done": "[✓]", "failed": "[✕]", "not applicable
 @units_too
 @how_read
 @json_too
-def command(source: str, json_wanted: bool, **said: Any) -> int:
+def command(source: str, json_wanted: bool, **options: Any) -> int:
     """What to set on each axis, in order of doing, and what to test before it is trusted.
 
     From a book, or from MACHINE (a TOML file); READINGS, a CSV file, lets the sensor be chosen.
     """
-    only_with("READINGS", said["readings"], "resolution", "step", "protocol")
-    not_with("READINGS", said["readings"], "sensor")
-    if (said["sensor"] or said["readings"]) and not said["sensors"] and not is_book(source):
+    only_with("READINGS", options["readings"], "resolution", "step", "protocol")
+    not_with("READINGS", options["readings"], "sensor")
+    if (options["sensor"] or options["readings"]) and not options["sensors"] and not is_book(source):
         raise InputError(
             where="--sensors", found="nothing", need="the file of candidates", do="add --sensors FILE"
         )
-    with opened(source, said, main="machine") as of:
+    with opened(source, options, main="machine") as of:
         known = [sensor.name for sensor in of.case.sensors]
-        if said["sensor"] and said["sensor"] not in known:
+        if options["sensor"] and options["sensor"] not in known:
             raise InputError(
                 where="--sensor",
-                found=said["sensor"],
+                found=options["sensor"],
                 need=f"one of {', '.join(known)}",
                 do="name the one to install, or give the readings to choose by",
             )
@@ -60,7 +60,7 @@ def command(source: str, json_wanted: bool, **said: Any) -> int:
 
 def blocks(sheet: InstallSheet, checked: Checklist) -> list[show.Block]:
     """What a person sees: what does not fit, what to know first, the settings, the wires, then the tests."""
-    said: list[show.Block] = [
+    shown: list[show.Block] = [
         f"{sheet.machine}: {sheet.verdict}",
         checked.verdict if checked.entries else "",
         show.Points("Before anything else", [caution.text for caution in sheet.cautions]),
@@ -69,17 +69,19 @@ def blocks(sheet: InstallSheet, checked: Checklist) -> list[show.Block]:
     for axis in sheet.axes:
         for group, settings in axis.groups.items():
             rows = [_line(setting, sheet.system) for setting in settings]
-            said.append(show.Table((f"{axis.axis}: {group}", "set to", "", "from"), rows, left=(0, 1, 2, 3)))
-            notes = [f"{one.name}: {one.note}" for one in settings if one.note]
-            said.append(show.Points("What to mind", notes))
-        said += [_wires(one) for one in axis.wired]
-    words = dict.fromkeys(f"{one.name}: {one.word}" for axis in sheet.axes for one in axis.settings if one.word)
-    said.append(show.Points(f"In the words of {SOURCE}", list(words)))
+            shown.append(show.Table((f"{axis.axis}: {group}", "set to", "", "from"), rows, left=(0, 1, 2, 3)))
+            notes = [f"{setting.name}: {setting.note}" for setting in settings if setting.note]
+            shown.append(show.Points("What to mind", notes))
+        shown += [_wires(terminal_list) for terminal_list in axis.wired]
+    words = dict.fromkeys(
+        f"{setting.name}: {setting.word}" for axis in sheet.axes for setting in axis.settings if setting.word
+    )
+    shown.append(show.Points(f"In the words of {SOURCE}", list(words)))
     for stage, tests in sheet.stages.items():
-        said.append(show.Points(f"Tests: {stage}", [_test(number, one, checked) for number, one in tests]))
-    gone = [f"{one.item}: {written(one)}" for one in checked.elsewhere]
-    said.append(show.Points("Written down for tests that are not asked for any more", gone))
-    return said
+        shown.append(show.Points(f"Tests: {stage}", [_test(number, test, checked) for number, test in tests]))
+    gone = [f"{result_entry.item}: {written(result_entry)}" for result_entry in checked.elsewhere]
+    shown.append(show.Points("Written down for tests that are not asked for any more", gone))
+    return shown
 
 
 def _line(setting: Setting, system: System) -> tuple[str, ...]:
@@ -99,7 +101,7 @@ def _wires(listed: TerminalList) -> show.Block:
 def _test(number: int, test: Test, checked: Checklist) -> str:
     blanks = "".join(f"  {blank}: ________" for blank in test.blanks)
     if entries := checked.of(test):
-        blanks = "".join(f" {written(one)}." for one in entries)
+        blanks = "".join(f" {written(entry)}." for entry in entries)
     guard = f" △ {test.guard}" if test.guard else ""
     axis = f"{test.axis}, " if test.axis else ""
     return f"{BOXES[checked.outcome(test)]} {number}. {axis}{test.short}.{guard} {test.do} {test.expect}{blanks}"

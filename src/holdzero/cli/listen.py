@@ -125,22 +125,22 @@ def command(
         trial_id, axis = into.id, axis or into.axis
         resolution_mm = read(into.resolution, "length", unit=into.unit) if into.resolution else None
         set_label = set_label or opened.begin_power_up(trial_id, sensor=sensor, axis=axis)
-        for one in readings:
+        for accepted in readings:
             new = NewReading(
                 sensor=sensor,
                 axis=axis,
                 side=side,
                 set_label=set_label,
-                deviation_mm=one.reading.value_mm,
-                entered=one.reading.sent,
+                deviation_mm=accepted.reading.value_mm,
+                entered=accepted.reading.sent,
                 resolution_mm=resolution_mm,
                 protocol=Protocol(into.protocol),
-                ticket=f"{session}-{one.number}",
+                ticket=f"{session}-{accepted.number}",
             )
             rows = opened.rows(trial_id, sensor=sensor, axis=axis, newest=NEWEST_OF_SET)
             odd = doubt(new, rows, system=opened.system)
             opened.add_reading(trial_id, replace(new, doubt=odd))
-            click.echo(f"{one.number}  {one.reading.value_mm:+.4f} mm  set {set_label}")
+            click.echo(f"{accepted.number}  {accepted.reading.value_mm:+.4f} mm  set {set_label}")
             if odd:
                 click.echo(f"   Is that right? {odd} It is kept; the page of the trial asks about it.", err=True)
     return 0
@@ -175,8 +175,8 @@ def _try(events: Iterator[Event], most: int | None) -> None:
     lines = 0
     for event in events:
         if isinstance(event, Shown):
-            found = event.line.reading
-            click.echo(f"{event.line.text!r}: " + (f"{found.value_mm:+.4f} mm" if found else event.line.why))
+            reading = event.line.reading
+            click.echo(f"{event.line.text!r}: " + (f"{reading.value_mm:+.4f} mm" if reading else event.line.why))
             lines += 1
         elif isinstance(event, Noticed):
             click.echo(event.text)

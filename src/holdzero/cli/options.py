@@ -41,23 +41,26 @@ def json_too(command: F) -> F:
     return click.option("--json", "json_wanted", is_flag=True, help="Print the figures as JSON.")(command)
 
 
-def only_with(other: str, given: object, *names: str) -> None:
-    """Refuse options (named as parameters) that do nothing without another, which is `given` or not."""
-    for option in _said(names) if not given else ():
+def only_with(partner: str, value: object, *names: str) -> None:
+    """Refuse options (named as parameters) that do nothing without another, which is `value` or not."""
+    for option in _options_on_the_line(names) if not value else ():
         raise InputError(
-            where=option, found=f"no {other}", need=f"{other} beside it", do=f"add {other}, or leave {option} out"
+            where=option,
+            found=f"no {partner}",
+            need=f"{partner} beside it",
+            do=f"add {partner}, or leave {option} out",
         )
 
 
-def not_with(other: str, given: object, *names: str) -> None:
-    """Refuse options (named as parameters) that do nothing beside another, which is `given` or not."""
-    for option in _said(names) if given else ():
+def not_with(partner: str, value: object, *names: str) -> None:
+    """Refuse options (named as parameters) that do nothing beside another, which is `value` or not."""
+    for option in _options_on_the_line(names) if value else ():
         raise InputError(
-            where=option, found=f"{other} beside it", need="one of the two", do="leave one of them out"
+            where=option, found=f"{partner} beside it", need="one of the two", do="leave one of them out"
         )
 
 
-def _said(names: tuple[str, ...]) -> Iterator[str]:
+def _options_on_the_line(names: tuple[str, ...]) -> Iterator[str]:
     context = click.get_current_context()
     for parameter in context.command.params:
         source = context.get_parameter_source(parameter.name or "")
@@ -80,22 +83,25 @@ _COUNTED = re.compile(r"(?P<sensor>.+?)\s*:\s*(?P<count>\d+)\s*(?:in|of|/)\s*(?P
 
 def counted_elsewhere(entered: tuple[str, ...]) -> tuple[MissesElsewhere, ...]:
     """Read what `--misses` says."""
-    found = []
+    misses_elsewhere = []
     for text in entered:
-        said = _COUNTED.fullmatch(text.strip())
-        if said is None or int(said["count"]) > int(said["n"]):
+        match = _COUNTED.fullmatch(text.strip())
+        if match is None or int(match["count"]) > int(match["n"]):
             raise InputError(
                 where="--misses",
                 found=repr(text),
                 need="a sensor and how many of how many homings",
                 do='write for instance "K: 1 in 700 watch log"',
             )
-        found.append(
+        misses_elsewhere.append(
             MissesElsewhere(
-                sensor=said["sensor"], count=int(said["count"]), n=int(said["n"]), source=said["source"].strip()
+                sensor=match["sensor"],
+                count=int(match["count"]),
+                n=int(match["n"]),
+                source=match["source"].strip(),
             )
         )
-    return tuple(found)
+    return tuple(misses_elsewhere)
 
 
 def units_too(command: F) -> F:

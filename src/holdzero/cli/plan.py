@@ -94,16 +94,16 @@ def command(
     if noise:
         return _hunted(noise, json_wanted)
     system: System = "inch" if units == "inch" else "metric"
-    asked, one, candidates = _read(machine, sensors, axis)
+    asked, chosen_axis, candidates = _read(machine, sensors, axis)
     plan = trial_plan(
         minutes=_minutes(minutes, "--minutes"),
         minutes_per_homing=_minutes(per_homing, "--per-homing"),
         minutes_per_power_up=_minutes(per_power_up, "--per-power-up"),
         between_ratio=between,
         fewest_homings=fewest,
-        axis=one,
+        axis=chosen_axis,
         sensors=candidates,
-        **_allowed_mm(asked, one),
+        **_allowed_mm(asked, chosen_axis),
         risk=asked.requirement.risk if asked else 1e-3,
         seed=seed,
     )
@@ -111,7 +111,7 @@ def command(
         _write_sheet(sheet, plan, asked, system)
     if motion:
         places = {"reach": reach, "home_at": home_at, "nearest": nearest, "farthest": farthest, "feed": feed}
-        _write_motion(motion, plan, axis, one, places | {"height": height, "z_reach": z_reach}, system)
+        _write_motion(motion, plan, axis, chosen_axis, places | {"height": height, "z_reach": z_reach}, system)
     if json_wanted:
         from holdzero import __version__
 
@@ -124,71 +124,72 @@ def command(
 def blocks(plan: TrialPlan, system: System) -> list[show.Block]:
     """What a person sees: the split, what it shows, its neighbours, the order, what is still asked."""
     best = plan.split
-    said: list[show.Block] = [
+    shown: list[show.Block] = [
         f"{plan.sentence}: {best.minutes:.0f} min for each candidate, {plan.minutes:.0f} min in all.",
         show.Points("What that shows", what_it_shows(plan, system)),
         show.Table(
             ("power-ups", "homings each", "in all", "minutes", "degrees of freedom", "room holds needs"),
             [
                 (
-                    f"{one.split.power_ups}{' *' if one.split == best else ''}",
-                    f"{one.split.homings}",
-                    f"{one.split.total}",
-                    f"{one.split.minutes:.0f}",
-                    f"{one.split.df:.1f}",
-                    f"{one.room:.2f}",
+                    f"{option.split.power_ups}{' *' if option.split == best else ''}",
+                    f"{option.split.homings}",
+                    f"{option.split.total}",
+                    f"{option.split.minutes:.0f}",
+                    f"{option.split.df:.1f}",
+                    f"{option.room:.2f}",
                 )
-                for one in plan.options
+                for option in plan.options
             ],
         ),
         show.Table(
             ("between / within", "degrees of freedom", "true spread", "told apart", "holds: half", "4 of 5"),
             [
                 (
-                    f"{one.between_ratio:g}",
-                    f"{one.df:.1f}",
-                    f"{one.low:.2f} to {one.high:.2f}",
-                    f"{one.apart:.2f}",
-                    f"{one.room.half:.2f}",
-                    f"{one.room.four_in_five:.2f}",
+                    f"{outlook.between_ratio:g}",
+                    f"{outlook.df:.1f}",
+                    f"{outlook.low:.2f} to {outlook.high:.2f}",
+                    f"{outlook.apart:.2f}",
+                    f"{outlook.room.half:.2f}",
+                    f"{outlook.room.four_in_five:.2f}",
                 )
-                for one in plan.outlook
+                for outlook in plan.outlook
             ],
         ),
     ]
     if len(plan.candidates) > 1:
-        rows = [(f"{one.number}", f"{one.day}", ", ".join(one.candidates)) for one in plan.blocks]
-        said.append(show.Table(("power-up", "day", f"order (seed {plan.seed})"), rows, left=(2,)))
-    said += [
+        rows = [(f"{block.number}", f"{block.day}", ", ".join(block.candidates)) for block in plan.blocks]
+        shown.append(show.Table(("power-up", "day", f"order (seed {plan.seed})"), rows, left=(2,)))
+    shown += [
         show.Points("Before holds may stand", [ask.text for ask in plan.asks]),
         show.Points("To know", [caution.text for caution in plan.cautions]),
     ]
-    return said
+    return shown
 
 
 def _hunted(counts: tuple[str, ...], json_wanted: bool) -> int:
     """Say what the counts of a noise hunt tell."""
-    found = hunt(map(_counted, counts))
+    noise_hunt = hunt(map(_counted, counts))
     if json_wanted:
         from holdzero import __version__
 
-        show.as_json({"version": __version__} | found.as_json())
+        show.as_json({"version": __version__} | noise_hunt.as_json())
         return 0
     rows = [
-        (line.condition.name, f"{one.trips} in {one.hours:.3g} h", one.middle_words, one.limit_words)
-        for line in found.counted
-        if (one := line.rate)
+        (line.condition.name, f"{rate.trips} in {rate.hours:.3g} h", rate.middle_words, rate.limit_words)
+        for line in noise_hunt.counted
+        if (rate := line.rate)
     ]
-    said: list[show.Block] = [
-        f"{found.sentence}.",
+    shown: list[show.Block] = [
+        f"{noise_hunt.sentence}.",
         show.Table(("condition", "counted", "an hour", "95 %"), rows),
         show.Points(
-            "That says", [f"{line.condition.name}: {line.comparison}" for line in found.counted if line.comparison]
+            "That says",
+            [f"{line.condition.name}: {line.comparison}" for line in noise_hunt.counted if line.comparison],
         ),
     ]
-    if found.next:
-        said.append(show.Points("Next", [f"{found.next.name}: {found.next.do} {found.next.says}"]))
-    show.page(*said, HUNT_GUARD)
+    if noise_hunt.next:
+        shown.append(show.Points("Next", [f"{noise_hunt.next.name}: {noise_hunt.next.do} {noise_hunt.next.says}"]))
+    show.page(*shown, HUNT_GUARD)
     return 0
 
 
@@ -219,12 +220,12 @@ def _read(
     if machine is None:
         return None, None, candidates
     asked = machine_of(machine)
-    names = [one.name for one in asked.axes]
+    names = [axis.name for axis in asked.axes]
     if axis is not None and axis not in names:
         raise InputError(
             where="--axis", found=axis, need=f"one of {', '.join(names)}", do="name an axis of the machine"
         )
-    two = [one.name for one in asked.axes if one.motors == 2]
+    two = [axis.name for axis in asked.axes if axis.motors == 2]
     return asked, asked.axis(axis or (two + names)[0]), candidates
 
 
@@ -241,8 +242,8 @@ def _allowed_mm(asked: Machine | None, axis: Axis | None) -> dict[str, Any]:
         return {}
     from holdzero.compute.choose import allowed_spread
 
-    found = allowed_spread(axis, requirement)
-    return {"spread_allowed_mm": found.spread_allowed_mm, "both_sides_mm": found.both_sides_mm}
+    spread = allowed_spread(axis, requirement)
+    return {"spread_allowed_mm": spread.spread_allowed_mm, "both_sides_mm": spread.both_sides_mm}
 
 
 def _check_sheet(path: str) -> None:
@@ -269,19 +270,24 @@ def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: Syst
 
 
 def _write_motion(
-    path: str, plan: TrialPlan, axis: str | None, one: Axis | None, given: dict[str, str | None], system: System
+    path: str,
+    plan: TrialPlan,
+    axis: str | None,
+    chosen_axis: Axis | None,
+    stated: dict[str, str | None],
+    system: System,
 ) -> None:
     from holdzero.compute.plan.cycles import motion_set
     from holdzero.report.motion_program import motion_program, notes_for
 
     programs = [
         motion_set(
-            axis=axis or plan.axis, homings=plan.split.homings, set_number=number, seed=plan.seed, stated=given
+            axis=axis or plan.axis, homings=plan.split.homings, set_number=number, seed=plan.seed, stated=stated
         )
         for number in range(1, plan.split.power_ups + 1)
     ]
     for cycles in programs:
-        text = motion_program(cycles, system=system, notes=notes_for(one))
+        text = motion_program(cycles, system=system, notes=notes_for(chosen_axis))
         _write(_numbered(path, cycles.set_number), text.encode())
 
 

@@ -51,7 +51,7 @@ MOST_LINES = 12
 @how_read
 @json_too
 def command(
-    source: str | None, outputs: tuple[str, ...], verify: str | None, json_wanted: bool, **said: Any
+    source: str | None, outputs: tuple[str, ...], verify: str | None, json_wanted: bool, **options: Any
 ) -> int:
     """Write the record of a machine, or check one that was written before.
 
@@ -64,18 +64,18 @@ def command(
     Exit status 1 when an input, a figure or the file itself is another now.
     """
     if verify is not None:
-        only_with("BOOK or READINGS", source, *said)  # the record brings the inputs and how they were read
-        return _check(verify, source, outputs, said)
+        only_with("BOOK or READINGS", source, *options)  # the record brings the inputs and how they were read
+        return _check(verify, source, outputs, options)
     if source is None:
         raise InputError(where="BOOK|READINGS", found="nothing", need="a book or a readings file", do="name one")
     if json_wanted:
-        return _as_json(source, said)
+        return _as_json(source, options)
     for output in outputs or ("",):
         _refuse_other_endings(output)
         check_output(output, option="--output")
     if not is_book(source):
-        files_needed(source, said)
-    with _opened(source, said) as of:
+        files_needed(source, options)
+    with _opened(source, options) as of:
         verdict = _write(outputs, of.case)
         kept = f" {_keep(of, source)}" if of.book is not None else ""
     show.page(
@@ -84,20 +84,20 @@ def command(
     return 0
 
 
-def _as_json(source: str, said: dict[str, Any]) -> int:
+def _as_json(source: str, options: dict[str, Any]) -> int:
     """Print everything the record would hold, and write nothing."""
     from holdzero.cli import show
-    from holdzero.cli.standing import as_json
+    from holdzero.cli.standing import standing_json
 
     if not is_book(source):
-        files_needed(source, said)
-    with _opened(source, said) as of:
+        files_needed(source, options)
+    with _opened(source, options) as of:
         case = of.case
         results = case.as_json()
         decision = case.judged.decision
         show.as_json(
             {"version": __version__}
-            | as_json(case.standings, case.standing)
+            | standing_json(case.standings, case.standing)
             | {
                 "decision": decision and decision.as_json(),
                 "digests": dict(case.basis.digests),
@@ -117,7 +117,7 @@ def _keep(of: Opened, source: str) -> str:
     return f"Kept in {source}." if fresh else f"{source} holds the same one already."
 
 
-def _check(path: str, source: str | None, outputs: tuple[str, ...], said: dict[str, Any]) -> int:
+def _check(path: str, source: str | None, outputs: tuple[str, ...], options: dict[str, Any]) -> int:
     from holdzero.report.check import check
     from holdzero.report.stored import read_stored
 
@@ -131,26 +131,26 @@ def _check(path: str, source: str | None, outputs: tuple[str, ...], said: dict[s
         raise unreadable(path, error, "a record") from error
     stored = read_stored(raw, where=path)
     if source is None:
-        found = check(stored, None, raw)
+        agreement = check(stored, None, raw)
     else:
         if not is_book(source):
-            files_needed(source, said)
-        with _opened(source, said) as of:
-            found = check(stored, of.case.basis, raw)
-    for sentence in found.sentences:
+            files_needed(source, options)
+        with _opened(source, options) as of:
+            agreement = check(stored, of.case.basis, raw)
+    for sentence in agreement.sentences:
         click.echo(sentence)
-    for difference in found.different[:MOST_LINES]:
+    for difference in agreement.different[:MOST_LINES]:
         click.echo(f"  {difference}")
-    if len(found.different) > MOST_LINES:
-        click.echo(f"  and {len(found.different) - MOST_LINES} more")
-    return 0 if found.same else 1
+    if len(agreement.different) > MOST_LINES:
+        click.echo(f"  and {len(agreement.different) - MOST_LINES} more")
+    return 0 if agreement.same else 1
 
 
 @contextmanager
-def _opened(source: str, said: dict[str, Any]) -> Iterator[Opened]:
+def _opened(source: str, options: dict[str, Any]) -> Iterator[Opened]:
     """Open what is recorded, with what is said of the record beside it."""
-    beside = {"day": _day(said["day"]), "invented": MADE_UP if said["invented"] else ""}
-    with opened(source, said | beside) as of:
+    beside = {"day": _day(options["day"]), "invented": MADE_UP if options["invented"] else ""}
+    with opened(source, options | beside) as of:
         yield of
 
 

@@ -186,5 +186,5 @@ def _was_said(option: str) -> bool:
 
 def unreadable(source: str, error: OSError, need: str) -> InputError:
     """Return the error for a file that cannot be read."""
-    found = (error.strerror or str(error)).lower()
-    return InputError(where=source, found=found, need=need, do="check its name and folder")
+    reason = (error.strerror or str(error)).lower()
+    return InputError(where=source, found=reason, need=need, do="check its name and folder")

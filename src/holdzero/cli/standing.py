@@ -37,13 +37,13 @@ def command(source: str, json_wanted: bool, **options: Any) -> int:
     with opened(source, options, main="machine") as of:
         standings = of.case.standings
         if json_wanted:
-            show.as_json({"version": __version__} | as_json(standings, of.case.standing))
+            show.as_json({"version": __version__} | standing_json(standings, of.case.standing))
         else:
             show.page(*blocks(standings))
     return 0
 
 
-def as_json(standings: Standings, of_axis: Standing) -> dict[str, Any]:
+def standing_json(standings: Standings, of_axis: Standing) -> dict[str, Any]:
     """Return the contract's two keys: the standing of the axis judged, and those of machine and axes."""
     return {"standing": of_axis.as_json(), "standings": standings.as_json()}
 

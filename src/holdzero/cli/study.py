@@ -77,30 +77,32 @@ def blocks(result: Study, *, system: System = "metric") -> list[show.Block]:
 
 def _missed(result: Study) -> str:
     """A machine with a gross miss is told so first."""
-    told = [
-        f"{name(found)} {found.misses.count} in {found.misses.n}"
-        for found in result.findings
-        if found.misses.count and found.side != "difference"
+    counts = [
+        f"{name(findings)} {findings.misses.count} in {findings.misses.n}"
+        for findings in result.findings
+        if findings.misses.count and findings.side != "difference"
     ]
-    return f"Gross misses first, find their cause: {', '.join(told)}." if told else ""
+    return f"Gross misses first, find their cause: {', '.join(counts)}." if counts else ""
 
 
 def _headline(result: Study) -> str:
-    sides = [found for found in result.findings if found.side != "difference"]
-    homings, sensors = sum(found.n for found in sides), len({found.sensor for found in sides})
-    unsteady = [name(found) for found in result.findings if any(s.code == "not-steady" for s in found.signatures)]
+    sides = [findings for findings in result.findings if findings.side != "difference"]
+    homings, sensors = sum(side.n for side in sides), len({side.sensor for side in sides})
+    unsteady = [
+        name(findings) for findings in result.findings if any(s.code == "not-steady" for s in findings.signatures)
+    ]
     text = f"{homings} homing{'' if homings == 1 else 's'} of {sensors} candidate{'' if sensors == 1 else 's'}"
     return text + (f"; not yet steady: {', '.join(unsteady)}." if unsteady else ".")
 
 
 def _figures(result: Study, system: System) -> list[show.Block]:
-    found = result.findings
-    unit, decimals = _scale(found, system)
+    findings = result.findings
+    unit, decimals = _scale(findings, system)
 
     def cell(value: float | None) -> str:
         return fixed(value, "length", unit=unit, decimals=decimals)[0] if value is None or isfinite(value) else "–"
 
-    several = len({f.axis for f in found}) > 1
+    several = len({f.axis for f in findings}) > 1
     rows = [
         (
             f.sensor or "–",
@@ -113,26 +115,26 @@ def _figures(result: Study, system: System) -> list[show.Block]:
             *map(cell, (f.within.middle, f.between.middle if f.between else None)),
             f"{f.misses.count}/{f.misses.n}",
         )
-        for f in found
+        for f in findings
     ]
     words = ("sensor", *(["axis"] if several else []), "side")
     figures = ("n", "sets", "mean", "span", "sd", "spread", "from", "to", "within", "between", "misses")
-    where = "" if several or not found or not found[0].axis else f"Axis {found[0].axis}. "
+    where = "" if several or not findings or not findings[0].axis else f"Axis {findings[0].axis}. "
     return [
         f"{where}Lengths in {unit}; spread from one power-up to another, with its 95 % limits.",
         show.Table((*words, *figures), rows, left=tuple(range(len(words)))),
     ]
 
 
-def _scale(found: Sequence[Findings], system: System) -> tuple[str, int]:
+def _scale(findings: Sequence[Findings], system: System) -> tuple[str, int]:
     """One unit and number of decimals for all lengths, so that they compare: two digits of the least spread."""
-    sizes = [f.spread.middle or f.spread.high for f in found if f.posterior]
+    sizes = [f.spread.middle or f.spread.high for f in findings if f.posterior]
     if not sizes:
         return ("mm", 4) if system == "metric" else ("in", 5)
     _, unit = column([min(sizes)], "length", system=system)
     if len(fixed(min(sizes), "length", unit=unit, decimals=0)[0]) > 2:
         return unit, 0
-    limits = (size for f in found if f.posterior for size in (f.spread.low, f.spread.middle, f.spread.high))
+    limits = (size for f in findings if f.posterior for size in (f.spread.low, f.spread.middle, f.spread.high))
     least = min(filter(None, limits))
     enough = (d for d in (1, 2) if len(fixed(least, "length", unit=unit, decimals=d)[0].lstrip("0.")) >= 2)
     return unit, next(enough, 3)
@@ -140,7 +142,11 @@ def _scale(found: Sequence[Findings], system: System) -> tuple[str, int]:
 
 def _behaviour(result: Study, system: System) -> list[show.Block]:
     """What time, speed, warmth and direction do, a line a series."""
-    known = [(found, found.behaviour) for found in result.findings if found.behaviour and not found.all_alike]
+    known = [
+        (findings, findings.behaviour)
+        for findings in result.findings
+        if findings.behaviour and not findings.all_alike
+    ]
     if not known:
         return []
     unit, decimals = _scale(result.findings, system)
@@ -148,36 +154,38 @@ def _behaviour(result: Study, system: System) -> list[show.Block]:
     def cell(value: float | None) -> str:
         return fixed(value, "length", unit=unit, decimals=decimals)[0]
 
-    both = any(one.iso230 and one.iso230.reversal is not None for _, one in known)
+    both_ways = any(behaviour.iso230 and behaviour.iso230.reversal is not None for _, behaviour in known)
     head = ("series", "drift-proof sd", "sd / it", "steady", "lag-1", "runs", "bell curve", "apart", "4 × sd")
-    more = [(word, say) for word, say in _followed(system) if any(say(one) for _, one in known)]
+    more = [(word, say) for word, say in _followed(system) if any(say(behaviour) for _, behaviour in known)]
     rows = [
         (
-            name(found),
-            cell(one.time.sd_successive),
-            "–" if one.drift_cue is None else f"{one.drift_cue:.2f}",
-            f"p {one.time.p:.2g}",
-            "–" if found.lag1 is None else f"{found.lag1:.2f}".replace("-", "−"),
-            f"p {one.runs.p:.2g}",
-            "–" if one.scatter.normality is None else "no" if one.scatter.normality.fires else "fits",
-            str(len(one.scatter.outliers.places)),
-            cell(one.iso230.forward if one.iso230 else None),
+            name(findings),
+            cell(behaviour.time.sd_successive),
+            "–" if behaviour.drift_cue is None else f"{behaviour.drift_cue:.2f}",
+            f"p {behaviour.time.p:.2g}",
+            "–" if findings.lag1 is None else f"{findings.lag1:.2f}".replace("-", "−"),
+            f"p {behaviour.runs.p:.2g}",
+            "–" if behaviour.scatter.normality is None else "no" if behaviour.scatter.normality.fires else "fits",
+            str(len(behaviour.scatter.outliers.places)),
+            cell(behaviour.iso230.forward if behaviour.iso230 else None),
             *(
                 [
-                    cell(one.iso230.reversal if one.iso230 else None),
-                    cell(one.iso230.bidirectional if one.iso230 else None),
+                    cell(behaviour.iso230.reversal if behaviour.iso230 else None),
+                    cell(behaviour.iso230.bidirectional if behaviour.iso230 else None),
                 ]
-                if both
+                if both_ways
                 else []
             ),
-            *(say(one) or "–" for _, say in more),
+            *(say(behaviour) or "–" for _, say in more),
         )
-        for found, one in known
+        for findings, behaviour in known
     ]
     return [
         "Drift-proof: from one homing to the next. 4 × sd: repeatability as ISO 230-2 states it, not a promise.",
         show.Table(
-            (*head, *(("reversal", "both ways") if both else ()), *(word for word, _ in more)), rows, left=(0,)
+            (*head, *(("reversal", "both ways") if both_ways else ()), *(word for word, _ in more)),
+            rows,
+            left=(0,),
         ),
     ]
 
@@ -185,27 +193,31 @@ def _behaviour(result: Study, system: System) -> list[show.Block]:
 def _followed(system: System) -> list[tuple[str, Callable[[Behaviour], str]]]:
     """What the homings follow, where it was noted: name and 95 % interval in words."""
 
-    def delay(one: Behaviour) -> str:
-        return show_interval(*one.delay.interval(), "time") if one.delay else ""
+    def delay(behaviour: Behaviour) -> str:
+        return show_interval(*behaviour.delay.interval(), "time") if behaviour.delay else ""
 
-    def jitter(one: Behaviour) -> str:
-        return show_interval(one.jitter.jitter.low, one.jitter.jitter.high, "time") if one.jitter else ""
+    def jitter(behaviour: Behaviour) -> str:
+        return (
+            show_interval(behaviour.jitter.jitter.low, behaviour.jitter.jitter.high, "time")
+            if behaviour.jitter
+            else ""
+        )
 
-    def warmth(one: Behaviour) -> str:
-        slope = one.warmth.slope if one.warmth else None
+    def warmth(behaviour: Behaviour) -> str:
+        slope = behaviour.warmth.slope if behaviour.warmth else None
         return show_interval(*slope.interval(), "length", system=system) if slope else ""
 
     return [("delay", delay), ("jitter", jitter), ("per °C", warmth)]
 
 
 def _setups(result: Study) -> show.Points:
-    told = [f"{name(found)}: {found.setup.sentence}" for found in result.findings if found.setup]
-    return show.Points("The measuring set-up", told)
+    sentences = [f"{name(findings)}: {findings.setup.sentence}" for findings in result.findings if findings.setup]
+    return show.Points("The measuring set-up", sentences)
 
 
 def _conditions(result: Study, system: System) -> list[show.Block]:
     """Each condition apart, and whether the change helped."""
-    split = [(found, one) for found in result.findings for one in found.conditions]
+    split = [(findings, condition) for findings in result.findings for condition in findings.conditions]
     if not split:
         return []
     unit, decimals = _scale(result.findings, system)
@@ -215,17 +227,28 @@ def _conditions(result: Study, system: System) -> list[show.Block]:
 
     rows = [
         (
-            name(found),
-            one.condition,
-            str(one.n),
-            *map(cell, (one.mean_mm, one.sd_mm, one.spread.middle, one.spread.low, one.spread.high)),
-            f"{one.misses.count}/{one.misses.n}",
+            name(findings),
+            under_condition.condition,
+            str(under_condition.n),
+            *map(
+                cell,
+                (
+                    under_condition.mean_mm,
+                    under_condition.sd_mm,
+                    under_condition.spread.middle,
+                    under_condition.spread.low,
+                    under_condition.spread.high,
+                ),
+            ),
+            f"{under_condition.misses.count}/{under_condition.misses.n}",
         )
-        for found, one in split
+        for findings, under_condition in split
     ]
     head = ("series", "condition", "n", "mean", "sd", "spread", "from", "to", "misses")
-    told = [f"{name(found)}: {effect.sentence}" for found in result.findings for effect in found.effects]
-    return [show.Table(head, rows, left=(0, 1)), show.Points("Did that change help?", told)]
+    sentences = [
+        f"{name(findings)}: {effect.sentence}" for findings in result.findings for effect in findings.effects
+    ]
+    return [show.Table(head, rows, left=(0, 1)), show.Points("Did that change help?", sentences)]
 
 
 _HEADS = {
@@ -242,9 +265,9 @@ _HEADS = {
 def _patterns(result: Study) -> list[show.Block]:
     """Each kind of pattern once: where it shows, what it comes from, how to tell."""
     kinds: dict[str, list[tuple[str, Signature]]] = {}
-    for found in result.findings:
-        for signature in found.signatures:
-            kinds.setdefault(signature.code, []).append((name(found), signature))
+    for findings in result.findings:
+        for signature in findings.signatures:
+            kinds.setdefault(signature.code, []).append((name(findings), signature))
     return [
         show.Points(
             _HEADS.get(code, code.replace("-", " ").capitalize()),
@@ -265,9 +288,9 @@ def _patterns(result: Study) -> list[show.Block]:
 def _cautions(result: Study) -> list[show.Block]:
     """Each caution once, with the candidates it is about."""
     about: dict[str, list[str]] = {}
-    for found in result.findings:
-        for caution in found.cautions:
-            about.setdefault(caution.text, []).append(name(found))
+    for findings in result.findings:
+        for caution in findings.cautions:
+            about.setdefault(caution.text, []).append(name(findings))
     everyone = len(result.findings)
     return [
         show.Points(
@@ -277,7 +300,7 @@ def _cautions(result: Study) -> list[show.Block]:
     ]
 
 
-def name(found: Findings) -> str:
+def name(findings: Findings) -> str:
     """What to call one series: "B left", "B right minus left"."""
-    side = {"L": "left", "R": "right", "difference": "right minus left"}.get(found.side, "")
-    return " ".join(word for word in (found.sensor, side) if word) or "These homings"
+    side = {"L": "left", "R": "right", "difference": "right minus left"}.get(findings.side, "")
+    return " ".join(word for word in (findings.sensor, side) if word) or "These homings"

@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from holdzero import __version__
+from holdzero import __version__, quantity
 from holdzero.case import OnAxis
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
@@ -15,7 +15,6 @@ from holdzero.compute.travel import Check, Missing, Start, Travel, TravelCase, o
 from holdzero.errors import InputError
 from holdzero.inputs.machine import Axis
 from holdzero.quantity import System, field_unit, fixed, plain, read
-from holdzero.quantity import show as quantity
 
 
 @click.command()
@@ -35,7 +34,7 @@ from holdzero.quantity import show as quantity
 @units_too
 @json_too
 def command(
-    source: str, axis: str | None, places: tuple[str, ...], drawings: str | None, json_wanted: bool, **said: Any
+    source: str, axis: str | None, places: tuple[str, ...], drawings: str | None, json_wanted: bool, **options: Any
 ) -> int:
     """Whether each axis stops where there is still room.
 
@@ -50,15 +49,15 @@ def command(
             need="one, or two for left and right",
             do="leave the rest out",
         )
-    with opened(source, said, main="machine") as of:
+    with opened(source, options, main="machine") as of:
         asked, units = of.case.machine, of.case.system
-        rails = {on_axis.name: _checked(on_axis) for on_axis in of.case.axes if axis in (None, on_axis.name)}
-    axes = [rail.axis for rail in rails.values()]
+        travels = {on_axis.name: _checked(on_axis) for on_axis in of.case.axes if axis in (None, on_axis.name)}
+    axes = [rail.axis for rail in travels.values()]
     if not axes:
         raise InputError(
             where="--axis",
             found=f'"{axis}"',
-            need=f"one of {', '.join(one.name for one in asked.axes)}",
+            need=f"one of {', '.join(axis.name for axis in asked.axes)}",
             do="name an axis of the machine",
         )
     if places and len(axes) > 1:
@@ -66,31 +65,32 @@ def command(
             where="--from",
             found=f"{len(axes)} axes",
             need="the one axis that stands there",
-            do=f"name it with --axis: {', '.join(one.name for one in axes)}",
+            do=f"name it with --axis: {', '.join(axis.name for axis in axes)}",
         )
-    found = rails
-    starts = {one.name: _start(one, places, units) for one in axes} if places else {}
+    starts = {axis.name: _start(axis, places, units) for axis in axes} if places else {}
     if drawings is not None:
         from holdzero.chart.machine import machine_picture
         from holdzero.chart.travel import travel_picture
 
-        pictures = {f"travel-{name}": travel_picture(one, system=units) for name, one in found.items()}
+        pictures = {f"travel-{name}": travel_picture(travel, system=units) for name, travel in travels.items()}
         write_drawings(drawings, {"machine": machine_picture(asked, system=units)} | pictures)
     if json_wanted:
         show.as_json(
             {
                 "version": __version__,
                 "axes": {
-                    name: one.as_json() | ({"start": starts[name].as_json()} if name in starts else {})
-                    for name, one in found.items()
+                    name: travel.as_json() | ({"start": starts[name].as_json()} if name in starts else {})
+                    for name, travel in travels.items()
                 },
                 "notes": list(asked.notes),
             }
         )
     else:
-        blocks = [block for name, one in found.items() for block in axis_blocks(one, starts.get(name), units)]
+        blocks = [
+            block for name, travel in travels.items() for block in axis_blocks(travel, starts.get(name), units)
+        ]
         show.page(*blocks, show.Points("Notes", asked.notes))
-    return 0 if all(one.ok for one in found.values()) else 1
+    return 0 if all(travel.ok for travel in travels.values()) else 1
 
 
 def _checked(on_axis: OnAxis) -> Travel:
@@ -100,39 +100,39 @@ def _checked(on_axis: OnAxis) -> Travel:
     return on_axis.travel
 
 
-def axis_blocks(found: Travel, start: Start | None = None, units: System = "metric") -> list[show.Block]:
+def axis_blocks(travel: Travel, start: Start | None = None, units: System = "metric") -> list[show.Block]:
     """What a person sees of one axis: the verdict, the cautions, every check, then why and what to do."""
-    made = [check for check in found.checks if check.ok is not None]
+    made = [check for check in travel.checks if check.ok is not None]
     return [
-        _headline(found),
-        show.Points("Before relying on it", [caution.text for caution in found.cautions]),
-        _table(found, units),
+        _headline(travel),
+        show.Points("Before relying on it", [caution.text for caution in travel.cautions]),
+        _table(travel, units),
         *([] if start is None else [_start_points(start, units)]),
         show.Points("Fails", [f"{c.check}: {c.why} {c.do}" for c in made if not c.ok]),
         show.Points("Fits", [f"{c.check}: {c.why}" for c in made if c.ok]),
-        show.Points("Not judged", [f"{c.check}: {c.why}" for c in found.checks if c.ok is None]),
+        show.Points("Not judged", [f"{c.check}: {c.why}" for c in travel.checks if c.ok is None]),
         show.Points(
             "To know",
-            list(dict.fromkeys(caution.text for check in found.checks for caution in check.cautions)),
+            list(dict.fromkeys(caution.text for check in travel.checks for caution in check.cautions)),
         ),
     ]
 
 
-def _headline(found: Travel) -> str:
-    fails = [check.check for check in found.checks if check.ok is False]
-    made = sum(check.ok is not None for check in found.checks)
-    asks = f" Not all could be made: give {', '.join(found.needs)}." if found.needs else ""
+def _headline(travel: Travel) -> str:
+    fails = [check.check for check in travel.checks if check.ok is False]
+    made = sum(check.ok is not None for check in travel.checks)
+    asks = f" Not all could be made: give {', '.join(travel.needs)}." if travel.needs else ""
     if fails:
-        return f"Axis {found.axis.name}: {len(fails)} of {made} checks fail: {', '.join(fails)}.{asks}"
+        return f"Axis {travel.axis.name}: {len(fails)} of {made} checks fail: {', '.join(fails)}.{asks}"
     if not made:
-        return f"Axis {found.axis.name}: no check could be made.{asks}"
-    return f"Axis {found.axis.name}: all {made} checks that could be made fit.{asks}"
+        return f"Axis {travel.axis.name}: no check could be made.{asks}"
+    return f"Axis {travel.axis.name}: all {made} checks that could be made fit.{asks}"
 
 
-def _table(found: Travel, units: System) -> show.Table:
+def _table(travel: Travel, units: System) -> show.Table:
     length, speed = field_unit("length", system=units), field_unit("speed", system=units)
     head = ("check", "", f"uses {length}", f"room {length}", f"margin {length}", f"at most {speed}", "of")
-    return show.Table(head, [_row(check, length, speed) for check in found.checks], left=(0, 1, 6))
+    return show.Table(head, [_row(check, length, speed) for check in travel.checks], left=(0, 1, 6))
 
 
 def _row(check: Check, length: str, speed: str) -> tuple[str, ...]:
@@ -164,6 +164,10 @@ def _start(axis: Axis, places: tuple[str, ...], units: System) -> Start:
 
 
 def _start_points(start: Start, units: System) -> show.Points:
-    twist = f"The gantry stands {quantity(abs(start.angle_rad), 'angle', system=units, digits=3)} out of square, "
-    said = [f"{twist}the {start.ahead} side nearer the hard stop."] if start.twists else []
-    return show.Points(f"From here: {start.in_short}", [*start.steps, *said, *(c.text for c in start.cautions)])
+    twist = (
+        f"The gantry stands {quantity.show(abs(start.angle_rad), 'angle', system=units, digits=3)} out of square, "
+    )
+    side_note = [f"{twist}the {start.ahead} side nearer the hard stop."] if start.twists else []
+    return show.Points(
+        f"From here: {start.in_short}", [*start.steps, *side_note, *(c.text for c in start.cautions)]
+    )

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from holdzero import __version__
+from holdzero import __version__, quantity
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too
@@ -14,7 +14,6 @@ from holdzero.compute.wiring import Assessment, FaultRow, State, assess_all, rea
 from holdzero.compute.wiring.terminals import wires
 from holdzero.compute.wiring.words import LAYOUT, milliamps, volts
 from holdzero.errors import InputError
-from holdzero.quantity import show as quantity
 
 
 @click.command()
@@ -30,46 +29,51 @@ def command(wiring: str, svg: str | None, json_wanted: bool) -> int:
     if svg is not None:
         check_output(svg, option="--svg")
     text, where = read_text(wiring)
-    found = assess_all(read_wiring(text, where=where))
+    assessments = assess_all(read_wiring(text, where=where))
     if svg is not None:
-        _write(svg, found)
+        _write(svg, assessments)
     if json_wanted:
-        show.as_json({"version": __version__, "circuits": [_as_json(one) for one in found]})
+        show.as_json({"version": __version__, "circuits": [_as_json(assessment) for assessment in assessments]})
     else:
-        show.page(*(block for one in found for block in blocks(one, several=len(found) > 1)))
-    return 0 if all(one.passes for one in found) else 1
+        show.page(
+            *(block for assessment in assessments for block in blocks(assessment, several=len(assessments) > 1))
+        )
+    return 0 if all(assessment.passes for assessment in assessments) else 1
 
 
-def _as_json(one: Assessment) -> dict[str, object]:
-    listed = wires(one.circuit, one.netlist) if one.circuit and one.netlist else ()
-    return one.as_json() | {"terminals": [wire.as_json() for wire in listed], "layout": list(LAYOUT)}
+def _as_json(assessment: Assessment) -> dict[str, object]:
+    listed = wires(assessment.circuit, assessment.netlist) if assessment.circuit and assessment.netlist else ()
+    return assessment.as_json() | {"terminals": [wire.as_json() for wire in listed], "layout": list(LAYOUT)}
 
 
-def blocks(one: Assessment, *, several: bool = False) -> list[show.Block]:
+def blocks(assessment: Assessment, *, several: bool = False) -> list[show.Block]:
     """What a person sees: the verdict, what to do, the states, the faults, the wires, what was assumed."""
-    name = f"{one.name or 'Circuit'}: " if several or one.name else ""
+    name = f"{assessment.name or 'Circuit'}: " if several or assessment.name else ""
     return [
-        f"{name}{one.sentence}",
-        show.Points("Damage", [f"{hurt.text[0].upper()}{hurt.text[1:]}." for hurt in one.damage]),
-        show.Points("Before touching a wire", [c.text for c in one.cautions if c.code == "before-wiring"]),
-        show.Points("What to do", one.advice),
-        *_states(one),
-        one.setting,
-        _timing(one),
-        *_faults(one.faults),
-        *_wires(one),
-        show.Points("Laying the cable, which no sum can see", LAYOUT if one.circuit else ()),
+        f"{name}{assessment.sentence}",
+        show.Points("Damage", [f"{hurt.text[0].upper()}{hurt.text[1:]}." for hurt in assessment.damage]),
+        show.Points("Before touching a wire", [c.text for c in assessment.cautions if c.code == "before-wiring"]),
+        show.Points("What to do", assessment.advice),
+        *_states(assessment),
+        assessment.setting,
+        _timing(assessment),
+        *_faults(assessment.faults),
+        *_wires(assessment),
+        show.Points("Laying the cable, which no sum can see", LAYOUT if assessment.circuit else ()),
         show.Points(
-            "Assumed, since it is not stated", [f"{clause[0].upper()}{clause[1:]}." for clause in one.assumed]
+            "Assumed, since it is not stated",
+            [f"{clause[0].upper()}{clause[1:]}." for clause in assessment.assumed],
         ),
-        show.Points("Before trusting this", [c.text for c in one.cautions if c.code != "before-wiring"]),
+        show.Points("Before trusting this", [c.text for c in assessment.cautions if c.code != "before-wiring"]),
     ]
 
 
-def _states(one: Assessment) -> list[show.Block]:
-    if one.clear is None or one.tripped is None:
+def _states(assessment: Assessment) -> list[show.Block]:
+    if assessment.clear is None or assessment.tripped is None:
         return []
-    rows = [(name, *_state(state)) for name, state in (("clear", one.clear), ("tripped", one.tripped))]
+    rows = [
+        (name, *_state(state)) for name, state in (("clear", assessment.clear), ("tripped", assessment.tripped))
+    ]
     return [
         show.Table(("switch", "input", "current", "reads", "left at the worst corner", ""), rows, left=(0, 3, 5))
     ]
@@ -82,14 +86,14 @@ def _state(state: State) -> tuple[str, ...]:
     return volts(state.input_v), milliamps(state.input_a), state.reads, " and ".join(left), state.grade
 
 
-def _timing(one: Assessment) -> str:
+def _timing(assessment: Assessment) -> str:
     """Delays in one sentence, where there is anything to delay."""
-    delay = one.delay
+    delay = assessment.delay
     if delay is None or max(delay.trip_s or 0.0, delay.release_s or 0.0) < 1e-6:
         return ""
     parts = [
-        f"{what} {_time(usual)}" + (f", at most {_time(longest)}" if _time(longest) != _time(usual) else "")
-        for what, usual, longest in (
+        f"{event} {_time(usual)}" + (f", at most {_time(longest)}" if _time(longest) != _time(usual) else "")
+        for event, usual, longest in (
             ("tripping", delay.trip_s, delay.trip_longest_s),
             ("releasing", delay.release_s, delay.release_longest_s),
         )
@@ -98,7 +102,9 @@ def _timing(one: Assessment) -> str:
 
 
 def _time(time_s: float | None) -> str:
-    return "never" if time_s is None else "under 1 µs" if time_s < 1e-6 else quantity(time_s, "time", digits=2)
+    return (
+        "never" if time_s is None else "under 1 µs" if time_s < 1e-6 else quantity.show(time_s, "time", digits=2)
+    )
 
 
 def _faults(rows: Sequence[FaultRow]) -> list[show.Block]:
@@ -119,8 +125,8 @@ def _faults(rows: Sequence[FaultRow]) -> list[show.Block]:
     )
 
 
-def _wires(one: Assessment) -> list[show.Block]:
-    if one.circuit is None or one.netlist is None:
+def _wires(assessment: Assessment) -> list[show.Block]:
+    if assessment.circuit is None or assessment.netlist is None:
         return []
     rows = [
         (
@@ -130,22 +136,22 @@ def _wires(one: Assessment) -> list[show.Block]:
             f"{wire.section_mm2:g} mm²" if wire.section_mm2 else "–",
             f"{wire.length_m:g} m" if wire.length_m else "–",
         )
-        for wire in wires(one.circuit, one.netlist)
+        for wire in wires(assessment.circuit, assessment.netlist)
     ]
     return [show.Table(("from", "to", "colour", "section", "length"), rows, left=(0, 1, 2))]
 
 
-def _write(path: str, found: Sequence[Assessment]) -> None:
+def _write(path: str, assessments: Sequence[Assessment]) -> None:
     """Write the diagrams."""
     from holdzero.chart import PRINT
     from holdzero.chart.wiring import diagram
 
-    drawn = [one for one in found if one.circuit is not None]
+    drawn = [assessment for assessment in assessments if assessment.circuit is not None]
     target = Path(path)
     try:
-        for number, one in enumerate(drawn, 1):
+        for number, assessment in enumerate(drawn, 1):
             name = target if len(drawn) == 1 else target.with_stem(f"{target.stem}-{number}")
-            picture = diagram(one, sheet=f"{number} of {len(drawn)}", day=date.today().isoformat())
+            picture = diagram(assessment, sheet=f"{number} of {len(drawn)}", day=date.today().isoformat())
             name.write_text(picture.svg(PRINT), encoding="utf-8")
     except OSError as error:
         raise InputError(

@@ -11,22 +11,22 @@ from holdzero.quantity import System, column, fixed, show, show_foretold, show_s
 from holdzero.report.content import Block, Points, Section, Table
 
 
-def budget_section(found: Sequence[AxisAssessment], *, system: System = "metric") -> Section | None:
+def budget_section(assessments: Sequence[AxisAssessment], *, system: System = "metric") -> Section | None:
     """Return the contributions of every axis, first order beside simulation.
 
     Parameters
     ----------
-    found : sequence of AxisAssessment
+    assessments : sequence of AxisAssessment
         One an axis.
     system : "metric" or "inch"
-        Units shown; `found` was worded in the same.
+        Units shown; `assessments` was worded in the same.
 
     Returns
     -------
     Section or None
         None where nothing could be counted on any axis.
     """
-    counted = [one for one in found if one.budget.rows]
+    counted = [assessment for assessment in assessments if assessment.budget.rows]
     if not counted:
         return None
     return Section(
@@ -38,36 +38,38 @@ def budget_section(found: Sequence[AxisAssessment], *, system: System = "metric"
                 "(JCGM 101)."
             ),
         ),
-        tuple(_axis(one, system) for one in counted),
+        tuple(_axis(assessment, system) for assessment in counted),
     )
 
 
-def _axis(found: AxisAssessment, system: System) -> Section:
-    budget = found.budget
-    named = f"Axis {found.axis.name}{f' with {found.sensor}' if found.sensor else ''}"
-    blocks: list[Block] = [_contributions(found, system), _figures(found, system)]
-    if found.simulation.why:
-        blocks.append(Points(found.simulation.why))
+def _axis(assessment: AxisAssessment, system: System) -> Section:
+    budget = assessment.budget
+    named = f"Axis {assessment.axis.name}{f' with {assessment.sensor}' if assessment.sensor else ''}"
+    blocks: list[Block] = [_contributions(assessment, system), _figures(assessment, system)]
+    if assessment.simulation.why:
+        blocks.append(Points(assessment.simulation.why))
     if budget.index is not None:
         blocks += [index_picture(budget.index, system=system), budget.index.advice]
-    said = [*words.backwards(found, system=system)]
+    sentences = [*words.backwards(assessment, system=system)]
     if budget.not_counted:
-        said.append(
+        sentences.append(
             "Not counted: "
             + "; ".join(
-                f"{one.name} (give {' and '.join(key.replace('_', ' ') for key in one.keys)})"
-                for one in budget.not_counted
+                f"{not_counted.name} (give {' and '.join(key.replace('_', ' ') for key in not_counted.keys)})"
+                for not_counted in budget.not_counted
             )
             + "."
         )
-    said += [caution.text for caution in found.cautions]
-    return Section(named, (*blocks, Points(tuple(said))) if said else tuple(blocks))
+    sentences += [caution.text for caution in assessment.cautions]
+    return Section(named, (*blocks, Points(tuple(sentences))) if sentences else tuple(blocks))
 
 
-def _contributions(found: AxisAssessment, system: System) -> Table:
-    budget, used = found.budget, found.budget.used
-    two = found.axis.motors == 2
-    lengths, unit = column([*(one.u_mm for one in used), budget.common_mm, budget.own_mm], "length", system=system)
+def _contributions(assessment: AxisAssessment, system: System) -> Table:
+    budget, used = assessment.budget, assessment.budget.used
+    two = assessment.axis.motors == 2
+    lengths, unit = column(
+        [*(contribution.u_mm for contribution in used), budget.common_mm, budget.own_mm], "length", system=system
+    )
     decimals = max((len(text.partition(".")[2]) for text in lengths), default=1)
 
     def length(value_mm: float) -> str:
@@ -77,25 +79,29 @@ def _contributions(found: AxisAssessment, system: System) -> Table:
     head = ("Contribution", "Shape", "±", "Divisor", "Freedom", *parts, "Share")
     rows = [
         (
-            one.name,
-            one.distribution,
-            one.say_value(system),
-            f"{one.divisor:.3g}",
-            _freedom(one.dof),
-            *((length(one.common_mm), length(one.own_mm)) if two else (length(one.u_mm),)),
+            contribution.name,
+            contribution.distribution,
+            contribution.say_value(system),
+            f"{contribution.divisor:.3g}",
+            _freedom(contribution.dof),
+            *(
+                (length(contribution.common_mm), length(contribution.own_mm))
+                if two
+                else (length(contribution.u_mm),)
+            ),
             _percent(share),
         )
-        for one, share in zip(used, budget.shares, strict=True)
+        for contribution, share in zip(used, budget.shares, strict=True)
     ]
     total = (length(budget.common_mm), length(budget.own_mm)) if two else (length(budget.position.u_mm),)
     rows.append(("Together", "", "", "", "", *total, ""))
     where = " at the worse end" if two else ""
-    caption = f"Contributions on axis {found.axis.name}; share of the variance of position{where}"
+    caption = f"Contributions on axis {assessment.axis.name}; share of the variance of position{where}"
     return Table(caption, head, tuple(rows), align="ll" + "r" * (len(head) - 2))
 
 
-def _figures(found: AxisAssessment, system: System) -> Table:
-    budget, drawn = found.budget, found.simulation
+def _figures(assessment: AxisAssessment, system: System) -> Table:
+    budget, drawn = assessment.budget, assessment.simulation
     sums: list[tuple[str, Combined, DrawnFigures | None, Share | None]] = [
         ("Position", budget.position, drawn.position, drawn.outside_position)
     ]
@@ -104,8 +110,10 @@ def _figures(found: AxisAssessment, system: System) -> Table:
         over = show(over_mm, "length", system=system)
         sums.append((f"Square over {over}", budget.squareness, drawn.squareness, drawn.outside_squareness))
     head = ("", "u", "Expanded, 95 %", "u simulated", "95 % simulated", "Asked", "Outside", "simulated")
-    caption = f"Axis {found.axis.name}: first order beside {drawn.n:,} simulated homings".replace(",", "\u202f")
-    return Table(caption, head, tuple(_figure(*one, system=system) for one in sums))
+    caption = f"Axis {assessment.axis.name}: first order beside {drawn.n:,} simulated homings".replace(
+        ",", "\u202f"
+    )
+    return Table(caption, head, tuple(_figure(*combined, system=system) for combined in sums))
 
 
 def _figure(

@@ -29,7 +29,7 @@ class Difference:
     now: Figure
 
     def __str__(self) -> str:
-        return f"{self.place}: {_said(self.then)} in the record, {_said(self.now)} now"
+        return f"{self.place}: {_figure_text(self.then)} in the record, {_figure_text(self.now)} now"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,9 +105,9 @@ def check(stored: Stored, basis: Basis | None, raw: bytes) -> Agreement:
     from holdzero.report.whole import record_of, set_in  # typesetting only once the inputs are known to be there
 
     names = {} if basis is None else {name: basis.where(name) for name in basis.texts}
-    told = stored.basis if basis is None else Texts(files=basis.texts, how=stored.how, names=names)
-    changed = _changed(stored.digests, told.digests)
-    case = Case(told)
+    texts = stored.basis if basis is None else Texts(files=basis.texts, how=stored.how, names=names)
+    changed = _changed(stored.digests, texts.digests)
+    case = Case(texts)
     now = dict(figures(case.as_json()))
     whole = "not compared"
     if not changed and stored.version == __version__:
@@ -144,7 +144,7 @@ def _alike(then: Figure, now: Figure) -> bool:
     return isclose(then, now, rel_tol=CLOSE, abs_tol=NOTHING)
 
 
-def _said(figure: Figure) -> str:
+def _figure_text(figure: Figure) -> str:
     if figure is None:
         return "none"
     return f"{figure:.6g}" if isinstance(figure, float) else str(figure)

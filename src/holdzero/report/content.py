@@ -205,7 +205,7 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
                 return {"kind": "picture", "svg": part.svg(theme)} | narrow | named(part)
             case Pictures():
                 side_by_side = [
-                    [{"svg": one.svg(theme, narrow=True)} | named(one) for one in column]
+                    [{"svg": picture.svg(theme, narrow=True)} | named(picture) for picture in column]
                     for column in (part.left, part.right)
                     if column
                 ]
@@ -215,7 +215,7 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
         return {
             "number": number,
             "heading": part.heading,
-            "blocks": [block(one) for one in part.blocks],
+            "blocks": [block(inner) for inner in part.blocks],
             "sections": [section(below, f"{number}.{i}") for i, below in enumerate(part.sections, 1)],
         }
 
@@ -231,7 +231,9 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
         "contents": content.contents,
         "sections": [section(part, str(i)) for i, part in enumerate(content.sections, 1)],
     }
-    files = [{"name": one.name, "text": one.text, "about": one.about} for one in content.attached]
+    files = [
+        {"name": attached.name, "text": attached.text, "about": attached.about} for attached in content.attached
+    ]
     return {key: _cleaned(value) for key, value in whole.items()} | {"files": files}
 
 

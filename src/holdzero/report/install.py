@@ -46,27 +46,27 @@ def checklist_section(sheet: InstallSheet, entries: tuple[ResultEntry, ...] = ()
         Table(stage, head, tuple(_test(number, test, checked) for number, test in tests), align="llll")
         for stage, tests in sheet.stages.items()
     )
-    others = tuple(f"{one.item}: {written(one)}" for one in checked.elsewhere)
-    gone = ("Written down for tests that are not asked for any more:", Points(others)) if others else ()
+    elsewhere = tuple(f"{result_entry.item}: {written(result_entry)}" for result_entry in checked.elsewhere)
+    gone = ("Written down for tests that are not asked for any more:", Points(elsewhere)) if elsewhere else ()
     return Section("Tests before it is trusted", (checked.verdict, first, *tables, *gone))
 
 
-def square_section(found: Squaring, *, system: System = "metric") -> Section:
+def square_section(squaring: Squaring, *, system: System = "metric") -> Section:
     """Return squareness as found and as left, with every round."""
-    out = show(found.out_mm, "length", system=system, digits=2)
-    stated = f"{out} over {show(found.over_mm, 'length', system=system)}"
-    how = f"Out of square by {stated}; the corner at low x and low y is {found.corner}."
-    blocks: list[Block] = [found.verdict, how, squaring_picture(found, system=system)]
-    if found.steps:
-        blocks.append(Points((*found.steps, *((found.expected,) if found.expected else ()))))
+    out = show(squaring.out_mm, "length", system=system, digits=2)
+    stated = f"{out} over {show(squaring.over_mm, 'length', system=system)}"
+    how = f"Out of square by {stated}; the corner at low x and low y is {squaring.corner}."
+    blocks: list[Block] = [squaring.verdict, how, squaring_picture(squaring, system=system)]
+    if squaring.steps:
+        blocks.append(Points((*squaring.steps, *((squaring.expected,) if squaring.expected else ()))))
     head = ("Round", "Day", "Method", "Set then", "To bring back", "Uncertainty", "Remark")
-    rows = tuple(_round(number, taken, found, system) for number, taken in enumerate(found.rounds, 1))
+    rows = tuple(_round(number, taken, squaring, system) for number, taken in enumerate(squaring.rounds, 1))
     blocks.append(Table("Squareness, every round; plus: right side back", head, rows, align="lllrrrl"))
-    if also := beside(found.counted[-1].measured, system=system):
+    if also := beside(squaring.counted[-1].measured, system=system):
         blocks.append(Points(also))
-    if found.stops:
-        blocks.append(found.stops.sentence)
-    blocks += [Note(caution.text) for caution in found.cautions]
+    if squaring.stops:
+        blocks.append(squaring.stops.sentence)
+    blocks += [Note(caution.text) for caution in squaring.cautions]
     return Section("Squareness", tuple(blocks))
 
 
@@ -77,18 +77,21 @@ def _row(setting: Setting, system: System) -> tuple[str, ...]:
 def _settings(axis: AxisSheet, system: System) -> tuple[Block, ...]:
     head = ("Set", "To", "Check", "Word of CiA 402")
     tables = (
-        Table(group, head, tuple(_row(one, system) for one in settings), align="llll")
+        Table(group, head, tuple(_row(setting, system) for setting in settings), align="llll")
         for group, settings in axis.groups.items()
     )
     return (*tables, *_notes(axis.settings))
 
 
 def _terminals(axis: AxisSheet) -> tuple[Block, ...]:
-    return tuple(terminal_table(f"{one.name}: {', '.join(one.switches)}", one.wires) for one in axis.wired)
+    return tuple(
+        terminal_table(f"{terminal_list.name}: {', '.join(terminal_list.switches)}", terminal_list.wires)
+        for terminal_list in axis.wired
+    )
 
 
 def _notes(settings: tuple[Setting, ...]) -> tuple[Block, ...]:
-    notes = tuple(f"{one.name}: {one.note}" for one in settings if one.note)
+    notes = tuple(f"{setting.name}: {setting.note}" for setting in settings if setting.note)
     return (Points(notes),) if notes else ()
 
 
@@ -106,16 +109,16 @@ def written(entry: ResultEntry) -> str:
     return " ".join(filter(None, (outcome.upper(), entry.day))) + (f": {entry.remark}" if entry.remark else "")
 
 
-def _round(number: int, taken: RoundTaken, found: Squaring, system: System) -> tuple[str, ...]:
-    said = [taken.round.note]
-    if taken is found.as_found:
-        said.insert(0, "as found")
-    elif taken is found.as_left:
-        said.insert(0, "as left")
+def _round(number: int, taken: RoundTaken, squaring: Squaring, system: System) -> tuple[str, ...]:
+    remarks = [taken.round.note]
+    if taken is squaring.as_found:
+        remarks.insert(0, "as found")
+    elif taken is squaring.as_left:
+        remarks.insert(0, "as left")
     if taken.round.event:
-        said.insert(0, f"after: {taken.round.event}")
+        remarks.insert(0, f"after: {taken.round.event}")
     if not taken.counts:
-        said.append("before the last event, does not count")
+        remarks.append("before the last event, does not count")
     u = taken.offset_u_mm
     return (
         str(number),
@@ -124,5 +127,5 @@ def _round(number: int, taken: RoundTaken, found: Squaring, system: System) -> t
         show(taken.round.setting_mm, "length", system=system),
         show(taken.offset_mm, "length", system=system, uncertainty=u),
         "–" if u is None else show(u, "length", system=system, digits=2),
-        "; ".join(filter(None, said)),
+        "; ".join(filter(None, remarks)),
     )

@@ -6,13 +6,20 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdzero.compute.capture import CAPTURE_KEYS
-from holdzero.compute.square import keys as square
+from holdzero.compute.square.keys import (
+    DISTANCE_KEYS,
+    HOLE_KEYS,
+    METHOD_KEYS,
+    PLACE_KEYS,
+    ROUND_KEYS,
+    SETUP_KEYS,
+)
 from holdzero.compute.wiring import TAP_KEYS
-from holdzero.compute.wiring.keys import KEYS as WIRING_TABLES
+from holdzero.compute.wiring.keys import WIRING_KEYS
 from holdzero.errors import InputError
 from holdzero.form import Key, did_you_mean
+from holdzero.inputs import sensor
 from holdzero.inputs.machine.keys import AXIS_GROUPS, MACHINE_KEYS, REQUIREMENT_KEYS
-from holdzero.inputs.sensor.keys import KEYS as SENSOR_KEYS
 from holdzero.quantity import field_unit, quoted
 
 SIGNS = {"above zero": "above zero", "not below zero": "zero or above", "any": "plus or minus", "": ""}
@@ -130,17 +137,17 @@ def _groups() -> Iterator[KeyGroup]:
     yield _group("Machine file", "[requirement]", "Requirement", REQUIREMENT_KEYS)
     for title, keys in AXIS_GROUPS.items():
         yield _group("Machine file", "[axes.NAME]", title, keys)
-    yield _group("Sensors file", "[sensors.NAME]", "Sensor", SENSOR_KEYS)
-    for table, keys in WIRING_TABLES.items():
+    yield _group("Sensors file", "[sensors.NAME]", "Sensor", sensor.KEYS)
+    for table, keys in WIRING_KEYS.items():
         yield _group("Wiring file", f"[{table}]" if table else "", (table or "circuit").capitalize(), keys)
-    yield _group("Squaring file", "", "Gantry", square.SETUP_KEYS)
-    yield _group("Squaring file", "[[round]]", "Round", square.ROUND_KEYS)
-    for method, keys in square.METHOD_KEYS.items():
+    yield _group("Squaring file", "", "Gantry", SETUP_KEYS)
+    yield _group("Squaring file", "[[round]]", "Round", ROUND_KEYS)
+    for method, keys in METHOD_KEYS.items():
         if keys:
             yield _group("Squaring file", "[[round]]", f"Round by {method}", keys)
-    yield _group("Squaring file", "[[round.hole]]", "Hole of a grid", square.HOLE_KEYS)
-    yield _group("Squaring file", "[[round.hole]]", "Hole between distances", square.PLACE_KEYS)
-    yield _group("Squaring file", "[[round.distance]]", "Distance between two holes", square.DISTANCE_KEYS)
+    yield _group("Squaring file", "[[round.hole]]", "Hole of a grid", HOLE_KEYS)
+    yield _group("Squaring file", "[[round.hole]]", "Hole between distances", PLACE_KEYS)
+    yield _group("Squaring file", "[[round.distance]]", "Distance between two holes", DISTANCE_KEYS)
     yield _group("Capture map", "[capture]", "Channels", CAPTURE_KEYS)
     yield _group("Capture map", "[tap]", "Tap of the analyser", TAP_KEYS)
 

@@ -25,11 +25,11 @@ def left_section(squared: Squaring | None, sheet: InstallSheet, *, system: Syste
     """
     rows = []
     if squared is not None:
-        found, left = squared.as_found, squared.as_left
+        as_found, left = squared.as_found, squared.as_left
         rows += [
-            ("Day", found.round.day or BLANK, (left.round.day if left else "") or BLANK),
-            ("Right side to bring back", _offset(found, system), _offset(left, system)),
-            ("Offset or switch set", _length(found.round.setting_mm, system), _set(left, system)),
+            ("Day", as_found.round.day or BLANK, (left.round.day if left else "") or BLANK),
+            ("Right side to bring back", _offset(as_found, system), _offset(left, system)),
+            ("Offset or switch set", _length(as_found.round.setting_mm, system), _set(left, system)),
         ]
     rows += [(f"Axis {axis.axis}, home against the datum", BLANK, BLANK) for axis in sheet.axes]
     rows += [("Stop button tried", "☐", "☐"), ("Every switch read by the controller", "☐", "☐")]
@@ -48,16 +48,18 @@ def events_section(history: Sequence[Round | Event], old: Caution | None = None)
         Which homings were read before the last one.
     """
     rows = []
-    for one in history:
-        if isinstance(one, Event):
-            rows.append((one.day or "–", one.what, one.note or "–"))
-        elif one.event:
-            rows.append((one.day or "–", one.event, f"measured again by {one.name}"))
+    for entry in history:
+        if isinstance(entry, Event):
+            rows.append((entry.day or "–", entry.what, entry.note or "–"))
+        elif entry.event:
+            rows.append((entry.day or "–", entry.event, f"measured again by {entry.name}"))
     if not rows:
         return None
-    said = "Each begins a new baseline: what was measured before it does not count any more."
+    sentence = "Each begins a new baseline: what was measured before it does not count any more."
     table = Table("Events, oldest first", ("Day", "What happened", "Remark"), tuple(rows), align="lll")
-    return Section("What happened to the machine", (*((Note(old.text, strong=True),) if old else ()), said, table))
+    return Section(
+        "What happened to the machine", (*((Note(old.text, strong=True),) if old else ()), sentence, table)
+    )
 
 
 def _offset(taken: RoundTaken | None, system: System) -> str:

@@ -92,9 +92,9 @@ def notes_for(axis: Axis | None) -> tuple[str, ...]:
     axis : Axis or None
         None: no machine is known.
     """
-    said = [racking_force(axis.moving.thrust_n)] if axis and axis.motors == 2 else []
-    said += ["Drives off: it may fall; support it."] if axis and axis.moving.vertical else []
-    return tuple(said)
+    sentences = [racking_force(axis.moving.thrust_n)] if axis and axis.motors == 2 else []
+    sentences += ["Drives off: it may fall; support it."] if axis and axis.moving.vertical else []
+    return tuple(sentences)
 
 
 class _Units:
@@ -134,5 +134,5 @@ def _rise(cycles: Cycles, units: _Units) -> tuple[str, ...]:
 
 def _comments(text: str) -> list[str]:
     """Text as comments: ASCII, in lines a small display can show, without signs a control may take for its own."""
-    said = plain(text).encode("ascii", "replace").decode().translate(NO_WORDS)
-    return [f"({line})" for line in wrap(said, 68)]
+    readable = plain(text).encode("ascii", "replace").decode().translate(NO_WORDS)
+    return [f"({line})" for line in wrap(readable, 68)]

@@ -27,7 +27,7 @@ def record_html(content: RecordContent) -> str:
         in a block of data.
     """
     data = as_data(content, PAGE, both_layouts=True)
-    files = json.dumps({one["name"]: one["text"] for one in data["files"]}, ensure_ascii=False)
+    files = json.dumps({attached["name"]: attached["text"] for attached in data["files"]}, ensure_ascii=False)
     return _template().render(data, files_json=files.replace("<", "\\u003c"), picture_style=STYLE)
 
 

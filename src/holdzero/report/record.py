@@ -178,8 +178,8 @@ def _still_asked(still: Sequence[Ask]) -> str:
 def last_day(study: Study) -> date | None:
     """Return the day of the last reading whose time is given as YYYY-MM-DD..., or None."""
     days = []
-    for found in study.findings:
-        for time in found.homings.time:
+    for findings in study.findings:
+        for time in findings.homings.time:
             try:
                 days.append(date.fromisoformat(str(time)[:10]))
             except ValueError:
@@ -262,8 +262,8 @@ def _choice(
     if still:
         asked = " ".join(f"{ask.text.rstrip('.')}: {ask.standing}." for ask in still)
         blocks.append(Note(f"Before “holds” may stand. {asked}"))
-    blocks += [one.sentence for one in choice.more_money]
-    tried = any(part.findings.posterior is not None for one in choice.candidates for part in one.parts)
+    blocks += [dearer.sentence for dearer in choice.more_money]
+    tried = any(part.findings.posterior is not None for candidate in choice.candidates for part in candidate.parts)
     if choice.comparison:
         blocks.append(_compared(choice.comparison, choice.compared))
     if tried:
@@ -279,32 +279,33 @@ def _choice(
 
 def _compared(comparison: Comparison, basis: str) -> str:
     """Which is the tightest, in words."""
-    told = [comparison.sentence, f"Meant is the spread {basis}, on the worse side"]
+    sentences = [comparison.sentence, f"Meant is the spread {basis}, on the worse side"]
     if comparison.alike is not None:
-        told.append(
+        sentences.append(
             f"Brown-Forsythe, whether all scatter alike within their sets: chance {comparison.alike.p:.2g}"
         )
-    return " ".join(_sentences((*told, *(caution.text for caution in comparison.cautions))))
+    return " ".join(_sentences((*sentences, *(caution.text for caution in comparison.cautions))))
 
 
 def _what_if(choice: Choice) -> Table:
     """Verdicts if the tolerance or the risk were another."""
     names = [candidate.sensor.name for candidate in choice.candidates]
     rows = tuple(
-        (one.name, *(SIGNS[one.verdicts[name]] for name in names), one.choice or "–") for one in choice.changes
+        (change.name, *(SIGNS[change.verdicts[name]] for name in names), change.choice or "–")
+        for change in choice.changes
     )
-    said = "If something else were asked (✓ holds, ≈ too close to call, ✗ does not hold, ? cannot say)"
-    return Table(said, ("If asked", *names, "Choice"), rows, align="l" * (len(names) + 2))
+    sentence = "If something else were asked (✓ holds, ≈ too close to call, ✗ does not hold, ? cannot say)"
+    return Table(sentence, ("If asked", *names, "Choice"), rows, align="l" * (len(names) + 2))
 
 
 def _decision(decisions: Sequence[Decision], digests: Mapping[str, str]) -> Section:
     """What was taken, by whom and why, and whether what it rests on is still the same."""
     if not decisions:
-        said = (
+        sentence = (
             "No decision is kept. The verdicts say what holds; which one is taken, and why, is a person's to say."
         )
         blanks = Blanks(("Candidate taken", "Because"), signed=("Decided by",))
-        return Section("The decision", (said, blanks))
+        return Section("The decision", (sentence, blanks))
     newest, *before = decisions
     rows = [
         ("Taken", f"{newest.sensor} ({newest.verdict})"),
@@ -318,8 +319,14 @@ def _decision(decisions: Sequence[Decision], digests: Mapping[str, str]) -> Sect
     if before:
         head = ("Day", "Taken", "By", "Because", "Since then")
         earlier = tuple(
-            (one.day, f"{one.sensor} ({one.verdict})", one.by or "–", one.reason, one.standing(digests))
-            for one in before
+            (
+                decision.day,
+                f"{decision.sensor} ({decision.verdict})",
+                decision.by or "–",
+                decision.reason,
+                decision.standing(digests),
+            )
+            for decision in before
         )
         blocks.append(Table("Decisions before it, newest first", head, earlier, align="lllww"))
     return Section("The decision", tuple(blocks))
@@ -378,7 +385,7 @@ def _findings(study: Study, choice: Choice, system: System) -> Section:
     advised: dict[str, str] = {}
     below = [_candidate(candidate, study, choice.allowed, advised, system) for candidate in choice.candidates]
     meant = sorted(choice.candidates, key=lambda candidate: candidate.sensor.name != choice.choice)
-    explained = next((one.parts[0].findings for one in meant if one.parts), None)
+    explained = next((candidate.parts[0].findings for candidate in meant if candidate.parts), None)
     if explained is not None:
         below.append(_explained(explained, system))
     reading = (
@@ -394,33 +401,33 @@ def _candidate(
     """The findings of one candidate on the axis of the record."""
     name, kind = candidate.sensor.name, candidate.sensor.kind
     heading = f"{name}{f', {kind}' if kind else ''}: {candidate.verdict.value}"
-    found = [f for f in study.findings if f.sensor == name and f.axis in (allowed.axis, "")]
-    said = " ".join(_sentences((*candidate.reasons, candidate.rests_on)))
-    blocks: list[Block] = [said] if said else []
+    findings = [f for f in study.findings if f.sensor == name and f.axis in (allowed.axis, "")]
+    reasons = " ".join(_sentences((*candidate.reasons, candidate.rests_on)))
+    blocks: list[Block] = [reasons] if reasons else []
     if candidate.ruled_out:
         blocks.append(Note(f"Ruled out: {' '.join(_sentences(candidate.ruled_out))}"))
-    if not found:
+    if not findings:
         return Section(heading, (*blocks, "There are no readings of this candidate."))
-    blocks.append(_figures(name, found, candidate.parts, system))
-    strips = [readings_picture(f, allowed=allowed, system=system) for f in found]
-    deciding = candidate.parts[0].findings if candidate.parts else found[0]
+    blocks.append(_figures(name, findings, candidate.parts, system))
+    strips = [readings_picture(f, allowed=allowed, system=system) for f in findings]
+    deciding = candidate.parts[0].findings if candidate.parts else findings[0]
     shapes = [probability_picture(deciding, system=system)]
     if deciding.counted.any():
         shapes.insert(0, distribution_picture(deciding, allowed=allowed, system=system))
     blocks.append(Pictures(tuple(strips), tuple(filter(None, shapes))))
-    blocks += dict.fromkeys(f.setup.sentence for f in found if f.setup)
-    blocks += dict.fromkeys(effect.sentence for f in found for effect in f.effects)
-    if any(f.conditions for f in found):
-        blocks.append(_conditions(name, found, system))
-    blocks += _patterns(name, found, advised)
+    blocks += dict.fromkeys(f.setup.sentence for f in findings if f.setup)
+    blocks += dict.fromkeys(effect.sentence for f in findings for effect in f.effects)
+    if any(f.conditions for f in findings):
+        blocks.append(_conditions(name, findings, system))
+    blocks += _patterns(name, findings, advised)
     return Section(heading, tuple(blocks))
 
 
 class _Lengths:
     """Lengths of one table, all in one unit, with the digits that their doubt supports."""
 
-    def __init__(self, found: Sequence[Findings], system: System) -> None:
-        highs = [f.spread.high for f in found if isfinite(f.spread.high)]
+    def __init__(self, findings: Sequence[Findings], system: System) -> None:
+        highs = [f.spread.high for f in findings if isfinite(f.spread.high)]
         self.unit: LengthUnit = length_unit(max(highs, default=0.0), system)
 
     def length(self, value_mm: float | None, doubt_mm: float | None = None) -> str:
@@ -431,94 +438,96 @@ class _Lengths:
         decimals = decimals_for(doubt_mm / self.unit.size_mm)
         return fixed(value_mm, "length", unit=self.unit.name, decimals=decimals)[0]
 
-    def interval(self, one: Interval | None) -> str:
-        if one is None or not isfinite(one.high):
+    def interval(self, bounds: Interval | None) -> str:
+        if bounds is None or not isfinite(bounds.high):
             return "–"
-        if one.middle is None:
-            return f"at most {self.length(one.high)}"
-        middle, low, high = (self.length(x, (one.high - one.low) / 4) for x in (one.middle, one.low, one.high))
+        if bounds.middle is None:
+            return f"at most {self.length(bounds.high)}"
+        middle, low, high = (
+            self.length(x, (bounds.high - bounds.low) / 4) for x in (bounds.middle, bounds.low, bounds.high)
+        )
         return f"{middle} ({low} to {high})"
 
-    def explained(self, one: Explained | None, *, unit: bool = False) -> str:
+    def explained(self, figure: Explained | None, *, unit: bool = False) -> str:
         """One figure as `explain` gives it."""
-        if one is None:
+        if figure is None:
             return "–"
-        match one.kind:
+        match figure.kind:
             case "interval":
-                shown = self.interval(one.value)
+                shown = self.interval(figure.value)
             case "length":
-                shown = self.length(one.value)
+                shown = self.length(figure.value)
             case "share":
-                return show_share(one.value)
+                return show_share(figure.value)
             case _:
-                return str(one.value)
+                return str(figure.value)
         return f"{shown} {self.unit.name}" if unit and shown != "–" else shown
 
 
-def _figures(name: str, found: Sequence[Findings], parts: Sequence[Part], system: System) -> Table:
+def _figures(name: str, findings: Sequence[Findings], parts: Sequence[Part], system: System) -> Table:
     """Figures down, sides across, all lengths in one unit."""
-    say = _Lengths(found, system)
-    told = [{one.name: one for one in explain(f, system=system)} for f in found]
+    say = _Lengths(findings, system)
+    explained = [{figure.name: figure for figure in explain(f, system=system)} for f in findings]
     part_of = {id(part.findings): part for part in parts}
-    asked = [part_of.get(id(f)) for f in found]
-    bells = [f.behaviour and f.behaviour.scatter.normality for f in found]
-    rows: list[tuple[str, ...]] = [("Homings that count; power-ups", *(f"{f.n}; {f.sets}" for f in found))]
+    asked = [part_of.get(id(f)) for f in findings]
+    bells = [f.behaviour and f.behaviour.scatter.normality for f in findings]
+    rows: list[tuple[str, ...]] = [("Homings that count; power-ups", *(f"{f.n}; {f.sets}" for f in findings))]
     if any(asked):
         rows.append(("Chance it holds", *(show_chance(p.chance_holds if p else None) for p in asked)))
         rows.append(("Spread allowed", *("–" if p is None else say.length(p.spread_allowed_mm) for p in asked)))
-    names = dict.fromkeys(name for one in told for name in one)
-    rows += [(name, *(say.explained(one.get(name)) for one in told)) for name in names]
+    names = dict.fromkeys(name for by_name in explained for name in by_name)
+    rows += [(name, *(say.explained(by_name.get(name)) for by_name in explained)) for name in names]
     if any(bells):
         rows.append(
             ("Anderson-Darling; its limit", *(f"{b.adjusted:.2f}; {b.limit:g}" if b else "–" for b in bells))
         )
-    head = (f"Lengths in {say.unit.name}", *(SIDES.get(f.side, f.side) for f in found))
+    head = (f"Lengths in {say.unit.name}", *(SIDES.get(f.side, f.side) for f in findings))
     return Table(f"Figures of {name}", head, tuple(rows))
 
 
-def _explained(found: Findings, system: System) -> Section:
+def _explained(findings: Findings, system: System) -> Section:
     """What each figure tells, shown on one candidate and side."""
-    say = _Lengths([found], system)
+    say = _Lengths([findings], system)
     head = ("Figure", "What it tells", "How it was worked out")
     rows = tuple(
-        (f"{one.name}: {say.explained(one, unit=True)}", one.sentence, _source(one))
-        for one in explain(found, system=system)
+        (f"{figure.name}: {say.explained(figure, unit=True)}", figure.sentence, _source(figure))
+        for figure in explain(findings, system=system)
     )
-    whose = ", ".join(filter(None, (found.sensor, SIDES.get(found.side, found.side))))
+    whose = ", ".join(filter(None, (findings.sensor, SIDES.get(findings.side, findings.side))))
     return Section("What each figure tells", (Table(f"Shown on {whose}", head, rows, align="www"),))
 
 
-def _source(one: Explained) -> str:
+def _source(figure: Explained) -> str:
     """How it was worked out and where that stands; what the list of sources names is named by its number."""
-    return " ".join(filter(None, (one.method, one.source.replace(HANDBOOK, "[1]"))))
+    return " ".join(filter(None, (figure.method, figure.source.replace(HANDBOOK, "[1]"))))
 
 
-def _conditions(name: str, found: Sequence[Findings], system: System) -> Table:
+def _conditions(name: str, findings: Sequence[Findings], system: System) -> Table:
     """The same figures under each condition alone."""
-    say = _Lengths(found, system)
+    say = _Lengths(findings, system)
     rows = tuple(
         (
-            one.condition,
+            condition.condition,
             SIDES.get(f.side, f.side),
-            str(one.n),
-            say.interval(one.spread),
-            f"{one.misses.count or 'none'} in {one.misses.n}",
+            str(condition.n),
+            say.interval(condition.spread),
+            f"{condition.misses.count or 'none'} in {condition.misses.n}",
         )
-        for f in found
-        for one in f.conditions
+        for f in findings
+        for condition in f.conditions
     )
     head = ("Condition", "Side", "Homings", f"Spread, {say.unit.name}", "Gross misses")
     return Table(f"{name} under each condition alone", head, rows, align="llrrr")
 
 
-def _patterns(name: str, found: Iterable[Findings], advised: dict[str, str]) -> list[Block]:
+def _patterns(name: str, findings: Iterable[Findings], advised: dict[str, str]) -> list[Block]:
     """Patterns in the readings that point at a cause: each once, with the sides that show it.
 
     `advised`: by pattern the candidate where causes and check stand already.
     """
     seen: dict[str, list[str]] = {}
     advice: dict[str, str] = {}
-    for f in found:
+    for f in findings:
         for signature in f.signatures:
             side = SIDES.get(f.side, f.side).capitalize()
             seen.setdefault(signature.code, []).append(f"{side}: {signature.sentence}")

@@ -180,8 +180,8 @@ def _name(part: Any, number: int) -> str:
     """What a row of a list is called: by its names, else by its number from 1."""
     if not isinstance(part, Mapping):
         return str(number + 1)
-    said = [str(part[key]) for key in (*NAMES, "side") if part.get(key) and isinstance(part[key], str)]
-    return " ".join(said) or str(number + 1)
+    names = [str(part[key]) for key in (*NAMES, "side") if part.get(key) and isinstance(part[key], str)]
+    return " ".join(names) or str(number + 1)
 
 
 def _written(block: Mapping[str, Any]) -> str:
@@ -189,14 +189,14 @@ def _written(block: Mapping[str, Any]) -> str:
 
 
 def _of_pdf(raw: bytes) -> Iterator[str]:
-    for found in _EMBEDDED.finditer(raw):
+    for match in _EMBEDDED.finditer(raw):
         try:
-            yield (zlib.decompress(found[1]) if found[1][:1] == b"\x78" else found[1]).decode("utf-8")
+            yield (zlib.decompress(match[1]) if match[1][:1] == b"\x78" else match[1]).decode("utf-8")
         except (zlib.error, UnicodeDecodeError):
             continue  # some other program's attachment
 
 
 def _of_page(raw: bytes) -> Iterator[str]:
-    found = _IN_PAGE.search(raw.decode("utf-8", "replace"))
-    if found:
-        yield from json.loads(found[1]).values()
+    match = _IN_PAGE.search(raw.decode("utf-8", "replace"))
+    if match:
+        yield from json.loads(match[1]).values()

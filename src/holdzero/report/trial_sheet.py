@@ -110,8 +110,8 @@ def _block(steps: tuple[PlanStep, ...], plan: TrialPlan, system: System) -> Boxe
     first = steps[0]
     if first.kind == "speeds":
         speeds = [show(speed, "speed", system=system) for speed in plan.speeds.mm_s]
-        said = " and ".join(speeds) if speeds else "two creep speeds, one half of the other"
-        caption = f"Speeds: after one more power-up, creep speed in turn {said}"
+        speeds_said = " and ".join(speeds) if speeds else "two creep speeds, one half of the other"
+        caption = f"Speeds: after one more power-up, creep speed in turn {speeds_said}"
         heads = [f"{i} {'ab'[(i + 1) % 2]}" for i in range(1, first.readings + 1)]
     else:
         caption = f"Power-up {first.block} of each: switch off, wait, switch on, warm up as always, home, read"
@@ -140,7 +140,7 @@ def _repeats(plan: TrialPlan) -> tuple[Boxes, ...]:
 
 
 def _afterwards(plan: TrialPlan, system: System) -> tuple[str, ...]:
-    said = [
+    sentences = [
         "Type it in or paste it at the Trial station; the last number of a line counts. A set is one power-up.",
         *(ask.text for ask in plan.asks),
         (
@@ -150,11 +150,11 @@ def _afterwards(plan: TrialPlan, system: System) -> tuple[str, ...]:
     ]
     if plan.holds_up_to_mm is not None:
         side = "on each side " if plan.both_sides_mm else ""
-        said.append(
+        sentences.append(
             f"A candidate is found to hold by 4 of 5 such trials where its true spread {side}is "
             f"{show(plan.holds_up_to_mm, 'length', system=system, digits=2)} or less."
         )
-    return tuple(said)
+    return tuple(sentences)
 
 
 def _noise_hunt() -> Section:
@@ -164,7 +164,7 @@ def _noise_hunt() -> Section:
         Boxes(
             "False trips under each condition",
             ("Condition", "Hours", "Trips", "Remark"),
-            tuple((one.name,) for one in HUNT),
+            tuple((condition.name,) for condition in HUNT),
         ),
     )
     return Section("Noise hunt", blocks)

@@ -24,7 +24,7 @@ Ending = Literal["pdf", "html"]
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class RecordPart:
     """A part of the record beyond the trial.
 
     Parameters
@@ -33,7 +33,7 @@ class Part:
         What it is called, and the station it comes from.
     missing : str
         What to do where it is not there.
-    there : callable
+    applies : callable
         Whether there is anything to say.
     section : callable
         Makes it.
@@ -42,61 +42,61 @@ class Part:
     name: str
     station: str
     missing: str
-    there: Callable[[Case], bool]
+    applies: Callable[[Case], bool]
     section: Callable[[Case], Section | None]
 
 
 PARTS = (
-    Part(
+    RecordPart(
         "Wiring",
         "wiring",
         "describe the circuit",
         lambda of: bool(of.all_circuits),
         lambda of: wiring_section(of.all_circuits, machine=of.machine.name, day=_day(of)),
     ),
-    Part(
+    RecordPart(
         "Travel",
         "travel",
         "give places, speeds and the delay of the axis",
         lambda of: any(check.ok is not None for rail in of.travels for check in rail.checks),
         lambda of: travel_section(of.travels, system=of.system),
     ),
-    Part(
+    RecordPart(
         "Error budget",
         "travel",
         "try a candidate, or give its data sheet",
         lambda of: bool(of.budgets),
         lambda of: budget_section(of.budgets, system=of.system),
     ),
-    Part(
+    RecordPart(
         "Squareness before and after",
         "square",
         "measure the gantry",
         lambda of: of.squared is not None,
         lambda of: square_section(of.squared, system=of.system) if of.squared else None,
     ),
-    Part(
+    RecordPart(
         "Install sheet",
         "machine",
         "describe the axes",
         lambda of: bool(of.sheet.axes),
         lambda of: install_section(of.sheet),
     ),
-    Part(
+    RecordPart(
         "Commissioning checklist",
         "machine",
         "describe the axes",
         lambda of: bool(of.sheet.tests),
         lambda of: checklist_section(of.sheet, of.basis.checks),
     ),
-    Part(
+    RecordPart(
         "As found, as left",
         "square",
         "measure the gantry",
         lambda of: True,
         lambda of: left_section(of.squared, of.sheet, system=of.system),
     ),
-    Part(
+    RecordPart(
         "Event log",
         "square",
         "note what happens to the machine",

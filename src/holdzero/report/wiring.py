@@ -15,12 +15,14 @@ from holdzero.report.content import Block, Note, Points, Section, Table
 ORDER = ("damage", "hides", "found at the next homing", "stops", None)  # of faults: what matters first
 
 
-def wiring_section(found: Sequence[Assessment], *, machine: str = "", day: date | None = None) -> Section | None:
+def wiring_section(
+    assessments: Sequence[Assessment], *, machine: str = "", day: date | None = None
+) -> Section | None:
     """Return every circuit: verdict, diagram, states, faults, terminals; then how to lay the cable.
 
     Parameters
     ----------
-    found : sequence of Assessment
+    assessments : sequence of Assessment
         One a circuit.
     machine : str
     day : date, optional
@@ -31,26 +33,26 @@ def wiring_section(found: Sequence[Assessment], *, machine: str = "", day: date 
     Section or None
         None without a circuit.
     """
-    if not found:
+    if not assessments:
         return None
-    cautions = tuple(dict.fromkeys(caution.text for one in found for caution in one.cautions))
+    cautions = tuple(dict.fromkeys(caution.text for assessment in assessments for caution in assessment.cautions))
     boxes = tuple(("☐", line) for line in LAYOUT)
     laying = Section(
         "Laying the cable",
         (Table("What no sum can see: look at the machine, and tick it", ("Done", "Cable"), boxes, align="ll"),),
     )
-    alike, drawn = _alike(found), day.isoformat() if day else ""
+    alike, drawn = _alike(assessments), day.isoformat() if day else ""
     return Section(
         "Wiring: what the controller sees",
         tuple(Note(text) for text in cautions),
-        (*(_circuit(*one, len(alike), machine, drawn) for one in enumerate(alike, 1)), laying),
+        (*(_circuit(*group, len(alike), machine, drawn) for group in enumerate(alike, 1)), laying),
     )
 
 
-def _alike(found: Sequence[Assessment]) -> list[list[Assessment]]:
+def _alike(assessments: Sequence[Assessment]) -> list[list[Assessment]]:
     """Circuits that were entered alike, but for their name, stand together."""
     groups: dict[str, list[Assessment]] = {}
-    for assessment in found:
+    for assessment in assessments:
         groups.setdefault(_as_entered(assessment), []).append(assessment)
     return list(groups.values())
 
@@ -64,30 +66,30 @@ def _as_entered(assessment: Assessment) -> str:
 
 
 def _circuit(number: int, alike: Sequence[Assessment], count: int, machine: str, day: str) -> Section:
-    one = alike[0]
-    name = ", ".join(other.name for other in alike if other.name)
+    assessment = alike[0]
+    name = ", ".join(assessment.name for assessment in alike if assessment.name)
     name = name or ("Circuit" if count == 1 else f"Circuit {number}")
-    blocks: list[Block] = [one.sentence]
-    blocks += [Note(f"{hurt.text[0].upper()}{hurt.text[1:]}.", strong=True) for hurt in one.damage]
-    if one.circuit is not None and one.netlist is not None:
-        blocks.append(diagram(one, machine=machine, sheet=f"{number} of {count}", day=day))
-    if one.clear is not None and one.tripped is not None:
+    blocks: list[Block] = [assessment.sentence]
+    blocks += [Note(f"{hurt.text[0].upper()}{hurt.text[1:]}.", strong=True) for hurt in assessment.damage]
+    if assessment.circuit is not None and assessment.netlist is not None:
+        blocks.append(diagram(assessment, machine=machine, sheet=f"{number} of {count}", day=day))
+    if assessment.clear is not None and assessment.tripped is not None:
         head = ("Switch", "Input", "Current", "Reads", "Left at the worst corner", "Grade")
-        rows = (_state("clear", one.clear), _state("tripped", one.tripped))
+        rows = (_state("clear", assessment.clear), _state("tripped", assessment.tripped))
         blocks.append(Table(f"States of {name}, nominal", head, rows, align="lrrlll"))
-    blocks += [text for text in (one.setting, _delay(one)) if text]
-    if one.advice:
-        blocks.append(Points(one.advice))
-    if one.faults:
-        ranked = sorted(one.faults, key=lambda row: ORDER.index(row.effect))
+    blocks += [text for text in (assessment.setting, _delay(assessment)) if text]
+    if assessment.advice:
+        blocks.append(Points(assessment.advice))
+    if assessment.faults:
+        ranked = sorted(assessment.faults, key=lambda row: ORDER.index(row.effect))
         faults = tuple(_fault(row) for row in ranked)
-        said = f"Single faults of {name}; a design aid, not a certificate"
-        blocks.append(Table(said, ("Fault", "Clear reads", "Tripped reads", "So it"), faults, align="llll"))
-    if one.circuit is not None and one.netlist is not None:
-        blocks.append(terminal_table(name, wires(one.circuit, one.netlist)))
-    if one.assumed:
-        blocks.append(f"Assumed, since it is not stated: {'; '.join(one.assumed)}.")
-    return Section(f"{name}: {one.verdict}", tuple(blocks))
+        caption = f"Single faults of {name}; a design aid, not a certificate"
+        blocks.append(Table(caption, ("Fault", "Clear reads", "Tripped reads", "So it"), faults, align="llll"))
+    if assessment.circuit is not None and assessment.netlist is not None:
+        blocks.append(terminal_table(name, wires(assessment.circuit, assessment.netlist)))
+    if assessment.assumed:
+        blocks.append(f"Assumed, since it is not stated: {'; '.join(assessment.assumed)}.")
+    return Section(f"{name}: {assessment.verdict}", tuple(blocks))
 
 
 def _state(name: str, state: State) -> tuple[str, ...]:
@@ -101,9 +103,9 @@ def _fault(row: FaultRow) -> tuple[str, ...]:
     return row.fault, row.reads_clear, row.reads_tripped, comes
 
 
-def _delay(one: Assessment) -> str:
+def _delay(assessment: Assessment) -> str:
     """Delays in one sentence, where there is anything to delay."""
-    delay = one.delay
+    delay = assessment.delay
     if delay is None or max(delay.trip_s or 0.0, delay.release_s or 0.0) < 1e-6:
         return ""
     trip, release = (

@@ -44,7 +44,7 @@ NOT_OF_A_CONTACT = ("drop", "drop_at", "resistance", "leakage", "current_limit",
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class CircuitPart:
     """One group of a form, and the table of the file it fills; `at`: which of several sensors."""
 
     title: str
@@ -150,13 +150,13 @@ def _rest(made: Entered, names: set[str]) -> dict[str, Any]:
     return {name: value for name, value in made.items() if name not in names}
 
 
-def _parts(entered: Entered, shown_as: str) -> list[Part]:
+def _parts(entered: Entered, shown_as: str) -> list[CircuitPart]:
     kind, _, outputs = shown_as.partition("|")
     rows = outputs.split("|")[: len(_rows(entered))]
     head = tuple(key for key in HEAD_KEYS if key.name != "machine")
     of_input = [key for key in INPUT_KEYS if _means(key.name, kind, ONLY_INPUT, _table_of(entered, "input"))]
     sensors = [
-        Part(
+        CircuitPart(
             "Sensor" if len(rows) == 1 else f"Sensor {n + 1}",
             "sensor",
             tuple(key for key in SENSOR_KEYS if _sensor_key(key.name, output, _rows(entered), n, len(rows))),
@@ -165,13 +165,15 @@ def _parts(entered: Entered, shown_as: str) -> list[Part]:
         for n, output in enumerate(rows)
     ]
     return [
-        Part("Where it is", "", head),
-        Part("Supply", "supply", SUPPLY_KEYS),
+        CircuitPart("Where it is", "", head),
+        CircuitPart("Supply", "supply", SUPPLY_KEYS),
         *sensors,
-        Part("Several sensors on this input", "chain", CHAIN_KEYS),
-        Part("Cable", "cable", CABLE_KEYS),
-        Part("Input", "input", tuple(key for key in of_input if key.name not in ADDED)),
-        Part("Resistors and filter at the input", "input", tuple(key for key in of_input if key.name in ADDED)),
+        CircuitPart("Several sensors on this input", "chain", CHAIN_KEYS),
+        CircuitPart("Cable", "cable", CABLE_KEYS),
+        CircuitPart("Input", "input", tuple(key for key in of_input if key.name not in ADDED)),
+        CircuitPart(
+            "Resistors and filter at the input", "input", tuple(key for key in of_input if key.name in ADDED)
+        ),
     ]
 
 
@@ -216,7 +218,7 @@ def _table_of(entered: Entered, name: str) -> Entered:
     return found
 
 
-def _table(entered: Entered, part: Part) -> Entered:
+def _table(entered: Entered, part: CircuitPart) -> Entered:
     if part.table == "sensor":
         rows = _rows(entered)
         return rows[part.at] if part.at < len(rows) else {}

@@ -4,13 +4,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from holdzero.compute.wiring.assume import circuit_of
-from holdzero.compute.wiring.keys import HEAD_KEYS, KEYS
+from holdzero.compute.wiring.keys import HEAD_KEYS, WIRING_KEYS
 from holdzero.compute.wiring.values import Circuit, Unsaid
 from holdzero.errors import InputError
 from holdzero.form import did_you_mean, dotted, read_keys, read_toml, table, write_toml
 from holdzero.quantity import quoted
 
-TABLES = tuple(name for name in KEYS if name)
+TABLES = tuple(name for name in WIRING_KEYS if name)
 OTHER_FILES = {  # by what stands at the top of them
     "machine file": ("axes", "requirement"),
     "sensors file": ("sensors",),
@@ -122,7 +122,7 @@ def _circuit(entered: Mapping[str, Any], path: tuple[str, ...], where: str) -> C
         for name in entered
         if name not in (*TABLES, *_HEAD)
     ]
-    for name, keys in KEYS.items():
+    for name, keys in WIRING_KEYS.items():
         if name == "sensor":
             rows = _list(entered.get("sensor", {}), "sensor", where)
             stated[name] = []

@@ -366,7 +366,7 @@ CABLE_KEYS = (
     Key("colours", ("colours",), "Letters of the cores, from plus to minus", "BN, BK, BU", _colours),
     few("shared_by", 100, "shared_by", "4", "How many sensors hang on the same two feed cores"),
 )
-KEYS: dict[str, tuple[Key, ...]] = {
+WIRING_KEYS: dict[str, tuple[Key, ...]] = {
     "": HEAD_KEYS,
     "supply": SUPPLY_KEYS,
     "sensor": SENSOR_KEYS,

@@ -10,7 +10,7 @@ from holdzero.chart.comparison import comparison_picture
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.report.kept import KIND, keep, same
 from holdzero.report.stored import Stored, stored_of
-from holdzero.report.whole import PARTS, Part, record_of, set_in
+from holdzero.report.whole import PARTS, RecordPart, record_of, set_in
 from holdzero.store import Result
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import NotWorkedOut
@@ -85,10 +85,10 @@ def _needed(case: OpenCase) -> OpenCase:
     return case
 
 
-def _standing(part: Part, case: OpenCase) -> tuple[bool, str]:
+def _standing(part: RecordPart, case: OpenCase) -> tuple[bool, str]:
     """Whether a part is in the record, and what to do where it is not."""
     try:
-        there = part.there(case)
+        there = part.applies(case)
     except HoldzeroError as wrong:
         return False, f"found {wrong.found}"
     return there, "" if there else part.missing
