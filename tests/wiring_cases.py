@@ -45,6 +45,22 @@ DRAWN |= {
         "input": {"kind": "opto", "filter": "220 nF", "filter_resistor": "1 kohm", "name": "IN3"},
         "cable": {**CABLE, "screened": True},
     },
+    "two contacts in series, each with its own cable": {
+        "supply": {"voltage": "24 V", "fuse": "1 A"},
+        "sensor": [
+            {"name": "home", "output": "dry contact", "contact": "NC", "cable_length": "3 m"},
+            {"name": "limit", "output": "dry contact", "contact": "NC", "colours": ["WH", "GN"]},
+        ],
+        "chain": {"join": "series"},
+        "input": {"kind": "IEC 61131-2 type 3"},
+        "cable": {**CABLE, "length": "14.5 m"},
+    },
+    "three NPN in series, screened": {
+        "sensor": {"output": "NPN", "contact": "NC"},
+        "chain": {"count": 3, "join": "series"},
+        "input": {"kind": "opto", "common": "plus"},
+        "cable": {**CABLE, "screened": True},
+    },
     "three contacts to 0 V in series": {
         "sensor": {"output": "dry contact", "contact": "NC"},
         "chain": {"count": 3, "join": "series"},

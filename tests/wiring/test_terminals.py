@@ -87,3 +87,45 @@ def test_json():
         "text": "The input goes off: it reads tripped at once.",
     }
     assert found["terminals"][0]["from"] == "-B1:1"
+
+
+TWO_IN_SERIES = {
+    "sensor": [
+        {"name": "home", "output": "dry contact", "contact": "NC", "cable_length": "3 m"},
+        {"name": "limit", "output": "dry contact", "contact": "NC", "colours": ["WH", "GN"]},
+    ],
+    "chain": {"join": "series"},
+    "input": {"kind": "logic", "supply": "3.3 V", "pull_up": "1 kohm", "name": "IN3"},
+    "cable": {"length": "14.5 m", "section": "0.25 mm2"},
+}
+
+
+class TestTwoInSeries:
+    """Each switch has a cable of its own; they are linked on the terminal strip."""
+
+    def assessed(self):
+        (circuit,) = circuits_from(TWO_IN_SERIES)
+        return assess(circuit)
+
+    def test_both_cables_with_their_lengths_and_colours_and_the_link(self):
+        wires = terminal_list(self.assessed()).wires
+        cores = [(w.start, w.end, w.colour, w.length_m) for w in wires if w.length_m]
+        assert cores == [
+            ("-home:11", "-X1:1", "BU", 3.0),
+            ("-home:12", "-X1:2", "BK", 3.0),
+            ("-limit:11", "-X1:3", "WH", 14.5),
+            ("-limit:12", "-X1:4", "GN", 14.5),
+        ]
+        ends = [(w.start, w.end) for w in wires]
+        assert ("-X1:2", "-X1:3") in ends
+        assert sum("-X1:2" in pair for pair in ends) == 2  # the core and the link: no wire into the cabinet
+
+    def test_a_break_of_each_core_and_of_the_link(self):
+        rows = {row.fault: row.effect for row in self.assessed().faults if row.kind == "open"}
+        broken = ("home BU", "home BK", "limit link", "limit WH", "limit GN")
+        assert {name: rows[f"{name} open"] for name in broken} == dict.fromkeys(broken, "stops")
+
+    def test_the_resistance_is_that_of_both_cables(self):
+        """By hand: twice 3 m and twice 14.5 m of 79 ohm/km (IEC 60228), two contacts of 0.2 ohm, under 1 kohm."""
+        loop_ohm = 2 * (3 + 14.5) * 0.079 + 2 * 0.2
+        assert self.assessed().clear.input_v == pytest.approx(3.3 * loop_ohm / (1000 + loop_ohm), rel=2e-3)

@@ -35,7 +35,10 @@ class WiringFrame(Symbols):
         self.panel_left = 476.0 if wide else 246.0
         self.panel_right = width - (20.0 if wide else 14.0)
         room = self.panel_left - self.strip_x
+        series = circuit.chain == "series"  # with links on the strip, left of the risers
         shares = {"P": 0.14, "V": 0.22, "Z": 0.30, "in": 0.48}
+        shares |= {"P": 0.25, "V": 0.29, "Z": 0.33} if series else {}
+        self.link_x = [self.strip_x + share * room for share in (0.15, 0.2)]
         self.riser_x = {node: self.strip_x + share * room for node, share in shares.items()}
         self.drop_x = self.panel_left - 0.24 * room  # what comes down, or goes up, from the panel's terminals
         self.taps = Taps()

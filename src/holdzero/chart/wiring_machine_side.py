@@ -1,6 +1,5 @@
 """Machine side: the sensors of a wiring diagram with their cables, up to the terminals of the cabinet."""
 
-from holdzero.chart.sheet import Point
 from holdzero.chart.theme import PAPER
 from holdzero.chart.wiring_frame import WiringFrame, cut
 from holdzero.chart.wiring_symbols import TERMINAL_PX
@@ -97,20 +96,17 @@ class MachineSide(WiringFrame):
             self.direct_opening((roller_x + x) / 2, middle)
 
     def _cores(self, sensor: SensorOutput, at: dict[str, float]) -> None:
-        """Run the cores of one sensor to the terminal strip, or on to the next sensor."""
+        """Run the cores of one sensor to the terminal strip."""
         to_strip = []
         for end, y in at.items():
             node = f"{sensor.name}.{end}"
             for part in self.net.conductors:
                 if node not in (part.first, part.second):
                     continue
-                if part.kind == "link":
-                    self._link(part, node, (self.sensor_right, y))
-                    continue
                 self._core(part, y, forward=part.first == node)
                 to_strip.append(y)
         if to_strip:
-            self._cable(min(to_strip), max(to_strip), len(to_strip))
+            self._cable(min(to_strip), max(to_strip), len(to_strip), sensor)
 
     def _core(self, part: NetPart, y: float, *, forward: bool) -> None:
         rail = part.second if forward else part.first
@@ -121,22 +117,31 @@ class MachineSide(WiringFrame):
         self.terminal(rail, self.strip_x, y)
         label = self.strip[part.name]
         self.small(self.strip_x, y - 8, label.removeprefix("-X1") if self.narrow else label, anchor="middle")
-        self.taps.rows[rail].append(y)
-        self.join(rail, (self.strip_x + TERMINAL_PX, y), (self.riser_x[rail], y))
+        if rail in self.riser_x:
+            self.taps.rows[rail].append(y)
+            self.join(rail, (self.strip_x + TERMINAL_PX, y), (self.riser_x[rail], y))
+        else:
+            self._link(rail, y)
 
-    def _link(self, part: NetPart, node: str, at: Point) -> None:
-        """A core from sensor to sensor: drawn once both its ends are known."""
+    def _link(self, node: str, y: float) -> None:
+        """A link on the strip, from sensor to sensor: drawn once both its terminals are known."""
+        part = next(part for part in self.net.parts if part.kind == "link" and node in (part.first, part.second))
+        at = (self.strip_x + TERMINAL_PX, y)
         start = self.taps.waiting.pop(part.name, None)
         if start is None:
             self.taps.waiting[part.name] = at
             return
-        x = self.sensor_right + (34 if not self.narrow else 30)
-        self.conductor(part.name, part.colour, (start, (x, start[1]), (x, at[1]), at), forward=part.first != node)
-        self.small(self.sensor_right + 8, at[1] - 6, part.colour, bold=True)
+        links = [candidate.name for candidate in self.net.parts if candidate.kind == "link"]
+        x = self.link_x[links.index(part.name) % 2]
+        self.conductor(part.name, part.colour, (start, (x, start[1]), (x, y), at), forward=part.second == node)
+        three = self.circuit.sensors[0].output.three_wire  # whose signal is the middle row
+        last_row = start[1] + (ROW_PX if three else 0.0)
+        self.small(x - 5, last_row + 44, part.colour, anchor="end", bold=True)  # between the two sensors
 
-    def _cable(self, top: float, bottom: float, cores: int) -> None:
+    def _cable(self, top: float, bottom: float, cores: int, sensor: SensorOutput) -> None:
         """The sheath, what cable it is, and where its screen is earthed."""
         cable, y = self.circuit.cable, bottom + 11
+        length_m = self.circuit.cable_m(self.circuit.sensors.index(sensor))
         x = self.sensor_right + (self.strip_x - self.sensor_right) * 0.6
         self.ring(x, top - 11, y, screened=bool(cable.screened))
         if cable.screened:
@@ -144,17 +149,14 @@ class MachineSide(WiringFrame):
             earth_x = self.strip_x - 26 if not self.narrow else x
             self.line((x, y), (earth_x, y), dashed=True)
             self.earth(earth_x, y, down=8)
-        if cable.length_m is not None:
-            words = f"{cable.length_m:g}{GAP}m"
+        if length_m is not None:
+            words = f"{length_m:g}{GAP}m"
             if self.narrow:
                 self.small(x + 14, bottom + 20, words)
             else:
-                past_links = 50 if self.circuit.chain == "series" else 8
-                self.small(
-                    self.sensor_right + past_links,
-                    bottom + (36 if cable.screened else 22),
-                    f"{cores} × {cable.section_mm2:g}{GAP}mm², {words}",
-                )
+                x = self.sensor_right + (34 if _inside(sensor) else 8)  # clear of what stands below the sensor
+                clear = 40 if cable.screened else 22  # of the earth sign
+                self.small(x, bottom + clear, f"{cores} × {cable.section_mm2:g}{GAP}mm², {words}")
 
 
 def _inside(sensor: SensorOutput) -> list[str]:

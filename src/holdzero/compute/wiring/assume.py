@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from holdzero.compute.wiring.conductor import CABLE_F_PER_M, CORE_AT_PIN, ohm_per_km
+from holdzero.compute.wiring.conductor import CABLE_F_PER_M, CORE_AT_PIN, core_ohm
 from holdzero.compute.wiring.keys import INPUT_KEYS
 from holdzero.compute.wiring.terminals import pin
 from holdzero.compute.wiring.values import (
@@ -407,6 +407,8 @@ def _sensor(desk: _Desk, stated: Said, controller_input: Input, supply: Limits, 
         material=stated.get("material", ""),
         direct_opening=_opens_directly(output, contact) and stated.get("direct_opening", False),
         plug=stated.get("plug", "") if output.electronic else "",
+        cable_m=stated["cable_mm"] / 1000 if "cable_mm" in stated else None,
+        colours=stated.get("colours", ()),
         supply_low_v=low,
         supply_high_v=high,
         supply_most_v=stated.get("supply_most_v"),
@@ -539,21 +541,28 @@ def _cable(desk: _Desk, stated: Said, sensors: Sequence[SensorOutput]) -> Cable:
     length_mm: float | None = stated.get("length_mm")
     length_m = None if length_mm is None else length_mm / 1000
     section: float = stated.get("section_mm2", 0.25)
-    if length_m is None:
+    if length_m is None and any(sensor.cable_m is None for sensor in sensors):
         desk.assume("no cable length stated: its resistance is left out")
     elif "section_mm2" not in stated:
         desk.assume("cores of 0.25 mm²")
     return Cable(
         length_m=length_m,
         section_mm2=section,
-        core_ohm=max((length_m or 0.0) * ohm_per_km(section) / 1000, 1e-3),
-        farad=_farad(desk, stated, length_m),
+        core_ohm=core_ohm(length_m or 0.0, section),
+        farad=_farad(desk, stated, _all_along(length_m, sensors)),
         low_degc=stated.get("low_degc", 20.0),
         high_degc=stated.get("high_degc", 60.0),
         shared_by=stated.get("shared_by", 1),
         screened=stated.get("screened"),
         colours=stated.get("colours") or _of_plug(sensors),
     )
+
+
+def _all_along(length_m: float | None, sensors: Sequence[SensorOutput]) -> float | None:
+    """Cable that loads the input: where sensors have their own, all of it together. [m]"""
+    if all(sensor.cable_m is None for sensor in sensors):
+        return length_m
+    return sum((length_m or 0.0) if sensor.cable_m is None else sensor.cable_m for sensor in sensors)
 
 
 def _of_plug(sensors: Sequence[SensorOutput]) -> tuple[str, ...]:

@@ -188,19 +188,18 @@ class Bench:
     def network(self) -> Network:
         """Return the network of all cases, every output as it is commanded."""
         net = Network(*self.shape)
-        core_ohm = self._core_ohm()
+        hot = self._warmth()
         for part in self.net.parts:
             if part.kind in JOINED_BY_FAULT and not self.cases.shorted:
                 continue
-            net.add(part.name, part.first, part.second, self._curve(part, core_ohm))
+            net.add(part.name, part.first, part.second, self._curve(part, hot))
         return net
 
-    def _core_ohm(self) -> Floats:
-        """Resistance of one core of cable."""
-        hot = self.pick(
+    def _warmth(self) -> Floats:
+        """Resistance of copper over that at 20 degC."""
+        return self.pick(
             lambda c: Limits(1.0, warm(c.cable.low_degc), warm(c.cable.high_degc), stated=True), "sensor"
         )
-        return self.plain(lambda c: c.cable.core_ohm) * hot
 
     def _ohm(self, ohm: Floats, part: NetPart) -> CurrentCurve:
         opened, joint = self.cases.opened.get(part.name), self.cases.joints.get(part.name)
@@ -213,12 +212,14 @@ class Bench:
         shorted = self.cases.shorted.get(part.name)
         return np.array([[ABSENT_OHM]]) if shorted is None else np.where(shorted, ohm, ABSENT_OHM)[None, :]
 
-    def _curve(self, part: NetPart, core_ohm: Floats) -> CurrentCurve:
+    def _curve(self, part: NetPart, hot: Floats) -> CurrentCurve:
         """Return the curve of one part in every column."""
         k = part.sensor
         match part.kind:
-            case "core" | "link":
-                return self._ohm(core_ohm, part)
+            case "core":
+                return self._ohm(self.plain(lambda c: c.core_ohm(k)) * hot, part)
+            case "link":
+                return self._ohm(np.array([[LINE_OHM]]), part)
             case "wire":
                 link = part.name == "0 V link"
                 return self._ohm(

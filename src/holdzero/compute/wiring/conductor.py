@@ -58,6 +58,15 @@ def ohm_per_km(section_mm2: float) -> float:
     return 1000 / COPPER_MS_PER_M / section_mm2
 
 
+def core_ohm(length_m: float, section_mm2: float) -> float:
+    """Return the resistance of a core of some length at 20 degC, at least that of its two ends. [ohm]
+
+    >>> round(core_ohm(10.0, 0.25), 3), core_ohm(0.0, 0.25)
+    (0.79, 0.001)
+    """
+    return max(length_m * ohm_per_km(section_mm2) / 1000, 1e-3)
+
+
 def warm(temperature_degc: float) -> float:
     """Return how many times its 20 degC resistance copper has at a temperature.
 

@@ -283,6 +283,8 @@ SENSOR_KEYS = (
         "direct_opening", "direct_opening", "An NC contact that its actuator forces open (IEC 60947-5-1, annex K)"
     ),
     choice("plug", "plug", {"M12": ("M12 A", "M12, 4 pins")}, "Plug at a sensor that is not a contact"),
+    figure("cable_length", "length", "cable_mm", "14 m", "Its own cable, where that is not as long as the others"),
+    Key("colours", ("colours",), "Letters of the cores of its own cable, from plus to minus", "BN, BK", _colours),
     choice("material", "material", {"silver": (), "gold": (), "reed": ()}, "Of a contact"),
     limits("contact_resistance", "resistance", "contact_ohm", "0.2 ohm", "Of a closed contact"),
 )

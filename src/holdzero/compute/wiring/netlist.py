@@ -7,6 +7,9 @@ is what was solved. Nodes are named for what stands there; ground ("0") is the c
     M    minus of the sensor supply         Z    the same behind its feed line
     V    plus of the logic or input supply  in   the controller's input terminal
     pin  the logic pin itself               com  the input's common
+
+Sensors in series are joined on the terminal strip, where each one's own cable ends: "link 2 from" and
+"link 2 to" are the two terminals in front of the second of them.
 """
 
 from dataclasses import dataclass
@@ -37,8 +40,8 @@ CONDUCTORS = ("core", "link", "wire")  # what an electrician lays, screws down a
 class NetPart:
     """One part between two nodes.
 
-    `kind` says which curve it follows; `core` is a conductor in a sensor's cable, `link` one from sensor to
-    sensor, `wire` one inside the cabinet, `line` a feed line.
+    `kind` says which curve it follows; `core` is a conductor in a sensor's cable, `link` one on the strip from
+    sensor to sensor, `wire` another one inside the cabinet, `line` a feed line.
     """
 
     name: str
@@ -107,7 +110,7 @@ class CircuitShape:
     sided: bool  # of a gantry, one side alone
     extras: tuple[bool, ...]  # pull-up, pull-down, series, bleed, shunt, filter resistor, clamp, reverse diode
     feeds_more: bool  # more sensors on the same feed cores
-    colours: tuple[str, ...]
+    colours: tuple[tuple[str, ...], ...]  # of each sensor's cable
 
     @classmethod
     def of(cls, circuit: Circuit) -> "CircuitShape":
@@ -144,7 +147,7 @@ class CircuitShape:
                 controller_input.reverse_diode,
             ),
             circuit.cable.shared_by > 1,
-            circuit.cable.colours,
+            tuple(s.colours or circuit.cable.colours for s in circuit.sensors),
         )
 
 
@@ -193,16 +196,15 @@ class _Field:
     def sensors(self) -> None:
         shape = self.shape
         several = len(shape.outputs) > 1
-        before = ""  # node the series chain has reached
+        before = ""  # terminal of the strip that the series chain has reached
         for k, ((output, feed, *_), name) in enumerate(zip(shape.outputs, shape.names, strict=True)):
             tag = f"{name} " if several else ""
             last = k == len(shape.outputs) - 1
             if output.three_wire:
                 self._three_wire(k, name, tag, before, last)
-                before = f"{name}.bk"
             else:
                 self._two_terminal(k, name, tag, feed, before, last)
-                before = f"{name}.b"
+            before = link_from(k + 1)
 
     def _three_wire(self, k: int, name: str, tag: str, before: str, last: bool) -> None:
         shape = self.shape
@@ -211,13 +213,13 @@ class _Field:
         chained = shape.chain == "series" and before
         plus, minus = ("P", "Z")
         if chained:
-            plus, minus = (before, minus) if output.sources else (plus, before)
-        colours = self._colours(("BN", "BK", "BU"))
-        into_plus, into_minus = bool(chained) and output.sources, bool(chained) and not output.sources
-        self.add(f"{tag}{colours[0]}", "link" if into_plus else "core", plus, bn, k, colours[0])
-        if last or shape.chain != "series":
-            self.add(f"{tag}{colours[1]}", "core", bk, "in", k, colours[1])
-        self.add(f"{tag}{colours[2]}", "link" if into_minus else "core", minus, bu, k, colours[2])
+            at_strip = self._link(k, name, before)
+            plus, minus = (at_strip, minus) if output.sources else (plus, at_strip)
+        colours = self._colours(k, ("BN", "BK", "BU"))
+        signal = "in" if last or shape.chain != "series" else link_from(k + 1)
+        self.add(f"{tag}{colours[0]}", "core", plus, bn, k, colours[0])
+        self.add(f"{tag}{colours[1]}", "core", bk, signal, k, colours[1])
+        self.add(f"{tag}{colours[2]}", "core", minus, bu, k, colours[2])
         self.add(f"{name} electronics", "electronics", bn, bu, k)
         if shape.feeds_more and k == 0:
             self.add("other sensors", "others", bn, bu, k)
@@ -249,15 +251,12 @@ class _Field:
         shape = self.shape
         output = shape.outputs[k][0]
         rail = {"plus": "P", "minus": "Z", "logic": "V"}[feed]
-        colours = self._colours(("BU" if feed == "minus" else "BN", "BK"))
+        colours = self._colours(k, ("BU" if feed == "minus" else "BN", "BK"))
         a, b = f"{name}.a", f"{name}.b"
         series = shape.chain == "series"
-        if before and series:
-            self.add(f"{name} link", "link", before, a, k, colours[1])
-        else:
-            self.add(f"{tag if not series else ''}{colours[0]}", "core", rail, a, k, colours[0])
-        if last or not series:
-            self.add(f"{tag if not series else ''}{colours[1]}", "core", b, "in", k, colours[1])
+        start = self._link(k, name, before) if before and series else rail
+        self.add(f"{tag}{colours[0]}", "core", start, a, k, colours[0])
+        self.add(f"{tag}{colours[1]}", "core", b, "in" if last or not series else link_from(k + 1), k, colours[1])
         ends = (b, a) if feed == "minus" else (a, b)  # first the more positive one
         self.add(f"{name} switch" if output.electronic else f"{name} contact", output, *ends, k)
         pair = f"{colours[0]}-{colours[1]}"
@@ -273,11 +272,10 @@ class _Field:
         self.short(name_of, a, b, fault)
         self._water(k, tag, ((a, b),))
         if last or not series:
-            short_tag = tag if not series else ""
-            self._frame(k, short_tag, colours[1], b)
+            self._frame(k, tag, colours[1], b)
             if feed != "plus":  # else the other core of the pair is plus
-                name_of = f"{short_tag}{colours[1]} to +"
-                text = f"{short_tag}core {colours[1]} touching the plus of the sensor supply"
+                name_of = f"{tag}{colours[1]} to +"
+                text = f"{tag}core {colours[1]} touching the plus of the sensor supply"
                 self.add(name_of, "touch", b, GROUND, k)
                 self.shorts.append(Fault(name_of, "short", text, (), (name_of,), sensor=k))
         if output.electronic and not series:
@@ -308,8 +306,13 @@ class _Field:
             name = f"{tag}{colour} to frame"
             self.short(name, node, GROUND, Fault(name, "frame", text, (), (name,), sensor=k))
 
-    def _colours(self, usual: tuple[str, ...]) -> tuple[str, ...]:
-        own = self.shape.colours
+    def _link(self, k: int, name: str, before: str) -> str:
+        """Join sensor `k` to the one before it, from terminal to terminal; return where its own cable begins."""
+        self.add(f"{name} link", "link", before, f"link {k} to", colour="BK")
+        return f"link {k} to"
+
+    def _colours(self, k: int, usual: tuple[str, ...]) -> tuple[str, ...]:
+        own = self.shape.colours[k]
         return own if len(own) == len(usual) and len(set(own)) == len(own) else usual
 
     # input -------------------------------------------------------------------------------------------
@@ -425,7 +428,7 @@ class _Field:
             field_faults.append(Fault("input supply lost", "supply", "the input's own supply lost", ("COM",)))
         for k, ((output, *_), name) in enumerate(zip(shape.outputs, shape.names, strict=True)):
             tag = f"{name} " if several else ""
-            cores = tuple(p.name for p in self.parts if p.kind in ("core", "link") and _touches(p, name))
+            cores = tuple(p.name for p in self.parts if p.kind == "core" and _touches(p, name))
             field_faults.append(
                 Fault(f"{tag}unplugged", "unplugged", f"{tag or 'the '}sensor unplugged", cores, sensor=k)
             )
@@ -446,4 +449,9 @@ def _touches(part: NetPart, name: str) -> bool:
 def _the(part: NetPart) -> str:
     if part.kind == "wire":
         return "the input's common wire" if part.name == "COM" else "the wire between the two 0 V"
-    return f"the wire {part.name}" if part.kind == "link" else f"core {part.name}"
+    return f"the link before {part.name.removesuffix(' link')}" if part.kind == "link" else f"core {part.name}"
+
+
+def link_from(k: int) -> str:
+    """Terminal of the strip that sensor `k` of a series chain is linked to: there the cable before it ends."""
+    return f"link {k} from"

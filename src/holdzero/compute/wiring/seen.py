@@ -111,7 +111,7 @@ def _read(bench: Bench, solved: Solved) -> Seen:
         pin = "pin" if controller_input.series_ohm is not None else "in"
         logic_v = bench.logic_v()
         input_v = solved.volt(pin)
-        cores = [p for p in bench.net.parts if "in" in (p.first, p.second) and p.kind in ("core", "link")]
+        cores = [p for p in bench.net.parts if "in" in (p.first, p.second) and p.kind == "core"]
         input_a = np.abs(
             sum((solved.amp(p.name) * (1 if p.second == "in" else -1) for p in cores), np.zeros(shape))
         )

@@ -197,7 +197,7 @@ def silent_sheet(circuit: Circuit) -> Iterator[str]:
 
 def weak(circuit: Circuit) -> Iterator[str]:
     """A long cable on a pin that only a weak resistor holds: little interference turns the reading."""
-    controller_input, length_m = circuit.input, circuit.cable.length_m or 0.0
+    controller_input, length_m = circuit.input, circuit.longest_m or 0.0
     held = [sensor for sensor in circuit.sensors if sensor.output.both_ways or sensor.pull_up_ohm is not None]
     if controller_input.kind != "logic" or length_m < LONG_M or held:
         return

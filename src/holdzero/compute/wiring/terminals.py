@@ -209,21 +209,25 @@ def wires(circuit: Circuit, net: Netlist) -> tuple[Wire, ...]:
     -A1:COM 0 V BU
     """
     ends = strip(net)
-    section, length = circuit.cable.section_mm2, circuit.cable.length_m
-    shown_section = section if length is not None else None
+    section = circuit.cable.section_mm2
     wire_list = []
-    for part in net.parts:
-        if part.kind == "core":
-            wire_list.append(
-                Wire(part.name, _sensor_end(circuit, part), ends[part.name], part.colour, shown_section, length)
-            )
-        elif part.kind == "link":
-            first, second = (_at_sensor(circuit, node) for node in (part.first, part.second))
-            wire_list.append(Wire(part.name, first, second, part.colour, shown_section, None))
-    for part in net.parts:
-        if part.kind == "core":
-            node = part.first if "." not in part.first else part.second
-            wire_list.append(Wire("", ends[part.name], place(circuit, node), _cabinet_colour(node), None, None))
+    cores = [part for part in net.parts if part.kind == "core"]
+    for core in cores:
+        length = circuit.cable_m(core.sensor)
+        shown_section = section if length is not None else None
+        wire_list.append(
+            Wire(core.name, _sensor_end(circuit, core), ends[core.name], core.colour, shown_section, length)
+        )
+    at_node = {_strip_node(core): ends[core.name] for core in cores}
+    links = [part for part in net.parts if part.kind == "link"]
+    wire_list += [
+        Wire(link.name, at_node[link.first], at_node[link.second], link.colour, None, None) for link in links
+    ]
+    linked = {node for link in links for node in (link.first, link.second)}
+    for core in cores:
+        node = _strip_node(core)
+        if node not in linked:
+            wire_list.append(Wire("", ends[core.name], place(circuit, node), _cabinet_colour(node), None, None))
     for part in net.parts:
         if part.kind == "wire":
             start = "-A1:COM" if part.name == "COM" else "-A1:0V"
@@ -246,6 +250,11 @@ def place(circuit: Circuit, node: str) -> str:
 def _cabinet_colour(node: str) -> str:
     """Colour of a control wire in the cabinet; common practice, no source: your plant's own rule goes first."""
     return {"P": "RD", "V": "RD", "Z": "BU"}.get(node, "BK")
+
+
+def _strip_node(core: NetPart) -> str:
+    """Node at that end of a core where its terminal is."""
+    return core.first if "." not in core.first else core.second
 
 
 def _sensor_end(circuit: Circuit, part: NetPart) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from holdzero.compute.wiring.conductor import core_ohm
 from holdzero.inputs.sensor.output import Contact, Output
 
 Rail = Literal["plus", "minus", "logic"]
@@ -81,6 +82,8 @@ class SensorOutput:
     material: str = ""  # of a contact: silver, gold or reed; "": not stated
     direct_opening: bool = False  # of an NC contact: its actuator forces it open
     plug: str = ""  # "M12": its pins are drawn
+    cable_m: float | None = None  # its own cable, where that is not as long as stated for all
+    colours: tuple[str, ...] = ()  # of its own cable, from plus to minus; none: as for all
     supply_low_v: float | None = None
     supply_high_v: float | None = None
     supply_most_v: float | None = None  # absolute maximum on the sheet
@@ -191,6 +194,21 @@ class Circuit:
     assumed: tuple[str, ...] = ()  # what was not stated and taken as usual, one clause each
     notes: tuple[str, ...] = ()  # lines that were not used, each with what it may have meant
     entered: Mapping[str, Any] = field(default_factory=dict, compare=False)  # as the person wrote it
+
+    def cable_m(self, sensor: int) -> float | None:
+        """Length of the cable of one sensor, by its place in `sensors`; None: not stated. [m]"""
+        own = self.sensors[sensor].cable_m
+        return self.cable.length_m if own is None else own
+
+    @property
+    def longest_m(self) -> float | None:
+        """Longest cable of a sensor; None: none is stated. [m]"""
+        return max((m for m in map(self.cable_m, range(len(self.sensors))) if m is not None), default=None)
+
+    def core_ohm(self, sensor: int) -> float:
+        """Resistance of one core of the cable of one sensor at 20 degC. [ohm]"""
+        own = self.sensors[sensor].cable_m
+        return self.cable.core_ohm if own is None else core_ohm(own, self.cable.section_mm2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
