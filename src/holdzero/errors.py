@@ -6,7 +6,8 @@
     ├── BookError         the book cannot be opened, read or written as asked
     └── MissingExtra      a part of the installation that few need, and that is not here
 
-A slip of ours stays a plain exception. Every message says what was found, what is needed and what
+The first two are a ValueError too, as whoever calls from Python expects of a value that will not do. A slip of
+ours stays a plain exception. Every message says what was found, what is needed and what
 to do, on one line; the facts stay on the object as attributes.
 """
 
@@ -28,11 +29,11 @@ class HoldzeroError(Exception):
         super().__init__(f"{head}found {found}; needed is {need}; {do}.")
 
 
-class InputError(HoldzeroError):
+class InputError(HoldzeroError, ValueError):
     """A value, line, key or file does not say what is needed."""
 
 
-class TooFewReadings(HoldzeroError):
+class TooFewReadings(HoldzeroError, ValueError):
     """A figure was asked of fewer homings than it can be had from."""
 
     def __init__(self, *, got: int, need: int, what: str, where: str = "") -> None:

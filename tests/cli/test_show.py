@@ -7,6 +7,7 @@ import sys
 
 import pytest
 
+from holdzero import __version__
 from holdzero.cli import show
 
 BLOCKS = (
@@ -44,7 +45,7 @@ def test_a_terminal_that_knows_no_narrow_space_gets_plain_ones(monkeypatch: pyte
 
 def test_json_is_strict(capsys: pytest.CaptureFixture[str]):
     show.as_json({"a": 1.5, "b": None, "µ": "✓"})
-    assert json.loads(capsys.readouterr().out) == {"a": 1.5, "b": None, "µ": "✓"}
+    assert json.loads(capsys.readouterr().out) == {"version": __version__, "a": 1.5, "b": None, "µ": "✓"}
     with pytest.raises(ValueError, match="not JSON compliant"):
         show.as_json({"a": math.nan})
 

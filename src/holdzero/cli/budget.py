@@ -4,8 +4,9 @@ from typing import Any
 
 import click
 
-from holdzero import __version__, quantity
+from holdzero import quantity
 from holdzero.case import Case
+from holdzero.case.contract import budget_json
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
 from holdzero.cli.files import check_output_folder
@@ -67,9 +68,7 @@ def command(source: str, seed: int, digits: int, drawings: str | None, json_want
             },
         )
     if json_wanted:
-        axes = {assessment.axis.name: assessment.as_json() for assessment in assessed}
-        sensor = next((assessment.sensor for assessment in assessed if assessment.sensor), None)
-        show.as_json({"version": __version__, "sensor": sensor, "axes": axes, "notes": list(machine.notes)})
+        show.as_json(budget_json(assessed, machine.notes))
     else:
         shown = (block for assessment in assessed for block in blocks(assessment, units))
         show.page(*shown, show.Points("Notes", machine.notes))

@@ -7,13 +7,12 @@ import click
 
 from holdzero import quantity
 from holdzero.case import Case
-from holdzero.case.alone import alone_json
+from holdzero.case.contract import choice_json
 from holdzero.case.standing.values import Standings
 from holdzero.cli import show
 from holdzero.cli.options import how_read, json_too, misses_too, units_too
 from holdzero.cli.source import files_needed, is_book, opened
-from holdzero.cli.standing import standing_json
-from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, choice_as_json
+from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision
 from holdzero.compute.plan import Ask
 from holdzero.errors import InputError
 from holdzero.quantity import System, show_foretold, show_share
@@ -129,10 +128,7 @@ def _show(
     case: Case, choice: Choice, options: Mapping[str, Any], *, decisions: Sequence[tuple[Decision, str]]
 ) -> None:
     if options["json_wanted"]:
-        kept = [decision.as_json() | {"standing": sentence} for decision, sentence in decisions]
-        more = {"asked_before_holds": [ask.as_json() for ask in case.asks], "decisions": kept}
-        more |= alone_json(case.judged)
-        show.as_json(choice_as_json(choice) | more | standing_json(case.standings, case.standing))
+        show.as_json(choice_json(case))
     else:
         show.page(
             *blocks(

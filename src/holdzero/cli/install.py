@@ -4,6 +4,7 @@ from typing import Any
 
 import click
 
+from holdzero.case.contract import install_json
 from holdzero.cli import show
 from holdzero.cli.options import how_read, json_too, not_with, only_with, units_too
 from holdzero.cli.source import is_book, opened
@@ -52,7 +53,7 @@ def command(source: str, json_wanted: bool, **options: Any) -> int:
             )
         sheet, checked = of.case.sheet, of.case.checklist
         if json_wanted:
-            show.as_json(sheet.as_json() | {"checklist": checked.as_json()})
+            show.as_json(install_json(of.case))
         else:
             show.page(*blocks(sheet, checked))
     return 0

@@ -6,9 +6,10 @@ from typing import Any, TypeVar
 
 import click
 
-from holdzero.cli.files import read_text
+from holdzero.cli.show import beside
 from holdzero.compute.findings.values import MissesElsewhere
 from holdzero.errors import InputError
+from holdzero.files import read_readings_text
 from holdzero.inputs.reading import Protocol, Readings, read_readings
 from holdzero.quantity import quoted, read
 
@@ -114,8 +115,9 @@ def units_too(command: F) -> F:
 def read_file_of_readings(
     path: str, *, resolution: str | None, step: str | None, protocol: str | None
 ) -> Readings:
-    """Read a readings file, or standard input for `-`, with what the options say of it."""
-    text, where = read_text(path)
+    """Read a readings file, a workbook, or standard input for `-`, with what the options say of it."""
+    text, where, notes = read_readings_text(path)
+    beside(notes)
     return read_readings(
         text,
         where=where,

@@ -1,16 +1,16 @@
 """`holdzero plan`: how a trial is shared out, what it will show, and the papers for it."""
 
 from pathlib import Path
-from typing import Any
 
 import click
 
+from holdzero.case.planned import axis_to_try, plan_of
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, only_with, units_too
 from holdzero.cli.source import machine_of
 from holdzero.compute.plan.noise import HUNT_GUARD, hunt
-from holdzero.compute.plan.trial_plan import SEED, TrialPlan, trial_plan
+from holdzero.compute.plan.trial_plan import SEED, TrialPlan
 from holdzero.compute.plan.words import what_it_shows
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Machine
@@ -94,28 +94,27 @@ def command(
     if noise:
         return _hunted(noise, json_wanted)
     system: System = "inch" if units == "inch" else "metric"
-    asked, chosen_axis, candidates = _read(machine, sensors, axis)
-    plan = trial_plan(
+    asked, candidates = _read(machine, sensors)
+    plan = plan_of(
+        asked,
+        candidates,
+        axis=axis,
         minutes=_minutes(minutes, "--minutes"),
         minutes_per_homing=_minutes(per_homing, "--per-homing"),
         minutes_per_power_up=_minutes(per_power_up, "--per-power-up"),
         between_ratio=between,
         fewest_homings=fewest,
-        axis=chosen_axis,
-        sensors=candidates,
-        **_allowed_mm(asked, chosen_axis),
-        risk=asked.requirement.risk if asked else 1e-3,
         seed=seed,
+        where="--axis",
     )
+    meant = axis_to_try(asked, axis) if asked is not None else None
     if sheet:
         _write_sheet(sheet, plan, asked, system)
     if motion:
         places = {"reach": reach, "home_at": home_at, "nearest": nearest, "farthest": farthest, "feed": feed}
-        _write_motion(motion, plan, axis, chosen_axis, places | {"height": height, "z_reach": z_reach}, system)
+        _write_motion(motion, plan, axis, meant, places | {"height": height, "z_reach": z_reach}, system)
     if json_wanted:
-        from holdzero import __version__
-
-        show.as_json({"version": __version__} | plan.as_json())
+        show.as_json(plan.as_json())
     else:
         show.page(*blocks(plan, system))
     return 0
@@ -170,9 +169,7 @@ def _hunted(counts: tuple[str, ...], json_wanted: bool) -> int:
     """Say what the counts of a noise hunt tell."""
     noise_hunt = hunt(map(_counted, counts))
     if json_wanted:
-        from holdzero import __version__
-
-        show.as_json({"version": __version__} | noise_hunt.as_json())
+        show.as_json(noise_hunt.as_json())
         return 0
     rows = [
         (line.condition.name, f"{rate.trips} in {rate.hours:.3g} h", rate.middle_words, rate.limit_words)
@@ -208,42 +205,18 @@ def _counted(text: str) -> tuple[str, int, float]:
     return condition.strip(), round(read(trips, "count", where=where)), hours
 
 
-def _read(
-    machine: str | None, sensors: str | None, axis: str | None
-) -> tuple[Machine | None, Axis | None, list[Sensor]]:
-    candidates: list[Sensor] = []
+def _read(machine: str | None, sensors: str | None) -> tuple[Machine | None, tuple[Sensor, ...]]:
+    candidates: tuple[Sensor, ...] = ()
     if sensors is not None:
         from holdzero.inputs.sensor import read_sensors
 
         text, where = read_text(sensors)
-        candidates = list(read_sensors(text, where=where))
-    if machine is None:
-        return None, None, candidates
-    asked = machine_of(machine)
-    names = [axis.name for axis in asked.axes]
-    if axis is not None and axis not in names:
-        raise InputError(
-            where="--axis", found=axis, need=f"one of {', '.join(names)}", do="name an axis of the machine"
-        )
-    two = [axis.name for axis in asked.axes if axis.motors == 2]
-    return asked, asked.axis(axis or (two + names)[0]), candidates
+        candidates = read_sensors(text, where=where)
+    return None if machine is None else machine_of(machine), candidates
 
 
 def _minutes(text: str, option: str) -> float:
     return read(text, "time", unit="min", where=option) / 60
-
-
-def _allowed_mm(asked: Machine | None, axis: Axis | None) -> dict[str, Any]:
-    """What the requirement allows; nothing where nothing is asked, which is no error of a plan."""
-    if asked is None or axis is None:
-        return {}
-    requirement = asked.requirement
-    if requirement.position_mm is None and (requirement.squareness_mm is None or axis.motors == 1):
-        return {}
-    from holdzero.compute.choose import allowed_spread
-
-    spread = allowed_spread(axis, requirement)
-    return {"spread_allowed_mm": spread.spread_allowed_mm, "both_sides_mm": spread.both_sides_mm}
 
 
 def _check_sheet(path: str) -> None:

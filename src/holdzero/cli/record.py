@@ -8,7 +8,6 @@ from typing import Any
 
 import click
 
-from holdzero import __version__
 from holdzero.case import Case
 from holdzero.cli import show
 from holdzero.cli.files import check_output
@@ -86,24 +85,12 @@ def command(
 
 def _as_json(source: str, options: dict[str, Any]) -> int:
     """Print everything the record would hold, and write nothing."""
-    from holdzero.cli import show
-    from holdzero.cli.standing import standing_json
+    from holdzero.case.contract import record_json
 
     if not is_book(source):
         files_needed(source, options)
     with _opened(source, options) as of:
-        case = of.case
-        results = case.as_json()
-        decision = case.judged.decision
-        show.as_json(
-            {"version": __version__}
-            | standing_json(case.standings, case.standing)
-            | {
-                "decision": decision and decision.as_json(),
-                "digests": dict(case.basis.digests),
-                "results": results,
-            }
-        )
+        show.as_json(record_json(of.case))
     return 0
 
 

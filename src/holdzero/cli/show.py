@@ -12,6 +12,7 @@ from typing import Any
 
 import click
 
+from holdzero.form.document import document
 from holdzero.quantity import plain
 
 INVENTED = "holdzero.invented"  # in the context of a command: what to say of figures that are made up
@@ -62,8 +63,14 @@ def _made_up() -> str:
 
 def as_json(result: Mapping[str, Any]) -> None:
     """Print a result as JSON: strict, so a stray nan is an error of ours and not a word JSON lacks."""
-    marked = {**result, "invented": True} if _made_up() else result
+    marked = document(result, invented=bool(_made_up()))
     _write(json.dumps(marked, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def beside(notes: Sequence[str]) -> None:
+    """Tell, on standard error, what the command took for granted."""
+    for note in notes:
+        click.echo(note, err=True)
 
 
 def page(*blocks: Block) -> None:

@@ -3,22 +3,23 @@
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from holdzero.cli import show
-from holdzero.cli.files import STDIN, read_text
+from holdzero.cli.files import read_text
 from holdzero.cli.options import counted_elsewhere, read_length
 from holdzero.errors import InputError
+from holdzero.files import is_book, read_readings_text, unreadable
 
 if TYPE_CHECKING:  # only who names a book waits for it
     from holdzero.case import Case, How
     from holdzero.inputs.machine.values import Machine
     from holdzero.store import Book
 
-BOOK = b"SQLite format 3\0"  # how the file of a book begins
+__all__ = ["Opened", "files_needed", "is_book", "machine_of", "opened", "unreadable"]
+
 OPTIONS = {  # of files: which part of a case each brings
     "machine": "machine",
     "sensors": "sensors",
@@ -37,23 +38,6 @@ class Opened:
     case: "Case"
     book: "Book | None" = None
     machine_id: int = 0
-
-
-def is_book(source: str) -> bool:
-    """Whether a file begins as a book does.
-
-    Raises
-    ------
-    InputError
-        It cannot be read.
-    """
-    if source == STDIN:
-        return False
-    try:
-        with Path(source).open("rb") as file:
-            return file.read(len(BOOK)) == BOOK
-    except OSError as error:
-        raise unreadable(source, error, "a book or a readings file") from error
 
 
 @contextmanager
@@ -149,7 +133,11 @@ def _files(source: str, options: Mapping[str, Any], main: str) -> Any:
     from holdzero.case import How, Texts
 
     paths = {part: options[name] for name, part in OPTIONS.items() if options.get(name)} | {main: source}
-    read_in = {part: read_text(path) for part, path in paths.items()}
+    read_in = {part: read_text(path) for part, path in paths.items() if part != "readings"}
+    if "readings" in paths:
+        text, where, notes = read_readings_text(paths["readings"])
+        read_in["readings"] = text, where
+        show.beside(notes)
     return Texts(
         files={part: text for part, (text, _) in read_in.items()},
         names={part: where for part, (_, where) in read_in.items()},
@@ -182,9 +170,3 @@ def _how(options: Mapping[str, Any], how: "How") -> "How":
 def _was_said(option: str) -> bool:
     source = click.get_current_context().get_parameter_source(option)
     return source is click.core.ParameterSource.COMMANDLINE
-
-
-def unreadable(source: str, error: OSError, need: str) -> InputError:
-    """Return the error for a file that cannot be read."""
-    reason = (error.strerror or str(error)).lower()
-    return InputError(where=source, found=reason, need=need, do="check its name and folder")

@@ -5,8 +5,8 @@ from typing import Any
 
 import click
 
-from holdzero import __version__
-from holdzero.case.standing.values import Standing, Standings
+from holdzero.case.contract import standing_json
+from holdzero.case.standing.values import Standings
 from holdzero.cli import show
 from holdzero.cli.options import how_read, json_too, only_with, units_too
 from holdzero.cli.source import opened
@@ -37,15 +37,10 @@ def command(source: str, json_wanted: bool, **options: Any) -> int:
     with opened(source, options, main="machine") as of:
         standings = of.case.standings
         if json_wanted:
-            show.as_json({"version": __version__} | standing_json(standings, of.case.standing))
+            show.as_json(standing_json(of.case))
         else:
             show.page(*blocks(standings))
     return 0
-
-
-def standing_json(standings: Standings, of_axis: Standing) -> dict[str, Any]:
-    """Return the contract's two keys: the standing of the axis judged, and those of machine and axes."""
-    return {"standing": of_axis.as_json(), "standings": standings.as_json()}
 
 
 def blocks(standings: Standings) -> Iterator[show.Block]:

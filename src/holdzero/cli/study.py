@@ -43,7 +43,7 @@ def command(
 ) -> int:
     """What the homings of each candidate say.
 
-    READINGS is a CSV file, or - for standard input.
+    READINGS is a CSV file, a workbook (XLSX), or - for standard input.
     """
     taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
     result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)

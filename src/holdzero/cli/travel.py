@@ -4,8 +4,9 @@ from typing import Any
 
 import click
 
-from holdzero import __version__, quantity
+from holdzero import quantity
 from holdzero.case import OnAxis
+from holdzero.case.contract import travel_json
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
 from holdzero.cli.files import check_output_folder
@@ -75,16 +76,7 @@ def command(
         pictures = {f"travel-{name}": travel_picture(travel, system=units) for name, travel in travels.items()}
         write_drawings(drawings, {"machine": machine_picture(asked, system=units)} | pictures)
     if json_wanted:
-        show.as_json(
-            {
-                "version": __version__,
-                "axes": {
-                    name: travel.as_json() | ({"start": starts[name].as_json()} if name in starts else {})
-                    for name, travel in travels.items()
-                },
-                "notes": list(asked.notes),
-            }
-        )
+        show.as_json(travel_json(travels, starts, asked.notes))
     else:
         blocks = [
             block for name, travel in travels.items() for block in axis_blocks(travel, starts.get(name), units)

@@ -6,7 +6,6 @@ from datetime import datetime
 
 import click
 
-from holdzero import __version__
 from holdzero.case.watch import LogWatched, SideWatched, WatchAsked, watch_log
 from holdzero.case.watch.contract import as_json
 from holdzero.case.watch.words import headline, sentence
@@ -81,7 +80,7 @@ def command(
             life_cycles=None if life is None else read(life, "count", where="--life"),
         )
         if json_wanted:
-            show.as_json({"version": __version__} | as_json(watched, system=units))
+            show.as_json(as_json(watched, system=units))
         else:
             show.page(*blocks(watched, system=units))
     return int(watched.needs_look)

@@ -6,11 +6,12 @@ from pathlib import Path
 
 import click
 
-from holdzero import __version__, quantity
+from holdzero import quantity
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too
 from holdzero.compute.wiring import Assessment, FaultRow, State, assess_all, read_wiring
+from holdzero.compute.wiring.contract import wiring_json
 from holdzero.compute.wiring.terminals import wires
 from holdzero.compute.wiring.words import LAYOUT, milliamps, volts
 from holdzero.errors import InputError
@@ -33,17 +34,12 @@ def command(wiring: str, svg: str | None, json_wanted: bool) -> int:
     if svg is not None:
         _write(svg, assessments)
     if json_wanted:
-        show.as_json({"version": __version__, "circuits": [_as_json(assessment) for assessment in assessments]})
+        show.as_json(wiring_json(assessments))
     else:
         show.page(
             *(block for assessment in assessments for block in blocks(assessment, several=len(assessments) > 1))
         )
     return 0 if all(assessment.passes for assessment in assessments) else 1
-
-
-def _as_json(assessment: Assessment) -> dict[str, object]:
-    listed = wires(assessment.circuit, assessment.netlist) if assessment.circuit and assessment.netlist else ()
-    return assessment.as_json() | {"terminals": [wire.as_json() for wire in listed], "layout": list(LAYOUT)}
 
 
 def blocks(assessment: Assessment, *, several: bool = False) -> list[show.Block]:

@@ -3,6 +3,7 @@
 from datetime import UTC, datetime
 from typing import Any
 
+from holdzero import __version__
 from holdzero.case.watch import words
 from holdzero.case.watch.log_watched import LogWatched, SideWatched
 from holdzero.quantity import System, plain
@@ -13,6 +14,7 @@ NEWEST_ALARMS = 20
 def as_json(watched: LogWatched, *, system: System = "metric") -> dict[str, Any]:
     """Return every row, worst first."""
     return {
+        "version": __version__,
         "machines": [_row(row, system) for row in watched.rows],
         "now": datetime.fromtimestamp(watched.now_s, UTC).isoformat(),
         "needs_look": watched.needs_look,

@@ -175,6 +175,8 @@ def _workbook(
                 rows = [(line, tuple(map(_word, row))) for line, row in enumerate(sheets[title].values, 1)]
                 if sheet or any(any(row) for _, row in rows):
                     return tuple(sheets), title, rows
+    except InputError:  # the sheet that was asked for
+        raise
     except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError, SyntaxError) as error:
         raise _unread(name, "a file that is not a whole XLSX workbook") from error
     return tuple(sheets), "", []

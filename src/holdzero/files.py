@@ -1,0 +1,127 @@
+"""Files: what a person names, read as text: from a path, from standard input, out of a workbook."""
+
+import codecs
+import sys
+from pathlib import Path
+
+from holdzero.errors import InputError
+from holdzero.form import NEVER_READ, TELLS, looks_like
+
+STDIN = "-"
+BOOK = b"SQLite format 3\0"  # how the file of a book begins
+WORKBOOK = b"PK\x03\x04"  # how an XLSX file begins
+_MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
+
+
+def read_text(path: str) -> tuple[str, str]:
+    """Read a text file, or standard input for `-`.
+
+    Parameters
+    ----------
+    path : str
+        As the person gave it.
+
+    Returns
+    -------
+    text, where : str
+        The text, and the name to call it by in messages.
+
+    Raises
+    ------
+    InputError
+        The file is not there, cannot be read, or is not text.
+    """
+    raw, where = read_bytes(path)
+    return _decoded(raw, where), where
+
+
+def read_bytes(path: str) -> tuple[bytes, str]:
+    """Read a file, or standard input for `-`; as `read_text`, without asking whether it is text."""
+    where = "standard input" if path == STDIN else path
+    if path != STDIN and Path(path).is_dir():
+        raise InputError(where=where, found="a folder", need="a file", do="name a file in it")
+    try:
+        raw = sys.stdin.buffer.read() if path == STDIN else Path(path).read_bytes()
+    except OSError as error:
+        raise unreadable(where, error, "a file that can be read") from error
+    if not raw.strip():
+        raise InputError(
+            where=where, found="nothing in it", need="a file with something in it", do="check its name"
+        )
+    return raw, where
+
+
+def read_readings_text(path: str) -> tuple[str, str, tuple[str, ...]]:
+    """Read a readings file, or the first table of a workbook as one.
+
+    Parameters
+    ----------
+    path : str
+        CSV, XLSX, or - for standard input.
+
+    Returns
+    -------
+    text, where : str
+        CSV, and the name to call it by in messages.
+    notes : tuple of str
+        Of a workbook: what each column was taken for and what was left out; nothing of a CSV file.
+    """
+    raw, where = read_bytes(path)
+    if not raw.startswith(WORKBOOK):
+        return _decoded(raw, where), where, ()
+    from holdzero.inputs.importing import preview, read_grid, take
+    from holdzero.inputs.reading import write_readings
+
+    seen = preview(read_grid(raw, name=where))
+    taken = take(seen.grid, seen.choice)
+    columns = ", ".join(
+        f"“{column.heading or column.index + 1}” as {column.seems}{f' in {column.unit}' if column.unit else ''}"
+        for column in seen.columns
+        if column.seems
+    )
+    sheet = f", sheet “{seen.grid.sheet}”" if seen.grid.sheet else ""
+    notes = (
+        f"{where}{sheet}: read {columns}; `holdzero import` takes the columns otherwise.",
+        *seen.notes,
+        *taken.notes,
+        *(row.sentence for row in taken.left_out),
+    )
+    return write_readings(taken.readings), where, notes
+
+
+def is_book(source: str) -> bool:
+    """Whether a file begins as a book does.
+
+    Raises
+    ------
+    InputError
+        It cannot be read.
+    """
+    if source == STDIN:
+        return False
+    try:
+        with Path(source).open("rb") as file:
+            return file.read(len(BOOK)) == BOOK
+    except OSError as error:
+        raise unreadable(source, error, "a book or a readings file") from error
+
+
+def unreadable(source: str, error: OSError, need: str) -> InputError:
+    """Return the error for a file that cannot be read."""
+    fault = (error.strerror or str(error)).lower()
+    return InputError(where=source, found=fault, need=need, do="check its name and folder")
+
+
+def _decoded(raw: bytes, where: str) -> str:
+    encoding = next((name for mark, name in _MARKS if raw.startswith(mark)), "utf-8")
+    try:
+        return raw.decode(encoding)
+    except UnicodeDecodeError as error:
+        if looks_like(raw[:TELLS].decode("latin-1")) & NEVER_READ:  # whoever needs another file says so
+            return raw.decode("latin-1")
+        raise InputError(
+            where=where,
+            found=f"a byte that is no text (byte {error.start + 1})",
+            need="plain text in UTF-8",
+            do="save it as CSV or TOML, UTF-8",
+        ) from error
