@@ -1,4 +1,4 @@
-"""In a browser (issue 2, "Shown by"): what a person does on a first visit, at the machine, and on a phone."""
+"""In a browser: what a person does on a first visit, at the machine, and on a phone."""
 
 import re
 from importlib.resources import files

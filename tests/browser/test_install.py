@@ -1,4 +1,4 @@
-"""In a browser: the tests ticked at the machine, on a phone, with a second device looking on (issue 7, item 2)."""
+"""In a browser: the tests ticked at the machine, on a phone, with a second device looking on."""
 
 from importlib.resources import files
 

@@ -1,4 +1,4 @@
-"""In a browser (issue 4, design 7): Machine, Travel and Budget by hand, for everyone, and on a phone."""
+"""In a browser: Machine, Travel and Budget by hand, for everyone, and on a phone."""
 
 import re
 from importlib.resources import files

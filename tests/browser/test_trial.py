@@ -1,4 +1,4 @@
-"""The Trial in a browser (issue 6, item 2 and "Shown by"): by keyboard alone, by touch, on two devices at once."""
+"""The Trial in a browser: by keyboard alone, by touch, on two devices at once."""
 
 import os
 import re
@@ -134,7 +134,7 @@ def test_the_same_homing_on_two_devices_is_asked_about(open_page, site, trial):
 
 
 def test_an_indicator_is_tried_then_listened_to_and_what_is_far_out_is_asked(open_page, site, trial):
-    """Issue 6, item 3: lines show as they come, the pattern is changed on them; then kept and heard of."""
+    """Lines show as they come, the pattern is changed on them; then kept and heard of."""
     pty = pytest.importorskip("pty", reason="pseudo-terminals are of Unix")
     ours, theirs = pty.openpty()
     page = open_page(trial + "&sides=L")

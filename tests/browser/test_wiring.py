@@ -1,4 +1,4 @@
-"""In a browser: wiring a switch, changing it in place, taking a remedy over, and the bench test (issue 5)."""
+"""In a browser: wiring a switch, changing it in place, taking a remedy over, and the bench test."""
 
 from importlib.resources import files
 

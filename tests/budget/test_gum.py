@@ -1,4 +1,4 @@
-"""The uncertainty examples of JCGM 100 and JCGM 101 (CV-41 to CV-47)."""
+"""The uncertainty examples of JCGM 100 and JCGM 101."""
 
 from math import cos, hypot, inf, sin, sqrt
 
@@ -13,7 +13,7 @@ NOTHING = np.zeros(0, dtype=np.int64)
 
 
 class TestEndGauge:
-    """CV-41: JCGM 100, H.1. Contributions in nm with their degrees of freedom."""
+    """JCGM 100, H.1. Contributions in nm with their degrees of freedom."""
 
     EXPANSION = 1e-6 / DIVISORS["rectangular"] * 0.1 * 50.000623e6
     TEMPERATURE = 0.05 / DIVISORS["rectangular"] * 11.5e-6 * 50.000623e6
@@ -49,7 +49,7 @@ class TestEndGauge:
 
 
 class TestResistance:
-    """CV-42: JCGM 100, H.2. Voltage, current and phase measured together, so they are correlated."""
+    """JCGM 100, H.2. Voltage, current and phase measured together, so they are correlated."""
 
     VOLT = (5.007, 4.994, 5.005, 4.990, 4.999)
     MILLIAMPERE = (19.663, 19.639, 19.640, 19.685, 19.678)
@@ -85,7 +85,7 @@ class TestResistance:
 
 
 class TestThermometer:
-    """CV-43: JCGM 100, H.3. A straight line of corrections, used far from where it was measured."""
+    """JCGM 100, H.3. A straight line of corrections, used far from where it was measured."""
 
     T = (21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511)
     B = (-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160)
@@ -103,7 +103,7 @@ class TestThermometer:
 
 
 class TestAdditive:
-    """CV-44, CV-45: JCGM 101, 9.2. Sums of four inputs with known answers."""
+    """JCGM 101, 9.2. Sums of four inputs with known answers."""
 
     @staticmethod
     def drawn(block):
@@ -147,7 +147,7 @@ class TestAdditive:
 
 
 class TestComparisonLoss:
-    """CV-46: JCGM 101, 9.4. x1² + x2², each N(0, 0.005): nowhere near normal, exponential with mean 50e-6."""
+    """JCGM 101, 9.4. x1² + x2², each N(0, 0.005): nowhere near normal, exponential with mean 50e-6."""
 
     def test_shortest_interval(self):
         def block(rng):
@@ -170,7 +170,7 @@ class TestComparisonLoss:
     ("distribution", "u"), [("rectangular", "0.577350"), ("triangular", "0.408248"), ("arcsine", "0.707107")]
 )
 def test_divisors(distribution, u):
-    """CV-47: half width 1."""
+    """JCGM 100, 4.3.7 and 4.3.9; JCGM 101, 6.4: half width 1."""
     assert 1 / DIVISORS[distribution] == printed(u)
 
 

@@ -1,4 +1,4 @@
-"""Simulated homings against every closed form there is, within the error of the simulation (EN-40 to EN-61)."""
+"""Simulated homings against every closed form there is, within the error of the simulation."""
 
 from dataclasses import replace
 from math import hypot, sqrt
@@ -47,7 +47,7 @@ def drawn(worked):
 
 @pytest.fixture(scope="module")
 def ends():
-    """EN-60: 10 µm shared, 4 µm of each side."""
+    """By hand: 10 µm shared, 4 µm of each side."""
     return homed(Homing(sides=2, common=(Draw("normal", 0.010),), own=(Draw("normal", 0.004),)))
 
 
@@ -62,14 +62,14 @@ class TestOneSide:
     """Poll, jitter and trip, each alone and together."""
 
     def test_poll(self):
-        """EN-40, CV-71: 1 ms at 5 mm/s; zero moves v (t + T/2) into the way of travel."""
+        """By hand, a rectangle v T wide: 1 ms at 5 mm/s; zero moves v (t + T/2) into the way of travel."""
         homing = Homing(speed_mm_s=5, delay_s=2e-3, poll_s=1e-3)
         assert homing.shift_mm * 1e3 == printed("12.5")
         assert homed(homing).std() * 1e3 == near(1.4434, kurtosis=1.8)
         assert homed(homing).mean() == pytest.approx(0, abs=4 * 0.0014434 / sqrt(N))
 
     def test_trip_jitter_and_poll(self):
-        """EN-41."""
+        """By hand: √(2² + 0.5² + 5²/12) = 2.5166 µm."""
         homing = Homing(own=(Draw("normal", 0.002),), speed_mm_s=5, delay_s=2e-3, jitter_s=1e-4, poll_s=1e-3)
         expected = hypot(0.002, 5 * 1e-4, 5e-3 / sqrt(12))
         assert expected * 1e3 == printed("2.5166")
@@ -99,7 +99,7 @@ class TestOneSide:
 
 
 class TestGrid:
-    """EN-42, EN-43: steps of 6.25 µm."""
+    """By hand: steps of 6.25 µm."""
 
     STEP = 0.00625
 
@@ -120,7 +120,7 @@ class TestGrid:
 
     @pytest.mark.parametrize("trip", [0.0005, 0.001, 0.002])
     def test_over_all_places_it_is_the_rectangle(self, trip):
-        """EN-43: mean square of the error s² + g²/12 exactly; drawn, with the place not known."""
+        """Mean square of the error s² + g²/12 exactly; drawn, with the place not known."""
         places = (np.arange(400) + 0.5) / 400
         found = [grid_scatter(sd_mm=trip, step_mm=self.STEP, phase=place) for place in places]
         square = np.mean([sd**2 + (shift - self.STEP / 2) ** 2 for sd, shift in found])
@@ -139,7 +139,7 @@ class TestGrid:
 
 
 class TestIndex:
-    """EN-50: pitch 5 mm."""
+    """Pitch 5 mm: chances by the normal distribution, as in tests/index."""
 
     @pytest.mark.parametrize(("phase", "spread"), [(0.2, 0.5), (0.5, 1.0)])
     def test_wrong_index(self, phase, spread):
@@ -167,7 +167,7 @@ class TestIndex:
 
 
 class TestGantry:
-    """EN-60, EN-61: 10 µm shared, 4 µm of each side, drives 980 mm apart."""
+    """By hand: 10 µm shared, 4 µm of each side, drives 980 mm apart."""
 
     def test_correlation(self, ends):
         assert np.corrcoef(ends)[0, 1] == pytest.approx(100 / 116, abs=4 * (1 - (100 / 116) ** 2) / sqrt(N))
@@ -183,7 +183,7 @@ class TestGantry:
 
 
 class TestWholeBudget:
-    """EN-65 drawn: agrees with the table, and says where the shape differs."""
+    """The gantry of docs/budget.md, drawn: agrees with the table, and says where the shape differs."""
 
     def test_agrees_with_first_order(self, worked, drawn):
         assert drawn.position.sd == pytest.approx(worked.position.u_mm, abs=4 * drawn.position.sd_error)

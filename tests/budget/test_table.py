@@ -1,4 +1,4 @@
-"""The budget to first order: worked gantry, limits, and what it is made from (EN-60 to EN-67, CV-66, CV-67)."""
+"""The budget to first order: worked gantry, limits, and what it is made from."""
 
 from dataclasses import replace
 from math import hypot, inf, sqrt
@@ -101,7 +101,7 @@ class TestWorkedGantry:
 
 
 class TestCommonAndOwn:
-    """EN-60, EN-61: 10 µm shared, 4 µm of each side, drives 980 mm apart, squareness over 600 mm."""
+    """By hand, √(c² + ((1-u)² + u²) q²): 10 µm shared, 4 µm of each side, drives 980 mm apart, 600 mm asked."""
 
     @pytest.mark.parametrize(("along", "sd"), [(0, "10.770"), (0.5, "10.392"), (1.1, "10.933")])
     def test_position(self, along, sd):
@@ -118,7 +118,7 @@ class TestCommonAndOwn:
         assert worked.squareness.u_mm == pytest.approx(sqrt(2) * worked.own_mm * 600 / 980)
 
     def test_racking_stiffness_takes_its_share(self, machine):
-        """EN-77's gantry: 2ρ/(1 + ρ) with ρ 0.8276."""
+        """A gantry with ρ 0.8276: 2ρ/(1 + ρ)."""
         axis = machine.axis("Y").changed(drive_stiffness_n_mm=2000.0, racking_stiffness_n_mm_rad=2e8)
         found = budget(axis, machine.requirement)
         rigid = budget(machine.axis("Y"), machine.requirement)
@@ -131,7 +131,7 @@ class TestCommonAndOwn:
 
 
 class TestAllowed:
-    """EN-62 to EN-64, risk 1 in 1000, in micrometres."""
+    """By hand, normal distribution, risk 1 in 1000, in micrometres."""
 
     def test_squareness(self):
         found = allowed_own(common_mm=0.0, risk=1e-3, position_limit_mm=None, squareness_limit_mm=0.1 * 980 / 600)
@@ -191,13 +191,13 @@ class TestAllowed:
 
 
 def test_what_scatters_before_the_grid_is_all_but_the_grid(machine):
-    """EN-65, by hand: switch 3, jitter 0.2, poll 0.57735 in micrometres, the grid itself left out."""
+    """The gantry of docs/budget.md, by hand: switch 3, jitter 0.2, poll 0.57735 µm, without the grid."""
     before = budget(machine.axis("Y"), machine.requirement).grid.before_mm
     assert before * 1e3 == pytest.approx((3**2 + 0.2**2 + 0.57735**2) ** 0.5, rel=1e-5)
 
 
 class TestBackwards:
-    """EN-67, and the same by way of a whole budget."""
+    """Worked backwards by hand, and the same by way of a whole budget."""
 
     def test_worked(self):
         creep = fastest_creep_mm_s(
@@ -285,7 +285,7 @@ class TestNotCounted:
 
 
 class TestGrowth:
-    """CV-66, CV-67."""
+    """Coefficients as public lists quote them; 1 m and 5 K by hand."""
 
     @pytest.mark.parametrize(
         ("name", "low", "high"),
@@ -342,7 +342,7 @@ def test_ripple_grows_with_delay_and_with_the_brake_where_the_rest_is_home():
 
 
 class TestCycle:
-    """An open-loop motor's electrical cycle as an index (EN-75: 0.2 mm)."""
+    """An open-loop motor's electrical cycle as an index (lead 10 mm, 200 full steps: 0.2 mm)."""
 
     def test_switch_that_stays_well_inside_it(self, worked):
         assert worked.cycle.pitch_mm == pytest.approx(0.2)
@@ -359,7 +359,7 @@ class TestCycle:
 
 @pytest.mark.parametrize(("speed", "flagged"), [(1.0, False), (5.0, True)])
 def test_polled_index_is_flagged(speed, flagged):
-    """EN-53: counts of 1 µm and a poll of 1 ms."""
+    """By hand: counts of 1 µm and a poll of 1 ms."""
     axis = Axis.of("X", lead_mm=5, counts_per_turn=5000, index_pitch_mm=5, poll_s=1e-3, creep_speed_mm_s=speed)
     codes = [caution.code for caution in budget(axis, Requirement()).all_cautions]
     assert ("index-polled" in codes) is flagged

@@ -1,4 +1,4 @@
-"""Indicator (shop notes 4, item 20): where it goes, on one side and on two, readable on a phone."""
+"""Indicator: where it goes, on one side and on two, readable on a phone."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""The pictures of the main job (design 5.8, 5.9, 7): what they show, never by colour alone."""
+"""The pictures of the main job: what they show, never by colour alone."""
 
 import json
 import re
@@ -253,7 +253,7 @@ class TestShare:
 
 
 class TestGantry:
-    """Engineering 6: angle = (e_R - e_L)/W. By hand: 53.5 um over 1070 mm is 50 urad, and 35 um over 700 mm."""
+    """Angle = (e_R - e_L)/W. By hand: 53.5 um over 1070 mm is 50 urad, and 35 um over 700 mm."""
 
     RACKED = Racked(sensor="plain", set_label="2", homing=3, left_mm=-0.02675, right_mm=0.02675)
 

@@ -1,4 +1,4 @@
-"""The drawing helper: scale, arrowheads where a length ends, names that keep clear of each other (design 7)."""
+"""The drawing helper: scale, arrowheads where a length ends, names that keep clear of each other."""
 
 from itertools import combinations
 from math import cos, radians, sin

@@ -1,4 +1,4 @@
-"""Drawings of squaring: what to measure, and which side moves which way (issue 7, item 1)."""
+"""Drawings of squaring: what to measure, and which side moves which way."""
 
 import re
 

@@ -74,7 +74,7 @@ class TestEveryDrawing:
 
 
 class TestTravel:
-    """EN-36 drawn."""
+    """The screw axis of docs/travel.md, drawn."""
 
     def test_says_what_the_checks_say(self):
         words = " ".join(Svg(travel_picture(screw()).svg()).words).replace("\u202f", " ")

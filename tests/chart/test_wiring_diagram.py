@@ -105,7 +105,7 @@ def found(request):
 
 @pytest.mark.parametrize("narrow", [False, True], ids=["page", "phone"])
 class TestDiagram:
-    """Every shape of circuit, for a page and for a phone (engineering 2)."""
+    """Every shape of circuit, for a page and for a phone."""
 
     def test_joins_are_those_of_the_netlist(self, found, narrow):
         read = Read(diagram(found).svg(narrow=narrow))
@@ -160,7 +160,7 @@ class TestDiagram:
 
 
 class TestSymbols:
-    """What the wiring says beyond the joins (engineering 2)."""
+    """What the wiring says beyond the joins."""
 
     def drawn(self, name, narrow):
         (found,) = assess_many(circuits_from(DRAWN[name]))

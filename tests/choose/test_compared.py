@@ -1,4 +1,4 @@
-"""Compared, asked for something else, decided: design 5.9."""
+"""Compared, asked for something else, decided."""
 
 from dataclasses import replace
 from types import MappingProxyType
@@ -38,7 +38,7 @@ def chosen(found) -> Choice:
 
 
 class TestCompared:
-    """Methods 8: independent beliefs on one grid, the worse side of each."""
+    """docs/methods.md 8: independent beliefs on one grid, the worse side of each."""
 
     def test_by_the_worse_side(self, found, chosen):
         """The same chances as `rank` gives for the wider side of each."""

@@ -118,7 +118,7 @@ def test_a_plain_switch_is_not_advised_where_one_failed():
 
 
 class TestAxis:
-    """Design 13: without an axis named, the one with two motors, else the only one that has readings."""
+    """Without an axis named, the one with two motors, else the only one that has readings."""
 
     Y, Z = Axis.of("Y", motors=2, drive_distance_mm=980), Axis.of("Z")
 
@@ -172,7 +172,7 @@ def test_confidence_must_be_a_chance():
 
 
 class TestDemo:
-    """The invented demo: verdicts agree with what was planted (design 8)."""
+    """The invented demo: verdicts agree with what was planted."""
 
     result = choose(
         read_machine(demo.machine_toml()),
@@ -190,7 +190,7 @@ class TestDemo:
 
 
 class TestContract:
-    """Design 13: the JSON of `choose`."""
+    """The JSON of `choose`."""
 
     answer = choice_as_json(TestDemo.result)
 

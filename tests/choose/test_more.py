@@ -98,7 +98,7 @@ def test_one_power_up_asks_for_four_more_of_five():
 
 
 def test_all_alike_needs_as_many_as_hide_the_spread_allowed():
-    """Methods 2: 3 power-ups hide 1.324 steps, 4 .822, 5 .666. With 1.0 allowed: one more than 3."""
+    """docs/methods.md 2: 3 power-ups hide 1.324 steps, 4 .822, 5 .666. With 1.0 allowed: one more than 3."""
     found = found_in([["0.00"] * 3] * 3, resolution_mm=0.01)
     assert more(part_of(found, 0.0100)).power_ups == 1
     assert more(part_of(found, 0.0070)).power_ups == 2
@@ -114,7 +114,7 @@ def test_one_reading_a_power_up():
 @pytest.mark.checks
 @pytest.mark.parametrize(("sets", "per_set", "between"), [(3, 12, 0.5), (5, 6, 1.0), (8, 4, 0.5)])
 def test_foresight_against_trials_that_go_on(sets: int, per_set: int, between: float):
-    """Methods 9: what is foreseen lies 0 to 15 points above what the whole posterior then settles."""
+    """docs/methods.md 4: what is foreseen lies 0 to 15 points above what the whole posterior then settles."""
     rng = np.random.default_rng(20260101)
     foreseen, settled = [], []
     while len(foreseen) < 60:

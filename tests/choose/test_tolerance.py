@@ -1,4 +1,4 @@
-"""The share outside at other tolerances than the one asked for (design 5.9)."""
+"""The share outside at other tolerances than the one asked for."""
 
 import numpy as np
 import pytest

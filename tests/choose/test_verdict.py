@@ -334,7 +334,7 @@ class TestCounts:
 
 
 class TestAllAlike:
-    """Methods 2: chance = 1 - max P(all alike | spread = A), n the number of power-ups."""
+    """docs/methods.md 2: chance = 1 - max P(all alike | spread = A), n the number of power-ups."""
 
     @pytest.mark.parametrize(
         ("step", "sets", "verdict"),

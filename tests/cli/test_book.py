@@ -1,4 +1,4 @@
-"""`holdzero book` and `holdzero import`: one sentence each, exit status as the design says."""
+"""`holdzero book` and `holdzero import`: one sentence each, and the exit status."""
 
 from pathlib import Path
 
@@ -57,7 +57,7 @@ def test_a_damaged_book_ends_with_1(book: Path):
 
 
 class TestImport:
-    """Issue 6, item 4: preview, column chooser, unit, what was left out and why, twice is noticed."""
+    """Preview, column chooser, unit, what was left out and why, twice is noticed."""
 
     def test_it_is_shown_and_not_kept_without_a_book(self, table: Path):
         said = run("import", table)

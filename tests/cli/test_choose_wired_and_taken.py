@@ -51,7 +51,7 @@ def book(tmp_path):
 
 
 class TestWiring:
-    """Design 5.9 (1): electrical facts rule a candidate out, each with the reason."""
+    """Electrical facts rule a candidate out, each with the reason."""
 
     def candidates(self, run, *words, **files):
         status, out, _ = run(*FILES, "--wiring", "w.toml", *words, "--json", **files)
@@ -112,7 +112,7 @@ class TestBeforeHolds:
 
 
 class TestTaken:
-    """Design 5.9: a decision is kept with a reason and the digests of what it rests on."""
+    """A decision is kept with a reason and the digests of what it rests on."""
 
     TAKE = ("shed.holdzero", "--take", DEARER, "--because", "nobody has to clean it", "--by", "the keeper")
 

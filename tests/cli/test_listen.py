@@ -91,7 +91,7 @@ def test_the_first_press_of_a_button_is_the_first_homing(tmp_path: Path):
 
 
 def test_one_far_out_is_kept_and_said(port: str, tmp_path: Path):
-    """Issue 6, item 2: asked about once, never refused; who looks at the page of the trial answers."""
+    """Asked about once, never refused; who looks at the page of the trial answers."""
     with open_book(tmp_path / "shed.holdzero") as book:
         book.add_trial(book.add_machine(MACHINE), name="First", axis="X", resolution="0.001")
     how = ("--ask", "?\\r", "--still", "0", "-n", "4", "--book", str(tmp_path / "shed.holdzero"))

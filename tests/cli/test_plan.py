@@ -1,4 +1,4 @@
-"""`holdzero plan` (issue 6, item 1): figures, papers and refusals from the terminal."""
+"""`holdzero plan`: figures, papers and refusals from the terminal."""
 
 import json
 from pathlib import Path
@@ -27,7 +27,7 @@ def machine(tmp_path: Path) -> tuple[str, ...]:
 
 
 def test_json_of_methods_10(machine: tuple[str, ...]):
-    """Methods 10: 12 power-ups of 2 where 90 min, 1 min and 5 min are given; units may be said."""
+    """docs/plan.md: 12 power-ups of 2 where 90 min, 1 min and 5 min are given; units may be said."""
     found = json.loads(
         run(*machine, "--minutes", "1.5 h", "--per-homing", "60 s", "--per-power-up", "5", "--json")
     )

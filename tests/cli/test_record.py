@@ -1,4 +1,4 @@
-"""`holdzero record` on the demo's files and book: what a person types, and what comes out (design 13)."""
+"""`holdzero record` on the demo's files and book: what a person types, and what comes out."""
 
 import sys
 

@@ -1,4 +1,4 @@
-"""What the command line refuses (design 13: status 2, one line that says found, needed, do), and what it must not.
+"""What the command line refuses (status 2, one line that says found, needed, do), and what it must not.
 
 Each case was found by trying: doubtful numbers, values no workshop has, wrong files, lost outputs, idle options.
 """
@@ -58,7 +58,7 @@ def files(tmp_path_factory) -> dict[str, Path]:
 
 
 class TestNumbers:
-    """Design 3: a decimal comma where it is unambiguous; what has two readings is refused with both."""
+    """A decimal comma where it is unambiguous; what has two readings is refused with both."""
 
     @pytest.mark.parametrize(
         "text",

@@ -1,4 +1,4 @@
-"""`holdzero square` and `holdzero install` from files (design 13)."""
+"""`holdzero square` and `holdzero install` from files."""
 
 import json
 
@@ -36,7 +36,7 @@ class TestSquare:
     """The contract, and what a person reads."""
 
     def test_contract(self, run):
-        """EN-90, EN-91."""
+        """By hand: 0.3 mm over 980 mm and its uncertainty."""
         answer = json.loads(run("square", DIAGONALS, "--json"))
         assert answer["angle_mrad"] == printed("0.30612", 1)  # as printed from the diagonals' five decimals
         assert answer["angle_u_mrad"] == printed("0.1132")
@@ -50,7 +50,7 @@ class TestSquare:
         assert "Loosen nothing on a powered axis." in said
 
     def test_as_the_standard_states_it(self, run):
-        """CV-49, ISO 230-1; EN-90: 0.3 mm on 980 mm is 0.31 mm over a metre, in inches 12 thou over 39.37 in."""
+        """ISO 230-1, an angle as a length over a length: 0.3 mm on 980 mm is 0.31 mm over a metre, in inches 12 thou over 39.37 in."""
         assert "It stands 0.31 mm over 1000 mm out of square" in run("square", DIAGONALS)
         said = run("square", DIAGONALS, "--units", "inch")
         assert "It stands 12 thou over 39.37 in out of square" in said

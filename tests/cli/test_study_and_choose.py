@@ -34,7 +34,7 @@ def asked(files: Path, *words: str) -> list[str]:
 
 
 class TestStudy:
-    """Design 13: `holdzero study READINGS [--json]`."""
+    """`holdzero study READINGS [--json]`."""
 
     def test_json(self, files: Path):
         done = run("study", str(files / "readings.csv"), "--json")
@@ -62,7 +62,9 @@ class TestStudy:
             for options in (["--resolution", "10 um"], [])
         )
         assert said["resolution_mm"] == pytest.approx(0.01)
-        assert said["spread_high_mm"] == pytest.approx(0.00495, abs=5e-6)  # .495 r from 8 power-ups (methods 2)
+        assert said["spread_high_mm"] == pytest.approx(
+            0.00495, abs=5e-6
+        )  # .495 r from 8 power-ups (docs/methods.md 2)
         assert unsaid["resolution_mm"] is None
         assert unsaid["spread_high_mm"] is None
 
@@ -80,7 +82,7 @@ class TestStudy:
 
 
 class TestChoose:
-    """Design 13: `holdzero choose --machine M --sensors S [--axis Y] READINGS [--json]`."""
+    """`holdzero choose --machine M --sensors S [--axis Y] READINGS [--json]`."""
 
     def test_json(self, files: Path):
         done = run(*asked(files, str(files / "readings.csv"), "--json"))

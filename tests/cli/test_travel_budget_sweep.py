@@ -1,4 +1,4 @@
-"""`holdzero travel`, `budget`, `sweep` and `machine` as a person runs them (design 13)."""
+"""`holdzero travel`, `budget`, `sweep` and `machine` as a person runs them."""
 
 import json
 import re

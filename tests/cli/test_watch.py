@@ -1,4 +1,4 @@
-"""`holdzero watch` from files (design 13): keys, every state, exit status; what must change nothing."""
+"""`holdzero watch` from files: keys, every state, exit status; what must change nothing."""
 
 import json
 import random

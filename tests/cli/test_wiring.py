@@ -1,4 +1,4 @@
-"""`holdzero wiring` from outside: the contract of design 13, exit status, diagram, messages."""
+"""`holdzero wiring` from outside: the contract, exit status, diagram, messages."""
 
 import json
 import xml.etree.ElementTree as ET
@@ -39,7 +39,7 @@ def run(text, *options, tmp_path=None):
 
 
 class TestJson:
-    """The shape of design 13."""
+    """The shape promised to scripts."""
 
     def test_shape_of_the_contract(self):
         status, output = run(DESIGN_13, "--json")
@@ -115,7 +115,7 @@ class TestJson:
 
 
 class TestExitStatus:
-    """0, 1 when the answer is no, 2 for bad input (design 13)."""
+    """0, 1 when the answer is no, 2 for bad input."""
 
     @pytest.mark.parametrize(
         ("text", "status"),

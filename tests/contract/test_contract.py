@@ -1,8 +1,8 @@
 # ruff: noqa: E501 - a case is a row
 """The contract, from outside: files in, figures out, as a stranger's script would use the commands.
 
-Each row names where its figure comes from: a published value (CV), an engineering or methods case worked by
-hand or by simulation (EN, methods), or the shape the design promises. Nothing here knows how holdzero computes.
+Each row names where its figure comes from: a published value, a case worked by hand, by
+ngspice or by simulation (docs/methods.md), or the shape promised to scripts. Nothing here knows how holdzero computes.
 """
 
 import csv
@@ -105,12 +105,12 @@ MPC62 = """
 
 
 def close(value, share=0.025):
-    """Methods 3: the grid over the worked case may differ by 2.5 %."""
+    """docs/methods.md 3: the grid over the worked case may differ by 2.5 %."""
     return pytest.approx(value, rel=share)
 
 
 class TestStudy:
-    """Design 13, `study`."""
+    """`holdzero study --json`."""
 
     PROMISED = frozenset({
         "sensor", "axis", "side", "n", "sets", "protocol", "resolution_mm", "mean_mm", "span_mm", "sd_mm",
@@ -123,32 +123,32 @@ class TestStudy:
         [
             pytest.param(trial(MAVRO.split()), ("--resolution", "0.0001 mm"), {"n": 50, "sets": 1, "mean_mm": printed("2.001856"),
                 "sd_mm": pytest.approx(0.000429123454003053, rel=1e-11), "lag1": pytest.approx(0.937989183438248, rel=1e-11)},
-                id="StRD Mavro (CV-28)"),
+                id="StRD Mavro"),
             pytest.param(trial((10000001, 10000003, 10000002)), (), {"mean_mm": 10000002, "sd_mm": 1, "lag1": -0.5},
-                id="StRD NumAcc1 (CV-29)"),
+                id="StRD NumAcc1"),
             pytest.param(trial([10000000.2] + [10000000.1, 10000000.3] * 500), (), {"n": 1001,
-                "sd_mm": pytest.approx(0.1, rel=1e-7), "lag1": pytest.approx(-0.999, rel=1e-8)}, id="StRD NumAcc4 (CV-29)"),
+                "sd_mm": pytest.approx(0.1, rel=1e-7), "lag1": pytest.approx(-0.999, rel=1e-8)}, id="StRD NumAcc4"),
             pytest.param(trial(*([day] for day in MPC62.split())), (), {"sets": 25, "sd_mm": printed("0.0267981"), "within_mm": None,
                 "between_mm": None, "spread_low_mm": printed("0.0209"), "spread_high_mm": printed("0.0373")},
-                id="MPC62, a reading a day (CV-24; chi-square, 24 df)"),
+                id="MPC62, a reading a day (e-Handbook 2.6.2; chi-square, 24 df)"),
             pytest.param(trial(*FIVE_SETS), ("--resolution", "0"), {"spread_low_mm": close(1.904), "spread_mm": close(3.021),
-                "spread_high_mm": close(7.40), "within_mm": close(1.257), "between_mm": close(2.715)}, id="methods 3, r 0"),
+                "spread_high_mm": close(7.40), "within_mm": close(1.257), "between_mm": close(2.715)}, id="docs/methods.md 3, r 0"),
             pytest.param(trial(*FIVE_SETS, unit="um"), ("--resolution", "1 um"), {"spread_low_mm": close(0.001887),
                 "spread_mm": close(0.003011), "spread_high_mm": close(0.00740), "within_mm": close(0.001233)},
-                id="methods 3, r 1, in micrometres"),
+                id="docs/methods.md 3, r 1, in micrometres"),
             pytest.param(trial([0.01] * 10), ("--resolution", "10 um"), {"spread_mm": None, "spread_low_mm": 0,
-                "spread_high_mm": printed("0.004428")}, id="methods 2: ten alike hide 0.4428 r"),
+                "spread_high_mm": printed("0.004428")}, id="docs/methods.md 2: ten alike hide 0.4428 r"),
             pytest.param(trial(*[[0.01] * 4] * 8), ("--resolution", "10 um"), {"spread_mm": None,
-                "spread_high_mm": printed("0.00495")}, id="methods 2: eight power-ups alike hide 0.495 r"),
+                "spread_high_mm": printed("0.00495")}, id="docs/methods.md 2: eight power-ups alike hide 0.495 r"),
             pytest.param(trial([0, 1] * 5), ("--resolution", "1 mm"), {"spread_mm": None, "spread_low_mm": 0,
-                "spread_high_mm": close(0.894, 0.01)}, id="methods 1: two neighbouring counts, 5 + 5"),
+                "spread_high_mm": close(0.894, 0.01)}, id="docs/methods.md 1: two neighbouring counts, 5 + 5"),
             pytest.param(trial((3, 5, 2)), ("--protocol", "first"), {"n": 4, "mean_mm": 2.5}, id="first: the 0 is added"),
             pytest.param(trial((0, 3, 5, 2)), ("--protocol", "first"), {"n": 4, "mean_mm": 2.5}, id="first: it is there"),
             pytest.param(trial((3, 5, 2)), ("--protocol", "previous"), {"n": 4, "mean_mm": 5.25, "span_mm": 10},
                 id="previous: running sum 0 3 8 10"),
             pytest.param(trial((3, 5, 2, 4, 4, 1, -2, 0, -1, -3)), ("--protocol", "previous-reset", "--resolution", "0"), {
                 "spread_mm": close(math.sqrt(400.181818 / 9.341818), 0.005), "spread_low_mm": close(math.sqrt(400.181818 / 20.483177), 0.005)},
-                id="methods 5: r 0 is chi-square of the running sum, n df"),
+                id="docs/methods.md 5: r 0 is chi-square of the running sum, n df"),
             pytest.param(trial((3, 5, 2)), ("--protocol", "encoder"), {"n": 3, "protocol": "encoder"}, id="encoder"),
         ],
     )  # fmt: skip
@@ -172,7 +172,7 @@ class TestStudy:
 
 
 class TestChoose:
-    """Design 13, `choose`, and methods 4."""
+    """`holdzero choose --json`, and docs/methods.md 4."""
 
     PROMISED = frozenset({
         "sensor", "verdict", "chance_holds", "chance_holds_heavy", "tails", "share_outside", "misses", "price",
@@ -195,9 +195,9 @@ class TestChoose:
     @pytest.mark.parametrize(
         ("change", "allowed", "bound_by"),
         [
-            pytest.param(("", ""), "0.014365", "position", id="methods 4: both ends"),
-            pytest.param(('position = "0.05 mm"\n', ""), "0.035099", "squareness", id="EN-62"),
-            pytest.param(("0.10 mm over 600 mm", "0.07 mm over 980 mm"), "0.01397", "both", id="methods 4: joint, c 0.07"),
+            pytest.param(("", ""), "0.014365", "position", id="docs/methods.md 4: both ends"),
+            pytest.param(('position = "0.05 mm"\n', ""), "0.035099", "squareness", id="t over √2 z L/W, by hand"),
+            pytest.param(("0.10 mm over 600 mm", "0.07 mm over 980 mm"), "0.01397", "both", id="docs/methods.md 4: joint, c 0.07"),
             pytest.param(("motors = 2", "motors = 1"), "0.015195", "position", id="t/z, one motor"),
             pytest.param(("risk =", "datum_homings = 10\nrisk ="), "0.013696", "position", id="over sqrt(1 + 1/10)"),
         ],
@@ -258,7 +258,7 @@ class TestChoose:
 
 
 class TestTravel:
-    """EN-36 and EN-37, to the digits worked by hand; margin in mm, highest speed in mm/s."""
+    """The two axes of docs/travel.md, to the digits worked by hand; margin in mm, highest speed in mm/s."""
 
     @pytest.mark.parametrize(
         ("file", "axis", "check", "margin", "speed", "ok"),
@@ -318,16 +318,16 @@ CLAMPED = '[sensor]\noutput = "PNP"\ncontact = "NO"\n[input]\nkind = "logic"\nsu
 
 
 class TestWiring:
-    """Design 13, `wiring`; volts and milliamperes of engineering 1.3, within 1 mV or 0.1 %."""
+    """`holdzero wiring --json`; volts and milliamperes of tests/wiring/test_worked.py, within 1 mV or 0.1 %."""
 
     @pytest.mark.parametrize(
         ("circuit", "verdict", "status", "state", "volts", "milliamps"),
         [
-            pytest.param(TWO_WIRE, "does not work", 1, "clear", 5.6254, 1.5001, id="EN-05 off"),
-            pytest.param(TWO_WIRE, "does not work", 1, "tripped", 12.3996, 3.3066, id="EN-05 on, without the cable: 0.002 V more"),
-            pytest.param(PNP, "works, but", 1, "tripped", 0.2785, 0.1003, id="EN-04 off"),
+            pytest.param(TWO_WIRE, "does not work", 1, "clear", 5.6254, 1.5001, id="2-wire at 20.4 V, off"),
+            pytest.param(TWO_WIRE, "does not work", 1, "tripped", 12.3996, 3.3066, id="2-wire at 20.4 V, on, without the cable: 0.002 V more"),
+            pytest.param(PNP, "works, but", 1, "tripped", 0.2785, 0.1003, id="PNP, off"),
             pytest.param(DRY, "works", 0, "tripped", 0.0, 0.0, id="the recommended one"),
-            pytest.param(CLAMPED, "damage", 1, "tripped", 4.1814, 19.02, id="EN-10"),
+            pytest.param(CLAMPED, "damage", 1, "tripped", 4.1814, 19.02, id="PNP into a pin"),
         ],
     )  # fmt: skip
     def test_states(self, ask, circuit, verdict, status, state, volts, milliamps):
@@ -344,7 +344,7 @@ class TestWiring:
     @pytest.mark.parametrize(
         ("circuit", "hides"),
         [
-            pytest.param(PNP, {"BU open", "0 V lost", "BN-BK short", "stuck on"}, id="PNP NC: 4 of 12 (EN-24)"),
+            pytest.param(PNP, {"BU open", "0 V lost", "BN-BK short", "stuck on"}, id="PNP NC: 4 of 12"),
             pytest.param(
                 PNP.replace("[input]", "protection_diodes = false\n[input]"), {"BN-BK short", "stuck on"},
                 id="without diodes a broken blue wire stops",
@@ -360,16 +360,16 @@ class TestWiring:
 
 
 SQUARE = {
-    "EN-90": ('method="diagonals"\na="1000 mm"\nb="800 mm"\nac="1280.81607 mm"\nbd="1280.43360 mm"\nu="0.1 mm"\n',
+    "diagonals": ('method="diagonals"\na="1000 mm"\nb="800 mm"\nac="1280.81607 mm"\nbd="1280.43360 mm"\nu="0.1 mm"\n',
               "0.30612", "0.1132", "0.3000", "0.111"),
-    "CV-72": ('method="diagonals"\na="1000 mm"\nb="800 mm"\nac="1280.9 mm"\nbd="1280.3 mm"\nu="0.1 mm"\n',
+    "diagonals, rounded lengths": ('method="diagonals"\na="1000 mm"\nb="800 mm"\nac="1280.9 mm"\nbd="1280.3 mm"\nu="0.1 mm"\n',
               "0.480225", None, "0.47062", None),
-    "EN-92": ('method="flip"\nlength="600 mm"\ngap="0.22 mm"\nu="0.03 mm"\n', "0.1833", "0.025", "0.1797", "0.0245"),
-    "CV-73": ('method="reversal"\nlength="200 mm"\nrise_1="12 um"\nrise_2="4 um"\nu="1 um"\n', "0.040", "0.003536", "0.0392", None),
-    "CV-73, leaning": ('method="reversal"\nlength="150 mm"\nrise_1="3 um"\nrise_2="-9 um"\nu="1 um"\n', "-0.020", None, "-0.0196", None),
-    "EN-96, six rounds": ('method="flip"\n' + '[[round]]\nlength="600 mm"\ngap="0.22 mm"\nu="0.03 mm"\n' * 6,
+    "flip": ('method="flip"\nlength="600 mm"\ngap="0.22 mm"\nu="0.03 mm"\n', "0.1833", "0.025", "0.1797", "0.0245"),
+    "reversal": ('method="reversal"\nlength="200 mm"\nrise_1="12 um"\nrise_2="4 um"\nu="1 um"\n', "0.040", "0.003536", "0.0392", None),
+    "reversal, leaning": ('method="reversal"\nlength="150 mm"\nrise_1="3 um"\nrise_2="-9 um"\nu="1 um"\n', "-0.020", None, "-0.0196", None),
+    "flip, six rounds": ('method="flip"\n' + '[[round]]\nlength="600 mm"\ngap="0.22 mm"\nu="0.03 mm"\n' * 6,
                           "0.1833", "0.0102", "0.1797", "0.0100"),
-    "EN-94": ('method="grid"\nu="20 um"\n' + "".join(
+    "grid": ('method="grid"\nu="20 um"\n' + "".join(
         f'[[hole]]\nx="{x} mm"\ny="{y} mm"\nmeasured_x="{x + 0.0003 * y} mm"\nmeasured_y="{y} mm"\n'
         for x in range(0, 801, 200) for y in range(0, 601, 200)), "0.3000", "0.025495", "0.2940", None),
 }  # fmt: skip
@@ -377,7 +377,7 @@ SQUARE = {
 
 @pytest.mark.parametrize("name", SQUARE)
 def test_square(ask, name):
-    """Offset above zero: bring the right side back (engineering 7)."""
+    """Offset above zero: bring the right side back."""
     text, angle, angle_u, offset, offset_u = SQUARE[name]
     found, status = ask("square", "-", stdin=f'drive_distance="980 mm"\n{text}')
     assert (status, found["angle_mrad"], found["offset_mm"]) == (0, printed(angle, 1), printed(offset, 1))
@@ -390,7 +390,7 @@ GOOD = "deviation_mm,set,homing\n0.001,1,1\n0.002,1,2\n0.003,2,1\n0.001,2,2\n"
 
 
 class TestFiles:
-    """Design 13: bad input ends with 2 and one line that says what was found, what is needed, what to do."""
+    """Bad input ends with 2 and one line that says what was found, what is needed, what to do."""
 
     @pytest.mark.parametrize(
         ("words", "stdin"),

@@ -34,7 +34,7 @@ def test_every_combination_in_order(rows):
 
 
 def test_a_row_is_the_assessment_of_that_machine(machine, rows):
-    """EN-65 is the third variant."""
+    """The worked gantry of docs/budget.md is the third variant."""
     whole = assess(machine, machine.axis("Y"))
     assert rows[2].position_mm == whole.budget.position.u_mm
     assert rows[2].simulated_position_mm == whole.simulation.position.sd

@@ -1,4 +1,4 @@
-"""What an assessment means, in sentences (issue 4, items 4 to 6): never more than was counted."""
+"""What an assessment means, in sentences: never more than was counted."""
 
 from holdzero.compute.budget import TrialSpread
 from holdzero.compute.design import assess, words

@@ -1,4 +1,4 @@
-"""Homings read before something happened to the machine (issue 7, item 4: an event starts a new baseline)."""
+"""Homings read before something happened to the machine: an event starts a new baseline."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""What time, speed, warmth and direction do, gathered for one candidate (design 5.8).
+"""What time, speed, warmth and direction do, gathered for one candidate.
 
 The parts are tested where they are made: tests/steady, tests/shape, tests/signature.
 """
@@ -26,7 +26,7 @@ def noted(values: Any, **columns: list[Any]) -> Study:
 
 
 class TestIso230:
-    """CV-48: forward 2.1 1.8 2.4 2.0 1.7, reverse 0.3 0.6 0.1 0.4 0.6 um."""
+    """ISO 230-2 by hand: forward 2.1 1.8 2.4 2.0 1.7, reverse 0.3 0.6 0.1 0.4 0.6 um."""
 
     FORWARD, REVERSE = [2.1, 1.8, 2.4, 2.0, 1.7], [0.3, 0.6, 0.1, 0.4, 0.6]
 

@@ -1,4 +1,4 @@
-"""Conditions: the findings split, and the answer to "did that change help?" (shop practice; design 13)."""
+"""Conditions: the findings split, and the answer to "did that change help?"."""
 
 import numpy as np
 

@@ -1,4 +1,4 @@
-"""The JSON of `study`: design, section 13. Keys are added, never renamed."""
+"""The JSON of `study`: the shape promised to scripts. Keys are added, never renamed."""
 
 import json
 
@@ -56,7 +56,7 @@ def test_spread_lies_in_its_interval(answer):
 
 
 def test_all_alike_has_a_limit_and_no_spread():
-    """0.01 mm steps, 8 power-ups all alike; bound 0.495 r (methods 2, n = 8)."""
+    """0.01 mm steps, 8 power-ups all alike; bound 0.495 r (docs/methods.md 2, n = 8)."""
     taken = read_readings("set,deviation_mm\n" + "".join(f"{i},0.00\n" * 5 for i in range(8)), resolution_mm=0.01)
     (left,) = study_as_json(study(taken))["sensors"]
     assert left["spread_mm"] is None

@@ -14,7 +14,7 @@ def codes(text: str, **options: float) -> list[str]:
 
 
 def test_visible_steps_without_a_resolution():
-    """Steps wider than half the scatter matter; nothing is assumed silently (design 13)."""
+    """Steps wider than half the scatter matter; nothing is assumed silently."""
     shown = np.round(np.random.default_rng(20260101).normal(0, 0.01, 30), 2)
     assert "grid-visible" in codes("deviation_mm\n" + "\n".join(f"{v:.2f}" for v in shown))
     assert "grid-visible" not in codes("deviation_mm\n" + "\n".join(f"{v:.2f}" for v in shown), resolution_mm=0.01)

@@ -9,7 +9,7 @@ from trials import found_in, text_of
 
 
 class TestStRD:
-    """CV-28, StRD univariate summary statistics: certified mean, standard deviation, lag-1 autocorrelation."""
+    """NIST StRD univariate summary statistics: certified mean, standard deviation, lag-1 autocorrelation."""
 
     @pytest.mark.parametrize(
         ("values", "mean", "sd", "lag1"),
@@ -30,7 +30,7 @@ class TestStRD:
 
 
 class TestNumAcc:
-    """CV-29, StRD NumAcc1 to 4: small scatter far from zero."""
+    """NIST StRD NumAcc1 to 4: small scatter far from zero."""
 
     @pytest.mark.parametrize(
         ("number", "mean", "sd", "lag1", "digits"),
@@ -49,7 +49,7 @@ class TestNumAcc:
 
 
 class TestMpc62:
-    """CV-24, e-Handbook 2.6.2: a check standard read once on each of 25 days."""
+    """NIST/SEMATECH e-Handbook 2.6.2: a check standard read once on each of 25 days."""
 
     found = found_in([[value] for value in text_of(MPC62)])
 
@@ -75,7 +75,7 @@ class TestMpc62:
 
 
 class TestMavro:
-    """CV-28 with CV-14: 50 readings in a row that wander (lag-1 0.94, slope with t = 5.6)."""
+    """StRD Mavro and e-Handbook 1.4.2.6: 50 readings in a row that wander (lag-1 0.94, slope with t = 5.6)."""
 
     found = found_in([text_of(MAVRO)])
 
@@ -89,7 +89,7 @@ class TestMavro:
 
 
 def test_zarr13_limits_of_the_mean():
-    """CV-10, e-Handbook 1.3.5.2: mean 9.26146, sd 0.02279, 95 % limits 9.258242 and 9.264679."""
+    """NIST/SEMATECH e-Handbook 1.3.5.2: mean 9.26146, sd 0.02279, 95 % limits 9.258242 and 9.264679."""
     found = found_in([text_of(ZARR13)])
     assert found.mean_mm == printed("9.26146")
     assert found.sd_mm == printed("0.02279")
@@ -98,7 +98,7 @@ def test_zarr13_limits_of_the_mean():
 
 
 def test_sirstv_five_sets():
-    """CV-32, StRD SiRstv: certified residual sd 0.104076068334656 and F 1.18046237440255."""
+    """NIST StRD SiRstv: certified residual sd 0.104076068334656 and F 1.18046237440255."""
     found = found_in(SIRSTV.tolist())
     assert found.within_sd_mm == pytest.approx(0.104076068334656, rel=1e-11)
     assert found.figures.ms_between / found.figures.ms_within == pytest.approx(1.18046237440255, rel=1e-10)
@@ -106,6 +106,6 @@ def test_sirstv_five_sets():
 
 
 def test_gear_chi_square_limits():
-    """CV-01, e-Handbook 1.3.5.8: n 100, 95 % limits of sigma 0.00551 and 0.00729."""
+    """NIST/SEMATECH e-Handbook 1.3.5.8: n 100, 95 % limits of sigma 0.00551 and 0.00729."""
     found = found_in([text_of(GEAR.ravel())])
     assert (found.spread.low, found.spread.high) == (printed("0.00551"), printed("0.00729"))

@@ -21,7 +21,7 @@ def test_outside_readings_stand_as_they_are():
 
 
 def test_first_counts_the_zeroing_homing():
-    """Design 13: if the zeroing reading is not in the file as an exact 0, a 0 is added, and n counts it."""
+    """If the zeroing reading is not in the file as an exact 0, a 0 is added, and n counts it."""
     relative = TRUE - TRUE[0]
     without, with_zero = (
         found_in([shown(r)], resolution_mm=0.001, protocol=Protocol.FIRST) for r in (relative[1:], relative)
@@ -41,7 +41,7 @@ def test_previous_by_a_button_is_the_running_sum():
 
 
 def test_previous_reset_takes_the_spread_from_the_differences():
-    """With r = 0 it is chi-square on the running sum (methods 5); the plain sd comes from the differences."""
+    """With r = 0 it is chi-square on the running sum (docs/methods.md 5); the plain sd comes from the differences."""
     found = found_in([shown(np.diff(TRUE))], protocol=Protocol.PREVIOUS_RESET)
     as_sum = found_in([shown(np.diff(TRUE))], protocol=Protocol.PREVIOUS)
     assert found.spread.middle == pytest.approx(as_sum.spread.middle, rel=1e-3)
@@ -77,7 +77,7 @@ def test_repeats_are_kept_and_do_not_count():
 
 
 class TestDifferencesTakenForDeviations:
-    """Methods 5, wrong protocol: differences from the homing before, said to be deviations from one zero."""
+    """docs/methods.md 5, wrong protocol: differences from the homing before, said to be deviations from one zero."""
 
     def test_is_seen_and_caps_the_verdict(self):
         homings = np.random.default_rng(20260101).normal(0, 0.01, 60)
@@ -93,7 +93,7 @@ class TestDifferencesTakenForDeviations:
 
 
 class TestPairs:
-    """Both sides at the same homings: one more series, R minus L (design 13)."""
+    """Both sides at the same homings: one more series, R minus L."""
 
     LEFT = ((1, 2, 3), (4, 5))
     RIGHT = ((2, 5, 4), (4, 8, 9))

@@ -1,4 +1,4 @@
-"""From the homings of both sides to what is common and what is each side's own (engineering: 4.1)."""
+"""From the homings of both sides to what is common and what is each side's own."""
 
 from math import hypot, sqrt
 

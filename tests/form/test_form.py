@@ -1,4 +1,4 @@
-"""Forms: keys read from texts, and TOML there and back (design 13)."""
+"""Forms: keys read from texts, and TOML there and back."""
 
 import pytest
 from hypothesis import given

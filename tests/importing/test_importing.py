@@ -1,4 +1,4 @@
-"""Importing (issue 6, item 4): tables as people have them; what each column is, what was left out and why."""
+"""Importing: tables as people have them; what each column is, what was left out and why."""
 
 import csv
 import io
@@ -39,7 +39,7 @@ def seems(content) -> list[tuple[str, str]]:
 
 
 class TestDelimiters:
-    """Issue 6, item 4: CSV, TSV, semicolon and decimal comma, pasted columns."""
+    """CSV, TSV, semicolon and decimal comma, pasted columns."""
 
     @pytest.mark.parametrize(
         "text",
@@ -206,7 +206,7 @@ ROW = st.tuples(st.sampled_from(["A", "B, long", 'C "x"']), st.sampled_from("12"
     rows=st.lists(ROW, min_size=1, max_size=8), form=st.sampled_from([",", ";", "\t", "xlsx"]), comma=st.booleans()
 )
 def test_a_table_means_the_same_in_every_form(rows, form, comma):
-    """Issue 6: hypothesis tests of import round trips."""
+    """Hypothesis tests of import round trips."""
     head = ("sensor", "set", "Dial (mm)")
     if form == "xlsx":
         content = workbook([head, *((sensor, int(label), float(value)) for sensor, label, value in rows)])

@@ -1,4 +1,4 @@
-"""Index pulse: chances against simulated searches (EN-50, EN-51), and the open-loop cycle (EN-75)."""
+"""Index pulse: chances against simulated searches, and the open-loop cycle."""
 
 import numpy as np
 import pytest
@@ -22,7 +22,7 @@ CASES = [(0.2, 0.5, 0.0, "0.022750"), (0.2, 0.5, 0.4, "0.115070"), (0.5, 1.0, 0.
 
 @pytest.mark.parametrize(("phase", "spread", "shift", "chance"), CASES)
 def test_chance_of_the_wrong_index(phase, spread, shift, chance):
-    """EN-50, pitch 5 mm: the figure, and the searches themselves."""
+    """Pitch 5 mm: the figure by the normal distribution, and the searches themselves."""
     found = wrong_index(phase=phase, pitch_mm=5, spread_mm=spread, shift_mm=shift)
     assert found == printed(chance)
     n = 400_000
@@ -36,7 +36,7 @@ def test_chance_of_the_wrong_index(phase, spread, shift, chance):
     [(10, 0.1, 0.3, "0.0775", "0.9225"), (5, 0.02, 0.05, "0.029", "0.971")],
 )
 def test_window(pitch, spread, shift, low, high):
-    """EN-51, risk 1e-6."""
+    """By hand from the normal distribution, risk 1e-6."""
     found = window(pitch_mm=pitch, spread_mm=spread, shift_mm=shift, risk=1e-6)
     assert found == (printed(low), printed(high))
     assert wrong_index(phase=found[0], pitch_mm=pitch, spread_mm=spread, shift_mm=shift) == pytest.approx(1e-6)
@@ -91,7 +91,7 @@ class TestPhaseOf:
 
 
 class TestCycle:
-    """EN-75: lead 10 mm, 200 full steps."""
+    """By hand: lead 10 mm, 200 full steps."""
 
     def test_cycle_is_four_full_steps(self):
         assert electrical_cycle_mm(lead_mm=10, full_steps=200) == printed("0.2")
@@ -107,6 +107,6 @@ class TestCycle:
 
 
 def test_polled_index():
-    """EN-53: a 1 ms poll finds a count of 1 µm only below 1 mm/s; at 5 mm/s it lasts 0.2 ms."""
+    """By hand: a 1 ms poll finds a count of 1 µm only below 1 mm/s; at 5 mm/s it lasts 0.2 ms."""
     assert fastest_polled_mm_s(count_mm=0.001, poll_s=1e-3) == pytest.approx(1)
     assert fastest_polled_mm_s(count_mm=0.001, poll_s=0.2e-3) == pytest.approx(5)

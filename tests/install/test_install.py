@@ -1,4 +1,4 @@
-"""Install sheet and checklist (issue 7, items 2 and 4; engineering 3.7 and 10; CV-65)."""
+"""Install sheet and checklist."""
 
 import re
 from dataclasses import replace
@@ -46,7 +46,7 @@ class TestSettings:
         assert plain(setting(sheet, "Speed of the search for zero").say("inch")) == "3.543 in/min"
 
     def test_what_does_not_fit_is_said_with_what_to_do(self):
-        """EN-36: the limit at top speed fails by 17.363 mm; home overtravel fits."""
+        """By hand, docs/travel.md: the limit at top speed fails by 17.363 mm; home overtravel fits."""
         sheet = install_sheet(read_machine((DATA / "screw_axis.toml").read_text(encoding="utf-8")))
         limit = setting(sheet, "Limit trips")
         assert limit.ok is False
@@ -55,7 +55,7 @@ class TestSettings:
         assert sheet.verdict.startswith("1 setting does not fit")
 
     def test_fastest_approach_that_fits(self):
-        """EN-36: at most 60.59 mm/s."""
+        """By hand: at most 60.59 mm/s."""
         sheet = install_sheet(read_machine((DATA / "screw_axis.toml").read_text(encoding="utf-8")))
         assert "At most 60.6 mm/s" in plain(setting(sheet, "Speed of the search for the switch").note)
 
@@ -85,7 +85,7 @@ class TestSettings:
 
 
 class TestWords:
-    """CV-65: the standard's words where they exist, and only these."""
+    """IEC 61800-7-201 (CiA 402): the standard's words where they exist, and only these."""
 
     def test_words(self):
         words = {one.name: one.word for one in install_sheet(ROUTER).axes[0].settings if one.word}
@@ -141,7 +141,7 @@ class TestChecklist:
                 assert "stop" in test.guard, test.name
 
     def test_expectations_are_those_of_the_travel_checks(self):
-        """EN-36: home overtravel uses 3.308 of 6 mm."""
+        """By hand: home overtravel uses 3.308 of 6 mm."""
         sheet = install_sheet(read_machine((DATA / "screw_axis.toml").read_text(encoding="utf-8")))
         test = next(one for one in sheet.tests if one.name == "Home at full homing speed")
         assert "3.31 mm of the 6.00 mm" in plain(test.expect)

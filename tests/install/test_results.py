@@ -1,4 +1,4 @@
-"""What came of the tests (issue 7, item 2): nothing a person entered is ever lost."""
+"""What came of the tests: nothing a person entered is ever lost."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""Instrument (issue 6, item 3): lines, settling, nothing twice; as a pure machine fed with time and bytes."""
+"""Instrument: lines, settling, nothing twice; as a pure machine fed with time and bytes."""
 
 import random
 
@@ -158,7 +158,7 @@ class TestPlug:
 
 
 class TestUnit:
-    """Shop notes: a unit switched in mid-series is a real slip, a factor of 25.4."""
+    """A unit switched in mid-series is a real slip, a factor of 25.4."""
 
     def test_a_switch_is_noticed_and_the_value_converted(self):
         listener = connected()

@@ -1,4 +1,4 @@
-"""Port (issue 6, item 3): a pseudo-terminal that asks, chatters, cuts lines and is pulled out."""
+"""Port: a pseudo-terminal that asks, chatters, cuts lines and is pulled out."""
 
 import os
 import select

@@ -1,4 +1,4 @@
-"""The machine file of design 13, with the further keys that EN-36, EN-37 and EN-65 need."""
+"""The machine file, with the further keys that the two axes of docs/travel.md and the gantry of docs/budget.md need."""
 
 import re
 from dataclasses import fields
@@ -60,8 +60,8 @@ def test_the_file_of_the_contract():
         machine.axis("Z")
 
 
-def test_en_36_as_a_file():
-    """EN-36, the Y screw: all that its checks need."""
+def test_the_screw_axis_as_a_file():
+    """The screw axis of docs/travel.md: all that its checks need."""
     y = read_machine(
         """
         [axes.Y]
@@ -104,8 +104,8 @@ def test_en_36_as_a_file():
     assert (y.places.back_off_mm, y.places.back_off_from, y.moving.bumper_stroke_mm) == (5, "rest", 5)
 
 
-def test_en_65_as_a_file():
-    """EN-65, the worked budget: what it needs beyond EN-36."""
+def test_the_gantry_as_a_file():
+    """The gantry of docs/budget.md: what it needs beyond the screw axis."""
     y = read_machine(
         """
         [axes.Y]

@@ -1,4 +1,4 @@
-"""Stopping, delay and mass (CV-68, CV-69; EN-26 to EN-28)."""
+"""Stopping, delay and mass by textbook kinematics."""
 
 from math import inf, sqrt
 
@@ -33,7 +33,7 @@ def integrated_way_mm(v: float, a: float, j: float) -> float:
 
 
 class TestStop:
-    """CV-68, CV-69: textbook kinematics."""
+    """Textbook kinematics, by hand and integrated in steps."""
 
     def test_reaction_and_brake(self):
         found = stop(speed_mm_s=50, brake_mm_s2=500, delay_s=0.010)
@@ -50,7 +50,7 @@ class TestStop:
         assert found.way_mm == pytest.approx(integrated_way_mm(v, 500, 5000), rel=1e-12)
 
     def test_worked_stop(self):
-        """EN-28."""
+        """By hand: v/2 (v/a + a/j), 300 mm/s at 1500 mm/s² and 15000 mm/s³: 45 mm."""
         found = stop(speed_mm_s=300, brake_mm_s2=1500, jerk_mm_s3=15000)
         assert found.way_mm == printed("45.000")
         assert found.way_mm == pytest.approx(integrated_way_mm(300, 1500, 15000), rel=1e-12)
@@ -83,7 +83,7 @@ class TestHighestSpeed:
 
 
 class TestDelay:
-    """EN-27: response, edge, filter, poll, planner."""
+    """By hand, a sum: response, edge, filter, poll, controller."""
 
     @pytest.mark.parametrize(
         ("parts", "longest", "mean"),
@@ -96,7 +96,7 @@ class TestDelay:
         assert chain.mean_s * 1e3 == printed(mean)
 
     def test_spread_of_a_poll(self):
-        """CV-71: a switch sampled every 1 ms at 5 mm/s."""
+        """By hand, v T and v T/√12: a switch sampled every 1 ms at 5 mm/s."""
         assert 5 * Delay(poll_s=1e-3).sd_s * 1e3 == printed("1.443376")
 
     def test_jitter_and_poll_vary_independently(self):
@@ -110,7 +110,7 @@ class TestDelay:
 
 
 class TestMass:
-    """EN-26."""
+    """By hand, m + J (2π/lead)²: 20 kg and 1e-4 kg m² on two screws, a belt and a rack."""
 
     @pytest.mark.parametrize(("lead", "mass"), [(5, "177.9"), (10, "59.5"), (40, "22.5"), (80, "20.6")])
     def test_what_turns_counts(self, lead, mass):

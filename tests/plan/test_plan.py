@@ -1,4 +1,4 @@
-"""Plan: published sample sizes, the table of degrees of freedom, and the splits of methods 10."""
+"""Plan: published sample sizes, the table of degrees of freedom, and the splits of docs/plan.md."""
 
 import numpy as np
 import pytest
@@ -17,7 +17,7 @@ from printed import printed
 
 
 class TestHandbook7232:
-    """CV-03, NIST/SEMATECH e-Handbook 7.2.3.2: variance 100 grown to 155, one-sided 5 %."""
+    """NIST/SEMATECH e-Handbook 7.2.3.2: variance 100 grown to 155, one-sided 5 %."""
 
     RATIO = (155 / 100) ** 0.5
 
@@ -29,7 +29,7 @@ class TestHandbook7232:
 
 
 def test_precision_is_the_interval_of_the_gear_data():
-    """CV-01, e-Handbook 1.3.5.8: s 0.006278908, n 100, 95 % limits 0.00551 and 0.00729."""
+    """NIST/SEMATECH e-Handbook 1.3.5.8: s 0.006278908, n 100, 95 % limits 0.00551 and 0.00729."""
     low, high = precision(99)
     assert 0.006278908 * low == printed("0.00551")
     assert 0.006278908 * high == printed("0.00729")
@@ -66,7 +66,7 @@ def test_a_spread_that_did_not_grow_cannot_be_noticed(ratio: float):
     ],
 )
 def test_degrees_of_freedom_of_methods_10(k: int, n: int, row: str):
-    """The table of methods 10, at between ratios 0, 0.5, 1 and 2 (rounded to a half or a tenth there)."""
+    """The table of docs/plan.md, at between ratios 0, 0.5, 1 and 2 (rounded to a half or a tenth there)."""
     for ratio, figure in zip(RATIOS, row.split(), strict=True):
         assert degrees_of_freedom(power_ups=k, homings=n, between_ratio=ratio) == pytest.approx(
             float(figure), abs=0.52
@@ -87,7 +87,7 @@ def test_degrees_of_freedom_match_the_scatter_of_simulated_figures():
 
 @pytest.mark.parametrize(("per_power_up", "k", "n"), [(2, 22, 2), (5, 12, 2), (15, 5, 3)])
 def test_robust_splits_of_methods_10(per_power_up: float, k: int, n: int):
-    """Methods 10: 90 minutes, 1 minute a homing, between ratio unknown."""
+    """docs/plan.md: 90 minutes, 1 minute a homing, between ratio unknown."""
     best = best_split(minutes=90, minutes_per_homing=1, minutes_per_power_up=per_power_up)
     assert best is not None
     assert (best.power_ups, best.homings) == (k, n)
@@ -104,7 +104,7 @@ def test_three_homings_where_drift_is_to_be_seen():
 
 
 def test_room_of_the_verdict_table():
-    """Methods 4, "Number of sets", between ratio 0.5: 8 power-ups of 4 need A/T 1.42 (half) and 1.61 (80 %)."""
+    """docs/methods.md 4, "Number of sets", between ratio 0.5: 8 power-ups of 4 need A/T 1.42 (half) and 1.61 (80 %)."""
     found = room(power_ups=8, homings=4, between_ratio=0.5, trials=300)
     assert found.half == pytest.approx(1.42, abs=0.06)
     assert found.four_in_five == pytest.approx(1.61, abs=0.08)

@@ -1,4 +1,4 @@
-"""Motion program (issue 6, item 1): NISTIR 6556 words only, never outside the stated travel (engineering 10)."""
+"""Motion program: NISTIR 6556 words only, never outside the stated travel."""
 
 import pytest
 from hypothesis import given, settings
@@ -76,7 +76,7 @@ class TestOneSet:
         assert "seed 3" in motion_program(self.CYCLES)
 
     def test_the_caution_stands_before_the_first_move(self):
-        """Engineering 10 and CV-79 in full, before anything moves."""
+        """The cautions in full, before anything moves."""
         program = motion_program(self.CYCLES, notes=notes_for(Axis.of("Y", motors=2, thrust_n=600)))
         head = program.partition("G53")[0]
         words = " ".join(rs274.run(program).messages)

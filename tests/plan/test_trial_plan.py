@@ -1,4 +1,4 @@
-"""Trial plan, order, asks and noise hunt (issue 6, items 1 and 6; methods 4 and 10; shop notes 4)."""
+"""Trial plan, order, asks and noise hunt (docs/methods.md 4, docs/plan.md)."""
 
 from collections import Counter
 
@@ -21,7 +21,7 @@ TIMES = {"minutes": 90, "minutes_per_homing": 1, "minutes_per_power_up": 5}
 
 
 class TestRoom:
-    """Methods 4, "Number of sets": A/T for half and 80 %, between ratio 0.5, from 500 simulated trials there."""
+    """docs/methods.md 4, "Number of sets": A/T for half and 80 %, between ratio 0.5, from 500 simulated trials there."""
 
     @pytest.mark.parametrize(
         ("k", "n", "half", "four_in_five"),
@@ -77,7 +77,7 @@ class TestRoom:
         assert found * 2**0.5 * alone == pytest.approx(0.0443, rel=0.01)
 
     def test_heavy_tails(self):
-        """Methods 4: limits in sd, normal 3.29, t5 5.32 at 1 in 1000; 2.58 and 3.12 at 1 in 100."""
+        """docs/methods.md 4: limits in sd, normal 3.29, t5 5.32 at 1 in 1000; 2.58 and 3.12 at 1 in 100."""
         assert heavy_tail_factor(1e-3) * 3.2905 == printed("5.32")
         assert heavy_tail_factor(1e-2) * 2.5758 == printed("3.12")
 
@@ -106,7 +106,7 @@ class TestPlan:
         assert self.PLAN.worst.between_ratio == 2  # unknown: the worst of the four counts
 
     def test_no_gross_miss_in_36_leaves_8_per_cent(self):
-        """Shop notes 4, item 1: 1 - 0.05^(1/36) = 8.0 %."""
+        """1 - 0.05^(1/36) = 8.0 %."""
         plan = trial_plan(
             minutes=360, minutes_per_homing=1, minutes_per_power_up=30, between_ratio=0.0, fewest_homings=4
         )
@@ -163,7 +163,7 @@ class TestSpeeds:
 
 
 class TestAsks:
-    """Issue 6, item 6: a set on another day and one after settling, before `holds` may stand."""
+    """A set on another day and one after settling, before `holds` may stand."""
 
     @staticmethod
     def done(*rows: str) -> list[bool | None]:
@@ -194,7 +194,7 @@ class TestAsks:
 
 
 class TestNoise:
-    """Issue 6, item 6: false trips per hour with exact Poisson intervals."""
+    """False trips per hour with exact Poisson intervals."""
 
     @pytest.mark.parametrize(
         ("n", "low", "high"),

@@ -1,4 +1,4 @@
-"""Two quantities in one text: ranges, tolerances, limits over a length (design 3 and 13)."""
+"""Two quantities in one text: ranges, tolerances, limits over a length."""
 
 import pytest
 

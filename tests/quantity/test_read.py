@@ -1,4 +1,4 @@
-"""Reading one quantity: every form of design 3 read right, or refused with a reason."""
+"""Reading one quantity: every form read right, or refused with a reason."""
 
 import math
 

@@ -1,4 +1,4 @@
-"""Racking: closed forms against the springs solved as they stand (EN-70, EN-71, EN-76, EN-77)."""
+"""Racking: closed forms against the springs solved as they stand."""
 
 import numpy as np
 import pytest
@@ -29,7 +29,7 @@ def springs(u_left, u_right, *, w=980.0, k_left=2000.0, k_right=2000.0, guides=2
 
 
 class TestOffset:
-    """EN-70: offset commanded between the sides."""
+    """Offset commanded between the sides."""
 
     @pytest.mark.parametrize(
         ("offset", "k_left", "k_right", "guides", "share", "angle", "force"),
@@ -67,7 +67,7 @@ class TestOffset:
         assert gantry.force_n(offset) == pytest.approx(solved[3], rel=1e-6, abs=1e-6)
 
     def test_square_from_a_natural_angle(self):
-        """EN-71."""
+        """Against the springs: drives told to stand so that guides 0.3 mrad out are square."""
         gantry = racking(
             drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=0.3e-3
         )
@@ -91,7 +91,7 @@ class TestOffset:
 
     @pytest.mark.parametrize("natural", [3e-4, -3e-4])
     def test_the_worse_way_round(self, natural):
-        """EN-70's gantry, offsets up to 1 mm either way, guides 0.3 mrad out: the springs, both ways."""
+        """The same gantry, offsets up to 1 mm either way, guides 0.3 mrad out: the springs, both ways."""
         gantry = racking(
             drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=natural
         )
@@ -106,14 +106,14 @@ class TestTrips:
     """The sides stop at their own trips, one dragging the other."""
 
     def test_side_that_stopped_first_is_dragged_on(self):
-        """EN-76: the left stands, the right still has 0.2 mm to go."""
+        """The left stands, the right still has 0.2 mm to go."""
         gantry = racking(drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8)
         dragged = springs(0, 0)[0] - springs(0, -0.2)[0]
         assert gantry.dragged_share * 0.2 == pytest.approx(dragged, rel=1e-9)
         assert gantry.dragged_share * 0.2 * 1e3 == printed("17.2")
 
     def test_moved_flag_turns_more_than_commanded_offset(self):
-        """EN-77: find by bisection how far the right drive goes until its end stands on its trip."""
+        """Find by bisection how far the right drive goes until its end stands on its trip."""
         gantry = racking(drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8)
         low, high = 0.0, 2.0
         for _ in range(100):

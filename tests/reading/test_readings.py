@@ -1,4 +1,4 @@
-"""The readings file of design 13: every heading, every way people write numbers, every slip with its place."""
+"""The readings file: every heading, every way people write numbers, every slip with its place."""
 
 import hashlib
 from dataclasses import replace

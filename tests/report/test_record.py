@@ -1,4 +1,4 @@
-"""The record (design 9, issue "main job" item 10): the same content on paper and on a page."""
+"""The record: the same content on paper and on a page."""
 
 import json
 import re
@@ -123,7 +123,7 @@ def must_stand_in_it():
 
 
 class TestWords:
-    """CV-79 in full, every caution, the verdict first: on paper and on the page alike."""
+    """The safety wording in full, every caution, the verdict first: on paper and on the page alike."""
 
     def test_on_paper(self, paper):
         assert [words for words in must_stand_in_it() if squeezed(words).lower() not in paper.lower()] == []
@@ -132,8 +132,8 @@ class TestWords:
         page = squeezed(page_text(html)).lower()
         assert [words for words in must_stand_in_it() if squeezed(words).lower() not in page] == []
 
-    def test_cv_79_is_not_shortened(self):
-        """Check value CV-79, our own wording, word for word."""
+    def test_the_safety_wording_is_not_shortened(self):
+        """Our own wording, word for word."""
         assert safety.NOT_A_SAFETY_FUNCTION == CV_79
 
     def test_verdict_before_safety_before_figures(self, paper):
@@ -164,7 +164,7 @@ class TestWords:
 
 
 class TestDecision:
-    """Issue "Findings and choice" 4: who took what, when and why, and whether what it rests on is the same."""
+    """Who took what, when and why, and whether what it rests on is the same."""
 
     TAKEN = Decision(
         sensor="coarse",
@@ -238,7 +238,7 @@ def made():
 
 
 class TestNewerFigures:
-    """Design 5.8 and 5.9 in the record, by the words of the pages: one set of findings, one of what-ifs."""
+    """Findings and choice in the record, by the words of the pages: one set of findings, one of what-ifs."""
 
     def tables(self, section):
         found = {block.caption: block for block in section.blocks if isinstance(block, Table)}

@@ -1,4 +1,4 @@
-"""Sections of the record beyond the trial (design 5.1 to 5.10): only what is there, and nothing else."""
+"""Sections of the record beyond the trial: only what is there, and nothing else."""
 
 from dataclasses import replace
 

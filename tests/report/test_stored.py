@@ -1,4 +1,4 @@
-"""A stored record can be checked later (design 6): what it carries, and what a check of it says."""
+"""A stored record can be checked later: what it carries, and what a check of it says."""
 
 import json
 from dataclasses import replace

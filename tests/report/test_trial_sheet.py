@@ -1,4 +1,4 @@
-"""Trial sheet (issue 6, items 1 and 6): a box for each reading, the caution first, printable anywhere."""
+"""Trial sheet: a box for each reading, the caution first, printable anywhere."""
 
 import pytest
 

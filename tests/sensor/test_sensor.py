@@ -1,4 +1,4 @@
-"""The sensors file of design 13, and the facts that rule a candidate out (design 5.9)."""
+"""The sensors file, and the facts that rule a candidate out."""
 
 import re
 from dataclasses import fields

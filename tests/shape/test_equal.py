@@ -16,20 +16,20 @@ class TestGear:
     """NIST/SEMATECH e-Handbook 1.3.5: ten batches of ten gear diameters."""
 
     def test_brown_forsythe(self):
-        """CV-04. Listing of 1.3.5.10; the page itself prints 1.705910, of single precision."""
+        """Listing of 1.3.5.10; the page itself prints 1.705910, of single precision."""
         found = brown_forsythe(list(GEAR))
         assert found.f == printed("1.7059")
         assert found.p == printed("0.09908")
         assert stats.f.isf(0.05, found.df_above, found.df_below) == printed("1.985595")
 
     def test_bartlett(self):
-        """CV-05. 1.3.5.7."""
+        """e-Handbook 1.3.5.7."""
         found = float(bartlett(GEAR.var(axis=1, ddof=1), np.full(10, 9.0)))
         assert found == printed("20.78587")
         assert stats.chi2.sf(found, 9) == printed("0.01364")
 
     def test_one_way(self):
-        """CV-06. 1.3.5.4."""
+        """e-Handbook 1.3.5.4."""
         found = one_way(list(GEAR))
         assert found.f == printed("2.297")
         assert found.p == printed("0.0227")
@@ -39,7 +39,7 @@ class TestTwoSpreads:
     """NIST/SEMATECH e-Handbook 1.3.5.9 and 7.3.2."""
 
     def test_ceramic_strength(self):
-        """CV-07. 1.3.5.9: no difference between the limits 0.7756 and 1.289."""
+        """1.3.5.9: no difference between the limits 0.7756 and 1.289."""
         found = spread_ratio(sd=65.54909, df=239, to_sd=61.85425, to_df=239)
         assert found.f == printed("1.123037")
         assert found.low < 1 < found.high
@@ -47,7 +47,7 @@ class TestTwoSpreads:
         assert found.f / found.low**2 == printed("1.289")
 
     def test_assembly_times(self):
-        """CV-08. 7.3.2: F from the printed spreads; the data listed in 7.3.1 give 3.738245."""
+        """7.3.2: F from the printed spreads; the data listed in 7.3.1 give 3.738245."""
         old = np.array([32, 37, 35, 28, 41, 44, 35, 31, 34, 38, 42.0])
         new = np.array([36, 31, 30, 31, 34, 36, 29, 32, 31.0])
         assert spread_ratio(sd=4.9082, df=10, to_sd=2.5874, to_df=8).f == printed("3.59847")
@@ -58,7 +58,7 @@ class TestTwoSpreads:
 
 
 class TestQuarters:
-    """CV-13. e-Handbook 1.4.2.6 and 1.4.2.8: the cut into four is part of the figure."""
+    """e-Handbook 1.4.2.6 and 1.4.2.8: the cut into four is part of the figure."""
 
     @pytest.mark.parametrize(
         ("cut", "w"),
@@ -84,13 +84,13 @@ class TestQuarters:
 
 
 def test_silicon_resistivity():
-    """CV-32. NIST StRD SiRstv, certified."""
+    """NIST StRD SiRstv, certified."""
     assert one_way(list(SIRSTV)).f == pytest.approx(1.18046237440255, rel=1e-12)
 
 
 @pytest.mark.parametrize(("number", "digits"), [(1, 1e-12), (4, 1e-9), (7, 1e-3)])
 def test_simon_lesage(number, digits):
-    """CV-33. NIST StRD SmLs: F = 21 exactly; the third loses digits in the reading of its data."""
+    """NIST StRD SmLs: F = 21 exactly; the third loses digits in the reading of its data."""
     assert one_way(smls(number)).f == pytest.approx(21, rel=digits)
 
 
@@ -149,7 +149,7 @@ class TestNothingToSee:
 
 
 def test_holm_of_the_textbook():
-    """CV-74: thresholds 0.0125, 0.0167, ...; only 0.005 and 0.01 are rejected at 5 %."""
+    """An example of public tutorials: thresholds 0.0125, 0.0167, ...; only 0.005 and 0.01 are rejected at 5 %."""
     adjusted = holm([0.01, 0.04, 0.03, 0.005])
     assert adjusted == pytest.approx([0.03, 0.06, 0.06, 0.02])
 

@@ -1,6 +1,6 @@
-"""Repeatability of ISO 230-2: CV-48, a case of our own, worked out with exact fractions up to the square root.
+"""Repeatability of ISO 230-2:2014 (from memory): a case of our own, worked out with exact fractions up to the square root.
 
-Target 2 by hand: 2 sqrt(0.28/4) + 2 sqrt(0.20/4) + 3.2 = 4.1763639 (the list of check values has 4.176365).
+Target 2 by hand: 2 sqrt(0.28/4) + 2 sqrt(0.20/4) + 3.2 = 4.1763639.
 """
 
 import numpy as np
@@ -14,7 +14,7 @@ REVERSE = np.array([[-1.2, -0.9, -1.5, -1.0, -1.4], [0.2, -0.1, 0.5, 0.1, 0.3], 
 
 
 class TestThreeTargets:
-    """CV-48, micrometres, five runs each way."""
+    """Micrometres, five runs each way."""
 
     found = repeatability(FORWARD, REVERSE)
 
@@ -40,7 +40,7 @@ class TestThreeTargets:
 
 
 def test_the_sign_of_the_reversal_does_not_matter():
-    """CV-48 with forward and reverse swapped: every reversal turns negative, the repeatability stays."""
+    """The same with forward and reverse swapped: every reversal turns negative, the repeatability stays."""
     assert repeatability(REVERSE, FORWARD).bidirectional == printed("4.357625")
 
 

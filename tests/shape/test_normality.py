@@ -13,7 +13,7 @@ from rates import rate
 
 
 def test_strength():
-    """CV-16. Reliability Information Analysis Center, sheet on the test: six strengths."""
+    """Reliability Information Analysis Center, sheet on the test: six strengths."""
     found = anderson_darling(residuals(np.array([338.7, 308.5, 317.7, 313.1, 322.7, 294.2])).z)
     assert found.a2 == printed("0.1699")
     assert found.adjusted == printed("0.201793")
@@ -22,7 +22,7 @@ def test_strength():
 
 @pytest.mark.parametrize(("values", "a2"), [(ZARR13, "0.126479"), (MAVRO, "1.668465")])
 def test_handbook_sets(values, a2):
-    """CV-16: by two programs (a page that prints 0.129 for the first is wrong)."""
+    """Our own figures, by NumPy and by an R package (a page that prints 0.129 for the first is wrong)."""
     assert anderson_darling(residuals(values).z).a2 == printed(a2)
 
 
@@ -52,7 +52,7 @@ def fires(trials, sizes, *, step, seed=15):
 
 
 class TestFalseAlarms:
-    """Methods, Shape: 5 % whatever the display (up to r = s) and the sets."""
+    """docs/methods.md 7, shape: 5 % whatever the display (up to r = s) and the sets."""
 
     # one set: n, r/s, rate of the blurred test over 6000 trials
     ROUNDED = (

@@ -13,7 +13,7 @@ from printed import printed
 
 
 class TestBeam:
-    """CV-11. NIST/SEMATECH e-Handbook 1.3.5.13: beam deflections, no ties with the median."""
+    """NIST/SEMATECH e-Handbook 1.3.5.13: beam deflections, no ties with the median."""
 
     found = runs(LEW)
 
@@ -26,14 +26,14 @@ class TestBeam:
 
 
 def test_filter_transmittance():
-    """CV-12. Ties count as above: 7 runs, 26, 24. In the book (-5.3246) they go with the value before them."""
+    """NIST/SEMATECH e-Handbook 1.4.2.6. Ties count as above: 7 runs, 26, 24. In the book (-5.3246) they go with the value before them."""
     found = runs(MAVRO)
     assert (found.runs, found.above, found.below) == (7, 26, 24)
     assert found.z == printed("-5.427136")
 
 
 def test_heat_flow():
-    """CV-12. e-Handbook 1.4.2.8: ties counted above, as here."""
+    """e-Handbook 1.4.2.8: ties counted above, as here."""
     assert runs(ZARR13).z == printed("-3.2306")
 
 
@@ -65,7 +65,7 @@ def _digits_of_pi(n: int) -> list[int]:
 
 
 def test_digits_of_pi():
-    """CV-30. NIST StRD PiDigits: 5000 digits of pi, but for one of them, a 3 where pi has an 8."""
+    """NIST StRD PiDigits: 5000 digits of pi, but for one of them, a 3 where pi has an 8."""
     digits = _digits_of_pi(5000)
     assert digits[956] == 8
     digits[956] = 3

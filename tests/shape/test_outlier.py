@@ -12,7 +12,7 @@ from rates import rate
 
 
 class TestUranium:
-    """CV-17. NIST/SEMATECH e-Handbook 1.3.5.17.1: Grubbs' test of eight values (the book cuts its digits)."""
+    """NIST/SEMATECH e-Handbook 1.3.5.17.1: Grubbs' test of eight values (the book cuts its digits)."""
 
     VALUES = np.array([199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57])
 
@@ -30,7 +30,7 @@ class TestUranium:
 
 
 def test_heat_flow():
-    """CV-17. e-Handbook 1.4.2.8: no outlier among 195 (the statistic is of single precision)."""
+    """e-Handbook 1.4.2.8: no outlier among 195 (the statistic is of single precision)."""
     found = outliers(ZARR13, most=1)
     assert found.statistic[0] == printed("2.918638")
     assert found.limit[0] == printed("3.597898", 20)
@@ -38,7 +38,7 @@ def test_heat_flow():
 
 
 class TestRosner:
-    """CV-18. e-Handbook 1.3.5.17.3: ten looked for, three found (the book cuts its digits)."""
+    """e-Handbook 1.3.5.17.3: ten looked for, three found (the book cuts its digits)."""
 
     found = outliers(ROSNER, most=10)
 

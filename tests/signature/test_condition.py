@@ -12,7 +12,7 @@ from rates import rate
 
 
 class TestAssemblyTimes:
-    """CV-09. NIST/SEMATECH e-Handbook 7.3.1: old and new procedure, minutes."""
+    """NIST/SEMATECH e-Handbook 7.3.1: old and new procedure, minutes."""
 
     OLD = np.array([32, 37, 35, 28, 41, 44, 35, 31, 34, 38, 42.0])
     NEW = np.array([36, 31, 30, 31, 34, 36, 29, 32, 31.0])

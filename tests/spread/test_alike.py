@@ -20,7 +20,7 @@ def test_a_very_fine_display_costs_no_memory(n):
 
 
 class TestBound:
-    """Methods 2: largest spread that n homings all alike can hide, in steps."""
+    """docs/methods.md 2: largest spread that n homings all alike can hide, in steps."""
 
     @pytest.mark.parametrize(
         ("n", "bound"),
@@ -89,7 +89,7 @@ class TestBound:
 
 
 class TestPowerUpsAllAlike:
-    """Methods 2: several sets all alike bound the day-to-day spread by the number of power-ups only."""
+    """docs/methods.md 2: several sets all alike bound the day-to-day spread by the number of power-ups only."""
 
     @pytest.mark.parametrize(
         ("k", "n", "bound"), [(3, 12, "1.324"), (5, 6, ".666"), (8, 4, ".495"), (12, 3, ".408")]

@@ -100,7 +100,7 @@ PUBLISHED = {
 
 
 class TestCoverage:
-    """Methods 5: each difference rounded on its own, as after turning the bezel."""
+    """docs/methods.md 5: each difference rounded on its own, as after turning the bezel."""
 
     @pytest.mark.parametrize(("n", "coarseness"), [(11, 1), (29, 1)])
     def test_fine(self, n, coarseness):

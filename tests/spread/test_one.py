@@ -29,7 +29,7 @@ def counts_of(*often: int) -> np.ndarray:
 
 
 class TestEHandbookGear:
-    """CV-01. NIST/SEMATECH e-Handbook 1.3.5.8: gear diameters, two-sided limits of sigma."""
+    """NIST/SEMATECH e-Handbook 1.3.5.8: gear diameters, two-sided limits of sigma."""
 
     def test_standard_deviation(self):
         assert spread(GEAR.ravel(), resolution=0).sd == printed(
@@ -51,14 +51,14 @@ class TestEHandbookGear:
 
 
 def test_wafers_of_the_e_handbook():
-    """CV-02. NIST/SEMATECH e-Handbook 7.2.3: s = 13.97 of n = 10."""
+    """NIST/SEMATECH e-Handbook 7.2.3: s = 13.97 of n = 10."""
     found = spread(with_sd(13.97, 10), resolution=0, unit="ohm cm")
     assert (found.low, found.high) == (printed("9.60906"), printed("25.50377"))
     assert limits(9 * 13.97**2, 9) == (pytest.approx(found.low), pytest.approx(found.high))
 
 
 class TestMpc62:
-    """CV-24. NIST/SEMATECH e-Handbook 2.6.2: a check standard on 25 days."""
+    """NIST/SEMATECH e-Handbook 2.6.2: a check standard on 25 days."""
 
     def test_repeatability_pools_the_days(self):
         days = [with_sd(sd) for sd in MPC62_SD]
@@ -81,7 +81,7 @@ class TestMpc62:
 
 
 class TestProbe2362:
-    """CV-25. NIST/SEMATECH e-Handbook 2.6.1 and 2.4.5: pooling by levels."""
+    """NIST/SEMATECH e-Handbook 2.6.1 and 2.4.5: pooling by levels."""
 
     RUN_1 = (0.03594, 0.04722, 0.02728, 0.02319, 0.02744)
     RUN_2 = (0.04532, 0.02147, 0.02756, 0.05369, 0.03698)
@@ -104,7 +104,7 @@ class TestProbe2362:
 
 
 class TestStrd:
-    """CV-28, CV-29. StRD univariate statistics: certified means and standard deviations."""
+    """NIST StRD univariate statistics: certified means and standard deviations."""
 
     @pytest.mark.parametrize(
         ("values", "mean", "sd"),
@@ -131,7 +131,7 @@ class TestStrd:
 
 
 class TestTwoCounts:
-    """Methods 1: quantiles where only two neighbouring counts were seen, in steps (2.5, 50, 97.5 %)."""
+    """docs/methods.md 1: quantiles where only two neighbouring counts were seen, in steps (2.5, 50, 97.5 %)."""
 
     @pytest.mark.parametrize(
         ("often", "low", "middle", "high"),
@@ -164,7 +164,7 @@ class TestTwoCounts:
 
 
 class TestAllAlike:
-    """Methods 2: a bound, and below it the belief."""
+    """docs/methods.md 2: a bound, and below it the belief."""
 
     @pytest.mark.parametrize(
         ("n", "bound", "belief"), [(10, "0.4428", 0.355), (12, "0.4085", 0.321), (30, "0.2995", 0.228)]
@@ -183,7 +183,7 @@ class TestAllAlike:
 
 
 class TestContinuity:
-    """Methods 1, n = 10 and s = 1: limits as the resolution goes to 0."""
+    """docs/methods.md 1, n = 10 and s = 1: limits as the resolution goes to 0."""
 
     SS = 9.0
 
@@ -253,7 +253,7 @@ COVERAGE = {
 
 
 class TestCoverage:
-    """Methods 1: how often the 95 % interval covers, the mean anywhere in its step."""
+    """docs/methods.md 1: how often the 95 % interval covers, the mean anywhere in its step."""
 
     @pytest.mark.parametrize(("n", "coarseness"), [(5, 1.5), (12, 1.25), (12, 2), (30, 3)])
     def test_coverage(self, n, coarseness):

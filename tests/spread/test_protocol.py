@@ -1,4 +1,4 @@
-"""Protocols: design 13 and docs/methods.md section 5."""
+"""Protocols: docs/methods.md, section 5."""
 
 import numpy as np
 import pytest
@@ -116,7 +116,7 @@ def agree(found: dict[str, float], published: tuple[float, ...], trials: int) ->
 
 
 class TestWrongProtocol:
-    """Methods 5: false alarms and power of the two thresholds."""
+    """docs/methods.md 5: false alarms and power of the two thresholds."""
 
     @pytest.mark.parametrize(("n", "coarseness"), [(11, 0), (19, 2)])
     def test_rates(self, n, coarseness):

@@ -14,7 +14,7 @@ from rates import rate
 
 
 class TestZarr13:
-    """CV-10. NIST/SEMATECH e-Handbook 1.3.5.2: limits of the mean of 195 values."""
+    """NIST/SEMATECH e-Handbook 1.3.5.2: limits of the mean of 195 values."""
 
     @pytest.mark.parametrize(
         ("confidence", "low", "high"),
@@ -34,7 +34,7 @@ class TestZarr13:
 
 
 class TestLag1:
-    """CV-15, CV-28, CV-29: certified lag-1 correlations (full-series mean and sum of squares)."""
+    """NIST StRD: certified lag-1 correlations (full-series mean and sum of squares)."""
 
     @pytest.mark.parametrize(
         ("values", "certified"),
@@ -77,7 +77,7 @@ def wander(correlation: float, n: int, rng: np.random.Generator) -> np.ndarray:
 
 
 class TestEffectiveN:
-    """Methods 12: coverage of the chi-square interval with effective degrees of freedom."""
+    """docs/methods.md 12: coverage of the chi-square interval with effective degrees of freedom."""
 
     COVER: ClassVar = {  # n: by lag-1 correlation 0, 0.3, 0.6, 0.9, 0.97
         500: (0.961, 0.958, 0.947, 0.921, 0.862),

@@ -25,7 +25,7 @@ def quantiles(belief: Posterior | None, points: Sequence[float] = (0.025, 0.5, 0
 
 
 class TestSiRstv:
-    """CV-32. StRD: silicon resistivity, five instruments by five readings."""
+    """NIST StRD SiRstv: silicon resistivity, five instruments by five readings."""
 
     def test_analysis_of_variance(self):
         found = spread_of_sets(SIRSTV, resolution=0, unit="ohm cm")
@@ -39,7 +39,7 @@ class TestSiRstv:
 
 @pytest.mark.parametrize(("number", "digits"), [(1, 13), (4, 9), (7, 4)])
 def test_sm_ls(number, digits):
-    """CV-33. StRD: F 21 and residual sd 0.1; the offset of 1e12 leaves four digits of the data themselves."""
+    """NIST StRD SmLs: F 21 and residual sd 0.1; the offset of 1e12 leaves four digits of the data themselves."""
     found = spread_of_sets(sm_ls(number), resolution=0)
     assert found.ms_between is not None
     assert found.ms_within is not None
@@ -48,7 +48,7 @@ def test_sm_ls(number, digits):
 
 
 class TestWorkedCase:
-    """Methods 3: five power-ups of six homings, in micrometres; printed from a grid of 400 x 800.
+    """docs/methods.md 3: five power-ups of six homings, in micrometres; printed from a grid of 400 x 800.
 
     That grid cuts b off at 25 and counts each cell at its upper end: half a percent.
     """
@@ -356,7 +356,7 @@ RATIOS = (0, 0.5, 1, 2)
 
 
 class TestCoverage:
-    """Methods 3: the 95 % interval of the day-to-day spread."""
+    """docs/methods.md 3: the 95 % interval of the day-to-day spread."""
 
     @pytest.mark.parametrize(("sizes", "ratio"), [((6,) * 5, 2), ((4,) * 8, 0), ((20, 10, 5, 3), 1)])
     def test_unrounded(self, sizes, ratio):
@@ -401,7 +401,7 @@ class TestCoverage:
 
 
 class TestLowerLimitOfBetween:
-    """Methods 3: shown above 0 only where b > w/5 has a chance of 0.975."""
+    """docs/methods.md 3: shown above 0 only where b > w/5 has a chance of 0.975."""
 
     # Shown though b = 0, and shown at b/w 1 and 2; 1500 trials.
     SHOWN: ClassVar = {

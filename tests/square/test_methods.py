@@ -1,4 +1,4 @@
-"""Ways of measuring: published geometry, signs, uncertainties (CV-72, CV-73, EN-90 to EN-95)."""
+"""Ways of measuring: school geometry, signs, uncertainties."""
 
 from math import atan, cos, hypot, sin, sqrt
 
@@ -27,10 +27,10 @@ def diagonals_of(turn, a=1000.0, b=800.0):
 
 
 class TestDiagonals:
-    """CV-72, EN-90, EN-91."""
+    """The law of cosines, by hand."""
 
     def test_parallelogram(self):
-        """CV-72: 600 by 400, corner 0.5 mrad under 90 degrees."""
+        """By hand: 600 by 400, corner 0.5 mrad under 90 degrees."""
         d1, d2 = (sqrt(600**2 + 400**2 + sign * 2 * 600 * 400 * sin(0.0005)) for sign in (1, -1))
         assert d1 == printed("721.276645948")
         assert d2 == printed("720.943825835")
@@ -39,13 +39,13 @@ class TestDiagonals:
         assert found.u_rad is None
 
     def test_worked(self):
-        """CV-72, second row."""
+        """By hand: 1000 by 800, 1280.9 and 1280.3 mm."""
         found = Diagonals(a_mm=1000, b_mm=800, ac_mm=1280.9, bd_mm=1280.3).measured(0.1)
         assert found.angle_rad == printed("0.000480225")
         assert found.angle_rad * 180 / np.pi * 3600 == printed("99.054")
 
     def test_right_side_ahead(self):
-        """EN-90: the right side of a gantry of 980 mm stands 0.3 mm ahead; the tool's path gives the diagonals."""
+        """The right side of a gantry of 980 mm stands 0.3 mm ahead; the tool's path gives the diagonals."""
         turn = 0.3 / 980
         part = diagonals_of(turn)
         assert part.ac_mm == printed("1280.81607")
@@ -53,11 +53,11 @@ class TestDiagonals:
         found = part.measured(0.1)
         assert found.angle_rad * 1e3 == printed("0.30612")
         assert 980 * found.angle_rad == printed("0.3000")
-        assert found.u_rad * 1e3 == printed("0.1132")  # EN-91
+        assert found.u_rad * 1e3 == printed("0.1132")  # by hand: √(AC² + BD²) u/(2ab)
         assert found.u_rad * 980 == printed("0.111")
 
     def test_uncertainty_against_simulation(self):
-        """EN-91 a second way: 20 000 readings with 0.1 mm each, sides too."""
+        """A second way: 20 000 readings with 0.1 mm each, sides too."""
         r = np.random.default_rng(91)
         part = diagonals_of(0.3 / 980)
         a, b, ac, bd = (
@@ -71,7 +71,7 @@ class TestDiagonals:
         assert diagonals_of(turn, a, b).measured(0.1).angle_rad == pytest.approx(turn, abs=1e-9)
 
     def test_trapezium_reads_square_and_is_warned_of(self):
-        """CV-72: a trapezium with equal diagonals; its four sides tell, two diagonals cannot."""
+        """A trapezium with equal diagonals; its four sides tell, two diagonals cannot."""
         low, high = 1000.0, 988.0
         corner = [
             np.array(p) for p in ((0.0, 0.0), (low, 0.0), ((low + high) / 2, 800.0), ((low - high) / 2, 800.0))
@@ -133,10 +133,10 @@ class TestDiagonals:
 
 
 class TestFlip:
-    """EN-92."""
+    """By hand: gap/(2 L)."""
 
     def test_worked(self):
-        """EN-92."""
+        """By hand: gap/(2 L)."""
         found = Flip(length_mm=600, gap_mm=0.22).measured(0.03)
         assert found.angle_rad * 1e3 == printed("0.1833")
         assert found.angle_rad * 980 == printed("0.1797")
@@ -153,13 +153,13 @@ class TestFlip:
 
 
 class TestReversal:
-    """CV-73."""
+    """By hand: half the sum is the machine, half the difference the square."""
 
     @pytest.mark.parametrize(
         ("first", "second", "length", "machine", "square"), [(12, 4, 200, 40, 20), (3, -9, 150, -20, 40)]
     )
     def test_worked(self, first, second, length, machine, square):
-        """CV-73, in micrometres and microradians."""
+        """The same, in micrometres and microradians."""
         found = Reversal(length_mm=length, rise_1_mm=first / 1e3, rise_2_mm=second / 1e3).measured(0.001)
         assert found.angle_rad * 1e6 == pytest.approx(machine, rel=1e-8)
         assert found.square_rad * 1e6 == pytest.approx(square, rel=1e-8)
@@ -190,12 +190,12 @@ def grid(x, y, measured_x, measured_y):
 
 
 def cut(x, y, *, shear=4e-4, scale_x=2e-4, scale_y=-1e-4, turn=1.5e-3):
-    """Coordinates as in EN-94: moved, turned, scaled, sheared."""
+    """Coordinates of a grid: moved, turned, scaled, sheared."""
     return 3 + (1 + scale_x) * x - (turn - shear) * y, -2 + turn * x + (1 + scale_y) * y
 
 
 class TestGrid:
-    """EN-94: 5 by 4 holes over 800 by 600 mm, 20 um a coordinate."""
+    """u √(1/Sxx + 1/Syy), and drawn: 5 by 4 holes over 800 by 600 mm, 20 um a coordinate."""
 
     def test_exact(self):
         x, y = holes()
@@ -221,7 +221,7 @@ class TestGrid:
         assert sum(one.size_mm**2 for one in found.residuals) == pytest.approx(left_x[0] + left_y[0])
 
     def test_is_the_difference_of_two_inclinations(self):
-        """CV-49, ISO 230-1: a straight line through each axis's points, how each leans, one less the other.
+        """ISO 230-1 (from memory): a straight line through each axis's points, how each leans, one less the other.
 
         NumPy's own line through every row and every column; on a full grid the plane fit must agree.
         """
@@ -278,7 +278,9 @@ class TestGrid:
         assert found.angle_rad == pytest.approx(4e-4, abs=1e-9)
         codes = {caution.code: caution.text for caution in found.cautions}
         assert "along x the path is bowed (by 0.20 mm)" in plain(codes["guide-not-straight"])
-        assert codes["guide-not-straight"].startswith("Against least-squares lines")  # CV-49: the line is named
+        assert codes["guide-not-straight"].startswith(
+            "Against least-squares lines"
+        )  # ISO 230-1: the line is named
         assert "residuals-too-large" in codes
 
     @pytest.mark.parametrize("places", [[(0, 0), (1, 0)], [(0, 0), (400, 300), (800, 600)], []])
@@ -294,7 +296,7 @@ class TestGrid:
 
 
 class TestDistances:
-    """EN-95: six distances of four holes, 50 um each."""
+    """Least squares by hand: six distances of four holes, 50 um each."""
 
     CORNERS = ((0.0, 0.0), (800.0, 0.0), (800.0, 600.0), (0.0, 600.0))
     PAIRS = ((1, 2), (1, 3), (1, 4), (2, 3), (2, 4), (3, 4))
@@ -359,7 +361,7 @@ class TestBeside:
         assert said[2].startswith("Left over is at most")
 
     def test_inches(self):
-        """CV-72's lengths in inches: nothing a person reads is left in mm; 12 mm are 0.4724 in."""
+        """The same lengths in inches: nothing a person reads is left in mm; 12 mm are 0.4724 in."""
         part = {"a_mm": 1000.0, "b_mm": 800.0, "ac_mm": 1280.9, "bd_mm": 1280.3, "b_opposite_mm": 800.0}
         four = Diagonals(**part, a_opposite_mm=988.0)
         said = " ".join(one.text for one in four.measured(0.1, system="inch").cautions)

@@ -1,4 +1,4 @@
-"""Squaring: offset, side, way, turns, combining and stopping (EN-70, 71, 77, 90, 92, 96; engineering 7)."""
+"""Squaring: offset, side, way, turns, combining and stopping."""
 
 from math import hypot, sqrt
 
@@ -30,10 +30,10 @@ def codes(found):
 
 
 class TestOffset:
-    """Engineering 7: side, way, turns."""
+    """Side, way, turns."""
 
     def test_worked(self):
-        """EN-92: a gap of 0.22 mm over 600."""
+        """By hand: a gap of 0.22 mm over 600."""
         gap = Round(name="flip", method=Flip(length_mm=600, gap_mm=0.22), u_mm=0.03)
         found = squaring(GantrySetup(racking=RIGID), [gap])
         assert found.offset_mm == printed("0.1797")
@@ -84,10 +84,10 @@ class TestOffset:
 
 
 class TestCompliance:
-    """What the gantry gives: EN-70, EN-71, EN-77."""
+    """What the gantry gives: closed forms that tests/racking holds against the springs."""
 
     def test_offset_and_switch(self):
-        """EN-77: of 0.2 mm, a switch's move turns 0.1811 mm, an offset 0.1655; so both must be larger."""
+        """Of 0.2 mm, a switch's move turns 0.1811 mm, an offset 0.1655; so both must be larger."""
         by_offset = squaring(GantrySetup(racking=SPRINGS), [measured(0.1655)])
         by_switch = squaring(GantrySetup(racking=SPRINGS, adjust="switch"), [measured(0.1811)])
         assert by_offset.move_mm == printed("0.2000")
@@ -96,7 +96,7 @@ class TestCompliance:
 
     @pytest.mark.parametrize("adjust", ["offset", "switch"])
     def test_force_hangs_on_the_natural_angle(self, adjust):
-        """EN-70: guides that hold 0.1655 mm with the drives off take 34.47 N to square; the part cannot tell."""
+        """Guides that hold 0.1655 mm with the drives off take 34.47 N to square; the part cannot tell."""
         setup = GantrySetup(racking=SPRINGS, thrust_n=340, adjust=adjust)
         found = squaring(setup, [measured(0.2 * SPRINGS.share)])
         assert found.force_n is None
@@ -106,7 +106,7 @@ class TestCompliance:
         assert "From 0.163 mm on that is 10 % of the thrust" in said  # 34 N of 208.3 N/mm
 
     def test_natural_angle(self):
-        """EN-71: drives told to stand alike, guides 0.3 mrad out: 0.0612 mm and 61.2 N."""
+        """Drives told to stand alike, guides 0.3 mrad out: 0.0612 mm and 61.2 N."""
         springs = racking(
             drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=0.3e-3
         )
@@ -120,7 +120,7 @@ class TestCompliance:
     @pytest.mark.parametrize("adjust", ["offset", "switch"])
     @pytest.mark.parametrize("out", [(1 - SPRINGS.share) ** 2 / (1 + SPRINGS.share) * 0.3e-3 * 980, -0.5, 0.3])
     def test_force_is_the_same_whatever_was_measured(self, out, adjust):
-        """EN-71, homed on equal trips (first case) or on any others: square, the guides are off by 0.3 mrad."""
+        """Homed on equal trips (first case) or on any others: square, the guides are off by 0.3 mrad."""
         springs = racking(
             drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=0.3e-3
         )
@@ -139,7 +139,7 @@ class TestCompliance:
 
 
 class TestAsTheStandardStatesIt:
-    """CV-49, ISO 230-1: an angle, or a length over a stated length, with the direction."""
+    """ISO 230-1 (from memory): an angle, or a length over a stated length, with the direction."""
 
     @pytest.mark.parametrize(("offset", "corner"), [(0.49, "under 90°"), (-0.49, "over 90°"), (0.0, "90°")])
     def test_length_over_a_length_and_its_direction(self, offset, corner):
@@ -218,7 +218,7 @@ class TestRounds:
 
 
 class TestStopping:
-    """When to leave it: EN-96."""
+    """When to leave it."""
 
     def test_border(self):
         """|change| < 2 u_c, u_c = hypot(u, sqrt2 q): 2 hypot(0.1, sqrt2 0.05) = 0.24495."""
@@ -256,7 +256,7 @@ class TestStopping:
         assert "twice" not in expected
 
     def test_mean_of_all_rounds_against_each_round(self):
-        """EN-96 simulated, six rounds, homing scatter 1 and tool 1.
+        """Simulated, six rounds, homing scatter 1 and tool 1.
 
         Adjusting by each new part never gets below 1.42; the mean of all so far: 1.4142/sqrt 6 = 0.577.
         """
@@ -304,7 +304,7 @@ class TestStops:
         assert stops.sentence.endswith("the switches hold better (14\u202fµm).")
 
     def test_stepping_motors_jump(self):
-        """EN-75: skew at power-up sd 0.0816 mm for a lead of 10 mm and 200 steps."""
+        """By hand, two rectangles of ±0.1 mm: skew at power-up sd 0.0816 mm for a lead of 10 mm and 200 steps."""
         setup = GantrySetup(racking=RIGID, stop_spread_mm=0.0, power_up_jump_mm=0.0816)
         assert squaring(setup, [measured(0.5)]).stops.sd_mm == printed("0.0816")
 

@@ -14,7 +14,7 @@ from rates import rate
 
 
 class TestMavroOnRunOrder:
-    """CV-14. NIST/SEMATECH e-Handbook 1.4.2.6: slope of 50 readings on their order."""
+    """NIST/SEMATECH e-Handbook 1.4.2.6: slope of 50 readings on their order."""
 
     line = least_squares(np.arange(1, 51, dtype=float), MAVRO)
 
@@ -28,7 +28,7 @@ class TestMavroOnRunOrder:
 
 
 def test_zarr13_on_run_order():
-    """CV-14. NIST/SEMATECH e-Handbook 1.4.2.8: 195 readings."""
+    """NIST/SEMATECH e-Handbook 1.4.2.8: 195 readings."""
     line = least_squares(np.arange(1, 196, dtype=float), ZARR13)
     assert line.slope == printed("-0.000056412", 10)  # the book's own digits are of single precision
     assert line.t == printed("-1.960")
@@ -36,7 +36,7 @@ def test_zarr13_on_run_order():
 
 
 class TestNorris:
-    """CV-31. NIST StRD Norris: certified to 15 digits."""
+    """NIST StRD Norris: certified to 15 digits."""
 
     line = least_squares(NORRIS_X, NORRIS_Y)
 
@@ -66,7 +66,7 @@ def test_line_agrees_with_scipy():
 
 
 class TestMannKendallOfTheAgency:
-    """CV-75. EPA QA/G-9S, page 109: eleven readings with ties of 4 and 2."""
+    """EPA QA/G-9S, page 109: eleven readings with ties of 4 and 2."""
 
     found = mann_kendall(np.array([10, 10, 10, 5, 10, 20, 18, 17, 15, 24, 15.0]))
 
@@ -88,7 +88,7 @@ def test_pairs_are_counted_right(n, step):
 
 
 def test_hollander_and_wolfe():
-    """CV-76. Example 9.1: median slope -0.056, S = -6."""
+    """Hollander and Wolfe, example 9.1 (result from memory): median slope -0.056, S = -6."""
     y = np.array([1.26, 1.27, 1.12, 1.16, 1.03])
     assert theil_sen(y).slope == printed("-0.05625")
     assert mann_kendall(y).s == -6

@@ -1,4 +1,4 @@
-"""Archive (design 6; issue 6, item 5): a whole book goes out and comes back equal."""
+"""Archive: a whole book goes out and comes back equal."""
 
 import csv
 import json
@@ -65,7 +65,7 @@ READINGS = st.builds(
 
 
 class TestRoundTrip:
-    """Issue 6, item 5: whole-book export and import round-trips to equality."""
+    """Whole-book export and import round-trips to equality."""
 
     @settings(max_examples=20, deadline=None, derandomize=True)
     @given(
@@ -104,7 +104,7 @@ class TestRoundTrip:
 
 
 class TestOpen:
-    """Design 6: one open archive, JSON and CSV: another program can use it, and it does not change by itself."""
+    """One open archive, JSON and CSV: another program can use it, and it does not change by itself."""
 
     @pytest.fixture
     def archive(self, tmp_path: Path) -> Path:

@@ -1,4 +1,4 @@
-"""Book (design 6): what goes in comes out, nothing is lost, nothing counts twice."""
+"""Book: what goes in comes out, nothing is lost, nothing counts twice."""
 
 from pathlib import Path
 
@@ -36,7 +36,7 @@ def reading(deviation_mm: float = 0.01, **more) -> NewReading:
 
 
 class TestMachinesAndSensors:
-    """Design 6: what was typed is kept as typed, and read by the reader of the files."""
+    """What was typed is kept as typed, and read by the reader of the files."""
 
     def test_a_machine_comes_back_as_it_was_typed_and_as_it_is_read(self, book: Book):
         kept = book.machine(book.add_machine(MACHINE, remark="on the bench"))
@@ -81,7 +81,7 @@ class TestMachinesAndSensors:
 
 
 class TestReadings:
-    """Design 5.7: undo marks, nothing is deleted; a reading set aside stays with its reason."""
+    """Undo marks, nothing is deleted; a reading set aside stays with its reason."""
 
     def test_homings_are_counted_within_their_set_and_side(self, book: Book, trial: int):
         for side, label in (("L", "1"), ("R", "1"), ("L", "1"), ("L", "2")):
@@ -146,7 +146,7 @@ class TestReadings:
         assert [row.deviation_mm for row in book.rows(trial, newest=2)] == [0.2, 0.3]
 
     def test_a_doubt_stands_until_someone_answers(self, book: Book, trial: int):
-        """Issue 6, item 2: far out is asked about, never refused: the reading counts from the first moment."""
+        """Far out is asked about, never refused: the reading counts from the first moment."""
         key = book.add_reading(trial, reading(1.03, doubt="0.93 mm away from the others."))
         (row,) = book.rows(trial)
         assert row.asked
@@ -174,7 +174,7 @@ class TestReadings:
 
 
 class TestImport:
-    """Issue 2, item 8: `book.readings` gives what a file gives."""
+    """`book.readings` gives what a file gives."""
 
     def test_a_file_comes_out_of_the_book_as_it_went_in(self, book: Book, trial: int):
         """The invented demo: every column of every group equal."""
@@ -199,7 +199,7 @@ class TestImport:
 
 
 class TestOtherSheets:
-    """Design 6: results with digest and version; settings of the book."""
+    """Results with digest and version; settings of the book."""
 
     def test_the_newest_sheet_comes_first_and_older_ones_stay(self, book: Book):
         machine_id = book.add_machine(MACHINE)
@@ -259,7 +259,7 @@ def test_a_book_open_for_reading_only_says_why(book: Book, trial: int):
 
 
 class TestImportedTwice:
-    """Issue 6, item 4: import twice is noticed, whatever form it comes in."""
+    """Import twice is noticed, whatever form it comes in."""
 
     CSV = "sensor,axis,side,set,deviation_mm\nA,Y,L,1,0.004\nA,Y,L,1,0.002\n"
     OTHER_FORM = "sensor;axis;side;set;deviation_um\nA;Y;L;1;4\nA;Y;L;1;2\n"

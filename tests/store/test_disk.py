@@ -1,4 +1,4 @@
-"""Disk (issue 6, item 5): full, read-only, on another computer: a clear sentence, nothing lost."""
+"""Disk: full, read-only, on another computer: a clear sentence, nothing lost."""
 
 import errno
 import json

@@ -1,4 +1,4 @@
-"""File (design 6): whole, safe and plain about what is wrong."""
+"""File: whole, safe and plain about what is wrong."""
 
 import sqlite3
 import subprocess
@@ -42,7 +42,7 @@ def pragma(path: Path, name: str) -> object:
 
 
 class TestNewBook:
-    """Design 6: WAL, foreign keys, `user_version`."""
+    """WAL, foreign keys, `user_version`."""
 
     def test_it_is_made_with_today_s_tables(self, path: Path):
         with open_book(path) as book, book._engine.connect() as c:
@@ -68,7 +68,7 @@ class TestNewBook:
 
 
 class TestRefusedWithASentence:
-    """Issue 6, item 5: locked, full, damaged, not a book: a clear sentence, nothing lost."""
+    """Locked, full, damaged, not a book: a clear sentence, nothing lost."""
 
     def test_not_a_database(self, path: Path):
         path.write_text("sensor,deviation_mm\n" * 40)
@@ -121,7 +121,7 @@ class TestRefusedWithASentence:
 
 
 class TestReadOnly:
-    """Design 6: a newer book opens read-only with a clear message; so does one that cannot be written."""
+    """A newer book opens read-only with a clear message; so does one that cannot be written."""
 
     def test_a_newer_book_is_read_and_not_written(self, filled: Path):
         with sqlite3.connect(filled) as sqlite:
@@ -177,7 +177,7 @@ class TestBackup:
 
 
 class TestMigration:
-    """Design 6: an automatic copy before a migration."""
+    """An automatic copy before a migration."""
 
     def test_a_dated_copy_is_left_before_the_tables_change(self, filled: Path, monkeypatch: pytest.MonkeyPatch):
         """An older book is played by asking for a schema one number higher."""
@@ -216,7 +216,7 @@ class TestMigration:
 
 
 def test_an_entry_is_quick(filled: Path):
-    """Issue 6: below 50 ms with 10 000 homings in the trial; 0.1 s here, on a busy machine."""
+    """Below 50 ms with 10 000 homings in the trial; 0.1 s here, on a busy machine."""
     many = "sensor,axis,set,deviation_mm\n" + "".join(f"A,X,{i // 40 + 2},{i % 97 / 1e4}\n" for i in range(10_000))
     with open_book(filled) as book:
         book.import_readings(1, read_readings(many))

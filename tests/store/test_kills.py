@@ -1,4 +1,4 @@
-"""Durability (issue 6, item 5): killed at any moment, no acknowledged homing is lost, none is doubled.
+"""Durability: killed at any moment, no acknowledged homing is lost, none is doubled.
 
 A prepared process forks one that enters readings; it is killed with SIGKILL after a random time, and its
 successor goes on. A sender that got no answer sends the same ticket again, as a browser does.

@@ -1,4 +1,4 @@
-"""Check and rescue (issue 6, item 5): a damaged book says so, and what can be read is saved."""
+"""Check and rescue: a damaged book says so, and what can be read is saved."""
 
 import sqlite3
 from pathlib import Path

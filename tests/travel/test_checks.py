@@ -179,7 +179,7 @@ class TestSpeeds:
 
 
 class TestDrivesCut:
-    """Coasting and the bumper (CV-70)."""
+    """Coasting and the bumper, by hand: m v²/2, E/x, 2E/x."""
 
     def test_bumper(self):
         found = hit(speed_mm_s=100, coast_mm_s2=0, room_mm=0, delay_s=0, mass_kg=20, stroke_mm=2, thrust_n=150)
@@ -209,7 +209,7 @@ class TestDrivesCut:
             assert bumper(TravelCase(rated.changed(top_speed_mm_s=limit * factor))).ok is ok
 
     def test_a_falling_axis_adds_its_weight_over_the_stroke(self, screw):
-        """EN-36 upright, by hand: 0.848 J, 0.986 J in the fall and 1.373 J while the bumper gives.
+        """The screw axis upright, by hand: 0.848 J, 0.986 J in the fall and 1.373 J while the bumper gives.
 
         Driven 0.848 + 3 + 1.373.
 
@@ -247,7 +247,7 @@ class TestDrivesCut:
 
 
 class TestSideBySide:
-    """EN-73, EN-74: each side stopped by its own switch."""
+    """By hand: each side stopped by its own switch."""
 
     @staticmethod
     def stepped(speed, brake, skew, later):
@@ -297,7 +297,7 @@ class TestSkew:
 
     @pytest.mark.parametrize(("stiffness", "force"), [(2e8, "172.4"), (2e9, "")])
     def test_force_of_the_window(self, stiffness, force):
-        """1 mm on EN-70's gantry: 1000 (1 - 0.8276) = 172.4 N."""
+        """1 mm on the gantry of tests/racking: 1000 (1 - 0.8276) = 172.4 N."""
         stiff = self.GANTRY.changed(drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=stiffness, thrust_n=400)
         why = travel(stiff)["skew"].why
         assert force in why
@@ -312,7 +312,7 @@ class TestSkew:
         assert "up to 223 N" in plain(travel(stiff)["skew"].why)
 
     def test_side_that_stops_first_is_dragged_on(self):
-        """EN-76: 0.2 mm on EN-70's gantry, 17.2 µm."""
+        """0.2 mm on the gantry of tests/racking, 17.2 µm."""
         stiff = self.GANTRY.changed(drive_stiffness_n_mm=2000, racking_stiffness_n_mm_rad=2e8)
         assert "17.24" in travel(stiff)["skew"].why
 
@@ -377,7 +377,7 @@ class TestStart:
         assert "square-before-power" in [caution.code for caution in found.cautions]
 
     def test_stands_where_it_is_measured(self):
-        """EN-70's gantry, 0.6 mm measured at its ends; guides 0.3 mrad out: K (0.6/W - 0.0003)/W = 63.7 N."""
+        """The gantry of tests/racking, 0.6 mm measured at its ends; guides 0.3 mrad out: K (0.6/W - 0.0003)/W = 63.7 N."""
         stiff = {"drive_stiffness_n_mm": 2000, "racking_stiffness_n_mm_rad": 2e8, "natural_angle_rad": 3e-4}
         found = self.start(300, 300.6, **stiff)
         assert found.angle_rad == pytest.approx(0.6 / 980)
@@ -408,7 +408,7 @@ class TestStart:
         assert self.start(300.4, 300).ahead == "right"
 
     def test_stepping_motors_jump_at_power_up(self):
-        """EN-75: ±0.1 mm, and 0.2 mm between the sides."""
+        """By hand, two full steps either way: ±0.1 mm, and 0.2 mm between the sides."""
         (caution,) = travel(self.Y.changed(lead_mm=10, full_steps=200))["start"].cautions
         assert caution.code == "power-up-jump"
         assert "0.2" in caution.text
@@ -420,7 +420,7 @@ class TestStart:
 
 
 class TestTarget:
-    """CV-50 to CV-52: assured and surely-off distances, standard plate, reduction factors."""
+    """IEC 60947-5-2 as data sheets quote it: assured and surely-off distances, standard plate, reduction factors."""
 
     AXIS = Axis.of(
         "X",
@@ -532,9 +532,9 @@ class TestFarEnd:
 
 
 class TestHomingTime:
-    """EN-66's axis, its phases walked through; and the checks that hold the best approach back.
+    """A long axis, its phases walked through; and the checks that hold the best approach back.
 
-    EN-66 itself (116.48 mm/s, 17.713 s) lets the axis creep over the whole overrun, which backing off has
+    The closed form (116.48 mm/s, 17.713 s) lets the axis creep over the whole overrun, which backing off has
     already undone.
     """
 

@@ -1,4 +1,4 @@
-"""The two worked axes of the travel checks, from their machine files (EN-36, EN-37)."""
+"""The two worked axes of the travel checks, from their machine files, worked by hand (docs/travel.md)."""
 
 from math import nextafter
 from pathlib import Path
@@ -47,7 +47,7 @@ def test_names_and_order_are_the_contract(screw):
 
 
 class TestScrew:
-    """EN-36."""
+    """tests/data/screw_axis.toml, by hand."""
 
     @pytest.mark.parametrize(
         ("check", "margin", "speed"),
@@ -97,7 +97,7 @@ class TestScrew:
 
 
 class TestBelt:
-    """EN-37."""
+    """tests/data/belt_axis.toml, by hand."""
 
     @pytest.mark.parametrize(
         ("check", "margin", "speed"),

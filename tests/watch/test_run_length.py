@@ -1,4 +1,4 @@
-"""Average run length of fixed limits (CV-37; NIST/SEMATECH e-Handbook, 6.3.2)."""
+"""Average run length of fixed limits (NIST/SEMATECH e-Handbook, 6.3.2)."""
 
 import numpy as np
 import pytest
@@ -8,7 +8,7 @@ from printed import printed
 
 
 class TestThreeSigmaLimits:
-    """CV-37: the textbook prints 370.4 and 43.9 (the e-Handbook 371); the other digits are by hand, 1/(Φ + Φ)."""
+    """A textbook prints 370.4 and 43.9 (the e-Handbook 371); the other digits are by hand, 1/(Φ + Φ)."""
 
     @pytest.mark.parametrize(
         ("shift", "homings"), [(0, "370.3983"), (0.5, "155.2242"), (1, "43.8947"), (2, "6.3030"), (3, "2.0000")]

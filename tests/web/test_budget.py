@@ -1,4 +1,4 @@
-"""Budget (issue 4, items 3 to 6; design 5.3 and 7): both answers, contributions, backwards, and the index."""
+"""Budget: both answers, contributions, backwards, and the index."""
 
 import re
 from pathlib import Path
@@ -20,7 +20,7 @@ def words(html: str) -> str:
 
 
 class TestWorkedExample:
-    """docs/budget.md, the worked gantry (EN-65)."""
+    """docs/budget.md, the worked gantry, by hand."""
 
     @pytest.fixture
     def said(self, client: TestClient, book: Book) -> str:
@@ -41,7 +41,7 @@ class TestWorkedExample:
 
 
 class TestCandidate:
-    """Issue 4, item 3: which candidate, and from its trial or its sheet."""
+    """Which candidate, and from its trial or its sheet."""
 
     def test_the_trial_is_preferred_to_the_data_sheet(self, client: TestClient, demo: int):
         tried = client.get(f"/machines/{demo}/budget", params={"sensor": WINNER}).text
@@ -66,7 +66,7 @@ class TestCandidate:
 
 
 class TestIndex:
-    """Issue 4, item 6: the index pulse, and how its phase is measured."""
+    """The index pulse, and how its phase is measured."""
 
     def test_its_picture_chance_and_how_to_measure_it(self, client: TestClient, book: Book):
         key = book.add_machine(read_toml(preset("small-mill")))
@@ -83,7 +83,7 @@ class TestIndex:
 
 
 class TestInputs:
-    """Design 7: an input changed recomputes in place."""
+    """An input changed recomputes in place."""
 
     def test_one_changed_recomputes_and_is_kept(self, client: TestClient, book: Book):
         axis = {"switch_spread": "3 um", "creep_speed": "2 mm/s", "poll": "1 ms"}

@@ -1,4 +1,4 @@
-"""Guard (issue 2, item 9): loopback only, Host header checked, same-origin checked on every change, body limit."""
+"""Guard: loopback only, Host header checked, same-origin checked on every change, body limit."""
 
 import pytest
 from starlette.testclient import TestClient

@@ -1,4 +1,4 @@
-"""Install page: ticking the tests at the machine (issue 7, item 2)."""
+"""Install page: ticking the tests at the machine."""
 
 import re
 

@@ -1,4 +1,4 @@
-"""Machine (issue 4, items 1 and 2; design 7): axes come and go, a drawing that follows what is typed, examples."""
+"""Machine: axes come and go, a drawing that follows what is typed, examples."""
 
 import re
 
@@ -21,7 +21,7 @@ def mill(book: Book) -> int:
 
 
 class TestAxes:
-    """Issue 4, item 1: any number of axes."""
+    """Any number of axes."""
 
     def test_a_new_name_keeps_figures_and_place(self, client: TestClient, book: Book, mill: int):
         client.post(f"/machines/{mill}/axes/rename", data={"axis": "Y", "name": "V"})
@@ -77,7 +77,7 @@ class TestTyped:
 
 
 class TestExamples:
-    """Issue 4, item 1: presets, marked as examples."""
+    """Presets, marked as examples."""
 
     @pytest.mark.parametrize("name", PRESETS)
     def test_each_begins_a_machine_marked_as_an_example(self, client: TestClient, book: Book, name: str):

@@ -1,4 +1,4 @@
-"""Noise hunt (issue 6, item 6): false trips under each condition, with intervals, kept in the book."""
+"""Noise hunt: false trips under each condition, with intervals, kept in the book."""
 
 from starlette.testclient import TestClient
 

@@ -1,4 +1,4 @@
-"""`holdzero open` and `serve` (issue 2, item 7): loopback only, ends when told to."""
+"""`holdzero open` and `serve`: loopback only, ends when told to."""
 
 import re
 import signal

@@ -1,4 +1,4 @@
-"""Pages (issue 2, item 9; design 7): verdict first, forms that keep what was typed, a JSON twin of each."""
+"""Pages: verdict first, forms that keep what was typed, a JSON twin of each."""
 
 import re
 
@@ -103,7 +103,7 @@ def test_a_page_beside_a_station_stands_at_it(client: TestClient, demo: int, add
 
 @pytest.mark.parametrize("slug", OPEN)
 class TestEachStation:
-    """Design 7: verdict, rail, title block; a JSON twin of each page."""
+    """Verdict, rail, title block; a JSON twin of each page."""
 
     def test_it_has_a_verdict_a_picture_of_the_rail_and_a_title_block(
         self, client: TestClient, demo: int, slug: str
@@ -132,7 +132,7 @@ class TestEachStation:
 
 
 class TestRail:
-    """Design 7: ten stations as places along an axis."""
+    """Ten stations as places along an axis."""
 
     def test_all_ten_places_are_on_it_in_the_order_of_the_job(self, client: TestClient, demo: int):
         rail = client.get(f"/machines/{demo}/machine").text.partition("<nav")[2].partition("</nav>")[0]
@@ -149,7 +149,7 @@ class TestRail:
 
 
 class TestMachine:
-    """Design 3 and 7: editing recomputes; what is kept does not change its meaning with the units shown."""
+    """Editing recomputes; what is kept does not change its meaning with the units shown."""
 
     def test_editing_recomputes(self, client: TestClient, book: Book, demo: int):
         before = heading(client.get(f"/machines/{demo}/machine").text)
@@ -211,7 +211,7 @@ class TestSensors:
 
 
 class TestChoice:
-    """Design 5.9, shown; the figures are tested where they are computed."""
+    """Shown; the figures are tested where they are computed."""
 
     def test_asking_for_more_changes_the_verdicts(self, client: TestClient, demo: int):
         asked = {"requirement.squareness": "0.005 mm over 600 mm", "requirement.position": "0.10 mm"}
@@ -229,7 +229,7 @@ class TestChoice:
 
 
 class TestFindings:
-    """Design 5.8, shown; both figures stay visible where a reading is set aside."""
+    """Shown; both figures stay visible where a reading is set aside."""
 
     def test_the_twin_is_the_contract_of_the_terminal(self, client: TestClient, demo: int):
         twin = client.get(f"/machines/{demo}/findings.json").json()
@@ -255,7 +255,7 @@ class TestFindings:
 
 
 class TestUnits:
-    """Design 3: switching changes what is shown, never what is stored."""
+    """Switching changes what is shown, never what is stored."""
 
     def test_inches_are_shown_and_nothing_stored_changes(self, client: TestClient, book: Book, demo: int):
         before = book.readings(1).digest
@@ -272,7 +272,7 @@ class TestUnits:
 
 
 class TestRecord:
-    """Design 6: a record can be checked later."""
+    """A record can be checked later."""
 
     def test_pdf_and_page(self, client: TestClient, demo: int):
         pdf = client.get(f"/machines/{demo}/record.pdf")
@@ -354,7 +354,7 @@ def _document(toml: str) -> dict:
 
 
 class TestDecision:
-    """Design 5.9: a decision is recorded with a reason and kept with the digest of its inputs."""
+    """A decision is recorded with a reason and kept with the digest of its inputs."""
 
     def test_is_kept_and_says_whether_anything_changed_since(self, client, book, demo):
         machine = demo

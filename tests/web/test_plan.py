@@ -1,4 +1,4 @@
-"""Plan page (issue 6, items 1 and 6): the plan, its sheet and its program, on a page."""
+"""Plan page: the plan, its sheet and its program, on a page."""
 
 import re
 
@@ -14,7 +14,7 @@ def plan(demo: int) -> str:
 
 
 def test_the_page_says_the_split_and_its_json_twin_agrees(client: TestClient, plan: str):
-    """Methods 10: 90 min, 1 min a homing, 5 min a power-up, ratio unknown: 12 power-ups of 2."""
+    """docs/plan.md: 90 min, 1 min a homing, 5 min a power-up, ratio unknown: 12 power-ups of 2."""
     page = client.get(plan)
     assert page.status_code == 200
     assert "<h1>12 power-ups of 2 homings each, over two days</h1>" in page.text
@@ -47,7 +47,7 @@ def test_the_sheet_prints(client: TestClient, plan: str):
 
 
 class TestProgram:
-    """Engineering 10: the caution stands before the button, and a tick enables it."""
+    """The caution stands before the button, and a tick enables it."""
 
     def test_no_program_without_the_tick(self, client: TestClient, plan: str):
         page = client.get(plan).text

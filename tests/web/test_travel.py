@@ -1,4 +1,4 @@
-"""Travel (issue 4, items 7 and 8; design 5.4 and 7): verdict first, figures as the terminal has them."""
+"""Travel: verdict first, figures as the terminal has them."""
 
 import json
 import re
@@ -37,7 +37,7 @@ def belt(book: Book) -> int:
 
 
 class TestVerdict:
-    """Design 7: the verdict sentence first, and how the station stands on the rail."""
+    """The verdict sentence first, and how the station stands on the rail."""
 
     def test_all_fit(self, client: TestClient, gantry: int):
         page = client.get(f"/machines/{gantry}/travel").text
@@ -66,7 +66,7 @@ class TestVerdict:
 
 
 class TestMissing:
-    """Design 13: a check whose keys are missing names them; here they are links."""
+    """A check whose keys are missing names them; here they are links."""
 
     def test_it_leads_to_its_field_and_giving_it_makes_the_check(self, client: TestClient, book: Book, demo: int):
         page = client.get(f"/machines/{demo}/travel").text
@@ -95,7 +95,7 @@ class TestMissing:
 
 
 class TestFromHere:
-    """Issue 4, item 8: from here, which way does it go, and does the gantry twist?"""
+    """From here, which way does it go, and does the gantry twist?"""
 
     def test_both_on_their_switches_and_twisted(self, client: TestClient, gantry: int):
         page = client.get(
@@ -122,7 +122,7 @@ class TestFromHere:
 
 
 class TestTwin:
-    """Design 13: the shape of `holdzero travel --json`."""
+    """The shape of `holdzero travel --json`."""
 
     def test_it_is_what_the_terminal_says(self, client: TestClient, gantry: int, tmp_path: Path):
         (tmp_path / "mine.toml").write_text(preset("two-motor-gantry"))

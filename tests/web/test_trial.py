@@ -1,4 +1,4 @@
-"""Trial (issue 2, item 9; design 5.7): readings come in by hand, by paste and as a file, and nothing slips."""
+"""Trial: readings come in by hand, by paste and as a file, and nothing slips."""
 
 import re
 
@@ -40,7 +40,7 @@ def heading(html: str) -> str:
 
 
 class TestByHand:
-    """Design 5.7: accepted means on disk; the next step is always shown."""
+    """Accepted means on disk; the next step is always shown."""
 
     def test_left_then_right_homing_by_homing(self, client: TestClient, book: Book, trial: int):
         page = client.get("/machines/1/trial").text
@@ -131,7 +131,7 @@ class TestByHand:
 
 
 class TestNextStep:
-    """Issue 6, item 2: next step always shown, whatever order the sides were read in."""
+    """Next step always shown, whatever order the sides were read in."""
 
     POWER_UPS = (PowerUp(id=1, sensor="A", axis="Y", label="1"), PowerUp(id=2, sensor="A", axis="Y", label="2"))
 
@@ -174,7 +174,7 @@ class TestNextStep:
 
 
 class TestPaste:
-    """Shop notes 3: people paste what they have."""
+    """People paste what they have."""
 
     def test_the_last_number_of_each_line_counts_and_an_empty_line_is_a_power_up(
         self, client: TestClient, book: Book, trial: int
@@ -214,7 +214,7 @@ class TestPaste:
 
 
 class TestFile:
-    """Design 13: the readings file, through a page."""
+    """The readings file, through a page."""
 
     def test_a_file_becomes_a_trial_of_its_own(self, client: TestClient, book: Book, machine: int):
         files = {"file": ("saturday.csv", invented.readings_csv().encode(), "text/csv")}
@@ -242,7 +242,7 @@ class TestFile:
 
 
 class TestTheTrialItself:
-    """Engineering 10: the caution stands before the button it guards."""
+    """The caution stands before the button it guards."""
 
     def test_the_stop_is_asked_for_before_a_trial_begins(self, client: TestClient, machine: int):
         page = client.get(f"/machines/{machine}/trial").text

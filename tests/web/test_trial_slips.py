@@ -1,4 +1,4 @@
-"""Trial (issue 6, items 2 and 6): slips are asked about once, nothing is refused, nothing doubled."""
+"""Trial: slips are asked about once, nothing is refused, nothing doubled."""
 
 import os
 import re
@@ -121,7 +121,7 @@ class TestAsked:
 
 
 class TestMore:
-    """Issue 6, item 6, and design 5.7."""
+    """A slip may be left as it is, mended, or set aside with its reason."""
 
     def test_ten_readings_without_homing_then_homing_goes_on(self, client: TestClient, book: Book, trial: int):
         page = type_in(client, *(f"0.00{i}" for i in range(10)), again="yes")
@@ -160,7 +160,7 @@ class TestMore:
 
 
 class TestPasteWords:
-    """Shop notes 3: the last number of each line, with words on both sides."""
+    """The last number of each line, with words on both sides."""
 
     @pytest.mark.parametrize(
         ("line", "figure_mm"),
@@ -184,7 +184,7 @@ class TestPasteWords:
 
 
 class TestTable:
-    """Issue 6, item 4: preview, column chooser, unit, protocol, what was left out; twice is noticed."""
+    """Preview, column chooser, unit, protocol, what was left out; twice is noticed."""
 
     TABLE = "Run;Power cycle;Dial (thou)\n1;1;0,5\n2;1;-0,2\n1;2;0,3\nmean;;0,2\n"
 
@@ -220,7 +220,7 @@ class TestTable:
 
 
 class TestInstrument:
-    """Issue 6, item 3: the pattern is tried on a line; ports of this computer only."""
+    """The pattern is tried on a line; ports of this computer only."""
 
     def test_the_pattern_is_tried(self, client: TestClient, trial: int):
         given = {"pattern": "01A{value}", "sample": "01A+0.0125"}
@@ -317,7 +317,7 @@ def indicator():
 def test_in_a_large_trial_the_next_homing_does_not_wait_for_the_figures(
     client: TestClient, book: Book, trial: int
 ):
-    """Issue 6, "Shown by": 10 000 homings. The script asks for the figures next; without it a link does."""
+    """10 000 homings. The script asks for the figures next; without it a link does."""
     rows = "".join(f"A,Y,L,{i // 5 + 1},{i % 7 / 1000}\n" for i in range(MANY + 1))
     book.import_readings(trial, read_readings(f"sensor,axis,side,set,deviation_mm\n{rows}", resolution_mm=0.001))
     at = "/machines/1/trial?trial=1&sensor=A&axis=Y&sides=L"

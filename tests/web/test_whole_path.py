@@ -1,8 +1,8 @@
 """Published data through the whole path: file, `study`, book, page, record.
 
 Two sets of the National Institute of Standards and Technology stand in for homings: MPC62, a check
-standard read once a day on 25 days (e-Handbook 2.6.2, CV-24), and Mavro, 50 values of one sitting
-(StRD, CV-28).
+standard read once a day on 25 days (e-Handbook 2.6.2), and Mavro, 50 values of one sitting
+(NIST StRD).
 """
 
 import json

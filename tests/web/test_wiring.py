@@ -1,4 +1,4 @@
-"""The Wiring station: circuits, remedies, candidates, unknown sensors (issue 5; design 5.5 and 7)."""
+"""The Wiring station: circuits, remedies, candidates, unknown sensors."""
 
 import html
 import re

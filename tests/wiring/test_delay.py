@@ -1,4 +1,4 @@
-"""EN-20 to EN-22: delay to threshold, closed form and ngspice."""
+"""Delay to threshold: closed form and ngspice."""
 
 from math import log
 
@@ -28,7 +28,7 @@ def delay(**circuit):
     return assess(one).delay
 
 
-class TestEn20:
+class TestFilteredContact:
     """10 k to 3.3 V at the terminal, 1 k, 100 nF at the pin, Schmitt 1.9 / 1.3 V: 93.18 / 943.17 us."""
 
     def test_both_edges(self):
@@ -52,7 +52,7 @@ class TestEn20:
         assert found.trip_s < found.release_s / 5
 
 
-def test_en_21_cable_alone():
+def test_cable_alone():
     """10 k, 1.5 nF of cable, 5 V, to 3.5 V; a contact of 5 ohm, so that it starts at 2.5 mV: 18.0521 us."""
     found = delay(
         sensor={**CONTACT, "contact_resistance": "5 ohm"},
@@ -62,7 +62,7 @@ def test_en_21_cable_alone():
     assert found.trip_s * 1e6 == pytest.approx(18.0521, rel=2e-4)
 
 
-def test_en_22_a_led_that_bends_on_the_way():
+def test_a_led_that_bends_on_the_way():
     """24 V contact, 1 k, 220 nF, 2.2 k + LED: on at 3 mA in two pieces, off at 1 mA: 93.22 / 956.69 us.
 
     The open contact (100 Mohm) lets the capacitor start at 27 mV: 0.25 us less to charge.

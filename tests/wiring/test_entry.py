@@ -1,4 +1,4 @@
-"""Wiring files: what they may say, what is refused with its reason, and what is assumed aloud (design 13)."""
+"""Wiring files: what they may say, what is refused with its reason, and what is assumed aloud."""
 
 import pytest
 

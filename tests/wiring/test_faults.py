@@ -1,4 +1,4 @@
-"""Fault tables (engineering 1.6): what hides, out of what can break, as solved against ngspice there."""
+"""Fault tables: what hides, out of what can break, as solved against ngspice there."""
 
 import pytest
 
@@ -156,7 +156,7 @@ def test_every_conductor_pair_and_supply_is_there():
     }
 
 
-class TestEn24:
+class TestBrokenBlueWire:
     """The sensor's own current finds its way out through the protection diode and the input."""
 
     def test_blue_of_a_pnp(self):
@@ -181,7 +181,7 @@ PIN = {"kind": "logic", "supply": "5 V", "pull_up": "2.2 kohm"}
 SENSOR = {"output": "NPN", "drop": "0.7 V", "drop_at": "5 mA", **OWN}
 
 
-class TestEn25:
+class TestZeroVoltsLost:
     """A 24 V NPN sensor on a 5 V pin: what a single fault brings to the pin."""
 
     def test_volts_on_a_pin_without_clamps_are_refused(self):
@@ -256,7 +256,7 @@ class TestHeldOutputs:
         assert rows["supply lost"].effect == "stops"
 
     def test_a_sensor_made_for_more_than_the_supply_gives(self):
-        """Shop notes: rated 6 V to 36 V on 5 V works "sometimes"; nothing is promised, so it does not work."""
+        """Rated 6 V to 36 V on 5 V works "sometimes"; nothing is promised, so it does not work."""
         found, _ = table(
             {"output": "NPN", "supply": "6 V to 36 V"},
             {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm"},
@@ -279,7 +279,7 @@ class TestHeldOutputs:
 
 
 class TestOneInputForSeveral:
-    """Chains, and what is lost with them (engineering 1.3, shop notes)."""
+    """Chains, and what is lost with them."""
 
     def test_two_sides_in_series(self):
         (found,) = assess_many(

@@ -14,10 +14,10 @@ def judged(**circuit):
 
 
 class TestVerdicts:
-    """The five words, and what brings each about (engineering 1.2)."""
+    """The five words, and what brings each about."""
 
     def test_works(self):
-        """Engineering 1.6, recommended: a NC contact from +24 V into a 24 V input, 0 V at the frame."""
+        """Recommended: a NC contact from +24 V into a 24 V input, 0 V at the frame."""
         found = judged(sensor=DRY, input=IEC)
         assert (found.verdict, found.passes) == ("works", True)
         assert found.sentence == "Works, and a broken wire stops the machine."
@@ -45,7 +45,7 @@ class TestVerdicts:
         assert not found.misreads
 
     def test_cannot_say_where_the_sheet_is_silent(self):
-        """Engineering 1.2: an unknown low-current drop makes a logic input `cannot say: measure it`, not wrong."""
+        """An unknown low-current drop makes a logic input `cannot say: measure it`, not wrong."""
         found = judged(
             sensor={"output": "NPN", "contact": "NC"},
             input={"kind": "logic", "supply": "3.3 V", "pull_up": "1 kohm"},
@@ -69,7 +69,7 @@ class TestVerdicts:
 
 
 class TestDamage:
-    """Refused loudly, with the figure and its limit (engineering 1.2)."""
+    """Refused loudly, with the figure and its limit."""
 
     @pytest.mark.parametrize(
         ("circuit", "what"),
@@ -129,7 +129,7 @@ class TestDamage:
         ],
     )
     def test_straight_across_the_supply(self, sensor, more, figure_a, limit_a):
-        """Engineering 1.2: no load in series, so that only the output itself stands in the way."""
+        """No load in series, so that only the output itself stands in the way."""
         found = judged(supply={"voltage": "24 V"}, sensor={**sensor, "contact": "NO"}, input=more)
         assert found.verdict == "damage"
         assert found.sentence.startswith("Damage: nothing limits the current: ")
@@ -199,9 +199,9 @@ class TestDamage:
 
 
 class TestContacts:
-    """Least load (engineering 1.5): silver 5 V and 10 mA, gold 5 V and 1 mA, reed 5 V and 0.1 mA."""
+    """Least load: silver 5 V and 10 mA, gold 5 V and 1 mA, reed 5 V and 0.1 mA; common practice, no source."""
 
-    def test_en_01_does_not_wet_silver_and_en_02_does(self):
+    def test_a_pull_up_does_not_wet_silver_and_24_v_do(self):
         pin = {"kind": "logic", "supply": "3.3 V", "pull_up": "10 kohm"}
         found = judged(sensor={**DRY, "material": "silver"}, input=pin)
         assert not found.wetting.wets
@@ -231,7 +231,7 @@ class TestWhatGoesWithIt:
     """Cautions, and truths that need no number."""
 
     def test_safety_travels_with_every_result(self):
-        """CV-79 and engineering 10, in the result and in JSON."""
+        """The safety wording, in the result and in JSON."""
         for found in (judged(sensor=DRY, input=IEC), judged(sensor={"output": "unknown"}, input=IEC)):
             texts = [c["text"] for c in found.as_json()["cautions"]]
             assert [c.text for c in SAFETY] == texts[: len(SAFETY)]
@@ -249,7 +249,7 @@ class TestWhatGoesWithIt:
         ]
 
     def test_more_sensors_on_the_same_feed_cores(self):
-        """Engineering 1.3: 0 V rises by the sum of currents times the common core."""
+        """0 V rises by the sum of currents times the common core."""
         circuit = {
             "sensor": {"output": "NPN", "contact": "NC", "drop": "0.4 V", "drop_at": "5 mA"},
             "input": {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm"},

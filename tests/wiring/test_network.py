@@ -1,4 +1,4 @@
-"""The solver: against ngspice on random circuits, and truths that need no number (engineering 1.1, 1.8)."""
+"""The solver: against ngspice on random circuits, and truths that need no number."""
 
 import numpy as np
 import pytest

@@ -1,4 +1,4 @@
-"""Figures of standards and tables: CV-53 to CV-64."""
+"""Figures of standards and tables, as quoted in public files or from memory (docs/checks.md says which)."""
 
 import pytest
 
@@ -16,7 +16,7 @@ def states_of(**circuit):
     return assess_many(circuits_from(circuit))[0]
 
 
-class TestCV53:
+class TestSensorLimits:
     """IEC 60947-5-2: drop at most 8 V (2-wire), 3.5 V (3-wire); off 1.5 mA, 0.5 mA; 2-wire on from 5 mA."""
 
     def test_limits_are_assumed_where_nothing_is_stated(self):
@@ -36,8 +36,8 @@ class TestCV53:
         assert "to hold itself on" in " ".join((found.sentence, *found.advice))
 
 
-class TestCV54And55:
-    """Plug and contact numbers."""
+class TestNumbers:
+    """Plug numbers of IEC 60947-5-2; contact numbers of IEC 60947-5-1 (EN 50013 and EN 50005, withdrawn)."""
 
     def test_three_wires(self):
         (circuit,) = circuits_from(
@@ -72,7 +72,7 @@ class TestCV54And55:
         assert sorted(strip(netlist(circuit)).values()) == sorted(f"-X1:{k}" for k in range(1, 10))
 
 
-def test_cv_56_letters_of_iec_60757():
+def test_letters_of_iec_60757():
     assert {k: COLOURS[k] for k in ("BK", "BN", "BU", "WH", "GNYE")} == {
         "BK": "black",
         "BN": "brown",
@@ -82,7 +82,7 @@ def test_cv_56_letters_of_iec_60757():
     }
 
 
-class TestCV57:
+class TestInputRegions:
     """IEC 61131-2, current-sinking 24 V inputs."""
 
     def test_regions(self):
@@ -98,8 +98,8 @@ class TestCV57:
             assert on_a <= factor * points[on_v] <= factor * points[30.0] <= (30e-3 if kind == 2 else 15e-3)
 
 
-class TestCV58:
-    """Logic families: V_IL and V_IH; what is assumed is as strict as the strictest."""
+class TestLogicLevels:
+    """Logic families, as three public tables have V_IL and V_IH; what is assumed is as strict as the strictest."""
 
     @pytest.mark.parametrize(("supply", "v_il", "v_ih"), [("5 V", 0.8, 3.5), ("3.3 V", 0.8, 2.0)])
     def test_assumed_levels(self, supply, v_il, v_ih):
@@ -110,8 +110,8 @@ class TestCV58:
         assert 0.7 * circuit.input.volt.nominal >= v_ih
 
 
-class TestCV59:
-    """Sums that test a compatibility rule."""
+class TestSums:
+    """Sums by hand that test a compatibility rule."""
 
     def two_wire(self, volt, kind, **more):
         return states_of(
@@ -166,9 +166,9 @@ class TestCV59:
 
 
 class TestConductors:
-    """CV-60 to CV-64: copper, its resistance and what its capacitance delays."""
+    """IEC 60228, DIN VDE 0295 and IEC 60028: copper, its resistance and what its capacitance delays."""
 
-    def test_cv_60_largest_resistance(self):
+    def test_largest_resistance(self):
         assert OHM_PER_KM[0.5] == 40.1
         assert {mm2: ohm_per_km(mm2) for mm2 in (0.14, 0.25, 0.34)} == {0.14: 138.0, 0.25: 79.0, 0.34: 56.0}
 
@@ -182,22 +182,22 @@ class TestConductors:
             (28, "0.0810", "212.92"),
         ],
     )
-    def test_cv_61_wire_gauges(self, gauge, mm2, ohm):
+    def test_wire_gauges(self, gauge, mm2, ohm):
         assert wire_gauge_mm2(gauge) == printed(mm2)
         assert read(f"{gauge} AWG", "section") == pytest.approx(wire_gauge_mm2(gauge))
         # The listed sections take the standard's limit; here the sums are those of solid copper.
         assert 1000 / 58 / wire_gauge_mm2(gauge) == printed(ohm)
 
-    def test_cv_62_copper_and_temperature(self):
+    def test_copper_and_temperature(self):
         assert 1 / warm(70) == printed("0.8358")
 
-    def test_cv_64_a_run_of_10_m(self):
+    def test_a_run_of_10_m(self):
         """Out and back at 79 ohm/km with 10 mA: 0.0158 V at 20 C, 0.018284 V at 60 C."""
         core = ohm_per_km(0.25) * 10 / 1000
         assert 2 * core * 0.010 == printed("0.0158")
         assert 2 * core * warm(60) * 0.010 == printed("0.018284")
 
-    def test_cv_64_rise_of_a_pull_up(self):
+    def test_rise_of_a_pull_up(self):
         """10 kohm, 10 m x 150 pF/m, 5 V to 3.5 V: 18.0596 us from 0 V; the contact starts 0.1 mV higher."""
         (circuit,) = circuits_from(
             {

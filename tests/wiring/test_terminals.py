@@ -1,4 +1,4 @@
-"""Terminal list: what to take to the machine of one circuit (issue 5, point 4; engineering 1.6)."""
+"""Terminal list: what to take to the machine of one circuit."""
 
 import pytest
 
@@ -27,7 +27,7 @@ def test_switch_input_and_wires():
 
 
 def test_a_break_for_every_conductor_and_every_plug():
-    """What is expected is the row of the fault table: with protection diodes the blue wire hides (EN-24)."""
+    """What is expected is the row of the fault table: with protection diodes the blue wire hides."""
     found = listed(PNP, IEC)
     assert [one.wire for one in found.breaks] == [
         "BN: -B1:1 to -X1:1",

@@ -1,4 +1,4 @@
-"""EN-30 to EN-35: the windows, and what is proposed from them solved again."""
+"""The windows of each remedy, by hand from Ohm's law, and what is proposed from them solved again."""
 
 import pytest
 
@@ -18,8 +18,8 @@ LOGIC_33 = {"supply_low_v": 3.135, "supply_high_v": 3.465, "pin_a": 1e-5, "out_a
 LOGIC_5 = {"supply_low_v": 4.75, "supply_high_v": 5.25, "out_a": 0.1}
 
 
-class TestEn30PullUp:
-    """The row EN-30."""
+class TestPullUp:
+    """Low enough for the output, high enough above the leakage: two divisions each, by hand."""
 
     def test_cmos_3_3_v(self):
         low, high = pull_up_window(**LOGIC_33, v_il=0.8, v_ih=2.4255, leak_a=1e-4, knee_v=0.3, ohm=10)
@@ -44,7 +44,7 @@ class TestEn30PullUp:
         assert high == printed("475")
 
 
-def test_en_31_series_resistor_and_its_heat():
+def test_series_resistor_and_its_heat():
     low, high = opto_series_window(
         supply_low_v=21.6, supply_high_v=26.4, drop_v=3.5, led_low_v=1.0, led_high_v=1.4, on_a=3e-3, most_a=20e-3
     )
@@ -53,7 +53,7 @@ def test_en_31_series_resistor_and_its_heat():
     assert printed("0.20") == 25.4**2 / 3300
 
 
-def test_en_32_divider():
+def test_divider():
     common = {
         "supply_low_v": 21.6,
         "supply_high_v": 26.4,
@@ -70,7 +70,7 @@ def test_en_32_divider():
     assert divider_window(**common | {"supply_high_v": 30.0}, v_ih=2.0)[1] == printed("0.1145")
 
 
-def test_en_33_bleed_en_34_output_side_en_35_shunt():
+def test_bleed_output_side_and_shunt():
     assert bleed_most_ohm(leak_a=1.5e-3, off_a=0.5e-3) == printed("5000")
     assert printed("0.18") == 28.8**2 / 4700
     on_a, off_a = opto_limits(
@@ -87,7 +87,7 @@ def test_en_33_bleed_en_34_output_side_en_35_shunt():
     assert shunt_most_ohm(led_low_v=1.0, leak_a=0.5e-3, off_a=0.024e-3) == pytest.approx(2100, rel=2e-3)
 
 
-def test_en_34_from_a_file():
+def test_output_side_from_a_file():
     (circuit,) = circuits_from(
         {
             "sensor": {"output": "NPN"},
@@ -178,7 +178,7 @@ class TestRemediesAreSolvedAgain:
         assert {"output type", "pull-up"} <= {r.kind for r in found.remedies}
 
     def test_a_built_in_pull_up_is_told_to_use_a_coupler(self):
-        """Shop notes: 24 V appear on the input when the sensor is off."""
+        """24 V appear on the input when the sensor is off."""
         (found,) = assess_all(
             circuits_from(
                 {

@@ -20,7 +20,7 @@ MOVES_BY_ITSELF = (
     "Clear of fixtures, no tool, spindle off, nobody in reach of the axes.",
     "Emergency stop tested today? If not, test it first.",
 )
-"""Before the program, on the page and in its header (engineering practice; the words are ours)."""
+"""Before the program, on the page and in its header (common practice, no source; the words are ours)."""
 
 INCH_MM = 25.4
 NO_WORDS = str.maketrans({"(": "[", ")": "]", "%": "per cent", ";": ","})

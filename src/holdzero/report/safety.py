@@ -1,7 +1,7 @@
 """Safety: the words that stand before the figures, in every record.
 
 A switch read by a motion controller is not a safety function. The wording is ours; the standards named
-are the ones it defers to (check values CV-78 and CV-79).
+are the ones it defers to.
 """
 
 NOT_A_SAFETY_FUNCTION = (

@@ -17,7 +17,7 @@ DOES_NOT_HOLD = 0.025  # chance down to which it does not (docs/methods.md, sect
 
 
 class Verdict(StrEnum):
-    """Design, section 2."""
+    """What may be said of one candidate."""
 
     HOLDS = "holds"
     DOES_NOT_HOLD = "does not hold"
@@ -37,7 +37,7 @@ class IndexRequirement:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AllowedSpread:
-    """Spread each switch may have, from squareness and position together (methods 4). [mm]
+    """Spread each switch may have, from squareness and position together (docs/methods.md 4). [mm]
 
     `squareness_limit_mm` is c = t W/L: the most that the two home positions may differ by.
     """
@@ -108,7 +108,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class More:
-    """What would settle a close call (methods 9).
+    """What would settle a close call (docs/methods.md 4).
 
     `power_ups` of `homings_each` further homings settle it with `chance`; None: more of the same would not, and
     `homings_each` is 0 where none would, because something else has to be put right first.

@@ -97,7 +97,7 @@ class WithSetAside:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Findings:
-    """What the homings of one sensor, axis and side say (design 5.8). Lengths in mm.
+    """What the homings of one sensor, axis and side say. Lengths in mm.
 
     With fewer than two homings, or all alike on a display of unknown step, there is no spread:
     `posterior` is None and `spread.high` infinite. `sd_mm` is nan with one homing, every figure with none.
@@ -120,7 +120,7 @@ class Findings:
     between: Interval | None  # None with one set
     posterior: Posterior | None  # of the spread; within_posterior of the within-set part
     within_posterior: Posterior | None
-    all_alike: bool  # every reading the same count: `spread.high` is the bound of methods 2
+    all_alike: bool  # every reading the same count: `spread.high` is the bound of docs/methods.md 2
     alike_power_ups: int | None  # where all alike: number of independent readings the bound rests on
     misses: Misses
     signatures: tuple[Signature, ...]

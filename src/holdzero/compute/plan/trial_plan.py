@@ -25,7 +25,7 @@ DRIFT_UNSEEN = Caution(
     "two-a-set",
     "Two homings a power-up tell most about the spread in the time there is, but a drift, steps of the drive or "
     "an odd shape stay unseen: ask for 3 or more a power-up where those are feared.",
-    "docs/methods.md, section 10",
+    "docs/plan.md",
 )
 REGULAR_ONLY = Caution(
     "regular-scatter",

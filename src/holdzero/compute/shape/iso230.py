@@ -91,7 +91,7 @@ def repeatability(forward: Floats, reverse: Floats | None = None) -> Repeatabili
 
     Notes
     -----
-    ISO 230-2:2014 (definitions from memory; checked against a case of our own, CV-48).
+    ISO 230-2:2014 (definitions from memory; checked against a case of our own in exact fractions).
 
     Examples
     --------

@@ -14,7 +14,7 @@ Floats = NDArray[np.float64]
 
 COARSEST = (
     1 / 0.7
-)  # display steps a spread: beyond it the spread is taken from counts, not from squares (methods 1)
+)  # display steps a spread: beyond it the spread is taken from counts, not from squares (docs/methods.md 1)
 
 
 def coarse(

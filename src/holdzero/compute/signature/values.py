@@ -7,7 +7,7 @@ from typing import Self
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signature:
-    """A pattern in the readings that points at a cause (methods 6; design 5.8).
+    """A pattern in the readings that points at a cause (docs/methods.md 6).
 
     `lowers`: "" (a remark) or "caps" (a cause to cure first: the verdict is at most `too close to call`).
     `p`: chance of it without the pattern, where it caps by a test: a candidate of several series then asks for

@@ -12,7 +12,7 @@ from typing import Any, Self
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Requirement:
-    """What the person asks of the machine (design 5.1).
+    """What the person asks of the machine.
 
     Squareness: no more than `squareness_mm` over `squareness_over_mm`. Position: a homing lands within
     ± `position_mm` of the datum. `risk`: share of homings allowed outside. `datum_homings`: power-ups
@@ -183,7 +183,7 @@ class Influences:
 class Axis:
     """One axis, with one motor or two side by side; its values in groups, as its form has them.
 
-    Lengths along the axis count from the hard stop at the homing end into the work (engineering 3). A value's
+    Lengths along the axis count from the hard stop at the homing end into the work. A value's
     name is that of its key with the unit, and stands in one group only: `of`, `value` and `changed` find it.
     """
 

@@ -14,7 +14,7 @@ KINDS = ("trial", "long run", "confirming")  # of a trial
 
 
 class Protocol(StrEnum):
-    """How the readings were taken (design 5.7 and 13; methods 5)."""
+    """How the readings were taken (docs/methods.md 5)."""
 
     OUTSIDE = "outside"  # outside indicator: readings as they are
     FIRST = "first"  # relative to the first homing of each set, which was itself a homing
