@@ -13,7 +13,7 @@ class printed:  # noqa: N801 - reads as a word in an assertion
     text : str
         The figure, digits and all.
     units_in_last_place : float
-        0.5 for a rounded figure; 1 where the book is known to cut (docs/checks.md, "Where a printed figure misleads").
+        0.5 for a rounded figure; 1 where the book is known to cut (docs/checks.md).
     """
 
     text: str

@@ -50,7 +50,7 @@ class TestSquare:
         assert "Loosen nothing on a powered axis." in said
 
     def test_as_the_standard_states_it(self, run):
-        """ISO 230-1, an angle as a length over a length: 0.3 mm on 980 mm is 0.31 mm over a metre, in inches 12 thou over 39.37 in."""
+        """ISO 230-1: 0.3 mm on 980 mm is 0.31 mm over a metre, in inches 12 thou over 39.37 in."""
         assert "It stands 0.31 mm over 1000 mm out of square" in run("square", DIAGONALS)
         said = run("square", DIAGONALS, "--units", "inch")
         assert "It stands 12 thou over 39.37 in out of square" in said

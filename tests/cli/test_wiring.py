@@ -105,7 +105,7 @@ class TestJson:
         (circuit,) = json.loads(output)["circuits"]
         assert circuit["terminals"][0] == {
             "wire": "BN",
-            "from": "-S1:11",
+            "from": "-B1:11",
             "to": "-X1:1",
             "colour": "BN",
             "section_mm2": 0.25,

@@ -41,7 +41,7 @@ def test_previous_by_a_button_is_the_running_sum():
 
 
 def test_previous_reset_takes_the_spread_from_the_differences():
-    """With r = 0 it is chi-square on the running sum (docs/methods.md 5); the plain sd comes from the differences."""
+    """With r = 0 chi-square on the running sum (docs/methods.md 5); the plain sd comes from the differences."""
     found = found_in([shown(np.diff(TRUE))], protocol=Protocol.PREVIOUS_RESET)
     as_sum = found_in([shown(np.diff(TRUE))], protocol=Protocol.PREVIOUS)
     assert found.spread.middle == pytest.approx(as_sum.spread.middle, rel=1e-3)
@@ -77,7 +77,7 @@ def test_repeats_are_kept_and_do_not_count():
 
 
 class TestDifferencesTakenForDeviations:
-    """docs/methods.md 5, wrong protocol: differences from the homing before, said to be deviations from one zero."""
+    """docs/methods.md 5: differences from the homing before, said to be deviations from one zero."""
 
     def test_is_seen_and_caps_the_verdict(self):
         homings = np.random.default_rng(20260101).normal(0, 0.01, 60)

@@ -1,4 +1,4 @@
-"""The machine file, with the further keys that the two axes of docs/travel.md and the gantry of docs/budget.md need."""
+"""The machine file, with the further keys that the worked axes of docs/travel.md and docs/budget.md need."""
 
 import re
 from dataclasses import fields

@@ -104,7 +104,7 @@ def test_three_homings_where_drift_is_to_be_seen():
 
 
 def test_room_of_the_verdict_table():
-    """docs/methods.md 4, "Number of sets", between ratio 0.5: 8 power-ups of 4 need A/T 1.42 (half) and 1.61 (80 %)."""
+    """docs/methods.md 4, between ratio 0.5: 8 power-ups of 4 need A/T 1.42 (half) and 1.61 (80 %)."""
     found = room(power_ups=8, homings=4, between_ratio=0.5, trials=300)
     assert found.half == pytest.approx(1.42, abs=0.06)
     assert found.four_in_five == pytest.approx(1.61, abs=0.08)

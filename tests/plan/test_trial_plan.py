@@ -21,7 +21,7 @@ TIMES = {"minutes": 90, "minutes_per_homing": 1, "minutes_per_power_up": 5}
 
 
 class TestRoom:
-    """docs/methods.md 4, "Number of sets": A/T for half and 80 %, between ratio 0.5, from 500 simulated trials there."""
+    """docs/methods.md 4: A/T for half and 80 %, between ratio 0.5, from 500 simulated trials there."""
 
     @pytest.mark.parametrize(
         ("k", "n", "half", "four_in_five"),

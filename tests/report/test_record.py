@@ -28,7 +28,7 @@ from holdzero.report.whole import record_of
 DIGESTS = {"machine": "ab" * 32, "sensors": "cd" * 32, "readings": "ef" * 32}
 INVENTED = "Invented data, to show what the figures look like."
 DAY = date(2026, 3, 15)
-CV_79 = (
+SAFETY_WORDING = (
     "A switch used for homing or as a travel limit is an ordinary machine input. By itself, and through this "
     "software, it is not a safety function, has no performance level, and does not replace an emergency stop, a "
     "guard or a mechanical end stop. Whether a limit must be a safety function is settled by the risk assessment "
@@ -134,7 +134,7 @@ class TestWords:
 
     def test_the_safety_wording_is_not_shortened(self):
         """Our own wording, word for word."""
-        assert safety.NOT_A_SAFETY_FUNCTION == CV_79
+        assert safety.NOT_A_SAFETY_FUNCTION == SAFETY_WORDING
 
     def test_verdict_before_safety_before_figures(self, paper):
         first = ("plain holds zero", "A switch used for homing", "Spread of the candidates", "Figures of plain")

@@ -1,4 +1,4 @@
-"""Repeatability of ISO 230-2:2014 (from memory): a case of our own, worked out with exact fractions up to the square root.
+"""Repeatability of ISO 230-2:2014 (from memory): a case of our own, by exact fractions.
 
 Target 2 by hand: 2 sqrt(0.28/4) + 2 sqrt(0.20/4) + 3.2 = 4.1763639.
 """

@@ -26,7 +26,7 @@ class TestBeam:
 
 
 def test_filter_transmittance():
-    """NIST/SEMATECH e-Handbook 1.4.2.6. Ties count as above: 7 runs, 26, 24. In the book (-5.3246) they go with the value before them."""
+    """e-Handbook 1.4.2.6. Ties count as above: 7, 26, 24. In the book (-5.3246) with the value before them."""
     found = runs(MAVRO)
     assert (found.runs, found.above, found.below) == (7, 26, 24)
     assert found.z == printed("-5.427136")

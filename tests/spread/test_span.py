@@ -32,7 +32,7 @@ FACTORS = """
 
 
 def test_factors_of_a_normal_sample():
-    """d2, d3 and c4: integrated here; d2 to n 50 also in Wan et al., BMC Med. Res. Methodol. 14 (2014), table 1."""
+    """d2, d3 and c4: integrated here; d2 also as in Wan et al., BMC Med. Res. Methodol. 14 (2014), table 1."""
     figures = FACTORS.split()
     rows = [figures[i : i + 4] for i in range(0, len(figures), 4)]
     assert len(rows) == 49

@@ -377,7 +377,7 @@ class TestStart:
         assert "square-before-power" in [caution.code for caution in found.cautions]
 
     def test_stands_where_it_is_measured(self):
-        """The gantry of tests/racking, 0.6 mm measured at its ends; guides 0.3 mrad out: K (0.6/W - 0.0003)/W = 63.7 N."""
+        """That gantry, 0.6 mm measured at its ends; guides 0.3 mrad out: K (0.6/W - 0.0003)/W = 63.7 N."""
         stiff = {"drive_stiffness_n_mm": 2000, "racking_stiffness_n_mm_rad": 2e8, "natural_angle_rad": 3e-4}
         found = self.start(300, 300.6, **stiff)
         assert found.angle_rad == pytest.approx(0.6 / 980)
@@ -420,7 +420,7 @@ class TestStart:
 
 
 class TestTarget:
-    """IEC 60947-5-2 as data sheets quote it: assured and surely-off distances, standard plate, reduction factors."""
+    """IEC 60947-5-2 as sheets quote it: assured and surely-off distances, standard plate, reductions."""
 
     AXIS = Axis.of(
         "X",

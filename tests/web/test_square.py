@@ -33,7 +33,7 @@ class TestRounds:
             assert "what to measure" in client.get(f"/machines/{demo}/square", params={"method": method}).text
 
     def test_worked(self, client: TestClient, demo: int):
-        """0.3 mm over 980 mm by hand: right side back by it; the spread of the chosen sensor comes from its trial."""
+        """0.3 mm over 980 mm: right side back by it; the spread of the chosen sensor comes from its trial."""
         client.post(f"/machines/{demo}/square/setup", data={"drive_distance": "980 mm"})
         page = add(client, demo, **DIAGONALS).text
         assert heading(page).startswith("Bring the right side back by 0.30 mm")

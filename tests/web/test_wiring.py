@@ -157,7 +157,7 @@ class TestTakeAway:
         assert drawn.headers["content-type"].startswith("image/svg+xml")
         assert "<title>" in drawn.text
         page = client.get(f"/machines/{demo}/wiring/terminals").text
-        assert page.index("Switch off, unplug") < page.index("-S1:11")
+        assert page.index("Switch off, unplug") < page.index("-B1:11")
         assert "Screen joined to earth at one end only" in page
 
     def test_the_delay_goes_to_the_axis_once(self, client: TestClient, book: Book, demo: int):

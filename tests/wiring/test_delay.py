@@ -105,7 +105,7 @@ def test_two_capacitors_against_ngspice(tripping):
     # One network for both: the contact as a switch that ngspice throws at 1 ms.
     network = Bench(net, [one], Cases(1, _state(0 if tripping else 1))).network()
     nodes = {name: f"n{k}" for name, k in network.nodes.items()}
-    at = list(network.parts).index("S1 contact")
+    at = list(network.parts).index("B1 contact")
     a, b = (f"n{k}" if k >= 0 else "0" for k in network.ends[at])
     network.curves[at] = type(network.curves[at])(0.0, 1e-15)
     first, then = (0, 1) if tripping else (1, 0)

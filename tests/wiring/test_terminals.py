@@ -68,8 +68,8 @@ def test_what_the_first_core_does_broken(sensor, one, text):
 def test_a_contact_alone_goes_to_the_controllers_own_0_v():
     found = listed({"output": "dry contact", "contact": "NO"}, {"kind": "3.3 V logic"})
     assert [(w.start, w.end) for w in found.wires] == [
-        ("-S1:13", "-X1:1"),
-        ("-S1:14", "-X1:2"),
+        ("-B1:13", "-X1:1"),
+        ("-B1:14", "-X1:2"),
         ("-X1:1", "-A1:0V"),
         ("-X1:2", "-A1:IN"),
     ]

@@ -302,7 +302,7 @@ CORNERS = {
 
 
 class TestCorners:
-    """By hand: NPN, 3.9 k, 24 V +-10 %, knee 0.3 / 3.5 V, LED 1.0 / 1.4 V, resistor +-5 %, leakage 0.1 / 0.5 mA."""
+    """By hand: NPN, 3.9 k, 24 V +-10 %, 0.3 / 3.5 V, LED 1.0 / 1.4 V, resistor +-5 %, leakage 0.1 / 0.5 mA."""
 
     def test_margins_at_the_worst_corner(self):
         (found,) = assess_many(circuits_from(CORNERS))
@@ -311,7 +311,7 @@ class TestCorners:
         assert (found.clear.grade, found.tripped.grade) == ("good", "good")
 
     def test_an_old_coupler_with_high_gain_is_held_on_by_leakage(self):
-        """Against 0.024 mA (its output side, see test_windows) off fails: a shunt of 2.1 kohm at most."""
+        """Against 0.024 mA (its output side) off fails: a shunt of 2.1 kohm at most."""
         alone = {**CORNERS, "input": {**CORNERS["input"], "i_on": "1.23 mA", "i_off": "0.024 mA"}}
         shunted = {**alone, "input": {**alone["input"], "shunt": "1.8 kohm"}}
         found, mended = assess_many([*circuits_from(alone), *circuits_from(shunted)])

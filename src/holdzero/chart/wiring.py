@@ -500,7 +500,7 @@ class _Diagram(MachineSide):
         y = self.minus_y + 52
         direct = any(sensor.direct_opening for sensor in self.circuit.sensors)
         opening = " Arrow in a circle: direct opening (IEC 60947-5-1)." if direct else ""
-        lines = [*notes, values, f"{colours} (IEC 60757).{screen}{opening}", CAUTION]
+        lines = [*notes, values, f"{colours} (letters of IEC 60757).{screen}{opening}", CAUTION]
         for k, text in enumerate(lines):
             bold = k == 0 and len(notes) > 1
             for words in _wrapped(text, (self.width - 8) / (SPARE_BOLD if bold else SPARE)):

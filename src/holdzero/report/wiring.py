@@ -127,5 +127,5 @@ def terminal_table(name: str, listed: Sequence[Wire]) -> Table:
         )
         for wire in listed
     )
-    head = ("From", "To", "Colour (IEC 60757)", "Section", "Length")
+    head = ("From", "To", "Colour (letters of IEC 60757)", "Section", "Length")
     return Table(f"Terminals of {name}", head, rows, align="lllrr")

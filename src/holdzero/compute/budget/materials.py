@@ -15,7 +15,7 @@ class Material:
     source: str
 
 
-SPAN = "span of public tables"
+SPAN = "common practice, no source; several public tables lie within it"
 MATERIALS: Mapping[str, Material] = {
     "steel": Material(11.5e-6, 2e-6, "JCGM 100:2008, annex H.1"),
     "aluminium": Material(23.5e-6, 0.5e-6, SPAN),

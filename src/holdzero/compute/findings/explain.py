@@ -349,7 +349,7 @@ def _of_shape(behaviour: Behaviour) -> list[_Row]:
                 else f"Statistic {normality.adjusted:.2f}, limit {normality.limit}"
             ),
             "Anderson-Darling of the homings about their set's mean, blurred over the display step; limit at 5 %.",
-            "M. A. Stephens in Goodness-of-Fit Techniques (1986), table 4.9 (not re-read)",
+            "M. A. Stephens in Goodness-of-Fit Techniques (1986), table 4.7 (not re-read)",
         ),
         (
             "Homings that stand apart",

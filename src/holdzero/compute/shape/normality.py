@@ -49,7 +49,7 @@ def anderson_darling(z: Floats) -> AndersonDarling:
 
     References
     ----------
-    .. [1] M. A. Stephens, Tests based on EDF statistics, table 4.9, in R. B. D'Agostino and M. A. Stephens (eds.),
+    .. [1] M. A. Stephens, Tests based on EDF statistics, table 4.7, in R. B. D'Agostino and M. A. Stephens (eds.),
        Goodness-of-Fit Techniques, Marcel Dekker (1986); not re-read, its false-alarm rate proved by simulation
        (docs/methods.md, section 7).
 

@@ -28,16 +28,16 @@ class Metal:
 
 METALS: Mapping[str, Metal] = {
     "mild steel": Metal(1.0, 1.0, "the standard target, IEC 60947-5-2"),
-    "stainless steel": Metal(0.64, 0.78, "span of public data sheets of inductive sensors"),
-    "brass": Metal(0.51, 0.51, "a public data sheet of inductive sensors"),
-    "aluminium": Metal(0.22, 0.5, "span of public data sheets of inductive sensors"),
-    "copper": Metal(0.16, 0.45, "span of public data sheets of inductive sensors"),
+    "stainless steel": Metal(0.64, 0.78, "common practice, no source; sheets of inductive sensors lie within it"),
+    "brass": Metal(0.51, 0.51, "common practice, no source; a sheet of inductive sensors has it"),
+    "aluminium": Metal(0.22, 0.5, "common practice, no source; sheets of inductive sensors lie within it"),
+    "copper": Metal(0.16, 0.45, "common practice, no source; sheets of inductive sensors lie within it"),
 }
 REPEATS_BEST = Caution(
     "side-on-repeats-best",
     "Passing the sensor side-on and close, with a gap of about a tenth of the rated distance, repeats best and "
     "cannot hit it.",
-    "a data sheet of inductive sensors; common practice",
+    "common practice, no source",
 )
 
 

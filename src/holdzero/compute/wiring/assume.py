@@ -82,12 +82,11 @@ def circuit_of(
         return Unsaid(
             name=head.get("name", ""), missing=tuple(dict.fromkeys(missing)), entered=entered, notes=notes
         )
-    outputs: list[Output] = [row["output"] for row in rows]
     volt = _supply_volt(desk, supply_said, rows, input_said)
     controller_input = _input(desk, input_said, volt, rows)
     sensors = tuple(
-        _sensor(desk, row, controller_input, volt, f"{output.letter}{number}")
-        for number, (row, output) in enumerate(zip(rows, outputs, strict=True), 1)
+        _sensor(desk, row, controller_input, volt, f"B{number}")  # IEC 81346-2: what turns a place into a signal
+        for number, row in enumerate(rows, 1)
     )
     notes = (*notes, *_not_of_this_output(desk, rows, sensors))
     sensors, chain = _chain(desk, stated["chain"], sensors)

@@ -2,7 +2,7 @@
 
 from math import pi
 
-COLOURS = {  # IEC 60757
+COLOURS = {  # letters of IEC 60757, which gives them no use
     "BK": "black",
     "BN": "brown",
     "RD": "red",

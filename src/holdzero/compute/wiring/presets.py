@@ -64,8 +64,8 @@ PRESETS: Mapping[str, tuple[str, Mapping[str, Any]]] = {
         {
             "supply": _24_V,
             "sensor": [
-                {"name": "S1", "output": "dry contact", "contact": "NC", "side": "L"},
-                {"name": "S2", "output": "dry contact", "contact": "NC", "side": "R"},
+                {"name": "B1", "output": "dry contact", "contact": "NC", "side": "L"},
+                {"name": "B2", "output": "dry contact", "contact": "NC", "side": "R"},
             ],
             "chain": {"join": "series"},
             "input": _IEC,

@@ -1,7 +1,7 @@
 """Terminals: where each wire starts and ends, to print and take to the machine.
 
-Devices are named as on any workshop drawing: -A1 the controller, -B1 a sensor, -S1 a contact, -F1 the
-fuse, -X1 the terminal strip at which the sensor cables end.
+Devices are named as on any workshop drawing: -A1 the controller, -B1 a sensor or
+position switch, -F1 the fuse (letters of IEC 81346-2), -X1 the terminal strip at which the sensor cables end.
 """
 
 from dataclasses import dataclass
@@ -47,7 +47,7 @@ class Wire:
 class WireBreak:
     """One conductor to open at the machine, and what the fault table says the input then does."""
 
-    wire: str  # "BN: -S1:11 to -X1:1", or the plug
+    wire: str  # "BN: -B1:11 to -X1:1", or the plug
     shows: bool  # the break is seen, at once or at the next homing
     text: str  # one sentence
     harms: bool = False  # it would overload something: not to be tried
@@ -173,7 +173,7 @@ def strip(net: Netlist) -> dict[str, str]:
 
 
 def pin(sensor: SensorOutput, node: str) -> str:
-    """Return the number at a sensor's own end: of its plug (IEC 60947-5-2) or of its contact (EN 50005).
+    """Return the number at a sensor's own end: of its plug (IEC 60947-5-2) or of its contact (IEC 60947-5-1).
 
     Parameters
     ----------
@@ -202,8 +202,8 @@ def wires(circuit: Circuit, net: Netlist) -> tuple[Wire, ...]:
     ...                             "input": {"kind": "IEC 61131-2 type 3"}})
     >>> for wire in wires(circuit, netlist(circuit)):
     ...     print(wire.start, wire.end, wire.colour)
-    -S1:11 -X1:1 BN
-    -S1:12 -X1:2 BK
+    -B1:11 -X1:1 BN
+    -B1:12 -X1:2 BK
     -X1:1 -F1:2 RD
     -X1:2 -A1:IN BK
     -A1:COM 0 V BU
@@ -248,7 +248,7 @@ def place(circuit: Circuit, node: str) -> str:
 
 
 def _cabinet_colour(node: str) -> str:
-    """Colour of a control wire in the cabinet; common practice, no source: your plant's own rule goes first."""
+    """Colour of a control wire in the cabinet: common practice; the plant's own rule goes first (IEC 60204-1)."""
     return {"P": "RD", "V": "RD", "Z": "BU"}.get(node, "BK")
 
 

@@ -13,7 +13,7 @@ class Output(StrEnum):
     `terminals`: 3 where it is fed by wires of its own; at 2 the rail it is fed from decides which way it pulls.
     `sources`, `sinks`: of itself it lifts the signal to plus, pulls it to 0 V. `electronic`: it leaks while it is
     off, drops some volts while it is on, and breaks otherwise than a contact. `noun`: what people call it.
-    `letter`: before its number on a drawing (IEC 81346-2). `ways`: how else it may be written.
+    `ways`: how else it may be written.
     """
 
     terminals: int
@@ -21,17 +21,16 @@ class Output(StrEnum):
     sinks: bool
     electronic: bool
     noun: str
-    letter: str
     ways: Ways
 
     # fmt: off
-    #              in files     terminals sources sinks electronic noun letter  also written
-    DRY_CONTACT = "dry contact", 2, False, False, False, "contact", "S", (
+    #              in files     terminals sources sinks electronic noun     also written
+    DRY_CONTACT = "dry contact", 2, False, False, False, "contact", (
         "dry", "contact", "switch", "micro switch", "microswitch", "reed", "mechanical")
-    NPN         = "NPN",         3, False, True,  True,  "sensor",  "B", ("NPN open collector", "open collector")
-    PNP         = "PNP",         3, True,  False, True,  "sensor",  "B", ("PNP open collector",)
-    PUSH_PULL   = "push-pull",   3, True,  True,  True,  "sensor",  "B", ("pushpull",)
-    TWO_WIRE    = "2-wire",      2, False, False, True,  "sensor",  "B", ("two wire", "2 wire DC", "2wire")
+    NPN         = "NPN",         3, False, True,  True,  "sensor", ("NPN open collector", "open collector")
+    PNP         = "PNP",         3, True,  False, True,  "sensor", ("PNP open collector",)
+    PUSH_PULL   = "push-pull",   3, True,  True,  True,  "sensor", ("pushpull",)
+    TWO_WIRE    = "2-wire",      2, False, False, True,  "sensor", ("two wire", "2 wire DC", "2wire")
     # fmt: on
 
     def __new__(
@@ -42,14 +41,13 @@ class Output(StrEnum):
         sinks: bool,
         electronic: bool,
         noun: str,
-        letter: str,
         ways: Ways,
     ) -> "Output":
         """Make a row of the table."""
         row = str.__new__(cls, name)
         row._value_ = name
         row.terminals, row.sources, row.sinks, row.electronic = terminals, sources, sinks, electronic
-        row.noun, row.letter, row.ways = noun, letter, ways
+        row.noun, row.ways = noun, ways
         return row
 
     @classmethod
