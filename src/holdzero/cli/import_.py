@@ -10,6 +10,7 @@ from holdzero.cli.show import Points, Table, page
 from holdzero.errors import InputError
 from holdzero.inputs.importing import GridPlan, Preview, TakenReadings, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
+from holdzero.inputs.importing.readings_file import is_readings_file, take_file
 from holdzero.inputs.reading import Protocol
 from holdzero.store import Book, KeptMachine, open_book
 
@@ -56,7 +57,8 @@ def command(
     TABLE is CSV, semicolons or tabs, decimal points or commas, one reading a line, or a workbook (XLSX).
     """
     only_with("--book", book, "machine", "trial", "again")
-    seen = preview(read_grid(_bytes(table), name=table.name, sheet=sheet))
+    content = _bytes(table)
+    seen = preview(read_grid(content, name=table.name, sheet=sheet))
     choice = replace(
         _chosen(seen, column, unit),
         sensor=sensor,
@@ -66,7 +68,8 @@ def command(
         step_mm=read_length(step, "--step", zero=False),
         protocol=Protocol(protocol) if protocol else None,
     )
-    taken = take(seen.grid, choice)
+    whole = is_readings_file(content) and not (column or unit)
+    taken = take_file(content, table.name, choice) if whole else take(seen.grid, choice)
     if book is None:
         _show(seen, choice, taken)
         click.echo(f"{taken.n} readings. Nothing is kept: name a book with --book.")

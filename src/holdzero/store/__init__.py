@@ -1,11 +1,12 @@
 """Store: the book, one workshop's machines, sensors, trials and readings in one file."""
 
 from holdzero.store.archive import read_archive
-from holdzero.store.book import Book, NotInBook, open_book
+from holdzero.store.book import Book, open_book
 from holdzero.store.check import Health, check
 from holdzero.store.rescue import Rescued, rescue
-from holdzero.store.sound import Unreadable
+from holdzero.store.sound import NotInBook, Unreadable
 from holdzero.store.values import (
+    Act,
     Arrival,
     Checked,
     Imported,
@@ -21,6 +22,7 @@ from holdzero.store.values import (
 )
 
 __all__ = [
+    "Act",
     "Arrival",
     "Book",
     "Checked",

@@ -4,7 +4,7 @@ Each method that writes is one transaction, on disk when it returns. Nothing is 
 longer counts carries a mark.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,24 +15,26 @@ import sqlalchemy as sa
 
 from holdzero.caution import Caution
 from holdzero.errors import BookError, InputError
-from holdzero.inputs.machine import EXAMPLE, machine_from
+from holdzero.inputs.machine import machine_from
 from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.inputs.sensor import sensor_from
 from holdzero.quantity import System
 from holdzero.store import homings, place, schema
 from holdzero.store.archive import write_archive
 from holdzero.store.file import back_up, connect, in_plain_words
+from holdzero.store.rows import as_words, checked_of, machine_of, noise_count_of, plain, sensor_of, trial_of
 from holdzero.store.sound import (
     LARGEST_KEY,
+    NotInBook,
     Unreadable,
     named,
-    outcome_of,
     refuse_new,
     refuse_noise,
     refuse_series,
     refuse_trial,
 )
 from holdzero.store.values import (
+    Act,
     Arrival,
     Checked,
     Document,
@@ -151,7 +153,7 @@ class Book:
         """Return the machines, oldest first."""
         wanted = sa.select(schema.machine).where(schema.machine.c.removed == "").order_by(schema.machine.c.id)
         with self._reading() as c:
-            return tuple(_machine(row) for row in c.execute(wanted))
+            return tuple(machine_of(row) for row in c.execute(wanted))
 
     def each_machine(self) -> "Iterator[KeptMachine | Unreadable]":
         """Yield the machines, oldest first; in the place of one that cannot be read, why."""
@@ -166,7 +168,7 @@ class Book:
 
     def machine(self, machine_id: int) -> KeptMachine:
         """Return one machine."""
-        return _machine(self._row_of(schema.machine, machine_id))
+        return machine_of(self._row_of(schema.machine, machine_id))
 
     def add_machine(self, document: Document, *, remark: str = "") -> int:
         """Keep a new machine, in the shape of the machine file. It is read first: nothing wrong comes in."""
@@ -189,11 +191,11 @@ class Book:
         of_machine = (schema.sensor.c.machine_id == machine_id) & (schema.sensor.c.removed == "")
         with self._reading() as c:
             rows = c.execute(sa.select(schema.sensor).where(of_machine).order_by(schema.sensor.c.id))
-            return tuple(_sensor(row) for row in rows)
+            return tuple(sensor_of(row) for row in rows)
 
     def sensor(self, sensor_id: int) -> KeptSensor:
         """Return one candidate."""
-        return _sensor(self._row_of(schema.sensor, sensor_id))
+        return sensor_of(self._row_of(schema.sensor, sensor_id))
 
     def add_sensor(self, machine_id: int, name: str, document: Document) -> int:
         """Keep a new candidate: its name (the `sensor` column of the readings) and its keys as typed."""
@@ -228,13 +230,13 @@ class Book:
         of_machine = (schema.trial.c.machine_id == machine_id) & (schema.trial.c.removed == "")
         with self._reading() as c:
             return tuple(
-                _trial(row)
+                trial_of(row)
                 for row in c.execute(sa.select(schema.trial).where(of_machine).order_by(schema.trial.c.id.desc()))
             )
 
     def trial(self, trial_id: int) -> Trial:
         """Return one trial."""
-        return _trial(self._row_of(schema.trial, trial_id))
+        return trial_of(self._row_of(schema.trial, trial_id))
 
     def add_trial(
         self,
@@ -263,8 +265,9 @@ class Book:
         self._update(schema.trial, trial_id, **values)
 
     def label_trial(self, trial_id: int, **marks: str | int | None) -> None:
-        """Keep name, kind, event, left_out or joined_to of a trial; its readings stay as they are."""
-        self._update(schema.trial, trial_id, **marks)
+        """Keep name, kind, event, left_out or joined_to of a trial; what it was stays in its acts."""
+        refuse_trial({"kind": marks.get("kind", "")})
+        self._act(schema.trial, trial_id, **marks)
 
     def remove_trial(self, trial_id: int) -> None:
         """Take a trial out of sight; it stays in the file."""
@@ -320,7 +323,34 @@ class Book:
 
     def set_aside(self, reading_id: int, reason: str) -> None:
         """Keep why a reading is set aside; an empty reason lets it count again."""
-        self._update(schema.reading, reading_id, set_aside=reason.strip())
+        self._act(schema.reading, reading_id, set_aside=reason.strip())
+
+    def leave_out(self, reading_id: int, reason: str) -> None:
+        """Keep why a reading is left out of every figure; an empty reason lets it count again."""
+        self._act(schema.reading, reading_id, left_out=reason.strip())
+
+    def begin_level(self, reading_id: int, event: str) -> None:
+        """Keep what happened before a reading that begins a new level; empty: nothing did."""
+        self._act(schema.reading, reading_id, event=event.strip())
+
+    def acts(self, about: str, row_id: int) -> tuple[Act, ...]:
+        """Return what was changed of how a trial or a reading counts, oldest first.
+
+        Parameters
+        ----------
+        about : str
+            "trial", "reading" or "readings": every one of a trial.
+        row_id : int
+            Which one.
+        """
+        columns = schema.act.c
+        of_row = (columns.about == about) & (columns.row_id == row_id)
+        if about == "readings":
+            of_trial = sa.select(schema.reading.c.id).join(schema.series).where(schema.series.c.trial_id == row_id)
+            of_row = (columns.about == "reading") & columns.row_id.in_(of_trial)
+        with self._reading() as c:
+            rows = c.execute(sa.select(schema.act).where(of_row).order_by(columns.id))
+            return tuple(Act(**row._mapping) for row in rows)
 
     def confirm(self, reading_id: int) -> None:
         """Keep that a reading someone was asked about is right."""
@@ -418,7 +448,7 @@ class Book:
         of_trial = (schema.noise.c.trial_id == trial_id) & (schema.noise.c.undone == "")
         with self._reading() as c:
             rows = c.execute(sa.select(*columns).where(of_trial).order_by(schema.noise.c.id))
-            return tuple(map(_noise_count, rows))
+            return tuple(map(noise_count_of, rows))
 
     def add_noise_count(
         self, trial_id: int, *, condition: str, trips: int, watched_s: float, note: str = ""
@@ -439,7 +469,7 @@ class Book:
         columns = (schema.checklist.c[name] for name in Checked.__slots__)
         wanted = sa.select(*columns).where(schema.checklist.c.machine_id == machine_id)
         with self._reading() as c:
-            return tuple(map(_checked, c.execute(wanted.order_by(schema.checklist.c.id))))
+            return tuple(map(checked_of, c.execute(wanted.order_by(schema.checklist.c.id))))
 
     def add_check(
         self,
@@ -527,24 +557,30 @@ class Book:
 
     def _insert(self, table: sa.Table, **values: Any) -> int:
         with self._writing() as c:
-            return _key(c.execute(table.insert().values(**_plain(values))))
+            return _key(c.execute(table.insert().values(**plain(values))))
+
+    def _act(self, table: sa.Table, key: int, **values: str | int | None) -> None:
+        """Change how a row counts, and keep what it was."""
+        was, now = self._row_of(table, key)._mapping, self._now()
+        facts = {"about": table.name, "row_id": key, "added": now}
+        acts = [
+            facts | {"what": name, "before": as_words(was[name]), "after": as_words(value)}
+            for name, value in values.items()
+            if value != was[name]
+        ]
+        with self._writing() as c:
+            c.execute(table.update().where(table.c.id == key).values(**values))
+            if acts:
+                c.execute(schema.act.insert(), acts)
 
     def _update(self, table: sa.Table, key: int, **values: Any) -> None:
         self._row_of(table, key)
         with self._writing() as c:
-            c.execute(table.update().where(table.c.id == key).values(**_plain(values)))
-
-
-class NotInBook(BookError):
-    """The book holds no such machine, sensor, trial or reading."""
+            c.execute(table.update().where(table.c.id == key).values(**plain(values)))
 
 
 def _when(before: Arrival) -> str:
     return f"on {before.added[:10]} at {before.added[11:16]} UTC" + (f" as {before.name}" if before.name else "")
-
-
-def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: dict(value) if isinstance(value, Mapping) else value for name, value in values.items()}
 
 
 def _key(done: sa.CursorResult[Any]) -> int:
@@ -560,29 +596,3 @@ def _own_name(c: sa.Connection, machine_id: int, name: str) -> None:
         raise InputError(
             where="name", found=f"a second sensor {name!r}", need="a name of its own", do="choose another name"
         )
-
-
-def _noise_count(row: sa.Row[Any]) -> NoiseCount:
-    with named("noise", row.id):
-        refuse_noise(row._asdict())
-        return NoiseCount(**row._mapping)
-
-
-def _checked(row: sa.Row[Any]) -> Checked:
-    with named("checklist", row.id):
-        return Checked(**dict(row._mapping) | {"outcome": outcome_of(row.outcome)})
-
-
-def _machine(row: sa.Row[Any]) -> KeptMachine:
-    with named("machine", row.id):
-        machine = machine_from(row.document)
-    return KeptMachine(row.id, row.document, machine, row.remark or (EXAMPLE if machine.example else ""))
-
-
-def _sensor(row: sa.Row[Any]) -> KeptSensor:
-    with named("sensor", row.id):
-        return KeptSensor(row.id, row.document, sensor_from(row.name, row.document))
-
-
-def _trial(row: sa.Row[Any]) -> Trial:
-    return Trial(**{name: row._mapping[name] for name in Trial.__slots__})

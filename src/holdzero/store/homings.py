@@ -10,9 +10,10 @@ import sqlalchemy as sa
 from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import MOST_HOMINGS, protocol_of
 from holdzero.inputs.reading.digest import digest_of, rows_digest
-from holdzero.inputs.reading.values import Homings, Protocol, Readings
+from holdzero.inputs.reading.values import Homings, Protocol, Readings, Words
+from holdzero.store.beside import read_beside, write_beside
 from holdzero.store.schema import arrival, power_up, reading, series, trial
-from holdzero.store.sound import FIGURES, named, refuse_reading, refuse_series
+from holdzero.store.sound import FIGURES, MARKS, named, refuse_reading, refuse_series
 from holdzero.store.values import Arrival, KeptReading, NewReading
 
 _WIDE_MM = 1e6
@@ -28,6 +29,7 @@ _COLUMNS = (
         for name in ("homing", "deviation_mm", "entered", "speed_mm_s", "temperature_degc", "direction", "time")
     ),
     *(reading.c[name] for name in ("condition", "repeat", "set_aside", "undone", "doubt")),
+    *(reading.c[name] for name in MARKS),
 )
 
 
@@ -78,6 +80,7 @@ def add(c: sa.Connection, trial_id: int, new: NewReading, *, now: str) -> int:
     }
     kept_as_given = ("deviation_mm", "entered", "speed_mm_s", "temperature_degc", "direction")
     row |= {name: getattr(new, name) for name in (*kept_as_given, "condition", "repeat", "set_aside", "doubt")}
+    row |= {"kind": new.kind, "event": new.event}
     done = c.execute(reading.insert().values(row))
     assert done.inserted_primary_key is not None
     return int(done.inserted_primary_key[0])
@@ -117,6 +120,8 @@ def add_all(c: sa.Connection, trial_id: int, readings: Readings, *, now: str) ->
             group.condition.tolist(),
             group.repeat.tolist(),
             group.set_aside.tolist(),
+            *(_words_of(group, getattr(group, name)) for name in MARKS),
+            write_beside(group),
             strict=True,
         ):
             named = dict(zip(_IMPORTED, values, strict=True))
@@ -138,6 +143,8 @@ _IMPORTED = (
     "condition",
     "repeat",
     "set_aside",
+    *MARKS,
+    "beside",
 )
 
 
@@ -178,6 +185,7 @@ def readings(c: sa.Connection, trial_id: int) -> Readings:
             series.c.resolution_mm,
             series.c.protocol,
             reading.c.trip_to_index_mm,
+            reading.c.beside,
             *_COLUMNS,
         ),
         trial_id,
@@ -228,7 +236,13 @@ def _group(members: Sequence[sa.Row[Any]]) -> Homings:
         trip_to_index_mm=None
         if all(way is None for way in columns["trip_to_index_mm"])
         else column("trip_to_index_mm", np.float64),
+        extra=read_beside(columns["beside"]) if any(columns["beside"]) else {},
+        **{name: column(name, np.str_) if any(columns[name]) else None for name in MARKS},
     )
+
+
+def _words_of(group: Homings, words: Words | None) -> list[str]:
+    return [""] * group.homing.size if words is None else words.tolist()
 
 
 def _ways_to_index(group: Homings) -> list[float | None]:
@@ -244,6 +258,8 @@ def _plain(columns: Mapping[str, Sequence[Any]]) -> bool:
         all(type(homing) is int and 0 <= homing <= MOST_HOMINGS for homing in columns["homing"])
         and all(isinstance(value, float) and abs(value) < _WIDE_MM for value in columns["deviation_mm"])
         and not any(value is not None for name in _STATED for value in columns[name])
+        and not any(columns["kind"])
+        and not any(columns["beside"])
     )
 
 

@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 5  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 6  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -122,8 +122,26 @@ reading = sa.Table(
     _words("set_aside"),  # the reason
     _words("undone"),  # when
     _words("doubt"),  # what is odd about it, while nobody has said that it is right
+    _words("trial"),  # marks of this row alone, as a readings file has them; empty: those of its trial
+    _words("kind"),
+    _words("event"),
+    _words("left_out"),
+    _words("beside"),  # JSON: what stood beside it in columns of a file that are kept but not used
     sa.Column("ticket", sa.Text, unique=True),  # made by the sender: the same reading sent twice counts once
     sa.Index(None, "power_up_id", "series_id", "undone", "homing"),  # the last homing of a set is found at once
+)
+
+act = sa.Table(  # what someone changed of how a trial or a reading counts: rows are only ever added
+    "act",
+    metadata,
+    _key(),
+    sa.Column("about", sa.Text, nullable=False),  # "trial" or "reading"
+    sa.Column("row_id", sa.Integer, nullable=False),
+    sa.Column("what", sa.Text, nullable=False),  # the column
+    _words("before"),
+    _words("after"),
+    _words("added"),
+    sa.Index(None, "about", "row_id"),
 )
 
 noise = sa.Table(  # false trips counted under one condition of a noise hunt, while so long was watched

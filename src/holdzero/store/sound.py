@@ -7,6 +7,7 @@ from typing import Any
 from holdzero.errors import BookError, InputError
 from holdzero.inputs.reading.allowed import (
     homing_of,
+    kind_of,
     protocol_of,
     refuse_display,
     resolution_of,
@@ -16,9 +17,11 @@ from holdzero.inputs.reading.allowed import (
     within,
 )
 from holdzero.quantity import quoted
+from holdzero.store.beside import cells_beside
 from holdzero.store.values import NewReading, Outcome
 
 FIGURES = ("homing", "deviation_mm", "speed_mm_s", "temperature_degc")  # of a reading
+MARKS = ("trial", "kind", "event", "left_out")  # of a reading alone
 LARGEST_KEY = 2**63 - 1  # of a row
 LONGEST_WATCH_S = 3.2e9  # a hundred years
 MOST_TRIPS = 10**9
@@ -40,6 +43,10 @@ class Unreadable(BookError):
         self.table, self.key = table, key
         where = ", ".join(filter(None, (f"{table.replace('_', ' ')} {key}", of)))
         super().__init__(where=where, found=found, need=need, do=do)
+
+
+class NotInBook(BookError):
+    """The book holds no such machine, sensor, trial or reading."""
 
 
 @contextmanager
@@ -68,6 +75,7 @@ def refuse_new(new: NewReading) -> None:
             "deviation_mm": new.deviation_mm,
             "speed_mm_s": new.speed_mm_s,
             "temperature_degc": new.temperature_degc,
+            "kind": new.kind,
         }
     )
 
@@ -89,6 +97,8 @@ def refuse_reading(row: Mapping[str, Any]) -> None:
         within(row["temperature_degc"], "temperature", where="temperature")
     if row.get("trip_to_index_mm") is not None:
         within(row["trip_to_index_mm"], "length", where="trip_to_index")
+    kind_of(row.get("kind", ""), where="kind")
+    cells_beside(row.get("beside", ""))
 
 
 def refuse_trial(row: Mapping[str, Any]) -> None:
@@ -96,6 +106,7 @@ def refuse_trial(row: Mapping[str, Any]) -> None:
     if "unit" in row:
         unit_of(row["unit"], where="unit")
     protocol_of(row.get("protocol", ""), where="protocol")
+    kind_of(row.get("kind", ""), where="kind")
     refuse_display(row.get("resolution", ""), unit=row.get("unit", "mm"), where="resolution")
 
 

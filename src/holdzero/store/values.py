@@ -51,6 +51,19 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Act:
+    """A change of how a trial or a reading counts. `about`: "trial" or "reading"; `what`: its column."""
+
+    id: int
+    about: str
+    row_id: int
+    what: str
+    before: str
+    after: str
+    added: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PowerUp:
     """One set: the homings of one candidate without switching off. Both sides of a gantry share it."""
 
@@ -83,12 +96,17 @@ class NewReading:
     doubt: str = ""
     resolution_mm: float | None = None
     protocol: Protocol = Protocol.OUTSIDE
+    kind: str = ""
+    event: str = ""  # what happened before it that begins a new level
     ticket: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptReading:
-    """One reading of the book. `undone`: when it was taken back. `doubt`: what is still to be answered."""
+    """One reading of the book. `undone`: when it was taken back. `doubt`: what is still to be answered.
+
+    `trial` to `left_out`: marks of this one alone, as a readings file has them.
+    """
 
     id: int
     sensor: str
@@ -107,11 +125,15 @@ class KeptReading:
     set_aside: str
     undone: str
     doubt: str = ""
+    trial: str = ""
+    kind: str = ""
+    event: str = ""
+    left_out: str = ""
 
     @property
     def asked(self) -> bool:
         """Whether someone has still to say that it is right."""
-        return bool(self.doubt) and not (self.undone or self.set_aside)
+        return bool(self.doubt) and not (self.undone or self.set_aside or self.left_out)
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -119,7 +141,10 @@ class KeptReading:
         parts = (
             self.condition,
             "read again" if self.repeat else "",
+            f"before it: {self.event}" if self.event else "",
+            self.kind if self.kind != "trial" else "",
             f"set aside: {self.set_aside}" if self.set_aside else "",
+            f"left out: {self.left_out}" if self.left_out else "",
             "far out, not confirmed" if self.asked else "",
             "taken back" if self.undone else "",
         )

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from holdzero import quantity
@@ -11,6 +10,7 @@ from holdzero.compute.budget.counted import step_mm
 from holdzero.errors import InputError
 from holdzero.inputs.importing import paste, preview, read_grid
 from holdzero.inputs.importing.grid import LINES
+from holdzero.inputs.importing.readings_file import is_readings_file, named
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.reading.allowed import STANDING, homing_of, protocol_of, side_of
 from holdzero.inputs.reading.values import Protocol, Readings
@@ -109,13 +109,6 @@ def keep_text(case: BookCase, trial: Trial, text: str, entered: Given, name: str
     return " ".join(notes)
 
 
-def is_readings_file(content: bytes | str) -> bool:
-    """Tell whether something is a readings file, whose headings say what each column is."""
-    text = content[:4000].decode("utf-8", "replace") if isinstance(content, bytes) else content
-    first = text.lstrip("\ufeff \r\n").lower().partition("\n")[0]
-    return re.search(r"\bdeviation_(mm|um|in|thou|steps)\b", first) is not None
-
-
 def is_table(text: str) -> bool:
     """Tell whether pasted text is a table whose columns have to be looked at, not one reading a line."""
     if is_readings_file(text) or not text.strip():
@@ -124,19 +117,6 @@ def is_table(text: str) -> bool:
     if grid.delimiter == LINES or len(grid.rows) < 2:
         return False
     return "deviation" in preview(grid).choice.columns.values()  # else commas between words
-
-
-def text_of(content: bytes, name: str) -> str:
-    """Return a file's text."""
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(
-            where=name,
-            found="a file that is no text",
-            need="readings as CSV",
-            do="save the table as CSV and try again",
-        ) from error
 
 
 def _keep_table(case: BookCase, trial: Trial, text: str, entered: Given, name: str) -> list[str]:
@@ -148,7 +128,7 @@ def _keep_table(case: BookCase, trial: Trial, text: str, entered: Given, name: s
         protocol=place["protocol"],
         step_mm=step_of(case, place["axis"]),
     )
-    readings = _named(readings, place)
+    readings = named(readings, sensor=place["sensor"], axis=place["axis"])
     done = case.book.import_readings(trial.id, readings, name=name, again="twice" in entered)
     return [came_in(done.readings), *map(_sentence, done.notes), *new_candidates(case, readings)]
 
@@ -197,15 +177,6 @@ def resolution_mm(case: BookCase, trial: Trial, axis: str) -> float | None:
     if trial.resolution:
         return length_mm(case, trial, axis, trial.resolution, "resolution")
     return step_of(case, axis) if trial.unit == "steps" else None
-
-
-def _named(readings: Readings, place: Mapping[str, Any]) -> Readings:
-    """Give groups that do not say so the sensor and axis chosen on the page."""
-    groups = [
-        replace(group, sensor=group.sensor or place["sensor"], axis=group.axis or place["axis"])
-        for group in readings.groups
-    ]
-    return replace(readings, groups=tuple(groups))
 
 
 def new_candidates(case: BookCase, readings: Readings) -> list[str]:

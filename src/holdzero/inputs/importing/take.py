@@ -31,6 +31,7 @@ _CANONICAL = {
     "resolution": "resolution_mm",
     "speed": "speed_mm_s",
     "temperature": "temperature_degc",
+    "trip_to_index": "trip_to_index_mm",
 }
 Row = dict[str, str]
 
@@ -141,7 +142,7 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
                 continue
             stated_row = _row_stated(named, choice, headings[i] if i < len(headings) else "", str(gap_set))
             stated_row["deviation"] = _figure(words, "deviation", choice, grid, line, commas)
-            for meaning in ("speed", "temperature", "resolution"):
+            for meaning in ("speed", "temperature", "resolution", "trip_to_index"):
                 if named.get(meaning):
                     cell = figure(named[meaning], grid) or named[meaning]
                     stated_row[meaning] = _figure(cell, meaning, choice, grid, line, commas)

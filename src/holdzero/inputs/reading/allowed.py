@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from holdzero import quantity
 from holdzero.errors import InputError
-from holdzero.inputs.reading.values import Protocol
+from holdzero.inputs.reading.values import TRIAL_KINDS, Protocol
 from holdzero.quantity import KINDS, quoted
 
 T = TypeVar("T")
@@ -63,6 +63,23 @@ def protocol_of(word: str, *, where: str = "") -> Protocol | None:
             do="write one of these, or leave the cell empty",
         )
     return Protocol(folded)
+
+
+def kind_of(word: str, *, where: str = "") -> str:
+    """Return the kind of a trial that a word means; empty where it is not said.
+
+    >>> kind_of("Long_Run"), kind_of("")
+    ('long run', '')
+    """
+    folded = " ".join(re.split("[-_ ]+", word.casefold()))
+    if folded and folded not in TRIAL_KINDS:
+        raise InputError(
+            where=where,
+            found=quoted(word),
+            need=f"one of {', '.join(TRIAL_KINDS)}",
+            do="write one of these, or leave the cell empty",
+        )
+    return folded
 
 
 def unit_of(word: str, *, where: str = "") -> str:

@@ -1,7 +1,6 @@
 """Entry: a readings file becomes homings, one group a sensor, axis and side."""
 
 import hashlib
-import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
@@ -9,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.errors import InputError
-from holdzero.inputs.reading.allowed import one_of, protocol_of, side_of
+from holdzero.inputs.reading.allowed import kind_of, one_of, protocol_of, side_of
 from holdzero.inputs.reading.cells import Cells, Codes, read_cells
 from holdzero.inputs.reading.columns import ColumnLayout, layout, word_column
 from holdzero.inputs.reading.joined import of_trials
@@ -17,8 +16,7 @@ from holdzero.inputs.reading.numbers import deviations, numbers
 from holdzero.inputs.reading.order import code_of, homings, in_order, labels, refuse_twice
 from holdzero.inputs.reading.pairs import side_by_side
 from holdzero.inputs.reading.plausible import directions, refuse_standing, times
-from holdzero.inputs.reading.values import KINDS, Homings, Protocol, Readings
-from holdzero.quantity import quoted
+from holdzero.inputs.reading.values import Homings, Protocol, Readings
 
 T = TypeVar("T")
 
@@ -111,7 +109,7 @@ def readings_of(
     set_aside = _parsed(cells, plan, "set_aside", _reason)
     protocol_words = _parsed(cells, plan, "protocol", _protocol)
     left_out = _parsed(cells, plan, "left_out", _reason)
-    kind = _parsed(cells, plan, "kind", _kind)
+    kind = _parsed(cells, plan, "kind", kind_of)
     label, label_code = labels(cells, plan)
     own_label = label
     trial, event = (word_column(cells, plan, name) for name in ("trial", "event"))
@@ -187,15 +185,6 @@ def _yes_or_no(word: str) -> bool:
 
 def _if_any(words: NDArray[np.str_]) -> NDArray[np.str_] | None:
     return words if (words != "").any() else None
-
-
-def _kind(word: str) -> str:
-    folded = " ".join(re.split("[-_ ]+", word.casefold()))
-    if folded and folded not in KINDS:
-        raise InputError(
-            found=quoted(word), need=f"one of {', '.join(KINDS)}", do="write one of these, or leave the cell empty"
-        )
-    return folded
 
 
 def _reason(word: str) -> str:

@@ -5,7 +5,7 @@ new level (a bracket, a flag, a switch or the zero of the indicator was touched)
 """
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -57,12 +57,17 @@ def joined(trials: Sequence[Labelled]) -> Readings:
         a verdict more cautious; where protocols differ the group says so in `Readings.notes` and is read as
         the trial with most homings was.
     """
+    trials = [trial for trial in trials if trial.readings.groups]
     groups: dict[tuple[str, str, str], list[Homings]] = {}
-    names = _own_names([trial.name for trial in trials])
-    for name, trial in zip(names, trials, strict=True):
-        for group in trial.readings.groups:
-            marked = _marked(group, name, trial, several=len(trials) > 1)
-            groups.setdefault((group.sensor, group.axis, group.side), []).append(marked)
+    times_used: dict[str, int] = {}
+    for trial in trials:
+        marked = [_marked(group, trial, several=len(trials) > 1) for group in trial.readings.groups]
+        if len(trials) > 1:
+            for label in dict.fromkeys(label for group in marked for label in _trials_of(group)):
+                times_used[label] = times_used.get(label, 0) + 1
+            marked = [_own_sets(group, times_used) for group in marked]
+        for group in marked:
+            groups.setdefault((group.sensor, group.axis, group.side), []).append(group)
     notes = [note for trial in trials for note in trial.readings.notes]
     together = []
     for parts in groups.values():
@@ -88,21 +93,37 @@ def own_labels(group: Homings) -> Words:
         return group.set_label
     return np.array(
         [
-            label.removeprefix(f"{trial}{BETWEEN}")
+            label.removeprefix(f"{trial}{BETWEEN}") if trial else label
             for trial, label in zip(group.trial.tolist(), group.set_label.tolist(), strict=True)
         ]
     )
 
 
 def counting(readings: Readings) -> Readings:
-    """Return the readings that were not left out; groups of which nothing is left are gone."""
+    """Return the readings that were not left out; groups of which nothing is left are gone.
+
+    What happened before a reading that is left out has happened all the same: the next one that counts begins the
+    new level.
+    """
     groups = []
     for group in readings.groups:
         if group.left_out is None:
             groups.append(group)
         elif (kept := np.flatnonzero(group.left_out == "")).size:
-            groups.append(_rows(group, kept))
+            groups.append(_rows(replace(group, event=_carried_on(group.event, kept)), kept))
     return replace(readings, groups=tuple(groups))
+
+
+def _carried_on(event: Words | None, kept: NDArray[np.intp]) -> Words | None:
+    """Return events that stand at readings that are kept. shape (n,)"""
+    if event is None:
+        return None
+    words = event.astype(object)
+    for row in np.flatnonzero(event != "").tolist():
+        place = int(np.searchsorted(kept, row))
+        if place < kept.size and kept[place] != row:
+            words[kept[place]] = _both(str(words[row]), str(words[kept[place]]))
+    return words.astype(np.str_)
 
 
 def of_kind(readings: Readings, kind: str) -> Readings:
@@ -124,32 +145,45 @@ def _rows(group: Homings, rows: NDArray[np.intp]) -> Homings:
     return replace(group, extra={heading: column[rows] for heading, column in group.extra.items()}, **columns)
 
 
-def _own_names(names: Sequence[str]) -> list[str]:
-    """Names that differ: the second of two alike gets a number."""
-    seen: dict[str, int] = {}
-    phrases = []
-    for name in names:
-        seen[name] = seen.get(name, 0) + 1
-        phrases.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
-    return phrases
-
-
-def _marked(group: Homings, name: str, trial: Labelled, *, several: bool) -> Homings:
+def _marked(group: Homings, trial: Labelled, *, several: bool) -> Homings:
+    """Return a group with the marks of its trial where a reading has none of its own."""
     n = group.homing.size
-    event = np.full(n, "", dtype=f"<U{max(len(trial.event), 1)}") if group.event is None else group.event.copy()
-    if trial.event and n and not event[0]:
-        event = event.astype(f"<U{max(len(trial.event), event.dtype.itemsize // 4)}")
-        event[0] = trial.event
-    own = group.trial if group.trial is not None else np.full(n, trial.name)
-    labels = of_trials(np.full(n, name), group.set_label) if several else group.set_label
+    event: Words | None = group.event
+    if trial.event and n:
+        first = np.full(n, "", dtype=object) if event is None else event.astype(object)
+        first[0] = _both(trial.event, str(first[0]))
+        event = first.astype(np.str_)
     return replace(
         group,
-        set_label=labels,
-        trial=own if several or group.trial is not None else None,
-        kind=np.full(n, trial.kind) if trial.kind and group.kind is None else group.kind,
-        event=event if (event != "").any() else None,
-        left_out=np.full(n, trial.left_out) if trial.left_out else group.left_out,
+        trial=_filled(group.trial, trial.name, n) if several else group.trial,
+        kind=_filled(group.kind, trial.kind, n),
+        event=event,
+        left_out=_filled(group.left_out, trial.left_out, n),
     )
+
+
+def _filled(own: Words | None, of_trial: str, n: int) -> Words | None:
+    """Return the marks of single readings, and that of their trial where they have none. shape (n,)"""
+    if not of_trial:
+        return own
+    return np.full(n, of_trial) if own is None else np.where(own == "", of_trial, own)
+
+
+def _both(before: str, after: str) -> str:
+    return before if after in ("", before) else f"{before}; {after}" if before else after
+
+
+def _trials_of(group: Homings) -> Words:
+    return np.full(group.homing.size, "") if group.trial is None else group.trial
+
+
+def _own_sets(group: Homings, times_used: Mapping[str, int]) -> Homings:
+    """Name sets so that none is called as one of another trial: of two with one label the second has a number."""
+    own = [
+        label if (time := times_used[trial]) == 1 else f"{label} ({time})"
+        for trial, label in zip(_trials_of(group).tolist(), own_labels(group).tolist(), strict=True)
+    ]
+    return replace(group, set_label=of_trials(_trials_of(group), np.array(own, dtype=np.str_)))
 
 
 def _together(parts: Sequence[Homings]) -> tuple[Homings, list[str]]:

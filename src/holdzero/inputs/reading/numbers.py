@@ -61,7 +61,10 @@ def numbers(cells: Cells, plan: ColumnLayout, name: str) -> Floats:
             )
         return quantity.read(word, kind, unit=unit)
 
-    return np.array(cells.read_words(column, read))[column.codes]
+    values: Floats = (
+        np.array(cells.read_words(column, read))[column.codes] + 0.0
+    )  # -0.000 is 0: a book knows one zero
+    return values
 
 
 def _refuse_mixed(cells: Cells, column: Column) -> None:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Words = NDArray[np.str_]
 
-KINDS = ("trial", "long run", "confirming")  # of a trial
+TRIAL_KINDS = ("trial", "long run", "confirming")
 
 
 class Protocol(StrEnum):

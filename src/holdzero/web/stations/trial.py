@@ -16,6 +16,7 @@ from holdzero.case.remembered import Remembered
 from holdzero.chart.readings import readings_picture
 from holdzero.compute.signature.unit import unit_switched
 from holdzero.errors import HoldzeroError, InputError
+from holdzero.inputs.importing.readings_file import is_readings_file, text_of
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.reading.allowed import protocol_of
 from holdzero.inputs.reading.values import Protocol
@@ -25,13 +26,11 @@ from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
 from holdzero.store.sound import FIGURES, refuse_reading
 from holdzero.trial.incoming import (
     came_in,
-    is_readings_file,
     is_table,
     keep_text,
     new_candidates,
     resolution_mm,
     step_of,
-    text_of,
     typed_reading,
 )
 from holdzero.trial.next_homing import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read

@@ -3,7 +3,7 @@
 from fastapi import APIRouter, Response
 
 from holdzero.errors import InputError
-from holdzero.inputs.reading.values import KINDS
+from holdzero.inputs.reading.values import TRIAL_KINDS
 from holdzero.quantity import quoted
 from holdzero.store import Book, NotInBook, Trial
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -46,9 +46,9 @@ def change(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respo
     name, kind = given.get("name", ""), given.get("kind", "trial")
     if not name:
         raise InputError(where="name", found="nothing", need="what the trial is called", do="write a name")
-    if kind not in KINDS:
+    if kind not in TRIAL_KINDS:
         raise InputError(
-            where="kind", found=quoted(kind), need=f"one of {', '.join(KINDS)}", do="choose one of the list"
+            where="kind", found=quoted(kind), need=f"one of {', '.join(TRIAL_KINDS)}", do="choose one of the list"
         )
     event = given.get("event", "")
     book.label_trial(

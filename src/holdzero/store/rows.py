@@ -1,0 +1,52 @@
+"""Rows: a row of a table as what it stands for, refused by name where it says what nothing could."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import sqlalchemy as sa
+
+from holdzero.inputs.machine import EXAMPLE, machine_from
+from holdzero.inputs.sensor import sensor_from
+from holdzero.store.sound import named, outcome_of, refuse_noise
+from holdzero.store.values import Checked, KeptMachine, KeptSensor, NoiseCount, Trial
+
+
+def noise_count_of(row: sa.Row[Any]) -> NoiseCount:
+    """Return what a noise hunt counted. `row`: of its table."""
+    with named("noise", row.id):
+        refuse_noise(row._asdict())
+        return NoiseCount(**row._mapping)
+
+
+def checked_of(row: sa.Row[Any]) -> Checked:
+    """Return what was written down about an item of a checklist. `row`: of its table."""
+    with named("checklist", row.id):
+        return Checked(**dict(row._mapping) | {"outcome": outcome_of(row.outcome)})
+
+
+def machine_of(row: sa.Row[Any]) -> KeptMachine:
+    """Return a machine as typed, and as read from that. `row`: of its table."""
+    with named("machine", row.id):
+        machine = machine_from(row.document)
+    return KeptMachine(row.id, row.document, machine, row.remark or (EXAMPLE if machine.example else ""))
+
+
+def sensor_of(row: sa.Row[Any]) -> KeptSensor:
+    """Return a candidate as typed, and as read from that. `row`: of its table."""
+    with named("sensor", row.id):
+        return KeptSensor(row.id, row.document, sensor_from(row.name, row.document))
+
+
+def trial_of(row: sa.Row[Any]) -> Trial:
+    """Return a trial. `row`: of its table."""
+    return Trial(**{name: row._mapping[name] for name in Trial.__slots__})
+
+
+def plain(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return values as a table takes them: a document as a dict."""
+    return {name: dict(value) if isinstance(value, Mapping) else value for name, value in values.items()}
+
+
+def as_words(value: str | int | None) -> str:
+    """Return a value of a mark as an act keeps it."""
+    return "" if value is None else str(value)
