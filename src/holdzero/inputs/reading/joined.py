@@ -122,7 +122,7 @@ def _carried_on(event: Words | None, kept: NDArray[np.intp]) -> Words | None:
     for row in np.flatnonzero(event != "").tolist():
         place = int(np.searchsorted(kept, row))
         if place < kept.size and kept[place] != row:
-            words[kept[place]] = _both(str(words[row]), str(words[kept[place]]))
+            words[kept[place]] = _listed(str(words[row]), str(words[kept[place]]))
     return words.astype(np.str_)
 
 
@@ -151,7 +151,7 @@ def _marked(group: Homings, trial: Labelled, *, several: bool) -> Homings:
     event: Words | None = group.event
     if trial.event and n:
         first = np.full(n, "", dtype=object) if event is None else event.astype(object)
-        first[0] = _both(trial.event, str(first[0]))
+        first[0] = _listed(trial.event, str(first[0]))
         event = first.astype(np.str_)
     return replace(
         group,
@@ -169,7 +169,7 @@ def _filled(own: Words | None, of_trial: str, n: int) -> Words | None:
     return np.full(n, of_trial) if own is None else np.where(own == "", of_trial, own)
 
 
-def _both(before: str, after: str) -> str:
+def _listed(before: str, after: str) -> str:
     return before if after in ("", before) else f"{before}; {after}" if before else after
 
 
