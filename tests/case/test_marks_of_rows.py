@@ -217,7 +217,7 @@ class TestSingleReadings:
             book.set_aside(first.id, "misread")
             book.label_trial(1, left_out="the stand was loose")
             book.label_trial(1, left_out="")
-            assert [(act.what, act.before, act.after) for act in book.acts("reading", first.id)] == [
+            assert [(act.mark, act.before, act.after) for act in book.acts("reading", first.id)] == [
                 ("left_out", "", "bumped"),
                 ("event", "", "flag"),
                 ("left_out", "bumped", ""),

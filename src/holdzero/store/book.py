@@ -564,7 +564,7 @@ class Book:
         was, now = self._row_of(table, key)._mapping, self._now()
         facts = {"about": table.name, "row_id": key, "added": now}
         acts = [
-            facts | {"what": name, "before": as_words(was[name]), "after": as_words(value)}
+            facts | {"mark": name, "before": as_words(was[name]), "after": as_words(value)}
             for name, value in values.items()
             if value != was[name]
         ]

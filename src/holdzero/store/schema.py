@@ -137,7 +137,7 @@ act = sa.Table(  # what someone changed of how a trial or a reading counts: rows
     _key(),
     sa.Column("about", sa.Text, nullable=False),  # "trial" or "reading"
     sa.Column("row_id", sa.Integer, nullable=False),
-    sa.Column("what", sa.Text, nullable=False),  # the column
+    sa.Column("mark", sa.Text, nullable=False),  # its column
     _words("before"),
     _words("after"),
     _words("added"),

@@ -52,12 +52,12 @@ class Trial:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Act:
-    """A change of how a trial or a reading counts. `about`: "trial" or "reading"; `what`: its column."""
+    """A change of how a trial or a reading counts. `about`: "trial" or "reading"; `mark`: its column."""
 
     id: int
     about: str
     row_id: int
-    what: str
+    mark: str
     before: str
     after: str
     added: str

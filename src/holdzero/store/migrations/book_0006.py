@@ -17,7 +17,7 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name="pk_act"),
         sa.Column("about", sa.Text, nullable=False),
         sa.Column("row_id", sa.Integer, nullable=False),
-        sa.Column("what", sa.Text, nullable=False),
+        sa.Column("mark", sa.Text, nullable=False),
         *(_words(name) for name in ("before", "after", "added")),
     )
     op.create_index("ix_act_about", "act", ["about", "row_id"])
