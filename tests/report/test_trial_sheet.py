@@ -6,8 +6,8 @@ from holdzero.compute.plan import trial_plan
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.report import record_html, record_pdf
-from holdzero.report.content import Boxes, Section
 from holdzero.report.trial_sheet import trial_sheet
+from holdzero.tell.blocks import Boxes, Section
 
 PLAN = trial_plan(
     minutes=90,

@@ -4,10 +4,11 @@
 holds the words that stand before everything else; `pdf` and `page` only set type.
 """
 
-from holdzero.report.content import Blanks, Facts, Note, Pictures, Points, RecordContent, Section, Table
+from holdzero.report.content import RecordContent
 from holdzero.report.page import record_html
 from holdzero.report.pdf import record_pdf
 from holdzero.report.record import record_content
+from holdzero.tell.blocks import Blanks, Facts, Note, Pictures, Points, Section, Table
 
 __all__ = [
     "Blanks",

@@ -8,7 +8,7 @@ from holdzero.compute.budget.monte_carlo import DrawnFigures
 from holdzero.compute.budget.simulate import Share
 from holdzero.compute.design import AxisAssessment, words
 from holdzero.quantity import System, column, fixed, show, show_foretold, show_share
-from holdzero.report.content import Block, Points, Section, Table
+from holdzero.tell.blocks import Block, Points, Section, Table
 
 
 def budget_section(assessments: Sequence[AxisAssessment], *, system: System = "metric") -> Section | None:

@@ -1,8 +1,4 @@
-"""Content: what a document is made of, whatever it is printed on.
-
-A document is a tree of sections; a section holds blocks in the order they are read. Text is plain: it is
-never markup, neither for the page nor for the PDF, whatever stands in it.
-"""
+"""Content: a document as a tree of sections, each with blocks in the order they are read."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -10,93 +6,7 @@ from typing import Any
 
 from holdzero.chart import Picture, Theme
 from holdzero.chart.picture import clean
-
-
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """Names and what they are, one a line."""
-
-    rows: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table with its caption.
-
-    Parameters
-    ----------
-    caption : str
-        What it shows.
-    head : tuple of str
-        One name a column; the first column names the rows.
-    rows : tuple of tuple of str
-        As many cells a row as the head has.
-    align : str
-        A letter a column: ``l`` text, ``w`` text that runs over several lines, ``r`` figures. By default the
-        first column is text, the others figures.
-    """
-
-    caption: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    align: str = ""
-
-    @property
-    def columns(self) -> str:
-        """Alignment of every column."""
-        return self.align or "l" + "r" * (len(self.head) - 1)
-
-
-@dataclass(frozen=True, slots=True)
-class Points:
-    """A list, each item one or two sentences."""
-
-    items: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """Something that must not be read over; `strong` where someone could be hurt."""
-
-    text: str
-    strong: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Blanks:
-    """Lines to be filled in by hand, each behind its name; `signed` ones have a place for the date too."""
-
-    names: tuple[str, ...]
-    signed: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Boxes:
-    """A table of boxes to be filled in by hand: `rows` name the first columns, the others of `head` are empty."""
-
-    caption: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Pictures:
-    """Pictures that belong together, in their narrow layout: `right` beside `left` where there is room."""
-
-    left: tuple[Picture, ...]
-    right: tuple[Picture, ...] = ()
-
-
-Block = str | Facts | Table | Points | Note | Blanks | Boxes | Picture | Pictures
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """A heading and what stands under it."""
-
-    heading: str
-    blocks: tuple[Block, ...] = ()
-    sections: tuple["Section", ...] = ()
+from holdzero.tell.blocks import Blanks, Block, Boxes, Facts, Note, Pictures, Points, Section, Table
 
 
 @dataclass(frozen=True, slots=True)

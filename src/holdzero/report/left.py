@@ -6,7 +6,7 @@ from holdzero.caution import Caution
 from holdzero.compute.install import InstallSheet
 from holdzero.compute.square import Event, Round, RoundTaken, Squaring
 from holdzero.quantity import System, show
-from holdzero.report.content import Note, Section, Table
+from holdzero.tell.blocks import Note, Section, Table
 
 BLANK = "…………"
 

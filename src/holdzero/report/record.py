@@ -38,19 +38,9 @@ from holdzero.quantity import (
     show_share,
 )
 from holdzero.report import safety
-from holdzero.report.content import (
-    Attached,
-    Blanks,
-    Block,
-    Facts,
-    Note,
-    Pictures,
-    Points,
-    RecordContent,
-    Section,
-    Table,
-)
+from holdzero.report.content import Attached, RecordContent
 from holdzero.report.method import HANDBOOK, SOURCES, method
+from holdzero.tell.blocks import Blanks, Block, Facts, Note, Pictures, Points, Section, Table
 
 SIGNS = {"holds": "✓", "does not hold": "✗", "too close to call": "≈", "cannot say": "?"}
 SIDES = {"L": "left side", "R": "right side", "difference": "right minus left", "": "one side"}

@@ -6,7 +6,7 @@ from holdzero.caution import Caution
 from holdzero.chart.travel import travel_picture
 from holdzero.compute.travel import Check, Travel
 from holdzero.quantity import System, field_unit, fixed
-from holdzero.report.content import Block, Note, Points, Section, Table
+from holdzero.tell.blocks import Block, Note, Points, Section, Table
 
 
 def travel_section(travels: Sequence[Travel], *, system: System = "metric") -> Section | None:

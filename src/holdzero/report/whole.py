@@ -10,7 +10,7 @@ from holdzero.case import Case
 from holdzero.case.standing.values import Standing
 from holdzero.compute.square import Event
 from holdzero.report.budget import budget_section
-from holdzero.report.content import RecordContent, Section
+from holdzero.report.content import RecordContent
 from holdzero.report.install import checklist_section, install_section, square_section
 from holdzero.report.left import events_section, left_section
 from holdzero.report.page import record_html
@@ -19,6 +19,7 @@ from holdzero.report.record import last_day, record_content
 from holdzero.report.stored import stored_of
 from holdzero.report.travel import travel_section
 from holdzero.report.wiring import wiring_section
+from holdzero.tell.blocks import Section
 
 Ending = Literal["pdf", "html"]
 

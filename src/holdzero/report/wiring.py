@@ -10,7 +10,7 @@ from holdzero.compute.wiring import Assessment, FaultRow, State
 from holdzero.compute.wiring.terminals import Wire, wires
 from holdzero.compute.wiring.words import LAYOUT, milliamps, volts
 from holdzero.quantity import show
-from holdzero.report.content import Block, Note, Points, Section, Table
+from holdzero.tell.blocks import Block, Note, Points, Section, Table
 
 ORDER = ("damage", "hides", "found at the next homing", "stops", None)  # of faults: what matters first
 
