@@ -163,13 +163,15 @@ class TestPage:
     def test_safety_before_what_to_do(self):
         _, output = run(DESIGN_13)
         assert output.index("Switch off, unplug") < output.index("What to do")
-        assert "no safety function" in output
+        _, output = run(DESIGN_13, "--explain")
+        assert "no safety function" in " ".join(output.split())
 
     def test_names_of_several_circuits(self):
         text = '[[circuit]]\nname = "X"\nsensor = {output = "NPN"}\ninput = {kind = "opto"}\n' * 2
         _, output = run(text.replace('"X"', '"Y"', 1))
-        assert "Y: " in output
-        assert "X: " in output
+        assert output.startswith("Y, X: works, but ")  # entered alike: said once
+        _, output = run(text.replace('"X"', '"Y"', 1).replace('"NPN"', '"PNP"', 1))
+        assert output.startswith("2 of 2 circuits must not stay as they are: Y and X.")
 
 
 class TestDiagram:

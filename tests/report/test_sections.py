@@ -11,7 +11,7 @@ from holdzero.report import Table
 from holdzero.report.left import events_section
 from holdzero.report.travel import travel_section
 from holdzero.report.whole import PARTS, record_of
-from holdzero.report.wiring import wiring_section
+from holdzero.tell.wiring import tell_wiring
 
 WIRING = """
 [[circuit]]
@@ -109,9 +109,13 @@ def test_budget_shows_first_order_beside_simulation(bare):
 
 def test_circuits_that_are_alike_stand_once(full):
     made = section(full, "Wiring")
-    assert [below.heading.split(":")[0] for below in made.sections] == ["Y left, Y right", "Laying the cable"]
+    assert [below.heading.split(":")[0] for below in made.sections] == [
+        "Y left, Y right",
+        "Laying the cable",
+        "Before trusting this",
+    ]
     captions = [table.caption for table in tables(made)]
-    assert [caption.split(" ")[0] for caption in captions] == ["States", "Single", "Terminals", "What"]
+    assert [caption.split(" ")[0] for caption in captions] == ["Nominal", "One", "Terminals", "What"]
 
 
 def test_circuits_stand_together_by_what_was_entered(full):
@@ -119,10 +123,10 @@ def test_circuits_stand_together_by_what_was_entered(full):
     left, right = full.all_circuits
     moved = replace(right, clear=replace(right.clear, input_v=right.clear.input_v * (1 + 1e-15)))
     assert moved != right
-    assert len(wiring_section((left, moved)).sections) == 2
+    assert len(tell_wiring((left, moved)).more) == 2
     entered = {**right.circuit.entered, "cable": {"length": "9 m"}}
     longer = replace(right, circuit=replace(right.circuit, entered=entered))
-    assert len(wiring_section((left, longer)).sections) == 3
+    assert len(tell_wiring((left, longer)).more) == 3
 
 
 def test_as_found_and_as_left(full):

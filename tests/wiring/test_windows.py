@@ -168,7 +168,7 @@ class TestRemediesAreSolvedAgain:
         mended = assess(remedy.circuit)
         assert (mended.verdict, mended.sentence) == (remedy.verdict, remedy.sentence)
         assert not mended.misreads
-        assert any(remedy.text[1:] in advice for advice in found.advice)
+        assert any(remedy.text[1:] in words for words in found.mending)
 
     def test_npn_into_a_sinking_input_is_told_what_to_do(self):
         (found,) = assess_all(

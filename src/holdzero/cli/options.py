@@ -105,6 +105,11 @@ def counted_elsewhere(entered: tuple[str, ...]) -> tuple[MissesElsewhere, ...]:
     return tuple(misses_elsewhere)
 
 
+def machine_of_book(command: F) -> F:
+    """Add `--machine` for a command that needs no machine file."""
+    return click.option("--machine", metavar="NAME", help="Of a book: which machine, by name.")(command)
+
+
 def units_too(command: F) -> F:
     """Add `--units`."""
     return click.option("--units", type=click.Choice(["metric", "inch"]), default="metric", show_default=True)(

@@ -83,6 +83,14 @@ def page(*blocks: Block) -> None:
         _write("\n\n".join(_plain(block) for block in full))
 
 
+def text(lines: Sequence[str]) -> None:
+    """Print lines; that they were made from an example stands under the first block."""
+    sentence = _made_up()
+    first = next((i for i, line in enumerate(lines) if not line), len(lines)) if sentence else 0
+    marked = [*lines[:first], sentence, *lines[first:]] if sentence else lines
+    _write("\n".join(marked))
+
+
 def _empty(block: Block) -> bool:
     return not (block if isinstance(block, str) else block.rows if isinstance(block, Table) else block.sentences)
 

@@ -1,6 +1,6 @@
 """Source: what a command is asked about, one machine of a book or files, as a case."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -15,6 +15,7 @@ from holdzero.files import is_book, read_readings_text, unreadable
 
 if TYPE_CHECKING:  # only who names a book waits for it
     from holdzero.case import Case, How
+    from holdzero.compute.wiring import Assessment
     from holdzero.inputs.machine.values import Machine
     from holdzero.store import Book
 
@@ -81,6 +82,37 @@ def _marked(of: Opened) -> Opened:
     """Say in every answer of the command that its figures are made up, where they are."""
     show.made_up(of.case.invented)
     return of
+
+
+def circuits_of(source: str, machine: str | None) -> "Sequence[Assessment]":
+    """Solve every circuit of a book's machine, or of a wiring file (- for standard input).
+
+    Raises
+    ------
+    InputError
+        It cannot be read, is no wiring file, or the book has no circuit.
+    """
+    if is_book(source):
+        with opened(source, {"machine": machine}) as of:
+            if of.case.all_circuits:
+                return of.case.all_circuits
+            raise InputError(
+                where=source,
+                found="no circuit",
+                need="how the switches are wired",
+                do="describe it on the Wiring page, or name a wiring file",
+            )
+    if machine:
+        raise InputError(
+            where="--machine",
+            found=f"{source}, which is not a book",
+            need="a book with --machine",
+            do="leave --machine out, or name a book",
+        )
+    from holdzero.compute.wiring import assess_all, read_wiring
+
+    text, where = read_text(source)
+    return assess_all(read_wiring(text, where=where))
 
 
 def machine_of(path: str) -> "Machine":

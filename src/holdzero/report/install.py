@@ -4,8 +4,8 @@ from holdzero.chart.square import squaring_picture
 from holdzero.compute.install import AxisSheet, Checklist, InstallSheet, Outcome, ResultEntry, Setting, Test
 from holdzero.compute.square import RoundTaken, Squaring, beside
 from holdzero.quantity import System, show
-from holdzero.report.wiring import terminal_table
 from holdzero.tell.blocks import Block, Note, Points, Section, Table
+from holdzero.tell.wiring import terminal_table
 
 BLANK = "…………"
 BOXES: dict[Outcome, str] = {"done": "☑", "failed": "☒", "not applicable": "–", "open": "☐"}

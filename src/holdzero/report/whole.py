@@ -17,9 +17,10 @@ from holdzero.report.page import record_html
 from holdzero.report.pdf import record_pdf
 from holdzero.report.record import last_day, record_content
 from holdzero.report.stored import stored_of
+from holdzero.report.told import told_section
 from holdzero.report.travel import travel_section
-from holdzero.report.wiring import wiring_section
 from holdzero.tell.blocks import Section
+from holdzero.tell.wiring import tell_wiring
 
 Ending = Literal["pdf", "html"]
 
@@ -53,7 +54,14 @@ PARTS = (
         "wiring",
         "describe the circuit",
         lambda of: bool(of.all_circuits),
-        lambda of: wiring_section(of.all_circuits, machine=of.machine.name, day=_day(of)),
+        lambda of: (
+            told_section(
+                "Wiring: what the controller sees",
+                tell_wiring(of.all_circuits, machine=of.machine.name, day=_iso(_day(of))),
+            )
+            if of.all_circuits
+            else None
+        ),
     ),
     RecordPart(
         "Travel",
@@ -150,6 +158,10 @@ def _standing(case: Case) -> Standing | None:
 
 def _day(case: Case) -> date | None:
     return case.basis.how.day or last_day(case.study)
+
+
+def _iso(day: date | None) -> str:
+    return day.isoformat() if day else ""
 
 
 def set_in(ending: Ending, content: RecordContent) -> bytes:

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from jinja2 import pass_context
@@ -12,6 +12,8 @@ from markupsafe import Markup, escape
 from holdzero import quantity
 from holdzero.chart import Picture
 from holdzero.errors import HoldzeroError
+from holdzero.tell.blocks import Block
+from holdzero.tell.words import TO_LOOK_AT, mark_of, sentence
 from holdzero.web.contained import worked_out
 
 GAP = "\u202f"
@@ -101,15 +103,29 @@ def bars(intervals: Iterable[Any]) -> list[tuple[float, float | None, float]]:
     return [(at(one.low), None if one.middle is None else at(one.middle), at(one.high)) for one in known]
 
 
-def sentence(text: str) -> str:
-    """Begin with a capital and end with a full stop."""
-    text = text.strip()
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
-
-
 def words(text: str) -> Markup:
     """Let file names and keys break anywhere sensible."""
     return Markup(str(escape(text)).replace("_", "_<wbr>"))
+
+
+def set_cell(text: str) -> Markup:
+    """Set a cell of a table: its mark apart from its word, its unit quieter."""
+    mark = mark_of(text)
+    if not mark:
+        return quiet_unit(text)
+    return Markup('<span class="marked"><span aria-hidden="true">{}</span> {}</span>').format(
+        mark, text.removeprefix(mark).lstrip()
+    )
+
+
+def to_look_at(cells: Sequence[str]) -> bool:
+    """Tell whether a row says that something is not as it should be."""
+    return any(mark_of(cell) in TO_LOOK_AT for cell in cells)
+
+
+def kind_of_block(block: Block) -> str:
+    """Name the kind of a block for a template."""
+    return "text" if isinstance(block, str) else type(block).__name__.lower()
 
 
 def drawn(picture: Picture) -> str:
@@ -126,6 +142,9 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "limits": limits,
     "bars": bars,
     "quiet_unit": quiet_unit,
+    "set_cell": set_cell,
+    "to_look_at": to_look_at,
+    "kind_of_block": kind_of_block,
     "chance": lambda value: quiet_unit(quantity.show_chance(value)),
     "foretold": lambda value: quiet_unit(quantity.show_foretold(value)),
     "sentence": sentence,

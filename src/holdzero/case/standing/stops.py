@@ -111,7 +111,7 @@ def wiring_part(on_axis: OnAxis) -> StandingPart:
             part="wiring",
             answer="not known" if unsaid else "not good",
             sentence=f"{bad.name or 'Its circuit'}: {bad.sentence}",
-            next=bad.advice[0] if bad.advice else bad.sentence,
+            next=next(iter((*bad.mending, *bad.advice)), bad.sentence),
             station="wiring",
         )
     sides = on_axis.sides_wired

@@ -289,7 +289,7 @@ def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Wired], system:
 
 
 def _wrong(circuit: Assessment) -> tuple[str, ...]:
-    return circuit.sentence, *circuit.advice
+    return circuit.sentence, *circuit.mending, *circuit.advice
 
 
 def _homing(axis: Axis, solved: Travel, system: System) -> Iterator[Setting]:

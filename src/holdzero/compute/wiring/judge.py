@@ -20,7 +20,6 @@ from holdzero.compute.wiring.values import Circuit, Unsaid
 from holdzero.compute.wiring.words import listed
 
 RANK: dict[Verdict, int] = {"damage": 0, "does not work": 1, "cannot say": 2, "works, but": 3, "works": 4}
-MOST_REMEDIES = 4  # in the advice; all are in the result
 
 
 def assess(circuit: Circuit | Unsaid) -> Assessment:
@@ -192,13 +191,7 @@ def _finished(assessment: Assessment, remedies: Sequence[Remedy]) -> Assessment:
         if assessment.misreads
         else delays(assessment.circuit, assessment.netlist, clear_is_on=assessment.clear_is_on)
     )
-    first = [
-        f"{sentence(remedy.text)} Solved again: {remedy.sentence[0].lower()}{remedy.sentence[1:]}"
-        for remedy in sorted(remedies, key=lambda remedy: remedy.verdict != "works")[:MOST_REMEDIES]
-    ]
-    finished = replace(
-        assessment, remedies=tuple(remedies), delay=late, advice=tuple(dict.fromkeys([*first, *assessment.advice]))
-    )
+    finished = replace(assessment, remedies=tuple(remedies), delay=late)
     return finished if late is None else _vetoed(finished, late)
 
 

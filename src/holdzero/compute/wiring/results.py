@@ -12,6 +12,7 @@ Reads = Literal["clear", "tripped", "undefined"]
 Grade = Literal["good", "marginal", "wrong"]
 Effect = Literal["stops", "found at the next homing", "hides", "damage"]
 GRAVE: tuple[Effect, ...] = ("hides", "damage")
+MOST_REMEDIES = 4  # in the advice; all are in the result
 LOSSES: tuple[FaultKind, ...] = ("open", "supply", "unplugged")  # faults that must not hide
 
 
@@ -169,6 +170,12 @@ class Remedy:
     ohm: float | None = None
     heat_w: float | None = None
 
+    @property
+    def words(self) -> str:
+        """What to do, and what comes of it."""
+        again = f"{self.sentence[0].lower()}{self.sentence[1:]}"
+        return f"{self.text[0].upper()}{self.text[1:].rstrip('.')}. Solved again: {again}"
+
     def as_json(self) -> dict[str, Any]:
         """JSON-ready values."""
         return {
@@ -214,6 +221,12 @@ class Assessment:
         return (high, low) if self.clear_is_on else (low, high)
 
     @property
+    def mending(self) -> tuple[str, ...]:
+        """What mends it, those that mend all of it first, each with what comes of it when solved again."""
+        first = sorted(self.remedies, key=lambda remedy: remedy.verdict != "works")[:MOST_REMEDIES]
+        return tuple(dict.fromkeys(remedy.words for remedy in first))
+
+    @property
     def misreads(self) -> bool:
         """A state that reads wrong, or not at all, with everything nominal and whole."""
         if self.clear is None or self.tripped is None:
@@ -241,7 +254,7 @@ class Assessment:
             "faults": [row.as_json() for row in self.faults if row.effect is not None],
             "harmless": [row.as_json() for row in self.faults if row.effect is None],
             "damage": [damage.as_json() for damage in self.damage],
-            "advice": list(self.advice),
+            "advice": list(dict.fromkeys((*self.mending, *self.advice))),
             "remedies": [remedy.as_json() for remedy in self.remedies],
             "wetting": self.wetting.as_json() if self.wetting else None,
             "delay": self.delay.as_json() if self.delay else None,

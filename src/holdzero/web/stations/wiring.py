@@ -1,6 +1,5 @@
 """Wiring: what the controller's inputs make of the switches, whole and with every single fault."""
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -15,17 +14,20 @@ from holdzero.chart import PRINT, Picture
 from holdzero.chart.wiring import diagram
 from holdzero.chart.wiring_bench import bench_tests
 from holdzero.compute.choose.electrical import Tried, with_sensor
-from holdzero.compute.wiring import Assessment, FaultRow
+from holdzero.compute.wiring import Assessment
 from holdzero.compute.wiring.presets import PRESETS
 from holdzero.compute.wiring.taken import taken
 from holdzero.compute.wiring.terminals import Wire, wires
 from holdzero.compute.wiring.unknown import TEST_OHM, Identified, identify
-from holdzero.compute.wiring.words import LAYOUT, SAFETY, milliamps, ohms, volts
+from holdzero.compute.wiring.words import LAYOUT, SAFETY, ohms
 from holdzero.errors import InputError
 from holdzero.form import write_toml
 from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import quoted, read
 from holdzero.store import NotInBook
+from holdzero.tell.blocks import Facts, Table, Told
+from holdzero.tell.wiring import contact_facts, delay_of, fault_table, tell_wiring, terminal_table
+from holdzero.tell.words import side_of
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -37,8 +39,6 @@ from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, flag
 router = APIRouter()
 Entered = Mapping[str, Any]
 
-ORDER = ("damage", "hides", "found at the next homing", "stops", None)  # of faults: what matters first
-SIDES = {"": "", "L": "left", "R": "right"}
 PASTED, INSTEAD = "pasted text", "instead"
 PLACES = (("beside", "beside those that are here"), (INSTEAD, "in place of those that are here"))
 COPY = "copy-"  # before the number of the circuit that a new one begins as
@@ -89,27 +89,30 @@ class Wired:
         found = self.found
         return wires(found.circuit, found.netlist) if found.circuit and found.netlist else ()
 
-    @property
-    def faults(self) -> list[FaultRow]:
-        """Those that matter first."""
-        return sorted(self.found.faults, key=lambda row: ORDER.index(row.effect))
+    @cached_property
+    def told(self) -> Told:
+        """What is said of it, but for its drawing."""
+        return tell_wiring((self.found,))
 
     @property
-    def effects(self) -> list[tuple[str, int]]:
-        """How many faults do what."""
-        counted: Counter[str] = Counter(row.effect or "" for row in self.found.faults)
-        return [(effect, counted[effect]) for effect in ORDER if effect and counted[effect]]
+    def faults(self) -> Table:
+        """What each single fault does, those that matter first."""
+        return fault_table(self.found)
 
     @property
-    def late(self) -> list[tuple[str, float | None, float | None]]:
-        """Delay of each edge, usual and longest, where there is anything to delay. [s]"""
-        delay = self.found.delay
-        if delay is None or max(delay.trip_s or 0.0, delay.release_s or 0.0) < 1e-6:
-            return []
-        return [
-            ("Tripping comes later by", delay.trip_s, delay.trip_longest_s),
-            ("releasing by", delay.release_s, delay.release_longest_s),
-        ]
+    def terminals(self) -> Table:
+        """Where each wire starts and ends."""
+        return terminal_table(self.name, self.wires)
+
+    @property
+    def contact(self) -> Facts | None:
+        """What the contact switches, beside what its material needs; None without one."""
+        return contact_facts(self.found)
+
+    @property
+    def delay(self) -> str:
+        """What cable and filter do to the edges; empty where it is nothing."""
+        return delay_of(self.found)
 
     def as_json(self) -> dict[str, Any]:
         """As `holdzero wiring --json` has it."""
@@ -365,8 +368,6 @@ def _shown(
         status=status,
         circuits=circuits,
         one=one,
-        volts=volts,
-        milliamps=milliamps,
         layout_checks=LAYOUT,
         before=_before(),
         tried=_tried(case.circuits, one.number) if one else [],
@@ -430,7 +431,7 @@ def _before() -> str:
 
 
 def _called(axis: str, side: str) -> str:
-    return " ".join(part for part in (axis, SIDES.get(side, side), "home") if part).capitalize()
+    return " ".join(part for part in (axis, side_of(side), "home") if part).capitalize()
 
 
 def _new(circuits: Circuits, machine: Machine) -> list[Field]:
@@ -440,11 +441,17 @@ def _new(circuits: Circuits, machine: Machine) -> list[Field]:
     axis, side = next((end for end in ends if end not in have), ("", ""))
     copies = [(f"{COPY}{one.number}", f"As {one.name}") for one in reversed(_wired(circuits))]
     starts = [*copies, *((key, words) for key, (words, _) in PRESETS.items())]
+    sides = [(side, side_of(side)) for side in ("", "L", "R")]
     axes = [("", ""), *((one.name, one.name) for one in machine.axes)]
     return [
         Field(name="start", label="Begin with", value=starts[0][0], choices=starts),
         Field(name="axis", label="Axis", value=axis, choices=axes),
-        Field(name="side", label="Side, of two motors", value=side, choices=list(SIDES.items())),
+        Field(
+            name="side",
+            label="Side, of two motors",
+            value=side,
+            choices=sides,
+        ),
         Field(name="name", label="Name", hint="Left empty: made of axis and side"),
     ]
 
