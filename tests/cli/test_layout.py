@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdzero.cli.layout import full, short
-from holdzero.tell.blocks import Note, Points, Section, Table, Told
+from holdzero.tell.blocks import Answer, Note, Points, Section, Table
 
 WORDS = st.sampled_from(["the", "home", "switch", "12\u202fmm", "reads", "tripped"])
 SENTENCES = st.lists(WORDS, min_size=1, max_size=30).map(" ".join)
@@ -19,25 +19,25 @@ def plain(lines: list[str]) -> list[str]:
 @given(SENTENCES, st.lists(SENTENCES, max_size=12), st.lists(ROWS, max_size=40))
 def test_a_screen_is_never_left(headline, steps, rows):
     table = Table("", ("Check", "Room"), tuple((name, f"{room}\u202fµm") for name, room in rows), align="wr")
-    told = Told(
+    answer = Answer(
         headline=headline, to_do=Points(tuple(steps)), table=table, more=(Section("More", (Note("Mind it."),)),)
     )
-    lines = plain(short(told, width=80, lines=40))
+    lines = plain(short(answer, width=80, lines=40))
     assert max(map(len, lines)) <= 80
     assert len(lines) <= 40
-    everything = plain(full(told, width=80))
+    everything = plain(full(answer, width=80))
     assert max(map(len, everything)) <= 80
     figures = {part for line in everything for part in line.split(" ") if "\u202f" in part}
     assert {f"{room}\u202fµm" for _, room in rows} <= figures
 
 
 def test_what_does_not_fit_is_counted():
-    told = Told(
+    answer = Answer(
         headline="Three checks fail.",
         to_do=Points(tuple(f"Mend number {number}." for number in range(20))),
         table=Table("", ("Check", "So it"), (("one", "✓ fits"),) * 30, align="ll"),
     )
-    lines = plain(short(told, width=80, lines=24))
+    lines = plain(short(answer, width=80, lines=24))
     assert len(lines) <= 24
     shown_steps = sum(line.startswith("– ") for line in lines)
     shown_rows = sum(line.endswith("✓ fits") for line in lines)

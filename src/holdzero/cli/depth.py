@@ -7,7 +7,7 @@ import click
 
 from holdzero.cli.layout import LINES, WIDTH, full, meaning, short, width_of
 from holdzero.cli.show import text
-from holdzero.tell.blocks import Told
+from holdzero.tell.blocks import Answer
 
 F = TypeVar("F", bound=Callable[..., Any])
 FULL, EXPLAIN = "holdzero.full", "holdzero.explain"  # in the context of a command
@@ -27,14 +27,14 @@ def depth_too(command: F) -> F:
     return command
 
 
-def answer(told: Told) -> None:
+def print_answer(answer: Answer) -> None:
     """Print what a station answers, as deep as it was asked for: at most 24 lines of 80 columns, or everything."""
     meta = click.get_current_context().meta
     width = width_of()
     if meta.get(FULL):
-        lines = full(told, width=width)
+        lines = full(answer, width=width)
     else:
-        lines = short(told, width=min(width, WIDTH), lines=LINES, explains=not meta.get(EXPLAIN))
+        lines = short(answer, width=min(width, WIDTH), lines=LINES, explains=not meta.get(EXPLAIN))
     if meta.get(EXPLAIN):
-        lines += ["", *meaning(told, width=width)]
+        lines += ["", *meaning(answer, width=width)]
     text(lines)

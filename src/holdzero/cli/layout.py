@@ -13,7 +13,7 @@ from textwrap import wrap
 import click
 
 from holdzero.chart import Picture
-from holdzero.tell.blocks import Blanks, Block, Boxes, Facts, Note, Pictures, Points, Section, Table, Told
+from holdzero.tell.blocks import Answer, Blanks, Block, Boxes, Facts, Note, Pictures, Points, Section, Table
 from holdzero.tell.words import count_of, mark_of
 
 WIDTH, LINES = 80, 24
@@ -27,29 +27,29 @@ def width_of() -> int:
     return min(shutil.get_terminal_size().columns, 120) if sys.stdout.isatty() else WIDTH
 
 
-def short(told: Told, *, width: int, lines: int, explains: bool = True) -> list[str]:
+def short(answer: Answer, *, width: int, lines: int, explains: bool = True) -> list[str]:
     """Return the answer alone: headline, why, what to do, one table, cautions; what does not fit is counted.
 
     Parameters
     ----------
-    told : Told
+    answer : Answer
         What there is to say.
     width, lines : int
         Columns and lines there are.
     explains : bool
         Whether to name the way to what the figures mean.
     """
-    top = [*strong(told.headline, width)]
-    for paragraph in told.lead:
+    top = [*strong(answer.headline, width)]
+    for paragraph in answer.lead:
         top += text(paragraph, width)
-    foot = _foot(told, explains=explains)
-    warned = [line for caution in told.before for line in text(f"▲ {caution}", width, hanging=2)]
-    table = _rows(told.table, width) if told.table else []
+    foot = _foot(answer, explains=explains)
+    warned = [line for caution in answer.before for line in text(f"▲ {caution}", width, hanging=2)]
+    table = _rows(answer.table, width) if answer.table else []
     blocks = [top, warned]
-    steps = [text(f"– {step}", width, hanging=2) for step in told.to_do.items]
+    steps = [text(f"– {step}", width, hanging=2) for step in answer.to_do.items]
     room = lines - sum(len(block) + 1 for block in (top, warned, foot) if block) + 1
     if steps:
-        title = strong(told.to_do.title or "What to do", width)
+        title = strong(answer.to_do.title or "What to do", width)
         wanted, free = sum(map(len, steps)), room - len(title) - 1
         for_table = sum(map(len, table)) + 1 if table else 0
         clipped = _clipped(steps, max(free - for_table, min(wanted, free // 2)), "point")
@@ -61,27 +61,27 @@ def short(told: Told, *, width: int, lines: int, explains: bool = True) -> list[
     return _apart(blocks)
 
 
-def full(told: Told, *, width: int) -> list[str]:
+def full(answer: Answer, *, width: int) -> list[str]:
     """Return everything there is to say."""
-    blocks = [[*strong(told.headline, width), *(line for part in told.lead for line in text(part, width))]]
-    blocks.append([line for caution in told.before for line in text(f"▲ {caution}", width, hanging=2)])
-    if told.to_do.items:
+    blocks = [[*strong(answer.headline, width), *(line for part in answer.lead for line in text(part, width))]]
+    blocks.append([line for caution in answer.before for line in text(f"▲ {caution}", width, hanging=2)])
+    if answer.to_do.items:
         blocks.append(
             [
-                *strong(told.to_do.title or "What to do", width),
-                *(line for step in told.to_do.items for line in text(f"– {step}", width, hanging=2)),
+                *strong(answer.to_do.title or "What to do", width),
+                *(line for step in answer.to_do.items for line in text(f"– {step}", width, hanging=2)),
             ]
         )
-    if told.table:
-        blocks.append(_table(told.table, width))
-    for section in told.more:
+    if answer.table:
+        blocks.append(_table(answer.table, width))
+    for section in answer.more:
         blocks += _section(section, width)
     return _apart(blocks)
 
 
-def meaning(told: Told, *, width: int) -> list[str]:
+def meaning(answer: Answer, *, width: int) -> list[str]:
     """Return what the figures mean."""
-    return _apart([block for section in told.explained for block in _section(section, width)])
+    return _apart([block for section in answer.explained for block in _section(section, width)])
 
 
 def strong(line: str, width: int) -> list[str]:
@@ -94,11 +94,11 @@ def text(paragraph: str, width: int, *, hanging: int = 0) -> list[str]:
     return wrap(paragraph, width, subsequent_indent=" " * hanging, break_long_words=False, break_on_hyphens=False)
 
 
-def _foot(told: Told, *, explains: bool) -> list[str]:
-    more = ["everything else: --full"] if told.more else []
-    more += ["what the figures mean: --explain"] if told.explained and explains else []
-    told_of = "; ".join(more)
-    return [click.style(told_of[:1].upper() + told_of[1:] + ".", dim=True)] if more else []
+def _foot(answer: Answer, *, explains: bool) -> list[str]:
+    more = ["everything else: --full"] if answer.more else []
+    more += ["what the figures mean: --explain"] if answer.explained and explains else []
+    hint = "; ".join(more)
+    return [click.style(hint[:1].upper() + hint[1:] + ".", dim=True)] if more else []
 
 
 def _clipped(steps: Sequence[list[str]], room: int, thing: str) -> list[str]:

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from holdzero.cli import show
-from holdzero.cli.depth import answer, depth_too
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import check_output
 from holdzero.cli.options import json_too, machine_of_book
 from holdzero.cli.source import circuits_of
@@ -38,7 +38,7 @@ def command(source: str, machine: str | None, svg: str | None, json_wanted: bool
     else:
         from holdzero.tell.wiring import tell_wiring  # who wants JSON never waits for it
 
-        answer(tell_wiring(circuits))
+        print_answer(tell_wiring(circuits))
     return 0 if all(circuit.passes for circuit in circuits) else 1
 
 

@@ -9,6 +9,7 @@ from holdzero import __version__
 from holdzero.case import Case
 from holdzero.case.standing.values import Standing
 from holdzero.compute.square import Event
+from holdzero.report.answered import answer_section
 from holdzero.report.budget import budget_section
 from holdzero.report.content import RecordContent
 from holdzero.report.install import checklist_section, install_section, square_section
@@ -17,7 +18,6 @@ from holdzero.report.page import record_html
 from holdzero.report.pdf import record_pdf
 from holdzero.report.record import last_day, record_content
 from holdzero.report.stored import stored_of
-from holdzero.report.told import told_section
 from holdzero.report.travel import travel_section
 from holdzero.tell.blocks import Section
 from holdzero.tell.wiring import tell_wiring
@@ -55,7 +55,7 @@ PARTS = (
         "describe the circuit",
         lambda of: bool(of.all_circuits),
         lambda of: (
-            told_section(
+            answer_section(
                 "Wiring: what the controller sees",
                 tell_wiring(of.all_circuits, machine=of.machine.name, day=_iso(_day(of))),
             )

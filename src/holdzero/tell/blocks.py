@@ -98,7 +98,7 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class Answer:
     """What one station answers, most important first; a skin shows as much of it as there is room for.
 
     Parameters

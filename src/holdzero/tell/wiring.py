@@ -11,7 +11,7 @@ from holdzero.compute.wiring.results import Effect
 from holdzero.compute.wiring.terminals import Wire, wires
 from holdzero.compute.wiring.words import LAYOUT, milliamps, volts
 from holdzero.quantity import show
-from holdzero.tell.blocks import Block, Facts, Note, Pictures, Points, Section, Table, Told
+from holdzero.tell.blocks import Answer, Block, Facts, Note, Pictures, Points, Section, Table
 from holdzero.tell.words import listed, marked, sentence
 
 EFFECTS: tuple[Effect | None, ...] = (
@@ -32,7 +32,7 @@ BEFORE = "before-wiring"  # the caution that comes before anything is touched
 WORST_FIRST = ("damage", "does not work", "cannot say", "works, but", "works")
 
 
-def tell_wiring(circuits: Sequence[Assessment], *, machine: str = "", day: str = "") -> Told:
+def tell_wiring(circuits: Sequence[Assessment], *, machine: str = "", day: str = "") -> Answer:
     """Tell what comes of every circuit of a machine.
 
     Parameters
@@ -55,7 +55,7 @@ def tell_wiring(circuits: Sequence[Assessment], *, machine: str = "", day: str =
     cautions = dict.fromkeys(caution for circuit in circuits for caution in circuit.cautions)
     before = [caution.text for caution in cautions if caution.code == BEFORE]
     known = tuple(Note(caution.text) for caution in cautions if caution.code != BEFORE)
-    return Told(
+    return Answer(
         headline=_headline(circuits) if several else _named(alike[0]),
         lead=() if several else (*_tested(circuits[0]), *filter(None, (circuits[0].setting,))),
         to_do=Points(_to_do(alike)),

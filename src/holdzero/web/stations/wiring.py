@@ -25,7 +25,7 @@ from holdzero.form import write_toml
 from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import quoted, read
 from holdzero.store import NotInBook
-from holdzero.tell.blocks import Facts, Table, Told
+from holdzero.tell.blocks import Answer, Facts, Table
 from holdzero.tell.wiring import contact_facts, delay_of, fault_table, tell_wiring, terminal_table
 from holdzero.tell.words import side_of
 from holdzero.web import forms
@@ -90,7 +90,7 @@ class Wired:
         return wires(found.circuit, found.netlist) if found.circuit and found.netlist else ()
 
     @cached_property
-    def told(self) -> Told:
+    def answer(self) -> Answer:
         """What is said of it, but for its drawing."""
         return tell_wiring((self.found,))
 

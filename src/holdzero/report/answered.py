@@ -1,0 +1,25 @@
+"""Answer: what a station answers, as a section of a document."""
+
+from holdzero.tell.blocks import Answer, Block, Note, Section
+
+
+def answer_section(heading: str, answer: Answer, *, pictures: bool = True) -> Section:
+    """Return the answer of a station: headline, why, cautions, what to do, the table; then the rest.
+
+    Parameters
+    ----------
+    heading : str
+        Of the section.
+    answer : Answer
+        What the station answers.
+    pictures : bool
+        Whether its first pictures come along.
+    """
+    blocks: list[Block] = [answer.headline, *answer.lead, *(Note(caution) for caution in answer.before)]
+    if answer.to_do.items:
+        blocks.append(answer.to_do)
+    if pictures and answer.pictures is not None:
+        blocks.append(answer.pictures)
+    if answer.table is not None:
+        blocks.append(answer.table)
+    return Section(heading, tuple(blocks), (*answer.more, *answer.explained))
