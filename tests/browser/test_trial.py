@@ -209,3 +209,20 @@ def _faults(page, axe: str) -> list[str]:
     found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
     wide = page.evaluate("document.documentElement.scrollWidth > innerWidth")
     return [f"{fault['id']}: {fault['nodes'][0]['html'][:200]}" for fault in found] + ["too wide"] * wide
+
+
+def test_the_keypad_goes_on_to_the_way_from_trip_to_index(open_page, site):
+    """Accept on the reading asks for the way; Accept there keeps both; twice Accept keeps the reading alone."""
+    axis = {"travel": "300 mm", "index_pitch": "5 mm"}
+    machine = site.book.add_machine({"machine": {"name": "Bench mill"}, "axes": {"X": axis}})
+    site.book.add_sensor(machine, "A", {"kind": "lever"})
+    key = site.book.add_trial(machine, name="First", axis="X", resolution="0.001 mm")
+    page = open_page(f"/machines/{machine}/trial?trial={key}", width=390)
+    for homing, (value, way) in enumerate((("0.01", "2.1"), ("0.02", "")), 1):
+        asked(page, f"homing {homing}")
+        for figure in (value, way):
+            for press in figure:
+                page.locator(f'[data-key="{press}"]').tap()
+            page.locator(".accept-key").tap()
+    asked(page, "homing 3")
+    assert [(row.deviation_mm, row.trip_to_index_mm) for row in site.book.rows(key)] == [(0.01, 2.1), (0.02, None)]

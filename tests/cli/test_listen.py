@@ -56,6 +56,20 @@ def test_what_is_printed_is_a_readings_file(port: str):
     assert group.deviation_mm.tolist() == [0.012, -0.003, 0.007]
 
 
+def test_a_second_value_is_the_way_from_trip_to_index(port: str, tmp_path: Path):
+    """A counter board that sends both; here the 1 in front of the A stands for the way."""
+    how = ("listen", port, "--ask", "?\\r", "--still", "0", "--pattern", "0{index}A{value}", "-n", "2")
+    (group,) = read_readings(CliRunner().invoke(cli, how, catch_exceptions=False).stdout).groups
+    assert group.deviation_mm.tolist() == [0.012, -0.003]
+    assert group.trip_to_index_mm.tolist() == [1.0, 1.0]
+    with open_book(tmp_path / "shed.holdzero") as book:
+        book.add_trial(book.add_machine(MACHINE), name="First", axis="X", resolution="0.001")
+    kept = CliRunner().invoke(cli, (*how, "--book", str(tmp_path / "shed.holdzero")), catch_exceptions=False)
+    assert "to index 1.0000 mm" in kept.stdout
+    with open_book(tmp_path / "shed.holdzero") as book:
+        assert [row.trip_to_index_mm for row in book.rows(1)] == [1.0, 1.0]
+
+
 def test_the_pattern_can_be_tried(port: str):
     assert "'01A+000.012': +0.0120 mm" in listened(port, "--try", "-n", 1)
 

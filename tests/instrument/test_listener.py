@@ -56,6 +56,14 @@ class TestLine:
         assert reading is not None
         assert reading.value_mm == pytest.approx(value_mm, rel=1e-12)
 
+    def test_the_way_from_trip_to_index_beside_the_value(self):
+        pattern = LineFormat("{value};{index} {unit}")
+        reading = pattern.read("+0.012;2.105 mm").reading
+        assert (reading.value_mm, reading.trip_to_index_mm) == (0.012, 2.105)
+        assert pattern.read(".0005;0.1 in").reading.trip_to_index_mm == pytest.approx(2.54)
+        assert pattern.logs_index
+        assert not LineFormat("{value}").logs_index
+
     @pytest.mark.parametrize("line", ["", "-.---", "ERR 12 kg", "0.01.2", "1.2.3 mm"])
     def test_what_is_no_reading_is_none(self, line):
         found = LineFormat().read(line)

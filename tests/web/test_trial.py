@@ -2,6 +2,7 @@
 
 import re
 
+import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
@@ -262,3 +263,55 @@ class TestTheTrialItself:
         client.post("/trials/1/readings", data=form(page) | {"deviation": "2"})
         assert book.rows(1)[0].deviation_mm == pytest.approx(0.0508)  # 2 x 25.4 / 1000
         assert book.readings(1).groups[0].resolution_mm == pytest.approx(0.0127)
+
+
+class TestWayToIndex:
+    """On an axis with an index pulse the way from trip to index is logged at each homing: the switch's series."""
+
+    @pytest.fixture
+    def indexed(self, book: Book) -> int:
+        axis = {
+            "travel": "300 mm",
+            "lead": "5 mm",
+            "index_pitch": "5 mm",
+            "index_search": "on",
+            "creep_speed": "2 mm/s",
+        }
+        key = book.add_machine(
+            {"machine": {"name": "Bench mill"}, "requirement": {"position": "0.05 mm"}, "axes": {"X": axis}}
+        )
+        book.add_sensor(key, "A", {"kind": "lever"})
+        return book.add_trial(key, name="First", axis="X", resolution="0.001 mm")
+
+    def test_it_is_asked_for_kept_shown_and_used(self, client: TestClient, book: Book, indexed: int):
+        ways = ("2.1", "2.12", "2.08", "2.11", "2.09")
+        page = client.get("/machines/1/trial").text
+        for number, way in enumerate(ways):
+            given = form(page) | {"deviation": f"0.00{number}", "to_index": way}
+            page = client.post(f"/trials/{indexed}/readings", data=given).text
+        assert [row.trip_to_index_mm for row in book.rows(indexed)] == [float(way) for way in ways]
+        page = client.get("/machines/1/trial").text
+        assert "To index" in page
+        assert "trip to index logged at 5 homings" in page
+        (axis,) = client.get("/machines/1/budget.json").json()["axes"].values()
+        (row,) = (row for row in axis["contributions"] if row["name"] == "way from trip to index")
+        assert row["value"] == pytest.approx(np.std([float(way) for way in ways], ddof=1))
+
+    def test_without_one_the_reading_is_kept_alone(self, client: TestClient, book: Book, indexed: int):
+        page = client.get("/machines/1/trial").text
+        client.post(f"/trials/{indexed}/readings", data=form(page) | {"deviation": "0.001"})
+        assert [row.trip_to_index_mm for row in book.rows(indexed)] == [None]
+
+    def test_a_wrong_one_is_said_at_its_field(self, client: TestClient, book: Book, indexed: int):
+        given = form(client.get("/machines/1/trial").text) | {"deviation": "0.001", "to_index": "2 V"}
+        answer = client.post(f"/trials/{indexed}/readings", data=given)
+        assert answer.status_code == 422
+        field = re.search(r'<input id="f-to_index"[^>]*>', answer.text)
+        assert field
+        assert 'value="2 V"' in field[0]
+        assert 'aria-invalid="true"' in field[0]
+        assert 'value="0.001"' in answer.text
+        assert book.rows(indexed) == ()
+
+    def test_an_axis_without_an_index_is_not_asked(self, client: TestClient, trial: int):
+        assert "f-to_index" not in client.get("/machines/1/trial").text

@@ -6,7 +6,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from holdzero.case.remembered import assessment, choice, remembered_study
-from holdzero.compute.budget import TrialSpread
+from holdzero.compute.budget import Contribution, TrialSpread
+from holdzero.compute.budget.counted import to_index
 from holdzero.compute.budget.simulate import SEED
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice, Decision, Verdict, allowed_spread
 from holdzero.compute.design import AxisAssessment
@@ -231,6 +232,13 @@ class OnAxis:
     def trial(self, sensor: str) -> TrialSpread | None:
         """What the homings of a candidate put into the budget of this axis."""
         return trial_of(self.study, sensor=sensor, axis=self.name) if sensor else None
+
+    def to_index(self, sensor: str) -> Contribution | None:
+        """Scatter of the way from trip to index that was logged with a candidate; None where none was."""
+        trial, pitch_mm = self.trial(sensor), self.axis.index.index_pitch_mm
+        if trial is None or pitch_mm is None or not trial.ways_to_index_mm:
+            return None
+        return to_index(trial, self.axis)
 
     def budget_with(
         self, sensor: str, *, sheet_only: bool = False, seed: int = SEED, digits: int = 2

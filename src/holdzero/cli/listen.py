@@ -21,7 +21,9 @@ from holdzero.trial.slip import NEWEST_OF_SET, doubt
 @click.command("listen")
 @click.argument("port", required=False)
 @click.option(
-    "--pattern", default="", help="The line as it is sent, with {value}, perhaps {unit}, and * for anything."
+    "--pattern",
+    default="",
+    help="The line as it is sent, with {value}, perhaps {unit} and {index} (trip to index), * for anything.",
 )
 @click.option("--unit", default="mm", show_default=True, help="Of a value without one.")
 @click.option("--ask", default="", help=r"What makes it send a value, e.g. ?\r ; without it it sends by itself.")
@@ -115,9 +117,10 @@ def command(
         return 0
     readings = _accepted(listen(port, how), most)
     if book is None:
-        click.echo("deviation_mm")
+        click.echo("deviation_mm" + ",trip_to_index_mm" * how.line.logs_index)
         for reading in readings:
-            click.echo(repr(reading.reading.value_mm))
+            to_index_mm = reading.reading.trip_to_index_mm
+            click.echo(f"{reading.reading.value_mm!r}" + ("" if to_index_mm is None else f",{to_index_mm!r}"))
         return 0
     session = secrets.token_hex(8)
     with open_book(book, create=False) as opened:
@@ -133,6 +136,7 @@ def command(
                 set_label=set_label,
                 deviation_mm=accepted.reading.value_mm,
                 entered=accepted.reading.sent,
+                trip_to_index_mm=accepted.reading.trip_to_index_mm,
                 resolution_mm=resolution_mm,
                 protocol=Protocol(into.protocol),
                 ticket=f"{session}-{accepted.number}",
@@ -140,7 +144,9 @@ def command(
             rows = opened.rows(trial_id, sensor=sensor, axis=axis, newest=NEWEST_OF_SET)
             odd = doubt(new, rows, system=opened.system)
             opened.add_reading(trial_id, replace(new, doubt=odd))
-            click.echo(f"{accepted.number}  {accepted.reading.value_mm:+.4f} mm  set {set_label}")
+            to_index_mm = accepted.reading.trip_to_index_mm
+            logged = "" if to_index_mm is None else f"  to index {to_index_mm:.4f} mm"
+            click.echo(f"{accepted.number}  {accepted.reading.value_mm:+.4f} mm{logged}  set {set_label}")
             if odd:
                 click.echo(f"   Is that right? {odd} It is kept; the page of the trial asks about it.", err=True)
     return 0

@@ -1,7 +1,8 @@
 r"""Line: what an indicator sends, and which part of it is the reading.
 
 A pattern is the line as the indicator sends it with ``{value}`` where the figure stands, ``{unit}``
-where the unit does and ``*`` for anything. Without a pattern the last number of the line is taken,
+where the unit does, ``{index}`` where the way from trip to index pulse does (of a counter board that
+sends both) and ``*`` for anything. Without a pattern the last number of the line is taken,
 with a unit after it if there is one.
 """
 
@@ -12,7 +13,8 @@ from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.quantity import KINDS, quoted
 
-_VALUE = r"(?P<value>[-+\u2212]?[ ]*(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d{1,2})?)"
+_FIGURE = r"[-+\u2212]?[ ]*(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d{1,2})?"
+_VALUE, _INDEX = f"(?P<value>{_FIGURE})", f"(?P<index>{_FIGURE})"
 _UNIT = '(?P<unit>[A-Za-z\u00b5\u03bc]{1,4}|["\u2033])'
 _ANY_LINE = re.compile(
     rf".*?(?:(?<![\w.,+\u2212-])|(?=[-+\u2212])){_VALUE}(?![\d.,])(?:[ ]*{_UNIT})?[^\d]*\Z", re.DOTALL
@@ -27,6 +29,7 @@ class Reading:
     value_mm: float
     unit: str
     sent: str
+    trip_to_index_mm: float | None = None  # sent beside it, in the same unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,14 +47,14 @@ class LineFormat:
     Parameters
     ----------
     pattern : str
-        E.g. ``"01A{value}"`` or ``"{value} {unit}"``; empty: the last number of each line.
+        E.g. ``"01A{value}"``, ``"{value} {unit}"`` or ``"{value};{index}"``; empty: the last number of each line.
     unit : str, default "mm"
         Of a value without one.
 
     Raises
     ------
     InputError
-        The pattern has no ``{value}``, one of the two names twice, or the unit is not a length.
+        The pattern has no ``{value}``, one of the names twice, or the unit is not a length.
 
     Examples
     --------
@@ -83,9 +86,16 @@ class LineFormat:
         if unit and unit.casefold() not in known:
             return InstrumentLine(text, None, f"{quoted(unit)} is no unit of length")
         unit = known.get(unit.casefold(), "")
-        figure = match["value"].replace(" ", "").replace("\u2212", "-").replace(",", ".")
+        figure = _plain(match["value"])
         value_mm = quantity.read(figure, "length", unit=unit or self.unit)
-        return InstrumentLine(text, Reading(value_mm, unit, f"{figure} {unit}".strip()))
+        index = match.groupdict().get("index")
+        to_index_mm = None if index is None else quantity.read(_plain(index), "length", unit=unit or self.unit)
+        return InstrumentLine(text, Reading(value_mm, unit, f"{figure} {unit}".strip(), to_index_mm))
+
+    @property
+    def logs_index(self) -> bool:
+        """Whether the way from trip to index is sent beside each value."""
+        return "{index}" in self.pattern
 
 
 class Lines:
@@ -115,6 +125,10 @@ class Lines:
         return [_words(line) for line in done if line.strip() and len(line) <= _LONGEST]
 
 
+def _plain(figure: str) -> str:
+    return figure.replace(" ", "").replace("\u2212", "-").replace(",", ".")
+
+
 def _words(line: bytes) -> str:
     try:
         return line.decode("utf-8")
@@ -126,15 +140,15 @@ def _compiled(pattern: str) -> re.Pattern[str]:
     parts = re.split(r"(\{\w*\}|\*)", pattern.strip())
     if (
         parts.count("{value}") != 1
-        or parts.count("{unit}") > 1
-        or any(part.startswith("{") and part not in ("{value}", "{unit}") for part in parts)
+        or max(parts.count("{unit}"), parts.count("{index}")) > 1
+        or any(part.startswith("{") and part not in ("{value}", "{unit}", "{index}") for part in parts)
     ):
         raise InputError(
             where="pattern",
             found=quoted(pattern),
-            need="{value} once, {unit} at most once, and * for anything",
+            need="{value} once, {unit} and {index} at most once, and * for anything",
             do="write the line as the indicator sends it, with {value} in place of the figure",
         )
-    named = {"{value}": _VALUE, "{unit}": _UNIT, "*": ".*?"}
+    named = {"{value}": _VALUE, "{unit}": _UNIT, "{index}": _INDEX, "*": ".*?"}
     pieces = (named.get(part) or r"[ \t]*".join(map(re.escape, re.split(r"\s+", part))) for part in parts)
     return re.compile("".join(pieces), re.DOTALL)

@@ -28,7 +28,7 @@ _COLUMNS = (
         reading.c[name]
         for name in ("homing", "deviation_mm", "entered", "speed_mm_s", "temperature_degc", "direction", "time")
     ),
-    *(reading.c[name] for name in ("condition", "repeat", "set_aside", "undone", "doubt")),
+    *(reading.c[name] for name in ("condition", "repeat", "set_aside", "undone", "doubt", "trip_to_index_mm")),
     *(reading.c[name] for name in MARKS),
 )
 
@@ -81,6 +81,7 @@ def add(c: sa.Connection, trial_id: int, new: NewReading, *, now: str) -> int:
     kept_as_given = ("deviation_mm", "entered", "speed_mm_s", "temperature_degc", "direction")
     row |= {name: getattr(new, name) for name in (*kept_as_given, "condition", "repeat", "set_aside", "doubt")}
     row |= {"kind": new.kind, "event": new.event}
+    row["trip_to_index_mm"] = new.trip_to_index_mm
     done = c.execute(reading.insert().values(row))
     assert done.inserted_primary_key is not None
     return int(done.inserted_primary_key[0])
@@ -184,7 +185,6 @@ def readings(c: sa.Connection, trial_id: int) -> Readings:
             series.c.id.label("series"),
             series.c.resolution_mm,
             series.c.protocol,
-            reading.c.trip_to_index_mm,
             reading.c.beside,
             *_COLUMNS,
         ),

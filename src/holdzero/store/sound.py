@@ -76,6 +76,7 @@ def refuse_new(new: NewReading) -> None:
             "speed_mm_s": new.speed_mm_s,
             "temperature_degc": new.temperature_degc,
             "kind": new.kind,
+            "trip_to_index_mm": new.trip_to_index_mm,
         }
     )
 

@@ -94,6 +94,7 @@ class NewReading:
     repeat: bool = False
     set_aside: str = ""
     doubt: str = ""
+    trip_to_index_mm: float | None = None  # where it was logged; in the direction of the search
     resolution_mm: float | None = None
     protocol: Protocol = Protocol.OUTSIDE
     kind: str = ""
@@ -125,6 +126,7 @@ class KeptReading:
     set_aside: str
     undone: str
     doubt: str = ""
+    trip_to_index_mm: float | None = None
     trial: str = ""
     kind: str = ""
     event: str = ""

@@ -78,6 +78,9 @@ def typed_reading(case: BookCase, trial: Trial, entered: Given) -> NewReading:
         entered=entered["deviation"],
         speed_mm_s=figures.get("speed"),
         temperature_degc=figures.get("temperature"),
+        trip_to_index_mm=length_mm(case, trial, axis, entered["to_index"], "to_index")
+        if entered.get("to_index") and "repeat" not in entered
+        else None,
         condition=entered.get("condition", ""),
         repeat="repeat" in entered,
         ticket=entered.get("ticket"),

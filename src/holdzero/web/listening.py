@@ -180,7 +180,8 @@ def fields(given: Given, ports: tuple[str, ...], now: Listening | None) -> list[
             label="What a line looks like",
             value=value.get("pattern", ""),
             example="01A{value}",
-            hint="{value} for the figure, {unit} for the unit, * for anything; empty: the last number",
+            hint="{value} for the figure, {unit} for the unit, {index} for the way from trip to index, * for "
+            "anything; empty: the last number",
         ),
         Field(
             name="sample",

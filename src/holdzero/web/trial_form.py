@@ -68,6 +68,17 @@ def reading(trial: Trial, given: Given | None = None, error: InputError | None =
     return made if error is None else made.with_(value=(given or {}).get("deviation", ""), error=needed(error))
 
 
+def to_index(trial: Trial, given: Given | None = None, error: InputError | None = None) -> Field:
+    """Return the field beside it, on an axis with an index pulse: the way from trip to index."""
+    return Field(
+        name="to_index",
+        label="Way from trip to index",
+        unit=SHOWN.get(trial.unit, trial.unit),
+        value=(given or {}).get("to_index", ""),
+        error=needed(error) if error else "",
+    )
+
+
 def _kept(trial: Trial) -> dict[str, str]:
     return {name: getattr(trial, name) for name in ("name", "axis", "unit", "resolution", "protocol")}
 

@@ -171,16 +171,18 @@ def index_part(on_axis: OnAxis) -> StandingPart:
             next="Measure the way from trip to index and give index phase.",
             station="budget",
         )
+    logged = on_axis.to_index(on_axis.sensor_reckoned)
     wrong = show_foretold(place.wrong)
+    by = "" if logged is None else f" ({logged.source})"
     if not place.holds:
         return StandingPart(
             part="index",
             answer="not good",
-            sentence=f"The wrong index is taken in {wrong} homings.",
+            sentence=f"The wrong index is taken in {wrong} homings{by}.",
             next=place.advice,
             station="budget",
         )
-    return StandingPart(part="index", answer="good", sentence=f"The wrong index is taken in {wrong} homings.")
+    return StandingPart(part="index", answer="good", sentence=f"The wrong index is taken in {wrong} homings{by}.")
 
 
 def squaring_part(on_axis: OnAxis) -> StandingPart:

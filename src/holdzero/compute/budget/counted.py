@@ -217,7 +217,7 @@ def _home(axis: Axis, sensor: Sensor | None, trial: TrialSpread | None) -> Items
                 reaches="home",
             )
         if indexed and trial.ways_to_index_mm:
-            yield _to_index(trial, axis)
+            yield to_index(trial, axis)
         elif indexed:
             yield from _switch(axis, sensor, PICKS_INDEX)
     else:
@@ -239,8 +239,16 @@ def _switch(axis: Axis, sensor: Sensor | None, name: str) -> Items:
         yield NotCounted(name, ("switch_spread",))
 
 
-def _to_index(trial: TrialSpread, axis: Axis) -> Contribution:
-    """Scatter of the way from trip to index: the switch, jitter and poll together."""
+def to_index(trial: TrialSpread, axis: Axis) -> Contribution:
+    """Scatter of the way from trip to index: the switch, jitter and poll together.
+
+    Parameters
+    ----------
+    trial : TrialSpread
+        With at least one series of ways. [mm]
+    axis : Axis
+        With an index pitch. [mm]
+    """
     series = [_about_the_index(ways_mm, axis.index.index_pitch_mm or 0.0) for ways_mm in trial.ways_to_index_mm]
     dof = sum(len(ways_mm) - 1.0 for ways_mm in trial.ways_to_index_mm)
     variance = sum(

@@ -382,12 +382,26 @@ function beep(pitch, times) {
   }
 }
 
+// The keypad types where the hand was last: the reading, or beside it the way from trip to index.
+let hand = 'f-deviation';
+const keyed = () => document.getElementById(hand) ?? document.getElementById('f-deviation');
+document.addEventListener('focusin', (event) => { if (event.target.matches('[data-keyed]')) hand = event.target.id; });
+
+// Accept on the reading goes on to the way from trip to index while that is empty; Accept there keeps both.
+function beside(form) {
+  const way = form.elements.to_index;
+  if (!way || way.value.trim() || hand !== 'f-deviation' || form.elements.sure || !form.elements.deviation.value.trim()) return false;
+  way.focus();
+  hand = way.id;
+  say('Now the way from trip to index; accept once more without one where it is not shown.');
+  return true;
+}
+
 function fit() {
   const keypad = document.querySelector('.keypad');
   if (!keypad) return;
   keypad.hidden = !on('keypad');
-  const field = document.getElementById('f-deviation');
-  field.inputMode = on('keypad') && coarse ? 'none' : 'decimal';
+  for (const field of document.querySelectorAll('[data-keyed]')) field.inputMode = on('keypad') && coarse ? 'none' : 'decimal';
   for (const button of document.querySelectorAll('[data-toggle]')) {
     button.hidden = false;
     button.setAttribute('aria-pressed', on(button.dataset.toggle));
@@ -412,7 +426,7 @@ document.addEventListener('click', (event) => {
   }
   const key = event.target.closest('[data-key]')?.dataset.key;
   if (!key) return;
-  const field = document.getElementById('f-deviation');
+  const field = keyed();
   if (field.readOnly) return;
   const all = field.selectionStart === 0 && field.selectionEnd === field.value.length && document.activeElement === field;
   if (key === 'sign') field.value = /^\s*[-−]/.test(field.value) ? field.value.replace(/[-−]/, '') : `-${field.value.trim()}`;
@@ -438,6 +452,8 @@ document.addEventListener('submit', (event) => {
     keepWhole(form, event.submitter);
   } else if (form.matches('[data-swap]')) {
     event.preventDefault();
+    if (form.matches('.entry') && beside(form)) return;
+    hand = 'f-deviation';
     send(form, event.submitter);
   } else if (saving) {
     event.preventDefault();

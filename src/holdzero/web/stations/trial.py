@@ -124,11 +124,15 @@ def add(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response
                 if new.ticket:
                     _came(new.ticket, lambda: True)
     except InputError as error:
+        if error.where == "to_index":
+            typed = trial_form.reading(trial).with_(value=given.get("deviation", ""))
+            way = trial_form.to_index(trial, given, error)
+            return _shown(case, page, given, reading=typed, to_index=way, status=422)
         field = trial_form.reading(trial, given, error)
-        return _shown(case, page, given, reading=field, status=422)
+        return _shown(case, page, given, reading=field, to_index=trial_form.to_index(trial, given), status=422)
     if doubt:
         field = trial_form.reading(trial).with_(value=given["deviation"])
-        return _shown(case, page, given, reading=field, doubt=doubt)
+        return _shown(case, page, given, reading=field, to_index=trial_form.to_index(trial, given), doubt=doubt)
     return page.to(_next(case, given))
 
 
@@ -288,7 +292,12 @@ def redo(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Respo
 def _shown(case: OpenCase, page: ThisPage, given: Given, *, status: int = 200, **errors: Any) -> Response:
     trial = case.trial
     stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
-    now = _now(case, trial, given, **{name: errors.pop(name) for name in ("reading", "doubt") if name in errors})
+    now = _now(
+        case,
+        trial,
+        given,
+        **{name: errors.pop(name) for name in ("reading", "to_index", "doubt") if name in errors},
+    )
     if page.request.headers.get(SWAP) == NOW and now:
         return page("trial_now.html", status=status, **now)
     step = now.get("step")
@@ -325,6 +334,9 @@ def _shown(case: OpenCase, page: ThisPage, given: Given, *, status: int = 200, *
         if trial
         else "",
         "newest": newest,
+        "logged": _or_none("the way from trip to index", lambda: on_axis.to_index(step.sensor))
+        if on_axis and step
+        else None,
         "reasons": REASONS,
         "stamp": stamp,
         "begin_fields": trial_form.fields(case, new=True),
@@ -361,7 +373,13 @@ def _figures_follow(case: OpenCase, trial: Trial, page: ThisPage, given: Given) 
 
 
 def _now(
-    case: OpenCase, trial: Trial | None, given: Given, *, reading: Field | None = None, doubt: str = ""
+    case: OpenCase,
+    trial: Trial | None,
+    given: Given,
+    *,
+    reading: Field | None = None,
+    to_index: Field | None = None,
+    doubt: str = "",
 ) -> dict[str, Any]:
     """Return what the part with the next homing shows: little is fetched, so that it is there at once."""
     if trial is None:
@@ -369,6 +387,8 @@ def _now(
     step, rows, power_ups = _stand(case, trial, given)
     power_up = _power_up(power_ups, sensor=step.sensor, axis=step.axis, label=step.set_label)
     carried = {name: given.get(name, "") for name in CARRIED}
+    axis = _axis(case, step.axis)
+    indexed = axis is not None and axis.index.index_pitch_mm is not None and not step.again
     return {
         "trial": trial,
         "machine_id": case.id,
@@ -376,12 +396,13 @@ def _now(
         "last": rows[-1] if rows else None,
         "last_place": _place_of(rows[-1]) if rows else "",
         "given": carried | {"again": "yes" if step.again else ""},
-        "ways": ways_to_read(_axis(case, step.axis)),
+        "ways": ways_to_read(axis),
         "sensors": case.candidates,
         "axes": case.machine.axes,
         "note": power_up.note if power_up else "",
         "ticket": given.get("ticket") if doubt or reading else secrets.token_hex(8),
         "reading": reading or trial_form.reading(trial),
+        "to_index": (to_index or trial_form.to_index(trial)) if indexed else None,
         "doubt": doubt,
         "asked": [(row, _place_of(row)) for row in rows if row.asked],
         "switched": _or_none("whether the unit was switched", lambda: _switched(case, trial, step, rows)) or "",
@@ -409,6 +430,7 @@ def _heard(book: Book, trial_id: int, given: Given) -> listening.Keep:
                 homing=step.homing,
                 deviation_mm=reading.value_mm,
                 entered=reading.sent,
+                trip_to_index_mm=None if step.again else reading.trip_to_index_mm,
                 repeat=bool(step.again),
                 resolution_mm=resolution_mm(case, trial, step.axis),
                 protocol=protocol_of(trial.protocol) or Protocol.OUTSIDE,
