@@ -69,10 +69,14 @@ def read_readings_text(path: str) -> tuple[str, str, tuple[str, ...]]:
     raw, where = read_bytes(path)
     if not raw.startswith(WORKBOOK):
         return _decoded(raw, where), where, ()
-    from holdzero.inputs.importing import preview, read_grid, take
+    from holdzero.inputs.importing import as_text, preview, read_grid, take
     from holdzero.inputs.reading import write_readings
+    from holdzero.inputs.reading.spans import named_as_spans
 
-    seen = preview(read_grid(raw, name=where))
+    grid = read_grid(raw, name=where)
+    if named_as_spans(grid.rows[0]):
+        return as_text(grid), where, ()
+    seen = preview(grid)
     taken = take(seen.grid, seen.choice)
     columns = ", ".join(
         f"“{column.heading or column.index + 1}” as {column.seems}{f' in {column.unit}' if column.unit else ''}"

@@ -224,3 +224,12 @@ def test_a_table_means_the_same_in_every_form(rows, form, comma):
     }
     assert found == {(sensor, label, float(value)) for sensor, label, value in rows}
     assert taken(content).n == len(rows)
+
+
+@pytest.mark.parametrize(
+    "text", ["Set,Least (mm),Greatest (mm),n\n1,0,0.01,5\n", "Power-up;Min;Max;Count\n1;0;0,01;5\n2;0;0,02;5\n"]
+)
+def test_spans_are_not_taken_for_readings(text):
+    """The least reading of each power-up is no homing, and the last column of numbers is how many there were."""
+    with pytest.raises(InputError, match="a book keeps every homing"):
+        preview(read_grid(text))

@@ -12,6 +12,7 @@ from holdzero.compute.choose.more import MINUTES
 from holdzero.compute.choose.values import HOLDS, Choice
 from holdzero.compute.design import AxisAssessment, assess
 from holdzero.compute.findings import drive_steps, study
+from holdzero.compute.findings.spans import digest_of_spans, study_spans
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading.digest import digest_of
@@ -73,7 +74,9 @@ def remembered_study(
         part = Readings(tuple(groups), digest=digest)
         key = ("study", digest, steps, system, repr(elsewhere))
         findings += _answers(key, partial(worked_out, part)).findings
-    return Study(tuple(findings), notes=readings.notes, digest=digest_of(readings.groups))
+    spans = study_spans(readings.spans, system=system)
+    digest = digest_of(readings.groups) + digest_of_spans(readings.spans)
+    return Study(tuple(findings), notes=readings.notes, digest=digest, spans=spans)
 
 
 def choice(

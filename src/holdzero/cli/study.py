@@ -16,7 +16,7 @@ from holdzero.cli.options import (
     units_too,
 )
 from holdzero.cli.source import machine_of
-from holdzero.compute.findings import Behaviour, Findings, Study, study, study_as_json
+from holdzero.compute.findings import Behaviour, Findings, SpanFindings, Study, study, study_as_json
 from holdzero.compute.signature import Signature
 from holdzero.quantity import System, column, fixed, show_interval
 
@@ -43,7 +43,8 @@ def command(
 ) -> int:
     """What the homings of each candidate say.
 
-    READINGS is a CSV file, a workbook (XLSX), or - for standard input.
+    READINGS is a CSV file, a workbook (XLSX), or - for standard input: a row a reading, or a row a power-up with
+    least_mm, greatest_mm and n where no readings were kept.
     """
     taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
     result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)
@@ -66,6 +67,7 @@ def blocks(result: Study, *, system: System = "metric") -> list[show.Block]:
         _missed(result),
         _headline(result),
         *_figures(result, system),
+        *_spans(result, system),
         *_behaviour(result, system),
         _setups(result),
         *_conditions(result, system),
@@ -86,7 +88,7 @@ def _missed(result: Study) -> str:
 
 
 def _headline(result: Study) -> str:
-    sides = [findings for findings in result.findings if findings.side != "difference"]
+    sides = [findings for findings in result.series if findings.side != "difference"]
     homings, sensors = sum(side.n for side in sides), len({side.sensor for side in sides})
     unsteady = [
         name(findings) for findings in result.findings if any(s.code == "not-steady" for s in findings.signatures)
@@ -97,6 +99,8 @@ def _headline(result: Study) -> str:
 
 def _figures(result: Study, system: System) -> list[show.Block]:
     findings = result.findings
+    if not findings and result.spans:
+        return []
     unit, decimals = _scale(findings, system)
 
     def cell(value: float | None) -> str:
@@ -126,7 +130,37 @@ def _figures(result: Study, system: System) -> list[show.Block]:
     ]
 
 
-def _scale(findings: Sequence[Findings], system: System) -> tuple[str, int]:
+def _spans(result: Study, system: System) -> list[show.Block]:
+    """What spans alone say, a line a series, then each in words."""
+    spans = result.spans
+    if not spans:
+        return []
+    unit, decimals = _scale(spans, system)
+
+    def cell(value: float | None) -> str:
+        return fixed(value, "length", unit=unit, decimals=decimals)[0] if value is None or isfinite(value) else "–"
+
+    rows = [
+        (
+            name(series),
+            str(series.n),
+            str(series.sets),
+            *map(cell, (series.whole_mm, series.sigma_mm, series.spread.middle)),
+            *map(cell, (series.spread.low, series.spread.high) if series.posterior else (None, None)),
+            *map(cell, (series.within.middle, series.between.middle if series.between else None)),
+        )
+        for series in spans
+    ]
+    head = ("series", "n", "sets", "whole span", "span / d2", "spread", "from", "to", "within", "between")
+    sentences = [f"{name(series)}: {sentence}" for series in spans for sentence in series.sentences]
+    return [
+        f"By spans alone. Lengths in {unit}; spread from one power-up to another, with its 95 % limits.",
+        show.Table(head, rows, left=(0,)),
+        show.Points("What the spans say", sentences),
+    ]
+
+
+def _scale(findings: Sequence[Findings | SpanFindings], system: System) -> tuple[str, int]:
     """One unit and number of decimals for all lengths, so that they compare: two digits of the least spread."""
     sizes = [f.spread.middle or f.spread.high for f in findings if f.posterior]
     if not sizes:
@@ -288,10 +322,10 @@ def _patterns(result: Study) -> list[show.Block]:
 def _cautions(result: Study) -> list[show.Block]:
     """Each caution once, with the candidates it is about."""
     about: dict[str, list[str]] = {}
-    for findings in result.findings:
+    for findings in result.series:
         for caution in findings.cautions:
             about.setdefault(caution.text, []).append(name(findings))
-    everyone = len(result.findings)
+    everyone = len(result.series)
     return [
         show.Points(
             "Before trusting these figures",
@@ -300,7 +334,7 @@ def _cautions(result: Study) -> list[show.Block]:
     ]
 
 
-def name(findings: Findings) -> str:
+def name(findings: Findings | SpanFindings) -> str:
     """What to call one series: "B left", "B right minus left"."""
     side = {"L": "left", "R": "right", "difference": "right minus left"}.get(findings.side, "")
     return " ".join(word for word in (findings.sensor, side) if word) or "These homings"

@@ -421,7 +421,7 @@ class Book:
         Raises
         ------
         InputError
-            The same readings are in this trial: counted twice they would halve the doubt.
+            The same readings are in this trial: counted twice they would halve the doubt. Or they are spans.
         """
         with self._writing() as c:
             before = homings.came_before(c, trial_id, readings)

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import MOST_HOMINGS, protocol_of
 from holdzero.inputs.reading.digest import digest_of, rows_digest
+from holdzero.inputs.reading.spans import NOT_IN_A_BOOK
 from holdzero.inputs.reading.values import Homings, Protocol, Readings, Words
 from holdzero.store.beside import read_beside, write_beside
 from holdzero.store.schema import arrival, power_up, reading, series, trial
@@ -99,7 +100,9 @@ def _sent_again(known: sa.Row[Any], new: NewReading) -> int:
 
 
 def add_all(c: sa.Connection, trial_id: int, readings: Readings, *, now: str) -> int:
-    """Keep the readings of a file in its order and return how many they are."""
+    """Keep the readings of a file in its order and return how many they are; spans are no readings."""
+    if readings.spans:
+        raise InputError(**NOT_IN_A_BOOK)
     rows: list[tuple[int, dict[str, Any]]] = []
     for group in readings.groups:
         of_series = _series_id(

@@ -5,7 +5,7 @@ from typing import Any
 from holdzero import __version__
 from holdzero.compute.choose.values import AllowedSpread, Candidate, Choice, Dearer, More, Part
 from holdzero.compute.compare import Comparison
-from holdzero.compute.findings.contract import interval, number
+from holdzero.compute.findings.contract import interval, number, spans_as_json
 
 
 def choice_as_json(choice: Choice) -> dict[str, Any]:
@@ -79,6 +79,7 @@ def _candidate(candidate: Candidate) -> dict[str, Any]:
         "ruled_out": list(candidate.ruled_out),
         "reasons": list(candidate.reasons),
         "parts": [_part(part) for part in candidate.parts],
+        "spans": [spans_as_json(findings) for findings in candidate.spans],
         "to_settle": more and _more(more),
         "tolerance_times": number(candidate.tolerance_times),
         "life_years": number(candidate.life_years),

@@ -9,10 +9,12 @@ from holdzero.compute.choose.compared import compared, dearer
 from holdzero.compute.choose.facts import as_wired, life_years, ruled_out
 from holdzero.compute.choose.more import MINUTES
 from holdzero.compute.choose.parts import Sides
+from holdzero.compute.choose.spans import beside_readings, judge_spans
 from holdzero.compute.choose.values import HOLDS, AllowedSpread, Candidate, Choice, Verdict
 from holdzero.compute.choose.verdict import judge
 from holdzero.compute.choose.what_if import changes
 from holdzero.compute.choose.words import gross_misses
+from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Study
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
@@ -80,20 +82,26 @@ def choose(
         sensor.name: ruled_out(sensor, machine, meant, electrical=electrical, system=system) for sensor in sensors
     }
 
-    def judged(asked: AllowedSpread, *, told_apart: bool) -> tuple[Candidate, ...]:
-        return tuple(
-            judge(
-                sensor,
-                asked,
-                tried[sensor.name],
-                ruled_out=facts[sensor.name],
-                confidence=confidence,
-                told_apart=told_apart,
-                system=system,
-                minutes=minutes,
-            )
-            for sensor in sensors
+    spans = {sensor.name: _spans(study, names[sensor.name], meant.name) for sensor in sensors}
+
+    def of_sensor(sensor: Sensor, asked: AllowedSpread, *, told_apart: bool) -> Candidate:
+        name = sensor.name
+        if spans[name] and not any(findings.n for findings in tried[name].tried):
+            return judge_spans(sensor, asked, spans[name], ruled_out=facts[name], system=system)
+        candidate = judge(
+            sensor,
+            asked,
+            tried[name],
+            ruled_out=facts[name],
+            confidence=confidence,
+            told_apart=told_apart,
+            system=system,
+            minutes=minutes,
         )
+        return replace(candidate, cautions=(*candidate.cautions, *beside_readings(spans[name])))
+
+    def judged(asked: AllowedSpread, *, told_apart: bool) -> tuple[Candidate, ...]:
+        return tuple(of_sensor(sensor, asked, told_apart=told_apart) for sensor in sensors)
 
     def otherwise(asked: Requirement) -> tuple[tuple[Candidate, ...], str | None]:
         rejudged = judged(allowed_spread(meant, asked), told_apart=False)
@@ -145,7 +153,7 @@ def axis_meant(machine: Machine, study: Study, name: str | None = None) -> Axis:
             do="name one of the machine file",
         )
     two_motors = [axis for axis in machine.axes if axis.motors == 2]
-    read = {findings.axis for findings in study.findings}
+    read = {findings.axis for findings in study.series}
     with_readings = [axis for axis in machine.axes if axis.name in read]
     for meant in (
         two_motors,
@@ -165,7 +173,7 @@ def axis_meant(machine: Machine, study: Study, name: str | None = None) -> Axis:
 
 def _names(sensors: tuple[Sensor, ...], study: Study) -> dict[str, str]:
     """Name of each sensor in the readings: its own; none where there is one sensor and the readings name none."""
-    read = {findings.sensor for findings in study.findings}
+    read = {findings.sensor for findings in study.series}
     lone = len(sensors) == 1 and read == {""}
     return {sensor.name: "" if lone else sensor.name for sensor in sensors}
 
@@ -174,6 +182,11 @@ def _sides(study: Study, sensor: str, axis: str) -> Sides:
     """What was tried on the axis; readings that name no axis are taken to be of the one that is judged."""
     sides = Sides.of(study, sensor, axis)
     return sides if sides.tried else Sides.of(study, sensor, "")
+
+
+def _spans(study: Study, sensor: str, axis: str) -> tuple[SpanFindings, ...]:
+    """The spans of the axis; those that name no axis are taken to be of the one that is judged."""
+    return study.spans_of(sensor, axis) or study.spans_of(sensor, "")
 
 
 def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
@@ -271,7 +284,8 @@ def _list(candidates: list[Candidate]) -> str:
 
 def _cautions(sensors: tuple[Sensor, ...], study: Study, axis: Axis, names: dict[str, str]) -> tuple[Caution, ...]:
     cautions = []
-    strangers = sorted({f.sensor for f in study.findings} - set(names.values()))
+    everything = study.series
+    strangers = sorted({f.sensor for f in everything} - set(names.values()))
     if strangers:
         text = ", ".join(name or "(no name)" for name in strangers)
         cautions.append(
@@ -279,8 +293,8 @@ def _cautions(sensors: tuple[Sensor, ...], study: Study, axis: Axis, names: dict
                 "not-in-sensors-file", f"Readings of {text} are not judged: the sensors file does not name them."
             )
         )
-    elsewhere = sorted({f.axis for f in study.findings} - {axis.name, ""})
-    axis_tried = any(f.axis in (axis.name, "") for f in study.findings)
+    elsewhere = sorted({f.axis for f in everything} - {axis.name, ""})
+    axis_tried = any(f.axis in (axis.name, "") for f in everything)
     if elsewhere and not axis_tried:
         cautions.append(
             Caution(
@@ -289,7 +303,7 @@ def _cautions(sensors: tuple[Sensor, ...], study: Study, axis: Axis, names: dict
                 "Name the one you mean.",
             )
         )
-    if any(f.axis == "" for f in study.findings) and len(sensors) > 0:
+    if any(f.axis == "" for f in everything) and len(sensors) > 0:
         cautions.append(
             Caution("axis-not-said", f"Readings that name no axis are taken to be of axis {axis.name}.")
         )

@@ -8,6 +8,7 @@ from math import hypot
 from holdzero.caution import Caution
 from holdzero.compute.choose.outside import normal_limit
 from holdzero.compute.compare import Comparison
+from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings, Misses
 from holdzero.compute.spread import Interval
 from holdzero.inputs.sensor.values import Sensor
@@ -127,7 +128,8 @@ class More:
 class Lack:
     """Something missing without which nothing holds, however good the figures look.
 
-    `code`: "power-ups", "homings" or "both-sides"; `side`: of which series, "" where all are meant; `counted` of
+    `code`: "power-ups", "homings", "both-sides" or "readings" (only spans were kept);
+    `side`: of which series, "" where all are meant; `counted` of
     `need`, where it can be counted.
     """
 
@@ -173,6 +175,7 @@ class Candidate:
     to_settle: More | None = None  # for `too close to call`
     tolerance_times: float | None = None  # smallest multiple of the tolerance asked that it would still hold
     life_years: float | None = None  # at the stated use
+    spans: tuple[SpanFindings, ...] = ()  # what it is judged by, where no reading was kept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from holdzero.compute.findings.behaviour import Behaviour
 from holdzero.compute.findings.doubts import visible_grid_mm
 from holdzero.compute.findings.series import without_dust
 from holdzero.compute.findings.setup import Setup
+from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings, Study, UnderCondition
 from holdzero.compute.signature import ConditionEffect
 from holdzero.compute.signature.condition import MeanDifference
@@ -21,6 +22,7 @@ def study_as_json(study: Study) -> dict[str, Any]:
     return {
         "version": __version__,
         "sensors": [_findings(findings) for findings in study.findings],
+        "spans": [spans_as_json(findings) for findings in study.spans],
         "notes": list(study.notes),
         "digest": study.digest,
     }
@@ -241,4 +243,33 @@ def _effect(condition_effect: ConditionEffect) -> dict[str, Any]:
         "shift": condition_effect.shift and _difference(condition_effect.shift),
         "sentence": condition_effect.sentence,
         "cautions": [caution.as_json() for caution in condition_effect.cautions],
+    }
+
+
+def spans_as_json(findings: SpanFindings) -> dict[str, Any]:
+    """Return the spans of one candidate and side as JSON-ready values."""
+    return {
+        "sensor": findings.sensor,
+        "axis": findings.axis,
+        "side": findings.side,
+        "sets": findings.sets,
+        "n": findings.n,
+        "power_ups": findings.power_ups,
+        "resolution_mm": findings.resolution_mm,
+        "sigma_mm": number(findings.sigma_mm),
+        "sigma_error_mm": number(findings.sigma_error_mm),
+        **interval("spread", findings.spread),
+        **interval("within", findings.within),
+        **interval("between", findings.between),
+        "whole_mm": number(findings.whole_mm),
+        "share_inside": number(findings.share_inside),
+        "wander_mm": number(findings.wander_mm),
+        "wander_expected_mm": number(findings.wander_expected_mm),
+        "p_alike": number(findings.p_alike),
+        "p_uneven": number(findings.p_uneven),
+        "too_alike": findings.too_alike,
+        "uneven": findings.uneven,
+        "all_alike": findings.all_alike,
+        "sentences": list(findings.sentences),
+        "cautions": [caution.as_json() for caution in findings.cautions],
     }

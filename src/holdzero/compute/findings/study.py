@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from holdzero.compute.findings.find import find, find_in
 from holdzero.compute.findings.pairs import difference
 from holdzero.compute.findings.patterns import drive_steps
+from holdzero.compute.findings.spans import study_spans
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
 from holdzero.inputs.reading.levels import shared_events
 from holdzero.inputs.reading.values import Homings, Readings
@@ -54,7 +55,8 @@ def study(
                 pairs = difference(left, right)
                 findings += [find_in(pairs, steps.get(homings.axis), system=system)] if pairs else []
                 break
-    return Study(findings=tuple(findings), notes=readings.notes, digest=readings.digest)
+    spans = study_spans(readings.spans, system=system)
+    return Study(findings=tuple(findings), notes=readings.notes, digest=readings.digest, spans=spans)
 
 
 def _with_events(groups: Sequence[Homings]) -> Iterator[Homings]:

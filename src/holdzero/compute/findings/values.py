@@ -10,6 +10,7 @@ from holdzero.caution import Caution
 from holdzero.compute.findings.behaviour import Behaviour
 from holdzero.compute.findings.moments import Moment
 from holdzero.compute.findings.setup import Setup
+from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.signature import ConditionEffect
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread.posterior import Interval, Posterior
@@ -158,6 +159,12 @@ class Study:
     findings: tuple[Findings, ...]
     notes: tuple[str, ...] = ()
     digest: str = ""
+    spans: tuple[SpanFindings, ...] = ()  # of a file that has spans alone
+
+    @property
+    def series(self) -> tuple[Findings | SpanFindings, ...]:
+        """All of it, spans after readings."""
+        return (*self.findings, *self.spans)
 
     def of(self, sensor: str, axis: str, side: str) -> Findings | None:
         """Return the findings of one sensor, axis and side, or None."""
@@ -166,10 +173,15 @@ class Study:
                 return findings
         return None
 
+    def spans_of(self, sensor: str, axis: str) -> tuple[SpanFindings, ...]:
+        """Return what the spans of one sensor and axis say, side by side."""
+        return tuple(findings for findings in self.spans if (findings.sensor, findings.axis) == (sensor, axis))
+
     def of_axes(self, axes: Collection[str]) -> "Study":
         """Return the findings of some axes alone, by name."""
         return Study(
             tuple(findings for findings in self.findings if findings.axis in axes),
             notes=self.notes,
             digest=f"{self.digest} of {','.join(axes)}",
+            spans=tuple(findings for findings in self.spans if findings.axis in axes),
         )

@@ -111,6 +111,22 @@ def delimiter_of(text: str) -> str:
     return LINES
 
 
+def as_text(grid: Grid) -> str:
+    r"""Write a grid as text between tabs, each row on its line.
+
+    >>> as_text(read_grid("set;least_mm\n\n1;0.5\n"))
+    'set\tleast_mm\n\n1\t0.5\n'
+    """
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, delimiter="\t", lineterminator="\n")
+    written = 0
+    for line, row in zip(grid.line, grid.rows, strict=True):
+        out.write("\n" * (line - written - 1))
+        writer.writerow(row)
+        written = line
+    return out.getvalue()
+
+
 def _grid(
     rows: list[tuple[int, tuple[str, ...]]],
     delimiter: str,

@@ -5,11 +5,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from holdzero.errors import InputError
 from holdzero.inputs.importing.choice import ACROSS, MEANINGS, GridPlan
 from holdzero.inputs.importing.figures import figure, has_dash
 from holdzero.inputs.importing.grid import LINES, Grid
 from holdzero.inputs.reading.allowed import SIDES
 from holdzero.inputs.reading.columns import NUMBERS
+from holdzero.inputs.reading.spans import NOT_IN_A_BOOK, named_as_spans, names_a_span
 from holdzero.quantity import KINDS, tidy
 
 _SHOWN = 6  # cells of each column shown
@@ -69,6 +71,11 @@ def preview(grid: Grid, *, unit: str = "mm") -> Preview:
     unit : str, default "mm"
         Of readings whose column does not say.
 
+    Raises
+    ------
+    InputError
+        The columns are those of spans, not of readings.
+
     Examples
     --------
     >>> from holdzero.inputs.importing.grid import read_grid
@@ -79,6 +86,9 @@ def preview(grid: Grid, *, unit: str = "mm") -> Preview:
     header = _has_header(grid)
     rows = grid.rows[header:][:_LOOKED_AT]
     headings = [_cell(grid.rows[0], i) if header else "" for i in range(grid.width)]
+    of_readings = [heading for heading in headings if not names_a_span(heading)]
+    if named_as_spans(headings) and not any(_named(heading)[0] == "deviation" for heading in of_readings):
+        raise InputError(where=grid.name, **NOT_IN_A_BOOK)
     cells = [[_cell(row, i) for row in rows] for i in range(grid.width)]
     guesses = [_named(heading) for heading in headings]
     across, side_by_side = _across(headings, cells, guesses, grid) if header else ("", [])

@@ -2,7 +2,7 @@
 
 from holdzero.inputs.reading.entry import read_readings
 from holdzero.inputs.reading.joined import Labelled, counting, joined, of_kind
-from holdzero.inputs.reading.values import Homings, Protocol, Readings
+from holdzero.inputs.reading.values import Homings, Protocol, Readings, Spans
 from holdzero.inputs.reading.writing import write_readings
 
 __all__ = [
@@ -10,6 +10,7 @@ __all__ = [
     "Labelled",
     "Protocol",
     "Readings",
+    "Spans",
     "counting",
     "joined",
     "of_kind",

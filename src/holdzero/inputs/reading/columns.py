@@ -59,6 +59,7 @@ WORDS = (
 )
 LENGTHS = ("mm", "um", "in", "thou")  # in which a heading may end
 SIDES = {f"{side}_{unit}": (side, unit) for side in ("left", "right") for unit in LENGTHS}  # of one homing
+_OR = ", or left_mm and right_mm, or least_mm, greatest_mm and n"
 HEADINGS = (*(heading for _, units in NUMBERS.values() for heading in units), *WORDS, *SIDES)
 
 
@@ -134,7 +135,11 @@ def layout(
             found="the columns " + ", ".join(quoted(column.heading) for column in cells.columns[:12]),
             need="one of "
             + ", ".join(heading for name in needed for heading in numbers[name][1])
-            + (", or left_mm and right_mm" if tuple(needed) == ("deviation",) else ""),
+            + (
+                ", or left_mm and right_mm, or least_mm, greatest_mm and n"
+                if tuple(needed) == ("deviation",)
+                else ""
+            ),
             do="name the column of readings with its unit",
         )
     notes = tuple(

@@ -16,6 +16,7 @@ from holdzero.inputs.reading.numbers import deviations, numbers
 from holdzero.inputs.reading.order import code_of, homings, in_order, labels, refuse_twice
 from holdzero.inputs.reading.pairs import side_by_side
 from holdzero.inputs.reading.plausible import directions, refuse_standing, times
+from holdzero.inputs.reading.spans import holds_spans, spans_of
 from holdzero.inputs.reading.values import Homings, Protocol, Readings
 
 T = TypeVar("T")
@@ -52,10 +53,10 @@ def read_readings(
     Returns
     -------
     Readings
-        Groups in the order they first appear; within a group sets and homings by their times and numbers, and only
-        where nothing says it in the order of the file. Without a column ``set`` a group is one set; without
-        ``homing`` its readings are counted in order. Notes name what was left unused and where the file
-        contradicts itself.
+        Groups in the order they first appear (of a file of spans: `Readings.spans`, see `spans_of`); within a
+        group sets and homings by their times and numbers, and only where nothing says it in the order of the
+        file. Without a column ``set`` a group is one set; without ``homing`` its readings are counted in order.
+        Notes name what was left unused and where the file contradicts itself.
 
     Raises
     ------
@@ -95,6 +96,9 @@ def readings_of(
     digest: str = "",
 ) -> Readings:
     """Read columns that are told apart already; as `read_readings`. `digest`: of what they came from."""
+    if holds_spans([column.heading for column in cells.columns]):
+        spans, notes = spans_of(cells, resolution_mm=resolution_mm, protocol=protocol)
+        return Readings((), notes, digest, spans)
     cells = side_by_side(cells)
     plan = layout(cells)
     speed, temperature, to_index = (

@@ -78,7 +78,8 @@ def joined(trials: Sequence[Labelled]) -> Readings:
         digest = trials[0].readings.digest
     else:
         digest = hashlib.sha256("".join(trial.readings.digest for trial in trials).encode()).hexdigest()
-    return Readings(tuple(together), tuple(dict.fromkeys(notes)), digest)
+    spans = tuple(spans for trial in trials for spans in trial.readings.spans)
+    return Readings(tuple(together), tuple(dict.fromkeys(notes)), digest, spans)
 
 
 def of_trials(trial: Words, set_label: Words) -> Words:

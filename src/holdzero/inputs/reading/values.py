@@ -89,10 +89,68 @@ class Homings:
         return counted if self.left_out is None else counted & (self.left_out == "")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spans:
+    """Spans of one sensor, axis and side, one a power-up. Arrays have shape (k,).
+
+    Parameters
+    ----------
+    sensor, axis, side : str
+        Names; empty where the file does not say. `side` is "L", "R" or "".
+    set_label : ndarray of str
+        Name of the power-up.
+    least_mm, greatest_mm : ndarray of float
+        Least and greatest reading; nan where only their difference is said. [mm]
+    span_mm : ndarray of float
+        Greatest less least. [mm]
+    n : ndarray of int
+        Homings it was taken over.
+    set_aside : ndarray of str
+        Why a row was set aside; empty where it counts.
+    resolution_mm : float or None
+        Step of the display; None: not said. [mm]
+    own_zeros : bool
+        True where each power-up was read against a zero of its own: one says nothing of where another stands.
+    line : ndarray of int
+        Line of the file.
+    extra : mapping of str to ndarray of str
+        Columns that this program does not know.
+    """
+
+    sensor: str
+    axis: str
+    side: str
+    set_label: Words
+    least_mm: Floats
+    greatest_mm: Floats
+    span_mm: Floats
+    n: NDArray[np.int64]
+    set_aside: Words
+    resolution_mm: float | None
+    own_zeros: bool
+    line: NDArray[np.int64]
+    extra: Mapping[str, Words] = field(default_factory=dict)
+
+    @property
+    def counted(self) -> NDArray[np.bool_]:
+        """True where a row was not set aside. shape (k,)"""
+        counted: NDArray[np.bool_] = self.set_aside == ""
+        return counted
+
+    @property
+    def middle_mm(self) -> Floats:
+        """Half-way between least and greatest; nan where only the span is said. shape (k,) [mm]"""
+        return (self.least_mm + self.greatest_mm) / 2
+
+
 @dataclass(frozen=True, slots=True)
 class Readings:
-    """A whole readings file: one `Homings` per sensor, axis and side, and what was left out and why."""
+    """A whole readings file: one `Homings` per sensor, axis and side, and what was left out and why.
+
+    A file of spans has `spans` instead.
+    """
 
     groups: tuple[Homings, ...]
     notes: tuple[str, ...] = ()
     digest: str = ""  # SHA-256 of the text they came from
+    spans: tuple[Spans, ...] = ()

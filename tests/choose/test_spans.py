@@ -1,0 +1,90 @@
+"""Spans in the choice: at most `too close to call`, and what is missing is said."""
+
+import numpy as np
+import pytest
+
+from holdzero.compute.choose import Candidate, Choice, Verdict, choose
+from holdzero.compute.choose.contract import choice_as_json
+from holdzero.compute.findings import study
+from holdzero.inputs.machine import Axis, Machine, Requirement
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.sensor import Sensor
+
+LATHE = Machine(name="m", requirement=Requirement(position_mm=0.05), axes=(Axis.of("X", motors=1),))
+GANTRY = Machine(
+    name="g",
+    requirement=Requirement(squareness_mm=0.05, squareness_over_mm=600.0, position_mm=0.1, datum_homings=8),
+    axes=(Axis.of("Y", motors=2, drive_distance_mm=980.0),),
+)
+
+
+def chosen(text: str, machine: Machine = LATHE, *names: str) -> Choice:
+    sensors = tuple(Sensor(name=name) for name in names or ("A",))
+    return choose(machine, sensors, study(read_readings(text)))
+
+
+def spans(sd_mm: float, *, between_mm: float = 0.0, k: int = 10, side: str = "", seed: int = 5) -> str:
+    rng = np.random.default_rng(seed)
+    values = between_mm * rng.standard_normal((k, 1)) + sd_mm * rng.standard_normal((k, 6))
+    lines = [f"A,{side},{i},{one.min():.5f},{one.max():.5f},6" for i, one in enumerate(values, 1)]
+    return "\n".join(["sensor,side,set,least_mm,greatest_mm,n", *lines]) + "\n"
+
+
+def only(choice: Choice) -> Candidate:
+    (candidate,) = choice.candidates
+    return candidate
+
+
+def test_never_holds():
+    """A hundredth of the spread allowed: sure by regular scatter, and still not `holds`."""
+    candidate = only(chosen(spans(0.00015)))
+    assert candidate.verdict == Verdict.TOO_CLOSE
+    assert candidate.chance_holds > 0.999
+    assert candidate.chance_holds_wide is None
+    assert candidate.lacks[0].code == "readings"
+    assert candidate.to_settle.homings_each == 0
+    assert candidate.rests_on == "spans alone: the readings are missing"
+
+
+@pytest.mark.parametrize(("sd", "between"), [(0.06, 0.0), (0.003, 0.06)])
+def test_does_not_hold(sd, between):
+    """Four times the spread allowed (0.05 / 3.2905 = 0.0152), within or between power-ups."""
+    candidate = only(chosen(spans(sd, between_mm=between)))
+    assert candidate.verdict == Verdict.DOES_NOT_HOLD
+    assert candidate.share_outside > 0.1
+
+
+def test_one_outlier_is_no_reason_to_condemn():
+    """One span that an outlier made: the others would do."""
+    text = spans(0.002) + "A,,99,-0.9,0.9,6\n"
+    candidate = only(chosen(text))
+    assert candidate.chance_holds < 0.025
+    assert candidate.verdict == Verdict.TOO_CLOSE
+    assert any("differ too much" in reason for reason in candidate.reasons)
+
+
+def test_one_power_up():
+    candidate = only(chosen(spans(0.001, k=1)))
+    assert (candidate.verdict, candidate.chance_holds) == (Verdict.TOO_CLOSE, None)
+    assert [lack.code for lack in candidate.lacks] == ["readings", "power-ups"]
+
+
+def test_nothing_known():
+    assert only(chosen("sensor,span_mm,n\nA,0,5\n")).verdict == Verdict.CANNOT_SAY
+
+
+def test_the_worse_side_counts():
+    left, right = spans(0.0005, side="L"), spans(0.05, side="R", seed=6)
+    candidate = only(chosen(left + right.split("\n", 1)[1], GANTRY))
+    assert candidate.verdict == Verdict.DOES_NOT_HOLD
+    assert len(candidate.spans) == 2
+    assert "both-sides" in {lack.code for lack in candidate.lacks}
+
+
+def test_contract():
+    answer = choice_as_json(chosen(spans(0.001), LATHE, "A", "B"))
+    by_spans, untried = answer["candidates"]
+    assert (by_spans["verdict"], untried["verdict"]) == ("too close to call", "cannot say")
+    assert by_spans["spans"][0]["power_ups"] == 10
+    assert untried["spans"] == []
+    assert answer["choice"] is None
