@@ -9,7 +9,7 @@ import pytest
 
 SOURCE = Path(__file__).parents[1] / "src" / "holdzero"
 # Rooms that are not finished yet: each leaves this list once its names are put right.
-UNFINISHED = ("cli/show.py", "web/")
+UNFINISHED = ("cli/show.py",)
 PRONOUNS = {
     *("one", "ones", "other", "others", "each", "both", "some", "none", "mine", "ours"),
     *("this", "that", "here", "there", "what", "which", "who", "whom"),

@@ -39,11 +39,11 @@ class TestMerge:
     )
     def test_by_field(self, texts: dict[str, str], given: dict[str, str], clashes: dict[str, str]):
         merged = merge(sent(**texts), KEPT)
-        assert {name: merged.given[name] for name in "ab" if name in merged.given} == given
+        assert {name: merged.texts[name] for name in "ab" if name in merged.texts} == given
         assert merged.clashes == clashes
 
     def test_a_form_that_does_not_say_what_stood_is_taken_whole(self):
-        assert merge(SentForm({"a": "5", "b": ""}), KEPT).given == {"a": "5"}
+        assert merge(SentForm({"a": "5", "b": ""}), KEPT).texts == {"a": "5"}
 
 
 def test_one_field_sent_changes_that_one_only(client: TestClient, book: Book, mill: int):

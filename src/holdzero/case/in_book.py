@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from holdzero.case.basis import Basis, How
 from holdzero.case.circuits import SHEET, Typed, circuits_of
-from holdzero.case.squaring_log import STATION, SquaringLog, written
+from holdzero.case.squaring_log import SQUARE_SHEET, SquaringLog, written
 from holdzero.compute.choose import Decision
 from holdzero.compute.choose.decision import KIND
 from holdzero.compute.install import ResultEntry, write_entries
@@ -154,7 +154,7 @@ class InBook(Basis):
 
     @cached_property
     def _square(self) -> tuple[Mapping[str, object], ...]:
-        return tuple(reversed(self.book.sheets(self.kept.id, STATION)))
+        return tuple(reversed(self.book.sheets(self.kept.id, SQUARE_SHEET)))
 
     def as_if(self, document: Mapping[str, object], machine: Machine) -> "InBook":
         """The same with another document of the machine; nothing is kept, and what is read already stays."""

@@ -8,7 +8,7 @@ from holdzero.compute.square import Event, GantrySetup, Round, rounds_from, step
 from holdzero.compute.square.keys import SETUP_KEYS
 from holdzero.store.sound import named
 
-STATION = "square"  # of the sheets in a book
+SQUARE_SHEET = "square"  # of the sheets in a book
 SETUP_NAMES = tuple(key.name for key in SETUP_KEYS)
 
 

@@ -47,12 +47,12 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
 
 def _say(request: Request, error: Exception) -> Response:
     """Answer with what was found, what is needed and what to do: a page, or JSON where that was asked for."""
-    status, said = _status(error), _sentences(error)
+    status, parts = _status(error), _sentences(error)
     if request.url.path.endswith(".json"):
-        return JSONResponse({"version": __version__, "error": said}, status_code=status)
-    said = {"sentence": ""} | said
+        return JSONResponse({"version": __version__, "error": parts}, status_code=status)
+    parts = {"sentence": ""} | parts
     return Page(request)(
-        "error.html", status=status, said=said, ways=ways_on(request.url.path), repairs=_repairs(request, error)
+        "error.html", status=status, parts=parts, ways=ways_on(request.url.path), repairs=_repairs(request, error)
     )
 
 

@@ -12,7 +12,7 @@ MOST_SETS = 12
 
 
 def as_text(
-    machine: str, trial: str, found: Sequence[Findings], rows: Sequence[KeptReading], *, system: System
+    machine: str, trial: str, findings: Sequence[Findings], rows: Sequence[KeptReading], *, system: System
 ) -> str:
     """Return the figures and the newest readings as text without any marks.
 
@@ -20,21 +20,21 @@ def as_text(
     ----------
     machine, trial : str
         Names.
-    found : sequence of Findings
+    findings : sequence of Findings
         One candidate's sides.
     rows : sequence of KeptReading
         Its readings that count, in the order taken.
     system : {"metric", "inch"}
         Units shown.
     """
-    if not found:
+    if not findings:
         return ""
-    first = found[0]
+    first = findings[0]
     lines = [
         f"{machine}: {trial}",
         " ".join(filter(None, ("Sensor", first.sensor, "axis" * bool(first.axis), first.axis))),
     ]
-    lines += [_figures(one, system) for one in found]
+    lines += [_figures(series, system) for series in findings]
     plain = [row for row in rows if not row.repeat and not row.set_aside]
     numbers, unit = _as_read([row.deviation_mm for row in plain], system)
     sets: dict[tuple[str, str], list[str]] = {}
@@ -44,7 +44,7 @@ def as_text(
         lines += ["", f"Readings [{unit}], a line for each power-up:"]
         shown = list(sets.items())[-MOST_SETS:]
         lines += [
-            f"set {label}{f' {SIDES[side]}' * bool(side)}: {'  '.join(some)}" for (label, side), some in shown
+            f"set {label}{f' {SIDES[side]}' * bool(side)}: {'  '.join(of_set)}" for (label, side), of_set in shown
         ]
     if len(sets) > MOST_SETS:
         lines.append(f"({len(sets) - MOST_SETS} lines before these are left out)")
@@ -53,12 +53,13 @@ def as_text(
     )
 
 
-def _figures(one: Findings, system: System) -> str:
-    spread = one.spread
+def _figures(series: Findings, system: System) -> str:
+    spread = series.spread
     limits = quantity.show_interval(spread.low, spread.high, "length", system=system)
     size = "" if spread.middle is None else quantity.show(spread.middle, "length", system=system, digits=2) + ", "
-    name = "spread" + (f" {SIDES[one.side]}" if one.side else "")
-    return f"{name}: {size}95 % {limits} ({one.n} homings, {one.sets} power-up{'' if one.sets == 1 else 's'})"
+    name = "spread" + (f" {SIDES[series.side]}" if series.side else "")
+    sets = f"{series.sets} power-up{'' if series.sets == 1 else 's'}"
+    return f"{name}: {size}95 % {limits} ({series.n} homings, {sets})"
 
 
 def _as_read(values: Sequence[float], system: System) -> tuple[list[str], str]:

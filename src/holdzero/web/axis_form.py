@@ -13,7 +13,7 @@ from holdzero.store import NotInBook
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving
 from holdzero.web.case import OpenCase
-from holdzero.web.forms import Field, Given
+from holdzero.web.forms import Field, FormTexts
 
 MOTORS = (("", ""), ("1", "one"), ("2", "two, side by side"))
 
@@ -53,7 +53,7 @@ def axis_form(
     groups: Iterable[str] = tuple(AXIS_GROUPS),
     *,
     needs: Collection[str] = (),
-    given: Given | None = None,
+    texts: FormTexts | None = None,
 ) -> AxisForm:
     """Return the form of one axis.
 
@@ -65,7 +65,7 @@ def axis_form(
         Of `AXIS_GROUPS`, in the order shown.
     needs : collection of str
         Keys a page cannot do without: they come first.
-    given : mapping, optional
+    texts : mapping, optional
         What was typed now, in place of what is kept.
     """
     entered: Mapping[str, Any] = case.kept.document["axes"][axis.name]
@@ -75,7 +75,7 @@ def axis_form(
             field.with_(choices=MOTORS)
             if field.name == f"{start}motors" and field.value in ("", "1", "2")
             else field
-            for field in forms.fields(AXIS_GROUPS[group], entered, system=case.system, prefix=start, given=given)
+            for field in forms.fields(AXIS_GROUPS[group], entered, system=case.system, prefix=start, texts=texts)
         ]
         for group in groups
     }
@@ -91,10 +91,10 @@ def axis_form(
     )
 
 
-def put(case: OpenCase, axis_name: str, keys: Collection[Key], given: Given) -> dict[str, Any]:
+def with_axis_texts(case: OpenCase, axis_name: str, keys: Collection[Key], texts: FormTexts) -> dict[str, Any]:
     """Return the machine's document with what was typed for one axis; keys no field stands for stay."""
     document = case.kept.document
-    now = forms.kept(keys, given, system=case.system, prefix=before(axis_name))
+    now = forms.kept(keys, texts, system=case.system, prefix=before(axis_name))
     return {
         **document,
         "axes": {**document["axes"], axis_name: forms.merged(document["axes"][axis_name], keys, now)},
@@ -113,19 +113,19 @@ def refused(document: Mapping[str, Any]) -> str:
 def self_saving(axis_name: str, groups: Sequence[str]) -> SelfSaving:
     """Return how the form of one axis saves itself."""
 
-    def keep(case: OpenCase, given: Given) -> None:
-        case.book.change_machine(case.id, put(case, axis_name, keys_of(groups), given))
+    def keep(case: OpenCase, texts: FormTexts) -> None:
+        case.book.change_machine(case.id, with_axis_texts(case, axis_name, keys_of(groups), texts))
 
     return SelfSaving(
-        fields=lambda case, given: axis_form(case, axis_named(case, axis_name), groups, given=given).fields,
+        fields=lambda case, texts: axis_form(case, axis_named(case, axis_name), groups, texts=texts).fields,
         keep=keep,
     )
 
 
-def readable(fields: Iterable[Field], kept: Iterable[Field], given: Given) -> Given:
+def readable(fields: Iterable[Field], kept: Iterable[Field], typed: FormTexts) -> FormTexts:
     """Return what was typed, with what is kept in place of what cannot be read (yet)."""
     stood = {field.name: field.value for field in kept}
-    texts = given | {field.name: stood.get(field.name, "") for field in fields if field.error}
+    texts = typed | {field.name: stood.get(field.name, "") for field in fields if field.error}
     return {name: text for name, text in texts.items() if text}
 
 
@@ -134,11 +134,11 @@ def as_if(case: OpenCase, document: dict[str, Any]) -> OpenCase:
     return case.as_if(document, machine_from(document))
 
 
-def typed_axis(case: OpenCase, axis: Axis, groups: Sequence[str], given: Given) -> OpenCase:
+def typed_axis(case: OpenCase, axis: Axis, groups: Sequence[str], texts: FormTexts) -> OpenCase:
     """Return the case as it would be with what is typed for one axis now, as far as it can be read."""
-    typed, stood = (axis_form(case, axis, groups, given=one) for one in (given, None))
-    sound = readable(typed.fields, stood.fields, given)
-    document = put(case, axis.name, keys_of(groups), sound)
+    typed, stood = (axis_form(case, axis, groups, texts=filled) for filled in (texts, None))
+    sound = readable(typed.fields, stood.fields, texts)
+    document = with_axis_texts(case, axis.name, keys_of(groups), sound)
     return case if refused(document) else as_if(case, document)
 
 

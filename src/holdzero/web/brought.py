@@ -9,7 +9,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.importing import Grid, GridPlan, Preview, TakenReadings, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
 from holdzero.inputs.reading.allowed import protocol_of, side_of
-from holdzero.web.forms import Field, Given
+from holdzero.web.forms import Field, FormTexts
 from holdzero.web.trial_form import PROTOCOLS, UNITS
 
 SIDES = (("", "not said"), ("L", "left"), ("R", "right"))
@@ -49,44 +49,44 @@ def brought(token: str) -> tuple[bytes | str, str]:
     return _kept(token, gone)
 
 
-def look(content: bytes | str, name: str, given: Given, *, unit: str, step_mm: float | None) -> Looked:
+def look(content: bytes | str, name: str, texts: FormTexts, *, unit: str, step_mm: float | None) -> Looked:
     """Read a table as chosen.
 
     Parameters
     ----------
     content, name : bytes or str, str
         The file.
-    given : mapping
+    texts : mapping
         What was chosen: `column-N`, `unit`, `header`, `sheet`, `resolution`, `protocol`, `sensor`, `axis`, `side`.
     unit : str
         Of readings that do not say.
     step_mm : float, optional
         Way of one step of the axis. [mm]
     """
-    grid: Grid = read_grid(content, name=name, sheet=given.get("sheet", ""))
+    grid: Grid = read_grid(content, name=name, sheet=texts.get("sheet", ""))
     seen = preview(grid, unit=unit if unit != "steps" else "mm")
     choice, error, taken = seen.choice, "", None
-    chosen = {i: given[f"column-{i}"] for i in range(grid.width) if given.get(f"column-{i}") in MEANINGS}
+    chosen = {i: texts[f"column-{i}"] for i in range(grid.width) if texts.get(f"column-{i}") in MEANINGS}
     units = dict(choice.units)
-    if given.get("unit") or unit == "steps":
-        units["deviation"] = given.get("unit", unit)
-    if "chosen" in given:
+    if texts.get("unit") or unit == "steps":
+        units["deviation"] = texts.get("unit", unit)
+    if "chosen" in texts:
         across = choice.across if list(chosen.values()).count("deviation") > 1 else ""
-        choice = replace(choice, columns=chosen, across=across, header="header" in given)
+        choice = replace(choice, columns=chosen, across=across, header="header" in texts)
     try:
-        resolution = given.get("resolution", "")
+        resolution = texts.get("resolution", "")
         shown = units.get("deviation", "mm")
         choice = replace(
             choice,
             units=units,
-            sensor=given.get("sensor", ""),
-            axis=given.get("axis", ""),
-            side=side_of(given.get("side", ""), where="side"),
+            sensor=texts.get("sensor", ""),
+            axis=texts.get("axis", ""),
+            side=side_of(texts.get("side", ""), where="side"),
             step_mm=step_mm,
             resolution_mm=quantity.read(resolution, "length", unit="mm" if shown == "steps" else shown)
             if resolution
             else None,
-            protocol=protocol_of(given.get("protocol", ""), where="protocol"),
+            protocol=protocol_of(texts.get("protocol", ""), where="protocol"),
         )
         taken = take(grid, choice)
     except InputError as refused:
@@ -100,19 +100,19 @@ def columns(looked: Looked) -> list[tuple[Field, Sequence[str], str]]:
     return [
         (
             Field(
-                name=f"column-{one.index}",
-                label=one.heading or f"Column {one.index + 1}",
-                value=looked.choice.columns.get(one.index, ""),
+                name=f"column-{column.index}",
+                label=column.heading or f"Column {column.index + 1}",
+                value=looked.choice.columns.get(column.index, ""),
                 choices=meanings,
             ),
-            one.sample,
-            one.why,
+            column.sample,
+            column.why,
         )
-        for one in looked.seen.columns
+        for column in looked.seen.columns
     ]
 
 
-def fields(looked: Looked, given: Given, *, sensors: Sequence[str], axes: Sequence[str]) -> list[Field]:
+def fields(looked: Looked, texts: FormTexts, *, sensors: Sequence[str], axes: Sequence[str]) -> list[Field]:
     """Return what is asked about the table as a whole."""
     choice = looked.choice
     named = set(choice.columns.values()) | {choice.across}
@@ -121,10 +121,10 @@ def fields(looked: Looked, given: Given, *, sensors: Sequence[str], axes: Sequen
         Field(
             name="resolution",
             label="Smallest step of the display",
-            value=given.get("resolution", ""),
+            value=texts.get("resolution", ""),
             example="0.001 mm",
         ),
-        Field(name="protocol", label="Read with", value=given.get("protocol", ""), choices=PROTOCOLS),
+        Field(name="protocol", label="Read with", value=texts.get("protocol", ""), choices=PROTOCOLS),
     ]
     if "sensor" not in named:
         made.append(

@@ -15,7 +15,7 @@ from fastapi import Depends, Request
 from holdzero.errors import InputError
 from holdzero.quantity import System, with_unit
 from holdzero.web.case import OpenCase
-from holdzero.web.forms import Answered, Field, Given
+from holdzero.web.forms import Answered, Field, FormTexts
 
 WAS = "was."  # before the name of a field: what stood there when the form was given out
 SHOWN_IN = "shown_in"  # the system whose units the fields showed; a form that has it is kept by field
@@ -52,23 +52,23 @@ Sent = Annotated[SentForm, Depends(_sent)]
 class Merged:
     """What a form makes of what is kept.
 
-    `given`: every text as it would be kept; `changed`: names of the fields this form changes; `clashes`: what
+    `texts`: every text as it would be kept; `changed`: names of the fields this form changes; `clashes`: what
     was typed where another changed the same field meanwhile; `stood`: what is kept now.
     """
 
-    given: Given
+    texts: FormTexts
     changed: frozenset[str]
-    clashes: Given
-    stood: Given
+    clashes: FormTexts
+    stood: FormTexts
 
     @property
-    def typed(self) -> Given:
+    def typed(self) -> FormTexts:
         """Every text as this person sees it."""
-        return _filled(self.given | self.clashes)
+        return _filled(self.texts | self.clashes)
 
-    def without(self, names: Iterable[str]) -> Given:
+    def without(self, names: Iterable[str]) -> FormTexts:
         """Return the texts with what is kept in place of some."""
-        return _filled(self.given | {name: self.stood.get(name, "") for name in names})
+        return _filled(self.texts | {name: self.stood.get(name, "") for name in names})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,37 +79,38 @@ class SelfSaving:
     `InputError` that says why they cannot stand together.
     """
 
-    fields: Callable[[OpenCase, Given | None], Iterable[Field]]
-    keep: Callable[[OpenCase, Given], None]
+    fields: Callable[[OpenCase, FormTexts | None], Iterable[Field]]
+    keep: Callable[[OpenCase, FormTexts], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Saved:
-    """What came of it: `given` is shown again where a field waits for the person, `refusal` says why as a whole.
+    """What came of it.
 
-    `kept`: labels of the fields that were changed and kept.
+    `kept`: labels of the fields that were changed and kept; `answered`: what is shown again where a field waits
+    for the person; `refusal`: why the whole cannot stand.
     """
 
     case: OpenCase
     kept: tuple[str, ...] = ()
-    given: Answered | None = None
+    answered: Answered | None = None
     refusal: InputError | None = None
 
     @property
     def status(self) -> int:
         """200, 409 where another changed a field too, 422 where something cannot be kept."""
-        if self.given is None:
+        if self.answered is None:
             return 200
-        wrong = self.refusal is not None or not self.given.elsewhere
+        wrong = self.refusal is not None or not self.answered.elsewhere
         return WRONG if wrong else CLASH
 
     @property
     def why(self) -> str:
         """Why it cannot stand together, unless that is said at a field."""
-        return "" if self.refusal is None or (self.given and self.given.errors) else str(self.refusal)
+        return "" if self.refusal is None or (self.answered and self.answered.errors) else str(self.refusal)
 
     @property
-    def told(self) -> str:
+    def notice(self) -> str:
         """What was kept, in a sentence."""
         return f"Kept: {', '.join(self.kept)}." if self.kept else ""
 
@@ -128,17 +129,19 @@ def merge(sent: SentForm, kept: Iterable[Field]) -> Merged:
     stood = {name: field.value for name, field in fields.items()}
     if sent.shown_in is None:
         changed = frozenset(name for name in fields if sent.get(name) != stood[name])
-        return Merged(given=_filled(sent.texts), changed=changed, clashes={}, stood=stood)
+        return Merged(texts=_filled(sent.texts), changed=changed, clashes={}, stood=stood)
     beside = {name: text for name, text in sent.texts.items() if name not in fields and not name.startswith(WAS)}
-    mine: Given = {}
-    clashes: Given = {}
+    changes: FormTexts = {}
+    clashes: FormTexts = {}
     for name in fields.keys() & sent.texts.keys():
         typed, was, now = sent.get(name), sent.get(WAS + name), stood[name]
         if typed == was or name == sent.get(TAKE):
             continue
         same = with_unit(typed, fields[name].unit) == now
-        (mine if now == was or same else clashes)[name] = typed
-    return Merged(given=_filled(beside | stood | mine), changed=frozenset(mine), clashes=clashes, stood=stood)
+        (changes if now == was or same else clashes)[name] = typed
+    return Merged(
+        texts=_filled(beside | stood | changes), changed=frozenset(changes), clashes=clashes, stood=stood
+    )
 
 
 def save(case: OpenCase, sent: SentForm, form: SelfSaving) -> Saved:
@@ -151,10 +154,10 @@ def save(case: OpenCase, sent: SentForm, form: SelfSaving) -> Saved:
         case = _as_shown(case, sent)
         stood = tuple(form.fields(case, None))
         merged = merge(sent, stood)
-        errors = {f.name: f.error for f in form.fields(case, merged.given) if f.error and f.name in merged.changed}
+        errors = {f.name: f.error for f in form.fields(case, merged.texts) if f.error and f.name in merged.changed}
         sound = merged.changed - errors.keys()
         if sent.shown_in is None and errors:
-            return Saved(case=case, given=Answered(merged.given))
+            return Saved(case=case, answered=Answered(merged.texts))
         if sound or sent.shown_in is None:
             try:
                 form.keep(case, merged.without(errors))
@@ -166,7 +169,7 @@ def save(case: OpenCase, sent: SentForm, form: SelfSaving) -> Saved:
         return Saved(case=case, kept=labels)
     now = {field.name: field.value for field in form.fields(case, None)}
     elsewhere = {name: now.get(name, "") for name in merged.clashes}
-    return Saved(case=case, kept=labels, given=Answered(merged.typed, elsewhere=elsewhere))
+    return Saved(case=case, kept=labels, answered=Answered(merged.typed, elsewhere=elsewhere))
 
 
 def _refused(case: OpenCase, merged: Merged, refusal: InputError, *, by_field: bool) -> Saved:
@@ -174,7 +177,7 @@ def _refused(case: OpenCase, merged: Merged, refusal: InputError, *, by_field: b
     names = tuple(merged.changed) if by_field else ()
     errors = {names[0]: str(refusal)} if len(names) == 1 else {}
     elsewhere = {name: merged.stood.get(name, "") for name in merged.clashes}
-    return Saved(case=case, given=Answered(merged.typed, errors=errors, elsewhere=elsewhere), refusal=refusal)
+    return Saved(case=case, answered=Answered(merged.typed, errors=errors, elsewhere=elsewhere), refusal=refusal)
 
 
 def _as_shown(case: OpenCase, sent: SentForm) -> OpenCase:
@@ -182,5 +185,5 @@ def _as_shown(case: OpenCase, sent: SentForm) -> OpenCase:
     return case.again(sent.shown_in)
 
 
-def _filled(texts: Mapping[str, str]) -> Given:
+def _filled(texts: Mapping[str, str]) -> FormTexts:
     return {name: text for name, text in texts.items() if text}

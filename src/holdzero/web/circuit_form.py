@@ -11,7 +11,7 @@ from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.sensor.output import CHANGEOVER, Output
 from holdzero.quantity import System
 from holdzero.web import forms
-from holdzero.web.forms import Field, Given
+from holdzero.web.forms import Field, FormTexts
 
 Entered = Mapping[str, Any]
 
@@ -71,7 +71,7 @@ class Group:
         return any(field.waits for field in self.fields)
 
     @property
-    def given(self) -> int:
+    def filled(self) -> int:
         """Fields that say something."""
         return sum(bool(field.value) for field in self.fields)
 
@@ -94,7 +94,7 @@ def circuit_form(
     entered: Entered,
     machine: Machine,
     system: System,
-    given: Given | None = None,
+    texts: FormTexts | None = None,
     error: InputError | None = None,
     *,
     shown_as: str = "",
@@ -109,32 +109,32 @@ def circuit_form(
         Whose axes may be named.
     system : {"metric", "inch"}
         Units that a bare number takes.
-    given : mapping, optional
+    texts : mapping, optional
         What was typed now.
     error : InputError, optional
         Why it cannot be kept although each field reads: said at the field it names.
     shown_as : str, optional
         Which keys the form had that was sent; those of the circuit as it is kept otherwise.
     """
-    shown_as = shown_as or (given or {}).get(SHOWN_AS) or _shown_as(entered)
+    shown_as = shown_as or (texts or {}).get(SHOWN_AS) or _shown_as(entered)
     at, unplaced = _place(error), error is not None
     groups = []
     for part in _parts(entered, shown_as):
-        fields = forms.fields(part.keys, _table(entered, part), system=system, prefix=part.prefix, given=given)
+        fields = forms.fields(part.keys, _table(entered, part), system=system, prefix=part.prefix, texts=texts)
         fields = [_chosen(field, machine) for field in fields]
         if error is not None and any(field.name == at for field in fields):
             unplaced = False
-            fields = [one.with_(error=forms.needed(error)) if one.name == at else one for one in fields]
+            fields = [field.with_(error=forms.needed(error)) if field.name == at else field for field in fields]
         groups.append(Group(part.title, tuple(fields)))
-    said = forms.needed(error) if error is not None and unplaced else ""
-    return CircuitForm(tuple(groups), shown_as, said)
+    sentence = forms.needed(error) if error is not None and unplaced else ""
+    return CircuitForm(tuple(groups), shown_as, sentence)
 
 
-def put(entered: Entered, given: Given, system: System) -> dict[str, Any]:
+def with_circuit_texts(entered: Entered, texts: FormTexts, system: System) -> dict[str, Any]:
     """Return a circuit with what was typed; keys the form did not have stay."""
     made = dict(entered)
-    for part in _parts(entered, given.get(SHOWN_AS) or _shown_as(entered)):
-        typed = forms.kept(part.keys, given, system=system, prefix=part.prefix)
+    for part in _parts(entered, texts.get(SHOWN_AS) or _shown_as(entered)):
+        typed = forms.kept(part.keys, texts, system=system, prefix=part.prefix)
         now = forms.merged(_table(made, part), part.keys, typed)
         if part.table == "":
             names = {key.name for key in part.keys}
@@ -177,27 +177,23 @@ def _parts(entered: Entered, shown_as: str) -> list[CircuitPart]:
     ]
 
 
-def _means(name: str, what: str, only: Mapping[str, tuple[str, ...]], said: Entered) -> bool:
+def _means(name: str, family: str, only: Mapping[str, tuple[str, ...]], row: Entered) -> bool:
     """Whether a key means something for a kind, or says something already."""
-    if said.get(name):
+    if row.get(name):
         return True
     named = {kind for kind, names in only.items() if name in names}
-    return not named or not what or what in named
+    return not named or not family or family in named
 
 
 def _sensor_key(name: str, output: str, rows: list[Entered], at: int, count: int) -> bool:
-    said = rows[at] if at < len(rows) else {}
-    if name == "wired" and said.get("contact") != CHANGEOVER and not said.get(name):
+    row = rows[at] if at < len(rows) else {}
+    if name == "wired" and row.get("contact") != CHANGEOVER and not row.get(name):
         return False
-    if name == "side" and count == 1 and not said.get(name):
+    if name == "side" and count == 1 and not row.get(name):
         return False
-    if (
-        output == Output.DRY_CONTACT.family
-        and name in (*NOT_OF_A_CONTACT, "output_current")
-        and not said.get(name)
-    ):
+    if output == Output.DRY_CONTACT.family and name in (*NOT_OF_A_CONTACT, "output_current") and not row.get(name):
         return False
-    return _means(name, output, ONLY_SENSOR, said) or (name == "supply" and output == Output.TWO_WIRE.family)
+    return _means(name, output, ONLY_SENSOR, row) or (name == "supply" and output == Output.TWO_WIRE.family)
 
 
 def _shown_as(entered: Entered) -> str:
@@ -214,8 +210,8 @@ def _rows(entered: Entered) -> list[Entered]:
 
 
 def _table_of(entered: Entered, name: str) -> Entered:
-    found: Entered = entered.get(name, {})
-    return found
+    table: Entered = entered.get(name, {})
+    return table
 
 
 def _table(entered: Entered, part: CircuitPart) -> Entered:

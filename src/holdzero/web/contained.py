@@ -21,25 +21,25 @@ _OF_MACHINE = re.compile(r"/machines/(\d{1,18})/([a-z-]+)")
 class NotWorkedOut(HoldzeroError):
     """A slip of this program kept something from being worked out; the terminal has the whole of it."""
 
-    def __init__(self, what: str) -> None:
-        self.what = what
-        self.sentence = f"Something went wrong while working out {what}."
+    def __init__(self, subject: str) -> None:
+        self.subject = subject
+        self.sentence = f"Something went wrong while working out {subject}."
         super().__init__(
-            found=f"something that went wrong while working out {what}",
+            found=f"something that went wrong while working out {subject}",
             need="nothing from you: it is a slip of this program, and what was entered is kept",
             do="go on with the other pages; the terminal that holdzero runs in says more",
         )
 
 
-def worked_out(what: str, make: Callable[[], T]) -> T | HoldzeroError:
+def worked_out(subject: str, make: Callable[[], T]) -> T | HoldzeroError:
     """Return what `make` gives, or why it could not be had; a slip of ours goes to the terminal as well."""
     try:
         return make()
     except HoldzeroError as refused:
         return refused
     except Exception:
-        log.exception("While working out %s", what)
-        return NotWorkedOut(what)
+        log.exception("While working out %s", subject)
+        return NotWorkedOut(subject)
 
 
 class Contained:

@@ -12,7 +12,7 @@ from holdzero.errors import InputError
 from holdzero.form import Key
 from holdzero.quantity import System, quoted
 
-Given = dict[str, str]
+FormTexts = dict[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,23 +49,25 @@ class Field:
         return replace(self, **changes)
 
 
-class Answered(Given):
+class Answered(FormTexts):
     """The texts of a form shown again, with what its fields cannot say by themselves.
 
     `errors`: what is wrong at a field although it reads; `elsewhere`: what another kept there meanwhile.
     """
 
-    def __init__(self, texts: Given, *, errors: Given | None = None, elsewhere: Given | None = None) -> None:
+    def __init__(
+        self, texts: FormTexts, *, errors: FormTexts | None = None, elsewhere: FormTexts | None = None
+    ) -> None:
         super().__init__(texts)
         self.errors, self.elsewhere = errors or {}, elsewhere or {}
 
 
-async def _typed(request: Request) -> Given:
+async def _typed(request: Request) -> FormTexts:
     form = await request.form()
     return {name: text for name, value in form.items() if isinstance(value, str) and (text := value.strip())}
 
 
-Typed = Annotated[Given, Depends(_typed)]
+Typed = Annotated[FormTexts, Depends(_typed)]
 """The texts of a form, without spaces around them; what was left empty is left out."""
 
 
@@ -75,7 +77,7 @@ def fields(
     *,
     system: System,
     prefix: str = "",
-    given: Given | None = None,
+    texts: FormTexts | None = None,
 ) -> list[Field]:
     """Return the fields of a table of keys.
 
@@ -89,16 +91,16 @@ def fields(
         Which unit a bare number takes.
     prefix : str
         Put before each name, where a page holds several tables.
-    given : mapping, optional
+    texts : mapping, optional
         What was typed now, in place of what is kept; each field says what is wrong with it.
     """
     made = []
-    again = given if isinstance(given, Answered) else Answered({})
+    again = texts if isinstance(texts, Answered) else Answered({})
     for key in keys:
         stood, name = _text(entered.get(key.name)), prefix + key.name
-        value = stood if given is None else given.get(name, "")
+        value = stood if texts is None else texts.get(name, "")
         error = again.errors.get(name, "")
-        if not error and given is not None and value:
+        if not error and texts is not None and value:
             error = _wrong(key, value, system)
         made.append(
             Field(
@@ -117,12 +119,12 @@ def fields(
     return made
 
 
-def kept(keys: Iterable[Key], given: Given, *, system: System, prefix: str = "") -> dict[str, str]:
+def kept(keys: Iterable[Key], texts: FormTexts, *, system: System, prefix: str = "") -> dict[str, str]:
     """Return what to keep of a form: as typed, a bare number with the unit its field showed."""
     return {
-        key.name: quantity.with_unit(given[prefix + key.name], _unit(key, system))
+        key.name: quantity.with_unit(texts[prefix + key.name], _unit(key, system))
         for key in keys
-        if given.get(prefix + key.name)
+        if texts.get(prefix + key.name)
     }
 
 
@@ -132,7 +134,7 @@ def merged(before: Mapping[str, Any], keys: Iterable[Key], now: Mapping[str, Any
     return {name: value for name, value in before.items() if name not in asked} | dict(now)
 
 
-def number_in(given: Given, name: str, need: str) -> int:
+def number_in(texts: FormTexts, name: str, need: str) -> int:
     """Return a whole number that a page sent, e.g. of a row.
 
     Raises
@@ -140,7 +142,7 @@ def number_in(given: Given, name: str, need: str) -> int:
     InputError
         It is none, or has more digits than any.
     """
-    text = given.get(name, "")
+    text = texts.get(name, "")
     if not text.isdecimal() or len(text) > 18:
         raise InputError(
             where=name, found=quoted(text) if text else "nothing", need=need, do="choose it on the page"

@@ -13,9 +13,9 @@ from holdzero.errors import HoldzeroError, InputError
 from holdzero.instrument import Event, LineFormat, ListeningSettings, Noticed, Reading, Shown, listen
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import read
-from holdzero.web.forms import Field, Given
+from holdzero.web.forms import Field, FormTexts
 
-MOST_SAID = 4
+MOST_NOTICES = 4
 MOST_LINES = 6
 Keep = Callable[[Reading, str], None]  # a reading, and its ticket
 
@@ -24,7 +24,7 @@ Keep = Callable[[Reading, str], None]  # a reading, and its ticket
 class Listening:
     """One indicator that is being listened to.
 
-    `keep` None: a pattern is tried. `lines`: the newest as sent; `said`: what happened; both newest last.
+    `keep` None: a pattern is tried. `lines`: the newest as sent; `notices`: what happened; both newest last.
     """
 
     port: str
@@ -32,7 +32,7 @@ class Listening:
     keep: Keep | None = None
     lines: list[str] = field(default_factory=list)
     kept: int = 0
-    said: list[str] = field(default_factory=list)
+    notices: list[str] = field(default_factory=list)
     stop: threading.Event = field(default_factory=threading.Event)
     thread: threading.Thread | None = None
 
@@ -49,12 +49,12 @@ class Listening:
     @property
     def state(self) -> str:
         """What it does, in a line."""
-        return " · ".join(("nothing is kept" if self.keep is None else f"{self.kept} kept", *self.said[-1:]))
+        return " · ".join(("nothing is kept" if self.keep is None else f"{self.kept} kept", *self.notices[-1:]))
 
     @property
     def read(self) -> list[dict[str, str]]:
         """The newest lines and what is read in each, or why nothing is: newest first."""
-        return [{"line": text[:60], **_said(self.how.line, text)} for text in reversed(self.lines)]
+        return [{"line": text[:60], **_as_read(self.how.line, text)} for text in reversed(self.lines)]
 
     def take(self, events: Iterator[Event]) -> None:
         """Take what happens until it ends; a trouble ends it and is said."""
@@ -74,7 +74,7 @@ class Listening:
             self.stop.set()
 
     def _say(self, text: str) -> None:
-        self.said = [*self.said, text][-MOST_SAID:]
+        self.notices = [*self.notices, text][-MOST_NOTICES:]
 
 
 _listening: dict[tuple[str, int], Listening] = {}
@@ -102,35 +102,42 @@ def start(book: str, trial_id: int, port: str, how: ListeningSettings, keep: Kee
             do="plug the indicator in and choose its port",
         )
     stop(book, trial_id)
-    one = Listening(port, how, keep)
-    one.thread = threading.Thread(
-        target=lambda: one.take(listen(port, how, stop=one.stop)), name="holdzero-listening", daemon=True
+    listening = Listening(port, how, keep)
+    listening.thread = threading.Thread(
+        target=lambda: listening.take(listen(port, how, stop=listening.stop)),
+        name="holdzero-listening",
+        daemon=True,
     )
     with _lock:
-        _listening[book, trial_id] = one
-    one.thread.start()
-    return one
+        _listening[book, trial_id] = listening
+    listening.thread.start()
+    return listening
 
 
 def stop(book: str, trial_id: int) -> None:
     """Stop listening for a trial, if anyone does."""
     with _lock:
-        one = _listening.pop((book, trial_id), None)
-    if one and one.thread:
-        one.stop.set()
-        one.thread.join(timeout=3)
+        listening = _listening.pop((book, trial_id), None)
+    if listening and listening.thread:
+        listening.stop.set()
+        listening.thread.join(timeout=3)
 
 
 def try_on(book: str, trial_id: int, port: str, how: ListeningSettings) -> Listening:
     """Try a pattern on the lines of a port. Where they come in already, they are only read in the new way."""
-    one = of(book, trial_id)
-    if one and one.tries and one.port == port and (one.how.ask, one.how.baud) == (how.ask, how.baud):
-        one.how = how
-        return one
+    listening = of(book, trial_id)
+    if (
+        listening
+        and listening.tries
+        and listening.port == port
+        and (listening.how.ask, listening.how.baud) == (how.ask, how.baud)
+    ):
+        listening.how = how
+        return listening
     return start(book, trial_id, port, how, None)
 
 
-def how(given: Given, *, unit: str, step_mm: float | None) -> ListeningSettings:
+def how(texts: FormTexts, *, unit: str, step_mm: float | None) -> ListeningSettings:
     """Return how to listen, from what was chosen.
 
     Raises
@@ -139,27 +146,27 @@ def how(given: Given, *, unit: str, step_mm: float | None) -> ListeningSettings:
         The pattern or one of the figures cannot be used; `where` names it.
     """
     settling = Settling(
-        still_s=read(given.get("still", "1"), "time", unit="s", where="still"),
+        still_s=read(texts.get("still", "1"), "time", unit="s", where="still"),
         within_mm=max(step_mm or 0.0, Settling().within_mm),
     )
-    ask = given.get("ask", "").replace("\\r", "\r").replace("\\n", "\n").encode()
-    baud = int(read(given.get("baud", "9600"), "number", where="baud"))
-    return ListeningSettings(line=line_format(given, unit=unit), settling=settling, ask=ask, baud=baud)
+    ask = texts.get("ask", "").replace("\\r", "\r").replace("\\n", "\n").encode()
+    baud = int(read(texts.get("baud", "9600"), "number", where="baud"))
+    return ListeningSettings(line=line_format(texts, unit=unit), settling=settling, ask=ask, baud=baud)
 
 
-def line_format(given: Given, *, unit: str) -> LineFormat:
+def line_format(texts: FormTexts, *, unit: str) -> LineFormat:
     """Return the pattern of the lines."""
-    return LineFormat(given.get("pattern", ""), unit="mm" if unit == "steps" else unit)
+    return LineFormat(texts.get("pattern", ""), unit="mm" if unit == "steps" else unit)
 
 
-def tried(given: Given, *, unit: str) -> str:
+def tried(texts: FormTexts, *, unit: str) -> str:
     """Say what a pattern makes of a line."""
-    if "sample" not in given:
+    if "sample" not in texts:
         return "type a line to try it on, or try it on what the port sends"
-    return _said(line_format(given, unit=unit), given["sample"])["said"]
+    return _as_read(line_format(texts, unit=unit), texts["sample"])["said"]
 
 
-def _said(pattern: LineFormat, text: str) -> dict[str, str]:
+def _as_read(pattern: LineFormat, text: str) -> dict[str, str]:
     line = pattern.read(text)
     if line.reading:
         unit = "" if line.reading.unit else f" {pattern.unit}"
@@ -167,14 +174,16 @@ def _said(pattern: LineFormat, text: str) -> dict[str, str]:
     return {"reads": "", "said": f"no reading: {line.why}"}
 
 
-def fields(given: Given, ports: tuple[str, ...], now: Listening | None) -> list[Field]:
+def fields(texts: FormTexts, ports: tuple[str, ...], now: Listening | None) -> list[Field]:
     """Return what is asked about an indicator: as chosen, else as it is being listened to."""
-    value = {"still": "1 s", "baud": "9600"} | (_as_chosen(now) if now else {}) | given
+    value = {"still": "1 s", "baud": "9600"} | (_as_chosen(now) if now else {}) | texts
     chosen = value.get("port", "")
     known = ports if chosen in ports or not chosen else (chosen, *ports)  # unplugged, it is still the one meant
     port = Field(name="port", label="Port", value=chosen)
     return [
-        port.with_(choices=[(one, one) for one in known]) if known else port.with_(hint="none found: its name"),
+        port.with_(choices=[(known_port, known_port) for known_port in known])
+        if known
+        else port.with_(hint="none found: its name"),
         Field(
             name="pattern",
             label="What a line looks like",
@@ -203,7 +212,7 @@ def fields(given: Given, ports: tuple[str, ...], now: Listening | None) -> list[
     ]
 
 
-def _as_chosen(now: Listening) -> Given:
+def _as_chosen(now: Listening) -> FormTexts:
     how = now.how
     ask = how.ask.decode().replace("\r", "\\r").replace("\n", "\\n")
     still = f"{how.settling.still_s:g} s"

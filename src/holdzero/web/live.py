@@ -38,8 +38,8 @@ def stamp(path: Path) -> str:
 @router.get("/trials/{trial_id}/live", response_class=EventSourceResponse)
 async def live(trial_id: int, request: Request, book: OpenBook, seen: str = "") -> AsyncIterable[ServerSentEvent]:
     """Say `changed` whenever the book differs from what was seen last, and what an indicator shows."""
-    async for said in _changes(book, seen, trial_id, ending=request.app.state.ending):
-        yield said
+    async for change in _changes(book, seen, trial_id, ending=request.app.state.ending):
+        yield change
 
 
 @router.get("/machines/{machine_id}/live", response_class=EventSourceResponse)
@@ -47,8 +47,8 @@ async def live_machine(
     machine_id: int, request: Request, book: OpenBook, seen: str = ""
 ) -> AsyncIterable[ServerSentEvent]:
     """Say `changed` whenever the book differs from what was seen last."""
-    async for said in _changes(book, seen, ending=request.app.state.ending):
-        yield said
+    async for change in _changes(book, seen, ending=request.app.state.ending):
+        yield change
 
 
 async def _changes(
@@ -57,9 +57,9 @@ async def _changes(
     shown: dict[str, Any] | None = None
     while not ending.is_set():
         heard = None if trial_id is None else listening.of(str(book.path), trial_id)
-        told = {"state": heard.state, "lines": heard.read} if heard else None
-        if told and told != shown:
-            shown = told
+        news = {"state": heard.state, "lines": heard.read} if heard else None
+        if news and news != shown:
+            shown = news
             yield ServerSentEvent(event="heard", data=shown)
         now = stamp(book.path)
         if now != seen:

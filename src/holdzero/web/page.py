@@ -69,17 +69,17 @@ class Page:
             return JSONResponse({"version": __version__} | invented | dict(data()))
         state = self.request.app.state
         stations: Sequence[Station] = state.stations
-        here = template.removesuffix(".html")
+        page_name = template.removesuffix(".html")
         shared = {
             "book": state.book,
             "system": case.system if case else state.book.system,
             "case": case,
-            "here": here,
-            "old": _notice(case) if case and here in READ_FROM_HOMINGS else "",
-            "rail": () if case is None or "rail" in values else places(stations, case, here),
+            "page_name": page_name,
+            "old": _notice(case) if case and page_name in READ_FROM_HOMINGS else "",
+            "rail": () if case is None or "rail" in values else places(stations, case, page_name),
             "layout": "fragment.html" if SWAP in self.request.headers else "sheet.html",
             "address": _address(self.request),
-            "told": unquote(self.request.cookies.get(SAID, "")),
+            "notice": unquote(self.request.cookies.get(SAID, "")),
         }
         answer: Response = state.templates.TemplateResponse(
             self.request,
@@ -88,20 +88,20 @@ class Page:
             status_code=status,
             headers={"vary": SWAP, "cache-control": "no-store"},
         )
-        if shared["told"]:
+        if shared["notice"]:
             answer.delete_cookie(SAID)
         return answer
 
-    def kept(self, address: str, told: str) -> Response:
+    def kept(self, address: str, notice: str) -> Response:
         """Go on after a form that saved itself; with our script the mark at its field tells enough."""
-        return self.to(address, "" if SWAP in self.request.headers else told)
+        return self.to(address, "" if SWAP in self.request.headers else notice)
 
-    def to(self, address: str, said: str = "") -> Response:
-        """Go on to a page of this book; `said` is told there once."""
+    def to(self, address: str, notice: str = "") -> Response:
+        """Go on to a page of this book; `notice` is told there once."""
         local = address if address.startswith("/") and not address.startswith(("//", "/\\")) else "/"
         answer = RedirectResponse(local, status_code=303)
-        if said:
-            answer.set_cookie(SAID, quote(said), max_age=20, httponly=True, samesite="strict")
+        if notice:
+            answer.set_cookie(SAID, quote(notice), max_age=20, httponly=True, samesite="strict")
         return answer
 
 

@@ -95,14 +95,16 @@ class Place:
     href: str  # empty: no page yet
     state: str  # "done", "open", "flag" or "coming"
     why: str
-    here: bool
+    current: bool
     beside: bool  # here, at a page beside the station
 
 
-def places(stations: Sequence[Station], case: OpenCase, here: str, *, marked: bool = True) -> tuple[Place, ...]:
+def places(
+    stations: Sequence[Station], case: OpenCase, page_name: str, *, marked: bool = True
+) -> tuple[Place, ...]:
     """Return the rail of one page: every station, and the carriage at it or at the one that the page is beside.
 
-    `here` is the name of the page's template.
+    `page_name` is the name of the page's template.
     `marked` False: how the stations stand is left open, because to say it all figures would have to be there.
     """
     drawn = []
@@ -110,6 +112,6 @@ def places(stations: Sequence[Station], case: OpenCase, here: str, *, marked: bo
         mark = OPEN if not marked else _marked(station, case)
         mark = mark if station.router else Mark("coming", "still to come")
         href = case.href(station.slug) if station.router else ""
-        beside = here in (page.template for page in station.subpages)
-        drawn.append(Place(station.name, href, mark.state, mark.why, beside or station.slug == here, beside))
+        beside = page_name in (page.template for page in station.subpages)
+        drawn.append(Place(station.name, href, mark.state, mark.why, beside or station.slug == page_name, beside))
     return tuple(drawn)

@@ -6,18 +6,18 @@ from typing import Any
 from holdzero.inputs.machine import REQUIREMENT_KEYS
 from holdzero.quantity import System
 from holdzero.web import forms
-from holdzero.web.forms import Field, Given
+from holdzero.web.forms import Field, FormTexts
 
 PREFIX = "requirement."
 
 
-def fields(document: Mapping[str, Any], system: System, given: Given | None = None) -> list[Field]:
+def fields(document: Mapping[str, Any], system: System, texts: FormTexts | None = None) -> list[Field]:
     """Return the fields, as kept in a machine's document or as typed now."""
     entered = document.get("requirement", {})
-    return forms.fields(REQUIREMENT_KEYS, entered, system=system, prefix=PREFIX, given=given)
+    return forms.fields(REQUIREMENT_KEYS, entered, system=system, prefix=PREFIX, texts=texts)
 
 
-def put(document: Mapping[str, Any], given: Given, system: System) -> dict[str, Any]:
+def with_texts(document: Mapping[str, Any], texts: FormTexts, system: System) -> dict[str, Any]:
     """Return the machine's document with what was typed now."""
-    now = forms.kept(REQUIREMENT_KEYS, given, system=system, prefix=PREFIX)
+    now = forms.kept(REQUIREMENT_KEYS, texts, system=system, prefix=PREFIX)
     return {**document, "requirement": forms.merged(document.get("requirement", {}), REQUIREMENT_KEYS, now)}

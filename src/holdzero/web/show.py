@@ -26,11 +26,11 @@ def quiet_unit(text: str) -> Markup:
     >>> quiet_unit("12.3\u202fmm")
     Markup('<span class="q">12.3<span class="u">\u202fmm</span></span>')
     """
-    found = _UNIT.search(text)
-    if not found:
+    match = _UNIT.search(text)
+    if not match:
         return Markup('<span class="q">{}</span>').format(text)
     return Markup('<span class="q">{}<span class="u">{}{}</span></span>').format(
-        text[: found.start()], GAP, found[1]
+        text[: match.start()], GAP, match[1]
     )
 
 
@@ -68,8 +68,8 @@ def as_read(context: Context, values: Iterable[float]) -> Any:
 def limits(context: Context, intervals: Iterable[Any], kind: str = "length") -> Any:
     """Show a column of spreads and their intervals in one unit: (middles, intervals, unit)."""
     known = list(intervals)
-    sizes = [one.high if one.middle is None else one.middle for one in known]
-    widths = [one.high - one.low for one in known]
+    sizes = [span.high if span.middle is None else span.middle for span in known]
+    widths = [span.high - span.low for span in known]
     shown, unit = quantity.column(sizes, kind, system=context["system"], uncertainties=widths)
     decimals = len(shown[0].partition(".")[2]) if shown else 0
 
@@ -77,10 +77,10 @@ def limits(context: Context, intervals: Iterable[Any], kind: str = "length") -> 
         return quantity.fixed(value, kind, unit=unit, decimals=decimals)[0]
 
     texts = [
-        f"{say(one.low)} to {say(one.high)}" if one.middle is not None else f"up to {say(one.high)}"
-        for one in known
+        f"{say(span.low)} to {say(span.high)}" if span.middle is not None else f"up to {say(span.high)}"
+        for span in known
     ]
-    return [say(one.middle) for one in known], texts, unit
+    return [say(span.middle) for span in known], texts, unit
 
 
 def bars(intervals: Iterable[Any]) -> list[tuple[float, float | None, float]]:
@@ -91,7 +91,7 @@ def bars(intervals: Iterable[Any]) -> list[tuple[float, float | None, float]]:
     [(0.0, 50.0, 100.0), (0.0, None, 50.0)]
     """
     known = list(intervals)
-    ends = [end for one in known for end in (one.low, one.high) if 0 < end < math.inf]
+    ends = [end for span in known for end in (span.low, span.high) if 0 < end < math.inf]
     if not ends:
         return [(0.0, None, 100.0) for _ in known]
     low, high = math.log(min(ends)), math.log(max(ends))
@@ -100,7 +100,7 @@ def bars(intervals: Iterable[Any]) -> list[tuple[float, float | None, float]]:
         inside = min(max(math.log(value), low), high) if 0 < value < math.inf else low if value <= 0 else high
         return 100 * (inside - low) / (high - low or 1)
 
-    return [(at(one.low), None if one.middle is None else at(one.middle), at(one.high)) for one in known]
+    return [(at(span.low), None if span.middle is None else at(span.middle), at(span.high)) for span in known]
 
 
 def words(text: str) -> Markup:

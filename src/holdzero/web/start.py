@@ -15,7 +15,7 @@ from holdzero.store import Book, KeptMachine, Unreadable
 from holdzero.web import forms
 from holdzero.web.case import OpenBook, OpenCase
 from holdzero.web.contained import worked_out
-from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.forms import Field, FormTexts, Typed
 from holdzero.web.page import ThisPage
 
 router = APIRouter()
@@ -31,16 +31,16 @@ def start(book: OpenBook, page: ThisPage) -> Response:
 
 
 @router.post("/machines")
-def add_machine(given: Typed, book: OpenBook, page: ThisPage) -> Response:
+def add_machine(texts: Typed, book: OpenBook, page: ThisPage) -> Response:
     """Begin with a machine of one's own."""
-    fields = _fields(book, given)
+    fields = _fields(book, texts)
     if any(field.error for field in fields):
         return _shown(book, page, fields, status=422)
-    axis = forms.kept(ABOUT, given, system=book.system)
+    axis = forms.kept(ABOUT, texts, system=book.system)
     document = {
-        "machine": {"name": given["name"]},
-        "requirement": forms.kept(ASKED, given, system=book.system),
-        "axes": {given.get("axis", "Y"): axis | {"motors": "2" if axis else "1"}},
+        "machine": {"name": texts["name"]},
+        "requirement": forms.kept(ASKED, texts, system=book.system),
+        "axes": {texts.get("axis", "Y"): axis | {"motors": "2" if axis else "1"}},
     }
     try:
         machine_id = book.add_machine(document)
@@ -57,19 +57,19 @@ def add_demo(book: OpenBook, page: ThisPage) -> Response:
 
 
 @router.post("/system")
-def switch(given: Typed, book: OpenBook, page: ThisPage) -> Response:
+def switch(texts: Typed, book: OpenBook, page: ThisPage) -> Response:
     """Show lengths in the other system; what is stored stays as it is."""
-    system = given.get("system", "metric")
+    system = texts.get("system", "metric")
     if system not in SYSTEMS:
         raise InputError(
             where="system", found=quoted(system), need=" or ".join(SYSTEMS), do="press one of the two"
         )
     book.keep_setting("system", system)
-    return page.to(given.get("back", "/"))
+    return page.to(texts.get("back", "/"))
 
 
 def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, status: int = 200) -> Response:
-    rows = [_row(book, each) for each in book.each_machine()]
+    rows = [_row(book, kept) for kept in book.each_machine()]
     return page(
         "start.html",
         status=status,
@@ -82,18 +82,18 @@ def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, sta
     )
 
 
-def _fields(book: Book, given: Given | None = None) -> list[Field]:
-    name = (given or {}).get("name", "")
-    error = "a machine needs a name" if given is not None and not name else ""
-    axis = Field(name="axis", label="Axis", value=(given or {}).get("axis", "Y"), hint="The one to begin with")
+def _fields(book: Book, texts: FormTexts | None = None) -> list[Field]:
+    name = (texts or {}).get("name", "")
+    error = "a machine needs a name" if texts is not None and not name else ""
+    axis = Field(name="axis", label="Axis", value=(texts or {}).get("axis", "Y"), hint="The one to begin with")
     return [
         Field(name="name", label="Name", value=name, hint="What the machine is called", error=error),
         axis,
         *(
             field.with_(hint=f"{field.hint}; leave empty if it has one motor")
-            for field in forms.fields(ABOUT, {}, system=book.system, given=given)
+            for field in forms.fields(ABOUT, {}, system=book.system, texts=texts)
         ),
-        *forms.fields(ASKED, {}, system=book.system, given=given),
+        *forms.fields(ASKED, {}, system=book.system, texts=texts),
     ]
 
 

@@ -6,7 +6,7 @@ from holdzero.inputs.reading.allowed import refuse_display
 from holdzero.inputs.reading.values import Protocol
 from holdzero.store import Trial
 from holdzero.web.case import OpenCase
-from holdzero.web.forms import Field, Given, chosen, needed
+from holdzero.web.forms import Field, FormTexts, chosen, needed
 
 PROTOCOLS = (
     (Protocol.OUTSIDE.value, "an outside indicator, as it stands"),
@@ -20,21 +20,21 @@ UNITS = (("mm", "mm"), ("um", "µm"), ("in", "inch"), ("thou", "thou"), ("steps"
 SHOWN = dict(UNITS) | {"in": "in", "steps": "steps"}
 
 
-def fields(case: OpenCase, given: Given | None = None, *, new: bool) -> list[Field]:
+def fields(case: OpenCase, texts: FormTexts | None = None, *, new: bool) -> list[Field]:
     """Return the fields of a trial as kept, or as typed with what is wrong.
 
     Parameters
     ----------
     case : OpenCase
         The machine and, unless `new`, its trial.
-    given : mapping, optional
+    texts : mapping, optional
         What was typed.
     new : bool
         For a trial that is to begin.
     """
     kept = None if new else case.trial
     at = _kept(kept) if kept else _usual(case)
-    value = at if given is None else {name: given.get(name, "") for name in at}
+    value = at if texts is None else {name: texts.get(name, "") for name in at}
     made = [
         Field(name="name", label="Name of the trial", value=value["name"]),
         Field(name="unit", label="The indicator shows", value=value["unit"], choices=UNITS),
@@ -50,31 +50,31 @@ def fields(case: OpenCase, given: Given | None = None, *, new: bool) -> list[Fie
     if len(case.machine.axes) > 1:
         axes = [(axis.name, axis.name) for axis in case.machine.axes]
         made.insert(1, Field(name="axis", label="Axis", value=value["axis"], choices=axes))
-    return [_checked(field, value["unit"]) for field in made] if given is not None or kept else made
+    return [_checked(field, value["unit"]) for field in made] if texts is not None or kept else made
 
 
-def values(case: OpenCase, given: Given, *, new: bool) -> dict[str, str]:
+def values(case: OpenCase, texts: FormTexts, *, new: bool) -> dict[str, str]:
     """Return what to keep of a form without errors."""
     kept = None if new else case.trial
-    found = (_kept(kept) if kept else _usual(case)) | {name: given[name] for name in _usual(case) if name in given}
-    if found["resolution"]:
-        found["resolution"] = quantity.with_unit(found["resolution"], found["unit"])
-    return found
+    made = (_kept(kept) if kept else _usual(case)) | {name: texts[name] for name in _usual(case) if name in texts}
+    if made["resolution"]:
+        made["resolution"] = quantity.with_unit(made["resolution"], made["unit"])
+    return made
 
 
-def reading(trial: Trial, given: Given | None = None, error: InputError | None = None) -> Field:
+def reading(trial: Trial, texts: FormTexts | None = None, error: InputError | None = None) -> Field:
     """Return the big field that takes the next reading."""
     made = Field(name="deviation", label="Reading", unit=SHOWN.get(trial.unit, trial.unit))
-    return made if error is None else made.with_(value=(given or {}).get("deviation", ""), error=needed(error))
+    return made if error is None else made.with_(value=(texts or {}).get("deviation", ""), error=needed(error))
 
 
-def to_index(trial: Trial, given: Given | None = None, error: InputError | None = None) -> Field:
+def to_index(trial: Trial, texts: FormTexts | None = None, error: InputError | None = None) -> Field:
     """Return the field beside it, on an axis with an index pulse: the way from trip to index."""
     return Field(
         name="to_index",
         label="Way from trip to index",
         unit=SHOWN.get(trial.unit, trial.unit),
-        value=(given or {}).get("to_index", ""),
+        value=(texts or {}).get("to_index", ""),
         error=needed(error) if error else "",
     )
 

@@ -87,21 +87,21 @@ class Reckoned:
         return next((kept.sensor for kept in self.case.candidates if kept.sensor.name == self.sensor), None)
 
     @cached_property
-    def _found(self) -> AxisAssessment | HoldzeroError:
+    def _outcome(self) -> AxisAssessment | HoldzeroError:
         try:
             return self.case.on(self.axis.name).budget_with(self.sensor, sheet_only=self.sheet_only)
         except HoldzeroError as refusal:
             return refusal
 
     @property
-    def found(self) -> AxisAssessment | None:
+    def assessment(self) -> AxisAssessment | None:
         """All that was reckoned."""
-        return self._found if isinstance(self._found, AxisAssessment) else None
+        return self._outcome if isinstance(self._outcome, AxisAssessment) else None
 
     @property
     def refusal(self) -> HoldzeroError | None:
         """Why nothing could be."""
-        return self._found if isinstance(self._found, HoldzeroError) else None
+        return self._outcome if isinstance(self._outcome, HoldzeroError) else None
 
     @property
     def rests_on(self) -> str:
@@ -119,10 +119,10 @@ class Reckoned:
     @property
     def sides(self) -> list[Side]:
         """Position, and squareness where there is one."""
-        found = self.found
-        if found is None or not found.budget.rows:
+        assessment = self.assessment
+        if assessment is None or not assessment.budget.rows:
             return []
-        budget, drawn = found.budget, found.simulation
+        budget, drawn = assessment.budget, assessment.simulation
         name = "Position at the worse end" if self.axis.motors == 2 else "Position"
         sides = [
             Side(name=name, first=budget.position, drawn=drawn.position, outside=drawn.outside_position),
@@ -150,51 +150,53 @@ class Reckoned:
             return f"{name}: nothing could be counted yet"
         text = f"{name}: 95 % of homings land within ±{self.mm(sides[0].half_mm)}"
         square = f" and square within ±{self.mm(sides[1].half_mm)}" if sides[1:] else ""
-        counted = self.found is None or self.found.budget.counts_switch
+        counted = self.assessment is None or self.assessment.budget.counts_switch
         return f"{text}{square}{'' if counted else ', the switch not counted'}"
 
     @property
     def held(self) -> str:
         """What that means for what is asked."""
-        return "" if self.found is None else words.held(self.found, system=self.case.system)
+        return "" if self.assessment is None else words.held(self.assessment, system=self.case.system)
 
     @property
     def rows(self) -> list[tuple[Contribution, str, float, float, float]]:
         """Contributions, the largest first: itself, value, u at the worse end [mm], share, share in squareness."""
-        if self.found is None:
+        if self.assessment is None:
             return []
-        budget = self.found.budget
+        budget = self.assessment.budget
         rows = [
             (
-                one,
-                f"± {one.say_value(self.case.system)}",
-                budget.at_worse_end_mm(one),
+                contribution,
+                f"± {contribution.say_value(self.case.system)}",
+                budget.at_worse_end_mm(contribution),
                 share,
                 square,
             )
-            for one, share, square in zip(budget.used, budget.shares, budget.shares_squareness, strict=True)
+            for contribution, share, square in zip(
+                budget.used, budget.shares, budget.shares_squareness, strict=True
+            )
         ]
         return sorted(rows, key=lambda row: -row[2])
 
     @property
     def backwards(self) -> tuple[str, ...]:
         """The sums solved backwards, in sentences."""
-        return () if self.found is None else words.backwards(self.found, system=self.case.system)
+        return () if self.assessment is None else words.backwards(self.assessment, system=self.case.system)
 
     @property
     def index(self) -> IndexPlace | None:
         """Where the switch sits between two index pulses."""
-        return None if self.found is None else self.found.budget.index
+        return None if self.assessment is None else self.assessment.budget.index
 
     @property
     def of_index(self) -> tuple[str, ...]:
         """What the index does, in sentences."""
-        return () if self.found is None else words.of_index(self.found, system=self.case.system)
+        return () if self.assessment is None else words.of_index(self.assessment, system=self.case.system)
 
     @property
     def of_cycle(self) -> str:
         """What the motor's electrical cycle could do in place of an index; nothing where there is none."""
-        return "" if self.found is None else words.of_cycle(self.found, system=self.case.system)
+        return "" if self.assessment is None else words.of_cycle(self.assessment, system=self.case.system)
 
     def mm(self, length_mm: float) -> str:
         """Word a length."""
@@ -215,11 +217,11 @@ def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     name, of = axis_of_form(case, sent.get("axis")).name, sent.get("of")
     sensor = _sensor(case, case.on(name), sent.get("sensor"))
     saved = save(case, sent, self_saving(name, GROUPS))
-    if saved.given is None:
-        return page.kept(case.href("budget", axis=name, of=of, sensor=sensor or NONE), saved.told)
+    if saved.answered is None:
+        return page.kept(case.href("budget", axis=name, of=of, sensor=sensor or NONE), saved.notice)
     axis = axis_named(saved.case, name)
     needs = _needs(Reckoned(saved.case, axis, sensor, of == "sheet"))
-    form = axis_form(saved.case, axis, GROUPS, needs=needs, given=saved.given)
+    form = axis_form(saved.case, axis, GROUPS, needs=needs, texts=saved.answered)
     why = saved.why
     return _shown(saved.case, page, axis, sensor, of, form=form, error=why, status=saved.status)
 
@@ -228,10 +230,10 @@ def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
 def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
     axis = axis_of_form(case, sent.get("axis"))
-    given = merge(sent, axis_form(case, axis, GROUPS).fields).typed
-    made = typed_axis(case, axis, GROUPS, given)
-    sensor = _sensor(case, case.on(axis.name), given.get("sensor", ""))
-    return _shown(made, page, made.machine.axis(axis.name), sensor, given.get("of", ""))
+    texts = merge(sent, axis_form(case, axis, GROUPS).fields).typed
+    made = typed_axis(case, axis, GROUPS, texts)
+    sensor = _sensor(case, case.on(axis.name), texts.get("sensor", ""))
+    return _shown(made, page, made.machine.axis(axis.name), sensor, texts.get("of", ""))
 
 
 def _sensor(case: OpenCase, axis: OnAxis, name: str) -> str:
@@ -244,17 +246,21 @@ def _sensor(case: OpenCase, axis: OnAxis, name: str) -> str:
 
 def _candidates(case: OpenCase) -> list[str]:
     """Return all candidates, those with readings first."""
-    tried = [found.sensor for found in case.study.findings if found.sensor]
+    tried = [findings.sensor for findings in case.study.findings if findings.sensor]
     return list(dict.fromkeys([*tried, *(kept.sensor.name for kept in case.candidates)]))
 
 
-def _needs(one: Reckoned) -> tuple[str, ...]:
+def _needs(reckoned: Reckoned) -> tuple[str, ...]:
     """Return the keys that would let more be counted: of what is not counted, the index and the homing time."""
-    if one.found is None:
+    if reckoned.assessment is None:
         return ()
-    budget, axis = one.found.budget, one.axis
+    budget, axis = reckoned.assessment.budget, reckoned.axis
     of_index = ("index_phase",) if axis.index.index_pitch_mm is not None and axis.index.index_phase is None else ()
-    keys = (*(key for missing in budget.not_counted for key in missing.keys), *of_index, *one.found.homing_needs)
+    keys = (
+        *(key for missing in budget.not_counted for key in missing.keys),
+        *of_index,
+        *reckoned.assessment.homing_needs,
+    )
     return tuple(dict.fromkeys(keys))
 
 
@@ -269,20 +275,20 @@ def _shown(
     error: str = "",
     status: int = 200,
 ) -> Response:
-    one = Reckoned(case, axis, sensor, of == "sheet")
-    place = one.index
+    reckoned = Reckoned(case, axis, sensor, of == "sheet")
+    place = reckoned.index
     return page(
         "budget.html",
         case,
         data=lambda: _as_json(case, axis, sensor, of),
         status=status,
-        one=one,
-        found=one.found,
+        reckoned=reckoned,
+        assessment=reckoned.assessment,
         picture=None if place is None else index_picture(place, system=case.system),
-        fields=form or axis_form(case, axis, GROUPS, needs=_needs(one)),
+        fields=form or axis_form(case, axis, GROUPS, needs=_needs(reckoned)),
         error=error,
-        names=[(other.name, "") for other in case.machine.axes],
-        chooser=_chooser(case, one, of),
+        names=[(axis.name, "") for axis in case.machine.axes],
+        chooser=_chooser(case, reckoned, of),
         sent={"axis": axis.name, "sensor": sensor or NONE, "of": of},
         href_of=lambda key: f"#{anchor(axis.name, key)}",
         words_of=words_of,
@@ -291,21 +297,21 @@ def _shown(
     )
 
 
-def _chooser(case: OpenCase, one: Reckoned, of: str) -> list[Field]:
+def _chooser(case: OpenCase, reckoned: Reckoned, of: str) -> list[Field]:
     """Return the fields that choose candidate and source."""
     known = _candidates(case)
     if not known:
         return []
-    tried = case.on(one.axis.name).trial(one.sensor) if one.sensor else None
+    tried = case.on(reckoned.axis.name).trial(reckoned.sensor) if reckoned.sensor else None
     fields = [
         Field(
             name="sensor",
             label="Candidate",
-            value=one.sensor or NONE,
+            value=reckoned.sensor or NONE,
             choices=[*((name, name) for name in known), (NONE, "none: the machine's own figures")],
         )
     ]
-    if tried is not None and one.sheet is not None:
+    if tried is not None and reckoned.sheet is not None:
         ways = [("", f"its trial, {tried.homings} homings"), ("sheet", "its data sheet")]
         fields.append(Field(name="of", label="Taken from", value=of, choices=ways))
     return fields
@@ -316,6 +322,8 @@ def _as_json(case: OpenCase, shown: Axis, sensor: str, of: str) -> dict[str, Any
     axes = {}
     for axis in case.machine.axes:
         own = sensor if axis.name == shown.name else _sensor(case, case.on(axis.name), "")
-        one = Reckoned(case, axis, own, of == "sheet" and axis.name == shown.name)
-        axes[axis.name] = {"error": str(one.refusal)} if one.found is None else one.found.as_json()
+        reckoned = Reckoned(case, axis, own, of == "sheet" and axis.name == shown.name)
+        axes[axis.name] = (
+            {"error": str(reckoned.refusal)} if reckoned.assessment is None else reckoned.assessment.as_json()
+        )
     return {"sensor": sensor or None, "axes": axes, "notes": list(case.machine.notes)}

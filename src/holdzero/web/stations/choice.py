@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, Response
 
 from holdzero.case.alone import alone_json
-from holdzero.case.decide import decide as keep_decision
+from holdzero.case.decide import decide
 from holdzero.chart import Picture
 from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.gantry import gantry_picture, worst_pair
@@ -17,7 +17,7 @@ from holdzero.web import requirement
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import NotWorkedOut
-from holdzero.web.forms import Field, Given
+from holdzero.web.forms import Field, FormTexts
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -47,14 +47,14 @@ def choice(case: ThisCase, page: ThisPage) -> Response:
 def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """Ask something else of the machine, and see what that changes."""
     saved = save(case, sent, SelfSaving(fields=_fields, keep=_keep))
-    if saved.given is None:
-        return page.kept(case.href("choice"), saved.told)
-    fields = _fields(saved.case, saved.given)
+    if saved.answered is None:
+        return page.kept(case.href("choice"), saved.notice)
+    fields = _fields(saved.case, saved.answered)
     return _shown(saved.case, page, fields=fields, asked_wrong=saved.why, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/choice/decision")
-def decide(
+def take_candidate(
     book: OpenBook,
     case: ThisCase,
     page: ThisPage,
@@ -66,18 +66,18 @@ def decide(
     if case.choice is None:
         return _shown(case, page, status=422)
     try:
-        keep_decision(book, case.id, case, sensor=sensor, reason=reason, by=by)
+        decide(book, case.id, case, sensor=sensor, reason=reason, by=by)
     except InputError as wrong:
         return _shown(case, page, status=422, wrong=f"Needed is {wrong.need}: {wrong.do}.", meant=sensor)
-    return page.to(case.href("choice"), said=f"Decision kept: {sensor}.")
+    return page.to(case.href("choice"), notice=f"Decision kept: {sensor}.")
 
 
-def _fields(case: OpenCase, given: Given | None = None) -> list[Field]:
-    return requirement.fields(case.kept.document, case.system, given)
+def _fields(case: OpenCase, texts: FormTexts | None = None) -> list[Field]:
+    return requirement.fields(case.kept.document, case.system, texts)
 
 
-def _keep(case: OpenCase, given: Given) -> None:
-    case.book.change_machine(case.id, requirement.put(case.kept.document, given, case.system))
+def _keep(case: OpenCase, texts: FormTexts) -> None:
+    case.book.change_machine(case.id, requirement.with_texts(case.kept.document, texts, case.system))
 
 
 def _decisions(case: OpenCase) -> list[tuple[Decision, str]]:
@@ -124,14 +124,14 @@ def _as_json(case: OpenCase) -> dict[str, Any]:
 
 def _pictures(case: OpenCase, choice: Choice) -> list[Picture]:
     """Return the comparison, the gantry as its worst homing racked it, and what a tighter tolerance would do."""
-    found = [comparison_picture(choice, system=case.system)]
+    pictures = [comparison_picture(choice, system=case.system)]
     if ranked := ranking_picture(choice, system=case.system):
-        found.append(ranked)
+        pictures.append(ranked)
     name, axis = choice.choice or choice.candidates[0].sensor.name, case.machine.axis(choice.allowed.axis)
     left, right = (case.study.of(name, axis.name, side) for side in "LR")
     racked = worst_pair(left, right) if left and right else None
     if racked and axis.drive_distance_mm:
-        found.append(gantry_picture(axis, case.machine.requirement, racked, system=case.system))
+        pictures.append(gantry_picture(axis, case.machine.requirement, racked, system=case.system))
     if any(candidate.parts for candidate in choice.candidates):
-        found.append(share_picture(choice, system=case.system))
-    return found
+        pictures.append(share_picture(choice, system=case.system))
+    return pictures

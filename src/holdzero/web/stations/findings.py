@@ -23,7 +23,7 @@ def mark(case: OpenCase) -> Mark:
         return OPEN
     if case.made_old:
         return flag("homings were read before the last event")
-    doubtful = {found.sensor for found in case.study.findings if found.signatures}
+    doubtful = {series.sensor for series in case.study.findings if series.signatures}
     return flag(f"the readings of {_listed(sorted(doubtful))} show a pattern") if doubtful else DONE
 
 
@@ -34,25 +34,27 @@ STATION = Station("Findings", router, mark)
 @router.get("/machines/{machine_id}/findings.json")
 def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", side: str = "") -> Response:
     """What the homings of each candidate say, and one of them in full."""
-    found = _picked(case, sensor, axis, side)
+    series = _picked(case, sensor, axis, side)
     allowed = case.choice.allowed if case.choice else None
     candidates = case.choice.candidates if case.choice else ()
-    judged = next((one for one in candidates if found and one.sensor.name == found.sensor), None)
-    pictures = found and (
-        readings_picture(found, allowed=allowed, system=case.system),
-        distribution_picture(found, allowed=allowed, system=case.system) if found.counted.any() else None,
-        probability_picture(found, system=case.system),
+    judged = next(
+        (candidate for candidate in candidates if series and candidate.sensor.name == series.sensor), None
     )
-    rows = [] if found is None else _rows(case, found)
+    pictures = series and (
+        readings_picture(series, allowed=allowed, system=case.system),
+        distribution_picture(series, allowed=allowed, system=case.system) if series.counted.any() else None,
+        probability_picture(series, system=case.system),
+    )
+    rows = [] if series is None else _rows(case, series)
     return page(
         "findings.html",
         case,
         data=lambda: study_as_json(case.study) | {"noise": case.noise.as_json()} | _baseline(case),
-        found=found,
+        series=series,
         judged=judged,
         pictures=[picture for picture in pictures or () if picture],
-        explained=explain(found, system=case.system) if found else (),
-        rows=[row for row in rows if found and row.side == found.side],
+        explained=explain(series, system=case.system) if series else (),
+        rows=[row for row in rows if series and row.side == series.side],
     )
 
 
@@ -69,12 +71,12 @@ def set_aside(
     return page.to(back)
 
 
-def _rows(case: OpenCase, found: Findings) -> list[KeptReading]:
+def _rows(case: OpenCase, series: Findings) -> list[KeptReading]:
     """Every reading of one candidate and side, oldest trial first."""
     return [
         row
         for trial in reversed(case.trials)
-        for row in case.book.rows(trial.id, sensor=found.sensor, axis=found.axis)
+        for row in case.book.rows(trial.id, sensor=series.sensor, axis=series.axis)
     ]
 
 
@@ -86,11 +88,11 @@ def _baseline(case: OpenCase) -> dict[str, Any]:
 def _picked(case: OpenCase, sensor: str, axis: str, side: str) -> Findings | None:
     """Return the findings named; else those of the choice, else the first."""
     all_found = case.study.findings
-    named = [found for found in all_found if found.sensor == sensor and axis in ("", found.axis)]
-    for found in named:
-        if found.side == side:
-            return found
-    chosen = [found for found in all_found if case.choice and found.sensor == case.choice.choice]
+    named = [series for series in all_found if series.sensor == sensor and axis in ("", series.axis)]
+    for series in named:
+        if series.side == side:
+            return series
+    chosen = [series for series in all_found if case.choice and series.sensor == case.choice.choice]
     return next(iter([*named, *chosen, *all_found]), None)
 
 

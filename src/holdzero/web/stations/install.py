@@ -16,7 +16,7 @@ from holdzero.report.install import checklist_section, install_section, square_s
 from holdzero.store import NotInBook, Outcome
 from holdzero.web import live
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.forms import Field, FormTexts, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
 
@@ -48,14 +48,14 @@ def install(case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/install/checks")
-def write_down(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def write_down(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep what came of a test; what was written down before stays."""
-    test = next((one for one in case.sheet.tests if one.key == given.get("item")), None)
+    test = next((test for test in case.sheet.tests if test.key == texts.get("item")), None)
     if test is None:
         raise NotInBook(
-            where="test", found=quoted(given.get("item", "")), need="one of this machine's tests", do="go back"
+            where="test", found=quoted(texts.get("item", "")), need="one of this machine's tests", do="go back"
         )
-    outcome = given.get("outcome")
+    outcome = texts.get("outcome")
     if outcome not in OUTCOMES:
         raise InputError(
             where="outcome",
@@ -67,9 +67,9 @@ def write_down(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> 
         case.id,
         item=test.key,
         outcome=Outcome(outcome),
-        measured="; ".join(_measured(test, given)),
-        note=given.get("note", "")[:LONGEST],
-        checked_by=given.get("by", "")[:LONGEST],
+        measured="; ".join(_measured(test, texts)),
+        note=texts.get("note", "")[:LONGEST],
+        checked_by=texts.get("by", "")[:LONGEST],
         rests_on=case.tests_rest_on(test.axis),
     )
     return page.to(f"{case.href('install')}#t-{test.key}")
@@ -114,9 +114,9 @@ def _blanks(test: Test) -> list[Field]:
     ]
 
 
-def _measured(test: Test, given: Given) -> Iterator[str]:
+def _measured(test: Test, texts: FormTexts) -> Iterator[str]:
     blanks = _blanks(test)
     for blank in blanks:
-        if text := given.get(blank.name):
+        if text := texts.get(blank.name):
             named = f"{blank.label[:1].lower()}{blank.label[1:]} " if len(blanks) > 1 else ""
             yield f"{named}{with_unit(text[:LONGEST], blank.unit)}"

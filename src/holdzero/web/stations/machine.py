@@ -19,11 +19,11 @@ from holdzero.inputs.machine.presets import PRESETS, preset
 from holdzero.quantity import quoted
 from holdzero.store import NotInBook
 from holdzero.web import forms, requirement
-from holdzero.web.axis_form import AxisForm, as_if, axis_form, put, readable, refused
+from holdzero.web.axis_form import AxisForm, as_if, axis_form, readable, refused, with_axis_texts
 from holdzero.web.by_field import SelfSaving, Sent, merge, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import worked_out
-from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.forms import Field, FormTexts, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, Mark, Station, flag
 from holdzero.web.stations.travel import OnRail
@@ -53,24 +53,24 @@ def machine(case: ThisCase, page: ThisPage) -> Response:
 def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """Keep what was changed of the machine."""
     saved = save(case, sent, SelfSaving(fields=_all_fields, keep=_keep))
-    if saved.given is None:
-        return page.kept(case.href("machine"), saved.told)
+    if saved.answered is None:
+        return page.kept(case.href("machine"), saved.notice)
     why = saved.why
-    return _shown(saved.case, page, saved.given, errors={"machine": why}, status=saved.status)
+    return _shown(saved.case, page, saved.answered, errors={"machine": why}, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/machine/typed")
 def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
-    given = merge(sent, _all_fields(case)).typed
-    document = _document(case, readable(_all_fields(case, given), _all_fields(case), given))
-    return _shown(case if refused(document) else as_if(case, document), page, given, kept=False)
+    texts = merge(sent, _all_fields(case)).typed
+    document = _document(case, readable(_all_fields(case, texts), _all_fields(case), texts))
+    return _shown(case if refused(document) else as_if(case, document), page, texts, kept=False)
 
 
 @router.post("/machines/{machine_id}/axes")
-def add_axis(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def add_axis(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Give the machine another axis."""
-    name = given.get("axis", "")
+    name = texts.get("axis", "")
     if why := _name_refused(case, name):
         return _shown(case, page, errors={"axis": why}, status=422)
     axes = {**case.kept.document["axes"], name: {}}
@@ -79,9 +79,9 @@ def add_axis(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Re
 
 
 @router.post("/machines/{machine_id}/axes/rename")
-def rename_axis(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def rename_axis(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Give an axis another name; its place among the axes stays."""
-    old, new = given.get("axis", ""), given.get("name", "")
+    old, new = texts.get("axis", ""), texts.get("name", "")
     if why := _name_refused(case, new) or _held(case, old):
         return _shown(case, page, errors={"rename": why}, status=422)
     axes = {new if name == old else name: keys for name, keys in case.kept.document["axes"].items()}
@@ -90,21 +90,21 @@ def rename_axis(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) ->
 
 
 @router.post("/machines/{machine_id}/axes/remove")
-def remove_axis(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def remove_axis(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Take an axis off the machine."""
-    name = given.get("axis", "")
+    name = texts.get("axis", "")
     why = "a machine needs at least one axis" if len(case.machine.axes) == 1 else _held(case, name)
     if why:
         return _shown(case, page, errors={"without": why}, status=422)
-    axes = {one: keys for one, keys in case.kept.document["axes"].items() if one != name}
+    axes = {axis_name: keys for axis_name, keys in case.kept.document["axes"].items() if axis_name != name}
     book.change_machine(case.id, {**case.kept.document, "axes": axes})
     return page.to(case.href("machine"), f"Axis {name} is gone.")
 
 
 @router.post("/presets")
-def begin_with(given: Typed, book: OpenBook, page: ThisPage) -> Response:
+def begin_with(texts: Typed, book: OpenBook, page: ThisPage) -> Response:
     """Begin another machine with the figures of an example."""
-    name = given.get("preset", "")
+    name = texts.get("preset", "")
     if name not in PRESETS:
         raise NotInBook(
             where="preset", found=quoted(name), need=f"one of {', '.join(PRESETS)}", do="press one of the buttons"
@@ -130,7 +130,7 @@ def remove(book: OpenBook, machine_id: int, page: ThisPage) -> Response:
 def _shown(
     case: OpenCase,
     page: ThisPage,
-    given: Given | None = None,
+    texts: FormTexts | None = None,
     *,
     errors: dict[str, str] | None = None,
     status: int = 200,
@@ -155,9 +155,9 @@ def _shown(
             if axis.motors == 2
             if (picture := _drawn(partial(plan_view, case.machine, axis, case.system)))
         },
-        about=_about(case, given),
-        asked=requirement.fields(case.kept.document, case.system, given),
-        axes=_axes(case, given),
+        about=_about(case, texts),
+        asked=requirement.fields(case.kept.document, case.system, texts),
+        axes=_axes(case, texts),
         presets=PRESETS,
         standing={on_axis.name: _standing(on_axis) for on_axis in case.axes},
         errors={"machine": "", "axis": "", "rename": "", "without": ""} | (errors or {}),
@@ -166,8 +166,8 @@ def _shown(
 
 def _standings(case: OpenCase) -> Standings | None:
     """How the machine stands; None before anything was tried, or where something in the book cannot be read."""
-    found = case.attempt("where the machine stands", lambda: case.standings if case.study.findings else None)
-    return None if isinstance(found, HoldzeroError) else found
+    standings = case.attempt("where the machine stands", lambda: case.standings if case.study.findings else None)
+    return None if isinstance(standings, HoldzeroError) else standings
 
 
 def _allowed_json(on_axis: OnAxis) -> dict[str, Any]:
@@ -204,27 +204,30 @@ def _held(case: OpenCase, name: str) -> str:
     return ""
 
 
-def _about(case: OpenCase, given: Given | None) -> list[Field]:
+def _about(case: OpenCase, texts: FormTexts | None) -> list[Field]:
     entered = case.kept.document.get("machine", {})
-    return forms.fields(ABOUT_KEYS, entered, system=case.system, prefix="machine.", given=given)
+    return forms.fields(ABOUT_KEYS, entered, system=case.system, prefix="machine.", texts=texts)
 
 
-def _axes(case: OpenCase, given: Given | None) -> list[AxisForm]:
-    return [axis_form(case, axis, given=given) for axis in case.machine.axes]
+def _axes(case: OpenCase, texts: FormTexts | None) -> list[AxisForm]:
+    return [axis_form(case, axis, texts=texts) for axis in case.machine.axes]
 
 
-def _all_fields(case: OpenCase, given: Given | None = None) -> list[Field]:
-    of_axes = [field for form in _axes(case, given) for group in form.groups.values() for field in group]
-    return [*requirement.fields(case.kept.document, case.system, given), *_about(case, given), *of_axes]
+def _all_fields(case: OpenCase, texts: FormTexts | None = None) -> list[Field]:
+    of_axes = [field for form in _axes(case, texts) for group in form.groups.values() for field in group]
+    return [*requirement.fields(case.kept.document, case.system, texts), *_about(case, texts), *of_axes]
 
 
-def _keep(case: OpenCase, given: Given) -> None:
-    case.book.change_machine(case.id, _document(case, given))
+def _keep(case: OpenCase, texts: FormTexts) -> None:
+    case.book.change_machine(case.id, _document(case, texts))
 
 
-def _document(case: OpenCase, given: Given) -> dict[str, Any]:
+def _document(case: OpenCase, texts: FormTexts) -> dict[str, Any]:
     """Return the machine as typed now; keys no field stands for stay as they are."""
-    asked = requirement.put(case.kept.document, given, case.system)
-    about = forms.kept(ABOUT_KEYS, given, system=case.system, prefix="machine.")
-    axes = {axis.name: put(case, axis.name, AXIS_KEYS, given)["axes"][axis.name] for axis in case.machine.axes}
+    asked = requirement.with_texts(case.kept.document, texts, case.system)
+    about = forms.kept(ABOUT_KEYS, texts, system=case.system, prefix="machine.")
+    axes = {
+        axis.name: with_axis_texts(case, axis.name, AXIS_KEYS, texts)["axes"][axis.name]
+        for axis in case.machine.axes
+    }
     return {**asked, "machine": forms.merged(asked.get("machine", {}), ABOUT_KEYS, about), "axes": axes}

@@ -7,7 +7,7 @@ from holdzero.errors import InputError
 from holdzero.quantity import read
 from holdzero.store.sound import refuse_noise
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.forms import Field, Given, Typed, chosen, needed
+from holdzero.web.forms import Field, FormTexts, Typed, chosen, needed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
 
@@ -24,28 +24,28 @@ def noise(case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/noise")
-def count(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def count(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep one count; a machine without a trial begins one for its hunt."""
-    fields = _fields(case.noise, given)
+    fields = _fields(case.noise, texts)
     if any(field.error for field in fields):
         return _shown(case, page, fields, status=422)
     trial_id = case.trial.id if case.trial else book.add_trial(case.id, name="Noise hunt")
-    condition = given["condition"]
+    condition = texts["condition"]
     book.add_noise_count(
         trial_id,
-        condition=given["own"] if condition == OWN else condition,
-        trips=_trips(given),
-        watched_s=_watched_s(given),
-        note=given.get("note", ""),
+        condition=texts["own"] if condition == OWN else condition,
+        trips=_trips(texts),
+        watched_s=_watched_s(texts),
+        note=texts.get("note", ""),
     )
     return page.to(OpenCase(book, case.id, trial_id).href("noise"))
 
 
 @router.post("/noise/{count_id}/undo")
-def undo(given: Typed, book: OpenBook, count_id: int, page: ThisPage) -> Response:
+def undo(texts: Typed, book: OpenBook, count_id: int, page: ThisPage) -> Response:
     """Take a count back; it stays in the book, marked."""
     book.undo_noise_count(count_id)
-    return page.to(given.get("back", "/"))
+    return page.to(texts.get("back", "/"))
 
 
 def _shown(case: OpenCase, page: ThisPage, fields: list[Field], *, status: int = 200) -> Response:
@@ -61,8 +61,8 @@ def _shown(case: OpenCase, page: ThisPage, fields: list[Field], *, status: int =
     )
 
 
-def _fields(hunt: NoiseHunt, given: Given | None = None) -> list[Field]:
-    typed = given or {}
+def _fields(hunt: NoiseHunt, texts: FormTexts | None = None) -> list[Field]:
+    typed = texts or {}
     names = [line.condition.name for line in hunt.lines]
     usual = hunt.next.name if hunt.next else names[0]
     made = [
@@ -90,36 +90,36 @@ def _fields(hunt: NoiseHunt, given: Given | None = None) -> list[Field]:
         Field(name="trips", label="False trips", value=typed.get("trips", ""), example="0", hint="none is 0"),
         Field(name="note", label="Note", value=typed.get("note", ""), hint="e.g. damp day, other spindle speed"),
     ]
-    return made if given is None else [_checked(field, given) for field in made]
+    return made if texts is None else [_checked(field, texts) for field in made]
 
 
-def _checked(field: Field, given: Given) -> Field:
-    error = _wrong(field.name, given)
+def _checked(field: Field, texts: FormTexts) -> Field:
+    error = _wrong(field.name, texts)
     return field.with_(error=error) if error else chosen(field)
 
 
-def _wrong(name: str, given: Given) -> str:
+def _wrong(name: str, texts: FormTexts) -> str:
     try:
         if name == "hours":
-            _watched_s(given)
+            _watched_s(texts)
         if name == "trips":
-            _trips(given)
+            _trips(texts)
     except InputError as error:
         return needed(error)
-    if name == "condition" and not given.get("condition"):
+    if name == "condition" and not texts.get("condition"):
         return "choose what was counted under"
-    if name == "own" and given.get("condition") == OWN and not given.get("own"):
+    if name == "own" and texts.get("condition") == OWN and not texts.get("own"):
         return "name the change that was made"
     return ""
 
 
-def _watched_s(given: Given) -> float:
-    watched_s = read(given.get("hours", ""), "time", unit="h", where="hours")
+def _watched_s(texts: FormTexts) -> float:
+    watched_s = read(texts.get("hours", ""), "time", unit="h", where="hours")
     refuse_noise({"trips": 0, "watched_s": watched_s})
     return watched_s
 
 
-def _trips(given: Given) -> int:
-    trips = round(read(given.get("trips", ""), "count", where="trips"))
+def _trips(texts: FormTexts) -> int:
+    trips = round(read(texts.get("trips", ""), "count", where="trips"))
     refuse_noise({"trips": trips, "watched_s": 1.0})
     return trips

@@ -18,7 +18,7 @@ from holdzero.report.motion_program import MOVES_BY_ITSELF, motion_program, note
 from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
 from holdzero.report.trial_sheet import HOW_TO_READ, trial_sheet
 from holdzero.web.case import OpenCase, ThisCase
-from holdzero.web.forms import Field, Given, needed
+from holdzero.web.forms import Field, FormTexts, needed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
 
@@ -30,11 +30,11 @@ PAGE = Subpage("plan", router)
 USUAL = {"minutes": "90", "per_homing": "1", "per_power_up": "5", "between": "", "fewest": "2", "seed": str(SEED)}
 
 
-def _asked(request: Request) -> Given:
+def _asked(request: Request) -> FormTexts:
     return {name: text for name, value in request.query_params.items() if (text := value.strip())}
 
 
-Asked = Annotated[Given, Depends(_asked)]
+Asked = Annotated[FormTexts, Depends(_asked)]
 
 
 @router.get("/machines/{machine_id}/plan")
@@ -101,21 +101,23 @@ def motion(case: ThisCase, asked: Asked) -> Response:
     return Response(text, media_type="text/plain; charset=us-ascii", headers={"content-disposition": name})
 
 
-def _plan(case: OpenCase, asked: Given) -> TrialPlan:
-    given = USUAL | asked
+def _plan(case: OpenCase, asked: FormTexts) -> TrialPlan:
+    settings = USUAL | asked
     allowed = case.choice.allowed if case.choice else _allowed(case, asked)
     return trial_plan(
-        minutes=read(given["minutes"], "time", unit="min", where="time for each candidate") / 60,
-        minutes_per_homing=read(given["per_homing"], "time", unit="min", where="one homing") / 60,
-        minutes_per_power_up=read(given["per_power_up"], "time", unit="min", where="one power-up") / 60,
-        between_ratio=_figure(given["between"], "number", "between over within") if given["between"] else None,
-        fewest_homings=round(_figure(given["fewest"], "count", "least homings of a power-up")),
+        minutes=read(settings["minutes"], "time", unit="min", where="time for each candidate") / 60,
+        minutes_per_homing=read(settings["per_homing"], "time", unit="min", where="one homing") / 60,
+        minutes_per_power_up=read(settings["per_power_up"], "time", unit="min", where="one power-up") / 60,
+        between_ratio=_figure(settings["between"], "number", "between over within")
+        if settings["between"]
+        else None,
+        fewest_homings=round(_figure(settings["fewest"], "count", "least homings of a power-up")),
         axis=_axis(case, asked),
         sensors=[kept.sensor for kept in case.candidates],
         spread_allowed_mm=allowed.spread_allowed_mm if allowed else None,
         both_sides_mm=allowed.both_sides_mm if allowed else (None, None),
         risk=case.machine.requirement.risk,
-        seed=round(_figure(given["seed"], "count", "seed")),
+        seed=round(_figure(settings["seed"], "count", "seed")),
     )
 
 
@@ -123,7 +125,7 @@ def _figure(text: str, kind: str, where: str) -> float:
     return read(text, kind, where=where)
 
 
-def _allowed(case: OpenCase, asked: Given) -> "AllowedSpread | None":
+def _allowed(case: OpenCase, asked: FormTexts) -> "AllowedSpread | None":
     """What the requirement allows; None where it is not asked yet, which is no error of a plan."""
     from holdzero.compute.choose import allowed_spread
 
@@ -134,7 +136,7 @@ def _allowed(case: OpenCase, asked: Given) -> "AllowedSpread | None":
         return None
 
 
-def _axis(case: OpenCase, asked: Given) -> Axis | None:
+def _axis(case: OpenCase, asked: FormTexts) -> Axis | None:
     axes = {axis.name: axis for axis in case.machine.axes}
     named = asked.get("axis") or (case.trial.axis if case.trial else "")
     two = [name for name, axis in axes.items() if axis.motors == 2]
@@ -142,13 +144,13 @@ def _axis(case: OpenCase, asked: Given) -> Axis | None:
     return axes.get(named) or (axes[usual[0]] if usual else None)
 
 
-def _sheet(case: OpenCase, asked: Given) -> Any:
+def _sheet(case: OpenCase, asked: FormTexts) -> Any:
     return trial_sheet(
         _plan(case, asked), machine=case.machine.name, invented=case.kept.remark, system=case.system
     )
 
 
-def _fields(case: OpenCase, asked: Given) -> list[Field]:
+def _fields(case: OpenCase, asked: FormTexts) -> list[Field]:
     value = USUAL | asked
     made = [
         Field(
@@ -180,7 +182,7 @@ def _fields(case: OpenCase, asked: Given) -> list[Field]:
     ]
     if len(case.machine.axes) > 1:
         axis = _axis(case, asked)
-        choices = [(one.name, one.name) for one in case.machine.axes]
+        choices = [(axis.name, axis.name) for axis in case.machine.axes]
         made.insert(0, Field(name="axis", label="Axis", value=axis.name if axis else "", choices=choices))
     return made
 

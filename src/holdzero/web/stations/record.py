@@ -88,10 +88,10 @@ def _needed(case: OpenCase) -> OpenCase:
 def _standing(part: RecordPart, case: OpenCase) -> tuple[bool, str]:
     """Whether a part is in the record, and what to do where it is not."""
     try:
-        there = part.applies(case)
+        applies = part.applies(case)
     except HoldzeroError as wrong:
         return False, f"found {wrong.found}"
-    return there, "" if there else part.missing
+    return applies, "" if applies else part.missing
 
 
 def _stands(case: OpenCase, kept: Result) -> bool:
@@ -107,5 +107,5 @@ def _twin(case: OpenCase, kept: list[tuple[Result, bool]]) -> dict[str, Any]:
         "digests": case.basis.digests,
         "parts": {part.name: _standing(part, case)[0] for part in PARTS},
         "figures": case.as_json(),
-        "kept": [{"added": one.added, "version": one.version, "stands": stands} for one, stands in kept],
+        "kept": [{"added": result.added, "version": result.version, "stands": stands} for result, stands in kept],
     }

@@ -9,7 +9,7 @@ from holdzero.inputs.sensor import KEYS
 from holdzero.store import KeptSensor, NotInBook
 from holdzero.web import forms
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.forms import Field, FormTexts, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -36,13 +36,13 @@ def sensors(case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/sensors")
-def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def add(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Add a candidate."""
-    return _kept(case, page, given, NEW) or page.to(case.href("sensors"), f"{given['name']} added.")
+    return _kept(case, page, texts, NEW) or page.to(case.href("sensors"), f"{texts['name']} added.")
 
 
 @router.post("/machines/{machine_id}/sensors/{sensor_id}")
-def change(given: Typed, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
+def change(texts: Typed, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
     """Keep what a candidate is now."""
     if all(kept.id != sensor_id for kept in case.candidates):
         raise NotInBook(
@@ -51,7 +51,7 @@ def change(given: Typed, case: ThisCase, page: ThisPage, sensor_id: int) -> Resp
             need="a candidate of this machine",
             do="go back",
         )
-    return _kept(case, page, given, sensor_id) or page.to(case.href("sensors"))
+    return _kept(case, page, texts, sensor_id) or page.to(case.href("sensors"))
 
 
 @router.post("/machines/{machine_id}/sensors/{sensor_id}/remove")
@@ -61,17 +61,17 @@ def remove(book: OpenBook, case: ThisCase, page: ThisPage, sensor_id: int) -> Re
     return page.to(case.href("sensors"), "Out of the choice. Its homings stay in the book.")
 
 
-def _kept(case: OpenCase, page: ThisPage, given: Given, sensor_id: int) -> Response | None:
+def _kept(case: OpenCase, page: ThisPage, texts: FormTexts, sensor_id: int) -> Response | None:
     """Keep a candidate, or return the page that says at each field what is wrong."""
-    fields = _fields(case, None, given)
+    fields = _fields(case, None, texts)
     if not any(field.error for field in fields):
         before = next((kept.document for kept in case.candidates if kept.id == sensor_id), {})
-        document = forms.merged(before, KEYS, forms.kept(KEYS, given, system=case.system))
+        document = forms.merged(before, KEYS, forms.kept(KEYS, texts, system=case.system))
         try:
             if sensor_id == NEW:
-                case.book.add_sensor(case.id, given["name"], document)
+                case.book.add_sensor(case.id, texts["name"], document)
             else:
-                case.book.change_sensor(sensor_id, given["name"], document)
+                case.book.change_sensor(sensor_id, texts["name"], document)
         except InputError as error:
             fields[0] = fields[0].with_(error=forms.needed(error))
         else:
@@ -95,12 +95,12 @@ def _shown(
     )
 
 
-def _fields(case: OpenCase, kept: KeptSensor | None, given: Given | None = None) -> list[Field]:
-    name = given.get("name", "") if given is not None else kept.sensor.name if kept else ""
-    error = "a candidate needs a name, as in the readings" if given is not None and not name else ""
+def _fields(case: OpenCase, kept: KeptSensor | None, texts: FormTexts | None = None) -> list[Field]:
+    name = texts.get("name", "") if texts is not None else kept.sensor.name if kept else ""
+    error = "a candidate needs a name, as in the readings" if texts is not None and not name else ""
     first = Field(name="name", label="Name", value=name, hint="As the readings call it", example="A", error=error)
     entered = kept.document if kept else {}
-    return [first, *forms.fields(KEYS, entered, system=case.system, given=given)]
+    return [first, *forms.fields(KEYS, entered, system=case.system, texts=texts)]
 
 
 def _supplies(case: OpenCase) -> dict[str, Any]:

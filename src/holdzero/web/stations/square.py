@@ -7,7 +7,7 @@ from typing import Any
 
 from fastapi import APIRouter, Response
 
-from holdzero.case.squaring_log import STATION as SHEET
+from holdzero.case.squaring_log import SQUARE_SHEET
 from holdzero.chart.square import method_picture, squaring_picture
 from holdzero.compute.square import Event, beside, event_from, round_from, squaring
 from holdzero.compute.square.keys import EVENTS, METHOD_KEYS, METHODS, NEEDED, ROUND_KEYS, SETUP_KEYS
@@ -18,7 +18,7 @@ from holdzero.store import Book, NotInBook
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.forms import Field, Given, Typed
+from holdzero.web.forms import Field, FormTexts, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -58,11 +58,11 @@ def mark(case: OpenCase) -> Mark:
         return flag(f"a test at installing failed: {test.title}")
     if not case.basis.squaring.entries:
         return OPEN
-    found = case.squared
-    if found is None:
+    squared = case.squared
+    if squared is None:
         known = case.gantry is not None and case.gantry.setup is not None
         return flag("not measured since the last event" if known else "the distance between the drives is missing")
-    return DONE if found.stop else flag("the gantry is to be squared")
+    return DONE if squared.stop else flag("the gantry is to be squared")
 
 
 STATION = Station("Square", router, mark)
@@ -76,13 +76,13 @@ def square(case: ThisCase, page: ThisPage, method: str = METHODS[0]) -> Response
 
 
 @router.post("/machines/{machine_id}/square/rounds")
-def add_round(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def add_round(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep one measurement."""
-    method = _method_in(given)
-    wrong = _wrong_round(case, page, method, given)
+    method = _method_in(texts)
+    wrong = _wrong_round(case, page, method, texts)
     if wrong is not None:
         return wrong
-    _keep(book, case, {"round": _round_document(case, method, given)})
+    _keep(book, case, {"round": _round_document(case, method, texts)})
     return page.to(case.href("square", method=method))
 
 
@@ -90,16 +90,16 @@ def add_round(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> R
 def change_setup(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """Keep what was changed of what is known of the gantry."""
     saved = save(case, sent, SelfSaving(fields=_setup_fields, keep=_keep_setup))
-    if saved.given is None:
-        return page.kept(case.href("square"), saved.told)
-    fields = _setup_fields(saved.case, saved.given)
+    if saved.answered is None:
+        return page.kept(case.href("square"), saved.notice)
+    fields = _setup_fields(saved.case, saved.answered)
     return _shown(saved.case, page, setup_fields=fields, setup_why=saved.why, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/square/events")
-def add_event(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def add_event(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep what happened to the machine: a new baseline begins."""
-    event = {name: given.get(name, usual) for name, usual in (("what", EVENTS[0]), ("day", ""), ("note", ""))}
+    event = {name: texts.get(name, usual) for name, usual in (("what", EVENTS[0]), ("day", ""), ("note", ""))}
     event_from(event)
     _keep(book, case, {"event": event})
     return page.to(case.href("square"), "A new baseline begins: measure again, as found.")
@@ -108,24 +108,24 @@ def add_event(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> R
 @router.post("/machines/{machine_id}/square/take-back/{number}")
 def take_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Take a round or an event back; it stays in the file."""
-    if number not in range(len(book.sheets(case.id, SHEET))):
+    if number not in range(len(book.sheets(case.id, SQUARE_SHEET))):
         raise NotInBook(where="square", found=f"no entry {number}", need="one of this machine's", do="go back")
     _keep(book, case, {"take back": number})
     return page.to(case.href("square"), "Taken back. It stays in the book's file.")
 
 
-def _setup_fields(case: OpenCase, given: Given | None = None) -> list[Field]:
-    return forms.fields(SETUP_KEYS, _entered(case), system=case.system, given=given)
+def _setup_fields(case: OpenCase, texts: FormTexts | None = None) -> list[Field]:
+    return forms.fields(SETUP_KEYS, _entered(case), system=case.system, texts=texts)
 
 
-def _keep_setup(case: OpenCase, given: Given) -> None:
+def _keep_setup(case: OpenCase, texts: FormTexts) -> None:
     known = _known(case)  # stays with the machine and its trial, and follows them
-    typed = forms.kept(SETUP_KEYS, given, system=case.system)
+    typed = forms.kept(SETUP_KEYS, texts, system=case.system)
     _keep(case.book, case, {"setup": {name: text for name, text in typed.items() if text != known.get(name)}})
 
 
-def _method_in(given: Given) -> str:
-    method = given.get("method", METHODS[0])
+def _method_in(texts: FormTexts) -> str:
+    method = texts.get("method", METHODS[0])
     if method not in METHODS:
         raise InputError(
             where="method",
@@ -137,7 +137,7 @@ def _method_in(given: Given) -> str:
 
 
 def _keep(book: Book, case: OpenCase, sheet: Mapping[str, Any]) -> None:
-    book.add_sheet(case.id, SHEET, sheet)
+    book.add_sheet(case.id, SQUARE_SHEET, sheet)
 
 
 def _shown(
@@ -152,14 +152,14 @@ def _shown(
     status: int = 200,
 ) -> Response:
     method = method if method in METHODS else METHODS[0]
-    log, found = case.basis.squaring, case.squared
-    taken = {id(entry.round): entry for entry in found.rounds} if found else {}
+    log, squared = case.basis.squaring, case.squared
+    taken = {id(entry.round): entry for entry in squared.rounds} if squared else {}
     return page(
         "square.html",
         case,
-        data=lambda: found.as_json() if found else {},
+        data=lambda: squared.as_json() if squared else {},
         status=status,
-        found=found,
+        squared=squared,
         log=log,
         setup=case.gantry.setup if case.gantry else None,
         of_machine=_known(case),
@@ -167,8 +167,8 @@ def _shown(
             (entry, taken.get(id(entry.content)), isinstance(entry.content, Event))
             for entry in reversed(log.entries)
         ],
-        also=beside(found.counted[-1].measured, system=case.system) if found else (),
-        picture=squaring_picture(found, system=case.system) if found else None,
+        also=beside(squared.counted[-1].measured, system=case.system) if squared else (),
+        picture=squaring_picture(squared, system=case.system) if squared else None,
         how=method_picture(method),
         method=method,
         methods=NAMES,
@@ -195,35 +195,35 @@ def _round_keys(method: str) -> tuple[Key, ...]:
     return (*METHOD_KEYS[method], *(key for key in ROUND_KEYS if key.name != "event"))
 
 
-def _round_fields(case: OpenCase, method: str, given: Given | None = None) -> list[Field]:
+def _round_fields(case: OpenCase, method: str, texts: FormTexts | None = None) -> list[Field]:
     """Fields of the next round: what was measured with and set at the last one stands there already."""
     before: dict[str, Any] = {"day": date.today().isoformat()}
     if case.squared is not None:
         before["setting"] = plain(show(case.squared.to_set_mm, "length", system=case.system, digits=4))
-    fields = forms.fields(_round_keys(method), before, system=case.system, given=given)
+    fields = forms.fields(_round_keys(method), before, system=case.system, texts=texts)
     return [field.with_(label=LABELS.get(field.name, field.label)) for field in fields]
 
 
-def _lists(case: OpenCase, method: str, given: Given | None = None) -> list[Field]:
+def _lists(case: OpenCase, method: str, texts: FormTexts | None = None) -> list[Field]:
     unit = field_unit("length", system=case.system)
     return [
         Field(
-            name=name, label=label, value=(given or {}).get(name, ""), unit=unit, hint="One a line, numbers only"
+            name=name, label=label, value=(texts or {}).get(name, ""), unit=unit, hint="One a line, numbers only"
         )
         for name, _, label in LISTS.get(method, ())
     ]
 
 
-def _wrong_round(case: OpenCase, page: ThisPage, method: str, given: Given) -> Response | None:
+def _wrong_round(case: OpenCase, page: ThisPage, method: str, texts: FormTexts) -> Response | None:
     """Return the page that says at each field what is wrong with a round, or None."""
-    fields = _round_fields(case, method, given)
+    fields = _round_fields(case, method, texts)
     fields = [
-        one.with_(error=f"needed is {one.hint[0].lower()}{one.hint[1:]}")
-        if one.name in NEEDED.get(method, ()) and not one.value and not one.error
-        else one
-        for one in fields
+        field.with_(error=f"needed is {field.hint[0].lower()}{field.hint[1:]}")
+        if field.name in NEEDED.get(method, ()) and not field.value and not field.error
+        else field
+        for field in fields
     ]
-    lists = _lists(case, method, given)
+    lists = _lists(case, method, texts)
     for place, field in enumerate(lists):
         try:
             if not field.value:
@@ -231,9 +231,9 @@ def _wrong_round(case: OpenCase, page: ThisPage, method: str, given: Given) -> R
             _rows(method, field.name, field.value, field.unit)
         except InputError as error:
             lists[place] = field.with_(error=forms.needed(error))
-    if not any(one.error for one in (*fields, *lists)):
+    if not any(field.error for field in (*fields, *lists)):
         try:
-            document = _round_document(case, method, given)
+            document = _round_document(case, method, texts)
             history = [*case.basis.squaring.history, round_from(document)]
             setup = case.gantry.setup if case.gantry else None
             if setup is not None:
@@ -250,17 +250,17 @@ def _wrong_round(case: OpenCase, page: ThisPage, method: str, given: Given) -> R
     return _shown(case, page, method=method, round_fields=fields, lists=lists, status=422)
 
 
-def _round_document(case: OpenCase, method: str, given: Given) -> dict[str, Any]:
+def _round_document(case: OpenCase, method: str, texts: FormTexts) -> dict[str, Any]:
     """Return a round as the file has it."""
-    kept: dict[str, Any] = {"method": method, **forms.kept(_round_keys(method), given, system=case.system)}
-    for field in _lists(case, method, given):
+    kept: dict[str, Any] = {"method": method, **forms.kept(_round_keys(method), texts, system=case.system)}
+    for field in _lists(case, method, texts):
         kept[field.name] = _rows(method, field.name, field.value, field.unit)
     return kept
 
 
 def _rows(method: str, name: str, text: str, unit: str) -> list[dict[str, Any]]:
     """Read lines of numbers into tables; a decimal comma is fine where something else parts the numbers."""
-    columns = next(columns for one, columns, _ in LISTS[method] if one == name)
+    columns = next(columns for list_name, columns, _ in LISTS[method] if list_name == name)
     rows = []
     for number, line in enumerate(text.splitlines(), 1):
         parts = [part for part in re.split(r"[;\t]|\s+", line.strip()) if part]

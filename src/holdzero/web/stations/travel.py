@@ -7,8 +7,16 @@ from fastapi import APIRouter, Response
 
 from holdzero.case import OnAxis
 from holdzero.chart.travel import travel_picture
-from holdzero.compute.travel import Check, Missing, Start, Travel, on_the_rail, start_from, window_closes_s
-from holdzero.compute.travel import TravelCase as Rail
+from holdzero.compute.travel import (
+    Check,
+    Missing,
+    Start,
+    Travel,
+    TravelCase,
+    on_the_rail,
+    start_from,
+    window_closes_s,
+)
 from holdzero.compute.travel.side_by_side import gantry
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine.values import Axis
@@ -26,7 +34,7 @@ from holdzero.web.axis_form import (
 )
 from holdzero.web.by_field import Sent, merge, save
 from holdzero.web.case import OpenCase, ThisCase
-from holdzero.web.forms import Field, Given
+from holdzero.web.forms import Field, FormTexts
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -85,7 +93,9 @@ class OnRail:
     @property
     def not_judged(self) -> tuple[Check, ...]:
         """Checks that lack something, then those that do not apply."""
-        return tuple(sorted((check for check in self._checks if check.ok is None), key=lambda one: not one.needs))
+        return tuple(
+            sorted((check for check in self._checks if check.ok is None), key=lambda unjudged: not unjudged.needs)
+        )
 
     @property
     def verdict(self) -> str:
@@ -94,10 +104,10 @@ class OnRail:
         if self.refusal is not None:
             return f"{name} contradicts itself: {self.refusal.found}".replace("_", " ")
         if self.fails:
-            said = f"{len(self.fails)} of {made} checks fail" if made > 1 else "the one check made fails"
+            failed = f"{len(self.fails)} of {made} checks fail" if made > 1 else "the one check made fails"
             names = [words_of(check.check) for check in self.fails]
             more = f" and {len(names) - MANY} more" if len(names) > MANY + 1 else ""
-            return f"{name}: {said}: {', '.join(names[:MANY] if more else names)}{more}"
+            return f"{name}: {failed}: {', '.join(names[:MANY] if more else names)}{more}"
         if not made:
             return f"{name}: nothing can be checked yet"
         if any(check.needs for check in self.not_judged):
@@ -123,7 +133,7 @@ class OnRail:
     @property
     def together(self) -> list[tuple[str, float, str]]:
         """Figures of two motors that home one gantry: words, value, kind."""
-        rail, axis = Rail(self.axis, self.system), self.axis
+        rail, axis = TravelCase(self.axis, self.system), self.axis
         if self.travel is None or axis.motors != 2:
             return []
         skew = self.travel["skew"]
@@ -159,10 +169,10 @@ def mark(case: OpenCase) -> Mark:
     rails = [OnRail(on_axis) for on_axis in case.axes]
     for rail in rails:
         if rail.refusal is not None or rail.fails:
-            what = (
+            problem = (
                 "lengths contradict each other" if rail.refusal is not None else f"{len(rail.fails)} checks fail"
             )
-            return flag(f"on {rail.axis.name} {what}".replace(" 1 checks fail", " one check fails"))
+            return flag(f"on {rail.axis.name} {problem}".replace(" 1 checks fail", " one check fails"))
     return DONE if any(rail.fits for rail in rails) else OPEN
 
 
@@ -181,25 +191,25 @@ def change(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """Keep what was changed of one axis."""
     name = axis_of_form(case, sent.get("axis")).name
     saved = save(case, sent, self_saving(name, GROUPS))
-    axis, given = axis_named(saved.case, name), dict(sent.texts)
-    if saved.given is None:
-        return page.kept(case.href("travel", **_asked(axis, given)), saved.told)
-    form = axis_form(saved.case, axis, GROUPS, needs=_needs(saved.case, axis), given=saved.given)
+    axis, texts = axis_named(saved.case, name), dict(sent.texts)
+    if saved.answered is None:
+        return page.kept(case.href("travel", **_asked(axis, texts)), saved.notice)
+    form = axis_form(saved.case, axis, GROUPS, needs=_needs(saved.case, axis), texts=saved.answered)
     why = saved.why
-    return _shown(saved.case, page, axis, given, form=form, error=why, status=saved.status)
+    return _shown(saved.case, page, axis, texts, form=form, error=why, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/travel/typed")
 def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
     """What the page would say with what is typed so far; nothing is kept."""
     axis = axis_of_form(case, sent.get("axis"))
-    given = merge(sent, axis_form(case, axis, GROUPS).fields).typed
-    made = typed_axis(case, axis, GROUPS, given)
-    return _shown(made, page, made.machine.axis(axis.name), given)
+    texts = merge(sent, axis_form(case, axis, GROUPS).fields).typed
+    made = typed_axis(case, axis, GROUPS, texts)
+    return _shown(made, page, made.machine.axis(axis.name), texts)
 
 
-def _asked(axis: Axis, given: Given) -> Given:
-    return {"axis": axis.name} | {side: given[side] for side in ("left", "right") if given.get(side)}
+def _asked(axis: Axis, texts: FormTexts) -> FormTexts:
+    return {"axis": axis.name} | {side: texts[side] for side in ("left", "right") if texts.get(side)}
 
 
 def _needs(case: OpenCase, axis: Axis) -> tuple[str, ...]:
@@ -211,27 +221,27 @@ def _shown(
     case: OpenCase,
     page: ThisPage,
     axis: Axis,
-    given: Given,
+    texts: FormTexts,
     *,
     form: AxisForm | None = None,
     error: str = "",
     status: int = 200,
 ) -> Response:
     rails = [OnRail(on_axis) for on_axis in case.axes]
-    rail = next(one for one in rails if one.axis.name == axis.name)
-    fields = _places(Rail(rail.axis, case.system), given)
+    rail = next(on_rail for on_rail in rails if on_rail.axis.name == axis.name)
+    fields = _places(TravelCase(rail.axis, case.system), texts)
     start, start_needs = _start(rail, fields)
     return page(
         "travel.html",
         case,
         data=lambda: {
-            "axes": {one.axis.name: one.as_json() for one in rails}
+            "axes": {on_rail.axis.name: on_rail.as_json() for on_rail in rails}
             if start is None
             else _with(rails, rail, start),
             "notes": list(case.machine.notes),
         },
         status=422 if any(field.error for field in fields) else status,
-        names=[(one.axis.name, one.standing) for one in rails],
+        names=[(on_rail.axis.name, on_rail.standing) for on_rail in rails],
         rail_of=rail,
         picture=travel_picture(rail.travel, system=case.system) if rail.travel else None,
         href_of=lambda key: f"#{anchor(axis.name, key)}",
@@ -240,7 +250,7 @@ def _shown(
         places=fields,
         start=start,
         start_needs=start_needs,
-        sent=_asked(rail.axis, given),
+        sent=_asked(rail.axis, texts),
         words_of=words_of,
         unit=field_unit("length", system=case.system),
         speed_unit=field_unit("speed", system=case.system),
@@ -255,18 +265,18 @@ def _in_unit(value: float | None, kind: str, system: System) -> str:
 
 
 def _with(rails: list[OnRail], rail: OnRail, start: Start) -> dict[str, Any]:
-    shapes = {one.axis.name: one.as_json() for one in rails}
+    shapes = {on_rail.axis.name: on_rail.as_json() for on_rail in rails}
     shapes[rail.axis.name]["start"] = start.as_json()
     return shapes
 
 
-def _places(rail: Rail, given: Given) -> list[Field]:
+def _places(rail: TravelCase, sent: FormTexts) -> list[Field]:
     """Return the fields of where an axis stands now: one, or one for each side."""
     unit = plain(field_unit("length", system=rail.system))
     sides = {"left": "The left side stands at", "right": "The right side stands at"}
     if rail.axis.motors != 2:
         sides = {"left": "It stands at"}
-    texts = {name: given.get(name, "").strip() for name in sides}
+    texts = {name: sent.get(name, "").strip() for name in sides}
     return [
         Field(
             name=name,
@@ -281,7 +291,7 @@ def _places(rail: Rail, given: Given) -> list[Field]:
     ]
 
 
-def _place_refused(rail: Rail, text: str, unit: str) -> str:
+def _place_refused(rail: TravelCase, text: str, unit: str) -> str:
     try:
         if text:
             on_the_rail(rail, read(text, "length", unit=unit))
@@ -290,7 +300,7 @@ def _place_refused(rail: Rail, text: str, unit: str) -> str:
     return ""
 
 
-def _only_right(texts: Given) -> bool:
+def _only_right(texts: FormTexts) -> bool:
     return bool(texts.get("right")) and not texts["left"]
 
 
@@ -301,7 +311,7 @@ def _start(rail: OnRail, fields: list[Field]) -> tuple[Start | None, tuple[str, 
         return None, ()
     left, *right = (read(field.value, "length", unit=field.unit) for field in texts)
     try:
-        found = start_from(Rail(rail.axis, rail.system), left_mm=left, right_mm=right[0] if right else None)
+        start = start_from(TravelCase(rail.axis, rail.system), left_mm=left, right_mm=right[0] if right else None)
     except Missing as missing:
         return None, missing.keys
-    return found, ()
+    return start, ()

@@ -24,6 +24,7 @@ from holdzero.instrument import Reading, ports
 from holdzero.quantity import quoted
 from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
 from holdzero.store.sound import FIGURES, refuse_reading
+from holdzero.trial import slip
 from holdzero.trial.incoming import (
     came_in,
     is_table,
@@ -35,12 +36,11 @@ from holdzero.trial.incoming import (
 )
 from holdzero.trial.next_homing import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
 from holdzero.trial.slip import NEWEST_OF_SET
-from holdzero.trial.slip import doubt as odd
 from holdzero.web import brought, listening, live, trial_form
 from holdzero.web.as_text import as_text
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import worked_out
-from holdzero.web.forms import Field, Given, Typed, needed, number_in
+from holdzero.web.forms import Field, FormTexts, Typed, needed, number_in
 from holdzero.web.page import SWAP, ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, places
 
@@ -76,24 +76,24 @@ def trial(case: ThisCase, page: ThisPage, request: Request) -> Response:
 
 
 @router.post("/machines/{machine_id}/trials")
-def begin(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def begin(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Begin a trial."""
-    fields = trial_form.fields(case, given, new=True)
+    fields = trial_form.fields(case, texts, new=True)
     if any(field.error for field in fields):
-        return _shown(case, page, given, begin_fields=fields, status=422)
-    trial_id = book.add_trial(case.id, **trial_form.values(case, given, new=True))
+        return _shown(case, page, texts, begin_fields=fields, status=422)
+    trial_id = book.add_trial(case.id, **trial_form.values(case, texts, new=True))
     return page.to(f"/machines/{case.id}/trial?trial={trial_id}")
 
 
 @router.post("/trials/{trial_id}")
-def change(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def change(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Change what a trial is called, and how its readings are taken: from now on, or those taken too."""
     case = _case(book, trial_id)
-    fields = trial_form.fields(case, given, new=False)
+    fields = trial_form.fields(case, texts, new=False)
     if any(field.error for field in fields):
-        return _shown(case, page, given, trial_fields=fields, status=422)
-    book.change_trial(trial_id, **trial_form.values(case, given, new=False))
-    if "taken" in given:
+        return _shown(case, page, texts, trial_fields=fields, status=422)
+    book.change_trial(trial_id, **trial_form.values(case, texts, new=False))
+    if "taken" in texts:
         trial = book.trial(trial_id)
         for sensor, axis, side in dict.fromkeys((row.sensor, row.axis, row.side) for row in book.rows(trial_id)):
             book.read_as(
@@ -108,109 +108,109 @@ def change(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respo
 
 
 @router.post("/trials/{trial_id}/readings")
-def add(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def add(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Keep one reading; it is on disk before the next step shows. What looks like a slip is asked about once."""
     case = _case(book, trial_id)
     trial = book.trial(trial_id)
     try:
-        new = typed_reading(case, trial, given)
+        new = typed_reading(case, trial, texts)
         with _one_at_a_time:
             rows = book.rows(trial_id, sensor=new.sensor, axis=new.axis, newest=NEWEST_OF_SET)
             taken = None if new.ticket and _came.has(new.ticket) else _taken(new, rows)
-            sure = given.get("sure") == given["deviation"] or "ask" not in given
+            sure = texts.get("sure") == texts["deviation"] or "ask" not in texts
             doubt = "" if sure else _doubt(case, new, rows, taken)
             if not doubt:
-                book.add_reading(trial_id, replace(new, homing=None) if taken and "ask" in given else new)
+                book.add_reading(trial_id, replace(new, homing=None) if taken and "ask" in texts else new)
                 if new.ticket:
                     _came(new.ticket, lambda: True)
     except InputError as error:
         if error.where == "to_index":
-            typed = trial_form.reading(trial).with_(value=given.get("deviation", ""))
-            way = trial_form.to_index(trial, given, error)
-            return _shown(case, page, given, reading=typed, to_index=way, status=422)
-        field = trial_form.reading(trial, given, error)
-        return _shown(case, page, given, reading=field, to_index=trial_form.to_index(trial, given), status=422)
+            typed = trial_form.reading(trial).with_(value=texts.get("deviation", ""))
+            way = trial_form.to_index(trial, texts, error)
+            return _shown(case, page, texts, reading=typed, to_index=way, status=422)
+        field = trial_form.reading(trial, texts, error)
+        return _shown(case, page, texts, reading=field, to_index=trial_form.to_index(trial, texts), status=422)
     if doubt:
-        field = trial_form.reading(trial).with_(value=given["deviation"])
-        return _shown(case, page, given, reading=field, to_index=trial_form.to_index(trial, given), doubt=doubt)
-    return page.to(_next(case, given))
+        field = trial_form.reading(trial).with_(value=texts["deviation"])
+        return _shown(case, page, texts, reading=field, to_index=trial_form.to_index(trial, texts), doubt=doubt)
+    return page.to(_next(case, texts))
 
 
 @router.post("/trials/{trial_id}/power-ups")
-def power_up(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def power_up(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Begin a set after switching off and on."""
     case = _case(book, trial_id)
     with _one_at_a_time:  # on two devices, one power-up: a set without a homing is the new one already
-        step = _step(case, book.trial(trial_id), given)
-        if step.begun and given.get("set", step.set_label) == step.set_label:
+        step = _step(case, book.trial(trial_id), texts)
+        if step.begun and texts.get("set", step.set_label) == step.set_label:
             book.begin_power_up(trial_id, sensor=step.sensor, axis=step.axis)
-    return page.to(_next(case, given | {"again": ""}))
+    return page.to(_next(case, texts | {"again": ""}))
 
 
 @router.post("/trials/{trial_id}/instrument")
-def listen_in(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def listen_in(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Try a pattern on a line or on what a port sends, listen to an indicator of this computer, or stop."""
     case = _case(book, trial_id)
     trial = book.trial(trial_id)
-    path, port, do = str(book.path), given.get("port", ""), given.get("do", "")
-    said = ""
+    path, port, do = str(book.path), texts.get("port", ""), texts.get("do", "")
+    notice = ""
     try:
         if do == "stop":
             listening.stop(path, trial_id)
         else:
-            step_mm = resolution_mm(case, trial, given.get("axis", trial.axis))
-            how = listening.how(given, unit=trial.unit, step_mm=step_mm)
+            step_mm = resolution_mm(case, trial, texts.get("axis", trial.axis))
+            how = listening.how(texts, unit=trial.unit, step_mm=step_mm)
             now = listening.of(path, trial_id)
             if do == "listen":
-                listening.start(path, trial_id, port, how, _heard(book, trial_id, given))
+                listening.start(path, trial_id, port, how, _heard(book, trial_id, texts))
             elif do == "try" or (now and now.tries):
                 listening.try_on(path, trial_id, port, how)
             else:
-                said = listening.tried(given, unit=trial.unit)
+                notice = listening.tried(texts, unit=trial.unit)
     except InputError as error:
-        return _shown(case, page, given, instrument_said=str(error), status=422)
-    return _shown(case, page, given, instrument_said=said)
+        return _shown(case, page, texts, instrument_said=str(error), status=422)
+    return _shown(case, page, texts, instrument_said=notice)
 
 
 @router.post("/trials/{trial_id}/note")
-def note(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def note(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Keep a remark about one set."""
     case = _case(book, trial_id)
-    place = {"sensor": given.get("sensor", ""), "axis": given.get("axis", "")}
-    label = given.get("set", "1")
+    place = {"sensor": texts.get("sensor", ""), "axis": texts.get("axis", "")}
+    label = texts.get("set", "1")
     power_up = _power_up(book.power_ups(trial_id), label=label, **place)
     if power_up is None:
-        book.begin_power_up(trial_id, label=label, note=given.get("note", ""), **place)
+        book.begin_power_up(trial_id, label=label, note=texts.get("note", ""), **place)
     else:
-        book.note_power_up(power_up.id, given.get("note", ""))
-    return page.to(_next(case, given))
+        book.note_power_up(power_up.id, texts.get("note", ""))
+    return page.to(_next(case, texts))
 
 
 @router.post("/trials/{trial_id}/set-aside")
-def set_aside(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def set_aside(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Set a reading aside with a reason, or let it count again; both figures stay to be seen."""
     case = _case(book, trial_id)
-    book.set_aside(number_in(given, "reading", "a reading of this trial"), given.get("reason", ""))
-    return page.to(_next(case, given))
+    book.set_aside(number_in(texts, "reading", "a reading of this trial"), texts.get("reason", ""))
+    return page.to(_next(case, texts))
 
 
 @router.post("/trials/{trial_id}/paste")
-def paste(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def paste(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Keep pasted readings: a table with a header row, or one reading a line."""
     case = _case(book, trial_id)
-    text = given.get("text", "")
+    text = texts.get("text", "")
     try:
         if is_table(text):
-            return _look_at(case, page, text, "paste", trial=trial_id, **_whose(given))
-        said = keep_text(case, book.trial(trial_id), text, given, "paste")
+            return _look_at(case, page, text, "paste", trial=trial_id, **_whose(texts))
+        notice = keep_text(case, book.trial(trial_id), text, texts, "paste")
     except InputError as error:
-        return _shown(case, page, given, paste_error=needed(error), status=422)
-    return page.to(_next(case, given), said)
+        return _shown(case, page, texts, paste_error=needed(error), status=422)
+    return page.to(_next(case, texts), notice)
 
 
 @router.post("/machines/{machine_id}/import")
 def upload(
-    given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, file: UploadFile | None = None
+    texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, file: UploadFile | None = None
 ) -> Response:
     """Keep a readings file as a trial of its own; any other table is looked at first."""
     if file is None or not file.filename:
@@ -222,15 +222,15 @@ def upload(
         except InputError as error:
             return _shown(case, page, {}, file_error=str(error), status=422)
     try:
-        trial_id = book.add_trial(case.id, **trial_form.values(case, given | {"name": file.filename}, new=True))
+        trial_id = book.add_trial(case.id, **trial_form.values(case, texts | {"name": file.filename}, new=True))
     except InputError as error:
         return _shown(case, page, {}, file_error=str(error), status=422)
     try:
-        said = keep_text(case, book.trial(trial_id), text_of(content, file.filename), given, file.filename)
+        notice = keep_text(case, book.trial(trial_id), text_of(content, file.filename), texts, file.filename)
     except InputError as error:
         book.remove_trial(trial_id)
         return _shown(OpenCase(book, case.id), page, {}, file_error=str(error), status=422)
-    return page.to(f"/machines/{case.id}/findings?trial={trial_id}", said)
+    return page.to(f"/machines/{case.id}/findings?trial={trial_id}", notice)
 
 
 @router.get("/machines/{machine_id}/import/{token}")
@@ -240,96 +240,98 @@ def look(case: ThisCase, page: ThisPage, token: str, request: Request) -> Respon
 
 
 @router.post("/machines/{machine_id}/import/{token}")
-def take_in(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token: str) -> Response:
+def take_in(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token: str) -> Response:
     """Read a table as chosen, and keep its readings once that is said."""
-    if given.get("do") != "keep":
-        return _looked_at(case, page, token, given)
-    looked, name = _look(case, token, given)
+    if texts.get("do") != "keep":
+        return _looked_at(case, page, token, texts)
+    looked, name = _look(case, token, texts)
     if looked.taken is None:
-        return _looked_at(case, page, token, given, status=422)
-    into = given.get("into", "new")
-    if into != "new" and into not in [str(one.id) for one in case.trials]:
+        return _looked_at(case, page, token, texts, status=422)
+    into = texts.get("into", "new")
+    if into != "new" and into not in [str(kept_trial.id) for kept_trial in case.trials]:
         raise InputError(where="into", found=quoted(into), need="a trial of this machine", do="choose one of them")
-    new = book.add_trial(case.id, **_how_read(case, looked, given, name)) if into == "new" else None
+    new = book.add_trial(case.id, **_how_read(case, looked, texts, name)) if into == "new" else None
     trial_id = int(into) if new is None else new
     try:
-        if "twice" not in given and book.came_before(trial_id, looked.taken.readings):
+        if "twice" not in texts and book.came_before(trial_id, looked.taken.readings):
             if new is not None:
                 book.remove_trial(new)
-            return _looked_at(case, page, token, given, status=422)
-        done = book.import_readings(trial_id, looked.taken.readings, name=name, again="twice" in given)
+            return _looked_at(case, page, token, texts, status=422)
+        done = book.import_readings(trial_id, looked.taken.readings, name=name, again="twice" in texts)
     except InputError:
         if new is not None:
             book.remove_trial(new)
         raise
-    said = [came_in(done.readings), *new_candidates(case, looked.taken.readings)]
+    notices = [came_in(done.readings), *new_candidates(case, looked.taken.readings)]
     left_out = len(looked.taken.left_out)
-    said += [f"{left_out} row{' was' if left_out == 1 else 's were'} left out."] if left_out else []
-    return page.to(f"/machines/{case.id}/findings?trial={trial_id}", " ".join(said))
+    notices += [f"{left_out} row{' was' if left_out == 1 else 's were'} left out."] if left_out else []
+    return page.to(f"/machines/{case.id}/findings?trial={trial_id}", " ".join(notices))
 
 
 @router.post("/readings/{reading_id}/undo")
-def undo(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
+def undo(texts: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
     """Take a reading back; it stays in the book, marked."""
     book.undo(reading_id)
-    return page.to(given.get("back", "/"))
+    return page.to(texts.get("back", "/"))
 
 
 @router.post("/readings/{reading_id}/confirm")
-def confirm(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
+def confirm(texts: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
     """Say that a reading an indicator sent is right, however far out it lies."""
     book.confirm(reading_id)
-    return page.to(given.get("back", "/"))
+    return page.to(texts.get("back", "/"))
 
 
 @router.post("/readings/{reading_id}/redo")
-def redo(given: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
+def redo(texts: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
     """Let a reading count again."""
     book.redo(reading_id)
-    return page.to(given.get("back", "/"))
+    return page.to(texts.get("back", "/"))
 
 
-def _shown(case: OpenCase, page: ThisPage, given: Given, *, status: int = 200, **errors: Any) -> Response:
+def _shown(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int = 200, **errors: Any) -> Response:
     trial = case.trial
     stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
     now = _now(
         case,
         trial,
-        given,
+        texts,
         **{name: errors.pop(name) for name in ("reading", "to_index", "doubt") if name in errors},
     )
     if page.request.headers.get(SWAP) == NOW and now:
         return page("trial_now.html", status=status, **now)
     step = now.get("step")
-    late = trial is not None and status == 200 and _figures_follow(case, trial, page, given)
+    late = trial is not None and status == 200 and _figures_follow(case, trial, page, texts)
     if late:
         now["rail"] = places(page.request.app.state.stations, case, "trial", marked=False)
     study = () if late or case.unstudied else case.study.findings
-    found = [one for one in study if step and (one.sensor, one.axis) == (step.sensor, step.axis)]
-    here = [one for one in found if step and one.side == step.side] or found
-    on_axis = case.on(step.axis) if found and step and _axis(case, step.axis) else None
+    findings = [series for series in study if step and (series.sensor, series.axis) == (step.sensor, step.axis)]
+    on_side = [series for series in findings if step and series.side == step.side] or findings
+    on_axis = case.on(step.axis) if findings and step and _axis(case, step.axis) else None
     allowed = on_axis.choice.allowed if on_axis and on_axis.choice else None
     judged = on_axis.judged(step.sensor) if on_axis and step else None
     axis = _axis(case, step.axis) if step else None
     newest = _newest(case, trial, step) if trial and step else ()
     place = {"sensor": step.sensor, "axis": step.axis} if step else {}
-    rows = case.book.rows(trial.id, newest=NEWEST_OF_SET, **place) if trial and found else ()
+    rows = case.book.rows(trial.id, newest=NEWEST_OF_SET, **place) if trial and findings else ()
     heard = listening.of(str(case.book.path), trial.id) if trial else None
     shown = {
         "step": None,
         "late": late,
         "thrust_n": axis.moving.thrust_n if axis else None,
-        "found": found,
+        "findings": findings,
         "figures_said": "" if late or case.unstudied is None else str(case.unstudied),
         "hunt": _or_none("the noise hunt", lambda: case.noise),
-        "meters": _or_none("how much is enough", lambda: meters(found, judged, allowed)) or (),
+        "meters": _or_none("how much is enough", lambda: meters(findings, judged, allowed)) or (),
         "enough": _or_none("how much is enough", lambda: enough(judged)),
-        "picture": _or_none("the picture", lambda: readings_picture(here[0], allowed=allowed, system=case.system))
-        if here
+        "picture": _or_none(
+            "the picture", lambda: readings_picture(on_side[0], allowed=allowed, system=case.system)
+        )
+        if on_side
         else None,
         "as_text": _or_none(
             "the results as text",
-            lambda: as_text(case.machine.name, trial.name, found, rows, system=case.system),
+            lambda: as_text(case.machine.name, trial.name, findings, rows, system=case.system),
         )
         if trial
         else "",
@@ -343,9 +345,9 @@ def _shown(case: OpenCase, page: ThisPage, given: Given, *, status: int = 200, *
         "trial_fields": trial_form.fields(case, new=False) if trial else [],
         "paste_error": "",
         "file_error": "",
-        "text": given.get("text", ""),
+        "text": texts.get("text", ""),
         "listening": heard,
-        "instrument_fields": listening.fields(given, ports(), heard) if trial else [],
+        "instrument_fields": listening.fields(texts, ports(), heard) if trial else [],
         "instrument_said": "",
     }
     data = {"trial": trial.name if trial else None, "next": step.sentence if step else None}
@@ -358,16 +360,16 @@ def _shown(case: OpenCase, page: ThisPage, given: Given, *, status: int = 200, *
     )
 
 
-def _or_none(what: str, make: Callable[[], T]) -> T | None:
+def _or_none(subject: str, make: Callable[[], T]) -> T | None:
     """Return a figure beside the entry, which has to stay open without it."""
-    made = worked_out(what, make)
+    made = worked_out(subject, make)
     return None if isinstance(made, HoldzeroError) else made
 
 
-def _figures_follow(case: OpenCase, trial: Trial, page: ThisPage, given: Given) -> bool:
+def _figures_follow(case: OpenCase, trial: Trial, page: ThisPage, texts: FormTexts) -> bool:
     """Tell whether the next homing is shown first: a page of so many readings, not asked for by our script."""
     asked = page.request
-    if SWAP in asked.headers or "figures" in given or asked.url.path.endswith(".json"):
+    if SWAP in asked.headers or "figures" in texts or asked.url.path.endswith(".json"):
         return False
     return case.book.count(trial.id) > MANY
 
@@ -375,7 +377,7 @@ def _figures_follow(case: OpenCase, trial: Trial, page: ThisPage, given: Given) 
 def _now(
     case: OpenCase,
     trial: Trial | None,
-    given: Given,
+    texts: FormTexts,
     *,
     reading: Field | None = None,
     to_index: Field | None = None,
@@ -384,9 +386,9 @@ def _now(
     """Return what the part with the next homing shows: little is fetched, so that it is there at once."""
     if trial is None:
         return {}
-    step, rows, power_ups = _stand(case, trial, given)
+    step, rows, power_ups = _stand(case, trial, texts)
     power_up = _power_up(power_ups, sensor=step.sensor, axis=step.axis, label=step.set_label)
-    carried = {name: given.get(name, "") for name in CARRIED}
+    carried = {name: texts.get(name, "") for name in CARRIED}
     axis = _axis(case, step.axis)
     indexed = axis is not None and axis.index.index_pitch_mm is not None and not step.again
     return {
@@ -395,12 +397,12 @@ def _now(
         "step": step,
         "last": rows[-1] if rows else None,
         "last_place": _place_of(rows[-1]) if rows else "",
-        "given": carried | {"again": "yes" if step.again else ""},
+        "sent": carried | {"again": "yes" if step.again else ""},
         "ways": ways_to_read(axis),
         "sensors": case.candidates,
         "axes": case.machine.axes,
         "note": power_up.note if power_up else "",
-        "ticket": given.get("ticket") if doubt or reading else secrets.token_hex(8),
+        "ticket": texts.get("ticket") if doubt or reading else secrets.token_hex(8),
         "reading": reading or trial_form.reading(trial),
         "to_index": (to_index or trial_form.to_index(trial)) if indexed else None,
         "doubt": doubt,
@@ -413,9 +415,9 @@ def _now(
     }
 
 
-def _heard(book: Book, trial_id: int, given: Given) -> listening.Keep:
+def _heard(book: Book, trial_id: int, texts: FormTexts) -> listening.Keep:
     """Return what keeps a reading of an indicator: where the next homing is asked for."""
-    chosen = {name: given[name] for name in ("sensor", "axis", "sides", "again") if given.get(name)}
+    chosen = {name: texts[name] for name in ("sensor", "axis", "sides", "again") if texts.get(name)}
 
     def keep(reading: Reading, ticket: str) -> None:
         case = _case(book, trial_id)
@@ -436,13 +438,13 @@ def _heard(book: Book, trial_id: int, given: Given) -> listening.Keep:
                 protocol=protocol_of(trial.protocol) or Protocol.OUTSIDE,
                 ticket=ticket,
             )
-            book.add_reading(trial_id, replace(new, doubt=odd(new, rows, system=case.system)))
+            book.add_reading(trial_id, replace(new, doubt=slip.doubt(new, rows, system=case.system)))
 
     return keep
 
 
-def _whose(given: Given) -> dict[str, str]:
-    return {name: given[name] for name in ("sensor", "axis", "side") if given.get(name)}
+def _whose(texts: FormTexts) -> dict[str, str]:
+    return {name: texts[name] for name in ("sensor", "axis", "side") if texts.get(name)}
 
 
 def _look_at(case: OpenCase, page: ThisPage, content: bytes | str, name: str, **query: Any) -> Response:
@@ -451,24 +453,27 @@ def _look_at(case: OpenCase, page: ThisPage, content: bytes | str, name: str, **
     return page.to(f"/machines/{case.id}/import/{token}" + (f"?{urlencode(query)}" if query else ""))
 
 
-def _look(case: OpenCase, token: str, given: Given) -> tuple[brought.Looked, str]:
+def _look(case: OpenCase, token: str, texts: FormTexts) -> tuple[brought.Looked, str]:
     content, name = brought.brought(token)
     trial = case.trial
     usual = {
         "axis": trial.axis if trial else "",
         "sensor": case.candidates[0].sensor.name if case.candidates else "",
     }
-    asked = usual | given
+    asked = usual | texts
     step = step_of(case, asked["axis"])
     return brought.look(content, name, asked, unit=trial.unit if trial else "mm", step_mm=step), name
 
 
-def _looked_at(case: OpenCase, page: ThisPage, token: str, given: Given, *, status: int = 200) -> Response:
-    looked, name = _look(case, token, given)
+def _looked_at(case: OpenCase, page: ThisPage, token: str, texts: FormTexts, *, status: int = 200) -> Response:
+    looked, name = _look(case, token, texts)
     trial = case.trial
     before = case.book.came_before(trial.id, looked.taken.readings) if trial and looked.taken else None
-    into = [("new", f"a trial of its own: {name}"), *((str(one.id), one.name) for one in case.trials)]
-    usual = given.get("trial", "new")
+    into = [
+        ("new", f"a trial of its own: {name}"),
+        *((str(kept_trial.id), kept_trial.name) for kept_trial in case.trials),
+    ]
+    usual = texts.get("trial", "new")
     return page(
         "trial_import.html",
         case,
@@ -479,18 +484,18 @@ def _looked_at(case: OpenCase, page: ThisPage, token: str, given: Given, *, stat
         columns=brought.columns(looked),
         fields=brought.fields(
             looked,
-            given,
+            texts,
             sensors=[kept.sensor.name for kept in case.candidates],
             axes=[axis.name for axis in case.machine.axes],
         ),
-        into=Field(name="into", label="They go into", value=given.get("into", usual), choices=into),
+        into=Field(name="into", label="They go into", value=texts.get("into", usual), choices=into),
         here_address=f"/machines/{case.id}/import/{token}",
     )
 
 
-def _how_read(case: OpenCase, looked: brought.Looked, given: Given, name: str) -> dict[str, str]:
+def _how_read(case: OpenCase, looked: brought.Looked, texts: FormTexts, name: str) -> dict[str, str]:
     how = {"name": name, "unit": looked.choice.units.get("deviation", "mm")}
-    how |= {one: given[one] for one in ("resolution", "protocol", "axis") if given.get(one)}
+    how |= {key: texts[key] for key in ("resolution", "protocol", "axis") if texts.get(key)}
     return trial_form.values(case, how, new=True)
 
 
@@ -510,7 +515,7 @@ def _doubt(case: OpenCase, new: NewReading, rows: Sequence[KeptReading], taken: 
             f"{_place_of(taken)} was entered meanwhile: {taken.entered or _length(case, taken.deviation_mm)}. "
             "Is yours the homing after it?"
         )
-    return odd(new, rows, system=case.system)
+    return slip.doubt(new, rows, system=case.system)
 
 
 def _switched(case: OpenCase, trial: Trial, step: Step, rows: Sequence[KeptReading]) -> str:
@@ -521,12 +526,12 @@ def _switched(case: OpenCase, trial: Trial, step: Step, rows: Sequence[KeptReadi
         return ""
     for row in side:
         refuse_reading({name: getattr(row, name) for name in FIGURES})
-    found = unit_switched(
+    signatures = unit_switched(
         np.array([row.deviation_mm for row in side]),
         np.array([row.set_label for row in side]),
         resolution=resolution_mm(case, trial, step.axis) or 0.0,
     )
-    return f"{found[0].sentence} {found[0].check}" if found else ""
+    return f"{signatures[0].sentence} {signatures[0].check}" if signatures else ""
 
 
 def _length(case: OpenCase, mm: float) -> str:
@@ -540,28 +545,28 @@ def _place_of(row: KeptReading) -> str:
 
 def _power_up(power_ups: Sequence[PowerUp], *, sensor: str, axis: str, label: str) -> PowerUp | None:
     place = (sensor, axis, label)
-    return next((one for one in power_ups if (one.sensor, one.axis, one.label) == place), None)
+    return next((kept for kept in power_ups if (kept.sensor, kept.axis, kept.label) == place), None)
 
 
-def _step(case: OpenCase, trial: Trial, given: Given) -> Step:
-    return _stand(case, trial, given)[0]
+def _step(case: OpenCase, trial: Trial, texts: FormTexts) -> Step:
+    return _stand(case, trial, texts)[0]
 
 
 def _stand(
-    case: OpenCase, trial: Trial, given: Given
+    case: OpenCase, trial: Trial, texts: FormTexts
 ) -> tuple[Step, tuple[KeptReading, ...], tuple[PowerUp, ...]]:
     """Return what comes next for the candidate chosen, its newest readings, and the sets."""
-    named = "sensor" in given and "axis" in given
+    named = "sensor" in texts and "axis" in texts
     last = None if named else next(iter(case.book.rows(trial.id, newest=1)), None)
     first = case.candidates[0].sensor.name if case.candidates else ""
-    sensor = given.get("sensor") or (last.sensor if last else first)
-    axis = given.get("axis") or (last.axis if last else trial.axis)
+    sensor = texts.get("sensor") or (last.sensor if last else first)
+    axis = texts.get("axis") or (last.axis if last else trial.axis)
     ways = [value for value, _ in ways_to_read(_axis(case, axis))]
-    sides = given.get("sides", ways[0])
+    sides = texts.get("sides", ways[0])
     rows = case.book.rows(trial.id, sensor=sensor, axis=axis, newest=NEWEST_OF_SET)
     power_ups = case.book.power_ups(trial.id, sensor=sensor, axis=axis, newest=1)
     sides = sides if sides in ways else ways[0]
-    again = bool(given.get("again"))
+    again = bool(texts.get("again"))
     return next_step(rows, power_ups, sensor=sensor, axis=axis, sides=sides, again=again), rows, power_ups
 
 
@@ -577,7 +582,7 @@ def _case(book: Book, trial_id: int) -> OpenCase:
     return OpenCase(book, book.trial(trial_id).machine_id, trial_id)
 
 
-def _next(case: OpenCase, given: Given) -> str:
+def _next(case: OpenCase, texts: FormTexts) -> str:
     """Return the address of the page for the next homing; what was chosen for the last one stays chosen."""
-    kept = {name: given[name] for name in CARRIED if given.get(name)}
+    kept = {name: texts[name] for name in CARRIED if texts.get(name)}
     return f"/machines/{case.id}/trial?{urlencode({'trial': case.trial.id if case.trial else ''} | kept)}"

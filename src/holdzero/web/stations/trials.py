@@ -40,31 +40,31 @@ def trials(case: ThisCase, page: ThisPage) -> Response:
 
 
 @router.post("/trials/{trial_id}/label")
-def change(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def change(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Keep what a trial is called, what kind it is, what happened before it, and which one it is joined to."""
     case = _case(book, trial_id)
-    name, kind = given.get("name", ""), given.get("kind", "trial")
+    name, kind = texts.get("name", ""), texts.get("kind", "trial")
     if not name:
         raise InputError(where="name", found="nothing", need="what the trial is called", do="write a name")
     if kind not in TRIAL_KINDS:
         raise InputError(
             where="kind", found=quoted(kind), need=f"one of {', '.join(TRIAL_KINDS)}", do="choose one of the list"
         )
-    event = given.get("event", "")
+    event = texts.get("event", "")
     book.label_trial(
         trial_id,
         name=name,
         kind="" if kind == "trial" else kind,
         event="" if event == LEVELS[0] else event,
-        joined_to=_joined(case, trial_id, given.get("joined_to", "")),
+        joined_to=_joined(case, trial_id, texts.get("joined_to", "")),
     )
     return page.to(case.href("trials"), f"{name}: kept.")
 
 
 @router.post("/trials/{trial_id}/leave-out")
-def leave_out(given: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
+def leave_out(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Leave a trial out, with a reason; nothing is lost, and it can be counted again."""
-    case, reason = _case(book, trial_id), given.get("reason", "")
+    case, reason = _case(book, trial_id), texts.get("reason", "")
     if not reason:
         raise InputError(
             where="reason", found="nothing", need="why the trial is left out", do="write it in a few words"
@@ -83,7 +83,7 @@ def count_again(book: OpenBook, trial_id: int, page: ThisPage) -> Response:
 
 
 def _fields(case: OpenCase, trial: Trial) -> list[Field]:
-    others = [(str(other.id), other.name) for other in case.trials if other.id != trial.id]
+    joinable = [(str(kept_trial.id), kept_trial.name) for kept_trial in case.trials if kept_trial.id != trial.id]
     events = [(event, event) for event in LEVELS]
     if trial.event and trial.event not in LEVELS:
         events.append((trial.event, trial.event))
@@ -98,9 +98,9 @@ def _fields(case: OpenCase, trial: Trial) -> list[Field]:
             hint="What moves home itself begins a new level: spread is judged within it",
         ),
     ]
-    if others:
+    if joinable:
         joined_to = str(trial.joined_to or "")
-        choices = [("", "no other"), *others]
+        choices = [("", "no other"), *joinable]
         fields.append(Field(name="joined_to", label="A part of", value=joined_to, choices=choices))
     return fields
 

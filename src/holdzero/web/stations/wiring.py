@@ -31,8 +31,8 @@ from holdzero.tell.words import side_of
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.circuit_form import SHOWN_AS, CircuitForm, circuit_form, put
-from holdzero.web.forms import Field, Given, Typed, chosen
+from holdzero.web.circuit_form import SHOWN_AS, CircuitForm, circuit_form, with_circuit_texts
+from holdzero.web.forms import Field, FormTexts, Typed, chosen
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, flag
 
@@ -57,7 +57,7 @@ class Wired:
 
     number: int
     entered: Entered
-    found: Assessment
+    assessment: Assessment
     count: int = 1  # circuits of the machine
     machine: str = ""
 
@@ -69,8 +69,8 @@ class Wired:
     @property
     def verdict(self) -> tuple[str, str]:
         """The sentence that comes first, and what follows it."""
-        first, _, rest = self.found.sentence.removesuffix(".").partition(": ")
-        if self.found.verdict == "damage":
+        first, _, rest = self.assessment.sentence.removesuffix(".").partition(": ")
+        if self.assessment.verdict == "damage":
             first, rest = "Damage: do not switch this on", ""
         before = f"{self.name}: " if self.count > 1 else ""
         return before + (first[0].lower() + first[1:] if before else first), rest
@@ -78,26 +78,26 @@ class Wired:
     @cached_property
     def picture(self) -> Picture | None:
         """The diagram; None while it is not said what is joined to what."""
-        if self.found.circuit is None:
+        if self.assessment.circuit is None:
             return None
         sheet = f"{self.number} of {self.count}"
-        return diagram(self.found, machine=self.machine, sheet=sheet, day=date.today().isoformat())
+        return diagram(self.assessment, machine=self.machine, sheet=sheet, day=date.today().isoformat())
 
     @cached_property
     def wires(self) -> tuple[Wire, ...]:
         """The terminal list."""
-        found = self.found
-        return wires(found.circuit, found.netlist) if found.circuit and found.netlist else ()
+        assessment = self.assessment
+        return wires(assessment.circuit, assessment.netlist) if assessment.circuit and assessment.netlist else ()
 
     @cached_property
     def answer(self) -> Answer:
         """What is said of it, but for its drawing."""
-        return tell_wiring((self.found,))
+        return tell_wiring((self.assessment,))
 
     @property
     def faults(self) -> Table:
         """What each single fault does, those that matter first."""
-        return fault_table(self.found)
+        return fault_table(self.assessment)
 
     @property
     def terminals(self) -> Table:
@@ -107,27 +107,30 @@ class Wired:
     @property
     def contact(self) -> Facts | None:
         """What the contact switches, beside what its material needs; None without one."""
-        return contact_facts(self.found)
+        return contact_facts(self.assessment)
 
     @property
     def delay(self) -> str:
         """What cable and filter do to the edges; empty where it is nothing."""
-        return delay_of(self.found)
+        return delay_of(self.assessment)
 
     def as_json(self) -> dict[str, Any]:
         """As `holdzero wiring --json` has it."""
-        return self.found.as_json() | {"terminals": [one.as_json() for one in self.wires], "layout": list(LAYOUT)}
+        return self.assessment.as_json() | {
+            "terminals": [wire.as_json() for wire in self.wires],
+            "layout": list(LAYOUT),
+        }
 
 
 def mark(case: OpenCase) -> Mark:
     """Done when every circuit reads right and no lost wire hides; flagged with the first that does not."""
-    found = case.circuits.solved
-    if not found:
+    assessments = case.circuits.solved
+    if not assessments:
         return OPEN
-    bad = next((one for one in _wired(case.circuits) if not one.found.passes), None)
+    bad = next((wired for wired in _wired(case.circuits) if not wired.assessment.passes), None)
     if bad is None:
         return DONE
-    verdict = bad.found.verdict
+    verdict = bad.assessment.verdict
     return flag(f"{bad.name}: {'a lost wire or supply hides' if verdict.startswith('works') else verdict}")
 
 
@@ -182,27 +185,31 @@ def terminals(case: ThisCase, page: ThisPage) -> Response:
 @router.get("/machines/{machine_id}/wiring/unknown.json")
 def unknown(case: ThisCase, page: ThisPage, circuit: int = 1) -> Response:
     """Holding an unknown sensor: how to find out what it is, and what four voltages say."""
-    given = {name: text for name in MEASURED if (text := page.request.query_params.get(name, "").strip())}
-    fields, known_v = _measured(given)
-    found = _identified(known_v) if len(known_v) == len(MEASURED) else None
+    texts = {name: text for name in MEASURED if (text := page.request.query_params.get(name, "").strip())}
+    fields, known_v = _measured(texts)
+    identified = _identified(known_v) if len(known_v) == len(MEASURED) else None
     return page(
         "wiring_unknown.html",
         case,
-        data=lambda: {"output": found.output, "contact": found.contact, "says": found.text} if found else {},
+        data=lambda: (
+            {"output": identified.output, "contact": identified.contact, "says": identified.text}
+            if identified
+            else {}
+        ),
         status=422 if any(field.error for field in fields) else 200,
         picture=bench_tests(),
         fields=fields,
-        found=found,
-        pull=f"{found.pull_ohm:.2g}" if found and found.pull_ohm else "",
+        identified=identified,
+        pull=f"{identified.pull_ohm:.2g}" if identified and identified.pull_ohm else "",
         circuit=circuit if 1 <= circuit <= len(case.circuits.entered) else 0,
         test_resistor=ohms(TEST_OHM),
     )
 
 
 @router.post("/machines/{machine_id}/wiring/circuits")
-def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def add(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Add a circuit: one of ours, or another one again."""
-    begins = given.get("start", "")
+    begins = texts.get("start", "")
     if begins.startswith(COPY) and begins.removeprefix(COPY).isdecimal():
         first = dict(_at(case, int(begins.removeprefix(COPY))).entered)
     else:
@@ -210,14 +217,14 @@ def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
         supply = case.kept.document.get("machine", {}).get("supply")
         if supply and "shared" not in first["supply"]:
             first["supply"] = {**first["supply"], "voltage": supply}
-    axis, side = given.get("axis", ""), given.get("side", "")
-    fields = [chosen(field.with_(value=given.get(field.name, ""))) for field in _new(case.circuits, case.machine)]
+    axis, side = texts.get("axis", ""), texts.get("side", "")
+    fields = [chosen(field.with_(value=texts.get(field.name, ""))) for field in _new(case.circuits, case.machine)]
     if wrong := next((field for field in fields if field.error and field.value), None):
         raise InputError(
             where=wrong.name, found=quoted(wrong.value), need="one of the list", do="choose one on the page"
         )
     head = {
-        "name": given.get("name") or _called(axis, side),
+        "name": texts.get("name") or _called(axis, side),
         "machine": case.machine.name,
         "axis": axis,
         "side": side,
@@ -232,10 +239,10 @@ def add(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
 
 @router.post("/machines/{machine_id}/wiring/import")
 def bring_in(
-    given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, file: UploadFile | None = None
+    texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, file: UploadFile | None = None
 ) -> Response:
     """Take the circuits of a wiring file, beside those that are there or in their place."""
-    name, text = PASTED, given.get("text", "")
+    name, text = PASTED, texts.get("text", "")
     try:
         if file is not None and file.filename:
             name, text = file.filename, _text_of(file)
@@ -243,8 +250,8 @@ def bring_in(
             raise InputError(found="nothing", need="a wiring file", do="choose one, or paste it")
         came = read_file(text, name)
     except InputError as error:
-        return _shown(case, page, 1, brought=given, brought_error=str(error), status=422)
-    before = () if given.get("place") == INSTEAD else case.circuits.entered
+        return _shown(case, page, 1, brought=texts, brought_error=str(error), status=422)
+    before = () if texts.get("place") == INSTEAD else case.circuits.entered
     _keep(book, case, (*before, *came))
     count = f"{len(came)} circuits are" if len(came) > 1 else "1 circuit is"
     return page.to(_href(case, len(before) + 1), f"{count} in.")
@@ -254,28 +261,28 @@ def bring_in(
 def change(sent: Sent, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Keep what was changed of a circuit."""
     saved = save(case, sent, _self_saving(number, sent.get(SHOWN_AS)))
-    if saved.given is None:
-        return page.kept(_href(case, number), saved.told)
+    if saved.answered is None:
+        return page.kept(_href(case, number), saved.notice)
     entered = _at(saved.case, number).entered
-    form = circuit_form(entered, case.machine, saved.case.system, saved.given, saved.refusal)
+    form = circuit_form(entered, case.machine, saved.case.system, saved.answered, saved.refusal)
     return _shown(saved.case, page, number, form=form, status=saved.status)
 
 
 @router.post("/machines/{machine_id}/wiring/{number}/remedy")
-def take_over(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+def take_over(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Put what mends a circuit into it."""
-    one = _at(case, number)
-    remedy = next((other for other in one.found.remedies if other.text == given.get("text")), None)
-    if remedy is None or one.found.circuit is None:
+    wired = _at(case, number)
+    remedy = next((offered for offered in wired.assessment.remedies if offered.text == texts.get("text")), None)
+    if remedy is None or wired.assessment.circuit is None:
         return page.to(_href(case, number), "The circuit has changed since: nothing was taken over.")
-    made = taken(one.entered, one.found.circuit, remedy.circuit)
+    made = taken(wired.entered, wired.assessment.circuit, remedy.circuit)
     return _changed(book, case, page, number, made, f"Taken over: {remedy.text}.")
 
 
 @router.post("/machines/{machine_id}/wiring/{number}/candidate")
-def put_in(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+def put_in(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Put what the sheet of a candidate says into a circuit."""
-    kept = next((one for one in case.candidates if one.sensor.name == given.get("sensor")), None)
+    kept = next((candidate for candidate in case.candidates if candidate.sensor.name == texts.get("sensor")), None)
     if kept is None:
         raise NotInBook(where="candidate", found="none of that name", need="one of the candidates", do="go back")
     made = with_sensor(_at(case, number).entered, kept.sensor)
@@ -283,15 +290,15 @@ def put_in(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number:
 
 
 @router.post("/machines/{machine_id}/wiring/{number}/identified")
-def put_in_identified(given: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+def put_in_identified(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Put what the bench test found into a circuit."""
-    one = _at(case, number).entered
+    entered = _at(case, number).entered
     names = ("output", "contact", "pull_up", "pull_down")
-    found = {name: text for name in names if (text := given.get(name))}
-    rows = one.get("sensor", {})
+    measured = {name: text for name in names if (text := texts.get(name))}
+    rows = entered.get("sensor", {})
     first = rows if isinstance(rows, Mapping) else rows[0]
     left = {name: value for name, value in first.items() if name not in names}
-    made = {**one, "sensor": left | found}
+    made = {**entered, "sensor": left | measured}
     return _changed(book, case, page, number, made, "The sensor is in as it was measured.")
 
 
@@ -312,20 +319,20 @@ def hand_on(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Resp
 def remove(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Take a circuit out; it stays in the book's file."""
     name = _at(case, number).name
-    _keep(book, case, tuple(one for at, one in enumerate(case.circuits.entered, 1) if at != number))
+    _keep(book, case, tuple(circuit for at, circuit in enumerate(case.circuits.entered, 1) if at != number))
     return page.to(case.href("wiring"), f"{name} is out. It stays in the book’s file.")
 
 
 def _self_saving(number: int, shown_as: str) -> SelfSaving:
     """Return how the form of one circuit saves itself; a field that was not shown is not emptied."""
 
-    def fields(case: OpenCase, given: Given | None) -> list[Field]:
+    def fields(case: OpenCase, texts: FormTexts | None) -> list[Field]:
         entered = _at(case, number).entered
-        return circuit_form(entered, case.machine, case.system, given, shown_as=shown_as).fields
+        return circuit_form(entered, case.machine, case.system, texts, shown_as=shown_as).fields
 
-    def keep(case: OpenCase, given: Given) -> None:
+    def keep(case: OpenCase, typed: FormTexts) -> None:
         before = _at(case, number).entered
-        made = put(before, given, case.system)
+        made = with_circuit_texts(before, typed, case.system)
         if error := refused(made):
             raise error
         if made != before:
@@ -353,25 +360,25 @@ def _shown(
     number: int,
     *,
     form: CircuitForm | None = None,
-    brought: Given | None = None,
+    brought: FormTexts | None = None,
     brought_error: str = "",
     status: int = 200,
 ) -> Response:
     circuits = _wired(case.circuits, case.machine.name)
-    one = circuits[min(max(number, 1), len(circuits)) - 1] if circuits else None
-    axis = one.found.circuit.axis if one and one.found.circuit else ""
+    wired = circuits[min(max(number, 1), len(circuits)) - 1] if circuits else None
+    axis = wired.assessment.circuit.axis if wired and wired.assessment.circuit else ""
     delay = _edge_delay(case.circuits, axis) if axis in case.kept.document["axes"] else ""
     return page(
         "wiring.html",
         case,
-        data=lambda: {"circuits": [other.as_json() for other in circuits]},
+        data=lambda: {"circuits": [circuit.as_json() for circuit in circuits]},
         status=status,
         circuits=circuits,
-        one=one,
+        wired=wired,
         layout_checks=LAYOUT,
         before=_before(),
-        tried=_tried(case.circuits, one.number) if one else [],
-        form_of=form or (circuit_form(one.entered, case.machine, case.system) if one else None),
+        tried=_tried(case.circuits, wired.number) if wired else [],
+        form_of=form or (circuit_form(wired.entered, case.machine, case.system) if wired else None),
         delay=delay,
         delay_axis=axis,
         delay_known=bool(delay) and case.kept.document["axes"][axis].get("edge_delay") == delay,
@@ -383,7 +390,7 @@ def _shown(
 
 
 def _changed(
-    book: OpenBook, case: OpenCase, page: ThisPage, number: int, made: Entered, said: str = ""
+    book: OpenBook, case: OpenCase, page: ThisPage, number: int, made: Entered, notice: str = ""
 ) -> Response:
     """Keep a circuit in place of the one of that number, unless it contradicts itself."""
     if error := refused(made):
@@ -391,7 +398,7 @@ def _changed(
     entered = case.circuits.entered
     if made != entered[number - 1]:
         _keep(book, case, (*entered[: number - 1], made, *entered[number:]))
-    return page.to(_href(case, number), said)
+    return page.to(_href(case, number), notice)
 
 
 def _keep(book: OpenBook, case: OpenCase, entered: tuple[Entered, ...]) -> None:
@@ -404,12 +411,14 @@ def _wired(circuits: Circuits, machine: str = "") -> list[Wired]:
 
 
 def _at(case: OpenCase, number: int) -> Wired:
-    found = next((one for one in _wired(case.circuits, case.machine.name) if one.number == number), None)
-    if found is None:
+    wired = next(
+        (circuit for circuit in _wired(case.circuits, case.machine.name) if circuit.number == number), None
+    )
+    if wired is None:
         raise NotInBook(
             where=case.machine.name, found=f"no circuit {number}", need="a circuit of this machine", do="go back"
         )
-    return found
+    return wired
 
 
 def _tried(circuits: Circuits, number: int) -> list[tuple[str, str, Tried]]:
@@ -427,7 +436,7 @@ def _download(name: str) -> dict[str, str]:
 
 
 def _before() -> str:
-    return next(one.text for one in SAFETY if one.code == "before-wiring")
+    return next(caution.text for caution in SAFETY if caution.code == "before-wiring")
 
 
 def _called(axis: str, side: str) -> str:
@@ -437,12 +446,12 @@ def _called(axis: str, side: str) -> str:
 def _new(circuits: Circuits, machine: Machine) -> list[Field]:
     """Fields of the next circuit: the first end of an axis that has none yet, wired like the last one."""
     ends = [(axis.name, side) for axis in machine.axes for side in ("LR" if axis.motors == 2 else [""])]
-    have = {(str(one.get("axis", "")), str(one.get("side", ""))) for one in circuits.entered}
+    have = {(str(circuit.get("axis", "")), str(circuit.get("side", ""))) for circuit in circuits.entered}
     axis, side = next((end for end in ends if end not in have), ("", ""))
-    copies = [(f"{COPY}{one.number}", f"As {one.name}") for one in reversed(_wired(circuits))]
+    copies = [(f"{COPY}{wired.number}", f"As {wired.name}") for wired in reversed(_wired(circuits))]
     starts = [*copies, *((key, words) for key, (words, _) in PRESETS.items())]
     sides = [(side, side_of(side)) for side in ("", "L", "R")]
-    axes = [("", ""), *((one.name, one.name) for one in machine.axes)]
+    axes = [("", ""), *((axis.name, axis.name) for axis in machine.axes)]
     return [
         Field(name="start", label="Begin with", value=starts[0][0], choices=starts),
         Field(name="axis", label="Axis", value=axis, choices=axes),
@@ -462,11 +471,11 @@ def _edge_delay(circuits: Circuits, axis: str) -> str:
     return f"{ceil(longest_s * 1e7) / 10:g} us" if longest_s is not None and longest_s >= 1e-6 else ""
 
 
-def _measured(given: Given) -> tuple[list[Field], dict[str, float]]:
+def _measured(texts: FormTexts) -> tuple[list[Field], dict[str, float]]:
     """Return the fields of the bench test, and the voltages that can be read. [V]"""
     fields, known_v = [], {}
     for name, label in MEASURED.items():
-        text, error = given.get(name, "24" if name == "supply" else ""), ""
+        text, error = texts.get(name, "24" if name == "supply" else ""), ""
         try:
             if text:
                 known_v[name] = read(text, "voltage", unit="V", where=name)
