@@ -22,6 +22,7 @@ from holdzero.quantity import System
 from holdzero.store import homings, place, schema
 from holdzero.store.archive import write_archive
 from holdzero.store.file import back_up, connect, in_plain_words
+from holdzero.store.log import BookLog
 from holdzero.store.rows import as_words, checked_of, machine_of, noise_count_of, plain, sensor_of, trial_of
 from holdzero.store.sound import (
     LARGEST_KEY,
@@ -79,7 +80,7 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     return Book(engine, path, read_only=read_only, cautions=place.cautions(path))
 
 
-class Book:
+class Book(BookLog):
     """One workshop's data.
 
     Parameters

@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 6  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 7  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -179,6 +179,35 @@ sheet = (
         sa.Column("document", sa.JSON, nullable=False),
         _words("added"),
     )
+)
+
+logged = sa.Table(  # one entry of the log of check homings; left and right of one homing are two rows
+    "logged",
+    metadata,
+    _key(),
+    sa.Column("machine_id", sa.ForeignKey("machine.id"), nullable=False),
+    sa.Column("moment_s", sa.Float, nullable=False),  # seconds since 1970-01-01T00:00Z
+    _words("time"),  # as written
+    _words("axis"),
+    _words("side"),
+    _words("power_up"),
+    _words("homing"),
+    _words("condition"),
+    _words("event"),
+    _words("failed"),
+    _words("acknowledged"),
+    _words("note"),
+    _words("source"),  # what it came from: a page, a file, a program
+    _words("added"),
+    _words("undone"),  # when it was taken back
+    sa.Column("deviation_mm", sa.Float),
+    sa.Column("temperature_degc", sa.Float),
+    sa.Column("cycles", sa.Float),
+    sa.Column("false_trips", sa.Float),
+    sa.Column("hours", sa.Float),
+    sa.Column("resolution_mm", sa.Float),
+    sa.Column("ticket", sa.Text, unique=True),  # made by the sender, as that of a reading
+    sa.Index(None, "machine_id", "moment_s"),
 )
 
 checklist = sa.Table(  # what was checked at a machine: the newest row of an item counts, the older stay

@@ -25,6 +25,7 @@ MARKS = ("trial", "kind", "event", "left_out")  # of a reading alone
 LARGEST_KEY = 2**63 - 1  # of a row
 LONGEST_WATCH_S = 3.2e9  # a hundred years
 MOST_TRIPS = 10**9
+LATEST_S = 253402300800.0  # the year 10000
 _SHAPE = (ValueError, TypeError, AttributeError, LookupError, OverflowError)  # what a reader meets in foreign rows
 
 
@@ -125,6 +126,24 @@ def refuse_noise(row: Mapping[str, Any]) -> None:
             need="more than no time, and less than a hundred years",
             do="write how long was watched",
         )
+
+
+def refuse_logged(row: Mapping[str, Any]) -> None:
+    """Refuse an entry of a log that no machine has."""
+    if side_of(row["side"], where="side") != row["side"]:
+        raise InputError(where="side", found=quoted(row["side"]), need="L or R", do="write it so")
+    moment_s = row["moment_s"]
+    if not isinstance(moment_s, int | float) or not abs(moment_s) <= LATEST_S:
+        raise InputError(where="time", found=quoted(moment_s), need="a time on a calendar", do="give day and time")
+    if row["deviation_mm"] is not None:
+        within(row["deviation_mm"], "length", where="deviation")
+    if row["temperature_degc"] is not None:
+        within(row["temperature_degc"], "temperature", where="temperature")
+    resolution_of(row["resolution_mm"], where="resolution")
+    for name in ("cycles", "false_trips", "hours"):
+        count = row[name]
+        if count is not None and not 0 <= within(count, "number", where=name):
+            raise InputError(where=name, found=quoted(count), need="none or more", do="write it without a sign")
 
 
 def outcome_of(word: str) -> Outcome:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from holdzero.inputs.log.values import LogEntry
 from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.reading.values import Protocol
 from holdzero.inputs.sensor.values import Sensor
@@ -223,3 +224,23 @@ class Imported:
     readings: int
     notes: tuple[str, ...] = ()
     before: Arrival | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeptEntry:
+    """One entry of a machine's log. `undone`: when it was taken back."""
+
+    id: int
+    entry: LogEntry
+    source: str = ""
+    added: str = ""
+    undone: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogKept:
+    """What came of keeping entries of a log: how many were `new`, and how many were there `before`."""
+
+    new: int
+    before: int = 0
+    notes: tuple[str, ...] = ()
