@@ -14,6 +14,7 @@ from holdzero.compute.wiring.keys import WIRING_KEYS
 from holdzero.errors import InputError
 from holdzero.form import Key
 from holdzero.inputs import sensor
+from holdzero.inputs.log import SETTING_KEYS
 from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS, REQUIREMENT_KEYS
 from holdzero.quantity import KINDS
 from holdzero.report.key_reference import as_markdown, key_groups
@@ -31,6 +32,7 @@ TABLES: dict[str, tuple[Key, ...]] = {
     "hole": square.HOLE_KEYS,
     "place": square.PLACE_KEYS,
     "distance": square.DISTANCE_KEYS,
+    "watch": SETTING_KEYS,
     "capture": CAPTURE_KEYS,
     "tap": TAP_KEYS,
 }

@@ -87,9 +87,8 @@ class TestRoundTrip:
             for sheet in sheets:
                 book.add_sheet(machine, words or "square", sheet)
             book.add_noise_count(trial, condition=words, trips=len(sheets), watched_s=600.5, note=words)
-            book.add_log(
-                machine, [LogEntry(moment_s=1.5, time=words, event=words, deviation_mm=0.1, side="L")], source=words
-            )
+            entry = LogEntry(moment_s=1.5, time=words, event=words, deviation_mm=0.1, side="L")
+            book.add_log(machine, [entry], source=words)
             book.add_check(machine, item=words, outcome=Outcome.OPEN, measured=words, checked_by=words)
             book.add_result(machine, kind="record", digest=words, version="1", document={"sheets": list(sheets)})
             book.keep_setting("note", words)

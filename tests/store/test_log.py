@@ -36,6 +36,8 @@ def kept(book: Book):
 
 
 class TestComesBack:
+    """As it went in, in order of time."""
+
     def test_as_it_was_read(self, book: Book):
         assert book.add_log(1, entries(), source="log.csv").new == 6
         assert kept(book) == [replace(entry, place="", pair=()) for entry in entries()]
@@ -59,6 +61,8 @@ class TestComesBack:
 
 
 class TestOnce:
+    """A homing counts once, however often it comes in."""
+
     def test_the_same_file_again_adds_nothing(self, book: Book):
         book.add_log(1, entries())
         again = book.add_log(1, entries())
@@ -97,6 +101,8 @@ class TestOnce:
 
 
 class TestRefused:
+    """What no machine has, on the way in and on the way out."""
+
     @pytest.mark.parametrize(
         ("wrong", "name"),
         [

@@ -3,7 +3,7 @@
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
-from datetime import date
+from datetime import UTC, date, datetime
 from functools import cached_property
 from hashlib import sha256
 from typing import Any
@@ -16,6 +16,7 @@ from holdzero.compute.install import ResultEntry, read_entries
 from holdzero.compute.wiring import read_wiring
 from holdzero.errors import InputError
 from holdzero.form import read_toml
+from holdzero.inputs.log import LogEntry, WatchSettings, read_log, settings_from
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.reading import Protocol, Readings, read_readings
@@ -32,6 +33,8 @@ FILES = {  # part of a basis: the name it has as a file
     "events": "events.toml",
     "decisions": "decisions.toml",
     "checklist": "checklist.toml",
+    "log": "log.csv",
+    "watch": "watch.toml",
 }
 IN_RECORDS = ("axis", "resolution_mm", "step_mm", "protocol", "system", "day", "invented")  # of `How`
 
@@ -139,6 +142,21 @@ class Basis(ABC):
 
     @property
     @abstractmethod
+    def log(self) -> tuple[LogEntry, ...]:
+        """Check homings and what happened since, in order of time."""
+
+    @property
+    @abstractmethod
+    def watching(self) -> WatchSettings:
+        """What is asked of the watch."""
+
+    @property
+    def last_logged(self) -> date | None:
+        """Day of the last entry of the log."""
+        return day_of(self.log[-1].moment_s) if self.log else None
+
+    @property
+    @abstractmethod
     def texts(self) -> Mapping[str, str]:
         """The basis as files, by the names of `FILES`; what is empty is left out."""
 
@@ -149,7 +167,13 @@ class Basis(ABC):
     @property
     def today(self) -> date | None:
         """The day the standing is of: that of the record, else the last day anything was written down."""
-        return self.how.day or max(filter(None, (_day(check.day) for check in self.checks)), default=None)
+        days = [*(_day(check.day) for check in self.checks), self.last_logged]
+        return self.how.day or max(filter(None, days), default=None)
+
+    @property
+    def clock_s(self) -> float | None:
+        """Seconds since 1970 by the clock, where the basis is as it is now; None: a basis of its day. [s]"""
+        return None
 
     def again(self) -> "Basis":
         """The same, read anew where it may have changed."""
@@ -247,6 +271,23 @@ class Texts(Basis):
     def checks(self) -> tuple[ResultEntry, ...]:
         """The file of tests."""
         return read_entries(self.files.get("checklist", ""), where=self.where("checklist"))
+
+    @cached_property
+    def log(self) -> tuple[LogEntry, ...]:
+        """The file of the log; the machine it names is not looked at."""
+        text = self.files.get("log")
+        return read_log([(text, self.where("log"))], zone=UTC).entries if text else ()
+
+    @cached_property
+    def watching(self) -> WatchSettings:
+        """The file of the watch."""
+        where = self.where("watch")
+        return settings_from(read_toml(self.files.get("watch", ""), where=where), where=where)
+
+
+def day_of(moment_s: float) -> date:
+    """Day of a moment, in UTC."""
+    return datetime.fromtimestamp(moment_s, UTC).date()
 
 
 def _day(text: str) -> date | None:

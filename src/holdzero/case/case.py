@@ -15,7 +15,7 @@ from holdzero.compute.choose import Choice, axis_meant, choice_as_json
 from holdzero.compute.design import AxisAssessment
 from holdzero.compute.findings import study_as_json
 from holdzero.compute.findings.baseline import read_before
-from holdzero.compute.findings.values import Study
+from holdzero.compute.findings.values import MissesElsewhere, Study
 from holdzero.compute.install import Checklist, InstallSheet, Test, install_sheet
 from holdzero.compute.plan import Ask, asked_before_holds
 from holdzero.compute.square import Squaring
@@ -32,6 +32,7 @@ T = TypeVar("T")
 
 if TYPE_CHECKING:
     from holdzero.case.standing.values import Standing, Standings
+    from holdzero.case.watch import LogWatched
 
 
 def _count(n: int, noun: str) -> str:
@@ -54,6 +55,7 @@ class Case:
 
     def __init__(self, basis: Basis) -> None:
         self.basis = basis
+        self._watched: dict[date | None, LogWatched | None] = {}
 
     @property
     def system(self) -> System:
@@ -109,7 +111,12 @@ class Case:
     def _studied(self) -> Study | HoldzeroError:
         return self.attempt(
             "what the homings say",
-            lambda: remembered_study(self.readings, self.machine, self.system, elsewhere=self.basis.how.elsewhere),
+            lambda: remembered_study(
+                self.readings,
+                self.machine,
+                self.system,
+                elsewhere=(*self.basis.how.elsewhere, *self.watched_misses),
+            ),
         )
 
     @cached_property
@@ -297,6 +304,30 @@ class Case:
         from holdzero.case.standing.whole import standings
 
         return standings(self, today=day)
+
+    # in use
+
+    @cached_property
+    def watched(self) -> "LogWatched | None":
+        """The log of check homings held against its baseline; None before the first one."""
+        return self.watched_on(self.basis.today)
+
+    def watched_on(self, day: date | None) -> "LogWatched | None":
+        """The same as it stood on a day."""
+        from holdzero.case.watch.of_case import watched_case
+
+        if not self.basis.log:
+            return None
+        if day not in self._watched:
+            self._watched[day] = watched_case(self, day)
+        return self._watched[day]
+
+    @cached_property
+    def watched_misses(self) -> tuple[MissesElsewhere, ...]:
+        """Gross misses among the watched homings of steady stretches, of the switches in use."""
+        from holdzero.case.watch.of_case import misses_watched
+
+        return misses_watched(self) if self.basis.log else ()
 
     @property
     def standing(self) -> "Standing":

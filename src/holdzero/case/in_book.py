@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from functools import cached_property
 from typing import TypeVar
 
@@ -14,6 +14,7 @@ from holdzero.compute.choose.decision import KIND
 from holdzero.compute.install import ResultEntry, write_entries
 from holdzero.errors import InputError
 from holdzero.form import write_toml
+from holdzero.inputs.log import LogEntry, WatchSettings, settings_from, write_log
 from holdzero.inputs.machine import write_machine
 from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.reading import Labelled, joined, write_readings
@@ -21,8 +22,13 @@ from holdzero.inputs.reading.values import Readings
 from holdzero.inputs.sensor import write_sensors
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import quoted
-from holdzero.store import Book, KeptMachine, KeptSensor, Result, Trial
+from holdzero.store import Book, KeptEntry, KeptMachine, KeptSensor, Result, Trial
 
+READ_ALREADY = (
+    *("candidates", "sensors", "trials", "readings", "circuits", "squaring", "decisions", "checks"),
+    *("kept_log", "log"),
+)
+WATCH = "watch"  # of the sheets in a book
 T = TypeVar("T")
 
 
@@ -133,6 +139,31 @@ class InBook(Basis):
         )
 
     @cached_property
+    def kept_log(self) -> tuple[KeptEntry, ...]:
+        """The log with what only a book has: ids, and what came from where."""
+        return self.book.log(self.kept.id)
+
+    @cached_property
+    def log(self) -> tuple[LogEntry, ...]:
+        """The log as it stands in the book."""
+        return tuple(row.entry for row in self.kept_log)
+
+    @cached_property
+    def watch_typed(self) -> Mapping[str, object]:
+        """The newest sheet of the station Watch."""
+        return next(iter(self.book.sheets(self.kept.id, WATCH)), {})
+
+    @cached_property
+    def watching(self) -> WatchSettings:
+        """What is asked of the watch."""
+        return settings_from(self.watch_typed, where=self.where("watch"))
+
+    @property
+    def clock_s(self) -> float | None:
+        """By the clock, unless a day was said."""
+        return None if self.how.day else datetime.now(UTC).timestamp()
+
+    @cached_property
     def texts(self) -> Mapping[str, str]:
         """The files a person would have written."""
         wiring = self.book.sheets(self.kept.id, SHEET)[:1]
@@ -144,6 +175,8 @@ class InBook(Basis):
             "wiring": write_toml(wiring[0]) if wiring else "",
             "checklist": write_entries(self.checks),
             "decisions": _as_file(self._decisions),
+            "log": write_log(self.log) if self.log else "",
+            "watch": write_toml(self.watch_typed) if self.watch_typed else "",
             **{name: write_toml(document) if document else "" for name, document in squaring.items()},
         }
         return {name: text for name, text in texts.items() if text}
@@ -159,7 +192,17 @@ class InBook(Basis):
     def as_if(self, document: Mapping[str, object], machine: Machine) -> "InBook":
         """The same with another document of the machine; nothing is kept, and what is read already stays."""
         in_book = InBook(self.book, replace(self.kept, document=document, machine=machine), self.how)
-        for name in ("candidates", "sensors", "trials", "readings", "circuits", "squaring", "decisions", "checks"):
+        for name in (
+            "candidates",
+            "sensors",
+            "trials",
+            "readings",
+            "circuits",
+            "squaring",
+            "decisions",
+            "checks",
+            "log",
+        ):
             if name in self.__dict__:
                 in_book.__dict__[name] = self.__dict__[name]
         return in_book

@@ -29,6 +29,7 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "square": ("holdzero.cli.square", "Which side of a gantry moves, which way, by how much"),
     "install": ("holdzero.cli.install", "What to set on each axis, in order, and what to test"),
     "record": ("holdzero.cli.record", "The record to print, sign and keep with the machine"),
+    "log": ("holdzero.cli.log", "Check homings of a machine in use, into its book"),
     "watch": ("holdzero.cli.watch", "Whether the machine still homes where it did, from a log of check homings"),
     "listen": ("holdzero.cli.listen", "Readings from an indicator on a serial port"),
     "capture": ("holdzero.cli.capture", "Hundreds of homings from a logic analyser's file"),

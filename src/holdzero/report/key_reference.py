@@ -19,6 +19,7 @@ from holdzero.compute.wiring.keys import WIRING_KEYS
 from holdzero.errors import InputError
 from holdzero.form import Key, did_you_mean
 from holdzero.inputs import sensor
+from holdzero.inputs.log import SETTING_KEYS
 from holdzero.inputs.machine.keys import AXIS_GROUPS, MACHINE_KEYS, REQUIREMENT_KEYS
 from holdzero.quantity import field_unit, quoted
 
@@ -26,9 +27,9 @@ SIGNS = {"above zero": "above zero", "not below zero": "zero or above", "any": "
 INTRO = """\
 # Keys
 
-Every key that a machine, sensors, wiring or squaring file or the map of a capture may hold. The pages ask for the
-same keys under the same names. `holdzero keys WORD` shows those with a word in their name or meaning. This page is
-made from the tables that read the files, and a test compares the two.
+Every key that a machine, sensors, wiring, squaring or watch file or the map of a capture may hold. The pages
+ask for the same keys under the same names. `holdzero keys WORD` shows those with a word in their name or
+meaning. This page is made from the tables that read the files, and a test compares the two.
 
 The unit is the one that a form shows, metric and inch; a file takes any unit of its kind. Lengths along an axis
 count from the hard stop at the homing end into the work.
@@ -148,6 +149,7 @@ def _groups() -> Iterator[KeyGroup]:
     yield _group("Squaring file", "[[round.hole]]", "Hole of a grid", HOLE_KEYS)
     yield _group("Squaring file", "[[round.hole]]", "Hole between distances", PLACE_KEYS)
     yield _group("Squaring file", "[[round.distance]]", "Distance between two holes", DISTANCE_KEYS)
+    yield _group("Watch file", "", "Watch", SETTING_KEYS)
     yield _group("Capture map", "[capture]", "Channels", CAPTURE_KEYS)
     yield _group("Capture map", "[tap]", "Tap of the analyser", TAP_KEYS)
 

@@ -157,7 +157,8 @@ def _standing(case: Case) -> Standing | None:
 
 
 def _day(case: Case) -> date | None:
-    return case.basis.how.day or last_day(case.study)
+    days = (last_day(case.study), case.basis.last_logged)
+    return case.basis.how.day or max(filter(None, days), default=None)
 
 
 def _iso(day: date | None) -> str:

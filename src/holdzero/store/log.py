@@ -1,4 +1,4 @@
-"""Log in the book: check homings of machines in use. What was entered once stays; taken back, it carries a mark."""
+"""Log in the book: check homings of machines in use. What was entered stays; taken back, it carries a mark."""
 
 from abc import ABC, abstractmethod
 from collections import Counter
@@ -101,8 +101,8 @@ class BookLog(ABC):
 
 
 def _row(entry: LogEntry) -> dict[str, Any]:
-    told = asdict(entry)
-    return {name: told[name] for name in ("moment_s", *WORDS, *NUMBERS)}
+    fields = asdict(entry)
+    return {name: fields[name] for name in ("moment_s", *WORDS, *NUMBERS)}
 
 
 def _content(row: dict[str, Any]) -> tuple[Any, ...]:
@@ -122,12 +122,12 @@ def _not_there_yet(c: sa.Connection, machine_id: int, rows: Sequence[dict[str, A
     moments = [row["moment_s"] for row in rows]
     between = logged.c.moment_s.between(min(moments), max(moments))
     wanted = sa.select(*(logged.c[name] for name in CONTENT)).where(logged.c.machine_id == machine_id, between)
-    there = Counter(tuple(row) for row in c.execute(wanted))
+    counts = Counter(tuple(row) for row in c.execute(wanted))
     new = []
     for row in rows:
         content = _content(row)
-        if there[content]:
-            there[content] -= 1
+        if counts[content]:
+            counts[content] -= 1
         else:
             new.append(row)
     return new

@@ -142,7 +142,7 @@ def refuse_logged(row: Mapping[str, Any]) -> None:
     resolution_of(row["resolution_mm"], where="resolution")
     for name in ("cycles", "false_trips", "hours"):
         count = row[name]
-        if count is not None and not 0 <= within(count, "number", where=name):
+        if count is not None and within(count, "number", where=name) < 0:
             raise InputError(where=name, found=quoted(count), need="none or more", do="write it without a sign")
 
 

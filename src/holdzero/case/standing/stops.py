@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import date, timedelta
 
+from holdzero.case.basis import day_of
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.values import StandingPart, Stops
 from holdzero.compute.install import ResultEntry, Test
@@ -185,6 +186,9 @@ def _event_since(on_axis: OnAxis, entry: ResultEntry) -> str:
         event = logged.what if isinstance(logged, Event) else logged.event
         if event and (not _day(logged.day) or logged.day >= entry.day):
             return event
+    for noted in on_axis.case.basis.log:
+        if noted.event and noted.axis in ("", on_axis.name) and f"{day_of(noted.moment_s)}" >= entry.day:
+            return noted.event
     return ""
 
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.answers import ANSWERS, STOPS, answer_of_zero, worst
+from holdzero.case.standing.in_use import watch_stands
 from holdzero.case.standing.stops import stopping_parts, stops_of
 from holdzero.case.standing.values import NOT_A_SAFETY_FUNCTION, Standing, StandingPart, Standings, Stops, Zero
 from holdzero.case.standing.zero import judged, temperatures_degc, zero_parts
@@ -39,6 +40,9 @@ def standing_of(on_axis: OnAxis, *, today: date | None) -> Standing:
     """
     candidate = judged(on_axis)
     zero = list(zero_parts(on_axis))
+    in_use = watch_stands(on_axis, today=today)
+    if in_use is not None:
+        zero.append(in_use.part)
     stopping = list(stopping_parts(on_axis, today=today))
     asks_open = bool(on_axis.reservation) or any(not ask.done for ask in on_axis.case.asks)
     verdict = candidate.verdict if candidate is not None and candidate.parts else None
@@ -47,6 +51,8 @@ def standing_of(on_axis: OnAxis, *, today: date | None) -> Standing:
         zero,
         cure=bool(candidate and candidate.cure),
         asks_open=asks_open,
+        watch_outside=in_use is not None and in_use.outside,
+        watch_gap=in_use is not None and in_use.gap,
     )
     stops = stops_of(stopping)
     parts = (*zero, *stopping)

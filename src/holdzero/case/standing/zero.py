@@ -23,7 +23,7 @@ def judged(on_axis: OnAxis) -> Candidate | None:
 
 
 def zero_parts(on_axis: OnAxis) -> Iterator[StandingPart]:
-    """Yield every part that applies to an axis."""
+    """Yield every part that applies to an axis, but what its watch says."""
     candidate = judged(on_axis)
     yield trial_part(on_axis, candidate)
     yield set_up_part(on_axis, candidate)

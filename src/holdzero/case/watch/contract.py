@@ -46,8 +46,10 @@ def _row(row: SideWatched, system: System) -> dict[str, Any]:
         if home is None
         else {
             "n": home.n,
-            "first": logged.times[home.first_row],
-            "last": logged.times[home.last_row],
+            "first": None if home.of_trial else logged.times[home.first_row],
+            "last": None if home.of_trial else logged.times[home.last_row],
+            "from": "trial" if home.of_trial else "log",
+            "moving_range_mm": home.moving_range_mm,
             "mean_mm": home.mean_mm,
             "sd_mm": home.sd_mm,
             "spread_mm": home.total_mm,
@@ -81,6 +83,7 @@ def _row(row: SideWatched, system: System) -> dict[str, Any]:
         if lost is None
         else {"low": lost[0].isoformat() if lost[0] else None, "high": lost[1].isoformat() if lost[1] else None},
         "share_outside": row.share_outside,
+        "chance_above_risk": row.chance_outside,
         "life_used": row.life_used,
         "false_trips": [
             {

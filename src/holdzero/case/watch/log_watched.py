@@ -1,17 +1,28 @@
 """Log watched: every series of a log against its baseline, and against what is asked of the machine."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
+from math import inf
 
 from scipy.special import gammaincinv
 
 from holdzero.case.watch.asked import WatchAsked
 from holdzero.case.watch.sides import LoggedAxis, LoggedSide, logged_axes
 from holdzero.compute.choose import AllowedSpread
-from holdzero.compute.watch import Watched, chart_limits, lost_after_days, room_mm, share_beyond, watch
+from holdzero.compute.watch import (
+    WatchBaseline,
+    Watched,
+    chart_limits,
+    lost_after_days,
+    room_mm,
+    share_beyond,
+    watch,
+)
 from holdzero.compute.watch.drift import DAY_S
 from holdzero.compute.watch.limits import MOST_HOMINGS, ChartLimits
+from holdzero.compute.watch.outside import chance_above_risk
 from holdzero.errors import InputError
 from holdzero.inputs.log import Log
 
@@ -39,6 +50,22 @@ class FalseTrips:
         return low / self.hours, float(gammaincinv(self.count + 1, 0.975)) / self.hours
 
 
+@dataclass(frozen=True, slots=True)
+class ConfirmedBaseline:
+    """Baselines of a trial that a person confirmed.
+
+    Parameters
+    ----------
+    homes : mapping of (str, str) to WatchBaseline
+        By axis and side.
+    until_s : float
+        End of the day on which they were confirmed: they count for the stretch that this lies in. [s]
+    """
+
+    homes: Mapping[tuple[str, str], WatchBaseline]
+    until_s: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SideWatched:
     """One row of the answer.
@@ -56,6 +83,12 @@ class SideWatched:
     lost_s : (float, float) or None
         When what is asked is lost, earliest and latest. [s]
     now_s : float
+    chance_outside : float or None
+        Chance that more homings land outside than are allowed. [-]
+    limit_mm : float or None
+        What is asked, either way. [mm]
+    risk : float or None
+        Share that may lie outside. [-]
     life_used : float or None
     false_trips : tuple of FalseTrips
     """
@@ -66,6 +99,9 @@ class SideWatched:
     nuisance_weeks: float | None
     now_s: float
     share_outside: float | None = None
+    chance_outside: float | None = None
+    limit_mm: float | None = None
+    risk: float | None = None
     lost_s: tuple[float, float] | None = None
     life_used: float | None = None
     false_trips: tuple[FalseTrips, ...] = ()
@@ -90,6 +126,18 @@ class LogWatched:
     now_s: float
     nuisance_homings: float
     notes: tuple[str, ...]
+    axes: tuple[LoggedAxis, ...] = ()
+
+    def unsettled_s(self, axis: str) -> float:
+        """When the first alarm or event of an axis came that no note has closed; infinity: none. [s]"""
+        of_axis = [logged for logged in self.axes if logged.axis == axis]
+        noted_s = max((moment_s for logged in of_axis for moment_s in logged.noted_s), default=-inf)
+        moments = [moment_s for logged in of_axis for moment_s in logged.event_s if moment_s > noted_s]
+        for row in self.rows:
+            if row.logged.axis == axis and row.logged.charted:
+                raised = (float(row.logged.series.moment_s[alarm.row]) for alarm in row.watched.alarms)
+                moments += [moment_s for moment_s in raised if moment_s > noted_s]
+        return min(moments, default=inf)
 
     @property
     def needs_look(self) -> bool:
@@ -106,6 +154,10 @@ def watch_log(
     now_s: float | None = None,
     resolution_mm: float | None = None,
     life_cycles: float | None = None,
+    life_cycles_of: Mapping[str, float] | None = None,
+    machine: str = "",
+    every_s: float | None = None,
+    confirmed: ConfirmedBaseline | None = None,
 ) -> LogWatched:
     """Watch every machine of a log.
 
@@ -124,6 +176,14 @@ def watch_log(
         Step of the display, where the log does not say. [mm]
     life_cycles : float, optional
         Cycles a switch is rated for. [cycles]
+    life_cycles_of : mapping of str to float, optional
+        The same by axis, where a machine has several kinds. [cycles]
+    machine : str, default ""
+        Name of the machine, where the log says none.
+    every_s : float, optional
+        How often a check homing is made; by default as often as usual. [s]
+    confirmed : ConfirmedBaseline, optional
+        Baselines of a trial.
 
     Returns
     -------
@@ -135,6 +195,8 @@ def watch_log(
         No reading in the log, or it ends after `now_s`.
     """
     axes = logged_axes(log, resolution_mm=resolution_mm)
+    if machine:
+        axes = [axis.named(machine) for axis in axes]
     if not axes:
         raise InputError(
             where="the log", found="no reading", need="check homings", do="log a deviation with each time"
@@ -160,21 +222,42 @@ def watch_log(
         notes += [why] if why and why not in notes else []
         if axis.alone:
             notes.append(f"{_name(axis)}: {axis.alone} readings of one side without the other; not charted.")
-        rows += _rows(axis, limits, allowed, nuisance_homings, now_s, baseline, life_cycles)
+        asking = _Asking(now_s, baseline, nuisance_homings, every_s, confirmed)
+        life = (life_cycles_of or {}).get(axis.axis, life_cycles)
+        rows += _rows(axis, limits, allowed, asking, life)
     rows.sort(key=_worst_first)
-    return LogWatched(tuple(rows), now_s, nuisance_homings, tuple(notes))
+    return LogWatched(tuple(rows), now_s, nuisance_homings, tuple(notes), tuple(axes))
+
+
+@dataclass(frozen=True, slots=True)
+class _Asking:
+    now_s: float
+    baseline: int
+    nuisance_homings: float
+    every_s: float | None
+    confirmed: ConfirmedBaseline | None
 
 
 def _rows(
     axis: LoggedAxis,
     limits: ChartLimits,
     allowed: AllowedSpread | None,
-    nuisance_homings: float,
-    now_s: float,
-    baseline: int,
+    asking: _Asking,
     life_cycles: float | None,
 ) -> list[SideWatched]:
-    watched = {side.side: watch(side.series, limits, now_s=now_s, baseline=baseline) for side in axis.sides}
+    confirmed = asking.confirmed
+    watched = {
+        side.side: watch(
+            side.series,
+            limits,
+            now_s=asking.now_s,
+            baseline=asking.baseline,
+            home=confirmed.homes.get((axis.axis, side.side)) if confirmed else None,
+            home_stretch=sum(moment_s < confirmed.until_s for moment_s in axis.event_s) if confirmed else 0,
+            every_s=asking.every_s,
+        )
+        for side in axis.sides
+    }
     pair = [watched[name] for name in ("difference", "mean") if name in watched]
     life = _life_used(axis, life_cycles)
     trips = _false_trips(axis)
@@ -189,8 +272,8 @@ def _rows(
             logged=side,
             watched=own,
             limits=limits,
-            nuisance_weeks=None if interval is None else nuisance_homings * interval / 7,
-            now_s=now_s,
+            nuisance_weeks=None if interval is None else asking.nuisance_homings * interval / 7,
+            now_s=asking.now_s,
             life_used=life,
             false_trips=trips,
         )
@@ -198,6 +281,9 @@ def _rows(
             row = replace(
                 row,
                 share_outside=_share(side.side, watched, allowed),
+                chance_outside=_chance(side.side, watched, allowed),
+                limit_mm=_limit_mm(side.side, allowed),
+                risk=allowed.risk,
                 lost_s=_lost(side.side, watched, allowed) if side.charted else None,
             )
         rows.append(row)
@@ -220,6 +306,30 @@ def _share(side: str, watched: dict[str, Watched], allowed: AllowedSpread) -> fl
         beyond = share_beyond(own.level_mm, spread_mm=own.baseline.total_mm, limit_mm=limit_mm)
         outside += (1 - outside) * beyond
     return outside
+
+
+def _chance(side: str, watched: dict[str, Watched], allowed: AllowedSpread) -> float | None:
+    """Chance that more than the risk lies outside now: of the mean, at the worse of its two ends."""
+    limit_mm = _limit_mm(side, allowed)
+    if limit_mm is None:
+        return None
+    chances = []
+    for own in [watched["L"], watched["R"]] if side == "mean" else [watched[side]]:
+        home = own.baseline
+        if home is None or own.level_mm is None:
+            return None
+        level_u_mm = own.level_u_mm if own.level_u_mm is not None else home.sd_mm
+        chances.append(
+            chance_above_risk(
+                level_mm=own.level_mm,
+                level_u_mm=level_u_mm,
+                spread_mm=home.total_mm,
+                power_ups=home.n,
+                limit_mm=limit_mm,
+                risk=allowed.risk,
+            )
+        )
+    return max(chances)
 
 
 def _lost(side: str, watched: dict[str, Watched], allowed: AllowedSpread) -> tuple[float, float] | None:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isnan, nan, sqrt
 
 import numpy as np
@@ -43,6 +43,12 @@ class LoggedAxis:
     sides: tuple[LoggedSide, ...]
     entries: tuple[LogEntry, ...]
     alone: int = 0  # readings of a side without one of the other
+    event_s: tuple[float, ...] = ()  # when events split its baseline
+    noted_s: tuple[float, ...] = ()  # when alarms were acknowledged
+
+    def named(self, machine: str) -> "LoggedAxis":
+        """The same, of a machine by that name."""
+        return replace(self, machine=machine, sides=tuple(replace(side, machine=machine) for side in self.sides))
 
 
 def logged_axes(log: Log, *, resolution_mm: float | None = None) -> list[LoggedAxis]:
@@ -80,6 +86,7 @@ def _axis(entries: Iterable[LogEntry], machine: str, axis: str, resolution_mm: f
         if entry.deviation_mm is not None:
             by_side[entry.side].append((entry, len(events)))
     noted = tuple(sorted({entry.moment_s for entry in about if entry.acknowledged}))
+    event_s = tuple(sorted(moment_s for moment_s, _ in events))
     steps = [entry.resolution_mm for entry in about if entry.resolution_mm is not None]
     step_mm = max(steps) if steps else resolution_mm or 0.0
 
@@ -90,7 +97,7 @@ def _axis(entries: Iterable[LogEntry], machine: str, axis: str, resolution_mm: f
     plain = {name: [_reading(entry, stretch) for entry, stretch in rows] for name, rows in by_side.items()}
     if not {"L", "R"} <= by_side.keys():
         sides = [side(name, readings, step_mm) for name, readings in sorted(plain.items())]
-        return LoggedAxis(machine, axis, tuple(sides), tuple(about))
+        return LoggedAxis(machine, axis, tuple(sides), tuple(about), 0, event_s, noted)
     pairs = _pairs(by_side["L"], by_side["R"])
     two = [
         side("difference", [_mean_of_sides(left, right, -1.0, 1.0) for left, right in pairs], step_mm * sqrt(2)),
@@ -99,7 +106,7 @@ def _axis(entries: Iterable[LogEntry], machine: str, axis: str, resolution_mm: f
     shown = [side(name, plain[name], step_mm, charted=False) for name in ("L", "R")]
     more = [side("", plain[""], step_mm)] if "" in plain else []
     alone = len(plain["L"]) + len(plain["R"]) - 2 * len(pairs)
-    return LoggedAxis(machine, axis, tuple(two + shown + more), tuple(about), alone)
+    return LoggedAxis(machine, axis, tuple(two + shown + more), tuple(about), alone, event_s, noted)
 
 
 def _reading(entry: LogEntry, stretch: int) -> _Reading:

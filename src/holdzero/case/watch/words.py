@@ -4,7 +4,7 @@ from holdzero.case.watch.log_watched import LogWatched, SideWatched
 from holdzero.compute.watch import WatchAlarm
 from holdzero.quantity import System, show_signed
 
-_NAMES = {"difference": "right minus left", "mean": "mean of both sides", "": "home", "L": "left", "R": "right"}
+OF_SIDE = {"difference": "right minus left", "mean": "mean of both sides", "": "home", "L": "left", "R": "right"}
 _LIKELY = {
     "single": (
         "a switch, flag or bracket was touched or slipped, dirt on the flag, lost steps",
@@ -35,7 +35,7 @@ _NOT_KNOWN = {
 def where(row: SideWatched) -> str:
     """Machine, axis and side of a row."""
     logged = row.logged
-    return " ".join(filter(None, (logged.machine, logged.axis, _NAMES[logged.side])))
+    return " ".join(filter(None, (logged.machine, logged.axis, OF_SIDE[logged.side])))
 
 
 def state(row: SideWatched) -> str:
@@ -57,6 +57,12 @@ def sentence(row: SideWatched, alarm: WatchAlarm, *, system: System = "metric") 
     likely, look = _LIKELY[alarm.rule]
     closed = "" if alarm.open else " Closed by a note or an event."
     return f"{change[0].upper()}{change[1:]}. Likely: {likely}. Do: {look}.{closed}"
+
+
+def look_at(rule: str) -> str:
+    """What to look at after an alarm of a rule, and that it wants a note."""
+    look = _LIKELY[rule][1]
+    return f"{look[0].upper()}{look[1:]}; then note at Watch what was done."
 
 
 def headline(watched: LogWatched) -> str:

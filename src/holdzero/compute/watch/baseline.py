@@ -57,6 +57,10 @@ class WatchBaseline:
         Factor on the limits, for so many power-ups. [-]
     temperature : TemperatureFit or None
         None: not taken out.
+    of_trial : bool
+        Taken from a trial; then the rows are of no meaning.
+    moving_range_mm : float or None
+        Mean of the steps from one power-up to the next, without signs: shown, never alarmed. [mm]
     """
 
     n: int
@@ -67,6 +71,8 @@ class WatchBaseline:
     total_mm: float
     widening: float
     temperature: TemperatureFit | None = None
+    of_trial: bool = False
+    moving_range_mm: float | None = None
 
     def off_sds(self, points: PowerUps) -> Floats:
         """How far points lie from where they should, in standard deviations; nan where it cannot be told. [-]"""
@@ -121,7 +127,77 @@ def baseline_of(points: PowerUps, *, resolution_mm: float) -> WatchBaseline | No
         total_mm=hypot(sd_mm, sqrt(within_mm2 * (1 - n / points.readings))),
         widening=widening(n),
         temperature=_temperature(points, floor_mm),
+        moving_range_mm=mean_moving_range(points.mean_mm),
     )
+
+
+def trial_baseline(values_mm: Floats, power_up: NDArray[np.intp], *, resolution_mm: float) -> WatchBaseline | None:
+    """Take the power-ups of a trial as the baseline of check homings made one a power-up.
+
+    Parameters
+    ----------
+    values_mm : ndarray, shape (n,)
+        Homings of the trial that count. [mm]
+    power_up : ndarray of int, shape (n,)
+        Which power-up each belongs to.
+    resolution_mm : float
+        Step of the display, 0 where not known. [mm]
+
+    Returns
+    -------
+    WatchBaseline or None
+        None with fewer than 8 power-ups.
+
+    Notes
+    -----
+    One check homing scatters by what power-ups and homings within them scatter together: the moments of one-way
+    random effects for sets of unequal size (analysis of variance, its between part never below zero). Widened
+    as for so many power-ups, although the part within them is known better.
+
+    Examples
+    --------
+    >>> values, number = np.array([0.0, 0.2] * 8), np.repeat(np.arange(8), 2)
+    >>> home = trial_baseline(values, number, resolution_mm=0.0)
+    >>> f"{home.mean_mm:.2f} {home.sd_mm:.4f}"
+    '0.10 0.1414'
+    """
+    _, index, sizes = np.unique(power_up, return_inverse=True, return_counts=True)
+    n = sizes.size
+    if n < FEWEST_POWER_UPS:
+        return None
+    means = np.bincount(index, values_mm) / sizes
+    within_df = values_mm.size - n
+    within_mm2 = float(((values_mm - means[index]) ** 2).sum()) / within_df if within_df else 0.0
+    size = (values_mm.size - float((sizes**2).sum()) / values_mm.size) / (n - 1)  # n0
+    grand = float(values_mm.mean())
+    between_ms = float((sizes * (means - grand) ** 2).sum()) / (n - 1)
+    between_mm2 = max(0.0, (between_ms - within_mm2) / size)
+    sd_mm = max(sqrt(between_mm2 + within_mm2), resolution_mm / sqrt(12))
+    return WatchBaseline(
+        n=n,
+        first_row=0,
+        last_row=0,
+        mean_mm=float(means.mean()),
+        sd_mm=sd_mm,
+        total_mm=sd_mm,
+        widening=widening(n),
+        of_trial=True,
+    )
+
+
+def mean_moving_range(values: Floats) -> float | None:
+    """Mean of the steps from one value to the next, without their signs; None with fewer than two.
+
+    Notes
+    -----
+    Over 2 / sqrt(pi) it is a standard deviation that a slow drift does not swell. It is shown beside the chart,
+    never alarmed: limits on it cry wolf and see little that the two limits do not [1]_.
+
+    References
+    ----------
+    .. [1] NIST/SEMATECH e-Handbook of Statistical Methods, section 6.3.2.2.
+    """
+    return float(np.abs(np.diff(values)).mean()) if values.size > 1 else None
 
 
 def _temperature(points: PowerUps, floor_mm: float) -> TemperatureFit | None:

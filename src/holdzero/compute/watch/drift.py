@@ -64,6 +64,11 @@ class DriftLine:
         """The line at its last point. [mm]"""
         return self.mean_mm + self.line.slope * (self.last_days - self.middle_days)
 
+    @property
+    def last_u_mm(self) -> float:
+        """Standard uncertainty of the line there. [mm]"""
+        return self.line.residual_sd * sqrt(1 / self.n + (self.last_days - self.middle_days) ** 2 / self.sxx)
+
 
 def last_step(values_mm: Floats) -> LevelStep | None:
     """Find the last step of a series.

@@ -1,6 +1,7 @@
 """Watching: one series of check homings, held against its own baseline."""
 
 from dataclasses import dataclass
+from math import hypot, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,6 +58,8 @@ class Watched:
         Oldest first; those before the last event too.
     level_mm : float or None
         Running mean now, from the baseline's mean; at the end of the line where its slope is significant. [mm]
+    level_u_mm : float or None
+        Its standard uncertainty, that of the baseline's mean with it. [mm]
     step_row : int or None
         First reading after the last step since the last event.
     step_mm : float or None
@@ -67,6 +70,14 @@ class Watched:
         Moment its days are counted from. [s]
     interval_days : float or None
         Usual time from one power-up to the next. [day]
+    stretch_rows : ndarray of int
+        Readings since the last event.
+    stretch_misses : int
+        Those of them plainly elsewhere.
+    missed_rows : ndarray of int
+        Readings plainly elsewhere, of every stretch.
+    charted : ChartedPoints or None
+        The points since the last event with their running mean; None while learning.
     """
 
     state: str
@@ -76,14 +87,47 @@ class Watched:
     baseline: WatchBaseline | None = None
     alarms: tuple[WatchAlarm, ...] = ()
     level_mm: float | None = None
+    level_u_mm: float | None = None
     step_row: int | None = None
     step_mm: float | None = None
     trend: DriftLine | None = None
     trend_from_s: float = 0.0
     interval_days: float | None = None
+    stretch_rows: NDArray[np.intp]
+    stretch_misses: int
+    missed_rows: NDArray[np.intp]
+    charted: "ChartedPoints | None" = None
 
 
-def watch(series: WatchedSeries, limits: ChartLimits, *, now_s: float, baseline: int = 30) -> Watched:
+@dataclass(frozen=True, slots=True)
+class ChartedPoints:
+    """Points of a stretch. Each shape (m,).
+
+    Parameters
+    ----------
+    row : ndarray of int
+        Reading each begins with.
+    off_sds : ndarray
+        How far each lies from where it should; nan where that cannot be told. [standard deviations]
+    running_sds : ndarray
+        The running mean of it. [standard deviations]
+    """
+
+    row: NDArray[np.intp]
+    off_sds: Floats
+    running_sds: Floats
+
+
+def watch(
+    series: WatchedSeries,
+    limits: ChartLimits,
+    *,
+    now_s: float,
+    baseline: int = 30,
+    home: WatchBaseline | None = None,
+    home_stretch: int = 0,
+    every_s: float | None = None,
+) -> Watched:
     """Hold a series against its baseline: the first power-ups after the start or the last event.
 
     Parameters
@@ -95,6 +139,12 @@ def watch(series: WatchedSeries, limits: ChartLimits, *, now_s: float, baseline:
         When it is asked. [s]
     baseline : int, 8 or more
         Power-ups that make a baseline.
+    home : WatchBaseline, optional
+        Baseline that was confirmed, in place of the first power-ups of one stretch.
+    home_stretch : int, default 0
+        That stretch: how many events came before it.
+    every_s : float, optional
+        How often a check homing is meant to be made; by default as often as usual. [s]
 
     Returns
     -------
@@ -106,14 +156,20 @@ def watch(series: WatchedSeries, limits: ChartLimits, *, now_s: float, baseline:
     last = None
     for stretch in range(series.events + 1):
         last = _stretch(
-            series, limits, np.flatnonzero(series.stretch == stretch), baseline, stretch == series.events
+            series,
+            limits,
+            np.flatnonzero(series.stretch == stretch),
+            baseline,
+            stretch == series.events,
+            home if stretch == home_stretch else None,
         )
         alarms += last.alarms
         misses += last.misses
     assert last is not None
     interval = _interval_days(series)
-    quiet = bool(series.moment_s.size) and interval is not None
-    gap = quiet and now_s - float(series.moment_s[-1]) > GAP * DAY_S * (interval or 0.0)
+    expected_s = every_s if every_s is not None else None if interval is None else interval * DAY_S
+    last_s = float(series.moment_s[-1]) if series.moment_s.size else None
+    gap = last_s is not None and expected_s is not None and now_s - last_s > GAP * expected_s
     state = (
         "alarm"
         if any(alarm.open for alarm in alarms)
@@ -133,11 +189,16 @@ def watch(series: WatchedSeries, limits: ChartLimits, *, now_s: float, baseline:
         baseline=last.baseline,
         alarms=tuple(alarms),
         level_mm=last.level_mm,
+        level_u_mm=last.level_u_mm,
         step_row=None if last.step is None else int(last.points.row[last.step.point]),
         step_mm=None if last.step is None else last.step.size_mm,
         trend=last.trend,
         trend_from_s=last.trend_from_s,
         interval_days=interval,
+        stretch_rows=np.flatnonzero(series.stretch == series.events),
+        stretch_misses=last.misses,
+        missed_rows=np.array([alarm.row for alarm in alarms if alarm.rule == "miss"], dtype=np.intp),
+        charted=last.charted,
     )
 
 
@@ -153,19 +214,26 @@ class _WatchedStretch:
     trend_from_s: float = 0.0
     not_compensated: bool = False
     alike: bool = False
+    level_u_mm: float | None = None
+    charted: ChartedPoints | None = None
 
 
 def _stretch(
-    series: WatchedSeries, limits: ChartLimits, rows: NDArray[np.intp], size: int, newest: bool
+    series: WatchedSeries,
+    limits: ChartLimits,
+    rows: NDArray[np.intp],
+    size: int,
+    newest: bool,
+    confirmed: WatchBaseline | None,
 ) -> _WatchedStretch:
     first_power_ups = np.unique(series.power_up[rows])[:size]
     in_baseline = int(np.isin(series.power_up[rows], first_power_ups).sum())
     missed = gross_misses(series.deviation_mm[rows], baseline=in_baseline, resolution_mm=series.resolution_mm)
     points = power_ups(series, rows[~missed])
     known = points if first_power_ups.size < size else power_ups(series, rows[:in_baseline][~missed[:in_baseline]])
-    home = baseline_of(known, resolution_mm=series.resolution_mm)
+    home = confirmed or baseline_of(known, resolution_mm=series.resolution_mm)
     count = int(missed.sum())
-    if home is None:
+    if home is None or not rows.size:
         return _WatchedStretch(points, count)
     if home.sd_mm == 0:
         return _WatchedStretch(points, count, alike=True)
@@ -192,8 +260,10 @@ def _stretch(
     start = 0 if step is None else step.point
     trend = slope(points.moment_s[start:], points.mean_mm[start:])
     level_mm = _running_mm(points.mean_mm - home.mean_mm)
+    level_u_mm = home.sd_mm * sqrt(WEIGHT / (2 - WEIGHT) + 1 / home.n)
     if trend is not None and trend.significant:
         level_mm = trend.last_mm - home.mean_mm
+        level_u_mm = hypot(trend.last_u_mm, home.sd_mm / sqrt(home.n))
     return _WatchedStretch(
         points,
         count,
@@ -204,6 +274,8 @@ def _stretch(
         trend,
         float(points.moment_s[start]),
         bool(np.isnan(off_sds[-1])),
+        level_u_mm=level_u_mm,
+        charted=ChartedPoints(points.row, off_sds, seen.running),
     )
 
 

@@ -205,6 +205,15 @@ def _moments(cells: Cells, plan: ColumnLayout, zone: tzinfo | None) -> tuple[lis
     return moments, any(time.tzinfo is None for time in read_in)
 
 
+def moment_of(word: str, *, zone: tzinfo | None = None, where: str = "time") -> float:
+    """Seconds since 1970 of a time as written; without a zone it is in `zone`, by default this computer's. [s]"""
+    try:
+        time = _time(word)
+    except InputError as error:
+        raise InputError(where=where, found=error.found, need=error.need, do=error.do) from None
+    return time.timestamp() if time.tzinfo is not None else _in_zone(time, zone)
+
+
 def _in_zone(time: datetime, zone: tzinfo | None) -> float:
     return time.timestamp() if zone is None else time.replace(tzinfo=zone).timestamp()
 
