@@ -109,14 +109,13 @@ def _list(entries: tuple[KeptEntry, ...], json_wanted: bool) -> None:
         show.page("No entry yet.")
         return
     table = [
-        (str(kept.id), kept.entry.time[:16].replace("T", " "), kept.entry.axis, kept.entry.side, *_entry_words(kept))
-        for kept in newest
+        (str(kept.id), kept.entry.time[:16], kept.entry.axis, kept.entry.side, *_in_words(kept)) for kept in newest
     ]
     head = ("entry", "time", "axis", "side", "mm", "said")
     show.page(f"{len(entries)} entries; the newest last.", show.Table(head, table, left=(1, 2, 3, 5)))
 
 
-def _entry_words(kept: KeptEntry) -> tuple[str, str]:
+def _in_words(kept: KeptEntry) -> tuple[str, str]:
     entry = kept.entry
     words = (entry.event, entry.acknowledged, entry.failed, entry.condition, entry.note)
     return (
