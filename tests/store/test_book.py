@@ -35,6 +35,17 @@ def reading(deviation_mm: float = 0.01, **more) -> NewReading:
     )
 
 
+def test_homings_that_a_trial_has_do_not_come_in_twice(book: Book, trial: int):
+    """Another file with a homing that was typed in: refused as within one file, unless it is said to be meant."""
+    book.add_reading(trial, reading(homing=2))
+    text = "sensor,axis,side,set,homing,deviation_mm\nA,Y,L,1,1,0.1\nA,Y,L,1,2,0.2\n"
+    with pytest.raises(InputError, match=r"homing 2 of set 1 \(A Y L\) a second time"):
+        book.import_readings(trial, read_readings(text))
+    assert len(book.rows(trial)) == 1
+    assert book.import_readings(trial, read_readings(text.replace("L,1", "L,2"))).readings == 2
+    assert book.import_readings(trial, read_readings(text), again=True).readings == 2
+
+
 class TestMachinesAndSensors:
     """What was typed is kept as typed, and read by the reader of the files."""
 
@@ -99,12 +110,15 @@ class TestReadings:
     def test_taking_back_marks_and_frees_the_number(self, book: Book, trial: int):
         slip = book.add_reading(trial, reading(9.9))
         book.undo(slip)
-        book.add_reading(trial, reading(0.01))
+        second = book.add_reading(trial, reading(0.01))
         (group,) = book.readings(trial).groups
         assert group.deviation_mm.tolist() == [0.01]
         assert [(row.homing, bool(row.undone)) for row in book.rows(trial, undone=True)] == [(1, True), (1, False)]
+        with pytest.raises(InputError, match=r"another reading of homing 1 that counts: 0\.01"):
+            book.redo(slip)
+        book.undo(second)
         book.redo(slip)
-        assert book.readings(trial).groups[0].deviation_mm.tolist() == [9.9, 0.01]
+        assert book.readings(trial).groups[0].deviation_mm.tolist() == [9.9]
 
     def test_set_aside_stays_visible_with_its_reason(self, book: Book, trial: int):
         key = book.add_reading(trial, reading())

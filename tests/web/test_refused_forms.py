@@ -78,6 +78,10 @@ REFUSED = [
     (f"/readings/{HUGE}/redo", {}),
     (f"/readings/{HUGE}/confirm", {}),
     (f"/readings/{HUGE}/set-aside", {"back": "/", "reason": "x"}),
+    (f"/readings/{HUGE}/leave-out", {"reason": "x"}),
+    ("/readings/1/leave-out", {"reason": " "}),
+    (f"/readings/{HUGE}/count-again", {}),
+    (f"/readings/{HUGE}/level", {"event": "x"}),
     (f"/machines/{HUGE}/remove", {}),
     (f"/machines/{HUGE}/machine", {"machine.name": "M"}),
 ]

@@ -10,9 +10,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero import demo as invented
+from holdzero.errors import InputError
 from holdzero.form import read_toml
 from holdzero.inputs.reading import read_readings
-from holdzero.store import Book
+from holdzero.store import Book, NewReading
 from holdzero.trial.slip import slip
 from holdzero.web.stations.trial import MANY
 
@@ -144,6 +145,58 @@ class TestMore:
         assert 'value="door was open"' in page
         client.post("/trials/1/set-aside", data=place | {"reading": "2", "reason": "misread"})
         assert [row.set_aside for row in book.rows(trial)] == ["", "misread"]
+
+    def test_a_reading_is_left_out_and_counted_again(self, client: TestClient, book: Book, trial: int):
+        type_in(client, "0.01", "0.02", "0.03")
+        assert 'href="/readings/2"' in client.get("/machines/1/trial").text
+        page = client.post("/readings/2/leave-out", data={"reason": "bumped"}).text
+        assert "It is left out: bumped." in page
+        assert "2 homings of 1 candidate, 1 trial; 1 left out." in page
+        assert book.rows(trial)[1].left_out == "bumped"
+        listed = client.get("/machines/1/trials").text
+        assert "left out: bumped" in listed
+        assert '<a href="/readings/2">' in listed
+        page = client.post("/readings/2/count-again").text
+        assert "3 homings of 1 candidate, 1 trial." in page
+        assert "left out no more (was “bumped”)" in page
+        assert client.get("/readings/2.json").json()["acts"][0]["after"] == "bumped"
+
+    def test_something_was_moved_before_a_reading(self, client: TestClient, book: Book, trial: int):
+        type_in(client, "0.01", "0.02")
+        client.post("/readings/2/level", data={"event": "a flag was touched"})
+        assert book.readings(trial).groups[0].event.tolist() == ["", "a flag was touched"]
+        client.post("/readings/2/level", data={"event": "nothing"})
+        assert book.readings(trial).groups[0].event is None
+
+    def test_a_plain_form_asks_before_a_homing_is_read_twice(self, client: TestClient, book: Book, trial: int):
+        """Without a script, or from elsewhere: the same homing again is asked about, and kept as the next one."""
+        place = {"sensor": "A", "axis": "Y", "side": "L", "set": "1", "homing": "1", "deviation": "0.010"}
+        client.post("/trials/1/readings", data=place)
+        page = client.post("/trials/1/readings", data=place).text
+        assert "was entered meanwhile: 0.010. Is yours the homing after it?" in page
+        assert len(book.rows(trial)) == 1
+        client.post("/trials/1/readings", data=place | {"sure": "0.010"})
+        assert [row.homing for row in book.rows(trial)] == [1, 2]
+
+    def test_a_reading_taken_back_whose_homing_was_read_again_stays_back(
+        self, client: TestClient, book: Book, trial: int
+    ):
+        type_in(client, "0.01")
+        for way in ("/readings/{}/undo", "/readings/{}/leave-out", "/readings/{}/set-aside"):
+            newest = book.rows(trial, undone=True)[-1].id
+            client.post(way.format(newest), data={"reason": "bumped", "back": "/"})
+            book.add_reading(
+                trial, NewReading(sensor="A", axis="Y", side="L", set_label="1", homing=1, deviation_mm=0.02)
+            )
+        for again, mark in ((book.redo, ()), (book.leave_out, ("",)), (book.set_aside, ("",))):
+            reading_id = next(
+                row.id
+                for row in book.rows(trial, undone=True)
+                if {book.redo: row.undone, book.leave_out: row.left_out, book.set_aside: row.set_aside}[again]
+            )
+            with pytest.raises(InputError, match="one reading a homing"):
+                again(reading_id, *mark)
+        assert client.post("/readings/1/redo", data={"back": "/"}).status_code == 422
 
     def test_resolution_and_protocol_are_corrected_afterwards(self, client: TestClient, book: Book, trial: int):
         type_in(client, "0.01", "0.02")

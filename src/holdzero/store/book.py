@@ -19,11 +19,11 @@ from holdzero.inputs.machine import machine_from
 from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.inputs.sensor import sensor_from
 from holdzero.quantity import System
-from holdzero.store import homings, place, schema
+from holdzero.store import acts, homings, place, schema, twice
 from holdzero.store.archive import write_archive
 from holdzero.store.file import back_up, connect, in_plain_words
 from holdzero.store.log import BookLog
-from holdzero.store.rows import as_words, checked_of, machine_of, noise_count_of, plain, sensor_of, trial_of
+from holdzero.store.rows import checked_of, machine_of, noise_count_of, plain, sensor_of, trial_of
 from holdzero.store.sound import (
     LARGEST_KEY,
     NotInBook,
@@ -52,6 +52,7 @@ from holdzero.store.values import (
 )
 
 Clock = Callable[[], datetime]
+_OUT = ("undone", "set_aside", "left_out")  # marks of a reading that does not count
 
 
 def open_book(path: Path | str, *, create: bool = True) -> "Book":
@@ -320,15 +321,15 @@ class Book(BookLog):
 
     def redo(self, reading_id: int) -> None:
         """Let a reading count again that was taken back."""
-        self._update(schema.reading, reading_id, undone="")
+        self._counts_again(reading_id, undone="")
 
     def set_aside(self, reading_id: int, reason: str) -> None:
         """Keep why a reading is set aside; an empty reason lets it count again."""
-        self._act(schema.reading, reading_id, set_aside=reason.strip())
+        self._counts_again(reading_id, set_aside=reason.strip())
 
     def leave_out(self, reading_id: int, reason: str) -> None:
         """Keep why a reading is left out of every figure; an empty reason lets it count again."""
-        self._act(schema.reading, reading_id, left_out=reason.strip())
+        self._counts_again(reading_id, left_out=reason.strip())
 
     def begin_level(self, reading_id: int, event: str) -> None:
         """Keep what happened before a reading that begins a new level; empty: nothing did."""
@@ -339,19 +340,11 @@ class Book(BookLog):
 
         Parameters
         ----------
-        about : str
-            "trial", "reading" or "readings": every one of a trial.
-        row_id : int
-            Which one.
+        about, row_id : str, int
+            "trial" or "reading" and which one; "readings": every one of a trial.
         """
-        columns = schema.act.c
-        of_row = (columns.about == about) & (columns.row_id == row_id)
-        if about == "readings":
-            of_trial = sa.select(schema.reading.c.id).join(schema.series).where(schema.series.c.trial_id == row_id)
-            of_row = (columns.about == "reading") & columns.row_id.in_(of_trial)
         with self._reading() as c:
-            rows = c.execute(sa.select(schema.act).where(of_row).order_by(columns.id))
-            return tuple(Act(**row._mapping) for row in rows)
+            return acts.acts(c, about, row_id)
 
     def confirm(self, reading_id: int) -> None:
         """Keep that a reading someone was asked about is right."""
@@ -385,6 +378,12 @@ class Book(BookLog):
         """Return a trial's readings in the order taken, with their ids: of one candidate, or only the newest."""
         with self._reading() as c:
             return homings.rows(c, trial_id, sensor=sensor, axis=axis, undone=undone, newest=newest)
+
+    def row(self, reading_id: int) -> tuple[KeptReading, int]:
+        """Return one reading, and the id of its trial."""
+        self._row_of(schema.reading, reading_id)
+        with self._reading() as c:
+            return homings.row(c, reading_id)
 
     def readings(self, trial_id: int) -> Readings:
         """Return a trial's readings in the same shape as a file gives them; those taken back are left out."""
@@ -422,7 +421,7 @@ class Book(BookLog):
         Raises
         ------
         InputError
-            The same readings are in this trial: counted twice they would halve the doubt. Or they are spans.
+            The same readings or homings are in this trial: twice they would halve the doubt. Or they are spans.
         """
         with self._writing() as c:
             before = homings.came_before(c, trial_id, readings)
@@ -433,7 +432,9 @@ class Book(BookLog):
                     need="each homing once",
                     do="leave them out, or begin a new trial if they only look alike",
                 )
+            taken = set() if again else twice.taken(c, trial_id)
             n = homings.add_all(c, trial_id, readings, now=self._now())
+            twice.refuse_taken(taken, readings, name=name)
             homings.add_arrival(c, trial_id, readings, name=name, now=self._now())
         if before:
             which_trial = "this" if before.trial_id == trial_id else "another"
@@ -560,19 +561,19 @@ class Book(BookLog):
         with self._writing() as c:
             return _key(c.execute(table.insert().values(**plain(values))))
 
+    def _counts_again(self, reading_id: int, **marks: str) -> None:
+        """Change a mark that keeps a reading from counting; a second one of its homing is refused."""
+        was = self._row_of(schema.reading, reading_id)._mapping
+        if any(was[mark] for mark in marks) and not any({**was, **marks}[mark] for mark in _OUT):
+            with self._reading() as c:
+                twice.refuse_second(c, reading_id)
+        self._act(schema.reading, reading_id, **marks)
+
     def _act(self, table: sa.Table, key: int, **values: str | int | None) -> None:
         """Change how a row counts, and keep what it was."""
-        was, now = self._row_of(table, key)._mapping, self._now()
-        facts = {"about": table.name, "row_id": key, "added": now}
-        acts = [
-            facts | {"mark": name, "before": as_words(was[name]), "after": as_words(value)}
-            for name, value in values.items()
-            if value != was[name]
-        ]
+        row = self._row_of(table, key)
         with self._writing() as c:
-            c.execute(table.update().where(table.c.id == key).values(**values))
-            if acts:
-                c.execute(schema.act.insert(), acts)
+            acts.change(c, table, key, row._mapping, values, now=self._now())
 
     def _update(self, table: sa.Table, key: int, **values: Any) -> None:
         self._row_of(table, key)

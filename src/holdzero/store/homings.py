@@ -33,6 +33,10 @@ _COLUMNS = (
     *(reading.c[name] for name in MARKS),
 )
 
+_JOINED = reading.join(series, reading.c.series_id == series.c.id).join(
+    power_up, reading.c.power_up_id == power_up.c.id
+)
+
 
 def is_series(trial_id: int, sensor: str, axis: str, side: str) -> sa.ColumnElement[bool]:
     """Return the condition that picks one candidate, axis and side of a trial."""
@@ -170,6 +174,16 @@ def rows(
     return tuple(row for row in last_rows if _numbers(row))
 
 
+def row(c: sa.Connection, reading_id: int) -> tuple[KeptReading, int]:
+    """Return one reading, and the id of its trial; a figure of it that no machine has is refused by name."""
+    wanted = sa.select(series.c.trial_id, *_COLUMNS).select_from(_JOINED).where(reading.c.id == reading_id)
+    trial_id, *values = c.execute(wanted).one()
+    kept = KeptReading(**dict(zip(KeptReading.__slots__, values, strict=True)))
+    with named("reading", kept.id):
+        refuse_reading({name: getattr(kept, name) for name in FIGURES})
+    return kept, trial_id
+
+
 def _numbers(row: KeptReading) -> bool:
     """Tell whether a reading has numbers where they belong; refuse it by name unless it was taken back."""
     deviation: object = row.deviation_mm  # SQLite keeps words, too, in a column of numbers
@@ -201,9 +215,7 @@ def readings(c: sa.Connection, trial_id: int) -> Readings:
 
 
 def _of_trial(wanted: sa.Select[Any], trial_id: int) -> sa.Select[Any]:
-    of_series = reading.join(series, reading.c.series_id == series.c.id)
-    joined = of_series.join(power_up, reading.c.power_up_id == power_up.c.id)
-    return wanted.select_from(joined).where(series.c.trial_id == trial_id)
+    return wanted.select_from(_JOINED).where(series.c.trial_id == trial_id)
 
 
 def _group(members: Sequence[sa.Row[Any]]) -> Homings:

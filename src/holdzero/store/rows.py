@@ -45,8 +45,3 @@ def trial_of(row: sa.Row[Any]) -> Trial:
 def plain(values: Mapping[str, Any]) -> dict[str, Any]:
     """Return values as a table takes them: a document as a dict."""
     return {name: dict(value) if isinstance(value, Mapping) else value for name, value in values.items()}
-
-
-def as_words(value: str | int | None) -> str:
-    """Return a value of a mark as an act keeps it."""
-    return "" if value is None else str(value)

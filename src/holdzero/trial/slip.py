@@ -50,7 +50,7 @@ def doubt(new: NewReading, rows: Sequence[KeptReading], *, system: System) -> st
     system : {"metric", "inch"}
         Units shown.
     """
-    side = [row for row in rows if row.side == new.side and not (row.set_aside or row.asked)]
+    side = [row for row in rows if row.side == new.side and not (row.set_aside or row.left_out or row.asked)]
     far_out = slip(
         new.deviation_mm,
         set_so_far=[row.deviation_mm for row in side if row.set_label == new.set_label],

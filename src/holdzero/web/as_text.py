@@ -35,7 +35,7 @@ def as_text(
         " ".join(filter(None, ("Sensor", first.sensor, "axis" * bool(first.axis), first.axis))),
     ]
     lines += [_figures(series, system) for series in findings]
-    plain = [row for row in rows if not row.repeat and not row.set_aside]
+    plain = [row for row in rows if not (row.repeat or row.set_aside or row.left_out)]
     numbers, unit = _as_read([row.deviation_mm for row in plain], system)
     sets: dict[tuple[str, str], list[str]] = {}
     for row, number in zip(plain, numbers, strict=True):

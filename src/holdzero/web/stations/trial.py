@@ -117,10 +117,10 @@ def add(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response
         with _one_at_a_time:
             rows = book.rows(trial_id, sensor=new.sensor, axis=new.axis, newest=NEWEST_OF_SET)
             taken = None if new.ticket and _came.has(new.ticket) else _taken(new, rows)
-            sure = texts.get("sure") == texts["deviation"] or "ask" not in texts
-            doubt = "" if sure else _doubt(case, new, rows, taken)
+            unsure = texts.get("sure") != texts["deviation"] and ("ask" in texts or taken is not None)
+            doubt = _doubt(case, new, rows, taken) if unsure else ""
             if not doubt:
-                book.add_reading(trial_id, replace(new, homing=None) if taken and "ask" in texts else new)
+                book.add_reading(trial_id, replace(new, homing=None) if taken else new)
                 if new.ticket:
                     _came(new.ticket, lambda: True)
     except InputError as error:
@@ -520,7 +520,7 @@ def _doubt(case: OpenCase, new: NewReading, rows: Sequence[KeptReading], taken: 
 
 def _switched(case: OpenCase, trial: Trial, step: Step, rows: Sequence[KeptReading]) -> str:
     """Say that the indicator was switched between inch and mm, as soon as the readings show it."""
-    side = [row for row in rows if row.side == rows[-1].side and not row.repeat and not row.set_aside]
+    side = [row for row in rows if row.side == rows[-1].side and not (row.repeat or row.set_aside or row.left_out)]
     side = side[-WATCHED_FOR_UNIT:]
     if not side:
         return ""

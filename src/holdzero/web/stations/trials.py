@@ -12,6 +12,7 @@ from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
 
 router = APIRouter()
+MOST_ROWS = 40  # of a trial, marked by themselves, that are listed
 PAGE = Subpage("trials", router)
 KIND_WORDS = {
     "trial": "a trial",
@@ -35,7 +36,16 @@ def trials(case: ThisCase, page: ThisPage) -> Response:
         "trials.html",
         case,
         data=lambda: {"rests_on": case.rests_on, "trials": [_as_json(case.book, trial) for trial in case.trials]},
-        rows=[(trial, case.book.count(trial.id), _fields(case, trial)) for trial in reversed(case.trials)],
+        rows=[
+            (
+                trial,
+                case.book.count(trial.id),
+                _fields(case, trial),
+                [row for row in case.book.rows(trial.id) if row.left_out or row.event][:MOST_ROWS],
+                case.book.acts("trial", trial.id),
+            )
+            for trial in reversed(case.trials)
+        ],
     )
 
 
