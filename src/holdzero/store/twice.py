@@ -24,14 +24,14 @@ def refuse_second(c: sa.Connection, reading_id: int) -> None:
         Which one does.
     """
     columns = reading.c
-    this = c.execute(sa.select(reading).where(columns.id == reading_id)).one()
-    alike = [columns[name].is_not_distinct_from(getattr(this, name)) for name in _ALIKE]
-    of_homing = [columns[name] == getattr(this, name) for name in ("series_id", "power_up_id", "homing")]
+    row = c.execute(sa.select(reading).where(columns.id == reading_id)).one()
+    alike = [columns[name].is_not_distinct_from(getattr(row, name)) for name in _ALIKE]
+    of_homing = [columns[name] == getattr(row, name) for name in ("series_id", "power_up_id", "homing")]
     wanted = sa.select(columns.entered, columns.deviation_mm).where(*of_homing, *alike, columns.id != reading_id)
-    second = None if this.repeat else c.execute(wanted.where(_COUNTS).limit(1)).one_or_none()
+    second = None if row.repeat else c.execute(wanted.where(_COUNTS).limit(1)).one_or_none()
     if second is not None:
         raise InputError(
-            found=f"another reading of homing {this.homing} that counts: {second.entered or second.deviation_mm}",
+            found=f"another reading of homing {row.homing} that counts: {second.entered or second.deviation_mm}",
             need="one reading a homing",
             do="take the other one back, set it aside or leave it out first",
         )
