@@ -14,6 +14,7 @@ from holdzero.quantity import quoted, with_unit
 from holdzero.report import RecordContent, record_html, record_pdf
 from holdzero.report.install import checklist_section, install_section, square_section
 from holdzero.store import NotInBook, Outcome
+from holdzero.tell.wiring import terminal_table
 from holdzero.web import live
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, FormTexts, Typed
@@ -43,6 +44,7 @@ def install(case: ThisCase, page: ThisPage) -> Response:
             for stage, tests in sheet.stages.items()
         ],
         blanks={test.key: _blanks(test) for test in sheet.tests},
+        terminals=terminal_table,
         by=next((entry.by for entry in reversed(written.entries) if entry.by), ""),
     )
 
