@@ -22,6 +22,7 @@ CODES = re.compile(
     r"|\bissues? #?[0-9]|\bissue \"|\bpoint [0-9]+ of\b"
     r"|\b(?:design|engineering|shop[ -]notes?|stack[ -]notes?|check[ -]values?)(?:,? section)?:? [0-9]"
     r"|\bshop[ -]notes\b|\bstack-notes\b|\bcheck-values\b|\bmethods_tails\b|\bdesign\.md\b|\bengineering\.md\b"
+    r"|(?:\b|_)(?:design|engineering|methods|issue)_[0-9]"
     r"|(?<!docs/)\b[Mm]ethods,? (?:section )?[0-9](?!\.)",
     re.IGNORECASE,
 )

@@ -6,6 +6,12 @@ printed record alike.
 
 from dataclasses import dataclass
 
+HOMING_MOVES = (
+    "Homing moves the axis by itself: emergency stop tested, clear of fixtures, no tool, a hand on the stop. "
+    "Wires, flags and screws are touched only with the machine switched off and unplugged."
+)
+"""The line that stands where a person is told to home and no longer list of cautions does."""
+
 
 @dataclass(frozen=True, slots=True)
 class Caution:

@@ -32,7 +32,7 @@ def test_what_is_not_stated_never_rules_out():
 
 def test_overtravel_counts_every_part_of_the_delay():
     """40 mm/s, 800 mm/s², 12 ms in parts: 0.48 + 1 = 1.48 mm past the trip."""
-    parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "planner_s": 3e-3}
+    parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "controller_s": 3e-3}
     axis = Axis.of("Y", approach_speed_mm_s=40, acceleration_mm_s2=800, **parts)
     machine = Machine(name="m", requirement=Requirement(), axes=(axis,))
     (said,) = ruled_out(Sensor(name="A", overtravel_mm=1.2), machine, axis)

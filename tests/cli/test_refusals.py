@@ -153,7 +153,7 @@ class TestOutputs:
         "words",
         [
             "plan --sheet {}/s.pdf",
-            "plan --motion {}/y.ngc --reach 0..900",
+            "plan --motion {}/y.nc --stop-tested --reach 0..900",
             "wiring {files[wiring]} --svg {}/w.svg",
             "record {files[readings]} --machine {files[machine]} --sensors {files[sensors]} -o {}/r.pdf",
         ],
@@ -171,7 +171,16 @@ class TestOutputs:
     def test_inputs_are_never_written_over(self, refused, tmp_path):
         kept = tmp_path / "machine-01.toml"
         kept.write_text(demo.machine_toml())
-        line = refused("plan", "--machine", kept, "--motion", tmp_path / "machine.toml", "--reach", "0 to 900 mm")
+        line = refused(
+            "plan",
+            "--machine",
+            kept,
+            "--motion",
+            tmp_path / "machine.toml",
+            "--stop-tested",
+            "--reach",
+            "0 to 900 mm",
+        )
         assert "which holds what looks like a machine file; needed is a file that may be written over" in line
         assert kept.read_text() == demo.machine_toml()
         kept.write_text(demo.wiring_toml())

@@ -116,6 +116,15 @@ class TestTravel:
     def test_drawings(self, ran, tmp_path):
         ran("travel", DATA / "screw_axis.toml", "--drawings", tmp_path / "new")
         assert sorted(path.name for path in (tmp_path / "new").iterdir()) == ["machine.svg", "travel-Y.svg"]
+        assert "with a hand on the stop" in (tmp_path / "new" / "travel-Y.svg").read_text(encoding="utf-8")
+
+    def test_what_goes_for_all_axes_is_said_once(self, ran, tmp_path):
+        two = (DATA / "screw_axis.toml").read_text(encoding="utf-8").replace("[axes.Y]", "[axes.X]")
+        both = tmp_path / "both.toml"
+        both.write_text(two + two[two.index("[axes.X]") :].replace("[axes.X]", "[axes.Y]"), encoding="utf-8")
+        _, out, _ = ran("travel", both)
+        assert out.count("Before relying on it") == 1
+        assert "Y" in out
 
 
 class TestBudget:

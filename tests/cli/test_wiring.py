@@ -9,7 +9,7 @@ from click.testing import CliRunner
 from holdzero.cli import main
 from holdzero.cli.wiring import command
 
-DESIGN_13 = """
+STARVED = """
 [supply]
 voltage = "20.4 V"
 [sensor]
@@ -42,7 +42,7 @@ class TestJson:
     """The shape promised to scripts."""
 
     def test_shape_of_the_contract(self):
-        status, output = run(DESIGN_13, "--json")
+        status, output = run(STARVED, "--json")
         (circuit,) = json.loads(output)["circuits"]
         assert status == 1
         assert json.loads(output)["version"]
@@ -60,7 +60,7 @@ class TestJson:
 
     def test_every_figure_is_a_number_json_knows(self):
         """An input with an open wire, a delay that is never reached: null, not NaN."""
-        for text in (DESIGN_13, RIGHT, '[sensor]\n[input]\nkind = "opto"', RIGHT.replace("dry contact", "NPN")):
+        for text in (STARVED, RIGHT, '[sensor]\n[input]\nkind = "opto"', RIGHT.replace("dry contact", "NPN")):
             _, output = run(text, "--json")
             json.loads(output, parse_constant=lambda word: pytest.fail(word))
 
@@ -161,10 +161,15 @@ class TestPage:
         assert output.startswith("Works, and a broken wire stops the machine.\n")
 
     def test_safety_before_what_to_do(self):
-        _, output = run(DESIGN_13)
+        _, output = run(STARVED)
         assert output.index("Switch off, unplug") < output.index("What to do")
         _, output = run(DESIGN_13, "--explain")
         assert "no safety function" in " ".join(output.split())
+
+    def test_what_goes_for_all_circuits_is_said_once(self):
+        two = "[[circuit]]\nname = 'one'\n" + RIGHT.replace("\n[", "\n[circuit.")
+        _, output = run(two + two.replace("'one'", "'two'"))
+        assert output.count("Before touching a wire") == output.count("ordinary machine input") == 1
 
     def test_names_of_several_circuits(self):
         text = '[[circuit]]\nname = "X"\nsensor = {output = "NPN"}\ninput = {kind = "opto"}\n' * 2

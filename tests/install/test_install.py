@@ -191,7 +191,7 @@ class TestWiring:
         assert all(test.expect == "The input goes off: it reads tripped at once." for test in tests)
         names = [test.name for test in self.SHEET.tests]
         assert names.index(tests[-1].name) < names.index("Which way")
-        assert "unpowered" in tests[0].guard
+        assert "unplugged" in tests[0].guard
         assert "Wire break, every other switch" in names
 
     def test_a_wire_that_hides_is_to_be_rewired(self):
@@ -295,3 +295,30 @@ def test_no_hand_at_a_moving_axis():
         if test.name.startswith("Wire break"):
             assert "witched off and unplugged" in test.do, test.name
         assert "limit by hand" not in test.do
+
+
+class TestCautions:
+    """Each test of the checklist carries what guards it."""
+
+    ALL = install_sheet(ROUTER, circuits={"Y": CIRCUITS}).tests
+
+    def test_wires_are_opened_switched_off_and_unplugged(self):
+        breaks = [test for test in self.ALL if "Wire break" in test.name]
+        assert len(breaks) > 5
+        assert all("witched off and unplugged" in test.do for test in breaks)
+
+    def test_whoever_homes_or_jogs_has_a_hand_on_the_stop(self):
+        moving = [
+            test
+            for test in self.ALL
+            if re.search(r"\b([Hh]ome|[Jj]og)\b", test.do) and not test.guard.startswith("Held back")
+        ]
+        assert len(moving) > 8
+        assert [test.name for test in moving if "hand on the stop" not in test.guard.lower()] == []
+
+    def test_no_hand_at_a_moving_axis(self):
+        by_hand = [test for test in self.ALL if "by hand" in test.do]
+        assert by_hand
+        assert all("Drives off" in test.do for test in by_hand)
+        (limit,) = (test for test in self.ALL if test.axis == "Y" and test.name == "Limit, slowly")
+        assert "with a stick" in limit.do

@@ -220,3 +220,13 @@ entered_axes = st.fixed_dictionaries({}, optional={key.name: st.just(key.example
 def test_written_files_read_back_equal(axes):
     machine = machine_from({"machine": {"name": "R"}, "requirement": {"risk": "1 in 500"}, "axes": axes})
     assert read_machine(write_machine(machine)) == machine
+
+
+def test_a_key_by_its_first_name_is_read_and_written_by_the_present_one():
+    """`planner` was what `controller_delay` is; where both are said the present one counts."""
+    machine = read_machine('[axes.Y]\nplanner = "2 ms"\n')
+    assert machine.axis("Y").reaction.controller_s == 0.002
+    assert 'controller_delay = "2 ms"' in write_machine(machine)
+    both = read_machine('[axes.Y]\nplanner = "2 ms"\ncontroller_delay = "3 ms"\n')
+    assert both.axis("Y").reaction.controller_s == 0.003
+    assert any("planner" in note for note in both.notes)

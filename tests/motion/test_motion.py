@@ -90,7 +90,7 @@ class TestDelay:
         [((0.1, 0.943, 5, 1, 2), "9.043", "8.543"), ((2, 0.05, 1, 1, 10), "14.050", "13.550")],
     )
     def test_sum(self, parts, longest, mean):
-        names = ("response_s", "edge_s", "filter_s", "poll_s", "planner_s")
+        names = ("response_s", "edge_s", "filter_s", "poll_s", "controller_s")
         chain = Delay(**{name: part * 1e-3 for name, part in zip(names, parts, strict=True)})
         assert chain.longest_s * 1e3 == printed(longest)
         assert chain.mean_s * 1e3 == printed(mean)
@@ -105,7 +105,7 @@ class TestDelay:
 
     def test_seen_before_it_is_planned(self):
         """Response, edge, filter and all of a poll: 1 + 1 + 6 + 1 = 9 ms of 12."""
-        chain = Delay(response_s=1e-3, edge_s=1e-3, filter_s=6e-3, poll_s=1e-3, planner_s=3e-3)
+        chain = Delay(response_s=1e-3, edge_s=1e-3, filter_s=6e-3, poll_s=1e-3, controller_s=3e-3)
         assert chain.seen_s == pytest.approx(9e-3)
 
 

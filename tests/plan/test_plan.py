@@ -65,7 +65,7 @@ def test_a_spread_that_did_not_grow_cannot_be_noticed(ratio: float):
         (12, 3, "35 32 22 14.5"),
     ],
 )
-def test_degrees_of_freedom_of_methods_10(k: int, n: int, row: str):
+def test_degrees_of_freedom_of_the_table(k: int, n: int, row: str):
     """The table of docs/plan.md, at between ratios 0, 0.5, 1 and 2 (rounded to a half or a tenth there)."""
     for ratio, figure in zip(RATIOS, row.split(), strict=True):
         assert degrees_of_freedom(power_ups=k, homings=n, between_ratio=ratio) == pytest.approx(
@@ -86,7 +86,7 @@ def test_degrees_of_freedom_match_the_scatter_of_simulated_figures():
 
 
 @pytest.mark.parametrize(("per_power_up", "k", "n"), [(2, 22, 2), (5, 12, 2), (15, 5, 3)])
-def test_robust_splits_of_methods_10(per_power_up: float, k: int, n: int):
+def test_robust_splits(per_power_up: float, k: int, n: int):
     """docs/plan.md: 90 minutes, 1 minute a homing, between ratio unknown."""
     best = best_split(minutes=90, minutes_per_homing=1, minutes_per_power_up=per_power_up)
     assert best is not None

@@ -71,7 +71,7 @@ class TestMissingKeys:
         assert (unsized.needs, unsized.so_far) == (("bumper_stroke",), "")
 
     def test_delay_by_its_parts_will_do(self, screw):
-        parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "planner_s": 3e-3}
+        parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "controller_s": 3e-3}
         assert travel(screw.changed(delay_s=None, **parts))["home_overtravel"].margin_mm == pytest.approx(
             travel(screw)["home_overtravel"].margin_mm
         )
@@ -164,8 +164,8 @@ class TestSpeeds:
         assert travel(from_trip)["back_off"].speed_limit_mm_s == printed("54.514")
 
     def test_flag_until_the_controller_has_seen_it(self, screw):
-        """40 mm/s for 1 + 1 + 6 + 1 ms; the planner's 3 ms need no flag any more."""
-        parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "planner_s": 3e-3}
+        """40 mm/s for 1 + 1 + 6 + 1 ms; the controller's own 3 ms need no flag any more."""
+        parts = {"response_s": 1e-3, "edge_delay_s": 1e-3, "filter_s": 6e-3, "poll_s": 1e-3, "controller_s": 3e-3}
         bare = screw.changed(delay_s=None, limit_delay_s=None, flag_limit_mm=None)
         assert travel(bare.changed(**parts))["flag_dwell"].uses_mm == printed("0.360")
 

@@ -52,14 +52,14 @@ class TestProgram:
     def test_no_program_without_the_tick(self, client: TestClient, plan: str):
         page = client.get(plan).text
         assert page.index("Moves by itself") < page.index("Write the program")
-        answer = client.get(f"{plan}/motion.ngc", params={"reach": "0 to 1290"})
+        answer = client.get(f"{plan}/motion.nc", params={"reach": "0 to 1290"})
         assert answer.status_code == 422
         assert "emergency stop" in answer.text
 
     def test_with_it_a_program_inside_the_travel(self, client: TestClient, plan: str):
         given = {"reach": "0 to 1290", "stop_tested": "yes", "set": "2"}
-        first = client.get(f"{plan}/motion.ngc", params=given | {"set": "1"}).text
-        second = client.get(f"{plan}/motion.ngc", params=given).text
+        first = client.get(f"{plan}/motion.nc", params=given | {"set": "1"}).text
+        second = client.get(f"{plan}/motion.nc", params=given).text
         places = [float(place) for place in re.findall(r"G53 G1 Y([\d.]+)", second)]
         assert len(places) == 2
         assert all(20 <= place <= 220 for place in places)
@@ -67,7 +67,7 @@ class TestProgram:
 
     def test_a_start_outside_is_refused(self, client: TestClient, plan: str):
         given = {"reach": "0 to 120", "farthest": "200", "stop_tested": "yes"}
-        answer = client.get(f"{plan}/motion.ngc", params=given)
+        answer = client.get(f"{plan}/motion.nc", params=given)
         assert answer.status_code == 422
         assert "nothing was written" in answer.text
 

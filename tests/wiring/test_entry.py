@@ -6,7 +6,7 @@ from holdzero.compute.wiring import Unsaid, circuits_from, read_wiring, write_wi
 from holdzero.compute.wiring.keys import WIRING_KEYS, read_limits
 from holdzero.errors import InputError
 
-DESIGN_13 = """
+STARVED = """
 [supply]
 voltage = "20.4 V"
 [sensor]
@@ -28,7 +28,7 @@ class TestDesign13:
     """The shape of the contract."""
 
     def test_the_example(self):
-        circuit = one(DESIGN_13)
+        circuit = one(STARVED)
         sensor = circuit.sensors[0]
         assert (circuit.supply.volt.nominal, sensor.output, sensor.contact) == (20.4, "2-wire", "NO")
         assert (sensor.drop_v.nominal, sensor.leak_a.nominal) == (8.0, 1.5e-3)
@@ -82,7 +82,7 @@ input = {kind = "logic"}
                 assert len(key.read(key.example, f"{table}.{key.name}")) == len(key.fields)
 
     def test_what_was_written_reads_back_equal(self):
-        circuits = read_wiring(DESIGN_13 + '[cable]\nlength = "10 m"\ncolours = ["BN", "BK"]\n')
+        circuits = read_wiring(STARVED + '[cable]\nlength = "10 m"\ncolours = ["BN", "BK"]\n')
         assert read_wiring(write_wiring(circuits)) == circuits
 
 

@@ -81,3 +81,21 @@ def axis_to_try(machine: Machine, name: str | None, *, where: str = "axis") -> A
         )
     on_two_motors = [axis.name for axis in machine.axes if axis.motors == 2]
     return machine.axis(name or (on_two_motors + names)[0])
+
+
+def stop_not_tested(where: str, *, do: str) -> InputError:
+    """Return the refusal to write what moves the machine, for want of the word that its stop was tested.
+
+    Parameters
+    ----------
+    where : str
+        Option or page.
+    do : str
+        How the word is given there.
+    """
+    return InputError(
+        where=where,
+        found="no word that the emergency stop was tested today",
+        need="that word, after it was tested",
+        do=do,
+    )

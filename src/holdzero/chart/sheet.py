@@ -284,6 +284,10 @@ class Sheet:
         self._lettering.append((min(xs), min(ys), max(xs), max(ys)))
         self._add("text", attrs, corners, escape(words))
 
+    def foot(self, words: str) -> None:
+        """Write a last line below all that is drawn so far."""
+        self.text((PAD_PX, self._extent[1] + 2 * TEXT_PX), words, halo=False)
+
     def label(
         self, point: Point, words: str, *, gap: float = 7.0, size: float = TEXT_PX, accent: bool = False
     ) -> None:

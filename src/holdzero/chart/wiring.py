@@ -24,8 +24,8 @@ from holdzero.compute.wiring.words import GAP, ohms
 
 SPARE, SPARE_BOLD = 1.05, 1.2  # room that whole lines need beyond the estimate, in a wide typeface
 CAUTION = (  # a drawing goes to the cabinet alone
-    "Before touching a wire: switch off, unplug, wait until stored energy is gone. Mains: a qualified person, by "
-    "local code. An ordinary machine input: it does not replace an emergency stop, a guard or a hard stop."
+    "Before touching a wire: switch off, unplug, wait until stored energy is gone. Mains: a licensed person, by "
+    "local codes. An ordinary machine input: it does not replace an emergency stop, a guard or a hard stop."
 )
 BLOCK = (("machine", 0.34), ("axis", 0.15), ("side", 0.13), ("sheet", 0.13), ("date", 0.25))
 

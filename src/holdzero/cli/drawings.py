@@ -12,6 +12,10 @@ from holdzero.errors import InputError
 F = TypeVar("F", bound=Callable[..., Any])
 
 
+BESIDE = "By sums: prove it by slow jogging with a hand on the stop. A switch here is not a safety function."
+"""On each drawing, which goes to the machine alone."""
+
+
 def drawings_too(command: F) -> F:
     """Add `--drawings`."""
     option = click.option("--drawings", metavar="FOLDER", help="Also write the drawings to scale, as SVG.")
@@ -29,6 +33,7 @@ def write_drawings(folder: str, pictures: Mapping[str, Picture]) -> None:
     try:
         Path(folder).mkdir(parents=True, exist_ok=True)
         for name, picture in pictures.items():
+            picture.wide.foot(BESIDE)
             path = Path(folder) / f"{''.join(c if c.isalnum() or c in '-_' else '_' for c in name)}.svg"
             path.write_text(picture.svg(PRINT), encoding="utf-8")
     except OSError as error:

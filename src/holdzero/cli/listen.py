@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from holdzero.caution import HOMING_MOVES
 from holdzero.cli.options import not_with, only_with
 from holdzero.errors import InputError
 from holdzero.inputs.reading import Protocol
@@ -115,6 +116,7 @@ def command(
     if only_try:
         _try(listen(port, how), most)
         return 0
+    click.echo(HOMING_MOVES, err=True)
     readings = _accepted(listen(port, how), most)
     if book is None:
         click.echo("deviation_mm" + ",trip_to_index_mm" * how.line.logs_index)

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from holdzero.case.planned import axis_to_try, plan_of
+from holdzero.case.planned import axis_to_try, plan_of, stop_not_tested
+from holdzero.caution import HOMING_MOVES
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, only_with, units_too
@@ -38,8 +39,9 @@ from holdzero.quantity import System, quoted, read
 @click.option(
     "--motion",
     metavar="FILE",
-    help="Write programs (RS-274), one a power-up: FILE-01, FILE-02, ... Read their caution first.",
+    help="Write programs (RS-274), one a power-up: set.nc makes set-01.nc, set-02.nc, ...",
 )
+@click.option("--stop-tested", is_flag=True, help="The emergency stop was tested today; --motion asks for it.")
 @click.option("--reach", metavar="RANGE", help='Stated travel in machine coordinates, e.g. "0 mm to 1290 mm".')
 @click.option("--home-at", default="0", metavar="PLACE", help="What the controller shows after homing (0).")
 @click.option(
@@ -69,6 +71,7 @@ def command(
     seed: int,
     sheet: str | None,
     motion: str | None,
+    stop_tested: bool,
     reach: str | None,
     home_at: str,
     nearest: str,
@@ -85,12 +88,14 @@ def command(
     Without a machine the plan is reckoned in shares of the spread; with one it says how good a candidate has to
     be. --motion moves the machine by itself when it is run: its header says what to do first.
     """
-    only_with("--motion", motion, "reach", "home_at", "nearest", "farthest", "feed", "height", "z_reach")
+    only_with(
+        "--motion", motion, "stop_tested", "reach", "home_at", "nearest", "farthest", "feed", "height", "z_reach"
+    )
     only_with("--machine", machine or motion, "axis")
     if sheet:
         _check_sheet(sheet)
     if motion:
-        check_output(_numbered(motion, 1), option="--motion")
+        _check_motion(motion, stop_tested)
     if noise:
         return _hunted(noise, json_wanted)
     system: System = "inch" if units == "inch" else "metric"
@@ -113,10 +118,11 @@ def command(
     if motion:
         places = {"reach": reach, "home_at": home_at, "nearest": nearest, "farthest": farthest, "feed": feed}
         _write_motion(motion, plan, axis, meant, places | {"height": height, "z_reach": z_reach}, system)
+    before = list(_before_motion(meant)) if motion else []
     if json_wanted:
-        show.as_json(plan.as_json())
+        show.as_json(plan.as_json() | ({"before_motion": before} if motion else {}))
     else:
-        show.page(*blocks(plan, system))
+        show.page(*blocks(plan, system), show.Points("Before the program runs", before))
     return 0
 
 
@@ -125,6 +131,7 @@ def blocks(plan: TrialPlan, system: System) -> list[show.Block]:
     best = plan.split
     shown: list[show.Block] = [
         f"{plan.sentence}: {best.minutes:.0f} min for each candidate, {plan.minutes:.0f} min in all.",
+        HOMING_MOVES,
         show.Points("What that shows", what_it_shows(plan, system)),
         show.Table(
             ("power-ups", "homings each", "in all", "minutes", "degrees of freedom", "room holds needs"),
@@ -227,6 +234,12 @@ def _check_sheet(path: str) -> None:
     check_output(path, option="--sheet")
 
 
+def _check_motion(path: str, stop_tested: bool) -> None:
+    if not stop_tested:
+        raise stop_not_tested("--motion", do="test the stop, then ask again with --stop-tested")
+    check_output(_numbered(path, 1), option="--motion")
+
+
 def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: System) -> None:
     from holdzero.inputs.machine import EXAMPLE
     from holdzero.report import record_html, record_pdf
@@ -262,6 +275,12 @@ def _write_motion(
     for cycles in programs:
         text = motion_program(cycles, system=system, notes=notes_for(chosen_axis))
         _write(_numbered(path, cycles.set_number), text.encode())
+
+
+def _before_motion(axis: Axis | None) -> tuple[str, ...]:
+    from holdzero.report.motion_program import MOVES_BY_ITSELF, notes_for
+
+    return (*MOVES_BY_ITSELF, *notes_for(axis))
 
 
 def _numbered(path: str, number: int) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from holdzero.caution import HOMING_MOVES
 from holdzero.cli import show
 from holdzero.cli.options import (
     counted_elsewhere,
@@ -189,7 +190,17 @@ def _behaviour(result: Study, system: System) -> list[show.Block]:
         return fixed(value, "length", unit=unit, decimals=decimals)[0]
 
     both_ways = any(behaviour.iso230 and behaviour.iso230.reversal is not None for _, behaviour in known)
-    head = ("series", "drift-proof sd", "sd / it", "steady", "lag-1", "runs", "bell curve", "apart", "4 × sd")
+    head = (
+        "series",
+        "drift-proof sd",
+        "sd over it",
+        "steady",
+        "lag-1",
+        "runs",
+        "bell curve",
+        "apart",
+        "4 × sd",
+    )
     more = [(word, say) for word, say in _followed(system) if any(say(behaviour) for _, behaviour in known)]
     rows = [
         (
@@ -302,20 +313,24 @@ def _patterns(result: Study) -> list[show.Block]:
     for findings in result.findings:
         for signature in findings.signatures:
             kinds.setdefault(signature.code, []).append((name(findings), signature))
+    before = [HOMING_MOVES] if any(s.check for seen in kinds.values() for _, s in seen) else []
     return [
-        show.Points(
-            _HEADS.get(code, code.replace("-", " ").capitalize()),
-            [
-                *(f"{where}: {signature.sentence}" for where, signature in seen),
-                *(
-                    f"Likely, most likely first: {'; '.join(causes)}. {check}"
-                    for causes, check in dict.fromkeys(
-                        (signature.causes, signature.check) for _, signature in seen
-                    )
-                ),
-            ],
-        )
-        for code, seen in kinds.items()
+        show.Points("Before any check", before),
+        *(
+            show.Points(
+                _HEADS.get(code, code.replace("-", " ").capitalize()),
+                [
+                    *(f"{where}: {signature.sentence}" for where, signature in seen),
+                    *(
+                        f"Likely, most likely first: {'; '.join(causes)}. {check}"
+                        for causes, check in dict.fromkeys(
+                            (signature.causes, signature.check) for _, signature in seen
+                        )
+                    ),
+                ],
+            )
+            for code, seen in kinds.items()
+        ),
     ]
 
 

@@ -79,7 +79,9 @@ def command(
         show.as_json(travel_json(travels, starts, asked.notes))
     else:
         blocks = [
-            block for name, travel in travels.items() for block in axis_blocks(travel, starts.get(name), units)
+            block
+            for number, (name, travel) in enumerate(travels.items())
+            for block in axis_blocks(travel, starts.get(name), units, first=not number)
         ]
         show.page(*blocks, show.Points("Notes", asked.notes))
     return 0 if all(travel.ok for travel in travels.values()) else 1
@@ -92,12 +94,14 @@ def _checked(on_axis: OnAxis) -> Travel:
     return on_axis.travel
 
 
-def axis_blocks(travel: Travel, start: Start | None = None, units: System = "metric") -> list[show.Block]:
-    """What a person sees of one axis: the verdict, the cautions, every check, then why and what to do."""
+def axis_blocks(
+    travel: Travel, start: Start | None = None, units: System = "metric", *, first: bool = True
+) -> list[show.Block]:
+    """What a person sees of one axis: the verdict, every check, then why and what to do; the cautions once."""
     made = [check for check in travel.checks if check.ok is not None]
     return [
         _headline(travel),
-        show.Points("Before relying on it", [caution.text for caution in travel.cautions]),
+        show.Points("Before relying on it", [caution.text for caution in travel.cautions] if first else ()),
         _table(travel, units),
         *([] if start is None else [_start_points(start, units)]),
         show.Points("Fails", [f"{c.check}: {c.why} {c.do}" for c in made if not c.ok]),

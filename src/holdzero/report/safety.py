@@ -10,6 +10,7 @@ NOT_A_SAFETY_FUNCTION = (
     "guard or a mechanical end stop. Whether a limit must be a safety function is settled by the risk assessment "
     "of ISO 12100."
 )
+IN_SHORT = "A home or limit switch is not a safety function: see above."
 NOT_A_CERTIFICATE = "Not a certificate; no performance level."
 BEFORE_ANYTHING_ELSE = (
     "Emergency stop: hard-wired, and tested first (ISO 13850, IEC 60204-1).",

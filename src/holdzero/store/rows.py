@@ -28,7 +28,7 @@ def machine_of(row: sa.Row[Any]) -> KeptMachine:
     """Return a machine as typed, and as read from that. `row`: of its table."""
     with named("machine", row.id):
         machine = machine_from(row.document)
-    return KeptMachine(row.id, row.document, machine, row.remark or (EXAMPLE if machine.example else ""))
+    return KeptMachine(row.id, dict(machine.entered), machine, row.remark or (EXAMPLE if machine.example else ""))
 
 
 def sensor_of(row: sa.Row[Any]) -> KeptSensor:

@@ -11,6 +11,7 @@ from fastapi.templating import Jinja2Templates
 from jinja2 import StrictUndefined
 
 from holdzero import __version__
+from holdzero.caution import HOMING_MOVES
 from holdzero.errors import HoldzeroError
 from holdzero.report import safety
 from holdzero.web import show
@@ -29,7 +30,7 @@ def templates() -> Jinja2Templates:
     made = Jinja2Templates(directory=HERE / "templates")
     made.env.undefined = StrictUndefined
     made.env.trim_blocks = made.env.lstrip_blocks = True
-    made.env.globals |= {"version": __version__, "safety": safety}
+    made.env.globals |= {"version": __version__, "safety": safety, "HOMING_MOVES": HOMING_MOVES}
     made.env.filters |= show.FILTERS
     return made
 

@@ -8,7 +8,7 @@ OF_SIDE = {"difference": "right minus left", "mean": "mean of both sides", "": "
 _LIKELY = {
     "single": (
         "a switch, flag or bracket was touched or slipped, dirt on the flag, lost steps",
-        "home again three times, then look at screws and flag",
+        "home again three times, a hand on the stop; then, switched off, look at screws and flag",
     ),
     "ewma": (
         "a bracket working loose, wear of roller or lever, a belt or the room changing",
@@ -16,7 +16,7 @@ _LIKELY = {
     ),
     "miss": (
         "interference on the cable, a chip at the switch, lost steps",
-        "home again three times; if it comes back, look at shield, plug and supply",
+        "home again three times, a hand on the stop; if it comes back, look at shield, plug and supply",
     ),
 }
 STATES = {

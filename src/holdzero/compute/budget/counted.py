@@ -142,7 +142,7 @@ def delay(axis: Axis, sensor: Sensor | None = None) -> Delay:
         edge_s=axis.reaction.edge_delay_s or 0.0,
         filter_s=axis.reaction.filter_s or 0.0,
         poll_s=poll,
-        planner_s=axis.reaction.planner_s or 0.0,
+        controller_s=axis.reaction.controller_s or 0.0,
         jitter_s=jitter or 0.0,
     )
 

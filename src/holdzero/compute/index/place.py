@@ -45,13 +45,16 @@ def how_to_measure(search: str | None) -> tuple[str, ...]:
         ),
     }[search]
     return (
-        "Home with the index and set the readout to zero.",
+        "A hand on the stop, no tool: home with the index and set the readout to zero.",
         creep,
         (
             "Its distance to zero, in the direction of the search, divided by the pitch is the phase; ten times "
             "over gives the scatter of the switch as well."
         ),
-        "Or put shims behind the flag until the zero jumps by one pitch, then go back by half a pitch.",
+        (
+            "Or put shims behind the flag, drives off each time, until the zero jumps by one pitch, then go back "
+            "by half a pitch."
+        ),
     )
 
 

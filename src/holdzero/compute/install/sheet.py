@@ -36,7 +36,7 @@ TRY_FIRST = Caution(
 SWITCH_OFF = Caution(
     "switch-off-first",
     "Switch off, unplug, wait until stored energy is gone, before wiring or moving a switch. Mains work: a "
-    "qualified person. Loosen nothing on a powered axis.",
+    "licensed person; local codes come first. Loosen nothing on a powered axis.",
 )
 
 

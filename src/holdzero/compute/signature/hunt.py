@@ -128,7 +128,8 @@ TWO_PLACES = Hunt(
     ),
     check=(
         "Compare the gap with the pitch of the index, four full steps and the belt's tooth. Always start from the "
-        "same side: if one place goes, it was backlash. Push flag and carriage by hand: a click is a seat."
+        "same side: if one place goes, it was backlash. Drives off, push flag and carriage by hand: a click is a "
+        "seat."
     ),
 )
 ALTERNATION = Hunt(

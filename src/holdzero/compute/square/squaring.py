@@ -17,7 +17,9 @@ LOAD = 0.1  # share of the thrust that racking may take up; common practice, no 
 ALIKE = 0.1  # share by which the sides' back-offs may differ
 ENOUGH_ROUNDS = 3
 
-NOT_POWERED = Caution("nothing-loosened-powered", "Loosen nothing on a powered axis.")
+NOT_POWERED = Caution(
+    "nothing-loosened-powered", "Loosen nothing on a powered axis. A hand on the stop whenever it homes."
+)
 AFTER_HOMING = Caution(
     "each-part-after-homing",
     "A part carries the scatter of the homing before it. Home at least three times before cutting one to measure, "

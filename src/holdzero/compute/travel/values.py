@@ -111,20 +111,20 @@ class TravelCase:
             axis.reaction.response_s,
             axis.reaction.edge_delay_s,
             axis.reaction.filter_s,
-            axis.reaction.planner_s,
+            axis.reaction.controller_s,
         )
         poll, jitter = axis.reaction.poll_s or 0.0, axis.reaction.delay_jitter_s or 0.0
         if axis.reaction.delay_s is not None:  # the total counts; its poll is known apart
             return Delay(response_s=axis.reaction.delay_s - poll, poll_s=poll, jitter_s=jitter)
         if all(part is None for part in parts):
             return None
-        response, edge, filtering, planner = (part or 0.0 for part in parts)
+        response, edge, filtering, controller = (part or 0.0 for part in parts)
         return Delay(
             response_s=response,
             edge_s=edge,
             filter_s=filtering,
             poll_s=poll,
-            planner_s=planner,
+            controller_s=controller,
             jitter_s=jitter,
         )
 

@@ -80,7 +80,7 @@ def _within(kind: str, *values: float, entered: Any, name: str, where: str) -> N
         where=where,
         found=quoted(entered),
         need=f"{name} from {plain(quantity.show(least, kind))} to {plain(quantity.show(most, kind))}",
-        do="check the unit" + ("; mains work: a qualified person" if mains else ""),
+        do="check the unit" + ("; mains work: a licensed person" if mains else ""),
     )
 
 

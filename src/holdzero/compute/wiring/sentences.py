@@ -278,8 +278,8 @@ def advice(circuit: Circuit, rows: Sequence[FaultRow]) -> Iterator[str]:
         sinks = sensor.feed == "minus"
         way = "rise" if circuit.input.kind == "logic" and sinks else "drop"
         yield (
-            f"Test once, unpowered in between: pull the {'brown' if sinks else 'blue'} wire; the input must "
-            f"{way}. If it does, the sensor has no path through its own protection diodes: write "
+            f"Test once, switched off and unplugged in between: pull the {'brown' if sinks else 'blue'} wire; the "
+            f"input must {way}. If it does, the sensor has no path through its own protection diodes: write "
             "protection_diodes = false."
         )
     if any(row.kind == "short" and row.effect == "hides" for row in rows):

@@ -13,8 +13,9 @@ SAFETY = (
     ),
     Caution(
         "before-wiring",
-        "Switch off, unplug, and wait until stored energy is gone before touching a wire. Mains work: a qualified "
-        "person. Pull wires for a test only unpowered; switch on again at low speed with the axis clear.",
+        "Switch off, unplug, and wait until stored energy is gone before touching a wire. Mains work: a "
+        "licensed person; local codes come first. Pull wires for a test only switched off and unplugged; switch "
+        "on again at low speed with the axis clear.",
     ),
     Caution(
         "design-aid",

@@ -9,6 +9,7 @@ from holdzero.inputs.machine.keys import AXIS_KEYS, MACHINE_KEYS, REQUIREMENT_KE
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
 
 TABLES = ("machine", "requirement", "axes")
+FORMER_NAMES = {"planner": "controller_delay"}  # keys of an axis as first called, and as called now
 EXAMPLE = "An invented example to start from: replace every figure by your own."
 
 
@@ -55,6 +56,7 @@ def machine_from(entered: Mapping[str, Any], *, where: str = "") -> Machine:
     Machine
         As `read_machine`.
     """
+    entered = _by_present_names(entered)
     about, notes = read_keys(table(entered, "machine", where=where), MACHINE_KEYS, path=("machine",), where=where)
     asked, more = read_keys(
         table(entered, "requirement", where=where), REQUIREMENT_KEYS, path=("requirement",), where=where
@@ -104,6 +106,21 @@ def write_machine(machine: Machine) -> str:
         TOML.
     """
     return write_toml(machine.entered)
+
+
+def _by_present_names(entered: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return what was entered, a key of an axis that has another name now under that name."""
+    axes = entered.get("axes")
+    if not isinstance(axes, Mapping):
+        return entered
+    return {**entered, "axes": {name: _renamed(keys) for name, keys in axes.items()}}
+
+
+def _renamed(keys: Any) -> Any:
+    if not isinstance(keys, Mapping):
+        return keys
+    free = {old: new for old, new in FORMER_NAMES.items() if new not in keys}
+    return {free.get(name, name): value for name, value in keys.items()}
 
 
 def _axis(entered: Mapping[str, Any], name: str, where: str) -> tuple[Axis, tuple[str, ...]]:

@@ -188,7 +188,12 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             sign=NOT_NEGATIVE,
         ),
         one_quantity(
-            "planner", "time", "planner_s", "2 ms", "Part of the delay: the controller", sign=NOT_NEGATIVE
+            "controller_delay",
+            "time",
+            "controller_s",
+            "2 ms",
+            "Part of the delay: from what the controller reads to the brake",
+            sign=NOT_NEGATIVE,
         ),
         one_quantity(
             "delay_jitter",

@@ -73,7 +73,7 @@ class Reaction:
     edge_delay_s: float | None = None  # slow edge to the threshold (the slower of the two),
     filter_s: float | None = None  # input filter or debounce,
     poll_s: float | None = None  # one look at the input to the next,
-    planner_s: float | None = None  # controller
+    controller_s: float | None = None  # from what it reads to the brake
     delay_jitter_s: float | None = None  # standard deviation, poll left out
     limit_delay_s: float | None = None  # of the limit input, where it is not the same
     limit_brake_mm_s2: float | None = None  # where a limit does not brake with `acceleration_mm_s2`

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import HTMLResponse
 
+from holdzero.case.planned import stop_not_tested
 from holdzero.chart.indicator import indicator_picture
 from holdzero.compute.plan import TrialPlan, asked_before_holds, trial_plan
 from holdzero.compute.plan.cycles import motion_set
@@ -80,16 +81,11 @@ def sheet_html(case: ThisCase, asked: Asked) -> Response:
     return HTMLResponse(record_html(_sheet(case, asked)))
 
 
-@router.get("/machines/{machine_id}/plan/motion.ngc")
+@router.get("/machines/{machine_id}/plan/motion.nc")
 def motion(case: ThisCase, asked: Asked) -> Response:
     """The cycles of one power-up as a program."""
     if not asked.get("stop_tested"):
-        raise InputError(
-            where="motion program",
-            found="no word that the emergency stop was tested today",
-            need="the box ticked after it was tested",
-            do="test the stop, tick the box, ask again",
-        )
+        raise stop_not_tested("motion program", do="test the stop, tick the box, ask again")
     made = _plan(case, asked)
     number = round(_figure(asked.get("set", "1"), "count", "power-up"))
     unit = "mm" if case.system == "metric" else "in"
@@ -97,7 +93,7 @@ def motion(case: ThisCase, asked: Asked) -> Response:
         axis=made.axis, homings=made.split.homings, set_number=number, seed=made.seed, stated=asked, unit=unit
     )
     text = motion_program(cycles, system=case.system, notes=notes_for(_axis(case, asked)))
-    name = f'attachment; filename="home-{made.axis}-{number:02d}.ngc"'
+    name = f'attachment; filename="home-{made.axis}-{number:02d}.nc"'
     return Response(text, media_type="text/plain; charset=us-ascii", headers={"content-disposition": name})
 
 
