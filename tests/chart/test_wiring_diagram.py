@@ -231,7 +231,7 @@ class TestAlone:
     def test_it_carries_the_caution(self, narrow):
         for name in DRAWN:
             together = " ".join(self.words(name, narrow))
-            for words in ("switch off, unplug", "stored energy", "a qualified person", "emergency stop"):
+            for words in ("switch off, unplug", "stored energy", "a licensed person", "emergency stop"):
                 assert words in together, name
 
     def test_both_rails_are_named_and_the_fuse_is_to_be_chosen(self, narrow):

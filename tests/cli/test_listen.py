@@ -56,7 +56,6 @@ def test_what_is_printed_is_a_readings_file(port: str):
     assert group.deviation_mm.tolist() == [0.012, -0.003, 0.007]
 
 
-<<<<<<< HEAD
 def test_a_second_value_is_the_way_from_trip_to_index(port: str, tmp_path: Path):
     """A counter board that sends both; here the 1 in front of the A stands for the way."""
     how = ("listen", port, "--ask", "?\\r", "--still", "0", "--pattern", "0{index}A{value}", "-n", "2")
@@ -69,13 +68,13 @@ def test_a_second_value_is_the_way_from_trip_to_index(port: str, tmp_path: Path)
     assert "to index 1.0000 mm" in kept.stdout
     with open_book(tmp_path / "shed.holdzero") as book:
         assert [row.trip_to_index_mm for row in book.rows(1)] == [1.0, 1.0]
-=======
+
+
 def test_who_homes_is_told_first(port: str):
     how = ("--ask", "?\\r", "--still", "0", "--pattern", "01A{value}", "-n", "1")
     ended = CliRunner().invoke(cli, ["listen", port, *how], catch_exceptions=False)
     assert "a hand on the stop" in ended.stderr
     assert "stop" not in ended.stdout
->>>>>>> 675b74b (Cautions once, where they matter; motion programs end in .nc and ask for the tested stop)
 
 
 def test_the_pattern_can_be_tried(port: str):

@@ -222,7 +222,7 @@ class TestRefused:
             ("input", 'filter = "-5 ms"', "above zero"),
             ("input", 'filter = "100 s"', "from 0.001 us to 60 s"),
             ("input", 'clamp = "0 mA"', "above zero"),
-            ("supply", 'voltage = "230 V"', "to 120 V; check the unit; mains work: a qualified person"),
+            ("supply", 'voltage = "230 V"', "to 120 V; check the unit; mains work: a licensed person"),
             ("supply", 'voltage = "0 V"', "above zero"),
             ("supply", 'voltage = "-5 V to 5 V"', "above zero"),
             ("sensor", 'leakage = "1e9 A"', "to 20 A"),
