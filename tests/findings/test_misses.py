@@ -3,7 +3,8 @@
 import pytest
 from scipy.stats import binomtest
 
-from holdzero.compute.findings import find, slip_in_reading, upper_limit
+from holdzero.compute.findings import drive_steps, find, slip_in_reading, study, upper_limit
+from holdzero.inputs.machine import read_machine
 from holdzero.inputs.reading import read_readings
 from printed import printed
 from trials import found_in
@@ -79,6 +80,8 @@ class TestFault:
         (0.2, "stray-electrical-cycle"),
         (0.051, "stray-full-step"),
         (10.0, "stray-motor-turn"),
+        (-3.0, "stray-belt-tooth"),
+        (4.002, "stray-screw-turn"),
     ],
 )
 def test_one_homing_off_by_a_step_of_the_drive_is_named(away: float, code: str):
@@ -86,6 +89,8 @@ def test_one_homing_off_by_a_step_of_the_drive_is_named(away: float, code: str):
     steps = {
         "index pitch": 5.0,
         "motor turn": 10.0,
+        "belt tooth": 3.0,
+        "screw turn": 4.0,
         "electrical cycle": 0.2,
         "full step": 0.05,
         "microstep": 0.003,
@@ -99,14 +104,33 @@ def test_one_homing_off_by_a_step_of_the_drive_is_named(away: float, code: str):
     assert stray.causes
 
 
+def test_tooth_and_screw_turn_are_keys_of_the_machine():
+    """One homing a tooth off, of a machine whose belt pitch and screw lead are said."""
+    text = """
+[machine]
+name = "m"
+[requirement]
+position = "0.1 mm"
+[axes.Y]
+lead = "40 mm"
+belt_pitch = "2 mm"
+screw_lead = "5 mm"
+"""
+    (axis,) = read_machine(text).axes
+    assert drive_steps(axis) == {"motor turn": 40.0, "belt tooth": 2.0, "screw turn": 5.0}
+    homings = {(k, i): 0.001 * ((k + i) % 3) for k in range(4) for i in range(4)} | {(2, 1): 2.0}
+    lines = [f"Y,{k},{value}" for (k, _), value in homings.items()]
+    readings = read_readings("\n".join(["axis,set,deviation_mm", *lines]), resolution_mm=0.001)
+    (findings,) = study(readings, axes=[axis]).findings
+    assert "stray-belt-tooth" in {signature.code for signature in findings.signatures}
+
+
 class TestSetAside:
     """Rule 4: a reading set aside still counts, unless it was a slip in reading."""
 
     def found(self, reason: str):
         lines = [f"0.00{i % 4},{''}" for i in range(11)]
         text = "\n".join(["deviation_mm,set_aside", *lines, f"0.412,{reason}", ""])
-        from holdzero.compute.findings import study
-
         return study(read_readings(text, resolution_mm=0.001)).findings[0]
 
     def test_counts_as_a_miss(self):

@@ -12,6 +12,7 @@ from holdzero.compute.choose.more import MINUTES
 from holdzero.compute.choose.values import HOLDS, Choice
 from holdzero.compute.design import AxisAssessment, assess
 from holdzero.compute.findings import drive_steps, study
+from holdzero.compute.findings.growth import expected_growth
 from holdzero.compute.findings.spans import digest_of_spans, study_spans
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
 from holdzero.inputs.machine.values import Axis, Machine
@@ -60,7 +61,7 @@ def remembered_study(
     elsewhere: Sequence[MissesElsewhere] = (),
 ) -> Study:
     """Return what the homings say; only candidates with new readings are worked out again."""
-    steps = repr([(axis.name, drive_steps(axis)) for axis in machine.axes])
+    steps = repr([(axis.name, drive_steps(axis), expected_growth(axis)) for axis in machine.axes])
     by_candidate: dict[tuple[str, str], list[Homings]] = {}
     for group in readings.groups:
         by_candidate.setdefault((group.sensor, group.axis), []).append(group)

@@ -254,6 +254,14 @@ def _why(candidate: Candidate) -> show.Points:
     cautions = [c.text for c in candidate.cautions]
     kind = f", {candidate.sensor.kind}" if candidate.sensor.kind else ""
     return show.Points(
-        f"{candidate.sensor.name}{kind}: {candidate.verdict}",
+        f"{candidate.sensor.name}{kind}: {candidate.verdict}{_valid_for(candidate)}",
         [sentence for sentence in (*facts, *candidate.reasons, *rests, *cautions) if sentence],
     )
+
+
+def _valid_for(candidate: Candidate) -> str:
+    """At which temperatures it was tried, where they were noted."""
+    if candidate.valid_for_degc is None:
+        return ""
+    low, high = candidate.valid_for_degc
+    return f", tried at {low:g} °C" if low == high else f", tried at {low:g} to {high:g} °C"

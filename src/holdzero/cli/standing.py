@@ -52,3 +52,4 @@ def blocks(standings: Standings) -> Iterator[show.Block]:
     for axis in standings.axes:
         rows = [(part.part, SIGNS[part.answer], part.sentence) for part in axis.parts]
         yield show.Table((str(axis.axis), f"{axis.answer}; stops: {axis.stops}", ""), rows, left=(0, 1, 2))
+        yield axis.valid_for

@@ -70,6 +70,7 @@ def blocks(result: Study, *, system: System = "metric") -> list[show.Block]:
         *_figures(result, system),
         *_spans(result, system),
         *_behaviour(result, system),
+        _growths(result),
         _setups(result),
         *_conditions(result, system),
         *_patterns(result),
@@ -253,6 +254,14 @@ def _followed(system: System) -> list[tuple[str, Callable[[Behaviour], str]]]:
         return show_interval(*slope.interval(), "length", system=system) if slope else ""
 
     return [("delay", delay), ("jitter", jitter), ("per °C", warmth)]
+
+
+def _growths(result: Study) -> show.Points:
+    """What the temperature does from power-up to power-up, against what the machine would."""
+    sentences = [
+        f"{name(findings)}: {findings.growth.sentence}" for findings in result.findings if findings.growth
+    ]
+    return show.Points("With temperature", sentences)
 
 
 def _setups(result: Study) -> show.Points:

@@ -132,19 +132,13 @@ def _standing(standing: Standing) -> Section:
     zero = (
         f"Does it hold zero? {standing.answer.capitalize()}. Does it stop in time? {standing.stops.capitalize()}."
     )
-    degc = standing.valid_for_degc
-    valid = (
-        "No temperatures were logged: for which ones it is valid is not known."
-        if degc is None
-        else f"Valid for the power-ups between {degc[0]:g} °C and {degc[1]:g} °C."
-    )
     following = (f"Next: {standing.next}",) if standing.next else ()
     return Section(
         "Where it stands",
         (
             zero,
             Table("What that rests on", ("Part", "Answer", "Why"), rows, align="lll"),
-            valid,
+            standing.valid_for,
             *following,
         ),
     )

@@ -72,6 +72,14 @@ class Standing:
     station: str = ""
 
     @property
+    def valid_for(self) -> str:
+        """At which temperatures it is valid, in a sentence."""
+        if self.valid_for_degc is None:
+            return "No temperatures were logged: for which ones it is valid is not known."
+        low, high = self.valid_for_degc
+        return f"Valid for the power-ups between {low:g} °C and {high:g} °C."
+
+    @property
     def of_zero(self) -> tuple[StandingPart, ...]:
         """The parts that the first answer rests on."""
         return tuple(part for part in self.parts if part.part not in OF_STOPPING)

@@ -8,7 +8,7 @@ from holdzero.case.standing.answers import ANSWERS, STOPS, answer_of_zero, worst
 from holdzero.case.standing.in_use import watch_stands
 from holdzero.case.standing.stops import stopping_parts, stops_of
 from holdzero.case.standing.values import NOT_A_SAFETY_FUNCTION, Standing, StandingPart, Standings, Stops, Zero
-from holdzero.case.standing.zero import judged, temperatures_degc, zero_parts
+from holdzero.case.standing.zero import judged, zero_parts
 
 if TYPE_CHECKING:
     from holdzero.case.case import Case
@@ -64,7 +64,7 @@ def standing_of(on_axis: OnAxis, *, today: date | None) -> Standing:
         stops=stops,
         headline=_headline(on_axis.name, name, answer, stops, zero, stopping),
         parts=parts,
-        valid_for_degc=temperatures_degc(on_axis, candidate),
+        valid_for_degc=None if candidate is None else candidate.valid_for_degc,
         next=first.next if first else "",
         station=first.station if first else "",
     )

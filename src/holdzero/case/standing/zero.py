@@ -2,8 +2,6 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.values import StandingPart
 from holdzero.compute.choose import Candidate, Verdict
@@ -202,25 +200,6 @@ def squaring_part(on_axis: OnAxis) -> StandingPart:
             part="squaring", answer="not good", sentence="Square it first.", next=squared.verdict, station="square"
         )
     return StandingPart(part="squaring", answer="good", sentence=squared.verdict)
-
-
-def temperatures_degc(on_axis: OnAxis, candidate: Candidate | None) -> tuple[float, float] | None:
-    """Return the least and the greatest temperature of the power-ups that count. [degC]"""
-    if candidate is None:
-        return None
-    means = [
-        float(np.mean(logged))
-        for part in candidate.parts
-        for label in dict.fromkeys(part.findings.homings.set_label.tolist())
-        if (
-            logged := part.findings.homings.temperature_degc[
-                (part.findings.homings.set_label == label)
-                & part.findings.counted
-                & np.isfinite(part.findings.homings.temperature_degc)
-            ]
-        ).size
-    ]
-    return (round(min(means), 1), round(max(means), 1)) if means else None
 
 
 def _not_reckoned(name: str, sentence: str, on_axis: OnAxis) -> StandingPart:

@@ -427,7 +427,7 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
     own = axis.influences
     drift = own.trip_drift_mm_k if own.trip_drift_mm_k is not None or sensor is None else sensor.trip_drift_mm_k
     drift_entered = (sensor if sensor is not None and own.trip_drift_mm_k is None else axis).entered
-    metal = _metal(axis)
+    metal = material_that_grows(axis)
     length = own.growth_length_mm
     half = None
     if axis.temperature_low_degc is not None and axis.temperature_high_degc is not None:
@@ -495,7 +495,8 @@ def has_sign(entered: Mapping[str, Any], key: str) -> bool:
     return text[:1] in ("+", "-") and text[:2] != "+-"
 
 
-def _metal(axis: Axis) -> Material | None:
+def material_that_grows(axis: Axis) -> Material | None:
+    """Return what grows between sensor and datum; None where it is not said."""
     if axis.influences.growth_per_k is not None:
         return Material(
             axis.influences.growth_per_k, axis.influences.growth_half_width_per_k, "growth_coefficient"

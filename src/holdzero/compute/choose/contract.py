@@ -81,6 +81,9 @@ def _candidate(candidate: Candidate) -> dict[str, Any]:
         "parts": [_part(part) for part in candidate.parts],
         "spans": [spans_as_json(findings) for findings in candidate.spans],
         "to_settle": more and _more(more),
+        "valid_for": {
+            "temperature_degc": None if candidate.valid_for_degc is None else list(candidate.valid_for_degc)
+        },
         "tolerance_times": number(candidate.tolerance_times),
         "life_years": number(candidate.life_years),
         "cautions": [caution.as_json() for caution in candidate.cautions],

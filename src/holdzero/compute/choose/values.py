@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import hypot
 
+import numpy as np
+
 from holdzero.caution import Caution
 from holdzero.compute.choose.outside import normal_limit
 from holdzero.compute.compare import Comparison
@@ -176,6 +178,17 @@ class Candidate:
     tolerance_times: float | None = None  # smallest multiple of the tolerance asked that it would still hold
     life_years: float | None = None  # at the stated use
     spans: tuple[SpanFindings, ...] = ()  # what it is judged by, where no reading was kept
+
+    @property
+    def valid_for_degc(self) -> tuple[float, float] | None:
+        """Least and greatest temperature of the power-ups it was tried at; None where none was noted. [degC]"""
+        means = []
+        for part in self.parts:
+            homings, counted = part.findings.homings, part.findings.counted
+            noted = counted & np.isfinite(homings.temperature_degc)
+            labels, degc = homings.set_label[noted], homings.temperature_degc[noted]
+            means += [float(degc[labels == label].mean()) for label in dict.fromkeys(labels.tolist())]
+        return (round(min(means), 1), round(max(means), 1)) if means else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -111,6 +111,7 @@ def reasons(
         *(_part(part, system) for part in by_chance),
         *_share(candidate, risk),
         *_tails(candidate, confidence),
+        *_warmth(candidate),
         *(() if candidate.verdict == Verdict.DOES_NOT_HOLD else missing),
         *settle,
         *last,
@@ -153,6 +154,16 @@ def _tails(candidate: Candidate, confidence: float) -> list[str]:
             f"{show_share(share_not_seen(power_ups))} of them do."
         )
     return sentences
+
+
+def _warmth(candidate: Candidate) -> list[str]:
+    """How home follows the temperature from power-up to power-up, where it does."""
+    several = len(series(candidate.parts)) > 1
+    return [
+        of_side(findings, findings.growth.sentence, several=several)
+        for findings in series(candidate.parts)
+        if findings.growth is not None and findings.growth.code != "not-shown"
+    ]
 
 
 def _what_shows_tails(candidate: Candidate) -> str:

@@ -61,6 +61,7 @@ def _findings(findings: Findings) -> dict[str, Any]:
             **interval("spread", with_them.spread),
         },
         **(_behaviour(findings.behaviour) if findings.behaviour else {}),
+        "growth": findings.growth and findings.growth.as_json(),
         "setup": findings.setup and _setup(findings.setup),
         "conditions": [_condition(condition) for condition in findings.conditions],
         "effects": [_effect(effect) for effect in findings.effects],

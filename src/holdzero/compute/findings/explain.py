@@ -57,6 +57,7 @@ def explain(findings: Findings, *, system: System = "metric") -> tuple[Explained
             *_plain(findings),
             *(_setup(findings) if findings.setup else ()),
             *(_in_time(findings.behaviour, system) if findings.behaviour else ()),
+            *_growth(findings),
             *(_with_speed(findings.behaviour, system) if findings.behaviour else ()),
             *(_of_shape(findings.behaviour) if findings.behaviour else ()),
             *_moments(findings),
@@ -301,6 +302,31 @@ def _warmth(warmth: Warmth, system: System) -> list[_Row]:
             )
         )
     return rows
+
+
+def _growth(findings: Findings) -> list[_Row]:
+    seen = findings.growth
+    if seen is None:
+        return []
+    answers = {
+        "as-expected": "explains it",
+        "more": "explains part of it",
+        "less": "would do more",
+        "other-way": "would go the other way",
+        "not-shown": "cannot be told",
+        "not-compared": "not said",
+    }
+    source = f"{_METHODS}, section 7" + (f"; {seen.expected.source}" if seen.expected else "")
+    return [
+        (
+            "Growth of the machine",
+            "text",
+            answers[seen.code],
+            seen.sentence,
+            "Material and length between sensor and datum, held against the slope of the power-up means.",
+            source,
+        )
+    ]
 
 
 def _with_speed(behaviour: Behaviour, system: System) -> list[_Row]:

@@ -38,7 +38,9 @@ def drive_steps(axis: "Axis") -> dict[str, float]:
     >>> drive_steps(Axis.of("Y", lead_mm=10, full_steps=200, microsteps=16))
     {'motor turn': 10, 'electrical cycle': 0.2, 'full step': 0.05, 'microstep': 0.003125}
     """
-    steps = {"index pitch": axis.index.index_pitch_mm, "motor turn": axis.drive.lead_mm}
+    drive = axis.drive
+    steps = {"index pitch": axis.index.index_pitch_mm, "motor turn": drive.lead_mm}
+    steps |= {"belt tooth": drive.belt_pitch_mm, "screw turn": drive.screw_lead_mm}
     if axis.drive.lead_mm and axis.drive.full_steps:
         full = axis.drive.lead_mm / axis.drive.full_steps
         steps |= {"electrical cycle": 4 * full, "full step": full}

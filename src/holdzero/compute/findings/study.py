@@ -1,9 +1,11 @@
 """Study: the findings of every candidate in a readings file."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from holdzero.compute.findings.find import find, find_in
+from holdzero.compute.findings.growth import ExpectedGrowth, expected_growth, growth_seen
 from holdzero.compute.findings.pairs import difference
 from holdzero.compute.findings.patterns import drive_steps
 from holdzero.compute.findings.spans import study_spans
@@ -43,10 +45,13 @@ def study(
         follows the second of them. [mm]
     """
     findings: list[Findings] = []
-    steps = {axis.name: drive_steps(axis) for axis in axes}
+    known = tuple(axes)
+    steps = {axis.name: drive_steps(axis) for axis in known}
+    grows = {axis.name: expected_growth(axis) for axis in known}
     for homings in _with_events(readings.groups):
         elsewhere = [elsewhere_misses for elsewhere_misses in more_misses if _is_of(elsewhere_misses, homings)]
         of_series = find(homings, steps=steps.get(homings.axis), elsewhere=elsewhere, system=system)
+        of_series = with_growth(of_series, grows.get(homings.axis), system=system)
         findings.append(of_series)
         opposite_side = {"L": "R", "R": "L"}.get(of_series.side)
         for mate in findings[:-1]:
@@ -57,6 +62,27 @@ def study(
                 break
     spans = study_spans(readings.spans, system=system)
     return Study(findings=tuple(findings), notes=readings.notes, digest=readings.digest, spans=spans)
+
+
+def with_growth(findings: Findings, expected: ExpectedGrowth | None, *, system: System = "metric") -> Findings:
+    """Hold what the temperature does from power-up to power-up against what is expected.
+
+    Parameters
+    ----------
+    findings : Findings
+        Of one side: both sides grow alike, so their difference has nothing to be held against.
+    expected : ExpectedGrowth, optional
+        Of its axis.
+    system : {"metric", "inch"}
+        Units of the sentence.
+    """
+    warmth = findings.behaviour.warmth if findings.behaviour else None
+    if warmth is None or warmth.between is None or findings.misses.fault or findings.side == "difference":
+        return findings
+    seen = growth_seen(
+        warmth.between, expected, low_degc=warmth.low_degc, high_degc=warmth.high_degc, system=system
+    )
+    return replace(findings, growth=seen)
 
 
 def _with_events(groups: Sequence[Homings]) -> Iterator[Homings]:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from holdzero.caution import Caution
 from holdzero.compute.findings.behaviour import Behaviour
+from holdzero.compute.findings.growth import GrowthSeen
 from holdzero.compute.findings.moments import Moment
 from holdzero.compute.findings.setup import Setup
 from holdzero.compute.findings.spans import SpanFindings
@@ -145,6 +146,7 @@ class Findings:
     conditions: tuple[UnderCondition, ...] = ()  # empty under one condition
     effects: tuple[ConditionEffect, ...] = ()  # each later condition against the first
     moments: tuple[Moment, ...] = ()  # first set, first homings, other days: told or not
+    growth: GrowthSeen | None = None  # power-up means on temperature against the machine's material and length
 
     @property
     def coarse(self) -> bool:

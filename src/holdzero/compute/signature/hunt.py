@@ -93,6 +93,28 @@ MOTOR_TURN = Hunt(
         "by half a turn, home ten times and see whether it goes."
     ),
 )
+BELT_TOOTH = Hunt(
+    causes=(
+        "the belt jumped a tooth on its pulley: too slack, too heavy a load, or too few teeth in mesh",
+        "a chip or a worn tooth lifted the belt off the pulley",
+        "the flag or the switch moved by about one tooth",
+    ),
+    check=(
+        "Mark belt and pulley with one line across both and home ten times: a line that parts is a jump. Then "
+        "tension the belt, clean it and look at its teeth."
+    ),
+)
+SCREW_TURN = Hunt(
+    causes=(
+        "the belt or gear between motor and screw slipped and caught again after one turn of the screw",
+        "zero is taken once a turn of the screw, and the switch trips near the border of two turns",
+        "the nut slipped in its housing and caught again",
+    ),
+    check=(
+        "Put a witness mark across motor, screw and nut: the mark that parts is where it slips. Marks whole: "
+        "shift the flag by half a turn of the screw, home ten times and see whether it goes."
+    ),
+)
 WHOLE_CYCLE = Hunt(
     causes=(
         "the motor jumped to the next electrical cycle (four full steps) when its power came on",

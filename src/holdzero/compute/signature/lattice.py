@@ -24,6 +24,7 @@ HUNTS: dict[str, tuple[Hunt, str]] = {
     "full step": (FULL_STEP, ""),
     "microstep": (MICROSTEP, ""),
 }
+NO_PLACES = ("motor turn", "belt tooth", "screw turn")
 
 
 def resultant(values: Floats, step: float) -> Floats:
@@ -65,12 +66,12 @@ def lattices(
     lattice. Those more than half a step off are asked whether they are off by whole steps: the mean cosine of
     their phases against phases at random. The smaller chance counts double; chances are Holm-adjusted over the
     steps and flagged at 1 %. Not looked for are a step shorter than two of the display, which cannot be seen, and
-    one longer than twice the span, of which the homings fill no more than half. A motor turn is no place to rest:
-    only single homings are held against it, by `strays`.
+    one longer than twice the span, of which the homings fill no more than half. A tooth or a turn is no place to
+    rest: only single homings are held against it, by `strays`.
     """
     span = float(np.ptp(values)) if values.size else 0.0
     looked_for = {
-        name: step for name, step in steps.items() if name != "motor turn" and 2 * resolution <= step < 2 * span
+        name: step for name, step in steps.items() if name not in NO_PLACES and 2 * resolution <= step < 2 * span
     }
     rest = np.delete(np.arange(values.size), list(apart))
     drawn = Drawn.like(values[rest], sets[rest], resolution=resolution)

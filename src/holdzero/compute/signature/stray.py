@@ -1,9 +1,17 @@
-"""Stray: one homing that is off by just one index pitch, electrical cycle, full step or motor turn."""
+"""Stray: one homing off by just one index pitch, electrical cycle, full step, belt tooth, motor or screw turn."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from holdzero.compute.signature.hunt import FULL_STEP, MOTOR_TURN, WHOLE_CYCLE, WHOLE_TURN, Hunt
+from holdzero.compute.signature.hunt import (
+    BELT_TOOTH,
+    FULL_STEP,
+    MOTOR_TURN,
+    SCREW_TURN,
+    WHOLE_CYCLE,
+    WHOLE_TURN,
+    Hunt,
+)
 from holdzero.compute.signature.values import Signature
 from holdzero.quantity import System, show, show_signed
 
@@ -11,7 +19,9 @@ HUNTS: dict[str, Hunt] = {
     "index pitch": WHOLE_TURN,
     "electrical cycle": WHOLE_CYCLE,
     "full step": FULL_STEP,
+    "belt tooth": BELT_TOOTH,
     "motor turn": MOTOR_TURN,
+    "screw turn": SCREW_TURN,
 }
 NEAR = 0.02  # of the step; or three robust spreads where these are more
 _SPREADS = 3.0

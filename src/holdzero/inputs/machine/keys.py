@@ -108,6 +108,14 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
     ),
     "Drive": (
         one_quantity("lead", "length", "lead_mm", "10 mm", "Way per motor turn"),
+        one_quantity(
+            "screw_lead",
+            "length",
+            "screw_lead_mm",
+            "5 mm",
+            "Way per turn of the screw, where a gear or belt makes it another than that of a motor turn",
+        ),
+        one_quantity("belt_pitch", "length", "belt_pitch_mm", "3 mm", "From one tooth of the belt to the next"),
         whole("full_steps", "full_steps", "200", "Full steps per motor turn"),
         whole("microsteps", "microsteps", "16", "Microsteps per full step"),
         whole(

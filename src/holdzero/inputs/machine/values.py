@@ -36,6 +36,8 @@ class Drive:
     """What turns into way along the axis, and the steps it comes in."""
 
     lead_mm: float | None = None  # way per motor turn
+    screw_lead_mm: float | None = None  # way per turn of the screw, where that is another
+    belt_pitch_mm: float | None = None  # from one tooth of the belt to the next
     full_steps: int | None = None  # per motor turn
     microsteps: int | None = None  # per full step
     counts_per_turn: int | None = None  # encoder counts per motor turn, after quadrature
