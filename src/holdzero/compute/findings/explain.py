@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdzero.compute.findings.behaviour import Behaviour
+from holdzero.compute.findings.growth import GrowthSeen
 from holdzero.compute.findings.values import Findings
 from holdzero.compute.steady import Warmth
 from holdzero.quantity import System, show_interval
@@ -56,8 +57,7 @@ def explain(findings: Findings, *, system: System = "metric") -> tuple[Explained
             *_misses(findings),
             *_plain(findings),
             *(_setup(findings) if findings.setup else ()),
-            *(_in_time(findings.behaviour, system) if findings.behaviour else ()),
-            *_growth(findings),
+            *(_in_time(findings.behaviour, findings.growth, system) if findings.behaviour else ()),
             *(_with_speed(findings.behaviour, system) if findings.behaviour else ()),
             *(_of_shape(findings.behaviour) if findings.behaviour else ()),
             *_moments(findings),
@@ -225,7 +225,7 @@ def _setup(findings: Findings) -> list[_Row]:
     return rows
 
 
-def _in_time(behaviour: Behaviour, system: System) -> list[_Row]:
+def _in_time(behaviour: Behaviour, growth: GrowthSeen | None, system: System) -> list[_Row]:
     time = behaviour.time
     rows: list[_Row] = [
         (
@@ -264,11 +264,11 @@ def _in_time(behaviour: Behaviour, system: System) -> list[_Row]:
             )
         )
     if behaviour.warmth is not None:
-        rows += _warmth(behaviour.warmth, system)
+        rows += _warmth(behaviour.warmth, growth, system)
     return rows
 
 
-def _warmth(warmth: Warmth, system: System) -> list[_Row]:
+def _warmth(warmth: Warmth, growth: GrowthSeen | None, system: System) -> list[_Row]:
     """What the temperature does, and for which temperatures that was seen."""
     seen = f"Noted from {warmth.low_degc:.1f} to {warmth.high_degc:.1f} °C; a verdict is about these."
     rows: list[_Row] = []
@@ -279,9 +279,11 @@ def _warmth(warmth: Warmth, system: System) -> list[_Row]:
                 "With temperature",
                 "text",
                 f"{show_interval(low, high, 'length', system=system)} per °C",
-                f"How far the home position moves with the temperature, from power-up to power-up. {seen}",
+                growth.sentence
+                if growth
+                else f"How far the home position moves with the temperature, from power-up to power-up. {seen}",
                 "Means of power-ups on their mean temperatures, least squares, 95 % by Student's t.",
-                f"{_METHODS}, section 7",
+                f"{_METHODS}, section 7" + (f"; {growth.expected.source}" if growth and growth.expected else ""),
             )
         )
     if warmth.within is not None or not warmth.told_apart:
@@ -302,31 +304,6 @@ def _warmth(warmth: Warmth, system: System) -> list[_Row]:
             )
         )
     return rows
-
-
-def _growth(findings: Findings) -> list[_Row]:
-    seen = findings.growth
-    if seen is None:
-        return []
-    answers = {
-        "as-expected": "explains it",
-        "more": "explains part of it",
-        "less": "would do more",
-        "other-way": "would go the other way",
-        "not-shown": "cannot be told",
-        "not-compared": "not said",
-    }
-    source = f"{_METHODS}, section 7" + (f"; {seen.expected.source}" if seen.expected else "")
-    return [
-        (
-            "Growth of the machine",
-            "text",
-            answers[seen.code],
-            seen.sentence,
-            "Material and length between sensor and datum, held against the slope of the power-up means.",
-            source,
-        )
-    ]
 
 
 def _with_speed(behaviour: Behaviour, system: System) -> list[_Row]:
