@@ -64,7 +64,7 @@ class BookLog(ABC):
             refuse_logged(row)
         with self._writing() as c:
             if ticket and (sent := _sent(c, ticket)):
-                if sent != [_content(row) for row in rows]:
+                if sent != [_content(row)[1:] for row in rows]:
                     raise InputError(
                         where="ticket",
                         found="another entry sent under the ticket of one that is kept",
@@ -110,9 +110,10 @@ def _content(row: dict[str, Any]) -> tuple[Any, ...]:
 
 
 def _sent(c: sa.Connection, ticket: str) -> list[tuple[Any, ...]]:
-    """What is kept under a ticket."""
+    """What is kept under a ticket, but its moment: that of a second tap is a little later."""
     numbered = sa.func.substr(logged.c.ticket, 1, len(ticket) + 1) == f"{ticket}/"
-    rows = c.execute(sa.select(*(logged.c[name] for name in CONTENT)).where(numbered).order_by(logged.c.id))
+    columns = (logged.c[name] for name in CONTENT[1:])
+    rows = c.execute(sa.select(*columns).where(numbered).order_by(logged.c.id))
     return [tuple(row) for row in rows]
 
 

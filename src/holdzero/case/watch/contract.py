@@ -15,7 +15,7 @@ def as_json(watched: LogWatched, *, system: System = "metric") -> dict[str, Any]
     """Return every row, worst first."""
     return {
         "version": __version__,
-        "machines": [_row(row, system) for row in watched.rows],
+        "machines": [row_as_json(row, system) for row in watched.rows],
         "now": datetime.fromtimestamp(watched.now_s, UTC).isoformat(),
         "needs_look": watched.needs_look,
         "nuisance_homings": watched.nuisance_homings,
@@ -23,7 +23,8 @@ def as_json(watched: LogWatched, *, system: System = "metric") -> dict[str, Any]
     }
 
 
-def _row(row: SideWatched, system: System) -> dict[str, Any]:
+def row_as_json(row: SideWatched, system: System) -> dict[str, Any]:
+    """Return one row."""
     logged, own = row.logged, row.watched
     home = own.baseline
     fit = home.temperature if home else None

@@ -10,7 +10,9 @@ from holdzero.quantity import quoted
 from holdzero.store import Book, LogKept
 
 
-def keep_log(book: Book, log: Log, *, machine_id: int | None = None, source: str = "") -> LogKept:
+def keep_log(
+    book: Book, log: Log, *, machine_id: int | None = None, source: str = "", ticket: str = ""
+) -> LogKept:
     """Keep a log in a book: of each machine all that is in it, or nothing.
 
     Parameters
@@ -22,6 +24,9 @@ def keep_log(book: Book, log: Log, *, machine_id: int | None = None, source: str
         Whose the others are; by default that of the only machine.
     source : str
         What it came from.
+    ticket : str
+        Made by the sender: what is sent twice counts once, and what merely looks like an entry that is there
+        counts too.
 
     Raises
     ------
@@ -47,7 +52,7 @@ def keep_log(book: Book, log: Log, *, machine_id: int | None = None, source: str
         by_machine[meant].append(on_its_axis(entry, of[meant]))
     new = before = 0
     for meant, entries in by_machine.items():
-        kept = book.add_log(meant, entries, source=source)
+        kept = book.add_log(meant, entries, source=source, ticket=f"{ticket}-{meant}" if ticket else "")
         new, before = new + kept.new, before + kept.before
     return LogKept(new=new, before=before, notes=log.notes)
 

@@ -89,6 +89,8 @@ class SideWatched:
         What is asked, either way. [mm]
     risk : float or None
         Share that may lie outside. [-]
+    event_s : tuple of float
+        When events split the baseline. [s]
     life_used : float or None
     false_trips : tuple of FalseTrips
     """
@@ -102,6 +104,7 @@ class SideWatched:
     chance_outside: float | None = None
     limit_mm: float | None = None
     risk: float | None = None
+    event_s: tuple[float, ...] = ()
     lost_s: tuple[float, float] | None = None
     life_used: float | None = None
     false_trips: tuple[FalseTrips, ...] = ()
@@ -274,6 +277,7 @@ def _rows(
             limits=limits,
             nuisance_weeks=None if interval is None else asking.nuisance_homings * interval / 7,
             now_s=asking.now_s,
+            event_s=axis.event_s,
             life_used=life,
             false_trips=trips,
         )

@@ -4,7 +4,6 @@ To add one: a module here with `STATION`, a template of the same name, and its l
 station has its `Subpage` in the line of its station.
 """
 
-from holdzero.web.rail import Station
 from holdzero.web.stations import (
     budget,
     choice,
@@ -20,6 +19,7 @@ from holdzero.web.stations import (
     travel,
     trial,
     trials,
+    watch,
     wiring,
 )
 
@@ -33,5 +33,5 @@ STATIONS = (
     choice.STATION,
     square.STATION.beside(install.PAGE),
     record.STATION,
-    Station("Watch"),
+    watch.STATION,
 )
