@@ -182,3 +182,17 @@ def test_a_gantry_is_proposed_both_sides_their_difference_and_their_mean(tmp_pat
         left, right, apart, mean = (proposed["Y", side].mean_mm for side in ("L", "R", "difference", "mean"))
         assert apart == pytest.approx(right - left)
         assert mean == pytest.approx((right + left) / 2)
+
+
+class TestSinceTheRecord:
+    """A record keeps its own answer; the standing says what came since."""
+
+    def test_without_a_record_nothing(self, book):
+        assert case_of(book).standings.as_json()["since_record"] is None
+
+    def test_what_came_after_it(self, book):
+        book._clock = lambda: START + timedelta(days=20.2)
+        book.add_result(1, kind="record", digest="d", version="1", document={})
+        book.add_log(1, [*homings(range(40)), entry(30.5, event="flag touched")])
+        said = case_of(book).standings.since_record
+        assert said == "Since the record of 2026-06-21: 19 check homings, 1 event, no alarms."

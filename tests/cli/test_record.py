@@ -44,7 +44,7 @@ def test_pdf_and_page_of_files(files, monkeypatch, capsys):
     first = (files / "record.pdf").read_bytes()
     assert first.startswith(b"%PDF-1.7")
     page = (files / "record.html").read_text(encoding="utf-8")
-    assert "Day: 2026-02-21" in page  # the day of the last reading
+    assert "Day: 2025-02-21" in page  # the day of the last reading
     assert "Lengths in thou" in page
     assert run(monkeypatch, "--verify", "record.pdf") == 0
     assert capsys.readouterr().out == "Same inputs, same figures.\nThe file is the same to the byte.\n"

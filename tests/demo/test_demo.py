@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -9,11 +10,16 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero import demo
+from holdzero.case import Case, Texts
+from holdzero.case.book_case import BookCase
 from holdzero.case.demo_book import keep_demo
+from holdzero.case.in_book import InBook
+from holdzero.case.watch import WatchAsked, watch_log
 from holdzero.compute.choose import choose
 from holdzero.compute.findings import study
 from holdzero.compute.square import read_square, squaring
 from holdzero.compute.wiring import assess, read_wiring
+from holdzero.inputs.log import read_log
 from holdzero.inputs.machine import EXAMPLE, read_machine
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import read_sensors
@@ -159,3 +165,52 @@ def test_the_command_prints_writes_and_says_it_is_invented(tmp_path: Path):
     for name in ("machine.toml", "sensors.toml", "wiring.toml", "measured.toml"):
         assert "Invented" in (tmp_path / name).read_text(encoding="utf-8")
     assert (tmp_path / "demo.holdzero").exists()
+
+
+@pytest.fixture(scope="module")
+def rows():
+    """Every series of the demo's log, by axis and side."""
+    log = read_log([(demo.log_csv(), "demo")])
+    asked = WatchAsked(Case(Texts(files={"machine": demo.machine_toml()})))
+    watched = watch_log(log, asked=asked, baseline=demo.BASELINE)
+    return {(row.logged.axis, row.logged.side): row for row in watched.rows}
+
+
+class TestInUse:
+    """Fourteen months of check homings: a slipped bracket, a season and a wearing roller, all three found."""
+
+    def test_the_slipped_bracket_on_its_morning_and_never_before(self, rows):
+        row = rows["Y", "difference"]
+        first = row.watched.alarms[0]
+        assert row.logged.times[first.row] == demo.IN_USE.slip.isoformat()
+        slip = next(alarm for alarm in row.watched.alarms if alarm.rule == "single")
+        assert slip.off_mm == pytest.approx(demo.IN_USE.slip_mm, abs=4 * row.watched.baseline.sd_mm)
+        assert not any(alarm.open for alarm in row.watched.alarms)  # the repair split the baseline
+        assert row.watched.state == "in limits"
+
+    def test_the_season_is_temperature_and_no_alarm(self, rows):
+        row = rows["Y", "mean"]
+        fit = row.watched.baseline.temperature
+        assert fit.slope_mm_per_degc == pytest.approx(demo.IN_USE.growth_mm_per_degc, rel=0.25)
+        slipped = {demo.IN_USE.slip.isoformat()[:8]} | {"2025-10-"}
+        assert {row.logged.times[alarm.row][:8] for alarm in row.watched.alarms} <= slipped
+        assert row.watched.step_mm is None
+        assert not row.watched.trend.significant
+
+    def test_the_roller_wears_as_planted_and_the_day_it_costs_is_foretold(self, rows):
+        row = rows["X", ""]
+        low, high = row.watched.trend.interval_mm_per_day
+        assert low < demo.IN_USE.wear_mm_per_day < high
+        assert row.watched.state == "alarm"
+        assert row.lost_on[0] > demo.watched.END.date()
+
+    def test_the_book_says_the_same_of_it(self, tmp_path):
+        with open_book(tmp_path / "demo.holdzero") as book:
+            case = BookCase(InBook(book, book.machine(keep_demo(book))))
+            watched = case.watched
+            assert {row.logged.axis: row.watched.state for row in watched.rows} == {"X": "alarm", "Y": "in limits"}
+            assert case.basis.today == date(2026, 4, 29)
+            parts = {axis.axis: {part.part: part for part in axis.parts} for axis in case.standings.axes}
+            assert parts["Y"]["watch"].answer == "good"
+            assert parts["X"]["watch"].answer == "not good"
+            assert case.standings.machine.station == "watch"

@@ -156,6 +156,11 @@ class Basis(ABC):
         return day_of(self.log[-1].moment_s) if self.log else None
 
     @property
+    def recorded_s(self) -> float | None:
+        """When the newest record of the machine was kept; None: none was. [s]"""
+        return None
+
+    @property
     @abstractmethod
     def texts(self) -> Mapping[str, str]:
         """The basis as files, by the names of `FILES`; what is empty is left out."""

@@ -1,7 +1,9 @@
 """Demo book: the invented machine, its candidates and its trial in a book, marked as invented."""
 
 from holdzero import demo
+from holdzero.case.in_book import WATCH
 from holdzero.form import read_toml
+from holdzero.inputs.log import read_log
 from holdzero.inputs.reading import read_readings
 from holdzero.store import Book
 
@@ -9,7 +11,7 @@ from holdzero.store import Book
 def keep_demo(book: Book, *, fitted: bool = True) -> int:
     """Put the invented machine, its candidates and its trial in a book; returns the machine's id.
 
-    `fitted`: with the chosen sensor wired and the gantry squared as well.
+    `fitted`: with the chosen sensor wired, the gantry squared and fourteen months of check homings as well.
     """
     machine_id = book.add_machine(read_toml(demo.machine_toml()), remark=demo.INVENTED)
     for name, document in read_toml(demo.sensors_toml())["sensors"].items():
@@ -23,4 +25,6 @@ def keep_demo(book: Book, *, fitted: bool = True) -> int:
     rounds = setup.pop("round")
     for sheet in ({"setup": setup}, *({"round": entered} for entered in rounds)):
         book.add_sheet(machine_id, "square", sheet)
+    book.add_sheet(machine_id, WATCH, read_toml(demo.watch_toml()))
+    book.add_log(machine_id, read_log([(demo.log_csv(), "the demo")]).entries, source="the demo")
     return machine_id

@@ -12,6 +12,7 @@ from holdzero.case.squaring_log import SQUARE_SHEET, SquaringLog, written
 from holdzero.compute.choose import Decision
 from holdzero.compute.choose.decision import KIND
 from holdzero.compute.install import ResultEntry, write_entries
+from holdzero.demo import INVENTED
 from holdzero.errors import InputError
 from holdzero.form import write_toml
 from holdzero.inputs.log import LogEntry, WatchSettings, settings_from, write_log
@@ -29,6 +30,7 @@ READ_ALREADY = (
     *("kept_log", "log"),
 )
 WATCH = "watch"  # of the sheets in a book
+RECORD = "record"  # of its results
 T = TypeVar("T")
 
 
@@ -55,8 +57,12 @@ class InBook(Basis):
 
     @property
     def today(self) -> date | None:
-        """The day of the record, else that of the clock."""
-        return self.how.day or date.today()
+        """The day of the record, else that of the clock; the demo's machine lives until the end of its log."""
+        return self.how.day or (self.last_logged if self._of_demo else None) or date.today()
+
+    @property
+    def _of_demo(self) -> bool:
+        return self.kept.remark == INVENTED
 
     def again(self) -> "InBook":
         """The same machine, read anew."""
@@ -158,10 +164,16 @@ class InBook(Basis):
         """What is asked of the watch."""
         return settings_from(self.watch_typed, where=self.where("watch"))
 
+    @cached_property
+    def recorded_s(self) -> float | None:
+        """When the newest record was kept in the book."""
+        newest = next(iter(self.book.results(self.kept.id, RECORD)), None)
+        return None if newest is None else datetime.fromisoformat(newest.added).timestamp()
+
     @property
     def clock_s(self) -> float | None:
-        """By the clock, unless a day was said."""
-        return None if self.how.day else datetime.now(UTC).timestamp()
+        """By the clock, unless a day was said, or the machine is the demo's."""
+        return None if self.how.day or self._of_demo else datetime.now(UTC).timestamp()
 
     @cached_property
     def texts(self) -> Mapping[str, str]:

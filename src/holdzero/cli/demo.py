@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from holdzero import demo
-from holdzero.cli import choose, record, study
+from holdzero.cli import choose, record, study, watch
 
 
 @click.command()
@@ -33,10 +33,11 @@ def command(context: click.Context, folder: Path, once: bool, port: int | None, 
         "readings.csv": demo.readings_csv(),
         "wiring.toml": demo.wiring_toml(),
         "measured.toml": demo.square_toml(),
+        "log.csv": demo.log_csv(),
     }
     for name, text in files.items():
         (folder / name).write_text(text, encoding="utf-8")
-    machine, sensors, readings, wiring, measured = (str(folder / name) for name in files)
+    machine, sensors, readings, wiring, measured, log = (str(folder / name) for name in files)
     as_read = {"readings": readings, "resolution": None, "step": None, "protocol": None}
     asked = {"machine": machine, "sensors": sensors, "axis": None}
 
@@ -51,6 +52,8 @@ def command(context: click.Context, folder: Path, once: bool, port: int | None, 
         f"{readings} -o {outputs[0]} -o {outputs[1]}"
     )
     context.invoke(record.command, **asked, source=readings, wiring=wiring, square=measured, outputs=outputs)
+    _show_line(f"holdzero watch {log} --machine {machine} --baseline {demo.BASELINE}")
+    context.invoke(watch.command, sources=(log,), machine=machine, baseline=demo.BASELINE)
     book = folder / "demo.holdzero"
     _make_book(book)
     _show_line(f"holdzero open {book}")

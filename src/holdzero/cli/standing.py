@@ -49,6 +49,7 @@ def blocks(standings: Standings) -> Iterator[show.Block]:
     yield machine.headline
     if machine.next:
         yield f"Next: {machine.next}"
+    yield standings.since_record
     for axis in standings.axes:
         rows = [(part.part, SIGNS[part.answer], part.sentence) for part in axis.parts]
         yield show.Table((str(axis.axis), f"{axis.answer}; stops: {axis.stops}", ""), rows, left=(0, 1, 2))

@@ -30,13 +30,16 @@ from holdzero.demo.scenario import (
     square_toml,
     wiring_toml,
 )
+from holdzero.demo.watched import BASELINE, IN_USE, PlantedInUse, log_csv, watch_toml
 
 __all__ = [
+    "BASELINE",
     "COARSE",
     "DEARER",
     "DISPLAY_MM",
     "HOMINGS",
     "INVENTED",
+    "IN_USE",
     "ON_STEPS",
     "PLANTED",
     "POWER_UPS",
@@ -46,10 +49,13 @@ __all__ = [
     "WARMING",
     "WINNER",
     "Planted",
+    "PlantedInUse",
     "PlantedStray",
+    "log_csv",
     "machine_toml",
     "readings_csv",
     "sensors_toml",
     "square_toml",
+    "watch_toml",
     "wiring_toml",
 ]

@@ -139,14 +139,14 @@ spread = "{spread}"
 
 [[round]]
 method = "flip"
-day = "2026-02-22"
+day = "2025-02-22"
 length = "720 mm"
 gap = "0.62 mm"
 u = "0.02 mm"
 
 [[round]]
 method = "flip"
-day = "2026-02-23"
+day = "2025-02-23"
 length = "720 mm"
 gap = "0.02 mm"
 u = "0.02 mm"
@@ -156,7 +156,7 @@ setting = "0.46 mm"
 SEED = 20260645
 POWER_UPS, HOMINGS = 10, 6
 TRIAL = "Ten power-ups of six"
-DATES = ("2026-02-14", "2026-02-15", "2026-02-17", "2026-02-20", "2026-02-21")  # two power-ups a day
+DATES = ("2025-02-14", "2025-02-15", "2025-02-17", "2025-02-20", "2025-02-21")  # two power-ups a day
 SETUP_MM = 0.0008  # what indicator and stand scatter by themselves
 READINGS = 2 * POWER_UPS * sum(HOMINGS + planted.read_again for planted in PLANTED)
 

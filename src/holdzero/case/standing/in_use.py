@@ -2,12 +2,17 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
+from holdzero.case.basis import day_of
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.values import StandingPart
 from holdzero.case.watch.log_watched import LogWatched, SideWatched
 from holdzero.case.watch.words import OF_SIDE, look_at, state
 from holdzero.quantity import show_share, show_signed
+
+if TYPE_CHECKING:
+    from holdzero.case.case import Case
 
 SURE = 0.95  # chance from which more outside than allowed is a fact
 
@@ -73,6 +78,30 @@ def rows_of(on_axis: OnAxis, watched: LogWatched | None) -> tuple[SideWatched, .
         if watched is None
         else tuple(row for row in watched.rows if row.logged.charted and row.logged.axis in names)
     )
+
+
+def since_record(case: "Case", *, today: date | None) -> str:
+    """What the log has seen since the newest record of the machine was kept; empty without one.
+
+    A signed record keeps its own answer: this is what came after it.
+    """
+    made = case.basis.recorded_s
+    if made is None:
+        return ""
+    since = [entry for entry in case.basis.log if entry.moment_s > made]
+    if today is not None:
+        since = [entry for entry in since if day_of(entry.moment_s) <= today]
+    homings = len({entry.moment_s for entry in since if entry.deviation_mm is not None})
+    events = len({(entry.moment_s, entry.event) for entry in since if entry.event})
+    watched = case.watched_on(today)
+    alarms = sum(
+        float(row.logged.series.moment_s[alarm.row]) > made
+        for row in (watched.rows if watched else ())
+        for alarm in row.watched.alarms
+    )
+    counts = ((homings, "check homing"), (events, "event"), (alarms, "alarm"))
+    listed = ", ".join(f"{count or 'no'} {noun}{'' if count == 1 else 's'}" for count, noun in counts)
+    return f"Since the record of {day_of(made)}: {listed}."
 
 
 def _above(row: SideWatched) -> bool:

@@ -108,11 +108,13 @@ OF_STOPPING = ("travel", "wiring", "install")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standings:
-    """A machine and each of its axes."""
+    """A machine and each of its axes; and what came since its newest record, empty where none was kept."""
 
     machine: Standing
     axes: tuple[Standing, ...]
+    since_record: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """Return both in the shape of the contract."""
-        return {"machine": self.machine.as_json(), "axes": [axis.as_json() for axis in self.axes]}
+        rows = {"machine": self.machine.as_json(), "axes": [axis.as_json() for axis in self.axes]}
+        return rows | {"since_record": self.since_record or None}

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.answers import ANSWERS, STOPS, answer_of_zero, worst
-from holdzero.case.standing.in_use import watch_stands
+from holdzero.case.standing.in_use import since_record, watch_stands
 from holdzero.case.standing.stops import stopping_parts, stops_of
 from holdzero.case.standing.values import NOT_A_SAFETY_FUNCTION, Standing, StandingPart, Standings, Stops, Zero
 from holdzero.case.standing.zero import judged, zero_parts
@@ -75,13 +75,17 @@ def standings(case: "Case", *, today: date | None) -> Standings:
     axes = tuple(standing_of(on_axis, today=today) for on_axis in case.axes)
     tried = [axis for axis, on_axis in zip(axes, case.axes, strict=True) if on_axis.tried]
     untried = [axis for axis, on_axis in zip(axes, case.axes, strict=True) if not on_axis.tried]
+    look_at = [axis for axis in untried if _watch_is_bad(axis)]  # never judged, but its watch has found something
     answer = worst([axis.answer for axis in tried or axes], ANSWERS)
     if untried and answer == "holds":
         answer = "holds so far"
     stops = worst([axis.stops for axis in axes], STOPS)
     lead = next(axis for axis in tried or axes if axis.answer == worst([a.answer for a in tried or axes], ANSWERS))
     to_do = next((axis for axis in (lead, *axes) if axis.next), None)
+    watch_first = next((part for axis in look_at for part in axis.parts if part.part == "watch"), None)
     left_out = f" {', '.join(str(axis.axis) for axis in untried)} not tried." if tried and untried else ""
+    if look_at:
+        left_out += f" Look at the watch of {', '.join(str(axis.axis) for axis in look_at)}."
     worst_stop = next(axis for axis in axes if axis.stops == stops)
     zero = lead.headline.partition(". ")[0]
     stopping = worst_stop.headline.partition(". ")[2]
@@ -96,11 +100,17 @@ def standings(case: "Case", *, today: date | None) -> Standings:
             headline=f"{zero}.{left_out} {stopping}",
             parts=tuple(_worst_parts(axes)),
             valid_for_degc=(max(low for low, _ in known), min(high for _, high in known)) if whole else None,
-            next=to_do.next if to_do else "",
-            station=to_do.station if to_do else "",
+            next=watch_first.next if watch_first else to_do.next if to_do else "",
+            station=watch_first.station if watch_first else to_do.station if to_do else "",
         ),
         axes=axes,
+        since_record=since_record(case, today=today),
     )
+
+
+def _watch_is_bad(axis: Standing) -> bool:
+    """Whether the watch of an axis that was never tried has something to say all the same."""
+    return any(part.part == "watch" and part.answer == "not good" for part in axis.parts)
 
 
 def _worst_parts(axes: tuple[Standing, ...]) -> list[StandingPart]:

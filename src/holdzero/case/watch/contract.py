@@ -1,6 +1,7 @@
 """Contract: the watch of a log as JSON."""
 
 from datetime import UTC, datetime
+from math import isfinite
 from typing import Any
 
 from holdzero import __version__
@@ -86,6 +87,17 @@ def row_as_json(row: SideWatched, system: System) -> dict[str, Any]:
         "share_outside": row.share_outside,
         "chance_above_risk": row.chance_outside,
         "life_used": row.life_used,
+        "life": None
+        if row.life is None
+        else {
+            "failed": row.life.failed,
+            "running": row.life.running,
+            "shape": row.life.shape,
+            "b10_cycles": row.life.b10,
+            "low": row.life.b10_interval[0],
+            "high": row.life.b10_interval[1] if isfinite(row.life.b10_interval[1]) else None,
+            "source": "Weibull, maximum likelihood (NIST/SEMATECH e-Handbook 8.4.1.3)",
+        },
         "false_trips": [
             {
                 "condition": trips.condition,

@@ -21,6 +21,7 @@ from holdzero.compute.watch import (
     watch,
 )
 from holdzero.compute.watch.drift import DAY_S
+from holdzero.compute.watch.life import FEWEST_FAILED, WeibullLife, weibull_life
 from holdzero.compute.watch.limits import MOST_HOMINGS, ChartLimits
 from holdzero.compute.watch.outside import chance_above_risk
 from holdzero.errors import InputError
@@ -92,6 +93,8 @@ class SideWatched:
     event_s : tuple of float
         When events split the baseline. [s]
     life_used : float or None
+    life : WeibullLife or None
+        How long switches last here; None with fewer than two failures at known counts.
     false_trips : tuple of FalseTrips
     """
 
@@ -107,6 +110,7 @@ class SideWatched:
     event_s: tuple[float, ...] = ()
     lost_s: tuple[float, float] | None = None
     life_used: float | None = None
+    life: WeibullLife | None = None
     false_trips: tuple[FalseTrips, ...] = ()
 
     @property
@@ -263,6 +267,7 @@ def _rows(
     }
     pair = [watched[name] for name in ("difference", "mean") if name in watched]
     life = _life_used(axis, life_cycles)
+    lived = _lived(axis)
     trips = _false_trips(axis)
     rows = []
     for side in axis.sides:
@@ -278,6 +283,7 @@ def _rows(
             nuisance_weeks=None if interval is None else asking.nuisance_homings * interval / 7,
             now_s=asking.now_s,
             event_s=axis.event_s,
+            life=lived,
             life_used=life,
             false_trips=trips,
         )
@@ -362,6 +368,23 @@ def _life_used(axis: LoggedAxis, life_cycles: float | None) -> float | None:
         return None
     replaced = any(entry.failed for entry in axis.entries)
     return (cycles[-1] - (cycles[0] if replaced else 0.0)) / life_cycles
+
+
+def _lived(axis: LoggedAxis) -> WeibullLife | None:
+    """Life of the switches of an axis, side by side or one after another, from the counter at each failure."""
+    begun: dict[str, float] = {}
+    ended, newest = [], 0.0
+    for entry in axis.entries:
+        if entry.cycles is None:
+            continue
+        newest = entry.cycles
+        if entry.failed:
+            ended.append(entry.cycles - begun.get(entry.failed, 0.0))
+            begun[entry.failed] = entry.cycles
+    running = [newest - start for start in begun.values() if newest > start]
+    if len(set(ended)) < FEWEST_FAILED or min(ended) <= 0:
+        return None
+    return weibull_life(ended, running)
 
 
 def _false_trips(axis: LoggedAxis) -> tuple[FalseTrips, ...]:

@@ -3,6 +3,7 @@
 from holdzero.compute.watch.baseline import FEWEST_POWER_UPS, WatchBaseline, mean_moving_range, trial_baseline
 from holdzero.compute.watch.chart import Chart, chart
 from holdzero.compute.watch.drift import DriftLine, lost_after_days, room_mm, share_beyond
+from holdzero.compute.watch.life import WeibullLife, mean_life_interval, weibull_life
 from holdzero.compute.watch.limits import ChartLimits, chart_limits, chart_run_length, widening
 from holdzero.compute.watch.run_length import average_run_length
 from holdzero.compute.watch.series import WatchedSeries
@@ -18,15 +19,18 @@ __all__ = [
     "WatchBaseline",
     "Watched",
     "WatchedSeries",
+    "WeibullLife",
     "average_run_length",
     "chart",
     "chart_limits",
     "chart_run_length",
     "lost_after_days",
+    "mean_life_interval",
     "mean_moving_range",
     "room_mm",
     "share_beyond",
     "trial_baseline",
     "watch",
+    "weibull_life",
     "widening",
 ]

@@ -89,6 +89,14 @@ class WatchBaseline:
         off: Floats = (points.mean_mm - self.mean_mm - fit.slope_mm_per_degc * away) / (fit.residual_sd_mm * doubt)
         return off
 
+    def without_temperature_mm(self, points: PowerUps) -> Floats:
+        """Where points lie without what temperature explains, as at the baseline's mean temperature. [mm]"""
+        fit = self.temperature
+        if fit is None:
+            return points.mean_mm
+        explained: Floats = fit.slope_mm_per_degc * (points.temperature_degc - fit.middle_degc)
+        return points.mean_mm - explained
+
 
 def baseline_of(points: PowerUps, *, resolution_mm: float) -> WatchBaseline | None:
     """Take power-ups as the baseline.

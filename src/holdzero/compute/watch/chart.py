@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,7 +35,14 @@ class Chart:
     since: NDArray[np.intp]
 
 
-def chart(off_sds: Floats, limits: ChartLimits, *, widening: float = 1.0, restarts: Collection[int] = ()) -> Chart:
+def chart(
+    off_sds: Floats,
+    limits: ChartLimits,
+    *,
+    widening: float = 1.0,
+    restarts: Collection[int] = (),
+    weight: float = WEIGHT,
+) -> Chart:
     """Hold points against the limits.
 
     Parameters
@@ -47,6 +55,8 @@ def chart(off_sds: Floats, limits: ChartLimits, *, widening: float = 1.0, restar
         Factor on both limits, for what is not known of the baseline. [-]
     restarts : collection of int
         Points before which the running mean is put back to the middle: after an acknowledgement.
+    weight : float, default 0.2
+        Of the newest point in the running mean. [-]
 
     Notes
     -----
@@ -60,12 +70,12 @@ def chart(off_sds: Floats, limits: ChartLimits, *, widening: float = 1.0, restar
     since = np.zeros(off_sds.shape, dtype=np.intp)
     mean, beyond = np.zeros(off_sds.shape[:-1]), np.zeros(off_sds.shape[:-1])
     began = np.zeros(off_sds.shape[:-1], dtype=np.intp)
-    edge = limits.ewma_edge * widening
+    edge = limits.ewma_sds * sqrt(weight / (2 - weight)) * widening
     for point in range(off_sds.shape[-1]):
         if point in restarts:
             mean, beyond, began = np.zeros_like(mean), np.zeros_like(beyond), np.full_like(began, point)
         new = off_sds[..., point]
-        after = np.where(np.isnan(new), mean, (1 - WEIGHT) * mean + WEIGHT * new)
+        after = np.where(np.isnan(new), mean, (1 - weight) * mean + weight * new)
         began = np.where(np.sign(after) * np.sign(mean) > 0, began, point)
         side = np.where(np.abs(after) > edge, np.sign(after), 0.0)
         ewma[..., point] = (side != 0) & (side != beyond)

@@ -42,11 +42,6 @@ class ChartLimits:
     ewma_sds: float
     homings: float
 
-    @property
-    def ewma_edge(self) -> float:
-        """Distance of the running mean from the mean, in standard deviations of one reading. [-]"""
-        return self.ewma_sds * sqrt(WEIGHT / (2 - WEIGHT))
-
 
 def chart_run_length(
     *,
@@ -55,6 +50,7 @@ def chart_run_length(
     shift_sds: ArrayLike = 0.0,
     spread: ArrayLike = 1.0,
     states: int = STATES,
+    weight: float = WEIGHT,
 ) -> Floats:
     """Homings, on average, up to and with the first alarm of the chart.
 
@@ -68,6 +64,8 @@ def chart_run_length(
         Standard deviation of a reading over that of the baseline. [-]
     states : int, odd
         Cells that the running mean is told apart by.
+    weight : float, default 0.2
+        Of the newest reading in the running mean. [-]
 
     Returns
     -------
@@ -92,10 +90,10 @@ def chart_run_length(
     arguments = np.broadcast_arrays(ewma_sds, single_sds, shift_sds, spread)
     columns: list[Floats] = [np.asarray(value, dtype=np.float64)[..., None, None] for value in arguments]
     ewma, single, shift, sd = columns
-    cell: Floats = np.multiply(ewma, 2 * sqrt(WEIGHT / (2 - WEIGHT)) / states)
+    cell: Floats = np.multiply(ewma, 2 * sqrt(weight / (2 - weight)) / states)
     middle = cell * (np.arange(states) - (states - 1) / 2)[:, None]
     low = cell * (np.arange(states) - states / 2)
-    reaches = [np.clip((border - (1 - WEIGHT) * middle) / WEIGHT, -single, single) for border in (low, low + cell)]
+    reaches = [np.clip((border - (1 - weight) * middle) / weight, -single, single) for border in (low, low + cell)]
     chance: Floats = ndtr((reaches[1] - shift) / sd) - ndtr((reaches[0] - shift) / sd)
     everywhere = np.linalg.solve(np.eye(states) - chance, np.ones((*chance.shape[:-1], 1)))
     return np.asarray(everywhere[..., states // 2, 0], dtype=np.float64)

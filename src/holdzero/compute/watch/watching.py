@@ -256,9 +256,14 @@ def _stretch(
         since = points.row[seen.since[point]]
         alarms.append(alarm(points.row[point], since, "ewma", running * home.sd_mm, running))
     alarms.sort(key=lambda raised: (raised.row, raised.rule))
-    step = last_step(points.mean_mm)
+    judged = np.flatnonzero(np.isfinite(off_sds))
+    still_mm = home.without_temperature_mm(points)[judged]
+    step = last_step(still_mm)
+    if step is not None:
+        step = LevelStep(int(judged[step.point]), step.size_mm)
     start = 0 if step is None else step.point
-    trend = slope(points.moment_s[start:], points.mean_mm[start:])
+    since = judged[judged >= start]
+    trend = slope(points.moment_s[since], still_mm[judged >= start]) if since.size else None
     level_mm = _running_mm(points.mean_mm - home.mean_mm)
     level_u_mm = home.sd_mm * sqrt(WEIGHT / (2 - WEIGHT) + 1 / home.n)
     if trend is not None and trend.significant:
@@ -272,7 +277,7 @@ def _stretch(
         level_mm,
         step,
         trend,
-        float(points.moment_s[start]),
+        float(points.moment_s[since[0]]) if since.size else 0.0,
         bool(np.isnan(off_sds[-1])),
         level_u_mm=level_u_mm,
         charted=ChartedPoints(points.row, off_sds, seen.running),

@@ -6,9 +6,10 @@ from fastapi import APIRouter, Response
 from fastapi.responses import HTMLResponse
 
 from holdzero import __version__
+from holdzero.case.in_book import RECORD
 from holdzero.chart.comparison import comparison_picture
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.report.kept import KIND, keep, same
+from holdzero.report.kept import keep, same
 from holdzero.report.stored import Stored, stored_of
 from holdzero.report.whole import PARTS, RecordPart, record_of, set_in
 from holdzero.store import Result
@@ -22,7 +23,7 @@ router = APIRouter()
 
 def mark(case: OpenCase) -> Mark:
     """Done once kept; flagged when something it was made from, or this program, has changed since."""
-    kept = case.book.results(case.id, KIND)
+    kept = case.book.results(case.id, RECORD)
     if not kept or case.trial is None:
         return OPEN
     return DONE if _stands(case, kept[0]) else flag("what the kept record was made from has changed")
@@ -38,7 +39,7 @@ def record(case: ThisCase, page: ThisPage) -> Response:
     if isinstance(case.missing, NotWorkedOut):
         raise case.missing
     parts = [(part, *_standing(part, case)) for part in PARTS] if case.choice else []
-    results = case.book.results(case.id, KIND)
+    results = case.book.results(case.id, RECORD)
     kept = [(result, case.choice is not None and _stands(case, result)) for result in results]
     return page(
         "record.html",
