@@ -19,6 +19,7 @@ from holdzero.case.in_book import InBook
 from holdzero.cli import cli
 from holdzero.errors import InputError
 from holdzero.form import write_toml
+from holdzero.inputs.machine import EXAMPLE
 from holdzero.inputs.reading import Labelled, Readings, counting, joined, read_readings, write_readings
 from holdzero.inputs.reading.digest import digest_of
 from holdzero.inputs.reading.levels import level_of
@@ -172,7 +173,7 @@ def test_archive_and_rescue_carry_the_marks(tmp_path):
                 ("", "bumped"),
                 ("bumped", ""),
             ]
-            assert book.machine(machine_id).machine.name == "Mill"
+            assert (book.machine(machine_id).machine.name, book.machine(machine_id).invented) == ("Mill", EXAMPLE)
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """Book: what goes in comes out, nothing is lost, nothing counts twice."""
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -8,8 +9,9 @@ import pytest
 from holdzero import demo
 from holdzero.errors import BookError, InputError
 from holdzero.form import read_toml
+from holdzero.inputs.machine import EXAMPLE
 from holdzero.inputs.reading import Protocol, read_readings
-from holdzero.store import Book, NewReading, NotInBook, Outcome, open_book
+from holdzero.store import Book, NewReading, NotInBook, Outcome, file, open_book
 
 MACHINE = {
     "machine": {"name": "Bench mill"},
@@ -54,6 +56,25 @@ class TestMachinesAndSensors:
         assert kept.document == MACHINE
         assert kept.remark == "on the bench"
         assert kept.machine.requirement.position_mm == pytest.approx(0.0127)  # 0.5 x 25.4 / 1000
+
+    def test_a_demo_of_before_says_itself_that_it_is_invented(self, tmp_path: Path):
+        """Its remark alone said so up to tables 7; a text that cannot be read is left as it is."""
+        path = tmp_path / "old.holdzero"
+        engine = file.made(path, schema=7)
+        with engine.connect().execution_options(writes=True) as c, c.begin():
+            for text in (json.dumps(MACHINE), "{"):
+                c.exec_driver_sql("insert into machine (document, remark) values (?, ?)", (text, demo.INVENTED))
+        engine.dispose()
+        with open_book(path) as book:
+            assert book.machine(1).machine.example
+            assert book.machine(1).invented == demo.INVENTED
+            assert book.machine_text(2) == "{"
+
+    def test_invented_is_a_field_and_not_a_remark(self, book: Book):
+        noted = book.machine(book.add_machine(MACHINE, remark="its own entry was lost"))
+        marked = MACHINE | {"machine": MACHINE["machine"] | {"example": True}}
+        assert (noted.remark, noted.invented) == ("its own entry was lost", "")
+        assert book.machine(book.add_machine(marked)).invented == EXAMPLE
 
     def test_what_the_reader_refuses_does_not_come_in(self, book: Book):
         with pytest.raises(InputError, match="position"):

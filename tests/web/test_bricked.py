@@ -1,5 +1,6 @@
 """Books with rows that no file could hold, written straight into them: they open, and the check names the row."""
 
+import html
 import json
 import logging
 import sqlite3
@@ -177,6 +178,36 @@ class TestMended:
             action = page.text.split('action="/machines/1/square/take-back/')[1].split('"')[0]
             assert client.post(f"/machines/1/square/take-back/{action}").status_code == 200
             assert client.get("/machines/1/square").status_code == 200
+
+    @pytest.mark.parametrize("text", ["[]", "{", '{"machine": {"name": "Big"}, "axes": {"Y": {"travel": "-2"}}}'])
+    def test_the_text_of_a_machine_is_put_right(self, whole: Path, tmp_path: Path, text: str):
+        """Offered as it lies there; a slip in it is said; what it was stays in the book."""
+        path = self.opened(whole, tmp_path / "e.holdzero", f"update machine set document = '{text}' where id = 1")
+        with open_book(path) as book, TestClient(create_app(book), base_url="http://127.0.0.1") as client:
+            assert 'href="/machines/1/mend"' in client.get("/machines/1/machine").text
+            page = client.get("/machines/1/mend").text
+            assert "Machine 1 cannot be read" in page
+            shown = html.unescape(page.partition('spellcheck="false">')[2].partition("</textarea>")[0])
+            assert shown.strip() == text or 'travel = "-2"' in shown
+            again = client.post("/machines/1/mend", data={"text": '[axes.Y]\ntravel = "a hair"'})
+            assert again.status_code == 422
+            assert "a hair" in again.text
+            mended = '[machine]\nname = "Big"\n[axes.Y]\ntravel = "2 m"'
+            assert client.post("/machines/1/mend", data={"text": mended}).status_code == 200
+            assert book.machine(1).machine.axis("Y").travel_mm == 2000
+            assert [(act.mark, act.before) for act in book.acts("machine", 1)] == [("document", text)]
+        assert check(path).wrong == ()
+
+    def test_the_text_of_a_candidate_is_put_right(self, whole: Path, tmp_path: Path):
+        text = """'{"kind": "reed", "price": "dear"}'"""
+        path = self.opened(whole, tmp_path / "f.holdzero", f"update sensor set document = {text} where id = 1")
+        with open_book(path) as book, TestClient(create_app(book), base_url="http://127.0.0.1") as client:
+            assert 'href="/sensors/1/mend"' in client.get("/machines/1/sensors").text
+            page = client.get("/sensors/1/mend").text
+            assert "price = &#34;dear&#34;" in page
+            mended = client.post("/sensors/1/mend", data={"text": 'kind = "reed"\nprice = 4.5'})
+            assert "can be read again" in mended.text
+            assert book.sensor(1).sensor.price == 4.5
 
     def test_a_machine_goes_out_of_sight(self, whole: Path, tmp_path: Path):
         path = self.opened(whole, tmp_path / "d.holdzero", "update machine set document = '[]' where id = 1")

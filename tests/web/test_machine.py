@@ -97,12 +97,12 @@ class TestExamples:
         (key,) = (kept.id for kept in book.machines())
         page = client.get(f"/machines/{key}/machine").text
         client.post(f"/machines/{key}/machine", data=_given(page) | {"axes.X.travel": "333 mm"})
-        assert book.machine(key).remark == EXAMPLE
+        assert book.machine(key).invented == EXAMPLE
         assert EXAMPLE in client.get("/").text
         page = client.post(f"/machines/{key}/own").text
         assert "No longer marked as an example." in page
         assert EXAMPLE not in page
-        assert book.machine(key).remark == ""
+        assert book.machine(key).invented == ""
         assert book.machine(key).machine.axis("X").travel_mm == 333
 
     def test_any_other_name_begins_nothing(self, client: TestClient, book: Book):

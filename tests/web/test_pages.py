@@ -1,5 +1,6 @@
 """Pages: verdict first, forms that keep what was typed, a JSON twin of each."""
 
+import html
 import re
 
 import pytest
@@ -8,13 +9,15 @@ from starlette.testclient import TestClient
 from holdzero import demo as invented
 from holdzero.inputs.reading import read_readings
 from holdzero.store import Book
+from holdzero.web import start
+from holdzero.web.case import OpenCase
 from holdzero.web.stations import STATIONS
 
 OPEN = [station.slug for station in STATIONS if station.router]
 
 
-def heading(html: str) -> str:
-    found = re.search(r"<h1>(.*?)</h1>", html, re.DOTALL)
+def heading(page: str) -> str:
+    found = re.search(r"<h1>(.*?)</h1>", page, re.DOTALL)
     assert found, "a page begins with its verdict"
     return " ".join(re.sub("<[^>]+>", "", found[1]).split()).replace("\u202f", " ")
 
@@ -27,6 +30,41 @@ class TestStart:
         assert heading(page) == "Does this machine hold zero?"
         assert 'action="/demo"' in page
         assert 'action="/machines"' in page
+
+    def test_the_mark_of_the_demo_goes_with_all_of_it(self, client: TestClient, book: Book):
+        """Both the field and the remark: a machine says itself whether it is invented."""
+        client.post("/demo")
+        assert (book.machine(1).invented, book.machine(1).machine.example) == (invented.INVENTED, True)
+        page = client.post("/machines/1/own").text
+        assert invented.INVENTED not in page
+        assert (book.machine(1).remark, book.machine(1).invented) == ("", "")
+        assert "invented" not in client.get("/machines/1/choice.json").json()
+        assert invented.INVENTED not in client.get("/").text
+
+    def test_each_machine_stands_there_in_the_words_of_its_standing(self, client: TestClient, book: Book):
+        client.post("/demo")
+        client.post("/machines", data={"name": "New"})
+        page = client.get("/?figures=yes").text
+        for machine_id in (1, 2):
+            standing = OpenCase(book, machine_id).standings.machine
+            assert standing.headline in html.unescape(page)
+        assert "Cannot say yet whether Y holds zero. Whether Y stops in time is not known" in page
+        assert "Next: " in page
+        listed = client.get("/machines.json").json()["machines"]
+        assert [(row["name"], row["standing"]["answer"]) for row in listed][1] == ("New", "cannot say")
+        assert listed[0]["standing"] == OpenCase(book, 1).standings.machine.as_json()
+
+    def test_machines_follow_one_by_one_where_they_take_long(
+        self, client: TestClient, book: Book, monkeypatch: pytest.MonkeyPatch
+    ):
+        """The page is there at once; each answer brings one more, until none is open. A change begins anew."""
+        monkeypatch.setattr(start, "ANSWER_WITHIN_S", 0.0)
+        for name in "ABC":
+            client.post("/machines", data={"name": name})
+        client.post("/machines", data={"name": "D"})
+        assert [client.get("/").text.count("data-late") for _ in range(4)] == [3, 2, 1, 0]
+        book.change_machine(1, {"machine": {"name": "Other"}, "axes": {"Y": {}}})
+        assert "data-late" in client.get("/").text
 
     def test_the_demo_opens_on_its_choice_and_stays_marked_as_invented(self, client: TestClient):
         answer = client.post("/demo")

@@ -49,7 +49,7 @@ class InBook(Basis):
 
     def __init__(self, book: Book, kept: KeptMachine, how: How | None = None) -> None:
         self.book, self.kept = book, kept
-        self.how = how or How(system=book.system, invented=kept.remark)
+        self.how = how or How(system=book.system, invented=kept.invented)
 
     def with_how(self, how: How) -> "InBook":
         """The same machine with something else said beside it."""

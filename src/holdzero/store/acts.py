@@ -38,6 +38,12 @@ def change(
         c.execute(act.insert(), [row | {"added": now} for row in rows])
 
 
+def add(c: sa.Connection, about: str, row_id: int, mark: str, *, before: str, after: str, now: str) -> None:
+    """Keep that something else of a row was changed: what it was, what it is, when (in UTC)."""
+    facts = {"about": about, "row_id": row_id, "mark": mark, "added": now}
+    c.execute(act.insert().values(**facts, before=before, after=after))
+
+
 def acts(c: sa.Connection, about: str, row_id: int) -> tuple[Act, ...]:
     """Return what was changed, oldest first: of a "trial", of a "reading", or of the "readings" of a trial."""
     of_row = (act.c.about == about) & (act.c.row_id == row_id)

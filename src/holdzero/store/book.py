@@ -23,6 +23,7 @@ from holdzero.store import acts, homings, place, schema, twice
 from holdzero.store.archive import write_archive
 from holdzero.store.file import back_up, connect, in_plain_words
 from holdzero.store.log import BookLog
+from holdzero.store.mend import BookMending
 from holdzero.store.rows import checked_of, machine_of, noise_count_of, plain, sensor_of, trial_of
 from holdzero.store.sound import (
     LARGEST_KEY,
@@ -81,7 +82,7 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     return Book(engine, path, read_only=read_only, cautions=place.cautions(path))
 
 
-class Book(BookLog):
+class Book(BookLog, BookMending):
     """One workshop's data.
 
     Parameters
@@ -353,9 +354,8 @@ class Book(BookLog):
     def count(self, trial_id: int) -> int:
         """Return how many readings a trial holds, with those taken back."""
         of_trial = sa.select(schema.series.c.id).where(schema.series.c.trial_id == trial_id)
-        wanted = sa.select(sa.func.count()).where(schema.reading.c.series_id.in_(of_trial))
         with self._reading() as c:
-            return c.scalar(wanted) or 0
+            return c.scalar(sa.select(sa.func.count()).where(schema.reading.c.series_id.in_(of_trial))) or 0
 
     def read_as(
         self, trial_id: int, *, sensor: str, axis: str, side: str, resolution_mm: float | None, protocol: Protocol

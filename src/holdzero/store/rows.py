@@ -5,7 +5,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from holdzero.inputs.machine import EXAMPLE, machine_from
+from holdzero.inputs.machine import machine_from
 from holdzero.inputs.sensor import sensor_from
 from holdzero.store.sound import named, outcome_of, refuse_noise
 from holdzero.store.values import Checked, KeptMachine, KeptSensor, NoiseCount, Trial
@@ -28,7 +28,7 @@ def machine_of(row: sa.Row[Any]) -> KeptMachine:
     """Return a machine as typed, and as read from that. `row`: of its table."""
     with named("machine", row.id):
         machine = machine_from(row.document)
-    return KeptMachine(row.id, dict(machine.entered), machine, row.remark or (EXAMPLE if machine.example else ""))
+    return KeptMachine(row.id, dict(machine.entered), machine, row.remark)
 
 
 def sensor_of(row: sa.Row[Any]) -> KeptSensor:

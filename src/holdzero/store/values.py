@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import Any
 
 from holdzero.inputs.log.values import LogEntry
+from holdzero.inputs.machine import EXAMPLE
 from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.reading.values import Protocol
 from holdzero.inputs.sensor.values import Sensor
@@ -21,6 +22,11 @@ class KeptMachine:
     document: Document
     machine: Machine
     remark: str = ""
+
+    @property
+    def invented(self) -> str:
+        """What to say of every answer where its figures are made up; empty: they are a machine's own."""
+        return (self.remark or EXAMPLE) if self.machine.example else ""
 
 
 @dataclass(frozen=True, slots=True)

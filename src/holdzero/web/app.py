@@ -12,12 +12,13 @@ from starlette.exceptions import HTTPException
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
 from holdzero.store import Book, NotInBook, Unreadable
-from holdzero.web import keys, start
+from holdzero.web import keys, mend, start
 from holdzero.web.contained import Contained, NotWorkedOut, ways_on
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
 from holdzero.web.stations import STATIONS
 
+MENDED = ("machine", "sensor")  # rows whose text a page offers
 MOST_BYTES = 64 * 2**20  # a readings file of a million rows
 
 
@@ -37,7 +38,12 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.add_middleware(Contained, page=_say)
     app.add_middleware(Guard, hosts=hosts)
     app.mount("/static", StaticFiles(directory=HERE / "static"))
-    for router in (start.router, keys.router, *(router for station in STATIONS for router in station.routers)):
+    for router in (
+        start.router,
+        keys.router,
+        mend.router,
+        *(router for station in STATIONS for router in station.routers),
+    ):
         app.include_router(router)
     app.add_exception_handler(HoldzeroError, _say)
     app.add_exception_handler(HTTPException, _say)
@@ -52,8 +58,20 @@ def _say(request: Request, error: Exception) -> Response:
         return JSONResponse({"version": __version__, "error": parts}, status_code=status)
     parts = {"sentence": ""} | parts
     return Page(request)(
-        "error.html", status=status, parts=parts, ways=ways_on(request.url.path), repairs=_repairs(request, error)
+        "error.html",
+        status=status,
+        parts=parts,
+        ways=ways_on(request.url.path),
+        mends=_mends(error),
+        repairs=_repairs(request, error),
     )
+
+
+def _mends(error: Exception) -> tuple[tuple[str, str], ...]:
+    """Return the page where the text of a row that cannot be read is put right: address and words."""
+    if isinstance(error, Unreadable) and error.table in MENDED:
+        return ((f"/{error.table}s/{error.key}/mend", "Put its text right"),)
+    return ()
 
 
 def _repairs(request: Request, error: Exception) -> tuple[tuple[str, str], ...]:

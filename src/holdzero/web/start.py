@@ -1,11 +1,18 @@
 """Start: the first page of a book, and what it takes to begin."""
 
-from dataclasses import dataclass
+import math
+from collections.abc import Hashable
+from dataclasses import dataclass, replace
+from datetime import date
+from time import monotonic
+from typing import Any
 
 from fastapi import APIRouter, Response
 
 from holdzero import demo
 from holdzero.case.demo_book import keep_demo
+from holdzero.case.remembered import Remembered
+from holdzero.case.standing.values import Standing
 from holdzero.chart.opening import opening
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine import AXIS_KEYS, REQUIREMENT_KEYS
@@ -16,15 +23,19 @@ from holdzero.web import forms
 from holdzero.web.case import OpenBook, OpenCase
 from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, FormTexts, Typed
+from holdzero.web.live import stamp
 from holdzero.web.page import ThisPage
 
 router = APIRouter()
+ANSWER_WITHIN_S = 1.0  # what is not worked out by then follows, machine by machine
+_known = Remembered(most=512)  # how machines stand, while their book is as it is
 SYSTEMS = ("metric", "inch")
 ASKED = tuple(key for key in REQUIREMENT_KEYS if key.name in ("squareness", "position"))
 ABOUT = tuple(key for key in AXIS_KEYS if key.name == "drive_distance")
 
 
 @router.get("/")
+@router.get("/machines.json")
 def start(book: OpenBook, page: ThisPage) -> Response:
     """What this is, or the machines of the book and how each stands."""
     return _shown(book, page)
@@ -69,16 +80,18 @@ def switch(texts: Typed, book: OpenBook, page: ThisPage) -> Response:
 
 
 def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, status: int = 200) -> Response:
-    rows = [_row(book, kept) for kept in book.each_machine()]
+    at_once = "figures" in page.request.query_params or page.request.url.path.endswith(".json")
+    rows = _rows(book, within_s=math.inf if at_once else ANSWER_WITHIN_S)
     return page(
         "start.html",
+        data=lambda: {"machines": [row.as_json() for row in rows]},
         status=status,
         machines=rows,
         opening=opening() if not rows else None,
         fields=fields or _fields(book),
         demo_readings=demo.READINGS,
         presets=PRESETS,
-        has_demo=any(row.remark == demo.INVENTED for row in rows),
+        has_demo=any(demo.INVENTED in row.remarks for row in rows),
     )
 
 
@@ -99,30 +112,69 @@ def _fields(book: Book, texts: FormTexts | None = None) -> list[Field]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MachineRow:
-    """One machine on the first page."""
+    """One machine on the first page.
+
+    Parameters
+    ----------
+    name, href : str
+        What it is called, and its page.
+    headline : str
+        How it stands, in the words of the standing, or why that cannot be told; empty: not worked out yet.
+    next, next_href : str
+        The one thing to do next, and where; may be empty.
+    remarks : tuple of str
+        What is to be said wherever the machine is, e.g. that it is invented.
+    standing : Standing or None
+        As in JSON.
+    """
 
     name: str
-    standing: str
     href: str
-    remark: str = ""
+    headline: str
+    next: str = ""
+    next_href: str = ""
+    remarks: tuple[str, ...] = ()
+    standing: Standing | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the row as the page's twin has it; where there is no standing, why."""
+        standing = self.standing.as_json() if self.standing else None
+        return {"name": self.name, "standing": standing, "why_not": None if standing else self.headline or None}
 
 
-def _row(book: Book, kept: KeptMachine | Unreadable) -> MachineRow:
+def _rows(book: Book, *, within_s: float) -> list[MachineRow]:
+    """Return how each machine stands: those known before, and as many others as the time allows, at least one."""
+    now = (str(book.path), stamp(book.path), book.system, date.today())
+    until, rows, fresh = monotonic() + within_s, [], 0
+    for kept in book.each_machine():
+        if isinstance(kept, Unreadable):
+            href = f"/machines/{kept.key}/machine"
+            rows.append(MachineRow(name=f"Machine {kept.key}", headline=str(kept), href=href))
+            continue
+        known = _known.has((*now, kept.id))
+        if not known and fresh and monotonic() > until:
+            rows.append(_plain_row(kept, ""))
+            continue
+        fresh += not known
+        rows.append(_row(book, kept, (*now, kept.id)))
+    return rows
+
+
+def _row(book: Book, kept: KeptMachine, key: Hashable) -> MachineRow:
     """Return how a machine stands; what goes wrong with it stays on its row."""
-    if isinstance(kept, Unreadable):
-        return MachineRow(name=f"Machine {kept.key}", standing=str(kept), href=f"/machines/{kept.key}/machine")
-    stands = worked_out("where it stands", lambda: _standing(OpenCase(book, kept.id)))
-    if isinstance(stands, HoldzeroError):
-        stands = str(stands), f"/machines/{kept.id}/machine"
-    return MachineRow(name=kept.machine.name, standing=stands[0], href=stands[1], remark=kept.remark)
+
+    def stands() -> MachineRow:
+        case = OpenCase(book, kept.id)
+        assert case.study is not None  # raises what cannot be read, which stays on the row
+        standing = case.standings.machine
+        href = case.href(standing.station) if standing.station else ""
+        return replace(_plain_row(kept, standing.headline), next=standing.next, next_href=href, standing=standing)
+
+    row = worked_out("where it stands", lambda: _known(key, stands))
+    return _plain_row(kept, str(row)) if isinstance(row, HoldzeroError) else row
 
 
-def _standing(case: OpenCase) -> tuple[str, str]:
-    """Return where a machine stands in one sentence, and the page that goes on from there."""
-    if case.choice and case.choice.choice:
-        return case.choice.reason, case.href("choice")
-    if case.study.findings:
-        return "Tried, and no candidate is shown to hold yet.", case.href("choice")
-    if case.candidates:
-        return "Candidates are named, none is tried yet.", case.href("trial")
-    return "Described; candidates are still to come.", case.href("machine")
+def _plain_row(kept: KeptMachine, headline: str) -> MachineRow:
+    remarks = tuple(dict.fromkeys(filter(None, (kept.invented, kept.remark))))
+    href = f"/machines/{kept.id}/machine"
+    return MachineRow(name=kept.machine.name, href=href, headline=headline, remarks=remarks)

@@ -316,6 +316,7 @@ async function refresh() {
         if (was) document.getElementById(was)?.focus({preventScroll: true});
       }
     }
+    if (document.querySelector('[data-late]')) refreshSoon();  // machine by machine
   } catch (trouble) {
     if (trouble.name !== 'AbortError') console.warn(trouble);
   }

@@ -116,7 +116,7 @@ def begin_with(texts: Typed, book: OpenBook, page: ThisPage) -> Response:
 def call_it_own(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Take the mark of an example off: the figures are the machine's own now."""
     about = {key: value for key, value in case.kept.document["machine"].items() if key != MARK}
-    book.change_machine(case.id, {**case.kept.document, "machine": about})
+    book.call_own(case.id, {**case.kept.document, "machine": about})
     return page.to(case.href("machine"), "No longer marked as an example.")
 
 

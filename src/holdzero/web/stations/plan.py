@@ -142,7 +142,7 @@ def _axis(case: OpenCase, asked: FormTexts) -> Axis | None:
 
 def _sheet(case: OpenCase, asked: FormTexts) -> Any:
     return trial_sheet(
-        _plan(case, asked), machine=case.machine.name, invented=case.kept.remark, system=case.system
+        _plan(case, asked), machine=case.machine.name, invented=case.kept.invented, system=case.system
     )
 
 
