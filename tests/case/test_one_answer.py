@@ -1,4 +1,4 @@
-"""One answer: whatever is asked of a book, page, terminal and record say the same, and so do its files."""
+"""One answer: whatever is asked of a book, page, terminal, Python and record say the same, and so do its files."""
 
 import json
 import sys
@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+import holdzero as hz
 from case.books import BOOKS, FAILS, Trialled, make, one_motor, readings_csv
 from holdzero.case import Case, How, Texts
 from holdzero.case.in_book import InBook
@@ -79,6 +80,13 @@ def test_page_terminal_and_record_agree(made, terminal, name):
     travel, budget = terminal("travel", path, "--json"), terminal("budget", path, "--json")
     assert list(differences(travel["axes"], results["travel"])) == []
     assert list(differences(budget["axes"], results["budget"])) == []
+    of_axis = {"axis": BOOKS[name].axis} if BOOKS[name].axis else {}
+    book = hz.book(path)
+    assert book.choose(**of_axis).to_dict() == choose
+    assert book.standing(**of_axis).to_dict() == standing
+    assert book.record(**of_axis).to_dict() == record
+    assert book.install(**of_axis).to_dict() == install
+    assert (book.travel().to_dict(), book.budget().to_dict()) == (travel, budget)
     with pages(path) as client:
         address = f"/machines/{machine_id}"
         if not axis:  # the page means the axis that stands out

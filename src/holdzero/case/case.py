@@ -21,12 +21,12 @@ from holdzero.compute.plan import Ask, asked_before_holds
 from holdzero.compute.square import Squaring
 from holdzero.compute.travel import Travel
 from holdzero.compute.wiring import Assessment
-from holdzero.errors import HoldzeroError
+from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine import EXAMPLE
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading import Readings, counting
 from holdzero.inputs.sensor.values import Sensor
-from holdzero.quantity import System
+from holdzero.quantity import System, quoted
 
 T = TypeVar("T")
 
@@ -178,8 +178,15 @@ class Case:
         InputError
             The machine has none of that name.
         """
-        axis = self.machine.axis(name)
-        return next(on_axis for on_axis in self.axes if on_axis.name == axis.name)
+        for on_axis in self.axes:
+            if on_axis.name == name:
+                return on_axis
+        raise InputError(
+            where="axis",
+            found=quoted(name),
+            need=f"one of {', '.join(on_axis.name for on_axis in self.axes)}",
+            do="name an axis of the machine",
+        )
 
     @cached_property
     def _judged(self) -> "OnAxis | HoldzeroError":

@@ -9,6 +9,7 @@ from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
 
 FEWEST_HOMINGS = 2
+ORDER_SEED = SEED  # of the order of the candidates
 
 
 def plan_of(

@@ -5,8 +5,8 @@ from typing import Any
 import click
 
 from holdzero import quantity
-from holdzero.case import Case
 from holdzero.case.contract import budget_json
+from holdzero.case.sensor_meant import refuse_to_guess
 from holdzero.cli import show
 from holdzero.cli.drawings import drawings_too, write_drawings
 from holdzero.cli.files import check_output_folder
@@ -16,7 +16,6 @@ from holdzero.compute.budget import Combined
 from holdzero.compute.budget.monte_carlo import DrawnFigures
 from holdzero.compute.budget.simulate import SEED, Share
 from holdzero.compute.design import AxisAssessment, words
-from holdzero.errors import InputError
 from holdzero.quantity import System, column, fixed, show_foretold, show_share
 
 
@@ -52,7 +51,7 @@ def command(source: str, seed: int, digits: int, drawings: str | None, json_want
     if drawings is not None:
         check_output_folder(drawings, option="--drawings")
     with opened(source, options, main="machine") as of:
-        _refuse_sensor(of.case, options["sensor"])
+        refuse_to_guess(of.case, options["sensor"], where="--sensor")
         assessed = [axis.budget_with(axis.sensor_reckoned, seed=seed, digits=digits) for axis in of.case.axes]
         machine, units = of.case.machine, of.case.system
     if drawings is not None:
@@ -73,20 +72,6 @@ def command(source: str, seed: int, digits: int, drawings: str | None, json_want
         shown = (block for assessment in assessed for block in blocks(assessment, units))
         show.page(*shown, show.Points("Notes", machine.notes))
     return 0
-
-
-def _refuse_sensor(case: Case, name: str | None) -> None:
-    """Refuse a candidate that is not known, and to guess among several data sheets."""
-    tried = [findings.sensor for findings in case.study.findings if findings.sensor]
-    known = list(dict.fromkeys([*(sensor.name for sensor in case.sensors), *tried]))
-    guess = name is None and len(known) > 1 and not any(axis.sensor_reckoned for axis in case.axes)
-    if guess or (name is not None and name not in known):
-        raise InputError(
-            where="--sensor",
-            found=f'"{name}"' if name is not None else f"{len(known)} candidates",
-            need=f"one of {', '.join(known)}" if known else "a file with candidates",
-            do="name one with --sensor",
-        )
 
 
 def blocks(assessment: AxisAssessment, units: System = "metric") -> list[show.Block]:

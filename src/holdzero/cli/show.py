@@ -12,7 +12,7 @@ from typing import Any
 
 import click
 
-from holdzero.form.document import document
+from holdzero.form.document import marked
 from holdzero.quantity import plain
 
 INVENTED = "holdzero.invented"  # in the context of a command: what to say of figures that are made up
@@ -63,8 +63,8 @@ def _made_up() -> str:
 
 def as_json(result: Mapping[str, Any]) -> None:
     """Print a result as JSON: strict, so a stray nan is an error of ours and not a word JSON lacks."""
-    marked = document(result, invented=bool(_made_up()))
-    _write(json.dumps(marked, indent=2, ensure_ascii=False, allow_nan=False))
+    whole = marked(result, invented=bool(_made_up()))
+    _write(json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False))
 
 
 def beside(notes: Sequence[str]) -> None:

@@ -6,12 +6,8 @@ from fastapi import APIRouter, Form, Response
 
 from holdzero.case.alone import alone_json
 from holdzero.case.decide import decide
-from holdzero.chart import Picture
-from holdzero.chart.comparison import comparison_picture
-from holdzero.chart.gantry import gantry_picture, worst_pair
-from holdzero.chart.ranking import ranking_picture
-from holdzero.chart.share import share_picture
-from holdzero.compute.choose import Choice, Decision, choice_as_json
+from holdzero.chart.of_choice import choice_pictures
+from holdzero.compute.choose import Decision, choice_as_json
 from holdzero.errors import InputError
 from holdzero.web import requirement
 from holdzero.web.by_field import SelfSaving, Sent, save
@@ -105,7 +101,9 @@ def _shown(
         data=lambda: _as_json(case),
         status=status,
         choice=chosen,
-        pictures=_pictures(case, chosen) if chosen and chosen.candidates else [],
+        pictures=[*choice_pictures(chosen, case.study, case.machine, system=case.system).values()]
+        if chosen and chosen.candidates
+        else [],
         decisions=_decisions(case),
         wrong=wrong,
         asked_wrong=asked_wrong,
@@ -120,18 +118,3 @@ def _as_json(case: OpenCase) -> dict[str, Any]:
     if case.choice is None:
         return {"missing": str(case.missing)} | standings
     return choice_as_json(case.choice) | standings | alone_json(case.judged)
-
-
-def _pictures(case: OpenCase, choice: Choice) -> list[Picture]:
-    """Return the comparison, the gantry as its worst homing racked it, and what a tighter tolerance would do."""
-    pictures = [comparison_picture(choice, system=case.system)]
-    if ranked := ranking_picture(choice, system=case.system):
-        pictures.append(ranked)
-    name, axis = choice.choice or choice.candidates[0].sensor.name, case.machine.axis(choice.allowed.axis)
-    left, right = (case.study.of(name, axis.name, side) for side in "LR")
-    racked = worst_pair(left, right) if left and right else None
-    if racked and axis.drive_distance_mm:
-        pictures.append(gantry_picture(axis, case.machine.requirement, racked, system=case.system))
-    if any(candidate.parts for candidate in choice.candidates):
-        pictures.append(share_picture(choice, system=case.system))
-    return pictures
