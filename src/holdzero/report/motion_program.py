@@ -19,6 +19,7 @@ MOVES_BY_ITSELF = (
     "Moves by itself. First run in the air at 10 % speed, with a hand on the stop.",
     "Clear of fixtures, no tool, spindle off, nobody in reach of the axes.",
     "Emergency stop tested today? If not, test it first.",
+    "Local codes come first; work on mains is for a licensed person.",
 )
 """Before the program, on the page and in its header (common practice, no source; the words are ours)."""
 

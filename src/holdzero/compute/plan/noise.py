@@ -266,8 +266,7 @@ HUNT = (
 
 HUNT_GUARD = (
     "While an input is held clear the machine has no limit and cannot home: axes in the middle of their travel, "
-    "low speed, a hand on the stop. Wires only with the machine switched off and unplugged; work on "
-    "mains is for a licensed person, and local codes come first."
+    "low speed, a hand on the stop. Wires only with the machine switched off and unplugged."
 )
 
 
