@@ -42,7 +42,7 @@ def enough(candidate: Candidate | None) -> str:
         return "Enough to see: it does not hold."
     if candidate.to_settle is not None:
         return f"Not enough yet: {candidate.to_settle.sentence}"
-    return f"Not enough yet: {candidate.verdict}."
+    return f"Not enough yet: {candidate.shown}."
 
 
 def meters(

@@ -183,7 +183,7 @@ class OnAxis:
         if self.confirming is None:
             return f"Of {several} tried, one may hold by luck: try {candidate.sensor.name} once more, alone."
         if self.confirming.verdict != Verdict.HOLDS:
-            return f"Tried once more, alone, {candidate.sensor.name} is: {self.confirming.verdict}."
+            return f"Tried once more, alone, {candidate.sensor.name} is: {self.confirming.shown}."
         return ""
 
     @property

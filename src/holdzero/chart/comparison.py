@@ -161,7 +161,7 @@ def _in_words(part: Part, unit: LengthUnit) -> str:
 def _says(candidate: Candidate, *, chosen: bool) -> str:
     """The verdict in words."""
     ruled = " (ruled out)" if candidate.ruled_out else ""
-    return f"{candidate.verdict.value}{ruled}{', the choice' if chosen else ''}"
+    return f"{candidate.shown}{ruled}{', the choice' if chosen else ''}"
 
 
 def _fitted(candidate: Candidate, room_px: float) -> str:

@@ -229,7 +229,7 @@ def _verdicts(result: Choice) -> show.Table:
         (
             f"{c.sensor.name}{' ←' if c.sensor.name == result.choice else ''}",
             "–" if c.sensor.price is None else quantity.show(c.sensor.price, "price"),
-            f"✗ ruled out ({c.verdict})" if c.ruled_out else f"{show.MARKS[c.verdict][0]} {c.verdict}",
+            f"✗ ruled out ({c.shown})" if c.ruled_out else f"{show.MARKS[c.verdict][0]} {c.shown}",
             _chance(c.chance_holds),
             _chance(c.chance_holds_wide),
             c.tails,
@@ -254,7 +254,7 @@ def _why(candidate: Candidate) -> show.Points:
     cautions = [c.text for c in candidate.cautions]
     kind = f", {candidate.sensor.kind}" if candidate.sensor.kind else ""
     return show.Points(
-        f"{candidate.sensor.name}{kind}: {candidate.verdict}{_valid_for(candidate)}",
+        f"{candidate.sensor.name}{kind}: {candidate.shown}{_valid_for(candidate)}",
         [sentence for sentence in (*facts, *candidate.reasons, *rests, *cautions) if sentence],
     )
 

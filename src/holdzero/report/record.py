@@ -322,7 +322,7 @@ def _candidate_row(candidate: Candidate) -> tuple[str, ...]:
         sensor.name,
         sensor.kind,
         "–" if sensor.price is None else show(sensor.price, "price"),
-        candidate.verdict.value + (", ruled out" if candidate.ruled_out else ""),
+        candidate.shown + (", ruled out" if candidate.ruled_out else ""),
         show_chance(candidate.chance_holds),
         show_chance(candidate.chance_holds_wide),
         show_foretold(candidate.share_outside),
@@ -384,7 +384,7 @@ def _candidate(
 ) -> Section:
     """The findings of one candidate on the axis of the record."""
     name, kind = candidate.sensor.name, candidate.sensor.kind
-    heading = f"{name}{f', {kind}' if kind else ''}: {candidate.verdict.value}"
+    heading = f"{name}{f', {kind}' if kind else ''}: {candidate.shown}"
     findings = [f for f in study.findings if f.sensor == name and f.axis in (allowed.axis, "")]
     reasons = " ".join(_sentences((*candidate.reasons, candidate.rests_on)))
     blocks: list[Block] = [reasons] if reasons else []

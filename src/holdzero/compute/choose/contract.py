@@ -72,6 +72,7 @@ def _candidate(candidate: Candidate) -> dict[str, Any]:
         "tails_hidden": candidate.tails_hidden,
         "lacks": [lack.as_json() for lack in candidate.lacks],
         "cure": candidate.cure,
+        "shown": candidate.shown,
         "rests_on": candidate.rests_on,
         "share_outside": number(candidate.share_outside),
         "misses": candidate.misses and candidate.misses.as_json(),

@@ -32,11 +32,14 @@ class Cure:
         What was seen, with the side where there are several series.
     do : str
         What to do about it.
+    name : str
+        The cause in a few words.
     """
 
     code: str
     seen: str
     do: str
+    name: str
 
     @property
     def sentence(self) -> str:
@@ -69,7 +72,9 @@ def cures(series: Sequence[Findings], counted: Misses, *, system: System = "metr
     for findings, signature in shown.values():
         then = "Put the readings right" if signature.code in _OF_READING else "Put it right and take a new trial"
         sentence = of_side(findings, signature.sentence, several=len(series) > 1)
-        to_cure.append(Cure(code=signature.code, seen=sentence, do=f"{signature.check} {then}."))
+        to_cure.append(
+            Cure(code=signature.code, seen=sentence, do=f"{signature.check} {then}.", name=signature.words)
+        )
     return tuple(to_cure)
 
 
@@ -91,6 +96,7 @@ def _fault(series: Sequence[Findings]) -> Cure:
     about = f" {step.sentence} {step.check}" if step else ""
     return Cure(
         code="fault",
+        name="a fault",
         seen=f"{worst.misses.count} of {worst.misses.n} homings are plainly wrong: this is a fault, find it.",
         do=f"No spread describes it, and more homings do not settle it.{about}",
     )
@@ -116,6 +122,7 @@ def _look_at(findings: Findings, farthest: Apart, label: str, several: bool, sys
     away = show_signed(farthest.away, "length", system=system, digits=2)
     return Cure(
         code="apart",
+        name="one power-up stands apart",
         seen=of_side(
             findings, f"One power-up stands apart: set {label} by {away} from the others.", several=several
         ),

@@ -268,7 +268,7 @@ def _none_holds(candidates: tuple[Candidate, ...]) -> str:
 def _by_verdict(candidates: "list[Candidate] | tuple[Candidate, ...]") -> list[tuple[str, list[Candidate]]]:
     groups: dict[str, list[Candidate]] = {}
     for c in candidates:
-        groups.setdefault("ruled out" if c.ruled_out else str(c.verdict), []).append(c)
+        groups.setdefault("ruled out" if c.ruled_out else c.shown, []).append(c)
     return list(groups.items())
 
 

@@ -173,11 +173,18 @@ class Candidate:
     tails_hidden: bool = False  # the display is too coarse to show tails
     lacks: tuple[Lack, ...] = ()  # what is missing before it may hold
     cure: str | None = None  # what has to be put right before homings can say more
+    cause: str = ""  # the same in a few words
     cautions: tuple[Caution, ...] = ()
     to_settle: More | None = None  # for `too close to call`
     tolerance_times: float | None = None  # smallest multiple of the tolerance asked that it would still hold
     life_years: float | None = None  # at the stated use
     spans: tuple[SpanFindings, ...] = ()  # what it is judged by, where no reading was kept
+
+    @property
+    def shown(self) -> str:
+        """The verdict as every screen and record says it: where a cause is known, to cure that first."""
+        open_by_cause = self.verdict == Verdict.TOO_CLOSE and self.cause
+        return f"cure first: {self.cause}" if open_by_cause else str(self.verdict)
 
     @property
     def valid_for_degc(self) -> tuple[float, float] | None:

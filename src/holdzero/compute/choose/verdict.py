@@ -102,6 +102,7 @@ def judge(
         ruled_out=ruled_out,
         lacks=missing,
         cure=to_cure[0].sentence if to_cure else None,
+        cause=to_cure[0].name if to_cure else "",
     )
     candidate = replace(candidate, verdict=_verdict(candidate, to_cure, left, confidence))
     if not told_apart:

@@ -54,16 +54,16 @@ def not_steady(time: Steadiness, sets: NDArray[Any], system: System) -> tuple[Si
         case "warm-up":
             text = f"the first homings of a set move by {change} before they settle"
             text += f"; discard the first {time.discard} of each set" if time.discard else ""
-            hunt = WARMTH
+            hunt, name = WARMTH, "drift after power-up"
         case "line":
             text = f"the homings wander by {change} from the start of a set to its end"
-            hunt = DRIFT
+            hunt, name = DRIFT, "drift after power-up"
         case "line over the trial":
             text = f"the sets wander by {change} from the first to the last"
-            hunt = DRIFT
+            hunt, name = DRIFT, "drift over the trial"
         case _:
             text = f"a step of {change} before {name_homing(time.step_before or 0, sets)}"
-            hunt = STEP
+            hunt, name = STEP, "a step"
     return (
         Signature(
             code="not-steady",
@@ -75,6 +75,7 @@ def not_steady(time: Steadiness, sets: NDArray[Any], system: System) -> tuple[Si
             check=hunt.check,
             lowers="caps",
             p=time.p,
+            name=name,
         ),
     )
 

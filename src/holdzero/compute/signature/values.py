@@ -24,6 +24,18 @@ class Signature:
     lowers: str = ""
     p: float | None = None
     explains: tuple["Signature", ...] = ()
+    name: str = ""  # in a few words, where the code is not enough
+
+    @property
+    def words(self) -> str:
+        """What to call it in a few words.
+
+        >>> lattice = Signature(code="lattice-index-pitch", sentence="", statistic=0, threshold=0,
+        ...     false_alarm_rate=0.01, causes=(), check="")
+        >>> lattice.words
+        'whole index pitches'
+        """
+        return self.name or _NAMES.get(self.code, self.code.replace("-", " "))
 
     def in_place_of(self, rivals: Sequence["Signature"], *, lowers: str) -> Self:
         """Return it as the one name of an event that shows as `rivals` too."""
@@ -36,6 +48,14 @@ class Signature:
         )
 
 
+_NAMES = {
+    "lattice-index-pitch": "whole index pitches",
+    "lattice-electrical-cycle": "whole electrical cycles",
+    "unit-switched": "units switched",
+    "wrong-protocol": "read another way than said",
+    "alternation": "homings in turns",
+    "two-places": "two places",
+}
 _SHOWS_AS = {
     "two-places": "two places",
     "shape": "a scatter that is no bell curve",
