@@ -37,7 +37,7 @@ def run(arguments: list[str]) -> str:
 def test_a_key_that_is_not_used_is_named_with_what_it_may_have_meant(tmp_path: Path, slip: dict, meant: str):
     said = run(words(tmp_path, **slip))
     assert f"did you mean {meant}" in said
-    assert said.index("did you mean") < said.index("verdict")  # before the verdicts it may have changed
+    assert said.index("did you mean") < said.index("Verdict")  # before the verdicts it may have changed
     notes = json.loads(run(words(tmp_path, "--json", **slip)))["notes"]
     assert any(f"did you mean {meant}" in note for note in notes)
 

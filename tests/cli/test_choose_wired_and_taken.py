@@ -86,14 +86,15 @@ class TestWiring:
     def test_the_cheapest_that_holds_is_out(self, run):
         """Then the next one is the choice, and the sentence says what became of the first."""
         low = sensors_toml().replace('"12 V to 28 V"\noutput = "PNP"', '"5 V to 28 V"\noutput = "NPN"')
-        status, out, _ = run(*FILES, "--wiring", "w.toml", s_toml=low, w_toml=FIVE_VOLT.format(axis="Y"))
-        said = out.replace("\u202f", " ").splitlines()
+        wired = (*FILES, "--wiring", "w.toml", "--full")
+        status, out, _ = run(*wired, s_toml=low, w_toml=FIVE_VOLT.format(axis="Y"))
+        text = " ".join(out.replace("\u202f", " ").split())
         assert status == 0
-        choice = next(line for line in said if line.startswith(f"{DEARER} (47.00) is the only one that holds."))
-        assert f"{WINNER} (21.00)" in choice
-        assert "ruled out" in choice
-        assert any(line.startswith(f"{WINNER} ") and "✗ ruled out (holds)" in line for line in said)
-        assert any(line.startswith("  Ruled out. As wired: does not work: ") for line in said)
+        choice = text.index(f"{DEARER} (47.00) is the only one that holds.")
+        assert f"{WINNER} (21.00)" in text[choice : choice + 200]
+        assert "ruled out" in text[choice : choice + 300]
+        assert any(line.startswith(f"{WINNER} ") and "✗ ruled out" in line for line in out.splitlines())
+        assert "– Ruled out. As wired: does not work: " in text
 
     def test_a_circuit_of_another_axis_says_nothing_of_this_one(self, run):
         _, found = self.candidates(run, w_toml=FIVE_VOLT.format(axis="X"))
@@ -105,8 +106,7 @@ class TestBeforeHolds:
 
     def test_of_files(self, run):
         _, out, _ = run(*FILES, r_csv=ONCE)
-        at = out.splitlines().index("Before “holds” may stand")
-        assert out.splitlines()[at + 1].startswith("  10 readings without homing in between")
+        assert "– Before “holds” may stand: 10 readings without homing in between" in out
         asks = json.loads(run(*FILES, "--json", r_csv=ONCE)[1])["asked_before_holds"]
         assert [ask["code"] for ask in asks if not ask["done"]] == ["repeat"]
 
@@ -122,10 +122,11 @@ class TestTaken:
         with open_book(book) as opened:
             (kept,) = opened.results(1, "decision")
         assert (kept.document["sensor"], kept.document["recommended"], len(kept.digest)) == (DEARER, WINNER, 64)
-        out = run(book)[1]
-        assert out.startswith(f"{DEARER} holds zero on Y")
-        assert f"\n\n{WINNER} (21.00) is the cheapest that holds." in out
-        assert "by the keeper: nobody has to clean it. Nothing it rests on has changed since." in out
+        out = run(book, "--full")[1]
+        assert out.startswith(f"{DEARER} is taken; {WINNER} is the cheapest that holds.\n{DEARER} holds zero on Y")
+        text = " ".join(out.split())
+        assert f"{WINNER} (21.00) is the cheapest that holds." in text
+        assert "by the keeper: nobody has to clean it. Nothing it rests on has changed since." in text
         (told,) = json.loads(run(book, "--json")[1])["decisions"]
         assert (told["by"], told["digest"]) == ("the keeper", kept.digest)
 

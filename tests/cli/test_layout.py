@@ -43,5 +43,5 @@ def test_what_does_not_fit_is_counted():
     shown_rows = sum(line.endswith("✓ fits") for line in lines)
     counted = [line for line in lines if line.startswith("  … ")]
     assert counted == [f"  … {20 - shown_steps} more points: --full", f"  … {30 - shown_rows} more rows: --full"]
-    assert shown_steps >= 2
+    assert shown_steps >= 1
     assert shown_rows >= 5

@@ -9,6 +9,9 @@ import pytest
 from holdzero import demo
 
 ANSWERS = {
+    "study": "study readings.csv --machine machine.toml",
+    "choose": "choose readings.csv --machine machine.toml --sensors sensors.toml",
+    "standing": "standing machine.toml readings.csv --sensors sensors.toml",
     "wiring": "wiring wiring.toml",
 }
 

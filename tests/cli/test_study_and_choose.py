@@ -48,12 +48,13 @@ class TestStudy:
     def test_text_has_figures_first_and_cautions_after(self, files: Path):
         lines = run("study", str(files / "readings.csv")).stdout.decode().splitlines()
         assert lines[0].startswith("Gross misses first, find their cause: ")
-        assert f"{demo.STRAYS} left 2 in {demo.POWER_UPS * demo.HOMINGS}" in lines[0]
-        assert lines[2].startswith(f"{12 * demo.POWER_UPS * demo.HOMINGS} homings of 6 candidates")
-        assert lines[4].startswith("Axis Y. Lengths in µm")
-        assert lines[6].split()[:4] == ["sensor", "side", "n", "sets"]
-        assert len({len(line) for line in lines[6:25]}) == 1  # aligned
-        assert "Before trusting these figures" in lines
+        assert lines[0].endswith(f" of {demo.STRAYS}.")
+        assert lines[1] == f"{12 * demo.POWER_UPS * demo.HOMINGS} homings of 6 candidates on axis Y."
+        head = next(i for i, line in enumerate(lines) if line.startswith("Candidate "))
+        assert [line.split()[0] for line in lines[head + 1 : head + 7]] == [p.sensor for p in demo.PLANTED]
+        explained = run("study", str(files / "readings.csv"), "--explain").stdout.decode().splitlines()
+        assert explained[: len(lines) - 1] == lines[:-1]
+        assert "Before trusting these figures" in explained
 
     def test_standard_input_and_options(self):
         text = csv_of(*rows([["0.01"] * 5] * 8))
@@ -95,10 +96,13 @@ class TestChoose:
 
     def test_text_says_the_choice_first(self, files: Path):
         lines = run(*asked(files, str(files / "readings.csv"))).stdout.decode().splitlines()
-        assert lines[0].startswith(f"{demo.WINNER} holds zero on Y")
-        assert lines[4].startswith(f"{demo.WINNER} (21.00) is the cheapest that holds.")
-        assert any(line.startswith(f"{demo.WINNER} ←") and "✓ holds" in line for line in lines)
-        assert any("At most 1 in 500 if the scatter stays as regular as it looks" in line for line in lines)
+        assert lines[0] == f"{demo.WINNER} is the cheapest that holds so far."
+        assert lines[1].startswith(f"{demo.WINNER} holds zero on Y so far.")
+        assert any(line.startswith(f"{demo.WINNER} ") and "✓ holds" in line for line in lines)
+        everything = run(*asked(files, str(files / "readings.csv"), "--full")).stdout.decode()
+        text = " ".join(everything.split())
+        assert f"{demo.WINNER} (21.00) is the cheapest that holds." in text
+        assert "At most 1 in 500 if the scatter stays as regular as it looks" in text
 
     def test_an_unknown_axis(self, files: Path):
         done = run(*asked(files, "--axis", "Q", str(files / "readings.csv")))
@@ -140,21 +144,23 @@ class TestMoreOfIt:
             word = "spindle on" if number % 2 else "spindle off"
             lines += [f"{number},{homing},{0.001 * (homing * number % 5):.3f},{word}," for homing in range(1, 6)]
             lines += [f"{number},5,{0.001 * (number % 2):.3f},{word},yes"]
-        said = run("study", "-", "--resolution", "1 um", stdin="\n".join([*lines, ""])).stdout.decode()
-        assert "Did that change help?" in said
-        assert "The measuring set-up" in said
+        answer = run("study", "-", "--resolution", "1 um", "--full", stdin="\n".join([*lines, ""]))
+        said = " ".join(answer.stdout.decode().split())
+        assert "under each condition alone" in said
+        assert "Read again without homing, the set-up scatters" in said
 
     def test_misses_counted_elsewhere(self, files: Path):
         done = run("study", str(files / "readings.csv"), "--misses", f"{demo.WINNER}: 1 in 900 watch log")
-        n = 900 + demo.POWER_UPS * demo.HOMINGS
-        assert f"{demo.WINNER} left 1 in {n}, {demo.WINNER} right 1 in {n}" in done.stdout.decode().splitlines()[0]
+        n = 2 * (900 + demo.POWER_UPS * demo.HOMINGS)
+        (row,) = [line for line in done.stdout.decode().splitlines() if line.startswith(f"{demo.WINNER} ")]
+        assert f" 2/{n} " in row
         wrong = run("study", str(files / "readings.csv"), "--misses", f"{demo.WINNER}: 9 in 3")
         assert (wrong.returncode, wrong.stdout) == (2, b"")
         assert "how many of how many homings" in wrong.stderr.decode()
 
     def test_price_limit_and_inches(self, files: Path):
-        answer = run(*asked(files, "--price-limit", "18", "--units", "inch", str(files / "readings.csv")))
-        said = answer.stdout.decode()
+        options = ("--price-limit", "18", "--units", "inch", "--full")
+        said = run(*asked(files, *options, str(files / "readings.csv"))).stdout.decode()
         assert "It costs 21.00; the limit is 18.00." in said
-        assert "thou" in said.splitlines()[6]  # after the standing, the mark of an example and the choice
+        assert "a spread of at most 1.24 thou for a side." in " ".join(said.split()).replace("\u202f", " ")
         assert "µm" not in said.replace("10 µm", "")

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 import click
 
 from holdzero.cli.layout import LINES, WIDTH, full, meaning, short, width_of
-from holdzero.cli.show import text
+from holdzero.cli.show import invented, text
 from holdzero.tell.blocks import Answer
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -34,7 +34,9 @@ def print_answer(answer: Answer) -> None:
     if meta.get(FULL):
         lines = full(answer, width=width)
     else:
-        lines = short(answer, width=min(width, WIDTH), lines=LINES, explains=not meta.get(EXPLAIN))
+        lines = short(
+            answer, width=min(width, WIDTH), lines=LINES - bool(invented()), explains=not meta.get(EXPLAIN)
+        )
     if meta.get(EXPLAIN):
         lines += ["", *meaning(answer, width=width)]
     text(lines)

@@ -50,9 +50,10 @@ def short(answer: Answer, *, width: int, lines: int, explains: bool = True) -> l
     room = lines - sum(len(block) + 1 for block in (top, warned, foot) if block) + 1
     if steps:
         title = strong(answer.to_do.title or "What to do", width)
-        wanted, free = sum(map(len, steps)), room - len(title) - 1
+        free = room - len(title) - 1
         for_table = sum(map(len, table)) + 1 if table else 0
-        clipped = _clipped(steps, max(free - for_table, min(wanted, free // 2)), "point")
+        least = len(steps[0]) + (len(steps) > 1)
+        clipped = _clipped(steps, max(free - for_table, least), "point")
         blocks.append([*title, *clipped])
         room -= len(blocks[-1]) + 1
     if table:
@@ -190,11 +191,12 @@ def _widths(table: Table, width: int) -> list[int]:
             figures = max((len(row[i]) for row in table.rows), default=0)
             head = max(map(len, table.head[i].split(" ")))
             least[i] = min(widths[i], max(figures, head))
-    while sum(widths) + len(GAP) * (count - 1) > width:
-        slack = [(widths[i] - least[i], widths[i], i) for i in range(count) if widths[i] > least[i]]
-        if not slack:
-            break
-        widths[max(slack, key=lambda item: item[1])[2]] -= 1
+    for floor in (least, longest):  # only where nothing else is left a column of figures is wrapped too
+        while sum(widths) + len(GAP) * (count - 1) > width:
+            slack = [(widths[i], i) for i in range(count) if widths[i] > floor[i]]
+            if not slack:
+                break
+            widths[max(slack)[1]] -= 1
     return widths
 
 

@@ -56,14 +56,15 @@ def made_up(sentence: str) -> None:
         context.meta[INVENTED] = sentence
 
 
-def _made_up() -> str:
+def invented() -> str:
+    """Return what the running command says of figures that are made up; empty where they are not."""
     context = click.get_current_context(silent=True)
     return str(context.meta.get(INVENTED, "")) if context is not None else ""
 
 
 def as_json(result: Mapping[str, Any]) -> None:
     """Print a result as JSON: strict, so a stray nan is an error of ours and not a word JSON lacks."""
-    whole = marked(result, invented=bool(_made_up()))
+    whole = marked(result, invented=bool(invented()))
     _write(json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False))
 
 
@@ -76,7 +77,7 @@ def beside(notes: Sequence[str]) -> None:
 def page(*blocks: Block) -> None:
     """Print the blocks that have something in them; that they were made from an example stands under the first."""
     full = [block for block in blocks if not _empty(block)]
-    full[1:1] = filter(None, [_made_up()])
+    full[1:1] = filter(None, [invented()])
     if sys.stdout.isatty():
         _rich(full)
     else:
@@ -85,7 +86,7 @@ def page(*blocks: Block) -> None:
 
 def text(lines: Sequence[str]) -> None:
     """Print lines; that they were made from an example stands under the first block."""
-    sentence = _made_up()
+    sentence = invented()
     first = next((i for i, line in enumerate(lines) if not line), len(lines)) if sentence else 0
     marked = [*lines[:first], sentence, *lines[first:]] if sentence else lines
     _write("\n".join(marked))

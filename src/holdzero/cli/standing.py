@@ -1,17 +1,15 @@
 """`holdzero standing`: does it hold zero, does it stop in time, and what is next."""
 
-from collections.abc import Iterator
 from typing import Any
 
 import click
 
 from holdzero.case.contract import standing_json
-from holdzero.case.standing.values import Standings
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import how_read, json_too, only_with, units_too
 from holdzero.cli.source import opened
-
-SIGNS = {"good": "✓ good", "not good": "✗ not good", "not known": "? not known"}
+from holdzero.tell.standing import tell_standing
 
 
 @click.command()
@@ -26,6 +24,7 @@ SIGNS = {"good": "✓ good", "not good": "✗ not good", "not known": "? not kno
 @click.option("--axis", help="Axis meant: by default the one with two motors, else the only one with readings.")
 @how_read
 @units_too
+@depth_too
 @json_too
 def command(source: str, json_wanted: bool, **options: Any) -> int:
     """Does the machine hold zero, does it stop in time, and what is next.
@@ -39,18 +38,5 @@ def command(source: str, json_wanted: bool, **options: Any) -> int:
         if json_wanted:
             show.as_json(standing_json(of.case))
         else:
-            show.page(*blocks(standings))
+            print_answer(tell_standing(standings))
     return 0
-
-
-def blocks(standings: Standings) -> Iterator[show.Block]:
-    """What a person sees: both answers, what is next, then each part of each axis."""
-    machine = standings.machine
-    yield machine.headline
-    if machine.next:
-        yield f"Next: {machine.next}"
-    yield standings.since_record
-    for axis in standings.axes:
-        rows = [(part.part, SIGNS[part.answer], part.sentence) for part in axis.parts]
-        yield show.Table((str(axis.axis), f"{axis.answer}; stops: {axis.stops}", ""), rows, left=(0, 1, 2))
-        yield axis.valid_for

@@ -5,6 +5,8 @@ from collections.abc import Iterable, Sequence
 SIDES = {"L": "left", "R": "right", "difference": "right minus left", "": ""}
 MARKS = {  # beside the word, never instead of it
     "holds": "✓",
+    "holds so far": "✓",
+    "cure first": "△",
     "does not hold": "✗",
     "too close to call": "≈",
     "cannot say": "?",
@@ -13,6 +15,7 @@ MARKS = {  # beside the word, never instead of it
     "does not work": "✗",
     "damage": "■",
     "good": "✓",
+    "not good": "✗",
     "marginal": "△",
     "wrong": "✗",
     "stops": "✓",

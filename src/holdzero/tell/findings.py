@@ -1,0 +1,292 @@
+"""Findings: what the homings of each candidate say."""
+
+from collections.abc import Iterable, Sequence
+
+from holdzero.caution import HOMING_MOVES
+from holdzero.chart.distribution import distribution_picture
+from holdzero.chart.probability import probability_picture
+from holdzero.chart.readings import readings_picture
+from holdzero.compute.choose import AllowedSpread, Part
+from holdzero.compute.findings import explain
+from holdzero.compute.findings.explain import Explained
+from holdzero.compute.findings.values import Findings, SpanFindings, Study
+from holdzero.quantity import System, show_chance
+from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
+from holdzero.tell.lengths import Lengths
+from holdzero.tell.words import count_of, listed, paragraph, sentence, side_of
+
+READING = (
+    "All figures are day-to-day ones unless they are called within; an interval has a chance of 95\u202f%. "
+    "Drift-proof: from one homing to the next. 4 × sd: repeatability as ISO 230-2 states it, not a promise."
+)
+SHOWN = {  # of a pattern, in a column
+    "not-steady": "not steady",
+    "shape": "no bell curve",
+    "outlying": "some stand apart",
+    "coarse": "coarse display",
+    "grows-with-speed": "grows with speed",
+}
+
+
+def tell_findings(study: Study, *, system: System = "metric") -> Answer:
+    """Tell what the homings of each candidate say.
+
+    Parameters
+    ----------
+    study : Study
+    system : {"metric", "inch"}
+        Units shown.
+    """
+    series = [findings for findings in study.series if findings.side != "difference"]
+    explained = next((findings for findings in study.findings if findings.posterior), None)
+    alone = not study.findings and study.spans
+    groups = _by_candidate(study.findings).items()
+    return Answer(
+        headline=_headline(
+            [findings for findings in study.findings if findings.side != "difference"], study.spans
+        ),
+        lead=(_how_many(series), *map(sentence, study.notes)),
+        to_do=Points(_to_do(study.findings)),
+        before=(HOMING_MOVES,) if any(s.check for f in study.findings for s in f.signatures) else (),
+        table=spans_table(study.spans, system=system)
+        if alone
+        else candidates_table(study.findings, system=system),
+        more=(*_spans(study.spans, system), *(_candidate(name, group, system) for name, group in groups)),
+        explained=(
+            *([explained_section(explained, system)] if explained else []),
+            *_cautions(study.findings),
+        ),
+    )
+
+
+def candidates_table(findings: Sequence[Findings], *, system: System = "metric") -> Table:
+    """Return a row a candidate and axis: spread of each side, and of the difference with its interval."""
+    say = Lengths(findings, system)
+    groups = _by_candidate(findings)
+    two = any(f.side for f in findings)
+    rows = []
+    for name, group in groups.items():
+        by_side = {f.side: f for f in group}
+        misses = sum(f.misses.count for f in group if f.side != "difference")
+        homings = sum(f.misses.n for f in group if f.side != "difference")
+        last = by_side.get("difference") or next(iter(group))
+        sides = [say.middle(by_side[side].spread) if side in by_side else "–" for side in "LR"] if two else []
+        whole = "–" if two and "difference" not in by_side else say.interval(last.spread)
+        rows.append((name, *sides, whole, f"{misses}/{homings}", _shows(group)))
+    heads = ("left", "right", "right − left") if two else ("spread",)
+    caption = f"Spread from one power-up to another, and its 95\u202f% interval, in {say.unit.name}"
+    return Table(
+        caption,
+        ("Candidate", *heads, "Gross misses", "Shows"),
+        tuple(rows),
+        align="l" + "r" * len(heads) + "rw",
+    )
+
+
+def spans_table(spans: Sequence[SpanFindings], *, system: System = "metric") -> Table:
+    """Return a row a series that is known by its spans alone."""
+    say = Lengths(spans, system)
+    rows = tuple(
+        (
+            series_name(series),
+            f"{series.n}; {series.sets}",
+            say.length(series.whole_mm),
+            say.length(series.sigma_mm),
+            say.interval(series.spread),
+        )
+        for series in spans
+    )
+    head = ("Series", "Homings; power-ups", "Whole span", "Mean span / d2", "Spread")
+    return Table(f"By spans alone, in {say.unit.name}", head, rows)
+
+
+def series_name(findings: Findings | SpanFindings) -> str:
+    """Return what to call one series: "B left", "B right minus left"."""
+    return " ".join(filter(None, (findings.sensor, side_of(findings.side)))) or "These homings"
+
+
+def pictures_of(
+    findings: Sequence[Findings], deciding: Findings, *, allowed: AllowedSpread | None = None, system: System
+) -> Pictures:
+    """Return the readings of each side, and the shape of those that decide."""
+    strips = [readings_picture(f, allowed=allowed, system=system) for f in findings]
+    shapes = [probability_picture(deciding, system=system)]
+    if deciding.counted.any():
+        shapes.insert(0, distribution_picture(deciding, allowed=allowed, system=system))
+    return Pictures(tuple(strips), tuple(filter(None, shapes)))
+
+
+def _by_candidate(findings: Sequence[Findings]) -> dict[str, list[Findings]]:
+    """Group series by candidate, and by axis where there are several."""
+    several = len({f.axis for f in findings}) > 1
+    groups: dict[str, list[Findings]] = {}
+    for f in findings:
+        name = f.sensor or "These homings"
+        groups.setdefault(f"{name}, {f.axis}" if several else name, []).append(f)
+    return groups
+
+
+def _spans(spans: Sequence[SpanFindings], system: System) -> list[Section]:
+    """Return what spans alone say."""
+    if not spans:
+        return []
+    sentences = tuple(f"{series_name(series)}: {statement}" for series in spans for statement in series.sentences)
+    return [Section("What the spans say", (spans_table(spans, system=system), Points(sentences)))]
+
+
+def _headline(series: Sequence[Findings], spans: Sequence[SpanFindings] = ()) -> str:
+    """Gross misses first, then what is not steady, else that nothing stands out."""
+    missed = [name for name, group in _by_candidate(series).items() if any(f.misses.count for f in group)]
+    if missed:
+        count, homings = sum(f.misses.count for f in series), sum(f.misses.n for f in series)
+        return f"Gross misses first, find their cause: {count} in {homings} homings, of {listed(missed, most=4)}."
+    caps = [
+        name for name, group in _by_candidate(series).items() if any(s.lowers for f in group for s in f.signatures)
+    ]
+    if caps:
+        return f"The readings of {listed(caps, most=5)} show a cause to cure first."
+    if spans and not series:
+        return "Spans alone cannot show the tails: with them nothing can be shown to hold."
+    if not series:
+        return "No homings."
+    return "No gross miss, and no pattern that has to be cured first."
+
+
+def _how_many(series: Sequence[Findings | SpanFindings]) -> str:
+    axes = sorted({f.axis for f in series if f.axis})
+    homings = count_of(sum(f.n for f in series), "homing")
+    candidates = count_of(len({f.sensor for f in series}), "candidate")
+    return f"{homings} of {candidates}{f' on axis {listed(axes)}' if axes else ''}."
+
+
+def _to_do(findings: Sequence[Findings]) -> tuple[str, ...]:
+    """Return each kind of pattern once, those to cure first in front: where it shows, what to check."""
+    seen: dict[str, list[Findings]] = {}
+    for f in findings:
+        for signature in f.signatures:
+            seen.setdefault(signature.code, []).append(f)
+    steps = []
+    for code, where in seen.items():
+        shown = [next(s for s in f.signatures if s.code == code) for f in where]
+        first = next((s for s in shown if s.lowers), shown[0])
+        series = where[shown.index(first)]
+        others = [series_name(f) for f in where if f is not series]
+        also = f" Also {listed(others, most=3)}." if others else ""
+        steps.append(
+            (
+                not any(s.lowers for s in shown),
+                paragraph((f"{series_name(series)}: {first.sentence}", first.check)) + also,
+            )
+        )
+    return tuple(step for _, step in sorted(steps, key=lambda item: item[0]))
+
+
+def _shows(group: Sequence[Findings]) -> str:
+    """Return the first pattern of a candidate in a few words, one to cure first in front, and how many more."""
+    seen = {s.code: s for f in group for s in f.signatures}
+    ranked = sorted(seen.values(), key=lambda signature: not signature.lowers)
+    words = [SHOWN.get(signature.code, signature.code.replace("-", " ")) for signature in ranked]
+    return words[0] + (f" +{len(words) - 1}" if words[1:] else "") if words else "–"
+
+
+def _candidate(name: str, findings: Sequence[Findings], system: System) -> Section:
+    """Return everything about one candidate."""
+    blocks: list[Block] = [figures_table(name, findings, (), system)]
+    blocks += dict.fromkeys(f.growth.sentence for f in findings if f.growth)
+    blocks += dict.fromkeys(f.setup.sentence for f in findings if f.setup)
+    blocks += dict.fromkeys(effect.sentence for f in findings for effect in f.effects)
+    if any(f.conditions for f in findings):
+        blocks.append(conditions_table(name, findings, system))
+    return Section(name, (*blocks, *patterns(name, findings, {})))
+
+
+def _cautions(findings: Sequence[Findings]) -> list[Section]:
+    """Return each caution once, with the series it is about."""
+    about: dict[str, list[str]] = {}
+    for f in findings:
+        for caution in f.cautions:
+            about.setdefault(caution.text, []).append(series_name(f))
+    items = tuple(
+        text if len(names) == len(findings) else f"{listed(names, most=4)}: {text}"
+        for text, names in about.items()
+    )
+    return [Section("Before trusting these figures", (READING, Points(items)))] if items else []
+
+
+def figures_table(name: str, findings: Sequence[Findings], parts: Sequence[Part], system: System) -> Table:
+    """Figures down, sides across, all lengths in one unit."""
+    say = Lengths(findings, system)
+    explained = [{figure.name: figure for figure in explain(f, system=system)} for f in findings]
+    part_of = {id(part.findings): part for part in parts}
+    asked = [part_of.get(id(f)) for f in findings]
+    bells = [f.behaviour and f.behaviour.scatter.normality for f in findings]
+    rows: list[tuple[str, ...]] = [("Homings that count; power-ups", *(f"{f.n}; {f.sets}" for f in findings))]
+    if any(asked):
+        rows.append(("Chance it holds", *(show_chance(p.chance_holds if p else None) for p in asked)))
+        rows.append(("Spread allowed", *("–" if p is None else say.length(p.spread_allowed_mm) for p in asked)))
+    names = dict.fromkeys(name for by_name in explained for name in by_name)
+    rows += [(name, *(say.explained(by_name.get(name)) for by_name in explained)) for name in names]
+    if any(bells):
+        rows.append(
+            ("Anderson-Darling; its limit", *(f"{b.adjusted:.2f}; {b.limit:g}" if b else "–" for b in bells))
+        )
+    head = (f"Lengths in {say.unit.name}", *(side_of(f.side, alone="one side") for f in findings))
+    return Table(f"Figures of {name}", head, tuple(rows))
+
+
+def explained_section(findings: Findings, system: System) -> Section:
+    """What each figure tells, shown on one candidate and side."""
+    say = Lengths([findings], system)
+    head = ("Figure", "What it tells", "How it was worked out")
+    rows = tuple(
+        (f"{figure.name}: {say.explained(figure, unit=True)}", figure.sentence, _source(figure))
+        for figure in explain(findings, system=system)
+    )
+    whose = ", ".join(filter(None, (findings.sensor, side_of(findings.side, alone="one side"))))
+    return Section("What each figure tells", (Table(f"Shown on {whose}", head, rows, align="www"),))
+
+
+def _source(figure: Explained) -> str:
+    """How it was worked out and where that stands; what the list of sources names is named by its number."""
+    return " ".join(filter(None, (figure.method, figure.source)))
+
+
+def conditions_table(name: str, findings: Sequence[Findings], system: System) -> Table:
+    """The same figures under each condition alone."""
+    say = Lengths(findings, system)
+    rows = tuple(
+        (
+            condition.condition,
+            side_of(f.side, alone="one side"),
+            str(condition.n),
+            say.interval(condition.spread),
+            f"{condition.misses.count or 'none'} in {condition.misses.n}",
+        )
+        for f in findings
+        for condition in f.conditions
+    )
+    head = ("Condition", "Side", "Homings", f"Spread, {say.unit.name}", "Gross misses")
+    return Table(f"{name} under each condition alone", head, rows, align="llrrr")
+
+
+def patterns(name: str, findings: Iterable[Findings], advised: dict[str, str]) -> list[Block]:
+    """Patterns in the readings that point at a cause: each once, with the sides that show it.
+
+    `advised`: by pattern the candidate where causes and check stand already.
+    """
+    seen: dict[str, list[str]] = {}
+    advice: dict[str, str] = {}
+    for f in findings:
+        for signature in f.signatures:
+            side = side_of(f.side, alone="one side").capitalize()
+            seen.setdefault(signature.code, []).append(f"{side}: {signature.sentence}")
+            causes = f" Likely causes, likeliest first: {'; '.join(signature.causes)}." if signature.causes else ""
+            advice[signature.code] = causes + (
+                f" To tell them apart: {signature.check}" if signature.check else ""
+            )
+    blocks: list[Block] = []
+    for code, sentences in seen.items():
+        first = advised.setdefault(code, name)
+        more = advice[code] if first == name else f" Causes and check: as for {first}."
+        blocks.append(Note(" ".join(sentences) + more))
+    return blocks
