@@ -9,7 +9,8 @@ from holdzero.chart.readings import readings_picture
 from holdzero.compute.choose import AllowedSpread, Part
 from holdzero.compute.findings import explain
 from holdzero.compute.findings.explain import Explained
-from holdzero.compute.findings.values import Findings, SpanFindings, Study
+from holdzero.compute.findings.spans import SpanFindings
+from holdzero.compute.findings.values import Findings, Study
 from holdzero.quantity import System, show_chance
 from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
 from holdzero.tell.lengths import Lengths
@@ -39,7 +40,11 @@ def tell_findings(study: Study, *, system: System = "metric") -> Answer:
     """
     series = [findings for findings in study.series if findings.side != "difference"]
     explained = next((findings for findings in study.findings if findings.posterior), None)
-    alone = not study.findings and study.spans
+    table = (
+        candidates_table(study.findings, system=system)
+        if study.findings or not study.spans
+        else spans_table(study.spans, system=system)
+    )
     groups = _by_candidate(study.findings).items()
     return Answer(
         headline=_headline(
@@ -48,9 +53,7 @@ def tell_findings(study: Study, *, system: System = "metric") -> Answer:
         lead=(_how_many(series), *map(sentence, study.notes)),
         to_do=Points(_to_do(study.findings)),
         before=(HOMING_MOVES,) if any(s.check for f in study.findings for s in f.signatures) else (),
-        table=spans_table(study.spans, system=system)
-        if alone
-        else candidates_table(study.findings, system=system),
+        table=table,
         more=(*_spans(study.spans, system), *(_candidate(name, group, system) for name, group in groups)),
         explained=(
             *([explained_section(explained, system)] if explained else []),

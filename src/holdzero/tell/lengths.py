@@ -5,7 +5,8 @@ from math import isfinite, isnan
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.compute.findings.explain import Explained
-from holdzero.compute.findings.values import Findings, SpanFindings
+from holdzero.compute.findings.spans import SpanFindings
+from holdzero.compute.findings.values import Findings
 from holdzero.compute.spread.posterior import Interval
 from holdzero.quantity import System, decimals_for, fixed, show_share
 
