@@ -42,7 +42,8 @@ def command(
 ) -> int:
     """What the homings of each candidate say.
 
-    READINGS is a CSV file, a workbook (XLSX), or - for standard input.
+    READINGS is a CSV file, a workbook (XLSX), or - for standard input: a row a reading, or a row a power-up with
+    least_mm, greatest_mm and n where no readings were kept.
     """
     taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
     result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)

@@ -173,8 +173,8 @@ def _to_do(findings: Sequence[Findings]) -> tuple[str, ...]:
         shown = [next(s for s in f.signatures if s.code == code) for f in where]
         first = next((s for s in shown if s.lowers), shown[0])
         series = where[shown.index(first)]
-        others = [series_name(f) for f in where if f is not series]
-        also = f" Also {listed(others, most=3)}." if others else ""
+        rest = [series_name(f) for f in where if f is not series]
+        also = f" Also {listed(rest, most=3)}." if rest else ""
         steps.append(
             (
                 not any(s.lowers for s in shown),
