@@ -28,6 +28,7 @@ def tell_standing(standings: Standings) -> Answer:
     head = ("Axis", "Question", "Answer", *map(str.capitalize, ANSWERS))
     return Answer(
         headline=machine.headline,
+        lead=(standings.since_record,) if standings.since_record else (),
         to_do=Points((sentence(machine.next),) if machine.next else (), title="Next"),
         table=Table("What that rests on", head, rows, align="lllwww"),
         more=tuple(axis_section(axis) for axis in standings.axes),
