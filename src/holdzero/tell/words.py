@@ -38,10 +38,10 @@ TO_LOOK_AT = frozenset("✗■△")  # marks of what is not as it should be
 def marked(word: str) -> str:
     """Put its mark before a verdict.
 
-    >>> marked("does not hold")
-    '✗ does not hold'
+    >>> marked("does not hold"), marked("cure first: drift after power-up")
+    ('✗ does not hold', '△ cure first: drift after power-up')
     """
-    mark = MARKS.get(word)
+    mark = MARKS.get(word.partition(":")[0])
     return f"{mark} {word}" if mark else word
 
 
