@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from jinja2 import Environment, nodes
 
 SOURCE = Path(__file__).parents[1] / "src" / "holdzero"
 # Rooms that are not finished yet: each leaves this list once its names are put right.
@@ -19,6 +20,7 @@ PRONOUNS = {
 KEPT = {"errors.py": {"found", "got", "what"}, "store/sound.py": {"found"}, "compute/square/values.py": {"what"}}
 SHORT = {("numpy", "np"), ("sqlalchemy", "sa")}  # as everyone writes them
 MOST_LINES = 600
+WIDEST_TEMPLATE = 200  # characters of a line
 
 
 def _room(path: Path) -> str:
@@ -26,6 +28,7 @@ def _room(path: Path) -> str:
 
 
 MODULES = sorted(SOURCE.rglob("*.py"), key=_room)
+TEMPLATES = sorted(SOURCE.rglob("*.html"), key=_room)
 FINISHED = [path for path in MODULES if not _room(path).startswith(UNFINISHED)]
 
 
@@ -81,6 +84,37 @@ def test_no_class_name_stands_twice():
 def test_no_module_is_too_long_to_read():
     lines = {_room(path): path.read_text(encoding="utf-8").count("\n") for path in MODULES}
     assert not {room: count for room, count in lines.items() if count > MOST_LINES}
+
+
+def _template_pronouns(text: str) -> set[str]:
+    """Pronouns that a template names something, or takes from the page."""
+    tree = Environment().parse(text)
+    return PRONOUNS & {node.name for node in tree.find_all((nodes.Name, nodes.Macro))}
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=_room)
+def test_no_name_in_a_template_is_a_pronoun(path):
+    assert not _template_pronouns(path.read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=_room)
+def test_no_line_of_a_template_is_too_long_to_read(path):
+    lines = enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
+    assert not {number: len(line) for number, line in lines if len(line) > WIDEST_TEMPLATE}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "{% for one in rows %}{% endfor %}",
+        "{% set found = 1 %}",
+        "{% macro cell(given) %}{% endmacro %}",
+        "{% macro which() %}{% endmacro %}",
+        "{{ said.where }}",
+    ],
+)
+def test_a_pronoun_is_seen_wherever_a_template_makes_or_takes_a_name(text):
+    assert len(_template_pronouns(text)) == 1
 
 
 @pytest.mark.parametrize(
