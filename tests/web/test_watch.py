@@ -44,7 +44,7 @@ class TestEntry:
     def test_a_morning(self, client: TestClient, book: Book, machine: int):
         page = client.get(f"/machines/{machine}/watch").text
         assert heading(page).startswith("Home once after switching on")
-        form = hidden(page, "check") | {"left": "0.004", "right": "-2 um", "temperature": "17,5"}
+        form = hidden(page, "check") | {"left.Y": "0.004", "right.Y": "-2 um", "temperature": "17,5"}
         for _ in range(2):  # a tap too many
             assert client.post(f"/machines/{machine}/watch/entries", data=form).status_code == 200
         left, right = (kept.entry for kept in book.log(machine))
@@ -55,12 +55,12 @@ class TestEntry:
         client.post("/system", data={"system": "inch", "back": "/"})
         page = client.get(f"/machines/{machine}/watch").text
         assert "[in]" in page
-        client.post(f"/machines/{machine}/watch/entries", data=hidden(page, "check") | {"left": "0.001"})
+        client.post(f"/machines/{machine}/watch/entries", data=hidden(page, "check") | {"left.Y": "0.001"})
         assert book.log(machine)[0].entry.deviation_mm == pytest.approx(0.0254)
 
     def test_what_cannot_be_read_is_said_and_stays_typed(self, client: TestClient, book: Book, machine: int):
         page = client.get(f"/machines/{machine}/watch").text
-        form = hidden(page, "check") | {"left": "a hair", "note": "cold"}
+        form = hidden(page, "check") | {"left.Y": "a hair", "note": "cold"}
         answer = client.post(f"/machines/{machine}/watch/entries", data=form)
         assert answer.status_code == 422
         assert 'value="a hair"' in answer.text
@@ -69,12 +69,25 @@ class TestEntry:
         assert book.log(machine) == ()
 
     def test_taken_back_it_counts_no_more_and_stays_in_the_file(self, client: TestClient, book: Book, machine):
-        client.post(f"/machines/{machine}/watch/entries", data={"left": "0.1", "right": "0.1"})
+        client.post(f"/machines/{machine}/watch/entries", data={"left.Y": "0.1", "right.Y": "0.1"})
         first = book.log(machine)[0].id
         client.post(f"/machines/{machine}/watch/entries/{first}/take-back")
         assert len(book.log(machine)) == 1
         assert len(book.log(machine, undone=True)) == 2
         assert client.post(f"/machines/{machine}/watch/entries/99/take-back").status_code == 404
+
+    def test_counts_and_words_are_an_entry_of_their_own(self, client: TestClient, book: Book, machine: int):
+        form = {"left.Y": "0.1", "right.Y": "0.1", "false_trips": "2", "hours": "5", "condition": "spindle on"}
+        client.post(f"/machines/{machine}/watch/entries", data=form | {"axis": "Y"})
+        left, _, counts = (kept.entry for kept in book.log(machine))
+        assert (left.false_trips, left.condition) == (None, "spindle on")
+        assert (counts.deviation_mm, counts.false_trips, counts.hours, counts.axis) == (None, 2, 5, "Y")
+        (trips,) = client.get(f"/machines/{machine}/watch.json").json()["machines"][0]["false_trips"]
+        assert trips["per_hour"] == pytest.approx(0.4)
+
+    def test_nothing_is_not_kept(self, client: TestClient, book: Book, machine: int):
+        assert client.post(f"/machines/{machine}/watch/entries", data={}).status_code == 422
+        assert book.log(machine) == ()
 
 
 class TestLog:
@@ -179,9 +192,12 @@ def test_the_trial_proposes_a_baseline_and_the_person_confirms_it(client: TestCl
     page = client.get(f"/machines/{demo}/watch").text
     assert "The trial proposes a baseline" in page
     client.post(f"/machines/{demo}/watch/baseline", data={"from": "trial"})
-    client.post(f"/machines/{demo}/watch/entries", data={"left": "0.001", "right": "0.002", "axis": "Y"})
+    client.post(
+        f"/machines/{demo}/watch/entries", data={"left.Y": "0.001", "right.Y": "0.002", "deviation.X": "0.01"}
+    )
     rows = client.get(f"/machines/{demo}/watch.json").json()["machines"]
     apart = next(row for row in rows if row["side"] == "difference")
+    assert {row["axis"] for row in rows} == {"X", "Y"}
     assert (apart["state"], apart["baseline"]["from"], apart["baseline"]["n"]) == ("in limits", "trial", 10)
     client.post(f"/machines/{demo}/watch/baseline", data={"from": "log"})
     rows = client.get(f"/machines/{demo}/watch.json").json()["machines"]

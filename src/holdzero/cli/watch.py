@@ -10,7 +10,7 @@ from holdzero.case.standing.due import due_tests
 from holdzero.case.watch import LogWatched, SideWatched, WatchAsked, watch_log
 from holdzero.case.watch.contract import as_json
 from holdzero.case.watch.of_case import watched_case
-from holdzero.case.watch.words import headline, sentence
+from holdzero.case.watch.words import headline, to_do
 from holdzero.cli import show
 from holdzero.cli.files import read_text
 from holdzero.cli.options import json_too, not_with, read_length, units_too
@@ -172,8 +172,5 @@ def _cut(name: str, most: int) -> str:
 
 
 def _alarm(watched: LogWatched, system: System) -> str:
-    for row in watched.rows:
-        alarms = [alarm for alarm in row.watched.alarms if alarm.open]
-        if alarms:
-            return textwrap.fill(sentence(row, alarms[0], system=system), WIDTH)
-    return ""
+    asked = [text for row in watched.rows if row.logged.charted for text in to_do(row, system=system)]
+    return "\n".join(textwrap.fill(text, WIDTH) for text in asked[:2])

@@ -48,7 +48,7 @@ def sentence(row: SideWatched, alarm: WatchAlarm, *, system: System = "metric") 
     logged = row.logged
     off = show_signed(alarm.off_mm, "length", system=system, digits=2)
     sds = f"{abs(alarm.off_sds):.1f} standard deviations of the baseline"
-    since = logged.times[alarm.since_row]
+    since = logged.times[alarm.since_row][:16].replace("T", " ")
     change = {
         "single": f"{where(row)} was off by {off} ({sds}) on {since}",
         "ewma": f"the running mean of {where(row)} is off by {off} ({sds}), since about {since}",
@@ -57,6 +57,28 @@ def sentence(row: SideWatched, alarm: WatchAlarm, *, system: System = "metric") 
     likely, look = _LIKELY[alarm.rule]
     closed = "" if alarm.open else " Closed by a note or an event."
     return f"{change[0].upper()}{change[1:]}. Likely: {likely}. Do: {look}.{closed}"
+
+
+def to_do(row: SideWatched, *, system: System = "metric") -> tuple[str, ...]:
+    """What a row asks for: its first open alarm and how many came since; when what is asked is lost."""
+    raised = [alarm for alarm in row.watched.alarms if alarm.open]
+    asked = []
+    if raised:
+        more = len(raised) - 1
+        since = f" {more} more alarm{'' if more == 1 else 's'} since." if more else ""
+        asked.append(sentence(row, raised[0], system=system) + since)
+    trend = row.watched.trend
+    if trend is not None and row.lost_on is not None and row.lost_on[0] is not None:
+        year_mm = 365.25 * trend.line.slope
+        moves = show_signed(year_mm, "length", system=system, digits=2)
+        latest = (
+            f"between {row.lost_on[0]} and {row.lost_on[1]}" if row.lost_on[1] else f"from {row.lost_on[0]} on"
+        )
+        name = where(row)
+        asked.append(
+            f"{name[0].upper()}{name[1:]} moves by {moves} a year: what is asked is lost {latest} (95 %)."
+        )
+    return tuple(asked)
 
 
 def look_at(rule: str) -> str:

@@ -255,7 +255,7 @@ def _stretch(
         running = seen.running[point]
         since = points.row[seen.since[point]]
         alarms.append(alarm(points.row[point], since, "ewma", running * home.sd_mm, running))
-    alarms.sort(key=lambda raised: (raised.row, raised.rule))
+    alarms.sort(key=lambda raised: (raised.row, raised.rule == "ewma"))  # a running mean tells the least
     judged = np.flatnonzero(np.isfinite(off_sds))
     still_mm = home.without_temperature_mm(points)[judged]
     step = last_step(still_mm)

@@ -17,11 +17,11 @@ from holdzero.case.watch.contract import as_json, row_as_json
 from holdzero.case.watch.kept_log import keep_log, sentence_of
 from holdzero.case.watch.log_watched import LogWatched, SideWatched
 from holdzero.case.watch.of_case import proposed_baselines, sensor_in_use
-from holdzero.case.watch.words import OF_SIDE, STATES, headline, sentence, state
+from holdzero.case.watch.words import OF_SIDE, STATES, headline, state, to_do
 from holdzero.chart.watch import moving_range_picture, watch_picture
 from holdzero.compute.square.keys import EVENTS
 from holdzero.errors import InputError
-from holdzero.inputs.log import SETTING_KEYS, Log, entry_from, read_log, settings_from, write_log
+from holdzero.inputs.log import SETTING_KEYS, Log, LogEntry, entry_from, read_log, settings_from, write_log
 from holdzero.inputs.log.single import NAMES
 from holdzero.quantity import field_unit, plain
 from holdzero.store import Book, LogKept, NotInBook
@@ -37,6 +37,9 @@ router = APIRouter()
 NEWEST = 60  # entries listed
 TOKEN = "log_token_sha256"  # setting of the book: what a program that logs has to know
 BEARER = "bearer "
+SIDES = (("left", "left"), ("right", "right"))
+ALONE = (("deviation", ""),)
+ALONE_TOLD = ("event", "acknowledged", "failed", "cycles", "false_trips", "hours")  # an entry of their own
 OF_BASELINE = ("baseline_from", "confirmed")  # keys with a button of their own
 ON_PAGE = tuple(key for key in SETTING_KEYS if key.name not in OF_BASELINE)
 
@@ -66,13 +69,13 @@ def watch(case: ThisCase, page: ThisPage) -> Response:
 def add_entry(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep one entry: a check homing, an event, a note."""
     try:
-        entries = entry_from(
-            {name: text for name, text in texts.items() if name in NAMES},
-            now=datetime.now(UTC).astimezone(),
-            length_unit=_unit(case, "length"),
-            temperature_unit=_unit(case, "temperature"),
+        kept = keep_log(
+            book,
+            Log(_typed_entries(case, texts)),
+            machine_id=case.id,
+            source="page",
+            ticket=texts.get("ticket", ""),
         )
-        kept = keep_log(book, Log(entries), machine_id=case.id, source="page", ticket=texts.get("ticket", ""))
     except InputError as error:
         return _shown(case, page, texts=texts, entry_error=needed(error), status=422)
     return page.to(case.href("watch"), "Kept." if kept.new else "It was kept before.")
@@ -238,12 +241,12 @@ def _shown(
         rows=[(row, _figures(row, case)) for row in (watched.rows if watched else ())],
         pictures=[watch_picture(row, system=case.system) for row in charted],
         ranges=[moving_range_picture(row, system=case.system) for row in charted if row.watched.baseline],
-        raised=_raised(charted, case),
+        asked=_asked(charted, case),
+        is_open=any(alarm.open for row in charted for alarm in row.watched.alarms),
         due=due,
         states=STATES,
         sides=OF_SIDE,
         fields=_entry_fields(case, texts or {}),
-        two=[axis.name for axis in case.machine.axes if axis.motors == 2],
         texts=dict.fromkeys((*NAMES, "text"), "") | (texts or {}),
         events=EVENTS,
         ticket=secrets.token_hex(8),
@@ -265,10 +268,8 @@ def _figures(row: SideWatched, case: OpenCase) -> Mapping[str, Any]:
     return row_as_json(row, case.system) | {"words": state(row)}
 
 
-def _raised(charted: list[SideWatched], case: OpenCase) -> list[str]:
-    return [
-        sentence(row, alarm, system=case.system) for row in charted for alarm in row.watched.alarms if alarm.open
-    ]
+def _asked(charted: list[SideWatched], case: OpenCase) -> list[str]:
+    return [text for row in charted for text in to_do(row, system=case.system)]
 
 
 def _unit(case: OpenCase, kind: str) -> str:
@@ -276,37 +277,45 @@ def _unit(case: OpenCase, kind: str) -> str:
 
 
 def _entry_fields(case: OpenCase, texts: FormTexts) -> list[Field]:
-    """What is asked of a check homing: both sides of a gantry, else one reading; the temperature."""
-    axes = [axis.name for axis in case.machine.axes]
-    two = [axis.name for axis in case.machine.axes if axis.motors == 2]
-    length = _unit(case, "length")
+    """What is asked of a check homing: of each axis its reading, of a gantry both; the temperature."""
     made = []
-    if len(axes) > 1:
-        made.append(
-            Field(
-                name="axis",
-                label="Axis",
-                value=texts.get("axis", (two or axes)[0]),
-                choices=[(n, n) for n in axes],
+    for axis in case.machine.axes:
+        for name, words in SIDES if axis.motors == 2 else ALONE:
+            field = f"{name}.{axis.name}"
+            made.append(
+                Field(
+                    name=field,
+                    label=f"{axis.name} {words}".rstrip(),
+                    value=texts.get(field, ""),
+                    unit=_unit(case, "length"),
+                )
             )
-        )
-    if two:
-        made += [
-            Field(name="left", label="Left side", value=texts.get("left", ""), unit=length),
-            Field(name="right", label="Right side", value=texts.get("right", ""), unit=length),
-        ]
-    if len(two) < len(axes) or not axes:
-        label = "An axis on one motor" if two else "The indicator shows"
-        made.append(Field(name="deviation", label=label, value=texts.get("deviation", ""), unit=length))
-    made.append(
-        Field(
-            name="temperature",
-            label="Temperature",
-            value=texts.get("temperature", ""),
-            unit=_unit(case, "temperature"),
-        )
-    )
+    degrees = _unit(case, "temperature")
+    made.append(Field(name="temperature", label="Temperature", value=texts.get("temperature", ""), unit=degrees))
     return made
+
+
+def _typed_entries(case: OpenCase, texts: FormTexts) -> tuple[LogEntry, ...]:
+    """One entry for each reading of the morning, and one for what was written beside them."""
+    now = datetime.now(UTC).astimezone()
+    length, degrees = _unit(case, "length"), _unit(case, "temperature")
+
+    def read_in(typed: dict[str, str]) -> tuple[LogEntry, ...]:
+        return entry_from(typed, now=now, length_unit=length, temperature_unit=degrees)
+
+    beside = {name: texts[name] for name in ("time", "temperature", "condition", "note") if texts.get(name)}
+    entries: tuple[LogEntry, ...] = ()
+    for axis in case.machine.axes:
+        names = [name for name, _ in (*SIDES, *ALONE) if texts.get(f"{name}.{axis.name}")]
+        if names:
+            readings = {name: texts[f"{name}.{axis.name}"] for name in names}
+            entries += read_in(beside | readings | {"axis": axis.name})
+    more = {name: texts[name] for name in ALONE_TOLD if texts.get(name)}
+    if more or not entries:
+        of_axis = {"axis": texts["axis"]} if texts.get("axis") else {}
+        with_it = {name: text for name, text in beside.items() if not entries or name in ("time", "condition")}
+        entries += read_in(with_it | more | of_axis)
+    return entries
 
 
 def _setting_fields(case: OpenCase, texts: FormTexts | None = None) -> list[Field]:
