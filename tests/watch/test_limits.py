@@ -71,6 +71,22 @@ class TestBothLimits:
         late = counted(chart_limits(500), shift=1.0, machines=4000, homings=150, seed=2)
         assert late.mean() == pytest.approx(11.9, abs=4 * late.std() / 4000**0.5)
 
+    @pytest.mark.parametrize(("shift", "delay"), [(0.5, 53), (2, 3.8), (3, 2.0)])
+    def test_delays_by_the_charts_own_code(self, shift, delay):
+        """Small form of the table: one false alarm in 500, homings until a shift is seen."""
+        late = counted(chart_limits(500), shift=shift, machines=4000, homings=500, seed=3)
+        assert late.mean() == pytest.approx(delay, rel=0.06)
+
+    @pytest.mark.checks
+    @pytest.mark.parametrize(("asked", "ewma", "single", "delays"), TABLE)
+    def test_the_whole_table_by_the_charts_own_code(self, asked, ewma, single, delays):
+        limits = chart_limits(asked)
+        false = counted(limits, machines=6000, homings=9 * asked, seed=11)
+        assert false.mean() == pytest.approx(asked, abs=4 * false.std() / 6000**0.5 + 0.002 * asked)
+        for shift, delay in zip((0.5, 1, 2, 3), delays, strict=True):
+            late = counted(limits, shift=shift, machines=20000, homings=900, seed=12)
+            assert late.mean() == pytest.approx(delay, rel=0.035)
+
     def test_too_often_is_refused(self):
         with pytest.raises(InputError, match="one in 20"):
             chart_limits(5)
