@@ -4,17 +4,21 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
+from hashlib import sha256
 from math import inf
 
 from scipy.special import gammaincinv
 
+from holdzero.case.remembered import Remembered
 from holdzero.case.watch.asked import WatchAsked
 from holdzero.case.watch.sides import LoggedAxis, LoggedSide, logged_axes
 from holdzero.compute.choose import AllowedSpread
 from holdzero.compute.watch import (
     WatchBaseline,
     Watched,
+    WatchedSeries,
     chart_limits,
+    gone_quiet,
     lost_after_days,
     room_mm,
     share_beyond,
@@ -28,6 +32,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.log import Log
 
 SOON_DAYS = 30.0
+_answers = Remembered(most=256)
 WORST_FIRST = ("alarm", "not known", "not compensated", "learning", "in limits")
 
 
@@ -254,14 +259,12 @@ def _rows(
 ) -> list[SideWatched]:
     confirmed = asking.confirmed
     watched = {
-        side.side: watch(
+        side.side: _held(
             side.series,
             limits,
-            now_s=asking.now_s,
-            baseline=asking.baseline,
+            asking,
             home=confirmed.homes.get((axis.axis, side.side)) if confirmed else None,
             home_stretch=sum(moment_s < confirmed.until_s for moment_s in axis.event_s) if confirmed else 0,
-            every_s=asking.every_s,
         )
         for side in axis.sides
     }
@@ -298,6 +301,22 @@ def _rows(
             )
         rows.append(row)
     return rows
+
+
+def _held(
+    series: WatchedSeries, limits: ChartLimits, asking: _Asking, *, home: WatchBaseline | None, home_stretch: int
+) -> Watched:
+    """Watch a series; what was worked out for the same readings before is found again."""
+    arrays = (series.moment_s, series.deviation_mm, series.power_up, series.stretch, series.temperature_degc)
+    content = sha256(b"".join(values.tobytes() for values in arrays)).hexdigest()
+    marks = (series.events, series.acknowledged_s, series.resolution_mm)
+    key = ("watch", content, marks, limits, asking.baseline, repr(home), home_stretch)
+    last_s = float(series.moment_s[-1]) if series.moment_s.size else 0.0
+
+    def worked_out() -> Watched:
+        return watch(series, limits, now_s=last_s, baseline=asking.baseline, home=home, home_stretch=home_stretch)
+
+    return gone_quiet(_answers(key, worked_out), series, now_s=asking.now_s, every_s=asking.every_s)
 
 
 def _limit_mm(side: str, allowed: AllowedSpread) -> float | None:

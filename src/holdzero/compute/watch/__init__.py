@@ -7,7 +7,7 @@ from holdzero.compute.watch.life import WeibullLife, mean_life_interval, weibull
 from holdzero.compute.watch.limits import ChartLimits, chart_limits, chart_run_length, widening
 from holdzero.compute.watch.run_length import average_run_length
 from holdzero.compute.watch.series import WatchedSeries
-from holdzero.compute.watch.watching import ChartedPoints, WatchAlarm, Watched, watch
+from holdzero.compute.watch.watching import ChartedPoints, WatchAlarm, Watched, gone_quiet, watch
 
 __all__ = [
     "FEWEST_POWER_UPS",
@@ -24,6 +24,7 @@ __all__ = [
     "chart",
     "chart_limits",
     "chart_run_length",
+    "gone_quiet",
     "lost_after_days",
     "mean_life_interval",
     "mean_moving_range",

@@ -1,6 +1,6 @@
 """Watching: one series of check homings, held against its own baseline."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot, sqrt
 
 import numpy as np
@@ -166,24 +166,20 @@ def watch(
         alarms += last.alarms
         misses += last.misses
     assert last is not None
-    interval = _interval_days(series)
-    expected_s = every_s if every_s is not None else None if interval is None else interval * DAY_S
-    last_s = float(series.moment_s[-1]) if series.moment_s.size else None
-    gap = last_s is not None and expected_s is not None and now_s - last_s > GAP * expected_s
     state = (
         "alarm"
         if any(alarm.open for alarm in alarms)
         else "not known"
-        if gap or last.alike
+        if last.alike
         else "learning"
         if last.baseline is None
         else "not compensated"
         if last.not_compensated
         else "in limits"
     )
-    return Watched(
+    held = Watched(
         state=state,
-        why="" if state != "not known" else "gap" if gap else "alike",
+        why="alike" if state == "not known" else "",
         n=series.moment_s.size,
         misses=misses,
         baseline=last.baseline,
@@ -194,12 +190,34 @@ def watch(
         step_mm=None if last.step is None else last.step.size_mm,
         trend=last.trend,
         trend_from_s=last.trend_from_s,
-        interval_days=interval,
+        interval_days=_interval_days(series),
         stretch_rows=np.flatnonzero(series.stretch == series.events),
         stretch_misses=last.misses,
         missed_rows=np.array([alarm.row for alarm in alarms if alarm.rule == "miss"], dtype=np.intp),
         charted=last.charted,
     )
+    return gone_quiet(held, series, now_s=now_s, every_s=every_s)
+
+
+def gone_quiet(held: Watched, series: WatchedSeries, *, now_s: float, every_s: float | None = None) -> Watched:
+    """The same as it stands at a moment: not known once no check homing came for five times the usual interval.
+
+    Parameters
+    ----------
+    held : Watched
+    series : WatchedSeries
+        What it is of.
+    now_s : float
+        When it is asked. [s]
+    every_s : float, optional
+        How often a check homing is meant to be made; by default as often as usual. [s]
+    """
+    usual_s = None if held.interval_days is None else held.interval_days * DAY_S
+    expected_s = usual_s if every_s is None else every_s
+    if held.state == "alarm" or expected_s is None or not series.moment_s.size:
+        return held
+    gap = now_s - float(series.moment_s[-1]) > GAP * expected_s
+    return replace(held, state="not known", why="gap") if gap else held
 
 
 @dataclass(frozen=True, slots=True)
