@@ -1,6 +1,7 @@
 """`holdzero record` on the demo's files and book: what a person types, and what comes out."""
 
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -101,3 +102,16 @@ def test_bad_input_is_one_line_and_status_2(book, files, monkeypatch, capsys, wo
     line = capsys.readouterr().err
     assert says in line
     assert line.count("\n") == 1
+
+
+def test_a_machine_in_use(book, monkeypatch, capsys):
+    """The demo's book: the day is that of the last entry, the watch a section, the log is carried."""
+    assert run(monkeypatch, book, "-o", "record.html") == 0
+    page = Path("record.html").read_text(encoding="utf-8")
+    assert "Day: 2026-04-29" in page
+    assert "In use: check homings" in page
+    assert "right bracket had slipped" in page
+    assert "lost between 2026-09" in page
+    capsys.readouterr()
+    assert run(monkeypatch, "--verify", "record.html") == 0
+    assert capsys.readouterr().out == "Same inputs, same figures.\nThe file is the same to the byte.\n"

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from scipy.stats import norm
+from scipy.stats import norm, weibull_min
 
 from holdzero.cli import cli, main
 from holdzero.inputs.log import read_log
@@ -282,3 +282,43 @@ def test_a_full_screen_is_enough(tmp_path, capsys):
     assert any("3 more rows" in line for line in lines)
     assert len(lines) <= 24
     assert max(map(len, lines)) <= 80
+
+
+class TestLife:
+    """Cycles come from a counter, which sees every homing; failures from the log."""
+
+    @staticmethod
+    def rows(failures=()):
+        lines = ["time,axis,deviation_mm,cycles,failed"]
+        for day, value in enumerate(steady(40)):
+            time = (START + timedelta(days=day)).isoformat()
+            lines.append(f"{time},X,{value:.4f},{1000 * (day + 1)},{failures.get(day, '') if failures else ''}")
+        return "\n".join(lines) + "\n"
+
+    def test_two_failures_make_a_law(self, watch):
+        """A switch that failed at 9 000 and its successor 12 000 later; the third has run 19 000 so far.
+
+        Against SciPy: the likelihood is flat there in scale and shape.
+        """
+        life = watch(self.rows({8: "left", 20: "left"}))[1][0]["life"]
+        assert (life["failed"], life["running"]) == (2, 1)
+        ended, running = np.array([9000.0, 12000.0]), 19000.0
+
+        def loss(shape, scale):
+            law = weibull_min(shape, scale=scale)
+            return -(law.logpdf(ended).sum() + law.logsf(running))
+
+        scale = life["b10_cycles"] / (-np.log(0.9)) ** (1 / life["shape"])
+        least = loss(life["shape"], scale)
+        for shape, wide in ((1.01, 1), (0.99, 1), (1, 1.01), (1, 0.99)):
+            assert loss(life["shape"] * shape, scale * wide) > least
+        assert life["low"] < life["b10_cycles"]
+        assert "e-Handbook" in life["source"]
+
+    def test_one_failure_makes_none_and_life_counts_from_it(self, watch):
+        row = watch(self.rows({8: "left"}), "--life", "1e5")[1][0]
+        assert row["life"] is None
+        assert row["life_used"] == pytest.approx(31000 / 1e5)
+
+    def test_without_failures_all_that_was_counted(self, watch):
+        assert watch(self.rows(), "--life", "1e5")[1][0]["life_used"] == pytest.approx(0.4)

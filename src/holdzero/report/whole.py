@@ -12,6 +12,7 @@ from holdzero.compute.square import Event
 from holdzero.report.answered import answer_section
 from holdzero.report.budget import budget_section
 from holdzero.report.content import RecordContent
+from holdzero.report.in_use import in_use_section
 from holdzero.report.install import checklist_section, install_section, square_section
 from holdzero.report.left import events_section, left_section
 from holdzero.report.page import record_html
@@ -112,7 +113,19 @@ PARTS = (
         lambda of: any(isinstance(entry, Event) or entry.event for entry in of.basis.squaring.history),
         lambda of: events_section(of.basis.squaring.history, of.made_old),
     ),
+    RecordPart(
+        "In use",
+        "watch",
+        "log check homings",
+        lambda of: of.watched_on(_day(of)) is not None,
+        lambda of: _in_use(of),
+    ),
 )
+
+
+def _in_use(case: Case) -> Section | None:
+    watched = case.watched_on(_day(case))
+    return None if watched is None else in_use_section(watched, case.basis.log, system=case.system)
 
 
 def record_of(case: Case) -> RecordContent:
