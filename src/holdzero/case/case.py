@@ -140,7 +140,7 @@ class Case:
     @cached_property
     def circuits(self) -> Circuits:
         """How the switches are wired, and what each circuit would do with each candidate."""
-        meant = "" if isinstance(self._judged, HoldzeroError) else self._judged.name
+        meant = "" if isinstance(self._meant, HoldzeroError) else self._meant.name
         names = tuple(axis.name for axis in self.machine.axes)
         return Circuits(self.basis.circuits, self.sensors, names, meant)
 
@@ -189,15 +189,20 @@ class Case:
         )
 
     @cached_property
-    def _judged(self) -> "OnAxis | HoldzeroError":
+    def _meant(self) -> "OnAxis | HoldzeroError":
+        """The axis that is meant: the one named, else the one on two motors, else the only one with readings."""
         return self.attempt(
             "which axis is meant",
             lambda: self.on(axis_meant(self.machine, self.study, self.basis.how.axis or None).name),
         )
 
     @property
+    def _judged(self) -> "OnAxis | HoldzeroError":
+        return self._meant
+
+    @property
     def judged(self) -> OnAxis:
-        """The axis that is meant: the one named, else the one on two motors, else the only one with readings.
+        """The axis that is looked at: the one that is meant, unless a page looks at another one.
 
         Raises
         ------
@@ -208,9 +213,16 @@ class Case:
             raise self._judged
         return self._judged
 
-    def is_judged(self, on_axis: OnAxis) -> bool:
-        """Whether an axis is the one that is meant."""
-        return self._judged is on_axis
+    def is_meant(self, on_axis: OnAxis) -> bool:
+        """Whether an axis is the one that is meant: what names no axis is of it, whatever a page looks at."""
+        return self._meant is on_axis
+
+    @property
+    def to_judge(self) -> tuple[OnAxis, ...]:
+        """The axes that can be looked at: those tried, and those on two motors; none where nothing can be told."""
+        if self.unstudied:
+            return ()
+        return tuple(on_axis for on_axis in self.axes if on_axis.tried or on_axis.entered.motors == 2)
 
     @property
     def axis(self) -> Axis:
@@ -252,7 +264,7 @@ class Case:
         """The axis that squaring is about: the one it names, else the one meant or the first on two motors."""
         named = self.basis.squaring.axis
         pairs = [on_axis for on_axis in self.axes if on_axis.axis.motors == 2]
-        meant = [on_axis for on_axis in pairs if on_axis is self._judged]
+        meant = [on_axis for on_axis in pairs if self.is_meant(on_axis)]
         return next((on_axis for on_axis in [*(p for p in pairs if p.name == named), *meant, *pairs]), None)
 
     @property

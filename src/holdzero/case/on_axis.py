@@ -64,7 +64,7 @@ class OnAxis:
     @cached_property
     def study(self) -> Study:
         """What the homings of this axis say; those that name no axis are of the axis that is meant."""
-        names = (self.name, "") if self.case.is_judged(self) else (self.name,)
+        names = (self.name, "") if self.case.is_meant(self) else (self.name,)
         return self.case.study.of_axes(names)
 
     def findings(self, sensor: str, side: str) -> Findings | None:
@@ -158,7 +158,7 @@ class OnAxis:
         judged = choice(
             replace(machine, requirement=self.requirement),
             (self.sensor,),
-            studied.of_axes((self.name, "") if self.case.is_judged(self) else (self.name,)),
+            studied.of_axes((self.name, "") if self.case.is_meant(self) else (self.name,)),
             axis=self.name,
             system=self.case.system,
             confidence=how.confidence,

@@ -10,6 +10,7 @@ from fastapi import Depends, Request
 
 from holdzero.case.book_case import BookCase
 from holdzero.case.in_book import InBook
+from holdzero.case.on_axis import OnAxis
 from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import System
@@ -31,18 +32,28 @@ class OpenCase(BookCase):
         Which machine.
     trial_id : int, optional
         Which trial takes what is entered; the newest of the machine if none is named. Figures rest on all trials.
+    looked_at : str
+        Axis that the pages look at; empty: the one that is meant. How the machine stands does not depend on it.
     """
 
-    def __init__(self, book: Book, machine_id: int, trial_id: int | None = None) -> None:
+    def __init__(self, book: Book, machine_id: int, trial_id: int | None = None, *, looked_at: str = "") -> None:
         super().__init__(InBook(book, book.machine(machine_id)))
-        self._trial_id = trial_id
+        self._trial_id, self.looked_at = trial_id, looked_at
+
+    def _over(self, basis: InBook) -> "OpenCase":
+        """Return the case of another basis, looked at alike."""
+        made = OpenCase.__new__(OpenCase)
+        BookCase.__init__(made, basis)
+        made._trial_id, made.looked_at = self._trial_id, self.looked_at
+        return made
+
+    @property
+    def _judged(self) -> OnAxis | HoldzeroError:
+        return self._meant if not self.looked_at else self.attempt("the axis", lambda: self.on(self.looked_at))
 
     def as_if(self, document: Document, machine: Machine) -> "OpenCase":
         """Return the case as it would be with another document of its machine; nothing is kept."""
-        made = OpenCase.__new__(OpenCase)
-        BookCase.__init__(made, self.basis.as_if(document, machine))
-        made._trial_id = self._trial_id
-        return made
+        return self._over(self.basis.as_if(document, machine))
 
     def attempt(self, result: str, make: Callable[[], T]) -> T | HoldzeroError:
         """Return what `make` gives, or why it cannot be had, be it a slip of ours."""
@@ -57,10 +68,12 @@ class OpenCase(BookCase):
     def again(self, system: System | None = None) -> "OpenCase":
         """Return the case as it is kept now, perhaps in other units."""
         basis = self.basis.again()
-        made = OpenCase.__new__(OpenCase)
-        BookCase.__init__(made, basis if system is None else basis.with_how(replace(basis.how, system=system)))
-        made._trial_id = self._trial_id
-        return made
+        return self._over(basis if system is None else basis.with_how(replace(basis.how, system=system)))
+
+    def naming_its_axis(self) -> "OpenCase":
+        """Return the case with the axis that is looked at named in it: what is made of it is about that one."""
+        basis = self.basis
+        return self._over(basis.with_how(replace(basis.how, axis=self.looked_at))) if self.looked_at else self
 
     @cached_property
     def trial(self) -> Trial | None:
@@ -74,11 +87,16 @@ class OpenCase(BookCase):
             )
         return trial
 
+    def shows(self, on_axis: OnAxis) -> bool:
+        """Whether an axis is the one that is looked at."""
+        return self._judged is on_axis
+
     def href(self, slug: str, **query: str) -> str:
         """Return the address of a station's page for this case; an empty part of the query is left out."""
         newest = self.trials[0] if self.trials else None
         older = {"trial": str(self.trial.id)} if self.trial and self.trial != newest else {}
-        asked = urlencode(older | {name: value for name, value in query.items() if value})
+        looked_at = {"look_at": self.looked_at} if self.looked_at else {}
+        asked = urlencode(older | looked_at | {name: value for name, value in query.items() if value})
         return f"/machines/{self.id}/{slug}" + (f"?{asked}" if asked else "")
 
 
@@ -90,8 +108,8 @@ def _this_book(request: Request) -> Book:
 OpenBook = Annotated[Book, Depends(_this_book)]
 
 
-def _this_case(book: OpenBook, machine_id: int, trial: int | None = None) -> OpenCase:
-    return OpenCase(book, machine_id, trial)
+def _this_case(book: OpenBook, machine_id: int, trial: int | None = None, look_at: str = "") -> OpenCase:
+    return OpenCase(book, machine_id, trial, looked_at=look_at)
 
 
 ThisCase = Annotated[OpenCase, Depends(_this_case)]

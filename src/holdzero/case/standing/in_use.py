@@ -72,7 +72,7 @@ def watch_stands(on_axis: OnAxis, *, today: date | None) -> WatchStands | None:
 
 def rows_of(on_axis: OnAxis, watched: LogWatched | None) -> tuple[SideWatched, ...]:
     """The charted rows of an axis, worst first; those that name none are of the axis that is meant."""
-    names = (on_axis.name, "") if on_axis.case.is_judged(on_axis) else (on_axis.name,)
+    names = (on_axis.name, "") if on_axis.case.is_meant(on_axis) else (on_axis.name,)
     return (
         ()
         if watched is None

@@ -24,6 +24,10 @@ def mark(case: OpenCase) -> Mark:
     """Done when a candidate holds; flagged where something is missing or nothing holds."""
     if not case.study.findings:
         return OPEN
+    tried = [on_axis for on_axis in case.to_judge if on_axis.tried]
+    if len(tried) > 1:
+        without = [on_axis.name for on_axis in tried if not (on_axis.choice and on_axis.choice.choice)]
+        return flag(f"no candidate is shown to hold on {' and '.join(without)}") if without else DONE
     if case.missing:
         return flag(f"found {case.missing.found}")
     return DONE if case.choice and case.choice.choice else flag("no candidate is shown to hold")

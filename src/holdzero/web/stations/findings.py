@@ -35,8 +35,10 @@ STATION = Station("Findings", router, mark)
 def findings(case: ThisCase, page: ThisPage, sensor: str = "", axis: str = "", side: str = "") -> Response:
     """What the homings of each candidate say, and one of them in full."""
     series = _picked(case, sensor, axis, side)
-    allowed = case.choice.allowed if case.choice else None
-    candidates = case.choice.candidates if case.choice else ()
+    on_axis = None if series is None else next((axis for axis in case.axes if axis.name == series.axis), None)
+    chosen = case.choice if on_axis is None else on_axis.choice
+    allowed = chosen.allowed if chosen else None
+    candidates = chosen.candidates if chosen else ()
     judged = next(
         (candidate for candidate in candidates if series and candidate.sensor.name == series.sensor), None
     )
@@ -92,8 +94,9 @@ def _picked(case: OpenCase, sensor: str, axis: str, side: str) -> Findings | Non
     for series in named:
         if series.side == side:
             return series
-    chosen = [series for series in all_found if case.choice and series.sensor == case.choice.choice]
-    return next(iter([*named, *chosen, *all_found]), None)
+    looked_at = [series for series in all_found if case.looked_at in ("", series.axis)] or list(all_found)
+    chosen = [series for series in looked_at if case.choice and series.sensor == case.choice.choice]
+    return next(iter([*named, *chosen, *looked_at]), None)
 
 
 def _listed(names: list[str]) -> str:

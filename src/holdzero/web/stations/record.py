@@ -1,5 +1,6 @@
 """Record: the page to print, sign and keep with the machine; what is in it, and what is still missing."""
 
+from dataclasses import replace
 from typing import Any
 
 from fastapi import APIRouter, Response
@@ -83,7 +84,7 @@ def _needed(case: OpenCase) -> OpenCase:
             need="a machine, candidates and a trial",
             do="go on with those first",
         )
-    return case
+    return case.naming_its_axis()
 
 
 def _standing(part: RecordPart, case: OpenCase) -> tuple[bool, str]:
@@ -97,7 +98,9 @@ def _standing(part: RecordPart, case: OpenCase) -> tuple[bool, str]:
 
 def _stands(case: OpenCase, kept: Result) -> bool:
     basis = case.basis
-    bare = Stored(version=__version__, how=basis.how, digests=basis.digests, figures={}, texts={})
+    axis = kept.document.get("how", {}).get("axis", "")  # the one it is about, whatever is looked at
+    how = replace(basis.how, axis=axis)
+    bare = Stored(version=__version__, how=how, digests=basis.digests, figures={}, texts={})
     return same(kept, bare)
 
 
