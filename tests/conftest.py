@@ -1,5 +1,6 @@
 """Settings of all tests."""
 
+import os
 import signal
 
 import pytest
@@ -7,6 +8,10 @@ from hypothesis import settings
 
 settings.register_profile("holdzero", deadline=None)  # a loaded computer is not a failure
 settings.load_profile("holdzero")
+
+os.environ["HOLDZERO_SETTINGS"] = os.devnull  # what a person keeps on this computer decides no test
+for _name in ("UNITS", "BOOK", "FOLDER"):
+    os.environ.pop(f"HOLDZERO_{_name}", None)
 
 
 def pytest_collection_finish() -> None:

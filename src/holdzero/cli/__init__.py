@@ -5,11 +5,15 @@ Commands are imported when they are called, so that `holdzero --help` starts at 
 
 import importlib
 import sys
+from typing import TYPE_CHECKING
 
 import click
 
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 COMMANDS = {  # name: (module that holds `command`, one line for the list), in the order of the job
     "demo": ("holdzero.cli.demo", "Try it on an invented trial: six sensors on a two-motor gantry"),
@@ -37,6 +41,17 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "import": ("holdzero.cli.import_", "Readings from a table: CSV, text or XLSX"),
     "book": ("holdzero.cli.book", "Check, back up, rescue, export or import a book"),
     "open": ("holdzero.cli.open", "The book in a browser, on this computer only"),
+    "where": ("holdzero.cli.where", "What is remembered between commands, and where everything lies"),
+}
+STEPS = {  # of the job, and the commands for each
+    "Begin": ("demo", "open", "machine", "keys", "where"),
+    "Before a trial": ("wiring", "travel", "budget", "sweep", "plan"),
+    "The trial": ("listen", "capture", "tally", "import"),
+    "Decide": ("study", "choose"),
+    "Install and square": ("install", "square"),
+    "Prove": ("standing", "record"),
+    "Keep watch": ("log", "watch"),
+    "The book itself": ("book",),
 }
 
 
@@ -52,7 +67,18 @@ class Lazy(click.Group):
         if cmd_name not in COMMANDS:
             return None
         command: click.Command = importlib.import_module(COMMANDS[cmd_name][0]).command
+        _beside(cmd_name, command)
         return command
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list["CompletionItem"]:
+        """Name the commands without importing them."""
+        from click.shell_completion import CompletionItem
+
+        commands = [
+            CompletionItem(name, help=line) for name, (_, line) in COMMANDS.items() if name.startswith(incomplete)
+        ]
+        options = click.Command.shell_complete(self, ctx, incomplete)  # a group's own would import every command
+        return [*commands, *options]
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -66,18 +92,37 @@ class Lazy(click.Group):
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the commands without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+        """List the commands by the step of the job, without importing them."""
+        widest = max(map(len, COMMANDS))
+        for step, names in STEPS.items():
+            with formatter.section(step):
+                formatter.write_dl([(name.ljust(widest), COMMANDS[name][1]) for name in names])
 
 
-@click.group(cls=Lazy, context_settings={"help_option_names": ["-h", "--help"]})
+def _beside(name: str, command: click.Command) -> None:
+    """Put beside a command what all have alike: examples, names a shell fills in, the book that is remembered."""
+    from holdzero.cli import kept
+    from holdzero.cli.complete import names_on_the_line
+    from holdzero.cli.examples import EXAMPLES
+
+    if lines := EXAMPLES.get(name):
+        command.epilog = "\n".join(["\b", "Examples:", *(f"  {line}" for line in lines)])
+    names_on_the_line(command)
+    for parameter in command.params:
+        if isinstance(parameter, click.Argument) and parameter.name == "source" and parameter.required:
+            parameter.required, parameter.default = False, kept.book
+
+
+@click.group(cls=Lazy, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="holdzero")
-def cli() -> None:
+@click.pass_context
+def cli(context: click.Context) -> None:
     """Does this machine hold zero?
 
-    Home switches of a CNC machine: chosen, tried, proved and watched.
+    Home switches of a CNC machine: chosen, tried, proved and watched. `holdzero COMMAND --help` has examples.
     """
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
 
 
 def main() -> None:

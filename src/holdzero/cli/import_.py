@@ -8,6 +8,7 @@ import click
 from holdzero.cli.options import only_with, read_length
 from holdzero.cli.show import Points, Table, page
 from holdzero.errors import InputError
+from holdzero.files import STDIN, read_bytes
 from holdzero.inputs.importing import GridPlan, Preview, TakenReadings, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
 from holdzero.inputs.importing.readings_file import is_readings_file, take_file
@@ -54,11 +55,13 @@ def command(
 ) -> None:
     """Show what the columns of TABLE seem to be, and keep its readings in a book.
 
-    TABLE is CSV, semicolons or tabs, decimal points or commas, one reading a line, or a workbook (XLSX).
+    TABLE is CSV, semicolons or tabs, decimal points or commas, one reading a line, or a workbook (XLSX); - is
+    standard input.
     """
     only_with("--book", book, "machine", "trial", "again")
-    content = _bytes(table)
-    seen = preview(read_grid(content, name=table.name, sheet=sheet))
+    content, where = read_bytes(str(table))
+    name = where if str(table) == STDIN else table.name
+    seen = preview(read_grid(content, name=name, sheet=sheet))
     choice = replace(
         _chosen(seen, column, unit),
         sensor=sensor,
@@ -69,7 +72,7 @@ def command(
         protocol=Protocol(protocol) if protocol else None,
     )
     whole = is_readings_file(content) and not (column or unit)
-    taken = take_file(content, table.name, choice) if whole else take(seen.grid, choice)
+    taken = take_file(content, name, choice) if whole else take(seen.grid, choice)
     if book is None:
         _show(seen, choice, taken)
         click.echo(f"{taken.n} readings. Nothing is kept: name a book with --book.")
@@ -77,19 +80,19 @@ def command(
     with open_book(book, create=False) as opened:
         of = _machine(opened, machine)
         _show(seen, choice, taken)
-        wanted = trial or table.stem
+        wanted = trial or ("standard input" if str(table) == STDIN else table.stem)
         trial_id = next((trial.id for trial in opened.trials(of.id) if trial.name == wanted), None)
         if trial_id is None:
             trial_id = opened.add_trial(of.id, name=wanted, axis=axis)
         before = opened.came_before(trial_id, taken.readings)
         if before and not again:
             raise InputError(
-                where=table.name,
+                where=name,
                 found=f"readings that came in before, on {before.added[:10]}",
                 need="readings that are new",
                 do="leave them out, or give --again to keep them all the same",
             )
-        done = opened.import_readings(trial_id, taken.readings, name=table.name, again=again)
+        done = opened.import_readings(trial_id, taken.readings, name=name, again=again)
         click.echo(f"{done.readings} readings are in the trial {wanted} of {of.machine.name}.")
 
 
@@ -112,20 +115,6 @@ def _show(seen: Preview, choice: GridPlan, taken: TakenReadings) -> None:
         Points("Notes", (*seen.notes, *taken.notes)),
         Points("Left out", left),
     )
-
-
-def _bytes(table: Path) -> bytes:
-    if table.is_dir():
-        raise InputError(where=str(table), found="a folder", need="a table, one file", do="name a file in it")
-    try:
-        return table.read_bytes()
-    except OSError as error:
-        raise InputError(
-            where=str(table),
-            found=(error.strerror or str(error)).lower(),
-            need="a file that can be read",
-            do="check its name and folder",
-        ) from error
 
 
 def _chosen(seen: Preview, column: tuple[str, ...], unit: str | None) -> GridPlan:

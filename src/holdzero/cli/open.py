@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-HOME = Path.home() / "holdzero" / "workshop.holdzero"
+from holdzero.cli import kept
 
 
 @click.command("open")
@@ -15,14 +15,14 @@ def command(book: Path | None, port: int | None, no_browser: bool) -> None:
     """Open BOOK in a browser, on this computer only.
 
     BOOK is one file with everything of one workshop. It is made if it is not there; without a name it is
-    workshop.holdzero in the folder holdzero of your home folder.
+    the book that `holdzero where` remembers, else workshop.holdzero in the folder holdzero of your home folder.
     """
     from holdzero.store import open_book
     from holdzero.web.serve import serve
 
     if book is None:
-        book = HOME
-        book.parent.mkdir(exist_ok=True)
+        book = kept.workshop()
+        book.parent.mkdir(parents=True, exist_ok=True)
     with open_book(book) as opened:
         if opened.read_only:
             click.echo(opened.read_only, err=True)

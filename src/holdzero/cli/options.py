@@ -6,6 +6,7 @@ from typing import Any, TypeVar
 
 import click
 
+from holdzero.cli import kept
 from holdzero.cli.show import beside
 from holdzero.compute.findings.values import MissesElsewhere
 from holdzero.errors import InputError
@@ -112,9 +113,12 @@ def machine_of_book(command: F) -> F:
 
 def units_too(command: F) -> F:
     """Add `--units`."""
-    return click.option("--units", type=click.Choice(["metric", "inch"]), default="metric", show_default=True)(
-        command
-    )
+    return click.option(
+        "--units",
+        type=click.Choice(kept.UNITS),
+        default=kept.units,
+        show_default="metric, or what holdzero where says",
+    )(command)
 
 
 def read_file_of_readings(

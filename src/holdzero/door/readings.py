@@ -97,7 +97,7 @@ def _refuse(beside: Mapping[str, Any], need: str) -> None:
 
 def _columns(source: Any) -> dict[str, list[Any]] | None:
     """Return the named columns of a mapping or a frame; None where it is neither."""
-    if hasattr(source, "collect") and hasattr(source, "columns"):
+    if hasattr(source, "collect"):
         raise InputError(
             where=WHERE, found="a frame that is not worked out yet", need="its rows", do="collect() it"
         )
