@@ -146,3 +146,21 @@ def rates(layout: Layout, law: str, between: float, *, trials: int, causes: bool
     }
     found = judged(layout, law, between, list(limits.values()), trials=trials, causes=causes)
     return {name: float(np.mean([one[i].verdict == "holds" for one in found])) for i, name in enumerate(limits)}
+
+
+def drifting(layout: Layout, drift: float, *, room: float, trials: int) -> tuple[float, float]:
+    """Share of trials on normal scatter that hold, and that name a cause, while both sides drift over the trial.
+
+    `drift`: from the first power-up to the last, in scatters within a power-up; the limits are `room` times those
+    at which steady scatter is just at the risk.
+    """
+    limit = asked("normal", 0.0, RISK, room)
+    rng = np.random.default_rng([20260331, round(10 * drift), round(10 * room)])
+    line = np.repeat(np.linspace(-drift / 2, drift / 2, layout.sets), layout.each)
+    judgements = []
+    for _ in range(trials):
+        left, right = (layout.trial("normal", 0.0, rng) + line for _ in "LR")
+        sides = sides_of(layout, left, right, causes=True)
+        judgements.append(judge(Sensor(name="A"), limit, sides, ruled_out=(), confidence=0.95, told_apart=False))
+    named = float(np.mean([bool(candidate.cause) for candidate in judgements]))
+    return float(np.mean([candidate.verdict == "holds" for candidate in judgements])), named

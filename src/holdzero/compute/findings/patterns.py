@@ -20,8 +20,6 @@ from holdzero.quantity import System
 if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
     from holdzero.inputs.machine.values import Axis
 
-# docs/methods.md, section 5: false alarms at most .022 from 8 homings on
-_LIMIT = {"differences": 2.0, "deviations": -3.0}
 # A drift or a switched unit makes sets and days differ, a warm-up or turns first homings: one event is named once.
 _SAME_EVENT = {"first-homing": ("not-steady", "warm", "unit-switched", "alternation")}
 _ODD = ("shape", "outlying", "uneven-sets", "late", "lattice-full-step", "first-set")  # no bell curve shows these
@@ -150,7 +148,7 @@ def _protocol(findings: Findings, series: Series) -> tuple[Signature, ...]:
             code="wrong-protocol",
             sentence=f"The readings are said to be {noun}, but they look like {seen}: ask whoever took them.",
             statistic=doubt.delta,
-            threshold=_LIMIT[doubt.looks_like],
+            threshold=doubt.limit,
             false_alarm_rate=0.022,
             causes=(cause, "every second homing starts from the other side"),
             check="Take ten homings more and note for each one whether the display was zeroed before it.",

@@ -95,6 +95,7 @@ class ProtocolDoubt:
     delta: float  # log likelihood as differences minus as deviations from one zero, each at its best
     alternation_p: float  # two-sided p of odd against even homings; under 0.01 the homings alternate
     looks_like: str | None  # "differences" or "deviations" where the declared way is in doubt, else None
+    limit: float = 0.0  # of delta, beyond which the declared way is in doubt
 
 
 def wrong_protocol(sets: Sequence[ArrayLike], *, declared: Protocol, resolution: float) -> ProtocolDoubt:
@@ -112,8 +113,9 @@ def wrong_protocol(sets: Sequence[ArrayLike], *, declared: Protocol, resolution:
     Returns
     -------
     ProtocolDoubt
-        In doubt when declared deviations have delta > 2, or declared differences delta < -3. Two
-        places that alternate look like differences, so nothing is said where they do.
+        In doubt when declared deviations have delta > 2, or declared differences delta < -3; < -8 where a set has
+        two differences on average, which their means fit too well. Two places that alternate look like
+        differences, so nothing is said where they do.
 
     Notes
     -----
@@ -143,10 +145,12 @@ def wrong_protocol(sets: Sequence[ArrayLike], *, declared: Protocol, resolution:
     delta = as_differences - as_deviations
     alternates = alternation_p(arrays)
     differs = declared in (Protocol.PREVIOUS, Protocol.PREVIOUS_RESET)
-    looks_like = "deviations" if differs and delta < -3 else "differences" if not differs and delta > 2 else None
-    return ProtocolDoubt(
-        delta=delta, alternation_p=alternates, looks_like=None if alternates < 0.01 else looks_like
-    )
+    limit = (-3.0 if n >= 3 * len(arrays) else -8.0) if differs else 2.0
+    looks_like = None
+    if alternates >= 0.01:
+        looks_like = "deviations" if differs and delta < limit else None
+        looks_like = "differences" if not differs and delta > limit else looks_like
+    return ProtocolDoubt(delta=delta, alternation_p=alternates, looks_like=looks_like, limit=limit)
 
 
 def alternation_p(sets: Sequence[ArrayLike]) -> float:

@@ -6,7 +6,7 @@ from math import inf, pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
+from scipy.special import fdtrc, ndtr
 
 from holdzero.compute.spread.alike import hidden_spread, hidden_spread_of_sets
 from holdzero.compute.spread.joint import Joint, joint
@@ -122,7 +122,7 @@ def spread_of_ranges(
             believed = _with_between(span, n, middle - middle[0], sigma=sigma, resolution=resolution)
             within_belief, total_belief = believed.within, believed.total
             between = believed.between.interval()
-            if believed.chance_between_shows < 0.975:
+            if believed.chance_between_shows < 0.975 or _chance_of_no_between(span, n, middle) > 0.025:
                 between = Interval(between.middle, 0.0, between.high)
         else:
             within_belief = total_belief = _within_alone(span, n, sigma=sigma, resolution=resolution)
@@ -160,6 +160,22 @@ def spread_of_ranges(
     )
 
 
+def _chance_of_no_between(span: Floats, n: Whole, middle: Floats) -> float:
+    """Chance of middles as far apart as these where nothing but scatter within moves them. [-]
+
+    By the variance ratio; the mean range counts for (sum d2)²/(2 sum d3²) degrees of freedom, as its spread says.
+    """
+    sizes = n.tolist()
+    mean, scatter = np.array([d2(size) for size in sizes]), np.array([d3(size) for size in sizes])
+    sigma = float(span.sum() / mean.sum())
+    if sigma == 0:
+        return 0.0
+    usual = sigma**2 * float(np.mean([midrange_variance(size) for size in sizes]))
+    freedom = float(mean.sum()) ** 2 / (2 * float(scatter @ scatter))
+    return float(fdtrc(span.size - 1, freedom, float(np.var(middle, ddof=1)) / usual))
+
+
+@lru_cache(maxsize=256)
 def midrange_variance(n: int) -> float:
     """Variance of half-way between least and greatest of n normal values, in sigma². [-]
 

@@ -10,6 +10,7 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.special import fdtrc
 
 from holdzero.caution import Caution
 from holdzero.compute.spread.alike import hidden_spread, hidden_spread_of_sets
@@ -130,7 +131,8 @@ def spread_of_sets(
     the pooled within sd is under 0.6 r the chance of the very counts takes the place of the normal
     within term. Two-dimensional integration; b is taken to infinity. With one reading a set the k
     readings are one set of `spread`; with one set the total is the within figure. The lower limit
-    of b is 0 unless b > w/5 has a chance of 0.975. Median and upper limit of the total lean to the
+    of b is 0 unless b > w/5 has a chance of 0.975 and the means differ by the variance ratio (F) at 0.025, which
+    few homings a set need. Median and upper limit of the total lean to the
     cautious side. docs/methods.md, section 3.
 
     References
@@ -209,6 +211,14 @@ class _Answer:
     cautions: tuple[Caution, ...]
 
 
+def _chance_of_no_between(squares: Squares) -> float:
+    """Chance of set means as far apart as these where nothing but scatter within sets moves them. [-]"""
+    if squares.within == 0:
+        return 0.0
+    ratio = squares.between / squares.df_between / (squares.within / squares.df)
+    return float(fdtrc(squares.df_between, squares.df, ratio))
+
+
 def _within_only(sets: Sequence[Floats], resolution: float, confidence: float) -> _Answer:
     """Nothing is known of where one set stands beside another: the figure is that within sets."""
     pooled = pooled_spread(sets, resolution=resolution, confidence=confidence)
@@ -252,7 +262,8 @@ def _several_sets(arrays: Sequence[Floats], squares: Squares, resolution: float,
     counts = [count(x, resolution=resolution, origin=arrays[0][0]) for x in arrays] if coarse else []
     belief = counted_joint(counts).scaled(resolution) if coarse else normal_joint(squares, resolution)
     total, within, between = (part.interval(confidence) for part in (belief.total, belief.within, belief.between))
-    if belief.chance_between_shows < (1 + confidence) / 2:
+    shows = belief.chance_between_shows >= (1 + confidence) / 2
+    if not shows or _chance_of_no_between(squares) > (1 - confidence) / 2:
         between = Interval(between.middle, 0.0, between.high)
     total = Interval(total.middle, max(total.low, within.low), total.high)
     alike = two = False
