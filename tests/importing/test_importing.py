@@ -233,3 +233,16 @@ def test_spans_are_not_taken_for_readings(text):
     """The least reading of each power-up is no homing, and the last column of numbers is how many there were."""
     with pytest.raises(InputError, match="a book keeps every homing"):
         preview(read_grid(text))
+
+
+def test_marks_of_rows_and_the_way_to_the_index_come_in_with_any_table():
+    """Worked by hand: a table with other headings, one reading left out, a flag touched before the third."""
+    text = (
+        "Power-up;Dial (mm);kind;event;left_out;trip_to_index_um\n"
+        "1;0,012;;;;1200\n1;0,010;;;bumped;1190\n2;-0,003;confirming;flag;;1210\n"
+    )
+    (group,) = taken(text).readings.groups
+    assert group.left_out.tolist() == ["", "bumped", ""]
+    assert group.event.tolist() == ["", "", "flag"]
+    assert group.kind.tolist() == ["", "", "confirming"]
+    assert group.trip_to_index_mm.tolist() == pytest.approx([1.2, 1.19, 1.21])
