@@ -6,16 +6,11 @@ import click
 
 from holdzero.case.contract import install_json
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import how_read, json_too, not_with, only_with, units_too
 from holdzero.cli.source import is_book, opened
-from holdzero.compute.install import Checklist, InstallSheet, Outcome, Setting, Test
-from holdzero.compute.install.vocabulary import SOURCE
-from holdzero.compute.wiring import TerminalList
 from holdzero.errors import InputError
-from holdzero.quantity import System
-from holdzero.report.install import written
-
-BOXES: dict[Outcome, str] = {"done": "[✓]", "failed": "[✕]", "not applicable": "[–]", "open": "[ ]"}
+from holdzero.tell.install import tell_install
 
 
 @click.command()
@@ -30,6 +25,7 @@ BOXES: dict[Outcome, str] = {"done": "[✓]", "failed": "[✕]", "not applicable
 @click.option("--machine", metavar="NAME", help="Of a book: which machine, by name.")
 @units_too
 @how_read
+@depth_too
 @json_too
 def command(source: str, json_wanted: bool, **options: Any) -> int:
     """What to set on each axis, in order of doing, and what to test before it is trusted.
@@ -55,54 +51,5 @@ def command(source: str, json_wanted: bool, **options: Any) -> int:
         if json_wanted:
             show.as_json(install_json(of.case))
         else:
-            show.page(*blocks(sheet, checked))
+            print_answer(tell_install(sheet, checked))
     return 0
-
-
-def blocks(sheet: InstallSheet, checked: Checklist) -> list[show.Block]:
-    """What a person sees: what does not fit, what to know first, the settings, the wires, then the tests."""
-    shown: list[show.Block] = [
-        f"{sheet.machine}: {sheet.verdict}",
-        checked.verdict if checked.entries else "",
-        show.Points("Before anything else", [caution.text for caution in sheet.cautions]),
-        show.Points("Order of homing", [f"{', then '.join(sheet.order)}.", sheet.order_note]),
-    ]
-    for axis in sheet.axes:
-        for group, settings in axis.groups.items():
-            rows = [_line(setting, sheet.system) for setting in settings]
-            shown.append(show.Table((f"{axis.axis}: {group}", "set to", "", "from"), rows, left=(0, 1, 2, 3)))
-            notes = [f"{setting.name}: {setting.note}" for setting in settings if setting.note]
-            shown.append(show.Points("What to mind", notes))
-        shown += [_wires(terminal_list) for terminal_list in axis.wired]
-    words = dict.fromkeys(
-        f"{setting.name}: {setting.word}" for axis in sheet.axes for setting in axis.settings if setting.word
-    )
-    shown.append(show.Points(f"In the words of {SOURCE}", list(words)))
-    for stage, tests in sheet.stages.items():
-        shown.append(show.Points(f"Tests: {stage}", [_test(number, test, checked) for number, test in tests]))
-    gone = [f"{result_entry.item}: {written(result_entry)}" for result_entry in checked.elsewhere]
-    shown.append(show.Points("Written down for tests that are not asked for any more", gone))
-    return shown
-
-
-def _line(setting: Setting, system: System) -> tuple[str, ...]:
-    fits = {True: "✓ fits", False: "✗ does not fit", None: ""}[setting.ok]
-    return setting.name, setting.say(system) or "__________", fits, setting.origin
-
-
-def _wires(listed: TerminalList) -> show.Block:
-    head = (f"{listed.name}: {', '.join(listed.switches)}", "to", "colour", "length")
-    rows = [
-        (wire.start, wire.end, wire.colour or "any", f"{wire.length_m:g} m" if wire.length_m else "–")
-        for wire in listed.wires
-    ]
-    return show.Table(head, rows, left=(0, 1, 2))
-
-
-def _test(number: int, test: Test, checked: Checklist) -> str:
-    blanks = "".join(f"  {blank}: ________" for blank in test.blanks)
-    if entries := checked.of(test):
-        blanks = "".join(f" {written(entry)}." for entry in entries)
-    guard = f" △ {test.guard}" if test.guard else ""
-    axis = f"{test.axis}, " if test.axis else ""
-    return f"{BOXES[checked.outcome(test)]} {number}. {axis}{test.short}.{guard} {test.do} {test.expect}{blanks}"

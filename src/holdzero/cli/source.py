@@ -15,8 +15,10 @@ from holdzero.files import is_book, read_readings_text, unreadable
 
 if TYPE_CHECKING:  # only who names a book waits for it
     from holdzero.case import Case, How
+    from holdzero.compute.square import Squaring
     from holdzero.compute.wiring import Assessment
     from holdzero.inputs.machine.values import Machine
+    from holdzero.quantity import System
     from holdzero.store import Book
 
 __all__ = ["Opened", "files_needed", "is_book", "machine_of", "opened", "unreadable"]
@@ -102,17 +104,42 @@ def circuits_of(source: str, machine: str | None) -> "Sequence[Assessment]":
                 need="how the switches are wired",
                 do="describe it on the Wiring page, or name a wiring file",
             )
-    if machine:
-        raise InputError(
-            where="--machine",
-            found=f"{source}, which is not a book",
-            need="a book with --machine",
-            do="leave --machine out, or name a book",
-        )
+    _only_of_books(source, machine)
     from holdzero.compute.wiring import assess_all, read_wiring
 
     text, where = read_text(source)
     return assess_all(read_wiring(text, where=where))
+
+
+def squared(source: str, machine: str | None, units: "System") -> "tuple[Squaring, Sequence[str], System]":
+    """Work out the squareness of a book's machine, or of a file of rounds (- for standard input).
+
+    Returns
+    -------
+    Squaring, sequence of str, {"metric", "inch"}
+        What to do, notes on the file, and the units to show it in: those of the book where none were said.
+
+    Raises
+    ------
+    InputError
+        It cannot be read, is no file of rounds, or the book has no round.
+    """
+    if is_book(source):
+        with opened(source, {"machine": machine, "units": units}) as of:
+            if of.case.squared is not None:
+                return of.case.squared, (), of.case.system
+            raise InputError(
+                where=source,
+                found="no round of squaring",
+                need="the gantry measured at least once",
+                do="enter it on the Square page, or name a file of rounds",
+            )
+    _only_of_books(source, machine)
+    from holdzero.compute.square import read_square, squaring
+
+    text, where = read_text(source)
+    asked = read_square(text, where=where)
+    return squaring(asked.setup, asked.rounds, system=units), asked.notes, units
 
 
 def machine_of(path: str) -> "Machine":
@@ -159,6 +186,16 @@ def files_needed(source: str, options: Mapping[str, Any], *, only_books: tuple[s
                 need=f"the file of {'the machine' if name == 'machine' else 'candidates'}",
                 do=f"add --{name} FILE, or name a book",
             )
+
+
+def _only_of_books(source: str, machine: str | None) -> None:
+    if machine:
+        raise InputError(
+            where="--machine",
+            found=f"{source}, which is not a book",
+            need="a book with --machine",
+            do="leave --machine out, or name a book",
+        )
 
 
 def _files(source: str, options: Mapping[str, Any], main: str) -> Any:

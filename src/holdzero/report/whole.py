@@ -13,7 +13,6 @@ from holdzero.report.answered import answer_section
 from holdzero.report.budget import budget_section
 from holdzero.report.content import RecordContent
 from holdzero.report.in_use import in_use_section
-from holdzero.report.install import checklist_section, install_section, square_section
 from holdzero.report.left import events_section, left_section
 from holdzero.report.page import record_html
 from holdzero.report.pdf import record_pdf
@@ -21,6 +20,8 @@ from holdzero.report.record import last_day, record_content
 from holdzero.report.stored import stored_of
 from holdzero.report.travel import travel_section
 from holdzero.tell.blocks import Section
+from holdzero.tell.install import checklist_section, install_section
+from holdzero.tell.square import tell_square
 from holdzero.tell.wiring import tell_wiring
 
 Ending = Literal["pdf", "html"]
@@ -83,7 +84,7 @@ PARTS = (
         "square",
         "measure the gantry",
         lambda of: of.squared is not None,
-        lambda of: square_section(of.squared, system=of.system) if of.squared else None,
+        lambda of: answer_section("Squareness", tell_square(of.squared, system=of.system)) if of.squared else None,
     ),
     RecordPart(
         "Install sheet",

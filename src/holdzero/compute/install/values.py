@@ -212,8 +212,10 @@ class InstallSheet:
                 f"{failing} setting{'s do' if failing > 1 else ' does'} not fit: put "
                 f"{'them' if failing > 1 else 'it'} right before power."
             )
-        fits = "Every setting that could be checked fits"
-        return f"{fits}; {unknown} to be filled in." if unknown else f"{fits}."
+        if unknown:
+            settings = f"{unknown} setting{'s are' if unknown > 1 else ' is'} still to be filled in"
+            return f"{settings}; of the others, what could be checked fits."
+        return "Every setting that could be checked fits."
 
     def as_json(self) -> dict[str, Any]:
         """Return the sheet as JSON-ready values; figures in canonical units."""

@@ -12,8 +12,10 @@ from holdzero.errors import InputError
 from holdzero.inputs.machine import write_machine
 from holdzero.quantity import quoted, with_unit
 from holdzero.report import RecordContent, record_html, record_pdf
-from holdzero.report.install import checklist_section, install_section, square_section
+from holdzero.report.answered import answer_section
 from holdzero.store import NotInBook, Outcome
+from holdzero.tell.install import checklist_section, install_section
+from holdzero.tell.square import tell_square
 from holdzero.tell.wiring import terminal_table
 from holdzero.web import live
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -94,7 +96,7 @@ def as_html(case: ThisCase) -> Response:
 
 def _document(case: OpenCase) -> RecordContent:
     squared, sheet, written = case.squared, case.sheet, case.checklist
-    square = (square_section(squared, system=case.system),) if squared else ()
+    square = (answer_section("Squareness", tell_square(squared, system=case.system)),) if squared else ()
     return RecordContent(
         title="Install sheet",
         subject=case.machine.name,

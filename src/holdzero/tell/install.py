@@ -1,28 +1,65 @@
-"""Install: the install sheet and the squaring as sections of a document."""
+"""Install: what to set on each axis, in order of doing, and what to test before it is trusted."""
 
-from holdzero.chart.square import squaring_picture
 from holdzero.compute.install import AxisSheet, Checklist, InstallSheet, Outcome, ResultEntry, Setting, Test
-from holdzero.compute.square import RoundTaken, Squaring, beside
-from holdzero.quantity import System, show
-from holdzero.tell.blocks import Block, Note, Points, Section, Table
+from holdzero.compute.install.vocabulary import SOURCE
+from holdzero.quantity import System
+from holdzero.tell.blocks import Answer, Block, Note, Points, Section, Table
 from holdzero.tell.wiring import terminal_table
+from holdzero.tell.words import count_of, marked
 
 BLANK = "…………"
 BOXES: dict[Outcome, str] = {"done": "☑", "failed": "☒", "not applicable": "–", "open": "☐"}
 FITS = {True: "fits", False: "does not fit", None: ""}
 
 
+def tell_install(sheet: InstallSheet, checked: Checklist) -> Answer:
+    """Tell what does not fit and what is still to be tested; then every setting, wire and test.
+
+    Parameters
+    ----------
+    sheet : InstallSheet
+    checked : Checklist
+        What came of its tests.
+    """
+    wrong = tuple(
+        f"{axis.axis}, {setting.name}: {setting.note or 'it does not fit.'}"
+        for axis in sheet.axes
+        for setting in axis.settings
+        if setting.ok is False
+    )
+    order = f"{', then '.join(sheet.order)}. {sheet.order_note}"
+    words = dict.fromkeys(
+        f"{setting.name}: {setting.word}" for axis in sheet.axes for setting in axis.settings if setting.word
+    )
+    return Answer(
+        headline=f"{sheet.machine}: {sheet.verdict}",
+        lead=tuple(filter(None, (checked.verdict if checked.entries else "", f"Order of homing: {order}"))),
+        to_do=Points(wrong),
+        table=_stages(sheet, checked),
+        before=tuple(caution.text for caution in sheet.cautions[:1]),
+        more=(
+            *(_axis(axis, sheet.system, terminals=True) for axis in sheet.axes),
+            checklist_section(sheet, checked.entries),
+        ),
+        explained=(
+            Section("Before anything else", tuple(Note(caution.text) for caution in sheet.cautions)),
+            *([Section(f"In the words of {SOURCE}", (Points(tuple(words)),))] if words else []),
+        ),
+    )
+
+
 def install_section(sheet: InstallSheet, *, terminals: bool = False) -> Section:
     """Return the settings of every axis, in order of doing, with blanks for what is not known yet.
 
-    `terminals`: with the wires of each switch, where no other section of the document lists them.
+    Parameters
+    ----------
+    sheet : InstallSheet
+    terminals : bool
+        With the wires of each switch, where no other section of the document lists them.
     """
-    axes = tuple(
-        Section(f"Axis {axis.axis}", (*_settings(axis, sheet.system), *(_terminals(axis) if terminals else ())))
-        for axis in sheet.axes
-    )
     before = tuple(Note(caution.text, strong=True) for caution in sheet.cautions[:2])
     order = f"Order of homing: {', then '.join(sheet.order)}. {sheet.order_note}"
+    axes = tuple(_axis(axis, sheet.system, terminals=terminals) for axis in sheet.axes)
     return Section("What to set, in order of doing", (sheet.verdict, *before, order), axes)
 
 
@@ -51,23 +88,26 @@ def checklist_section(sheet: InstallSheet, entries: tuple[ResultEntry, ...] = ()
     return Section("Tests before it is trusted", (checked.verdict, first, *tables, *gone))
 
 
-def square_section(squaring: Squaring, *, system: System = "metric") -> Section:
-    """Return squareness as found and as left, with every round."""
-    out = show(squaring.out_mm, "length", system=system, digits=2)
-    stated = f"{out} over {show(squaring.over_mm, 'length', system=system)}"
-    how = f"Out of square by {stated}; the corner at low x and low y is {squaring.corner}."
-    blocks: list[Block] = [squaring.verdict, how, squaring_picture(squaring, system=system)]
-    if squaring.steps:
-        blocks.append(Points((*squaring.steps, *((squaring.expected,) if squaring.expected else ()))))
-    head = ("Round", "Day", "Method", "Set then", "To bring back", "Uncertainty", "Remark")
-    rows = tuple(_round(number, taken, squaring, system) for number, taken in enumerate(squaring.rounds, 1))
-    blocks.append(Table("Squareness, every round; plus: right side back", head, rows, align="lllrrrl"))
-    if also := beside(squaring.counted[-1].measured, system=system):
-        blocks.append(Points(also))
-    if squaring.stops:
-        blocks.append(squaring.stops.sentence)
-    blocks += [Note(caution.text) for caution in squaring.cautions]
-    return Section("Squareness", tuple(blocks))
+def _stages(sheet: InstallSheet, checked: Checklist) -> Table:
+    """Return a row an axis: what is set, what fits, what is left; then a row a stage of the tests."""
+    rows = []
+    for axis in sheet.axes:
+        blank = sum(setting.say(sheet.system) == "" for setting in axis.settings)
+        wrong = any(setting.ok is False for setting in axis.settings)
+        state = marked("fails") if wrong else "– open" if blank else marked("fits")
+        settings = count_of(len(axis.settings), "setting")
+        rows.append((f"Axis {axis.axis}", f"{settings}, {blank} to be filled in", state))
+    for stage, tests in sheet.stages.items():
+        outcomes = [checked.outcome(test) for _, test in tests]
+        done = sum(outcome in ("done", "not applicable") for outcome in outcomes)
+        state = "✗ failed" if "failed" in outcomes else "✓ done" if done == len(outcomes) else "– open"
+        rows.append((f"Tests: {stage}", f"{done} of {len(outcomes)} done", state))
+    return Table("Settings and tests", ("What", "How many", "So it is"), tuple(rows), align="wll")
+
+
+def _axis(axis: AxisSheet, system: System, *, terminals: bool) -> Section:
+    wires = _terminals(axis) if terminals else ()
+    return Section(f"Axis {axis.axis}", (*_settings(axis, system), *wires))
 
 
 def _row(setting: Setting, system: System) -> tuple[str, ...]:
@@ -107,25 +147,3 @@ def written(entry: ResultEntry) -> str:
     """One entry as a clause; what was taken back is said to be."""
     outcome = "taken back" if entry.outcome == "open" else entry.outcome
     return " ".join(filter(None, (outcome.upper(), entry.day))) + (f": {entry.remark}" if entry.remark else "")
-
-
-def _round(number: int, taken: RoundTaken, squaring: Squaring, system: System) -> tuple[str, ...]:
-    remarks = [taken.round.note]
-    if taken is squaring.as_found:
-        remarks.insert(0, "as found")
-    elif taken is squaring.as_left:
-        remarks.insert(0, "as left")
-    if taken.round.event:
-        remarks.insert(0, f"after: {taken.round.event}")
-    if not taken.counts:
-        remarks.append("before the last event, does not count")
-    u = taken.offset_u_mm
-    return (
-        str(number),
-        taken.round.day or "–",
-        taken.round.name,
-        show(taken.round.setting_mm, "length", system=system),
-        show(taken.offset_mm, "length", system=system, uncertainty=u),
-        "–" if u is None else show(u, "length", system=system, digits=2),
-        "; ".join(filter(None, remarks)),
-    )
