@@ -15,6 +15,7 @@ ANSWERS = {
     "standing": "standing machine.toml readings.csv --sensors sensors.toml",
     "wiring": "wiring wiring.toml",
     "square": "square measured.toml",
+    "travel": "travel machine.toml",
 }
 
 

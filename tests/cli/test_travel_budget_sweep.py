@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from holdzero import cli, demo
+from holdzero.caution import HOMING_MOVES
 from holdzero.compute.design import read_sweep, run, tasks
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.presets import PRESETS
@@ -28,6 +29,11 @@ def ran(monkeypatch, capsys):
         return left.value.code, shown.out, shown.err
 
     return run_it
+
+
+def plain(out):
+    """What was printed, as one line."""
+    return " ".join(out.split())
 
 
 @pytest.fixture(scope="module")
@@ -56,8 +62,32 @@ class TestTravel:
         status, out, _ = ran("travel", DATA / "belt_axis.toml")
         lines = out.splitlines()
         assert status == 1
-        assert lines[0].startswith("Axis X: 5 of 10 checks fail: limit_overtravel, sensor_overtravel, flag_home")
-        assert lines.index("Before relying on it") < next(i for i, line in enumerate(lines) if "✗ fails" in line)
+        assert lines[0].startswith(
+            "Axis X: 5 of 10 checks fail: limit overtravel, sensor overtravel, flag home and"
+        )
+        before = next(i for i, line in enumerate(lines) if line.startswith("▲ Checks by sums"))
+        assert before < next(i for i, line in enumerate(lines) if "✗ fails" in line)
+        assert sum("✗ fails" in line for line in lines) == 5
+        assert "– Limit overtravel: put the limit trip at least 16 mm" in plain(out)
+
+    def test_a_row_a_check_that_is_not_right(self, ran, tmp_path):
+        """The axis that fails leads; of each axis its failures, the tightest fit, and how many more."""
+        machine = tmp_path / "m.toml"
+        belt, screw = ((DATA / f"{name}_axis.toml").read_text(encoding="utf-8") for name in ("belt", "screw"))
+        machine.write_text(belt + screw[screw.index("[axes.Y]") :], encoding="utf-8")
+        answer = json.loads(ran("travel", machine, "--json")[1])["axes"]
+        _, out, _ = ran("travel", machine, "--full")
+        lines = out.splitlines()
+        assert " ".join(lines[:2]).startswith("Axes X and Y do not stop in time: 5 checks of X and ")
+        top = lines[lines.index("What does not fit, and the tightest that does") : lines.index("Axis X")]
+        for name, travel in answer.items():
+            fits = [check for check in travel["checks"] if check["ok"]]
+            rows = [line for line in top if line.startswith(f"{name} ")]
+            assert sum("✗ fails" in row for row in rows) == sum(check["ok"] is False for check in travel["checks"])
+            tightest = min(check["margin_mm"] for check in fits)
+            (row,) = (row for row in rows if "✓ fits" in row and "more check" not in row)
+            assert f" {tightest:.2f} " in row
+            assert any(f"{len(fits) - 1} more check" in row for row in rows)
 
     def test_all_fit(self, ran, tmp_path):
         machine = tmp_path / "m.toml"
@@ -74,7 +104,8 @@ class TestTravel:
         text = (DATA / "screw_axis.toml").read_text(encoding="utf-8") + '\nmotors = 2\ndrive_distance = "980 mm"\n'
         machine.write_text(text, encoding="utf-8")
         _, out, _ = ran("travel", machine, *(word for place in places for word in ("--from", place)))
-        assert words in out
+        assert words in plain(out)
+        assert HOMING_MOVES in plain(out)
 
     def test_from_here_takes_the_units_shown(self, ran):
         """12 mm is where home trips; 11.9 mm is 0.4685 in."""
@@ -123,7 +154,7 @@ class TestTravel:
         both = tmp_path / "both.toml"
         both.write_text(two + two[two.index("[axes.X]") :].replace("[axes.X]", "[axes.Y]"), encoding="utf-8")
         _, out, _ = ran("travel", both)
-        assert out.count("Before relying on it") == 1
+        assert out.count("Checks by sums") == 1
         assert "Y" in out
 
 

@@ -1,6 +1,7 @@
 """Sections of the record beyond the trial: only what is there, and nothing else."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -9,7 +10,6 @@ from holdzero.case import Case, How, Texts
 from holdzero.errors import InputError
 from holdzero.report import Table
 from holdzero.report.left import events_section
-from holdzero.report.travel import travel_section
 from holdzero.report.whole import PARTS, record_of
 from holdzero.tell.wiring import tell_wiring
 
@@ -87,7 +87,7 @@ def test_there_agrees_with_the_section(bare):
 
 
 def test_travel_lists_each_check_made_with_its_margin(bare):
-    (table,) = tables(section(bare, "Travel"))
+    _, table = tables(section(bare, "Travel"))
     made = [check for check in bare.travels[0].checks if check.ok is not None]
     assert len(table.rows) == len(made) >= 8
     margin = table.head.index("Margin mm")
@@ -95,7 +95,9 @@ def test_travel_lists_each_check_made_with_its_margin(bare):
 
 
 def test_no_axis_that_can_be_checked_no_section(bare):
-    assert travel_section(bare.travels[1:]) is None
+    (part,) = (part for part in PARTS if part.name == "Travel")
+    assert not part.applies(SimpleNamespace(travels=bare.travels[1:]))
+    assert part.section(SimpleNamespace(travels=bare.travels[1:])) is None
 
 
 def test_budget_shows_first_order_beside_simulation(bare):

@@ -46,7 +46,7 @@ class TestVerdict:
 
     def test_what_fails_is_named_and_lifts_the_flag(self, client: TestClient, belt: int):
         page = client.get(f"/machines/{belt}/travel").text
-        assert heading(page) == "Axis X: 2 of 17 checks fail: coast, far coast"
+        assert heading(page) == "Axis X: 2 of 17 checks fail: coast and far coast"
         assert mark(page, "Travel") == "flag"
         assert page.index("prove by slow jogging") < page.index("<figure")  # cautions come before the picture
 

@@ -4,18 +4,18 @@ from typing import Any
 
 import click
 
-from holdzero import quantity
 from holdzero.case import OnAxis
 from holdzero.case.contract import travel_json
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.drawings import drawings_too, write_drawings
 from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import json_too, units_too
 from holdzero.cli.source import opened
-from holdzero.compute.travel import Check, Missing, Start, Travel, TravelCase, on_the_rail, start_from
+from holdzero.compute.travel import Missing, Start, Travel, TravelCase, on_the_rail, start_from
 from holdzero.errors import InputError
 from holdzero.inputs.machine import Axis
-from holdzero.quantity import System, field_unit, fixed, plain, read
+from holdzero.quantity import System, field_unit, plain, read
 
 
 @click.command()
@@ -33,6 +33,7 @@ from holdzero.quantity import System, field_unit, fixed, plain, read
 )
 @drawings_too
 @units_too
+@depth_too
 @json_too
 def command(
     source: str, axis: str | None, places: tuple[str, ...], drawings: str | None, json_wanted: bool, **options: Any
@@ -78,12 +79,9 @@ def command(
     if json_wanted:
         show.as_json(travel_json(travels, starts, asked.notes))
     else:
-        blocks = [
-            block
-            for number, (name, travel) in enumerate(travels.items())
-            for block in axis_blocks(travel, starts.get(name), units, first=not number)
-        ]
-        show.page(*blocks, show.Points("Notes", asked.notes))
+        from holdzero.tell.travel import tell_travel  # who wants JSON never waits for the pictures
+
+        print_answer(tell_travel(tuple(travels.values()), system=units, starts=starts, notes=asked.notes))
     return 0 if all(travel.ok for travel in travels.values()) else 1
 
 
@@ -92,54 +90,6 @@ def _checked(on_axis: OnAxis) -> Travel:
         assert on_axis.travel_missing is not None  # one or the other
         raise on_axis.travel_missing
     return on_axis.travel
-
-
-def axis_blocks(
-    travel: Travel, start: Start | None = None, units: System = "metric", *, first: bool = True
-) -> list[show.Block]:
-    """What a person sees of one axis: the verdict, every check, then why and what to do; the cautions once."""
-    made = [check for check in travel.checks if check.ok is not None]
-    return [
-        _headline(travel),
-        show.Points("Before relying on it", [caution.text for caution in travel.cautions] if first else ()),
-        _table(travel, units),
-        *([] if start is None else [_start_points(start, units)]),
-        show.Points("Fails", [f"{c.check}: {c.why} {c.do}" for c in made if not c.ok]),
-        show.Points("Fits", [f"{c.check}: {c.why}" for c in made if c.ok]),
-        show.Points("Not judged", [f"{c.check}: {c.why}" for c in travel.checks if c.ok is None]),
-        show.Points(
-            "To know",
-            list(dict.fromkeys(caution.text for check in travel.checks for caution in check.cautions)),
-        ),
-    ]
-
-
-def _headline(travel: Travel) -> str:
-    fails = [check.check for check in travel.checks if check.ok is False]
-    made = sum(check.ok is not None for check in travel.checks)
-    asks = f" Not all could be made: give {', '.join(travel.needs)}." if travel.needs else ""
-    if fails:
-        return f"Axis {travel.axis.name}: {len(fails)} of {made} checks fail: {', '.join(fails)}.{asks}"
-    if not made:
-        return f"Axis {travel.axis.name}: no check could be made.{asks}"
-    return f"Axis {travel.axis.name}: all {made} checks that could be made fit.{asks}"
-
-
-def _table(travel: Travel, units: System) -> show.Table:
-    length, speed = field_unit("length", system=units), field_unit("speed", system=units)
-    head = ("check", "", f"uses {length}", f"room {length}", f"margin {length}", f"at most {speed}", "of")
-    return show.Table(head, [_row(check, length, speed) for check in travel.checks], left=(0, 1, 6))
-
-
-def _row(check: Check, length: str, speed: str) -> tuple[str, ...]:
-    lengths = (check.uses_mm, check.room_mm, check.margin_mm)
-    return (
-        check.check,
-        f"{show.MARKS[check.status][0]} {check.status}",
-        *(fixed(value, "length", unit=length, decimals=3 if length == "mm" else 4)[0] for value in lengths),
-        fixed(check.speed_limit_mm_s, "speed", unit=speed, decimals=2)[0],
-        check.speed_key,
-    )
 
 
 def _start(axis: Axis, places: tuple[str, ...], units: System) -> Start:
@@ -157,13 +107,3 @@ def _start(axis: Axis, places: tuple[str, ...], units: System) -> Start:
             need=f"{' and '.join(missing.keys)} to say where homing goes from here",
             do="add it to the machine file",
         ) from missing
-
-
-def _start_points(start: Start, units: System) -> show.Points:
-    twist = (
-        f"The gantry stands {quantity.show(abs(start.angle_rad), 'angle', system=units, digits=3)} out of square, "
-    )
-    side_note = [f"{twist}the {start.ahead} side nearer the hard stop."] if start.twists else []
-    return show.Points(
-        f"From here: {start.in_short}", [*start.steps, *side_note, *(c.text for c in start.cautions)]
-    )

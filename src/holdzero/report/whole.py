@@ -18,10 +18,10 @@ from holdzero.report.page import record_html
 from holdzero.report.pdf import record_pdf
 from holdzero.report.record import last_day, record_content
 from holdzero.report.stored import stored_of
-from holdzero.report.travel import travel_section
 from holdzero.tell.blocks import Section
 from holdzero.tell.install import checklist_section, install_section
 from holdzero.tell.square import tell_square
+from holdzero.tell.travel import made, tell_travel
 from holdzero.tell.wiring import tell_wiring
 
 Ending = Literal["pdf", "html"]
@@ -69,8 +69,12 @@ PARTS = (
         "Travel",
         "travel",
         "give places, speeds and the delay of the axis",
-        lambda of: any(check.ok is not None for rail in of.travels for check in rail.checks),
-        lambda of: travel_section(of.travels, system=of.system),
+        lambda of: any(map(made, of.travels)),
+        lambda of: (
+            answer_section("Travel: does it stop where there is room?", tell_travel(of.travels, system=of.system))
+            if any(map(made, of.travels))
+            else None
+        ),
     ),
     RecordPart(
         "Error budget",

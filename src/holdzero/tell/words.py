@@ -22,6 +22,7 @@ MARKS = {  # beside the word, never instead of it
     "found at the next homing": "△",
     "hides": "✗",
     "fits": "✓",
+    "fit": "✓",
     "fails": "✗",
     "stops in time": "✓",
     "does not stop in time": "✗",
@@ -52,6 +53,15 @@ def side_of(side: str, *, alone: str = "") -> str:
     ('left', 'one side')
     """
     return SIDES.get(side, side) or alone
+
+
+def key_in_words(key: str) -> str:
+    """Say a key of a file, or a check called by one, as people read it.
+
+    >>> key_in_words("limit_overtravel")
+    'limit overtravel'
+    """
+    return key.replace("_", " ")
 
 
 def sentence(text: str) -> str:

@@ -21,6 +21,7 @@ from holdzero.compute.travel.side_by_side import gantry
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import System, field_unit, fixed, plain, read
+from holdzero.tell.travel import failing, verdict_of
 from holdzero.web import forms
 from holdzero.web.axis_form import (
     AxisForm,
@@ -51,7 +52,6 @@ GROUPS = (
     "Index pulse",
 )
 NO_LEFT = "give the place of this side too"
-MANY = 3  # failing checks named in a headline; of more, only how many
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ class OnRail:
     @property
     def fails(self) -> tuple[Check, ...]:
         """Checks that do not fit."""
-        return tuple(check for check in self._checks if check.ok is False)
+        return failing(self.travel) if self.travel is not None else ()
 
     @property
     def fits(self) -> tuple[Check, ...]:
@@ -100,19 +100,10 @@ class OnRail:
     @property
     def verdict(self) -> str:
         """One sentence."""
-        name, made = f"Axis {self.axis.name}", len(self.fails) + len(self.fits)
-        if self.refusal is not None:
-            return f"{name} contradicts itself: {self.refusal.found}".replace("_", " ")
-        if self.fails:
-            failed = f"{len(self.fails)} of {made} checks fail" if made > 1 else "the one check made fails"
-            names = [words_of(check.check) for check in self.fails]
-            more = f" and {len(names) - MANY} more" if len(names) > MANY + 1 else ""
-            return f"{name}: {failed}: {', '.join(names[:MANY] if more else names)}{more}"
-        if not made:
-            return f"{name}: nothing can be checked yet"
-        if any(check.needs for check in self.not_judged):
-            return f"{name} stops in time, as far as {made} checks can tell"
-        return f"{name} stops in time: all {made} checks fit"
+        if self.travel is not None:
+            return verdict_of(self.travel)
+        contradiction = self.refusal.found if self.refusal is not None else ""
+        return f"Axis {self.axis.name} contradicts itself: {contradiction}".replace("_", " ")
 
     @property
     def standing(self) -> str:
