@@ -242,7 +242,7 @@ def _check_motion(path: str, stop_tested: bool) -> None:
 
 def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: System) -> None:
     from holdzero.inputs.machine import EXAMPLE
-    from holdzero.report import record_html, record_pdf
+    from holdzero.report.printed import write_printed
     from holdzero.report.trial_sheet import trial_sheet
 
     content = trial_sheet(
@@ -251,8 +251,8 @@ def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: Syst
         invented=EXAMPLE if asked and asked.example else "",
         system=system,
     )
-    made = record_pdf(content) if path.lower().endswith(".pdf") else record_html(content).encode()
-    _write(path, made)
+    written, note = write_printed(path, content)
+    show.beside([*filter(None, [note]), f"Written: {written}"])
 
 
 def _write_motion(

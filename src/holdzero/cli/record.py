@@ -75,10 +75,10 @@ def command(
     if not is_book(source):
         files_needed(source, options)
     with _opened(source, options) as of:
-        verdict = _write(outputs, of.case)
+        verdict, written = _write(outputs, of.case)
         kept = f" {_keep(of, source)}" if of.book is not None else ""
     show.page(
-        f"{verdict} Written: {', '.join(outputs)}.{kept}" if kept else f"{verdict} Written: {', '.join(outputs)}"
+        f"{verdict} Written: {', '.join(written)}.{kept}" if kept else f"{verdict} Written: {', '.join(written)}"
     )
     return 0
 
@@ -151,23 +151,15 @@ def _refuse_other_endings(output: str) -> None:
         )
 
 
-def _write(outputs: tuple[str, ...], case: Case) -> str:
-    """Write the record; return its verdict."""
-    from holdzero.report.whole import record_of, set_in
+def _write(outputs: tuple[str, ...], case: Case) -> tuple[str, list[str]]:
+    """Write the record; return its verdict and the files."""
+    from holdzero.report.printed import write_printed
+    from holdzero.report.whole import record_of
 
     content = record_of(case)
-    for output in outputs:
-        made = set_in("pdf" if output.lower().endswith(".pdf") else "html", content)
-        try:
-            Path(output).write_bytes(made)
-        except OSError as error:
-            raise InputError(
-                where=output,
-                found=(error.strerror or str(error)).lower(),
-                need="a place that can be written to",
-                do="check the folder",
-            ) from error
-    return content.verdict
+    written = [write_printed(output, content) for output in outputs]
+    show.beside([*dict.fromkeys(note for _, note in written if note)])
+    return content.verdict, [*dict.fromkeys(str(path) for path, _ in written)]
 
 
 def _day(entered: str | None) -> date | None:

@@ -36,7 +36,7 @@ def command(changes: tuple[str, ...], json_wanted: bool) -> int:
         "program": str(Path(__file__).parents[1]),
         "python": sys.executable,
     }
-    pdf = find_spec("typst") is not None
+    pdf = find_spec("typst") is not None  # as holdzero.report.printed, which takes longer to load
     if json_wanted:
         show.as_json(
             {

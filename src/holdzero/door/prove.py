@@ -1,5 +1,6 @@
 """Prove: how the machine stands, and the record to print, sign and keep with it."""
 
+import warnings
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,8 @@ from holdzero.door.reply import Reply
 from holdzero.errors import InputError
 from holdzero.quantity import System
 from holdzero.report.content import RecordContent
-from holdzero.report.whole import record_of, set_in
+from holdzero.report.printed import write_printed
+from holdzero.report.whole import record_of
 
 
 def standing(
@@ -107,7 +109,9 @@ class RecordReply(Reply):
         )
 
     def write(self, path: str | Path) -> Path:
-        """Write the record; the same inputs give the same bytes.
+        """Write the record; the same inputs give the same bytes. Returns its path.
+
+        Where the PDF part is not installed a page with the same name is written, and a warning says so.
 
         Parameters
         ----------
@@ -119,25 +123,16 @@ class RecordReply(Reply):
         InputError
             Another ending, or the file cannot be written.
         """
-        target = Path(path)
-        ending = target.suffix.lower().removeprefix(".")
-        if ending not in ("pdf", "html"):
+        if Path(path).suffix.lower() not in (".pdf", ".html"):
             raise InputError(
                 where="path",
                 found=str(path),
                 need="a name that ends in .pdf or .html",
                 do="give the file such a name",
             )
-        made = set_in("pdf" if ending == "pdf" else "html", self.result)
-        try:
-            target.write_bytes(made)
-        except OSError as error:
-            raise InputError(
-                where=str(path),
-                found=(error.strerror or str(error)).lower(),
-                need="a place that can be written to",
-                do="check the folder",
-            ) from error
+        target, note = write_printed(path, self.result)
+        if note:
+            warnings.warn(note, stacklevel=2)
         return target
 
 

@@ -14,6 +14,7 @@ from holdzero import __version__
 from holdzero.caution import HOMING_MOVES
 from holdzero.errors import HoldzeroError
 from holdzero.report import safety
+from holdzero.report.printed import no_pdf
 from holdzero.web import show
 from holdzero.web.case import OpenCase
 from holdzero.web.contained import worked_out
@@ -30,7 +31,7 @@ def templates() -> Jinja2Templates:
     made = Jinja2Templates(directory=HERE / "templates")
     made.env.undefined = StrictUndefined
     made.env.trim_blocks = made.env.lstrip_blocks = True
-    made.env.globals |= {"version": __version__, "safety": safety, "HOMING_MOVES": HOMING_MOVES}
+    made.env.globals |= {"version": __version__, "safety": safety, "HOMING_MOVES": HOMING_MOVES, "no_pdf": no_pdf}
     made.env.filters |= show.FILTERS
     return made
 

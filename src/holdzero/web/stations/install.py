@@ -11,14 +11,16 @@ from holdzero.compute.install import OUTCOMES, Test
 from holdzero.errors import InputError
 from holdzero.inputs.machine import write_machine
 from holdzero.quantity import quoted, with_unit
-from holdzero.report import RecordContent, record_html, record_pdf
+from holdzero.report import RecordContent, record_html
 from holdzero.report.answered import answer_section
+from holdzero.report.printed import printed
 from holdzero.store import NotInBook, Outcome
 from holdzero.tell.install import checklist_section, install_section
 from holdzero.tell.square import tell_square
 from holdzero.tell.wiring import terminal_table
 from holdzero.web import live
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
+from holdzero.web.download import download
 from holdzero.web.forms import Field, FormTexts, Typed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
@@ -82,10 +84,7 @@ def write_down(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> 
 @router.get("/machines/{machine_id}/install.pdf")
 def as_pdf(case: ThisCase) -> Response:
     """The install sheet with its tests, to print and fill in."""
-    name = f'attachment; filename="install-{case.id}.pdf"'
-    return Response(
-        record_pdf(_document(case)), media_type="application/pdf", headers={"content-disposition": name}
-    )
+    return download(printed(_document(case), "pdf"), f"install-{case.id}")
 
 
 @router.get("/machines/{machine_id}/install.html")

@@ -14,11 +14,13 @@ from holdzero.compute.plan.words import what_it_shows
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import read
-from holdzero.report import record_html, record_pdf
+from holdzero.report import record_html
 from holdzero.report.motion_program import MOVES_BY_ITSELF, motion_program, notes_for
+from holdzero.report.printed import printed
 from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
 from holdzero.report.trial_sheet import HOW_TO_READ, trial_sheet
 from holdzero.web.case import OpenCase, ThisCase
+from holdzero.web.download import download
 from holdzero.web.forms import Field, FormTexts, needed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
@@ -70,9 +72,7 @@ def plan(case: ThisCase, page: ThisPage, request: Request, asked: Asked) -> Resp
 @router.get("/machines/{machine_id}/plan/sheet.pdf")
 def sheet_pdf(case: ThisCase, asked: Asked) -> Response:
     """The sheet to print."""
-    name = f'attachment; filename="trial-sheet-{case.id}.pdf"'
-    made = record_pdf(_sheet(case, asked))
-    return Response(made, media_type="application/pdf", headers={"content-disposition": name})
+    return download(printed(_sheet(case, asked), "pdf"), f"trial-sheet-{case.id}")
 
 
 @router.get("/machines/{machine_id}/plan/sheet.html")

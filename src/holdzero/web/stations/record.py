@@ -11,11 +11,13 @@ from holdzero.case.in_book import RECORD
 from holdzero.chart.comparison import comparison_picture
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.report.kept import keep, same
+from holdzero.report.printed import printed
 from holdzero.report.stored import Stored, stored_of
 from holdzero.report.whole import PARTS, RecordPart, record_of, set_in
 from holdzero.store import Result
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import NotWorkedOut
+from holdzero.web.download import download
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
@@ -58,9 +60,7 @@ def record(case: ThisCase, page: ThisPage) -> Response:
 @router.get("/machines/{machine_id}/record.pdf")
 def as_pdf(case: ThisCase) -> Response:
     """The record to print and sign."""
-    name = f'attachment; filename="record-{case.id}.pdf"'
-    made = set_in("pdf", record_of(_needed(case)))
-    return Response(made, media_type="application/pdf", headers={"content-disposition": name})
+    return download(printed(record_of(_needed(case)), "pdf"), f"record-{case.id}")
 
 
 @router.get("/machines/{machine_id}/record.html")
