@@ -9,8 +9,8 @@ from holdzero.compute.plan import StatedTravel, away_and_back
 from holdzero.compute.plan.cycles import motion_set
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis
-from holdzero.report.motion_program import motion_program, notes_for
-from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
+from holdzero.tell.motion_program import motion_program, notes_for
+from holdzero.tell.safety import NOT_A_SAFETY_FUNCTION
 
 Y, Z = StatedTravel(axis="Y", low_mm=0, high_mm=1290), StatedTravel(axis="Z", low_mm=-80, high_mm=0)
 

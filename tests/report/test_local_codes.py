@@ -11,8 +11,8 @@ from holdzero.compute.plan import StatedTravel, away_and_back, trial_plan
 from holdzero.compute.wiring import assess_all, read_wiring
 from holdzero.inputs.machine import read_machine
 from holdzero.report import record_html
-from holdzero.report.motion_program import motion_program
 from holdzero.report.trial_sheet import trial_sheet
+from holdzero.tell.motion_program import motion_program
 
 PLAN = trial_plan(minutes=90, minutes_per_homing=1, minutes_per_power_up=5)
 

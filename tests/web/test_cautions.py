@@ -7,8 +7,8 @@ import every_page
 from holdzero.case.demo_book import keep_demo
 from holdzero.caution import HOMING_MOVES
 from holdzero.demo import ON_STEPS, WINNER
-from holdzero.report import safety
 from holdzero.store import Book
+from holdzero.tell import safety
 
 IN_FULL = ("travel", "wiring", "plan")  # these say it themselves, before anything else
 

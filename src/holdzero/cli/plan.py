@@ -264,7 +264,7 @@ def _write_motion(
     system: System,
 ) -> None:
     from holdzero.compute.plan.cycles import motion_set
-    from holdzero.report.motion_program import motion_program, notes_for
+    from holdzero.tell.motion_program import motion_program, notes_for
 
     programs = [
         motion_set(
@@ -278,7 +278,7 @@ def _write_motion(
 
 
 def _before_motion(axis: Axis | None) -> tuple[str, ...]:
-    from holdzero.report.motion_program import MOVES_BY_ITSELF, notes_for
+    from holdzero.tell.motion_program import MOVES_BY_ITSELF, notes_for
 
     return (*MOVES_BY_ITSELF, *notes_for(axis))
 

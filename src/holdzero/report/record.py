@@ -21,8 +21,8 @@ from holdzero.quantity import (
     show,
     show_share,
 )
-from holdzero.report import safety
 from holdzero.report.content import Attached, RecordContent
+from holdzero.tell import safety
 from holdzero.tell.blocks import Blanks, Block, Facts, Note, Pictures, Points, Section, Table
 from holdzero.tell.choice import candidates_table, compared, gantry_of, sheet_facts, what_if
 from holdzero.tell.findings import conditions_table, explained_section, figures_table, patterns, pictures_of

@@ -12,9 +12,9 @@ from holdzero.compute.plan.noise import HUNT, HUNT_GUARD
 from holdzero.compute.plan.trial_plan import PlanStep, TrialPlan
 from holdzero.quantity import System, show, show_share
 from holdzero.report.content import RecordContent
-from holdzero.report.motion_program import MOVES_BY_ITSELF
-from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
 from holdzero.tell.blocks import Blanks, Block, Boxes, Note, Points, Section
+from holdzero.tell.motion_program import MOVES_BY_ITSELF
+from holdzero.tell.safety import NOT_A_SAFETY_FUNCTION
 
 SIDES = {"L": "left", "R": "right", "": ""}
 ACROSS = 10  # boxes beside each other that a pen still fits in

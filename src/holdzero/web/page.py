@@ -13,8 +13,8 @@ from jinja2 import StrictUndefined
 from holdzero import __version__
 from holdzero.caution import HOMING_MOVES
 from holdzero.errors import HoldzeroError
-from holdzero.report import safety
 from holdzero.report.printed import no_pdf
+from holdzero.tell import safety
 from holdzero.web import show
 from holdzero.web.case import OpenCase
 from holdzero.web.contained import worked_out

@@ -11,6 +11,8 @@ from math import inf, sqrt
 import numpy as np
 from scipy.special import ndtr, ndtri
 
+from holdzero.compute.spread.reaching import reaching
+
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(200)
 
 
@@ -100,7 +102,7 @@ def allowed_sd_mm(*, limit_mm: float, risk: float, bias_mm: float = 0.0) -> floa
         return 0.0
     if bias_mm == 0:
         return limit_mm / float(-ndtri(risk / 2))
-    return _root(lambda sd: one_outside(sd_mm=sd, limit_mm=limit_mm, bias_mm=bias_mm), risk, limit_mm)
+    return _reached(lambda sd: one_outside(sd_mm=sd, limit_mm=limit_mm, bias_mm=bias_mm), risk, limit_mm)
 
 
 def allowed_own(
@@ -177,13 +179,9 @@ def _own(
 
     if outside(1e-9 * position_limit_mm) > risk:
         return 0.0
-    return _root(outside, risk, position_limit_mm)
+    return _reached(outside, risk, position_limit_mm)
 
 
-def _root(outside: Callable[[float], float], risk: float, high_mm: float) -> float:
+def _reached(outside: Callable[[float], float], risk: float, high_mm: float) -> float:
     """Return the spread at which the share outside, which rises with it, is the risk. [mm]"""
-    low, high = 0.0, high_mm
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if outside(middle) <= risk else (low, middle)
-    return low
+    return reaching(outside, risk, low=1e-9 * high_mm, high=high_mm)

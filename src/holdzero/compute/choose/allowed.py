@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from math import exp, hypot, log, sqrt
+from math import hypot, sqrt
 
 from holdzero.caution import Caution
 from holdzero.compute.budget import budget
 from holdzero.compute.choose.outside import normal_limit, share_outside
 from holdzero.compute.choose.values import AllowedSpread, IndexRequirement
+from holdzero.compute.spread.reaching import reaching
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.quantity import System, column, show, show_share
@@ -73,13 +74,13 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
         if t is None
         else one_end
         if axis.motors == 1
-        else _where(lambda s: float(share_outside(s, position_mm=t, reach=reach)), risk, below=t / z)
+        else _reached(lambda s: float(share_outside(s, position_mm=t, reach=reach)), risk, t / z)
     )
     alone = [a for a in (squareness_alone, position_alone) if a is not None]
     joint = min(alone)
     if c is not None and t is not None:
-        joint = _where(
-            lambda s: float(share_outside(s, position_mm=t, squareness_mm=c, reach=reach)), risk, below=joint
+        joint = _reached(
+            lambda s: float(share_outside(s, position_mm=t, squareness_mm=c, reach=reach)), risk, joint
         )
     tighter = "squareness" if squareness_alone == min(alone) else "position"
     if joint >= _LEVER_SWITCH_MM:
@@ -183,10 +184,6 @@ def _position_limit_mm(asked: Requirement, system: System) -> tuple[float | None
     )
 
 
-def _where(share: Callable[[float], float], risk: float, *, below: float) -> float:
-    """Spread at which a rising share reaches the risk, by bisection in the logarithm."""
-    low, high = log(below * 1e-3), log(below * 1.001)
-    for _ in range(50):
-        middle = (low + high) / 2
-        low, high = (middle, high) if share(exp(middle)) < risk else (low, middle)
-    return exp((low + high) / 2)
+def _reached(share: Callable[[float], float], risk: float, below_mm: float) -> float:
+    """Return the spread at which a rising share outside is the risk. [mm]"""
+    return reaching(share, risk, low=below_mm * 1e-3, high=below_mm * 1.001)

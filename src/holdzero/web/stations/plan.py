@@ -15,10 +15,10 @@ from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import read
 from holdzero.report import record_html
-from holdzero.report.motion_program import MOVES_BY_ITSELF, motion_program, notes_for
 from holdzero.report.printed import printed
-from holdzero.report.safety import NOT_A_SAFETY_FUNCTION
 from holdzero.report.trial_sheet import HOW_TO_READ, trial_sheet
+from holdzero.tell.motion_program import MOVES_BY_ITSELF, motion_program, notes_for
+from holdzero.tell.safety import NOT_A_SAFETY_FUNCTION
 from holdzero.web.case import OpenCase, ThisCase
 from holdzero.web.download import download
 from holdzero.web.forms import Field, FormTexts, needed

@@ -13,7 +13,7 @@ from textwrap import wrap
 from holdzero.compute.plan.cycles import Cycles
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import System, plain
-from holdzero.report.safety import NOT_A_SAFETY_FUNCTION, racking_force
+from holdzero.tell.safety import NOT_A_SAFETY_FUNCTION, racking_force
 
 MOVES_BY_ITSELF = (
     "Moves by itself. First run in the air at 10 % speed, with a hand on the stop.",
