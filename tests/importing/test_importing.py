@@ -246,3 +246,48 @@ def test_marks_of_rows_and_the_way_to_the_index_come_in_with_any_table():
     assert group.event.tolist() == ["", "", "flag"]
     assert group.kind.tolist() == ["", "", "confirming"]
     assert group.trip_to_index_mm.tolist() == pytest.approx([1.2, 1.19, 1.21])
+
+
+class TestColumnsSideBySide:
+    """Several columns of readings at once."""
+
+    @pytest.mark.parametrize(
+        "heads", ["Left;Right", "Left (mm);Right (mm)", "L [mm];R [mm]", "left_mm;right_mm", "Right;Left"]
+    )
+    def test_left_and_right_of_one_homing(self, heads):
+        found = taken(f"Power-up;Homing;{heads}\n1;1;0,010;0,020\n1;2;0,011;0,021\n2;1;0,012;\n", sensor="A")
+        by_side = {group.side: group for group in found.readings.groups}
+        left, right = (by_side[side].deviation_mm.tolist() for side in "LR")
+        if heads.startswith("R"):
+            left, right = right, left
+        assert (left, right) == ([0.010, 0.011, 0.012], [0.020, 0.021])
+        assert by_side["L"].set_label.tolist()[:2] == ["1", "1"]
+
+    def test_the_unit_of_the_headings_counts(self):
+        found = taken("Set;Left (um);Right (um)\n1;10;-4\n")
+        assert {group.side: group.deviation_mm.tolist() for group in found.readings.groups} == {
+            "L": [0.010],
+            "R": [-0.004],
+        }
+
+    def test_two_units_are_refused(self):
+        with pytest.raises(InputError, match="different units"):
+            preview(read_grid("Set;Left (um);Right (mm)\n1;10;-4\n"))
+
+    def test_a_column_for_each_candidate(self):
+        found = taken("Power-up;Sensor A;Sensor B\n1;0.010;0.020\n1;0.011;0.021\n")
+        assert [group.sensor for group in found.readings.groups] == ["A", "B"]
+
+    def test_the_shape_of_the_printed_trial_sheet(self):
+        """A row for each candidate and side, the homings in columns 1, 2, 3; an empty line is a power-up."""
+        sheet = (
+            "Candidate;Side;Time;Temp. (degC);1;2;3\nA;left;10:00;18,5;0,010;0,011;0,012\n"
+            "A;right;10:00;18,5;0,020;0,021;\n\nA;left;10:20;19;0,013;0,014;0,015\n"
+        )
+        found = taken(sheet)
+        left, right = found.readings.groups
+        assert (left.side, right.side) == ("L", "R")
+        assert left.deviation_mm.tolist() == [0.010, 0.011, 0.012, 0.013, 0.014, 0.015]
+        assert (left.set_label.tolist(), left.homing.tolist()) == (["1"] * 3 + ["2"] * 3, [1, 2, 3, 1, 2, 3])
+        assert right.deviation_mm.tolist() == [0.020, 0.021]
+        assert left.temperature_degc.tolist() == [18.5] * 3 + [19.0] * 3

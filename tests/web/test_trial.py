@@ -194,6 +194,20 @@ class TestPaste:
         client.post(f"/trials/{trial}/paste", data=given)
         assert [row.set_label for row in book.rows(trial)] == ["1", "1", "2", "2"]
 
+    def test_right_pasted_after_left_joins_the_same_power_ups(self, client: TestClient, book: Book, trial: int):
+        left = {"text": "0.001\n0.002\n\n0.003", "sensor": "A", "axis": "Y", "side": "L"}
+        client.post(f"/trials/{trial}/paste", data=left)
+        page = client.post(f"/trials/{trial}/paste", data=left | {"text": "0.01\n0.02\n\n0.03", "side": "R"}).text
+        assert "They join the power-ups of the other side" in page
+        rows = [(row.side, row.set_label, row.homing) for row in book.rows(trial)]
+        assert rows == [(side, *at) for side in "LR" for at in (("1", 1), ("1", 2), ("2", 1))]
+
+    def test_left_and_right_in_two_columns(self, client: TestClient, book: Book, trial: int):
+        """Looked at first; both columns are taken, each for its side."""
+        text = "Power-up;Homing;Left (um);Right (um)\n1;1;10;-4\n1;2;11;-5\n2;1;9;-3\n"
+        page = client.post(f"/trials/{trial}/paste", data={"text": text, "sensor": "A", "axis": "Y"}).text
+        assert "its heading names the side" in page
+
     def test_a_table_with_its_header_row(self, client: TestClient, book: Book, trial: int):
         text = "sensor,axis,side,set,deviation_um\nA,Y,L,1,10\nA,Y,R,1,-4\n"
         client.post(f"/trials/{trial}/paste", data={"text": text})

@@ -18,6 +18,7 @@ from holdzero.store import NewReading, Trial
 
 Given = Mapping[str, str]  # what was typed, by the name of its field
 FIELDS = {"speed": "speed", "temperature": "temperature"}
+_JOINED = "They join the power-ups of the other side: the same homings, read on both."
 STEPS = re.compile(r"\b(micro)?(steps?|counts?)\s*$", re.IGNORECASE)
 
 
@@ -138,8 +139,8 @@ def _keep_table(case: BookCase, trial: Trial, text: str, entered: Given, name: s
 
 def _keep_lines(case: BookCase, trial: Trial, text: str, entered: Given, name: str) -> list[str]:
     place = _place(case, trial, entered)
-    labels = [power_up.label for power_up in case.book.power_ups(trial.id) if power_up.sensor == place["sensor"]]
-    first = 1 + max((int(label) for label in labels if label.isdecimal()), default=0)
+    own, opposite = _power_ups_read(case, trial, place)
+    first = 1 + max(own, default=0)  # right after left joins the power-ups of the left
     lines, left_out = paste.lines_of(
         text,
         unit=trial.unit,
@@ -160,8 +161,23 @@ def _keep_lines(case: BookCase, trial: Trial, text: str, entered: Given, name: s
     return [
         came_in(case.book.add_readings(trial.id, new)),
         f"They are {sets} power-up{'' if sets == 1 else 's'}, from set {first} on.",
+        *([_JOINED] if {int(line.set_label) for line in lines} & opposite else []),
         *(f"Left out: {why}." for why in left_out),
     ]
+
+
+def _power_ups_read(case: BookCase, trial: Trial, place: Mapping[str, Any]) -> tuple[set[int], set[int]]:
+    """Numbers of the power-ups of a candidate that are read already, and of those read on the opposite side."""
+    own: set[int] = set()
+    opposite: set[int] = set()
+    for group in case.book.readings(trial.id).groups:
+        if (group.sensor, group.axis) == (place["sensor"], place["axis"]):
+            numbers = {int(label) for label in group.set_label.tolist() if label.isdecimal()}
+            if {group.side, place["side"]} == {"L", "R"}:
+                opposite |= numbers
+            else:
+                own |= numbers
+    return own, opposite
 
 
 def _place(case: BookCase, trial: Trial, entered: Given) -> dict[str, Any]:

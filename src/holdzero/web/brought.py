@@ -30,7 +30,7 @@ class Looked:
 
 def keep(token: str, content: bytes | str, name: str) -> None:
     """Keep a file while it is looked at."""
-    read_grid(content, name=name)  # refuses what is no table
+    preview(read_grid(content, name=name))  # refuses what is no table, or no readings
     _kept(token, lambda: (content, name))
 
 

@@ -1,13 +1,25 @@
 """Choice: what the person says each column is, and how the readings were taken."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from holdzero.inputs.reading.columns import NUMBERS, WORDS
+from holdzero.inputs.reading.columns import NUMBERS, WORDS, plain
 from holdzero.inputs.reading.values import Protocol
 
 MEANINGS = ("deviation", *WORDS, *(name for name in NUMBERS if name != "deviation"))
-ACROSS = ("set", "side", "sensor")  # what the headings of several columns of readings can name
+ACROSS = ("set", "side", "sensor", "homing")  # what the headings of several columns of readings can name
+_SIDE = re.compile(r"(l|left|r|right)(?:_(mm|um|in|thou))?")
+
+
+def side_named(heading: str) -> tuple[str, str] | None:
+    """Return the side that a heading names, and its unit if it says one; None where it names no side.
+
+    >>> side_named("Left (mm)"), side_named("R"), side_named("Left or right")
+    (('L', 'mm'), ('R', ''), None)
+    """
+    match = _SIDE.fullmatch(plain(heading))
+    return None if match is None else (match[1][0].upper(), match[2] or "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +32,7 @@ class GridPlan:
         Meaning of each column that is used (one of `MEANINGS`), by its number from 0. "deviation" may
         stand for several columns.
     across : str
-        What the headings of several columns of readings name: "set", "side" or "sensor".
+        What the headings of several columns of readings name: "set", "side", "sensor" or "homing".
     units : mapping of str to str
         Unit of a bare number, by meaning ("deviation", "speed", "temperature", "resolution", "step").
     header : bool

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from holdzero.errors import InputError
-from holdzero.inputs.importing.choice import ACROSS, MEANINGS, GridPlan
+from holdzero.inputs.importing.choice import ACROSS, MEANINGS, GridPlan, side_named
 from holdzero.inputs.importing.figures import figure, has_dash
 from holdzero.inputs.importing.grid import LINES, Grid
 from holdzero.inputs.reading.allowed import SIDES
@@ -90,11 +90,12 @@ def preview(grid: Grid, *, unit: str = "mm") -> Preview:
     if named_as_spans(headings) and not any(_named(heading)[0] == "deviation" for heading in of_readings):
         raise InputError(where=grid.name, **NOT_IN_A_BOOK)
     cells = [[_cell(row, i) for row in rows] for i in range(grid.width)]
-    guesses = [_named(heading) for heading in headings]
+    pair = _pair(headings, grid.name)
+    guesses = [("", "", "") if i in pair else _named(heading) for i, heading in enumerate(headings)]
     across, side_by_side = _across(headings, cells, guesses, grid) if header else ("", [])
     if across:
         for i in side_by_side:
-            guesses[i] = ("deviation", "", f"its heading names the {across}")
+            guesses[i] = ("deviation", pair.get(i, ""), f"its heading names the {across}")
     elif not any(meaning == "deviation" for meaning, _, _ in guesses):
         guesses = _by_content(guesses, cells, grid)
     guesses = _once(guesses, across)
@@ -142,8 +143,11 @@ def _cell(row: tuple[str, ...], i: int) -> str:
 def _has_header(grid: Grid) -> bool:
     """The first row holds headings where it has words only, and numbers stand below it or it names columns."""
     first = grid.rows[0]
-    if any(figure(cell, grid) is not None for cell in first):
+    counted = _counted(first)
+    if any(figure(cell, grid) is not None for cell in first if cell not in counted):
         return False
+    if counted:  # as on a trial sheet: candidate, side, then the homings
+        return any(_named(cell)[0] in ("sensor", "side", "set") for cell in first)
     if grid.delimiter == LINES:
         return _named(first[0])[0] == "deviation"
     below = grid.rows[1:20]
@@ -184,11 +188,39 @@ def _across(
     free = [i for i, guess in enumerate(guesses) if guess[0] in ("", *ACROSS) and _numeric(cells[i], grid)]
     for meaning in ACROSS:
         words = "|".join((meaning, *_HEARD[meaning].split()))
-        pattern = re.compile("l|r|left|right" if meaning == "side" else rf"(?:{words})\W*\w+")
-        named = [i for i in free if pattern.fullmatch(headings[i].casefold())]
+        pattern = re.compile(rf"(?:{words})\W*\w+")
+        named = [
+            i
+            for i in free
+            if (side_named(headings[i]) if meaning == "side" else pattern.fullmatch(headings[i].casefold()))
+        ]
+        if meaning == "homing" and not named:
+            named = [i for i in free if headings[i] in _counted(headings)]
         if len(named) > 1:
             return meaning, named
     return "", []
+
+
+def _pair(headings: list[str], where: str) -> dict[int, str]:
+    """Columns that are left and right of one homing, with the unit each says; empty where they are none."""
+    named = {i: side for i, heading in enumerate(headings) if (side := side_named(heading)) is not None}
+    if sorted(side for side, _ in named.values()) != ["L", "R"]:
+        return {}
+    units = {unit for _, unit in named.values()}
+    if len(units) > 1:
+        raise InputError(
+            where=where,
+            found="left and right in different units, or only one of them with its unit",
+            need="both in one unit",
+            do="write the same unit in both headings",
+        )
+    return {i: unit for i, (_, unit) in named.items()}
+
+
+def _counted(headings: Sequence[str]) -> list[str]:
+    """Headings that count homings: 1, 2, 3 and so on, as on a trial sheet; none where they do not."""
+    numbers = [heading for heading in headings if heading.isdecimal()]
+    return numbers if len(numbers) > 1 and numbers == [str(i + 1) for i in range(len(numbers))] else []
 
 
 def _by_content(

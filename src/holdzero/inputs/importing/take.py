@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from holdzero.errors import InputError
-from holdzero.inputs.importing.choice import GridPlan
+from holdzero.inputs.importing.choice import GridPlan, side_named
 from holdzero.inputs.importing.figures import figure, read_figure
 from holdzero.inputs.importing.grid import Grid
 from holdzero.inputs.reading.cells import Cells, Column
@@ -154,7 +154,9 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
 def _row_stated(named: Row, choice: GridPlan, heading: str, gap_set: str) -> Row:
     stated_row = {meaning: cell for meaning, cell in named.items() if meaning in WORDS}
     if choice.across:
-        stated_row[choice.across] = re.sub(rf"^{choice.across}\W*", "", heading, flags=re.IGNORECASE) or heading
+        side = side_named(heading) if choice.across == "side" else None
+        bare = re.sub(rf"^{choice.across}\W*", "", heading, flags=re.IGNORECASE) or heading
+        stated_row[choice.across] = side[0] if side else bare
     for meaning in ("sensor", "axis", "side"):
         stated_row[meaning] = stated_row.get(meaning) or getattr(choice, meaning)
     stated_row["set"] = stated_row.get("set") or gap_set
