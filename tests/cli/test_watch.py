@@ -322,3 +322,12 @@ class TestLife:
 
     def test_without_failures_all_that_was_counted(self, watch):
         assert watch(self.rows(), "--life", "1e5")[1][0]["life_used"] == pytest.approx(0.4)
+
+
+def test_sides_that_never_meet_are_watched_each_by_itself(watch):
+    """Left one morning, right the next: no difference to chart, and no reading is left unwatched."""
+    lines = ["time,axis,side,deviation_mm"]
+    for day, value in enumerate(steady(60)):
+        lines.append(f"{(START + timedelta(days=day)).isoformat()},Y,{'LR'[day % 2]},{value:.4f}")
+    rows = watch("\n".join(lines) + "\n")[1]
+    assert {(row["side"], row["n"], row["charted"]) for row in rows} == {("L", 30, True), ("R", 30, True)}

@@ -35,6 +35,7 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "record": ("holdzero.cli.record", "The record to print, sign and keep with the machine"),
     "log": ("holdzero.cli.log", "Check homings of a machine in use, into its book"),
     "watch": ("holdzero.cli.watch", "Whether the machine still homes where it did, from a log of check homings"),
+    "fleet": ("holdzero.cli.fleet", "Which of many machines needs a look, from their logs in place"),
     "listen": ("holdzero.cli.listen", "Readings from an indicator on a serial port"),
     "capture": ("holdzero.cli.capture", "Hundreds of homings from a logic analyser's file"),
     "tally": ("holdzero.cli.tally", "A long run without an analyser, from a counter board"),

@@ -168,6 +168,7 @@ def watch_log(
     life_cycles: float | None = None,
     life_cycles_of: Mapping[str, float] | None = None,
     machine: str = "",
+    machines: tuple[str, ...] = (),
     every_s: float | None = None,
     confirmed: ConfirmedBaseline | None = None,
 ) -> LogWatched:
@@ -192,6 +193,8 @@ def watch_log(
         The same by axis, where a machine has several kinds. [cycles]
     machine : str, default ""
         Name of the machine, where the log says none.
+    machines : tuple of str, optional
+        Names of all machines, where the log is a part of theirs.
     every_s : float, optional
         How often a check homing is made; by default as often as usual. [s]
     confirmed : ConfirmedBaseline, optional
@@ -225,7 +228,7 @@ def watch_log(
     charted = defaultdict[str, int](int)
     for axis in axes:
         charted[axis.machine] += sum(side.charted for side in axis.sides)
-    machines = tuple(dict.fromkeys(axis.machine for axis in axes))
+    machines = machines or tuple(dict.fromkeys(axis.machine for axis in axes))
     rows: list[SideWatched] = []
     notes = list(log.notes)
     for axis in axes:
@@ -237,7 +240,7 @@ def watch_log(
         asking = _Asking(now_s, baseline, nuisance_homings, every_s, confirmed)
         life = (life_cycles_of or {}).get(axis.axis, life_cycles)
         rows += _rows(axis, limits, allowed, asking, life)
-    rows.sort(key=_worst_first)
+    rows.sort(key=worst_first)
     return LogWatched(tuple(rows), now_s, nuisance_homings, tuple(notes), tuple(axes))
 
 
@@ -419,7 +422,8 @@ def _false_trips(axis: LoggedAxis) -> tuple[FalseTrips, ...]:
     return tuple(FalseTrips(condition, *total) for condition, total in sorted(counts.items()))
 
 
-def _worst_first(row: SideWatched) -> tuple[object, ...]:
+def worst_first(row: SideWatched) -> tuple[object, ...]:
+    """Order of the rows: by share outside, then by state, then by name."""
     share = -1.0 if row.share_outside is None else row.share_outside
     logged = row.logged
     shown = ("difference", "mean", "", "L", "R").index(logged.side)

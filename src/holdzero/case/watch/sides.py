@@ -1,9 +1,10 @@
 """Sides: the entries of a log become series, one a side of an axis, and two sides their difference and mean."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import isnan, nan, sqrt
+from operator import itemgetter
 
 import numpy as np
 
@@ -56,9 +57,26 @@ def logged_axes(log: Log, *, resolution_mm: float | None = None) -> list[LoggedA
 
     An entry that names no machine or axis (an event, an acknowledgement) is about all of them.
     """
-    read = [entry for entry in log.entries if entry.deviation_mm is not None]
-    names = sorted({(entry.machine, entry.axis) for entry in read})
-    return [_axis(log.entries, machine, axis, resolution_mm) for machine, axis in names]
+    own: dict[tuple[str, str], list[tuple[int, LogEntry]]] = defaultdict(list)
+    of_several: list[tuple[int, LogEntry]] = []
+    names = set()
+    for place, entry in enumerate(log.entries):
+        if entry.deviation_mm is None and not (entry.machine and entry.axis):
+            of_several.append((place, entry))
+        else:
+            own[entry.machine, entry.axis].append((place, entry))
+            if entry.deviation_mm is not None:
+                names.add((entry.machine, entry.axis))
+    axes = []
+    for machine, axis in sorted(names):
+        also = [
+            (place, entry)
+            for place, entry in of_several
+            if entry.machine in ("", machine) and entry.axis in ("", axis)
+        ]
+        about = sorted([*own[machine, axis], *also], key=itemgetter(0)) if also else own[machine, axis]
+        axes.append(_axis([entry for _, entry in about], machine, axis, resolution_mm))
+    return axes
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +89,7 @@ class _Reading:
     stretch: int
 
 
-def _axis(entries: Iterable[LogEntry], machine: str, axis: str, resolution_mm: float | None) -> LoggedAxis:
-    about = [
-        entry
-        for entry in entries
-        if (entry.machine == machine and entry.axis == axis)
-        or (entry.deviation_mm is None and entry.machine in ("", machine) and entry.axis in ("", axis))
-    ]
+def _axis(about: list[LogEntry], machine: str, axis: str, resolution_mm: float | None) -> LoggedAxis:
     by_side: dict[str, list[tuple[LogEntry, int]]] = defaultdict(list)
     events: set[tuple[float, str]] = set()
     for entry in about:
@@ -95,10 +107,10 @@ def _axis(entries: Iterable[LogEntry], machine: str, axis: str, resolution_mm: f
         return LoggedSide(machine, axis, name, series, tuple(reading.time for reading in readings), charted)
 
     plain = {name: [_reading(entry, stretch) for entry, stretch in rows] for name, rows in by_side.items()}
-    if not {"L", "R"} <= by_side.keys():
-        sides = [side(name, readings, step_mm) for name, readings in sorted(plain.items())]
-        return LoggedAxis(machine, axis, tuple(sides), tuple(about), 0, event_s, noted)
     pairs = _pairs(by_side["L"], by_side["R"])
+    if not pairs:  # one side alone, or never both at one homing
+        sides = [side(name, readings, step_mm) for name, readings in sorted(plain.items()) if readings]
+        return LoggedAxis(machine, axis, tuple(sides), tuple(about), 0, event_s, noted)
     two = [
         side("difference", [_mean_of_sides(left, right, -1.0, 1.0) for left, right in pairs], step_mm * sqrt(2)),
         side("mean", [_mean_of_sides(left, right, 0.5, 0.5) for left, right in pairs], step_mm / sqrt(2)),

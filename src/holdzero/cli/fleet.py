@@ -1,0 +1,79 @@
+"""`holdzero fleet`: which of many machines needs a look."""
+
+import sys
+from contextlib import nullcontext
+
+import click
+
+from holdzero.case.watch import WatchAsked
+from holdzero.case.watch.contract import as_json
+from holdzero.case.watch.fleet import watch_fleet
+from holdzero.cli import show
+from holdzero.cli.options import json_too, read_length, units_too
+from holdzero.cli.source import opened
+from holdzero.cli.watch import blocks
+from holdzero.errors import InputError
+from holdzero.inputs.log.entry import moment_of
+from holdzero.quantity import System, quoted, read
+from holdzero.recording.logs import FleetLogs
+
+
+@click.command()
+@click.argument("paths", metavar="PATH...", nargs=-1, required=True)
+@click.option(
+    "--baseline", type=click.IntRange(8), default=30, show_default=True, help="Power-ups that make a baseline."
+)
+@click.option(
+    "--nuisance",
+    metavar="SHARE",
+    default="1 in 500",
+    show_default=True,
+    help="False alarms per homing.",
+)
+@click.option("--machine", metavar="FILE", help="What is asked of them: a machine file or a book.")
+@click.option("--resolution", metavar="LENGTH", help="Step of the display, where the logs do not say.")
+@click.option("--life", metavar="COUNT", help="Cycles a switch is rated for, e.g. 5e6.")
+@click.option("--now", metavar="TIME", help="When it is asked (ISO 8601); by default the newest entry of all.")
+@units_too
+@json_too
+def command(
+    paths: tuple[str, ...],
+    baseline: int,
+    nuisance: str,
+    machine: str | None,
+    resolution: str | None,
+    life: str | None,
+    now: str | None,
+    units: System,
+    json_wanted: bool,
+) -> int:
+    """Which of many machines needs a look, worst first.
+
+    PATH is a Parquet or CSV file of a log, or a folder of them; read in place, some machines at a time, in any
+    order and layout. The rows are those of holdzero watch. Exit status 1 when someone has to look.
+    """
+    share = read(nuisance, "share", where="--nuisance")
+    if share <= 0:
+        raise InputError(where="--nuisance", found=quoted(nuisance), need="a share above 0", do="write 1 in 500")
+    logs = FleetLogs(paths)
+    machines = logs.machines
+    with (
+        opened(machine, {"units": units}, main="machine") if machine else nullcontext() as of,
+        click.progressbar(length=len(machines), label="Machines", file=sys.stderr) as bar,
+    ):
+        watched = watch_fleet(
+            logs.blocks(),
+            machines=machines,
+            now_s=logs.last_s() if now is None else moment_of(now, where="--now"),
+            asked=WatchAsked(of.case) if of is not None else None,
+            baseline=baseline,
+            nuisance_homings=1 / share,
+            resolution_mm=read_length(resolution, "--resolution", zero=True),
+            life_cycles=None if life is None else read(life, "count", where="--life"),
+            done=bar.update,
+        )
+    if json_wanted:
+        show.as_json(as_json(watched, system=units))
+    else:
+        show.page(*blocks(watched, system=units))
+    return int(watched.needs_look)
