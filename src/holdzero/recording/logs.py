@@ -116,9 +116,9 @@ class FleetLogs:
                 if "machine" in names
                 else _text(path.with_suffix("").name)
             )
-            others = sorted(name for name in names if name != "machine")
-            cells = [f'cast("{name}" as varchar) as "{name}"' for name in others]
-            by_columns.setdefault(tuple(others), []).append(
+            headings = sorted(name for name in names if name != "machine")
+            cells = [f'cast("{name}" as varchar) as "{name}"' for name in headings]
+            by_columns.setdefault(tuple(headings), []).append(
                 f"select {', '.join([f'{machine} as machine', *cells])} from {source}"
             )
         for number, (columns, selects) in enumerate(sorted(by_columns.items())):
