@@ -1,4 +1,4 @@
-"""Books of eight invented machines that differ in what has to be decided, their homings drawn with seeds."""
+"""Books of nine invented machines that differ in what has to be decided, their homings drawn with seeds."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -35,6 +35,14 @@ def one_motor(name: str = "Mill") -> dict[str, Any]:
         "requirement": {"position": "0.03 mm", "risk": "1 in 1000"},
         "axes": {"X": axis | {"creep_speed": "2 mm/s"}, "Z": axis | {"creep_speed": "1 mm/s"}},
     }
+
+
+def on_an_index() -> dict[str, Any]:
+    """A machine whose switch now and then picks the index pulse beside the right one."""
+    machine = one_motor()
+    index = {"index_pitch": "5 mm", "index_phase": "0.012", "index_search": "on", "switch_spread": "25 um"}
+    machine["axes"]["X"] = machine["axes"]["X"] | index
+    return machine
 
 
 def gantry(*names: str) -> dict[str, Any]:
@@ -93,6 +101,7 @@ BOOKS = {
         trials=(Trialled(axis="X"),),
         circuits=(FAILS | {"name": "Z home", "axis": "Z"},),
     ),
+    "an index pulse near the switch": Told(machine=on_an_index(), trials=(Trialled(axis="X"),)),
     "two motors": Told(
         machine=gantry("Y"),
         trials=(Trialled(axis="Y", sides="LR"),),

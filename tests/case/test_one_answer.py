@@ -16,6 +16,7 @@ from holdzero.case import Case, How, Texts
 from holdzero.case.in_book import InBook
 from holdzero.cli import main
 from holdzero.inputs.reading import read_readings
+from holdzero.quantity import show_foretold
 from holdzero.report.stored import stored_of
 from holdzero.store import open_book
 from holdzero.web.app import create_app
@@ -132,6 +133,18 @@ def test_a_book_written_as_files_gives_the_same(made, name):
 
 class TestContradictionsOfBefore:
     """Each was seen before the results were put together in one room."""
+
+    def test_the_chance_of_a_wrong_index_is_one_figure(self, made, terminal):
+        """In choice, budget and standing; and a machine that picks it too often is not called one that holds."""
+        path, machine_id = made["an index pulse near the switch"]
+        choose, budget = terminal("choose", path, "--json"), terminal("budget", path, "--json")
+        candidate = next(c for c in choose["candidates"] if c["sensor"] == "K")
+        chance = candidate["wrong_index"]["chance"]
+        assert chance == budget["axes"]["X"]["wrong_index"]["chance"] > 1e-3
+        assert candidate["verdict"] == choose["standing"]["answer"] == "does not hold"
+        with pages(path) as client:
+            page = client.get(f"/machines/{machine_id}/choice").text
+            assert show_foretold(chance) in page.replace("&#8239;", "\u202f")
 
     def test_a_circuit_of_another_axis_rules_nothing_out(self, made):
         path, machine_id = made["one motor, a circuit of another axis fails"]

@@ -51,6 +51,11 @@ class OnAxis:
         )
 
     @property
+    def _axes(self) -> tuple[Axis, ...]:
+        """The axes of the machine, this one with the edge delay of its circuits: one for budget and choice."""
+        return tuple(self.axis if axis.name == self.name else axis for axis in self.case.machine.axes)
+
+    @property
     def requirement(self) -> Requirement:
         """What is asked, with the price limit that was said beside it."""
         requirement, limit = self.case.machine.requirement, self.case.basis.how.price_limit
@@ -84,7 +89,7 @@ class OnAxis:
         return self.case.attempt(
             "the choice",
             lambda: choice(
-                replace(machine, requirement=self.requirement),
+                replace(machine, requirement=self.requirement, axes=self._axes),
                 self.case.sensors,
                 self.study,
                 axis=self.name,
@@ -156,7 +161,7 @@ class OnAxis:
         studied = remembered_study(replace(alone, groups=groups), self.case.machine, self.case.system)
         how, machine = self.case.basis.how, self.case.machine
         judged = choice(
-            replace(machine, requirement=self.requirement),
+            replace(machine, requirement=self.requirement, axes=self._axes),
             (self.sensor,),
             studied.of_axes((self.name, "") if self.case.is_meant(self) else (self.name,)),
             axis=self.name,

@@ -75,6 +75,12 @@ def _candidate(candidate: Candidate) -> dict[str, Any]:
         "shown": candidate.shown,
         "rests_on": candidate.rests_on,
         "share_outside": number(candidate.share_outside),
+        "wrong_index": candidate.index
+        and {
+            "chance": candidate.index.wrong,
+            "chance_a_homing": candidate.wrong_index,
+            "phase": candidate.index.phase,
+        },
         "misses": candidate.misses and candidate.misses.as_json(),
         "price": candidate.sensor.price,
         "ruled_out": list(candidate.ruled_out),

@@ -9,12 +9,14 @@ from holdzero.compute.choose.compared import compared, dearer
 from holdzero.compute.choose.facts import as_wired, life_years, ruled_out
 from holdzero.compute.choose.more import MINUTES
 from holdzero.compute.choose.parts import Sides
+from holdzero.compute.choose.picked import picked_index, wrong_a_homing
 from holdzero.compute.choose.spans import beside_readings, judge_spans
 from holdzero.compute.choose.values import HOLDS, AllowedSpread, Candidate, Choice, Verdict
 from holdzero.compute.choose.verdict import judge
 from holdzero.compute.choose.what_if import changes
 from holdzero.compute.choose.words import gross_misses
 from holdzero.compute.findings.spans import SpanFindings
+from holdzero.compute.findings.trial import trial_of
 from holdzero.compute.findings.values import Study
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
@@ -77,6 +79,8 @@ def choose(
     meant = axis_meant(machine, study, axis)
     allowed = allowed_spread(meant, machine.requirement, system=system)
     names = _names(sensors, study)
+    trials = {name: trial_of(study, sensor=named, axis=meant.name) for name, named in names.items()}
+    places = {s.name: picked_index(machine, meant, s, trials[s.name], system=system) for s in sensors}
     tried = {sensor.name: _sides(study, names[sensor.name], meant.name) for sensor in sensors}
     facts = {
         sensor.name: ruled_out(sensor, machine, meant, electrical=electrical, system=system) for sensor in sensors
@@ -84,7 +88,13 @@ def choose(
 
     spans = {sensor.name: _spans(study, names[sensor.name], meant.name) for sensor in sensors}
 
-    def of_sensor(sensor: Sensor, asked: AllowedSpread, *, told_apart: bool) -> Candidate:
+    def left(asked: Requirement, sensor: Sensor) -> AllowedSpread | None:
+        risk = asked.risk - wrong_a_homing(places[sensor.name], motors=meant.motors)
+        return allowed_spread(meant, replace(asked, risk=risk), system=system) if 0 < risk < asked.risk else None
+
+    def of_sensor(
+        sensor: Sensor, requirement: Requirement, asked: AllowedSpread, *, told_apart: bool
+    ) -> Candidate:
         name = sensor.name
         if spans[name] and not any(findings.n for findings in tried[name].tried):
             return judge_spans(sensor, asked, spans[name], ruled_out=facts[name], system=system)
@@ -94,17 +104,20 @@ def choose(
             tried[name],
             ruled_out=facts[name],
             confidence=confidence,
+            index=places[name],
+            left_allowed=left(requirement, sensor),
             told_apart=told_apart,
             system=system,
             minutes=minutes,
         )
         return replace(candidate, cautions=(*candidate.cautions, *beside_readings(spans[name])))
 
-    def judged(asked: AllowedSpread, *, told_apart: bool) -> tuple[Candidate, ...]:
-        return tuple(of_sensor(sensor, asked, told_apart=told_apart) for sensor in sensors)
+    def judged(requirement: Requirement, *, told_apart: bool) -> tuple[Candidate, ...]:
+        asked = allowed_spread(meant, requirement, system=system)
+        return tuple(of_sensor(sensor, requirement, asked, told_apart=told_apart) for sensor in sensors)
 
     def otherwise(asked: Requirement) -> tuple[tuple[Candidate, ...], str | None]:
-        rejudged = judged(allowed_spread(meant, asked), told_apart=False)
+        rejudged = judged(asked, told_apart=False)
         return rejudged, _cheapest(rejudged)[0]
 
     candidates = tuple(
@@ -113,7 +126,7 @@ def choose(
             life_years=life_years(candidate.sensor, machine),
             reasons=(*candidate.reasons, *_reservations(candidate.sensor, electrical or {})),
         )
-        for candidate in judged(allowed, told_apart=True)
+        for candidate in judged(machine.requirement, told_apart=True)
     )
     best, reason = _cheapest(candidates)
     failed = [c.sensor.name for c in candidates if _plain(c.sensor) and c.verdict == Verdict.DOES_NOT_HOLD]

@@ -12,6 +12,7 @@ from holdzero.compute.choose.outside import normal_limit
 from holdzero.compute.compare import Comparison
 from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings, Misses
+from holdzero.compute.index import IndexPlace
 from holdzero.compute.spread import Interval
 from holdzero.inputs.sensor.values import Sensor
 
@@ -179,6 +180,8 @@ class Candidate:
     tolerance_times: float | None = None  # smallest multiple of the tolerance asked that it would still hold
     life_years: float | None = None  # at the stated use
     spans: tuple[SpanFindings, ...] = ()  # what it is judged by, where no reading was kept
+    index: IndexPlace | None = None  # where a side sits between two index pulses; None: without one, or not known
+    wrong_index: float = 0.0  # chance that a homing takes the wrong one on any side, which is outside
 
     @property
     def shown(self) -> str:

@@ -8,10 +8,12 @@ from holdzero.compute.choose.events import chance_from_counts, chance_of_count, 
 from holdzero.compute.choose.lacks import lacks
 from holdzero.compute.choose.more import MINUTES, more, nothing_more, rare_enough
 from holdzero.compute.choose.parts import Asking, Sides, asking
+from holdzero.compute.choose.picked import wrong_a_homing
 from holdzero.compute.choose.values import DOES_NOT_HOLD, AllowedSpread, Candidate, More, Part, Verdict
 from holdzero.compute.choose.what_if import tolerance_times
 from holdzero.compute.choose.words import reasons, rests_on, series
 from holdzero.compute.findings.values import Misses
+from holdzero.compute.index import IndexPlace
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
 
@@ -28,6 +30,11 @@ _APART = Caution(
     "what they share.",
     "docs/methods.md, section 4",
 )
+_INDEX_OPEN = Caution(
+    "index-not-counted",
+    "A wrong index pulse is outside, and is not counted here: where the search begins between two of them, or how "
+    "the switch scatters, is not known. Log the way from trip to index at each homing, and give index_phase.",
+)
 _WORST_FIRST = (Verdict.DOES_NOT_HOLD, Verdict.CANNOT_SAY, Verdict.TOO_CLOSE, Verdict.HOLDS)
 
 
@@ -38,6 +45,8 @@ def judge(
     *,
     ruled_out: tuple[str, ...],
     confidence: float,
+    index: IndexPlace | None = None,
+    left_allowed: AllowedSpread | None = None,
     told_apart: bool = True,
     system: System = "metric",
     minutes: tuple[float, float] = MINUTES,
@@ -55,6 +64,10 @@ def judge(
         Hard facts that rule the sensor out; its verdict is given all the same.
     confidence : float
         Chance from which it `holds`. [-]
+    index : IndexPlace or None
+        Where it sits between two index pulses; None without an index, or where that is not known.
+    left_allowed : AllowedSpread or None
+        What the axis may have with the risk that a wrong index leaves; None: all of it.
     told_apart : bool, default True
         False: verdict and chances only, without the sentences and what would settle it.
     system : {"metric", "inch"}
@@ -72,7 +85,8 @@ def judge(
     regular, and that it is at most three times the risk under all tails left believable (the risk itself where
     heavy tails were seen). `does not hold` from 0.025 down, by regular scatter: tails that may be heavy are no
     evidence that they are. Homings outside speak against it where so many are rarer than 0.05 at the risk; the
-    chance is then at most that of their count. Nothing holds while something is missing (`lacks`) or a cause is
+    chance is then at most that of their count. A wrong index pulse is outside: its chance comes off the risk, and
+    what is left is asked of the homings. Nothing holds while something is missing (`lacks`) or a cause is
     known (`cures`). Where the display shows an upper limit only, nothing can be said against the sensor: `cannot
     say` or `too close to call`, never `does not hold`. docs/methods.md, section 13.
     """
@@ -90,16 +104,22 @@ def judge(
             ruled_out=ruled_out,
             reasons=("It has no homings on this axis: its data sheet serves the budget only.",),
             parts=(),
+            index=index,
         )
-    asked = asking(allowed, sides, alone=told_apart)
+    wrong = wrong_a_homing(index, motors=allowed.motors)
+    asked_of_homings = allowed if left_allowed is None else left_allowed
+    asked = asking(asked_of_homings, sides, alone=told_apart)
     counted = events(allowed, sides)
     missing = lacks(allowed, sides)
     to_cure = cures(series(asked.parts), counted, system=system)
     parts = tuple(replace(part, verdict=_of_part(part, confidence=confidence)) for part in asked.parts)
     left = _left_by_counts(counted, risk=allowed.risk, doubt=1 - confidence)
+    left = 0.0 if wrong >= allowed.risk else left
     candidate = replace(
-        _with_chances(sensor, replace(asked, parts=parts), counted, left),
+        _with_chances(sensor, replace(asked, parts=parts), counted, left, wrong),
         ruled_out=ruled_out,
+        index=index,
+        wrong_index=wrong,
         lacks=missing,
         cure=to_cure[0].sentence if to_cure else None,
         cause=to_cure[0].name if to_cure else "",
@@ -110,19 +130,25 @@ def judge(
     to_settle = None
     if candidate.verdict == Verdict.TOO_CLOSE:
         to_settle = _to_settle(candidate, to_cure, left < 1, allowed, confidence, minutes)
-    steady = not counted.outside and not to_cure and not missing
+    steady = not counted.outside and not to_cure and not missing and wrong < allowed.risk
     candidate = replace(
         candidate,
-        cautions=_cautions(allowed, sides, parts),
-        tolerance_times=tolerance_times(allowed, sides, confidence=confidence) if steady else None,
+        cautions=(*_cautions(allowed, sides, parts), *_index_open(allowed, index)),
+        tolerance_times=tolerance_times(asked_of_homings, sides, confidence=confidence) if steady else None,
         to_settle=to_settle,
     )
+    against = left < 1 and wrong < allowed.risk
     candidate = replace(
-        candidate, rests_on=rests_on(candidate, risk=allowed.risk, confidence=confidence, against=left < 1)
+        candidate, rests_on=rests_on(candidate, risk=allowed.risk, confidence=confidence, against=against)
     )
     return replace(
         candidate, reasons=reasons(candidate, to_cure, risk=allowed.risk, confidence=confidence, system=system)
     )
+
+
+def _index_open(allowed: AllowedSpread, index: IndexPlace | None) -> tuple[Caution, ...]:
+    """That a wrong index is not counted, where there is one and its chance is not known."""
+    return (_INDEX_OPEN,) if allowed.index is not None and index is None else ()
 
 
 def _left_by_counts(counted: Misses, *, risk: float, doubt: float) -> float:
@@ -132,8 +158,8 @@ def _left_by_counts(counted: Misses, *, risk: float, doubt: float) -> float:
     return chance_from_counts(counted.outside, counted.n, risk=risk)
 
 
-def _with_chances(sensor: Sensor, asked: Asking, counted: Misses, left: float) -> Candidate:
-    """Chances of all parts together, and what the homings outside leave of them."""
+def _with_chances(sensor: Sensor, asked: Asking, counted: Misses, left: float, wrong: float) -> Candidate:
+    """Chances of all parts together, and what the homings outside and a wrong index leave of them."""
     together, parts = asked.together, asked.parts
     alike = [part for part in parts if _alike(part)]
     # Where all homings showed one count, the test of that count sets the most.
@@ -163,7 +189,7 @@ def _with_chances(sensor: Sensor, asked: Asking, counted: Misses, left: float) -
         risk_times=together.times,
         uneven=together.uneven,
         tails_hidden=together.coarse,
-        share_outside=together.share_outside,
+        share_outside=1 - (1 - together.share_outside) * (1 - wrong) if wrong else together.share_outside,
     )
 
 

@@ -7,7 +7,7 @@ from holdzero.compute.choose.cures import Cure, of_side
 from holdzero.compute.choose.values import HOLDS, Candidate, Part, Verdict
 from holdzero.compute.findings.values import Findings, Misses
 from holdzero.compute.tails.apart import share_not_seen
-from holdzero.quantity import System, column, fixed, show, show_share
+from holdzero.quantity import System, column, fixed, show, show_foretold, show_share
 
 _WHAT = {
     "squareness": "Squareness: the sides differ with a spread of",
@@ -49,6 +49,8 @@ def rests_on(candidate: Candidate, *, risk: float, confidence: float, against: b
                 f"At most {of_homings(1, risk)} if the scatter stays as regular as it looks; under the heavier "
                 f"tails these {n} homings cannot rule out, up to {of_homings(times, risk)}"
             )
+        case Verdict.DOES_NOT_HOLD if candidate.wrong_index >= risk:
+            return "does not hold: the wrong index alone is taken more often than may land outside"
         case Verdict.DOES_NOT_HOLD if candidate.misses and candidate.misses.outside and against:
             return "does not hold: homings landed outside what is asked"
         case Verdict.DOES_NOT_HOLD:
@@ -107,6 +109,7 @@ def reasons(
         *first,
         *(cure.seen for cure in to_cure),
         *_wrong_ones(candidate),
+        *_wrong_index(candidate),
         *setup,
         *(_part(part, system) for part in by_chance),
         *_share(candidate, risk),
@@ -116,6 +119,15 @@ def reasons(
         *settle,
         *last,
     )
+
+
+def _wrong_index(candidate: Candidate) -> list[str]:
+    """How often the wrong index pulse is taken: it counts as outside."""
+    if candidate.index is None:
+        return []
+    return [
+        f"A side takes the wrong index in {show_foretold(candidate.index.wrong)} homings, and that is outside."
+    ]
 
 
 def _wrong_ones(candidate: Candidate) -> list[str]:

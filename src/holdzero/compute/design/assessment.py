@@ -136,12 +136,14 @@ def assess(
     InputError
         Geometry that contradicts itself, or a material that is not known.
     """
-    half_v = None
-    if machine.supply_low_v is not None and machine.supply_high_v is not None:
-        half_v = (machine.supply_high_v - machine.supply_low_v) / 2
     checks = travel(axis, system=system)
     axis_budget = budget(
-        axis, machine.requirement, sensor=sensor, trial=trial, supply_half_v=half_v, system=system
+        axis,
+        machine.requirement,
+        sensor=sensor,
+        trial=trial,
+        supply_half_v=machine.supply_half_v,
+        system=system,
     )
     creep, approach = fastest_creep_of(axis_budget), axis.speeds.approach_speed_mm_s
     if creep is not None and approach is not None:

@@ -267,6 +267,13 @@ class Machine:
     notes: tuple[str, ...] = ()  # keys that were kept but are not used, each with what it may have meant
     entered: Mapping[str, Any] = field(default_factory=dict)  # the whole form as the person wrote it
 
+    @property
+    def supply_half_v(self) -> float | None:
+        """Half the range of what it offers its switches; None where that is not stated. [V]"""
+        if self.supply_low_v is None or self.supply_high_v is None:
+            return None
+        return (self.supply_high_v - self.supply_low_v) / 2
+
     def axis(self, name: str) -> Axis:
         """Return the axis called `name`; KeyError if there is none."""
         for axis in self.axes:

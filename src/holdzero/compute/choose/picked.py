@@ -1,0 +1,48 @@
+"""Picked: how often a candidate picks the wrong index pulse, which counts as outside."""
+
+from holdzero.compute.budget import TrialSpread, budget
+from holdzero.compute.index import IndexPlace
+from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import System
+
+
+def picked_index(
+    machine: Machine, axis: Axis, sensor: Sensor, trial: TrialSpread | None, *, system: System = "metric"
+) -> IndexPlace | None:
+    """Return where a candidate sits between two index pulses, as the budget has it.
+
+    Parameters
+    ----------
+    machine : Machine
+        For its requirement and its supply.
+    axis : Axis
+    sensor : Sensor
+        Its data sheet serves where the trial logged no way from trip to index.
+    trial : TrialSpread or None
+        What its homings say.
+    system : {"metric", "inch"}
+        Units of the sentences.
+
+    Returns
+    -------
+    IndexPlace or None
+        None without an index, or where its phase or the scatter of the switch is not known.
+    """
+    if axis.index.index_pitch_mm is None:
+        return None
+    requirement, half_v = machine.requirement, machine.supply_half_v
+    return budget(axis, requirement, sensor=sensor, trial=trial, supply_half_v=half_v, system=system).index
+
+
+def wrong_a_homing(place: IndexPlace | None, *, motors: int) -> float:
+    """Chance that a homing takes the wrong index on any side; 0 where it is not known. [-]
+
+    Parameters
+    ----------
+    place : IndexPlace or None
+        Of one side; both are alike.
+    motors : int
+        Sides that look for an index of their own.
+    """
+    return 0.0 if place is None else float(1 - (1 - place.wrong) ** motors)
