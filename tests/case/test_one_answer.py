@@ -215,8 +215,41 @@ def test_wiring_of_the_axis_that_is_judged_counts(made):
     with open_book(path) as book:
         case = Case(InBook(book, book.machine(machine_id)))
         assert [circuit.verdict for circuit in case.judged.circuits] != ["works"]
-        assert case.standing.stops == "not good"
     assert FAILS["sensor"]["output"] == "NPN"  # which an input of type 3 does not see
+
+
+class TestInputFits:
+    """Judged for the sensor meant, put into the circuit of its axis, and said which."""
+
+    def case_of(self, tmp_path, **sensor):
+        with open_book(tmp_path / "shed.holdzero") as book:
+            machine_id = book.add_machine(one_motor())
+            book.add_sensor(machine_id, "K", {"kind": "inductive", **sensor})
+            book.add_sheet(machine_id, "wiring", {"circuit": [FAILS | {"name": "X home", "axis": "X"}]})
+            trial_id = book.add_trial(machine_id, name="One")
+            book.import_readings(trial_id, read_readings(readings_csv(Trialled(axis="X", sensors=("K",)))))
+            case = Case(InBook(book, book.machine(machine_id)).with_how(How(axis="X", sensor="K")))
+            (part,) = (part for part in case.standing.parts if part.part == "wiring")
+            (line,) = (row for axis in case.sheet.axes for row in axis.settings if row.name == "Input of X home")
+            return part, line, case
+
+    def test_another_sensor_than_the_circuit_was_described_with(self, tmp_path):
+        part, line, case = self.case_of(tmp_path, output="dry contact", contact="NC")
+        assert (part.answer, line.ok) == ("good", True)
+        assert "With K" in part.sentence
+        assert "With K" in line.note
+        assert not case.judged.circuits[0].passes  # as it was described it does not work
+        assert case.sheet.axes[0].wired[0].switches == ("-B1, dry contact NC",)
+
+    def test_the_same_kind_of_sensor(self, tmp_path):
+        part, line, _ = self.case_of(tmp_path, output="NPN", contact="NO", supply="10 V to 30 V")
+        assert (part.answer, line.ok) == ("not good", False)
+        assert "With K" not in part.sentence + line.note
+
+    def test_a_sensor_whose_sheet_says_nothing(self, tmp_path):
+        """What is not known of it is not taken for good, nor for bad: the circuit stays as it was described."""
+        part, line, _ = self.case_of(tmp_path)
+        assert (part.answer, line.ok) == ("not good", False)
 
 
 def test_a_file_in_another_order_of_rows_says_the_same_in_a_book(tmp_path):

@@ -278,7 +278,8 @@ class Case:
         return install_sheet(
             self.machine,
             sensors={on_axis.name: on_axis.sensor for on_axis in self.axes},
-            circuits={on_axis.name: on_axis.circuits for on_axis in self.axes},
+            circuits={on_axis.name: on_axis.fitted for on_axis in self.axes},
+            newly_fitted={on_axis.name: on_axis.newly_fitted for on_axis in self.axes},
             squared={} if self.gantry is None else {self.gantry.name: self.gantry.squared},
             system=self.system,
         )

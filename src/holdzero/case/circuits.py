@@ -8,8 +8,8 @@ from math import isfinite
 from typing import Any
 
 from holdzero.case.remembered import Remembered
-from holdzero.compute.choose.electrical import Tried, electrical, tried
-from holdzero.compute.wiring import Assessment, assess_all, circuits_from
+from holdzero.compute.choose.electrical import Tried, electrical, tried, with_sensor
+from holdzero.compute.wiring import Assessment, Unsaid, assess_all, circuits_from
 from holdzero.errors import InputError
 from holdzero.form import read_toml
 from holdzero.inputs.sensor.values import Sensor
@@ -62,6 +62,31 @@ class Circuits:
         """Solved circuits of an axis."""
         return tuple(circuit for circuit, own in zip(self.solved, self.axis_of, strict=True) if own == axis)
 
+    def fitted(self, axis: str, sensor: Sensor | None) -> tuple[Assessment, ...]:
+        """Solved circuits of an axis as they are once a sensor is fitted.
+
+        A circuit stays as it was entered where it is of a limit alone, and where the sheet of the sensor does not
+        say its output and contact.
+        """
+        entered = tuple(
+            self._fitted(typed, sensor)
+            for typed, own in zip(self.entered, self.axis_of, strict=True)
+            if own == axis
+        )
+        return _solved(("fitted", repr(entered)), lambda: solve(entered))
+
+    def lack_sensor(self, axis: str, sensor: Sensor | None) -> bool:
+        """Whether a circuit of an axis was entered with another output or contact than a sensor to be fitted."""
+        here = [typed for typed, own in zip(self.entered, self.axis_of, strict=True) if own == axis]
+        return any(_outputs(self._fitted(typed, sensor)) != _outputs(typed) for typed in here)
+
+    @staticmethod
+    def _fitted(typed: Mapping[str, Any], sensor: Sensor | None) -> Mapping[str, Any]:
+        limit_alone = str(typed.get("input", {}).get("use", "")).strip().casefold() == "limit"
+        if sensor is None or sensor.output is None or sensor.contact is None or limit_alone:
+            return typed
+        return with_sensor(typed, sensor)
+
     def electrical(self, axis: str) -> dict[str, tuple[str, str]]:
         """By candidate: the verdict on an axis, and why, as `choose` takes it."""
         return electrical(self.tried, axis) if self.entered else {}
@@ -112,6 +137,12 @@ def _keepable(value: Any) -> Any:
         return [_keepable(inner) for inner in value]
     odd = isinstance(value, date | time) or (isinstance(value, float) and not isfinite(value))
     return str(value) if odd else value
+
+
+def _outputs(typed: Mapping[str, Any]) -> list[tuple[Any, Any]]:
+    """Output and contact of each sensor of a circuit; none where the circuit does not say them."""
+    (circuit,) = circuits_from(typed)
+    return [] if isinstance(circuit, Unsaid) else [(sensor.output, sensor.contact) for sensor in circuit.sensors]
 
 
 def solve(entered: Typed) -> tuple[Assessment, ...]:

@@ -288,6 +288,17 @@ class OnAxis:
         return self.case.circuits.of_axis(self.name)
 
     @cached_property
+    def fitted(self) -> tuple[Assessment, ...]:
+        """The circuits of this axis with the sensor meant, which may be another than they were entered with."""
+        return self.case.circuits.fitted(self.name, self.sensor)
+
+    @property
+    def newly_fitted(self) -> str:
+        """The sensor meant, where a circuit was entered with another one; empty where not."""
+        other = self.sensor is not None and self.case.circuits.lack_sensor(self.name, self.sensor)
+        return self.sensor.name if self.sensor is not None and other else ""
+
+    @cached_property
     def sides_wired(self) -> set[str]:
         """Sides that circuits of this axis say they are of."""
         circuits = self.case.circuits

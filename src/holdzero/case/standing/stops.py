@@ -96,7 +96,8 @@ def short_of(check: Check, on_axis: OnAxis) -> str:
 
 def wiring_part(on_axis: OnAxis) -> StandingPart:
     """Whether the circuits of the axis work, and a broken wire stops the machine."""
-    circuits = on_axis.circuits
+    circuits, put_in = on_axis.fitted, on_axis.newly_fitted
+    with_it = f" With {put_in}, not the sensor it was described with." if put_in else ""
     if not circuits:
         return StandingPart(
             part="wiring",
@@ -111,7 +112,7 @@ def wiring_part(on_axis: OnAxis) -> StandingPart:
         return StandingPart(
             part="wiring",
             answer="not known" if unsaid else "not good",
-            sentence=f"{bad.name or 'Its circuit'}: {bad.sentence}",
+            sentence=f"{bad.name or 'Its circuit'}: {bad.sentence}{with_it}",
             next=next(iter((*bad.mending, *bad.advice)), bad.sentence),
             station="wiring",
         )
@@ -125,7 +126,9 @@ def wiring_part(on_axis: OnAxis) -> StandingPart:
             station="wiring",
         )
     return StandingPart(
-        part="wiring", answer="good", sentence="Each circuit works, and a broken wire stops the machine."
+        part="wiring",
+        answer="good",
+        sentence=f"Each circuit works, and a broken wire stops the machine.{with_it}",
     )
 
 

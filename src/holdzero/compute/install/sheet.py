@@ -45,6 +45,7 @@ def install_sheet(
     *,
     sensors: Mapping[str, Sensor | None] | None = None,
     circuits: Mapping[str, Sequence[Assessment]] | None = None,
+    newly_fitted: Mapping[str, str] | None = None,
     squared: Mapping[str, Squaring | None] | None = None,
     system: System = "metric",
 ) -> InstallSheet:
@@ -57,7 +58,9 @@ def install_sheet(
     sensors : mapping of str to Sensor or None, optional
         By axis: the home sensor that was chosen.
     circuits : mapping of str to sequence of Assessment, optional
-        By axis: wiring as solved.
+        By axis: wiring as solved, with that sensor in it.
+    newly_fitted : mapping of str to str, optional
+        By axis: the home sensor, where its circuits were described with another one; empty where not.
     squared : mapping of str to Squaring or None, optional
         By axis: what squaring says.
     system : {"metric", "inch"}
@@ -87,6 +90,7 @@ def install_sheet(
                     solved[axis.name],
                     sensors.get(axis.name),
                     of_axis[axis.name],
+                    (newly_fitted or {}).get(axis.name, ""),
                     squared.get(axis.name),
                     system,
                 )
@@ -140,11 +144,12 @@ def _settings(
     solved: Travel,
     sensor: Sensor | None,
     circuits: Sequence[Wired],
+    newly_fitted: str,
     squared: Squaring | None,
     system: System,
 ) -> Iterator[Setting]:
     yield from _places(axis, solved, system)
-    yield from _wires(axis, sensor, circuits, system)
+    yield from _wires(axis, sensor, circuits, newly_fitted)
     yield from _homing(axis, solved, system)
     yield from _after(axis, squared)
 
@@ -241,7 +246,8 @@ def _has(length_mm: float | None, system: System) -> str:
     return "" if length_mm is None else f"The flag given is {show(length_mm, 'length', system=system)}."
 
 
-def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Wired], system: System) -> Iterator[Setting]:
+def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Wired], newly_fitted: str) -> Iterator[Setting]:
+    with_it = f"With {newly_fitted} in it: the circuit was described with another sensor." if newly_fitted else ""
     if sensor is not None:
         facts = (sensor.kind, sensor.output, sensor.contact)
         closed = "Normally open: a broken wire goes unnoticed." if sensor.contact is Contact.NO else ""
@@ -267,7 +273,7 @@ def _wires(axis: Axis, sensor: Sensor | None, circuits: Sequence[Wired], system:
             text=listed.input if listed else str(circuit.verdict),
             origin="wiring",
             ok=circuit.passes,
-            note=" ".join(filter(None, (circuit.setting, *(() if circuit.passes else _wrong(circuit))))),
+            note=" ".join(filter(None, (with_it, circuit.setting, *(() if circuit.passes else _wrong(circuit))))),
         )
     yield Setting(
         group=WIRES,
