@@ -1,6 +1,8 @@
 """Invented stays marked: every command that reads an example says so, on the terminal and in JSON."""
 
+import contextlib
 import json
+import re
 import sys
 from pathlib import Path
 
@@ -10,6 +12,8 @@ from holdzero import demo
 from holdzero.case.demo_book import keep_demo
 from holdzero.cli import main
 from holdzero.inputs.machine import EXAMPLE
+from holdzero.inputs.reading import read_readings
+from holdzero.inputs.reading.writing import write_readings
 from holdzero.store import open_book
 
 FILES = ("--machine", "m.toml", "--sensors", "s.toml", "r.csv")
@@ -23,18 +27,31 @@ COMMANDS = {
     "budget": ("budget", "m.toml", "--sensors", "s.toml", "--sensor", demo.WINNER),
     "sweep": ("sweep", "v.toml", "--workers", "1"),
     "install": ("install", "m.toml"),
+    "wiring": ("wiring", "w.toml"),
+    "wiring of a book": ("wiring", "shed.holdzero"),
+    "square": ("square", "q.toml"),
+    "standing": ("standing", "shed.holdzero"),
+    "watch": ("watch", "log.csv", "--machine", "m.toml"),
 }
+LOG = "time,axis,side,deviation_mm\n" + "".join(
+    f"2026-02-{day:02d}T08:00,X,,0.00{day % 4}\n" for day in range(1, 20)
+)
 
 
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
     monkeypatch.chdir(tmp_path)
 
-    def command(*words: str, machine: str) -> str:
+    def command(*words: str, machine: str, own: bool = False) -> str:
         texts = {"m": machine, "s": demo.sensors_toml(), "v": VARIANTS}
+        texts |= {"w": demo.wiring_toml(), "q": demo.square_toml()}
         for name, text in texts.items():
-            Path(f"{name}.toml").write_text(text, encoding="utf-8")
-        Path("r.csv").write_text(demo.readings_csv(), encoding="utf-8")
+            Path(f"{name}.toml").write_text(
+                text.replace("example = true\n", "") if own else text, encoding="utf-8"
+            )
+        readings = demo.readings_csv()
+        Path("r.csv").write_text(readings.replace("yes\n", "\n") if own else readings, encoding="utf-8")
+        Path("log.csv").write_text(LOG, encoding="utf-8")
         if "shed.holdzero" in words:
             with open_book("shed.holdzero") as book:
                 if not book.machines():
@@ -60,9 +77,65 @@ def test_the_answer_says_so(run, words: tuple[str, ...]):
 
 @pytest.mark.parametrize("words", [COMMANDS["choose"], COMMANDS["travel"]], ids=["choose", "travel"])
 def test_a_machine_of_one_s_own_carries_no_mark(run, words: tuple[str, ...]):
-    own = demo.machine_toml().replace("example = true\n", "")
-    assert "nvented" not in run(*words, machine=own)
-    assert "invented" not in json.loads(run(*words, "--json", machine=own))
+    assert "nvented" not in run(*words, machine=demo.machine_toml(), own=True)
+    assert "invented" not in json.loads(run(*words, "--json", machine=demo.machine_toml(), own=True))
+
+
+WRITES = {  # what a command writes, and the file or files it makes
+    "motion programs": (
+        ("plan", "--machine", "m.toml", "--motion", "set.nc", "--stop-tested", "--reach", "0 mm to 1290 mm"),
+        "set-*.nc",
+    ),
+    "trial sheet": (("plan", "--machine", "m.toml", "--sheet", "sheet.html"), "sheet.html"),
+    "drawings of travel": (("travel", "m.toml", "--drawings", "drawn"), "drawn/*.svg"),
+    "diagrams of a wiring file": (("wiring", "w.toml", "--svg", "wired.svg"), "wired-*.svg"),
+    "diagrams of a book": (("wiring", "shed.holdzero", "--svg", "wired.svg"), "wired-*.svg"),
+    "record": (("record", "shed.holdzero", "-o", "record.html"), "record.html"),
+}
+
+
+@pytest.mark.parametrize(("words", "files"), WRITES.values(), ids=WRITES)
+def test_what_is_written_says_so_in_each_file(run, words: tuple[str, ...], files: str):
+    with contextlib.suppress(AssertionError):  # what was written is told on standard error
+        run(*words, machine=demo.machine_toml())
+    written = sorted(Path().glob(files))
+    assert written
+    for path in written:
+        assert "nvented" in path.read_text(encoding="utf-8"), path
+
+
+def test_the_lines_of_a_motion_program_keep_within_what_a_control_reads(run):
+    """The mark is a comment like the others: ASCII, at most 70 letters, no bracket inside brackets."""
+    with contextlib.suppress(AssertionError):
+        run(*WRITES["motion programs"][0], machine=demo.machine_toml())
+    text = Path("set-01.nc").read_text(encoding="ascii")
+    marks = [line for line in text.splitlines() if "nvented" in line]
+    assert marks
+    assert all(re.fullmatch(r"\([^()]{1,68}\)", line) for line in marks)
+
+
+def test_the_mark_of_a_readings_file_comes_back():
+    """A column of its own: every reader of rows takes it, ours knows it, and it is written again."""
+    readings = read_readings(demo.readings_csv())
+    assert readings.example
+    assert not any("example" in note for note in readings.notes)
+    again = read_readings(write_readings(readings))
+    assert again.example
+    assert not read_readings("deviation_mm,example\n0.001,no\n").example
+
+
+def test_a_book_that_took_an_example_in_still_knows(tmp_path: Path):
+    with open_book(tmp_path / "shed.holdzero") as book:
+        trial = book.add_trial(book.add_machine({"machine": {"name": "Mill"}, "axes": {"Y": {}}}), name="One")
+        book.import_readings(trial, read_readings(demo.readings_csv()))
+        assert book.readings(trial).example
+
+
+def test_import_says_so_of_a_file_and_of_the_machine_of_a_book(run):
+    assert demo.INVENTED in run(
+        "import", "r.csv", "--book", "shed.holdzero", "--trial", "2", "--again", machine=""
+    )
+    assert EXAMPLE in run("import", "r.csv", machine="")
 
 
 def test_the_record_of_the_printed_command_is_marked_without_a_word(run):

@@ -111,6 +111,13 @@ def test_the_first_press_of_a_button_is_the_first_homing(tmp_path: Path):
     os.close(ours)
 
 
+def test_readings_of_an_invented_machine_are_told_as_such(port: str, tmp_path: Path):
+    with open_book(tmp_path / "shed.holdzero") as book:
+        machine = {**MACHINE, "machine": {"name": "Bench mill", "example": True}}
+        book.add_trial(book.add_machine(machine), name="First", axis="X", resolution="0.001")
+    assert "invented example" in listened(port, "-n", 1, "--book", tmp_path / "shed.holdzero", "--sensor", "A")
+
+
 def test_one_far_out_is_kept_and_said(port: str, tmp_path: Path):
     """Asked about once, never refused; who looks at the page of the trial answers."""
     with open_book(tmp_path / "shed.holdzero") as book:

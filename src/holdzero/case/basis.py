@@ -15,7 +15,7 @@ from holdzero.compute.findings.values import MissesElsewhere
 from holdzero.compute.install import ResultEntry, read_entries
 from holdzero.compute.wiring import read_wiring
 from holdzero.errors import InputError
-from holdzero.form import read_toml
+from holdzero.form import is_example, read_toml
 from holdzero.inputs.log import LogEntry, WatchSettings, read_log, settings_from
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.values import Machine
@@ -170,6 +170,11 @@ class Basis(ABC):
         return name
 
     @property
+    def example(self) -> bool:
+        """Whether a part beside the machine is marked as an invented example."""
+        return False
+
+    @property
     def today(self) -> date | None:
         """The day the standing is of: that of the record, else the last day anything was written down."""
         days = [*(_day(check.day) for check in self.checks), self.last_logged]
@@ -221,6 +226,13 @@ class Texts(Basis):
     def where(self, name: str) -> str:
         """The name of the file."""
         return self.names.get(name, "")
+
+    @property
+    def example(self) -> bool:
+        """Whether a file beside that of the machine is marked as an invented example."""
+        beside = ("sensors", "wiring", "square")
+        documents = (read_toml(self.files.get(name, ""), where=self.where(name)) for name in beside)
+        return any(map(is_example, documents)) or self.readings.example
 
     @cached_property
     def machine(self) -> Machine:

@@ -65,7 +65,7 @@ class Case:
     @property
     def invented(self) -> str:
         """What to say of every answer where the figures are made up; empty: they are a machine's own."""
-        return self.basis.how.invented or (EXAMPLE if self.machine.example else "")
+        return self.basis.how.invented or (EXAMPLE if self.machine.example or self.basis.example else "")
 
     @property
     def machine(self) -> Machine:

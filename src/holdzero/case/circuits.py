@@ -11,7 +11,7 @@ from holdzero.case.remembered import Remembered
 from holdzero.compute.choose.electrical import Tried, electrical, tried, with_sensor
 from holdzero.compute.wiring import Assessment, Unsaid, assess_all, circuits_from
 from holdzero.errors import InputError
-from holdzero.form import read_toml
+from holdzero.form import EXAMPLE_KEY, read_toml
 from holdzero.inputs.sensor.values import Sensor
 
 SHEET = "wiring"  # station of the sheets in a book
@@ -77,8 +77,8 @@ class Circuits:
 
     def lack_sensor(self, axis: str, sensor: Sensor | None) -> bool:
         """Whether a circuit of an axis was entered with another output or contact than a sensor to be fitted."""
-        here = [typed for typed, own in zip(self.entered, self.axis_of, strict=True) if own == axis]
-        return any(_outputs(self._fitted(typed, sensor)) != _outputs(typed) for typed in here)
+        wired = [typed for typed, own in zip(self.entered, self.axis_of, strict=True) if own == axis]
+        return any(_outputs(self._fitted(typed, sensor)) != _outputs(typed) for typed in wired)
 
     @staticmethod
     def _fitted(typed: Mapping[str, Any], sensor: Sensor | None) -> Mapping[str, Any]:
@@ -109,6 +109,7 @@ class Circuits:
 
 def circuits_of(document: Mapping[str, Any]) -> Typed:
     """Return the circuits of a wiring file one by one, each with the tables above the list that it lacks."""
+    document = {name: value for name, value in document.items() if name != EXAMPLE_KEY}  # of the file
     if "circuit" not in document:
         return (document,) if document else ()
     common = {name: value for name, value in document.items() if name != "circuit"}

@@ -295,8 +295,9 @@ class OnAxis:
     @property
     def newly_fitted(self) -> str:
         """The sensor meant, where a circuit was entered with another one; empty where not."""
-        other = self.sensor is not None and self.case.circuits.lack_sensor(self.name, self.sensor)
-        return self.sensor.name if self.sensor is not None and other else ""
+        if self.sensor is None or not self.case.circuits.lack_sensor(self.name, self.sensor):
+            return ""
+        return self.sensor.name
 
     @cached_property
     def sides_wired(self) -> set[str]:

@@ -6,7 +6,7 @@ phone. The marks of a chart carry their figures, which a script of the pages rea
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from hashlib import sha256
 from xml.sax.saxutils import escape, quoteattr
@@ -33,6 +33,8 @@ class Picture:
         The two layouts.
     live : bool
         A chart: its marks say their figures when pointed at.
+    mark : str
+        What stands at its foot where it goes alone, see `marked`.
 
     Notes
     -----
@@ -45,6 +47,11 @@ class Picture:
     wide: Sheet
     narrow: Sheet
     live: bool = False
+    mark: str = ""  # written at the foot of a drawing that goes alone
+
+    def marked(self, sentence: str) -> "Picture":
+        """Return the picture with a sentence at its foot, e.g. that its figures are invented; empty: as it is."""
+        return replace(self, mark=sentence) if sentence else self
 
     def svg(self, theme: Theme = PAGE, *, narrow: bool = False) -> str:
         """Return the picture as one SVG element.
@@ -56,8 +63,9 @@ class Picture:
         narrow : bool
             The layout for a phone.
         """
-        head, rest = (self.narrow if narrow else self.wide).svg(theme).split(">", 1)
-        name, title, text = quoteattr(self.title), escape(self.title), escape(self.text)
+        head, rest = (self.narrow if narrow else self.wide).svg(theme, foot=self.mark).split(">", 1)
+        words = f"{self.text} {self.mark}".strip()
+        name, title, text = quoteattr(self.title), escape(self.title), escape(words)
         return clean(f'{head} role="img" aria-label={name}><title>{title}</title><desc>{text}</desc>{rest}')
 
     def html(self) -> str:

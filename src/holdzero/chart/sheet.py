@@ -34,7 +34,7 @@ from dataclasses import dataclass
 from math import atan2, ceil, cos, degrees, hypot, pi, radians, sin
 from xml.sax.saxutils import escape, quoteattr
 
-from holdzero.chart.theme import ACCENT, INK, PAPER, TEXT_PX, THICK_PX, THIN_PX, Theme
+from holdzero.chart.theme import ACCENT, INK, PAPER, SMALL_PX, TEXT_PX, THICK_PX, THIN_PX, Theme
 
 Point = tuple[float, float]
 ARROW_PX = 8.0
@@ -42,6 +42,7 @@ HATCH_PX = 5.0
 DASHES = "6 4"
 CENTRE_LINE = "14 3 3 3"
 PAD_PX = 4.0
+FOOT_SPARE = 1.2  # room that bold lines need beyond the estimate, in a wide typeface
 ADVANCE = (  # of a letter, in sizes; 0.56 for the rest, 0.69 for capitals
     dict.fromkeys("iljtfrI.,:;'|!()[] /-", 0.34)
     | dict.fromkeys("mwMW%@—", 0.9)
@@ -53,6 +54,17 @@ _WAYS = ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1))
 def text_width(text: str, size: float = TEXT_PX) -> float:
     """Return the room a line of lettering takes, a little generous: the reader's typeface is not known. [px]"""
     return size * sum(ADVANCE.get(letter, 0.69 if letter.isupper() else 0.56) for letter in text)
+
+
+def wrapped(text: str, width: float, *, size: float = TEXT_PX) -> list[str]:
+    """Break a text into lines of lettering that have room; a word that has none stands alone. [px]"""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and text_width(f"{lines[-1]} {word}", size) <= width:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -454,8 +466,13 @@ class Sheet:
 
     # the finished sheet ------------------------------------------------------------------------------
 
-    def svg(self, theme: Theme) -> str:
-        """Return the drawing as one SVG element in the inks of a theme, without a name (see `Picture`)."""
+    def svg(self, theme: Theme, *, foot: str = "") -> str:
+        """Return the drawing as one SVG element in the inks of a theme, without a name (see `Picture`).
+
+        `foot` is written below it, in as many lines as it takes.
+        """
+        if foot:
+            return self._with_foot(foot).svg(theme)
         top, bottom = self._extent if self._parts else (0.0, 0.0)
         height = bottom - top + 2 * PAD_PX
         lettering_last = sorted(self._parts, key=lambda part: part[0] == "text")
@@ -467,6 +484,16 @@ class Sheet:
             f'viewBox="0 {_n(top - PAD_PX)} {_n(self.width)} {_n(height)}" font-family={quoteattr(theme.font)} '
             f'fill="none" stroke-linecap="round" stroke-linejoin="round">{body}</svg>'
         )
+
+    def _with_foot(self, words: str) -> "Sheet":
+        """Return a copy with lines of bold lettering below all that is drawn."""
+        footed = Sheet(self.width)
+        footed._parts, footed._extent = list(self._parts), self._extent
+        y = (self._extent[1] if self._parts else 0.0) + SMALL_PX + 6
+        for line in wrapped(words, (self.width - 8) / FOOT_SPARE, size=SMALL_PX):
+            footed.text((4, y), line, size=SMALL_PX, bold=True)
+            y += SMALL_PX + 5
+        return footed
 
     def _stroke(
         self,

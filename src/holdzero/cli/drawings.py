@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 import click
 
 from holdzero.chart import PRINT, Picture
+from holdzero.cli.show import invented
 from holdzero.errors import InputError
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -35,7 +36,7 @@ def write_drawings(folder: str, pictures: Mapping[str, Picture]) -> None:
         for name, picture in pictures.items():
             picture.wide.foot(BESIDE)
             path = Path(folder) / f"{''.join(c if c.isalnum() or c in '-_' else '_' for c in name)}.svg"
-            path.write_text(picture.svg(PRINT), encoding="utf-8")
+            path.write_text(picture.marked(invented()).svg(PRINT), encoding="utf-8")
     except OSError as error:
         raise InputError(
             where=folder,

@@ -7,6 +7,7 @@ import click
 
 from holdzero.cli.options import only_with, read_length
 from holdzero.cli.show import Points, Table, page
+from holdzero.cli.source import mark_example, mark_machine
 from holdzero.errors import InputError
 from holdzero.files import STDIN, read_bytes
 from holdzero.inputs.importing import GridPlan, Preview, TakenReadings, preview, read_grid, take
@@ -73,12 +74,14 @@ def command(
     )
     whole = is_readings_file(content) and not (column or unit)
     taken = take_file(content, name, choice) if whole else take(seen.grid, choice)
+    mark_example(taken.readings.example)
     if book is None:
         _show(seen, choice, taken)
         click.echo(f"{taken.n} readings. Nothing is kept: name a book with --book.")
         return
     with open_book(book, create=False) as opened:
         of = _machine(opened, machine)
+        mark_machine(of)
         _show(seen, choice, taken)
         wanted = trial or ("standard input" if str(table) == STDIN else table.stem)
         trial_id = next((trial.id for trial in opened.trials(of.id) if trial.name == wanted), None)

@@ -9,7 +9,9 @@ from pathlib import Path
 import click
 
 from holdzero.caution import HOMING_MOVES
+from holdzero.cli import show
 from holdzero.cli.options import not_with, only_with
+from holdzero.cli.source import mark_machine
 from holdzero.errors import InputError
 from holdzero.inputs.reading import Protocol
 from holdzero.instrument import Accepted, Event, LineFormat, ListeningSettings, Noticed, Shown, listen, ports
@@ -128,6 +130,9 @@ def command(
     with open_book(book, create=False) as opened:
         into = opened.trial(trial) if trial else _newest(opened)
         trial_id, axis = into.id, axis or into.axis
+        mark_machine(opened.machine(into.machine_id))
+        if show.invented():
+            click.echo(show.invented())
         resolution_mm = read(into.resolution, "length", unit=into.unit) if into.resolution else None
         set_label = set_label or opened.begin_power_up(trial_id, sensor=sensor, axis=axis)
         for accepted in readings:

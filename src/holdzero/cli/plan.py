@@ -9,11 +9,12 @@ from holdzero.caution import HOMING_MOVES
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, only_with, units_too
-from holdzero.cli.source import machine_of
+from holdzero.cli.source import machine_of, mark_example
 from holdzero.compute.plan.noise import HUNT_GUARD, hunt
 from holdzero.compute.plan.trial_plan import SEED, TrialPlan
 from holdzero.compute.plan.words import what_it_shows
 from holdzero.errors import InputError
+from holdzero.form import is_example, read_toml
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, quoted, read
@@ -219,6 +220,7 @@ def _read(machine: str | None, sensors: str | None) -> tuple[Machine | None, tup
 
         text, where = read_text(sensors)
         candidates = read_sensors(text, where=where)
+        mark_example(is_example(read_toml(text, where=where)))
     return None if machine is None else machine_of(machine), candidates
 
 
@@ -241,14 +243,13 @@ def _check_motion(path: str, stop_tested: bool) -> None:
 
 
 def _write_sheet(path: str, plan: TrialPlan, asked: Machine | None, system: System) -> None:
-    from holdzero.inputs.machine import EXAMPLE
     from holdzero.report.printed import write_printed
     from holdzero.report.trial_sheet import trial_sheet
 
     content = trial_sheet(
         plan,
         machine=asked.name if asked else "",
-        invented=EXAMPLE if asked and asked.example else "",
+        invented=show.invented(),
         system=system,
     )
     written, note = write_printed(path, content)
@@ -273,7 +274,8 @@ def _write_motion(
         for number in range(1, plan.split.power_ups + 1)
     ]
     for cycles in programs:
-        text = motion_program(cycles, system=system, notes=notes_for(chosen_axis))
+        notes = (*filter(None, [show.invented()]), *notes_for(chosen_axis))
+        text = motion_program(cycles, system=system, notes=notes)
         _write(_numbered(path, cycles.set_number), text.encode())
 
 

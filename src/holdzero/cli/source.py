@@ -12,6 +12,7 @@ from holdzero.cli.files import read_text
 from holdzero.cli.options import counted_elsewhere, read_length
 from holdzero.errors import InputError
 from holdzero.files import is_book, read_readings_text, unreadable
+from holdzero.form import is_example, read_toml
 
 if TYPE_CHECKING:  # only who names a book waits for it
     from holdzero.case import Case, How
@@ -19,7 +20,7 @@ if TYPE_CHECKING:  # only who names a book waits for it
     from holdzero.compute.wiring import Assessment
     from holdzero.inputs.machine.values import Machine
     from holdzero.quantity import System
-    from holdzero.store import Book
+    from holdzero.store import Book, KeptMachine
 
 __all__ = ["Opened", "files_needed", "is_book", "machine_of", "opened", "unreadable"]
 
@@ -108,7 +109,21 @@ def circuits_of(source: str, machine: str | None) -> "Sequence[Assessment]":
     from holdzero.compute.wiring import assess_all, read_wiring
 
     text, where = read_text(source)
-    return assess_all(read_wiring(text, where=where))
+    circuits = read_wiring(text, where=where)
+    mark_example(is_example(read_toml(text, where=where)))
+    return assess_all(circuits)
+
+
+def mark_example(example: bool) -> None:
+    """Mark every answer of the command as made from an invented example, where a file says that it is one."""
+    from holdzero.inputs.machine import EXAMPLE
+
+    show.made_up(EXAMPLE if example else "")
+
+
+def mark_machine(kept: "KeptMachine") -> None:
+    """Mark every answer of the command as made up, where the machine of a book is an example."""
+    show.made_up(kept.invented)
 
 
 def squared(source: str, machine: str | None, units: "System") -> "tuple[Squaring, Sequence[str], System]":
@@ -139,6 +154,7 @@ def squared(source: str, machine: str | None, units: "System") -> "tuple[Squarin
 
     text, where = read_text(source)
     asked = read_square(text, where=where)
+    mark_example(asked.example)
     return squaring(asked.setup, asked.rounds, system=units), asked.notes, units
 
 
@@ -150,11 +166,11 @@ def machine_of(path: str) -> "Machine":
     InputError
         It cannot be read, or is no machine file.
     """
-    from holdzero.inputs.machine import EXAMPLE, read_machine
+    from holdzero.inputs.machine import read_machine
 
     text, where = read_text(path)
     machine = read_machine(text, where=where)
-    show.made_up(EXAMPLE if machine.example else "")
+    mark_example(machine.example)
     return machine
 
 

@@ -14,7 +14,7 @@ from holdzero.cli.options import (
     read_file_of_readings,
     units_too,
 )
-from holdzero.cli.source import machine_of
+from holdzero.cli.source import machine_of, mark_example
 from holdzero.compute.findings import study, study_as_json
 from holdzero.quantity import System
 
@@ -46,6 +46,7 @@ def command(
     least_mm, greatest_mm and n where no readings were kept.
     """
     taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
+    mark_example(taken.example)
     result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)
     if json_wanted:
         show.as_json(study_as_json(result))

@@ -53,7 +53,7 @@ def _write(path: str, circuits: Sequence[Assessment]) -> None:
         for number, circuit in enumerate(drawn, 1):
             name = target if len(drawn) == 1 else target.with_stem(f"{target.stem}-{number}")
             picture = diagram(circuit, sheet=f"{number} of {len(drawn)}", day=date.today().isoformat())
-            name.write_text(picture.svg(PRINT), encoding="utf-8")
+            name.write_text(picture.marked(show.invented()).svg(PRINT), encoding="utf-8")
     except OSError as error:
         raise InputError(
             where=path,

@@ -61,6 +61,8 @@ acceleration = "2100 mm/s2"
 
 _SENSORS = """\
 # Invented example: kinds and letters, prices in no particular money.
+example = true
+
 [sensors.H]
 kind = "roller position switch"
 price = 14.5
@@ -134,6 +136,7 @@ section = "0.34 mm2"
 
 _SQUARE = """\
 # Invented example: one board cut and flipped, before and after the offset was set.
+example = true
 drive_distance = "1070 mm"
 spread = "{spread}"
 
@@ -175,7 +178,7 @@ def wiring_toml() -> str:
     """Return how the chosen sensor is wired on each side, as a wiring file (text)."""
     sides = (("left", "6 m"), ("right", "6 m"))
     circuits = "".join(_CIRCUIT.format(side=side, length=length) for side, length in sides)
-    return "# Invented example: the chosen sensor on each side, an input each.\n" + circuits
+    return "# Invented example: the chosen sensor on each side, an input each.\nexample = true\n" + circuits
 
 
 def square_toml() -> str:
@@ -197,7 +200,9 @@ def readings_csv(seed: int = SEED) -> str:
     """
     rng = np.random.default_rng(seed)
     out = StringIO()
-    out.write("sensor,axis,side,set,homing,deviation_mm,speed_mm_s,temperature_degc,resolution_mm,time,repeat\n")
+    out.write(
+        "sensor,axis,side,set,homing,deviation_mm,speed_mm_s,temperature_degc,resolution_mm,time,repeat,example\n"
+    )
     for planted in PLANTED:
         for row in _readings(planted, rng):
             out.write(row)
@@ -237,6 +242,6 @@ def _readings(planted: Planted, rng: np.random.Generator) -> list[str]:
                     shown = np.round((place + wobble_mm) / planted.resolution_mm) * planted.resolution_mm + 0.0
                     rows.append(
                         f"{planted.sensor},Y,{side},{power_up},{homing},{shown:.{decimals}f},{speed:g},"
-                        f"{room_degc + 0.2 * homing:.1f},{planted.resolution_mm:g},{time},{repeat}\n"
+                        f"{room_degc + 0.2 * homing:.1f},{planted.resolution_mm:g},{time},{repeat},yes\n"
                     )
     return rows

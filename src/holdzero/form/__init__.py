@@ -4,6 +4,7 @@ A `Key` is one line of a form: its name, what it may say and which fields it fil
 in `machine` and `sensor` are the one place from which files are read, pages and manuals are made.
 """
 
+from holdzero.form.example import EXAMPLE_KEY, is_example, means_it
 from holdzero.form.files import NEVER_READ, TELLS, looks_like, refuse_other
 from holdzero.form.key import (
     ABOVE_ZERO,
@@ -30,6 +31,7 @@ from holdzero.form.toml import dotted, read_toml, table, write_toml
 __all__ = [
     "ABOVE_ZERO",
     "ANY",
+    "EXAMPLE_KEY",
     "NEVER_READ",
     "NOT_NEGATIVE",
     "SURROUNDINGS",
@@ -41,8 +43,10 @@ __all__ = [
     "did_you_mean",
     "dotted",
     "half_width",
+    "is_example",
     "limit_over",
     "looks_like",
+    "means_it",
     "one_quantity",
     "read_keys",
     "read_toml",

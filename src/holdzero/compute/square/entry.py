@@ -24,7 +24,7 @@ from holdzero.compute.square.last_digit import finest_mm
 from holdzero.compute.square.reversal import Reversal
 from holdzero.compute.square.values import Event, GantrySetup, Method, Round
 from holdzero.errors import InputError
-from holdzero.form import Key, did_you_mean, dotted, read_keys, read_toml
+from holdzero.form import EXAMPLE_KEY, Key, did_you_mean, dotted, is_example, read_keys, read_toml
 from holdzero.quantity import quoted
 
 READ_OFF = {  # what each method reads off, and the tables that it stands in
@@ -44,6 +44,7 @@ class SquareStated:
     setup: GantrySetup
     rounds: tuple[Round, ...]
     notes: tuple[str, ...] = ()
+    example: bool = False  # marked as an invented example
 
 
 def read_square(text: str, *, where: str = "") -> SquareStated:
@@ -79,10 +80,13 @@ def square_from(entered: Mapping[str, Any], *, where: str = "") -> SquareStated:
     notes = tuple(
         f"{dotted(where, name)} is kept but not used{did_you_mean(name, known)}."
         for name in entered
-        if name not in known
+        if name not in known and name != EXAMPLE_KEY
     )
     return SquareStated(
-        setup=setup_from(entered, where=where), rounds=rounds_from(entered, where=where), notes=notes
+        setup=setup_from(entered, where=where),
+        rounds=rounds_from(entered, where=where),
+        notes=notes,
+        example=is_example(entered),
     )
 
 
@@ -95,7 +99,8 @@ def rounds_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Round, 
         `round` is no list of tables, or a round lacks something.
     """
     setup_names = {key.name for key in SETUP_KEYS}
-    for_all = {name: value for name, value in entered.items() if name not in setup_names and name != "round"}
+    not_of_a_round = {*setup_names, "round", EXAMPLE_KEY}
+    for_all = {name: value for name, value in entered.items() if name not in not_of_a_round}
     rounds = entered.get("round", [{}])
     if not isinstance(rounds, Sequence) or isinstance(rounds, str) or not rounds:
         raise InputError(

@@ -7,7 +7,7 @@ from holdzero.compute.wiring.assume import circuit_of
 from holdzero.compute.wiring.keys import HEAD_KEYS, WIRING_KEYS
 from holdzero.compute.wiring.values import Circuit, Unsaid
 from holdzero.errors import InputError
-from holdzero.form import did_you_mean, dotted, read_keys, read_toml, table, write_toml
+from holdzero.form import EXAMPLE_KEY, did_you_mean, dotted, read_keys, read_toml, table, write_toml
 from holdzero.quantity import quoted
 
 TABLES = tuple(name for name in WIRING_KEYS if name)
@@ -83,6 +83,9 @@ def circuits_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Circu
             need="a wiring file, with the tables [sensor] and [input]",
             do=f"name the wiring file instead, or write one: {' and '.join(WRITE.values())}",
         )
+    entered = {
+        name: value for name, value in entered.items() if name != EXAMPLE_KEY
+    }  # of the file, not of a circuit
     several = entered.get("circuit")
     if several is None:
         return (_circuit(entered, (), where),)

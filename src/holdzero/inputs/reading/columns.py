@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from holdzero.errors import InputError
-from holdzero.form import did_you_mean
+from holdzero.form import EXAMPLE_KEY, did_you_mean
 from holdzero.inputs.reading.cells import Cells, Column
 from holdzero.quantity import comma_is_decimal, quoted, tidy
 
@@ -145,6 +145,7 @@ def layout(
     notes = tuple(
         f"Column {column.heading} is kept but not used{did_you_mean(plain(column.heading), headings)}."
         for column in unknown
+        if plain(column.heading) != EXAMPLE_KEY  # the mark of an example: kept, and read by its name
     )
     figures = (word for column, _, _ in numbers_read.values() for word in column.words)
     return ColumnLayout(words_read, numbers_read, tuple(unknown), notes, comma_is_decimal(figures))

@@ -7,6 +7,8 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from holdzero.form import EXAMPLE_KEY, means_it
+
 Floats = NDArray[np.float64]
 Words = NDArray[np.str_]
 
@@ -153,4 +155,16 @@ class Readings:
     groups: tuple[Homings, ...]
     notes: tuple[str, ...] = ()
     digest: str = ""  # SHA-256 of the text they came from
+
+    @property
+    def example(self) -> bool:
+        """Whether a column marks them as an invented example's."""
+        marks = (
+            column
+            for group in self.groups
+            for heading, column in group.extra.items()
+            if heading.strip().casefold() == EXAMPLE_KEY
+        )
+        return any(means_it(word) for column in marks for word in np.unique(column))
+
     spans: tuple[Spans, ...] = ()

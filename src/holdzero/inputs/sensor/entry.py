@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from holdzero.errors import InputError
-from holdzero.form import did_you_mean, dotted, read_keys, read_toml, table, write_toml
+from holdzero.form import EXAMPLE_KEY, did_you_mean, dotted, read_keys, read_toml, table, write_toml
 from holdzero.inputs.sensor.keys import KEYS
 from holdzero.inputs.sensor.values import Sensor
 
@@ -38,7 +38,7 @@ def read_sensors(text: str, *, where: str = "") -> tuple[Sensor, ...]:
     """
     document = read_toml(text, where=where, kind="sensors")
     named = table(document, "sensors", where=where)
-    strays = [name for name in document if name != "sensors"]
+    strays = [name for name in document if name not in ("sensors", EXAMPLE_KEY)]
     if not named:
         near = did_you_mean(strays[0], ["sensors"]) if strays else ""
         raise InputError(

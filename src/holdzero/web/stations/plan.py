@@ -92,7 +92,8 @@ def motion(case: ThisCase, asked: Asked) -> Response:
     cycles = motion_set(
         axis=made.axis, homings=made.split.homings, set_number=number, seed=made.seed, stated=asked, unit=unit
     )
-    text = motion_program(cycles, system=case.system, notes=notes_for(_axis(case, asked)))
+    notes = (*filter(None, [case.kept.invented]), *notes_for(_axis(case, asked)))
+    text = motion_program(cycles, system=case.system, notes=notes)
     name = f'attachment; filename="home-{made.axis}-{number:02d}.nc"'
     return Response(text, media_type="text/plain; charset=us-ascii", headers={"content-disposition": name})
 

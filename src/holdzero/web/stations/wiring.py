@@ -21,7 +21,7 @@ from holdzero.compute.wiring.terminals import Wire, wires
 from holdzero.compute.wiring.unknown import TEST_OHM, Identified, identify
 from holdzero.compute.wiring.words import LAYOUT, SAFETY, ohms
 from holdzero.errors import InputError
-from holdzero.form import write_toml
+from holdzero.form import EXAMPLE_KEY, write_toml
 from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import quoted, read
 from holdzero.store import NotInBook
@@ -148,7 +148,7 @@ def wiring(case: ThisCase, page: ThisPage, circuit: int = 1) -> Response:
 @router.get("/machines/{machine_id}/wiring.toml")
 def as_file(case: ThisCase) -> Response:
     """Every circuit as a wiring file."""
-    text = write_toml(case.circuits.document())
+    text = write_toml(({EXAMPLE_KEY: True} if case.kept.invented else {}) | case.circuits.document())
     return Response(text, media_type="application/toml", headers=_download(f"wiring-{case.id}.toml"))
 
 
@@ -163,9 +163,8 @@ def as_drawing(case: ThisCase, number: int) -> Response:
             need="output of the sensor and kind of input",
             do="give both",
         )
-    return Response(
-        picture.svg(PRINT), media_type="image/svg+xml", headers=_download(f"wiring-{case.id}-{number}.svg")
-    )
+    drawn, name = picture.marked(case.kept.invented).svg(PRINT), f"wiring-{case.id}-{number}.svg"
+    return Response(drawn, media_type="image/svg+xml", headers=_download(name))
 
 
 @router.get("/machines/{machine_id}/wiring/terminals")
