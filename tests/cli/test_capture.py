@@ -1,13 +1,21 @@
 """`holdzero capture` from files: what a script and what a person gets."""
 
 import json
+import re
+from hashlib import sha256
 
 import numpy as np
 import pytest
 
 from captures import homings, write_vcd
+from holdzero.case import Case
+from holdzero.case.in_book import InBook
 from holdzero.cli import cli, main
+from holdzero.compute.spread import effective_n
+from holdzero.errors import InputError
+from holdzero.inputs.reading import read_readings
 from holdzero.quantity import plain
+from holdzero.store import open_book
 
 MAP = """\
 [capture]
@@ -146,3 +154,74 @@ def test_a_side_beside_a_map_with_sides_is_refused(rig, tmp_path, monkeypatch, c
     with pytest.raises(SystemExit):
         main()
     assert "leave --side out" in capsys.readouterr().err
+
+
+class TestIntoABook:
+    """A capture becomes readings of the machine: one power-up of the kind long run, with its digest."""
+
+    @pytest.fixture
+    def shed(self, tmp_path):
+        path = tmp_path / "shed.holdzero"
+        with open_book(path) as book:
+            axes = {"Y": {"travel": "900 mm"}}
+            asked = {"position": "0.05 mm"}
+            key = book.add_machine({"machine": {"name": "Router"}, "requirement": asked, "axes": axes})
+            book.add_sensor(key, "A", {"kind": "lever"})
+            trial = book.add_trial(key, name="By hand", axis="Y", resolution="0.001 mm")
+            by_hand = "sensor,axis,set,homing,deviation_mm,resolution_mm\n" + "".join(
+                f"A,Y,{label},{homing},{(7 * label + 3 * homing) % 11 / 1000:.3f},0.001\n"
+                for label in range(1, 5)
+                for homing in range(1, 5)
+            )
+            book.import_readings(trial, read_readings(by_hand))
+        return path
+
+    def test_it_flows_through_findings_and_choice(self, run, rig, shed):
+        said = run("--into", str(shed), "--sensor", "A", "--axis", "Y")
+        sha = sha256(rig[0].read_bytes()).hexdigest()
+        with open_book(shed) as book:
+            long_run = next(trial for trial in book.trials(1) if trial.kind == "long run")
+            (group,) = book.readings(long_run.id).groups
+            case = Case(InBook(book, book.machine(1)))
+            found, candidate = case.study.of("A", "Y", ""), case.chosen.candidates[0]
+            standing = case.standing
+        n = group.homing.size
+        assert f"{n} homings are in the trial Long run, capture {sha[:8]}" in said
+        assert sha in long_run.note
+        assert set(group.extra["capture"].tolist()) == {sha}
+        assert set(group.kind.tolist()) == {"long run"}
+        assert group.protocol == "encoder"
+        assert (found.n, found.power_ups) == (16 + n, 4)  # of its own level, its place among the others is free
+        assert any("encoder" in note for note in case.readings.notes)
+        assert candidate.parts[0].findings.n == 16 + n
+        assert next(part for part in standing.parts if part.part == "trial").answer != "not known"
+        worth = effective_n(group.deviation_mm[group.counted])
+        assert f"worth {worth:.0f} independent ones" in said
+
+    def test_the_same_capture_does_not_come_in_twice(self, run, shed):
+        run("--into", str(shed), "--sensor", "A", "--axis", "Y")
+        with pytest.raises(InputError, match="before"):
+            run("--into", str(shed), "--sensor", "A", "--axis", "Y")
+
+    @pytest.mark.parametrize("words", [("--axis", "Y"), ("--sensor", "A", "--axis", "Q")])
+    def test_whose_it_is_has_to_be_known(self, run, shed, words):
+        with pytest.raises(InputError, match="one of"):
+            run("--into", str(shed), *words)
+        with open_book(shed) as book:
+            assert [trial.name for trial in book.trials(1)] == ["By hand"]
+
+
+def test_the_drawing_of_a_tap_carries_its_caution(tmp_path, rig):
+    """It goes to the cabinet alone: where the channel hangs, what to build instead, and what never to touch."""
+    (tmp_path / "wires.toml").write_text(
+        '[sensor]\noutput = "PNP"\n[input]\nkind = "IEC 61131-2 type 3"\n', encoding="utf-8"
+    )
+    (tmp_path / "map.toml").write_text(
+        MAP + '[tap]\nrating = "0 V to 5.5 V"\nhigh = "2 V"\nlow = "0.8 V"\nload = "100 kohm"\n', encoding="utf-8"
+    )
+    words = ["capture", "--map", str(tmp_path / "map.toml"), "--tap", str(tmp_path / "wires.toml")]
+    drawn = tmp_path / "tap.svg"
+    assert cli.main([*words, "--svg", str(drawn)], standalone_mode=False) == 1  # 24 V on 5 V inputs
+    text = " ".join(re.findall(r"<text[^>]*>([^<]*)</text>", drawn.read_text(encoding="utf-8")))
+    for said in ("Tap of an analyser", "NOT AS IT IS", "switched off", "isolator"):
+        assert said in text, said

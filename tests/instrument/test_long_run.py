@@ -1,6 +1,7 @@
 """A long run: every trip kept, ended at the first that is missed, early or late, whatever happens to the cable."""
 
 import os
+import re
 import subprocess
 import sys
 import threading
@@ -10,11 +11,47 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from holdzero.case import Case
+from holdzero.case.in_book import InBook
 from holdzero.cli import cli
+from holdzero.errors import InputError
 from holdzero.inputs.reading import Protocol, read_readings
 from holdzero.instrument import LongRun, RunLimits
+from holdzero.store import open_book
+from holdzero.store.values import Outcome
+from holdzero.trial.long_run_asked import EVERY
 
 LIMITS = RunLimits(reach_mm=0.5)
+CHECKED = [word for question in EVERY for word in ("--checked", question.code)]
+SHORT = [word for word in CHECKED if word != "--checked" and word != "stops"]  # what a book does not say
+X = {
+    "travel": "400 mm",
+    "motors": 1,
+    "lead": "5 mm",
+    "top_speed": "60 mm/s",
+    "approach_speed": "20 mm/s",
+    "creep_speed": "2 mm/s",
+    "acceleration": "500 mm/s2",
+    "delay": "5 ms",
+    "home_trip": "20 mm",
+    "limit_switch": "none",
+    "flag_home": "25 mm",
+    "differential_travel": "0.3 mm",
+    "back_off": "4 mm",
+    "back_off_from": "rest",
+    "moving_mass": "20 kg",
+    "friction": "50 N",
+    "thrust": "300 N",
+    "bumper_stroke": "8 mm",
+    "rotor_inertia": "1e-4 kg m2",
+    "gravity": "level",
+}
+CIRCUIT = {
+    "name": "X home",
+    "supply": {"voltage": "24 V"},
+    "sensor": {"output": "dry contact", "contact": "NC"},
+    "input": {"kind": "IEC 61131-2 type 3"},
+}
 
 
 def run_of(places, *, every_s=10.0, limits=LIMITS):
@@ -99,9 +136,9 @@ class TestOnAPort:
         yield made
         made.pull()
 
-    def tally(self, board, out, *words):
+    def tally(self, board, out, *words, checked=CHECKED):
         return cli.main(
-            ["tally", str(board.port), "--readings", str(out), "--sensor", "A", "--axis", "Y", *words],
+            ["tally", str(board.port), "--readings", str(out), "--sensor", "A", "--axis", "Y", *checked, *words],
             standalone_mode=False,
         )
 
@@ -200,11 +237,11 @@ class TestOnAPort:
         """What was told before the kill is on disk."""
         out = tmp_path / "run.csv"
         board.plug()
-        words = ["-m", "holdzero", "tally", str(board.port), "--readings", str(out)]
+        words = ["-m", "holdzero", "tally", str(board.port), "--readings", str(out), *CHECKED]
         process = subprocess.Popen([sys.executable, *words], stderr=subprocess.PIPE, stdout=subprocess.DEVNULL)
         try:
-            while b"connected" not in process.stderr.readline():
-                pass
+            while b"connected" not in (line := process.stderr.readline()):
+                assert line, "it ended before the board was heard"
             time.sleep(0.3)
             board.send(b"".join(b"3.%03d\n" % k for k in range(50)))
             assert b"50 trips" in process.stderr.readline()
@@ -220,3 +257,73 @@ class TestOnAPort:
         with pytest.raises(Exception, match="another file"):
             self.tally(board, out)
         assert out.read_text() == "a,b\n1,2\n"
+
+    @pytest.fixture
+    def shed(self, tmp_path):
+        """A book of a mill whose X is known to stop by tests made on it, and one candidate."""
+        path = tmp_path / "shed.holdzero"
+        with open_book(path) as book:
+            machine = {"machine": {"name": "Mill"}, "requirement": {"position": "0.05 mm"}, "axes": {"X": X}}
+            key = book.add_machine(machine)
+            sensor = {"output": "dry contact", "contact": "NC", "life": "5e6 cycles"}
+            book.add_sensor(key, "A", {"kind": "lever", **sensor})
+            book.add_sheet(key, "wiring", {"circuit": [CIRCUIT | {"axis": "X"}]})
+            case = Case(InBook(book, book.machine(key)))
+            for test in case.sheet.tests:
+                if test.proves:
+                    rests_on = case.tests_rest_on(test.axis)
+                    book.add_check(key, item=test.key, outcome=Outcome.DONE, rests_on=rests_on)
+        return path
+
+    def into(self, board, out, shed, *words):
+        checked = [word for code in SHORT for word in ("--checked", code)]
+        given = ["--sensor", "A", "--axis", "X", "--into", str(shed), *checked, *words]
+        return cli.main(["tally", str(board.port), "--readings", str(out), *given], standalone_mode=False)
+
+    def test_nothing_starts_before_every_question_was_answered(self, board, tmp_path):
+        out = tmp_path / "run.csv"
+        board.plug()
+        for left in EVERY:
+            checked = [w for q in EVERY if q is not left for w in ("--checked", q.code)]
+            with pytest.raises(InputError, match=re.escape(left.text)):
+                self.tally(board, out, checked=checked)
+        assert not out.exists()
+
+    def test_into_a_book_it_is_one_power_up_of_the_kind_long_run(self, board, tmp_path, shed, capsys):
+        out = tmp_path / "run.csv"
+        places = np.random.default_rng(3).normal(3.0, 0.002, 60).round(4)
+        board.plug()
+        for part in (places[:40], places[40:]):
+            player = threading.Thread(target=self.play, args=(board, part, Path(f"{out}.log")))
+            player.start()
+            many = 40 if part.size == 40 else 60
+            assert self.into(board, out, shed, "-n", str(many)) == 0
+            player.join()
+        said = capsys.readouterr()
+        assert "60 times of the 5\u202f000\u202f000" in said.err
+        assert "20 homings are in the trial Long run, run.csv" in said.out
+        with open_book(shed) as book:
+            (trial,) = book.trials(1)
+            (group,) = book.readings(trial.id).groups
+            found = Case(InBook(book, book.machine(1))).study.of("A", "X", "")
+        assert (trial.kind, bool(trial.event)) == ("long run", True)
+        assert group.deviation_mm.tolist() == places.tolist()
+        assert set(group.kind.tolist()) == {"long run"}
+        assert (found.n, found.power_ups) == (60, 1)
+
+    def play(self, board, places, log):
+        """Send once the board is heard, however long the book took to open."""
+        before = log.read_text().count("connected") if log.exists() else 0
+        while not log.exists() or log.read_text().count("connected") == before:
+            time.sleep(0.02)
+        time.sleep(0.4)
+        board.send("".join(f"{place:.4f}\n" for place in places).encode())
+
+    def test_a_book_that_does_not_know_that_it_stops_lets_nothing_start(self, board, tmp_path, shed):
+        with open_book(shed) as book:
+            book.add_check(1, item="emergency-stop", outcome=Outcome.FAILED)
+        out = tmp_path / "run.csv"
+        board.plug()
+        with pytest.raises(InputError, match="stops: not good"):
+            self.into(board, out, shed)
+        assert not out.exists()

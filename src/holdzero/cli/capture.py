@@ -10,7 +10,7 @@ import click
 from holdzero import __version__, quantity
 from holdzero.cli import show
 from holdzero.cli.files import check_output, read_text
-from holdzero.cli.options import json_too, not_with, only_with, units_too
+from holdzero.cli.options import json_too, machine_of_book, not_with, only_with, units_too
 from holdzero.compute.capture import (
     CaptureFindings,
     CaptureMap,
@@ -42,7 +42,10 @@ _FEW = 6  # rows of the table, and sentences under a title, that one look takes 
     metavar="WIRING",
     help="Before a capture, instead of FILE: may the analyser hang on the inputs of this wiring file?",
 )
+@click.option("--svg", metavar="FILE", help="With --tap: also draw each circuit, the tap's caution on it.")
 @click.option("--readings", metavar="CSV", help="Write the trips as a readings file, for study and choose.")
+@click.option("--into", metavar="BOOK", help="Keep the trips in a book, as a trial of the kind long run.")
+@machine_of_book
 @click.option("--all-speeds", is_flag=True, help="Write those of the faster speeds too, not only the slowest.")
 @click.option("--sensor", default="", help="Whose trips they are, in the readings.")
 @click.option("--axis", default="", help="Axis, in the readings.")
@@ -54,7 +57,10 @@ def command(
     file: Path | None,
     map_file: str,
     tap_file: str | None,
+    svg: str | None,
     readings: str | None,
+    into: str | None,
+    machine: str | None,
     all_speeds: bool,
     sensor: str,
     axis: str,
@@ -73,8 +79,11 @@ def command(
     status 1 where it may not be connected as it is.
     """
     if tap_file is not None:
-        not_with("--tap", tap_file, "file", "readings", "all_speeds", "sensor", "axis", "side", "full", "units")
-        return _tapped(map_file, tap_file, json_wanted)
+        not_with("--tap", tap_file, "file", "readings", "into", "machine", "all_speeds", "sensor", "axis", "side")
+        not_with("--tap", tap_file, "full", "units")
+        return _tapped(map_file, tap_file, svg, json_wanted)
+    only_with("--tap", tap_file, "svg")
+    only_with("--into", into, "machine")
     if file is None:
         raise InputError(
             where="FILE",
@@ -82,23 +91,50 @@ def command(
             need="a capture, VCD or CSV",
             do="name it, or check the wiring with --tap",
         )
-    only_with("--readings", readings, "all_speeds", "sensor", "axis")
+    only_with("--readings or --into", readings or into, "all_speeds", "sensor", "axis")
     if readings is not None:
         check_output(readings, option="--readings")
     text, where = read_text(map_file)
     channels = _with_side(read_capture_map(text, where=where), side)
     findings = capture_findings(read_recording(file, channels, where=str(file), progress=_progress()), channels)
+    rows = trip_rows(findings, all_speeds=all_speeds) if readings is not None or into is not None else ()
+    sha = digest(file) if rows else ""
+    written = readings_csv(rows, sensor=sensor, axis=axis, side=side, digest=sha)
     if readings is not None:
-        rows = trip_rows(findings, all_speeds=all_speeds)
-        written = readings_csv(rows, sensor=sensor, axis=axis, side=side, digest=digest(file))
         Path(readings).write_text(written, encoding="utf-8")
+    kept = "" if into is None else _keep(into, machine, written, str(file), sha)
     if json_wanted:
         show.as_json(capture_as_json(findings))
     else:
         show.page(*blocks(findings, system=units, full=full))
         if readings is not None:
             click.echo(f"{len(rows)} readings written to {readings}: one power-up, a long run.")
+        if kept:
+            click.echo(kept)
     return 0
+
+
+def _keep(into: str, machine: str | None, written: str, file: str, sha: str) -> str:
+    """Keep the trips in a book; say what was kept."""
+    from holdzero.case.in_book import machine_named
+    from holdzero.cli.source import mark_machine
+    from holdzero.inputs.reading import read_readings
+    from holdzero.store import open_book
+    from holdzero.trial.long_run_kept import keep_long_run
+
+    if not sha:
+        raise InputError(
+            where=file,
+            found="no trip whose place is sure",
+            need="trips to keep",
+            do="look at the capture without --into first",
+        )
+    with open_book(into, create=False) as book:
+        owner = machine_named(book, machine)
+        mark_machine(owner)
+        readings = read_readings(written, where=file)
+        name, note = f"Long run, capture {sha[:8]}", f"SHA-256 of the capture: {sha}"
+        return keep_long_run(book, owner, readings, name=name, note=note).sentence
 
 
 def _with_side(channels: CaptureMap, side: str) -> CaptureMap:
@@ -114,7 +150,7 @@ def _with_side(channels: CaptureMap, side: str) -> CaptureMap:
     return replace(channels, switches=(replace(channels.switches[0], side=side),))
 
 
-def _tapped(map_file: str, tap_file: str, json_wanted: bool) -> int:
+def _tapped(map_file: str, tap_file: str, svg: str | None, json_wanted: bool) -> int:
     """May a channel hang on each input of a wiring file?"""
     from holdzero.compute.wiring import Unsaid, analyser_channel, read_wiring, tap
     from holdzero.form import read_toml
@@ -132,6 +168,8 @@ def _tapped(map_file: str, tap_file: str, json_wanted: bool) -> int:
             do="add it to the wiring file",
         )
     seen = [tap(circuit, channel) for circuit in circuits if not isinstance(circuit, Unsaid)]
+    if svg is not None:
+        _draw(svg, seen)
     if json_wanted:
         show.as_json({"version": __version__, "taps": [tapped.as_json() for tapped in seen], "notes": list(notes)})
     else:
@@ -163,6 +201,22 @@ def _tapped(map_file: str, tap_file: str, json_wanted: bool) -> int:
             show.Points("Notes", notes),
         )
     return 1 if any(tapped.verdict != "fits" for tapped in seen) else 0
+
+
+def _draw(svg: str, seen: "list[TapSeen]") -> None:
+    """Draw each circuit; where the channel hangs, and what to mind, stands on the drawing itself."""
+    from holdzero.chart.wiring import diagram
+    from holdzero.cli.drawings import write_numbered
+    from holdzero.compute.wiring import assess
+
+    check_output(svg, option="--svg")
+    write_numbered(svg, [diagram(assess(tapped.circuit)).marked(_on_drawing(tapped)) for tapped in seen])
+
+
+def _on_drawing(seen: "TapSeen") -> str:
+    where = "Tap of an analyser: its channel at -A1:IN, its 0 V at the controller's 0 V."
+    refused = "" if seen.verdict == "fits" else f"NOT AS IT IS ({seen.verdict}). {_instead(seen)}"
+    return " ".join(filter(None, (where, refused, *(caution.text for caution in seen.cautions))))
 
 
 def _instead(seen: "TapSeen") -> str:

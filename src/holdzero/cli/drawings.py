@@ -1,6 +1,6 @@
 """Drawings: pictures a command also writes, as SVG files into a folder."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -21,6 +21,28 @@ def drawings_too(command: F) -> F:
     """Add `--drawings`."""
     option = click.option("--drawings", metavar="FOLDER", help="Also write the drawings to scale, as SVG.")
     return option(command)
+
+
+def write_numbered(path: str, pictures: Sequence[Picture]) -> None:
+    """Write one picture to a file, several to FILE-1, FILE-2 ...
+
+    Raises
+    ------
+    InputError
+        The file cannot be written.
+    """
+    target = Path(path)
+    try:
+        for number, picture in enumerate(pictures, 1):
+            name = target if len(pictures) == 1 else target.with_stem(f"{target.stem}-{number}")
+            name.write_text(picture.marked(f"{picture.mark} {invented()}".strip()).svg(PRINT), encoding="utf-8")
+    except OSError as error:
+        raise InputError(
+            where=path,
+            found=(error.strerror or str(error)).lower(),
+            need="a file that can be written",
+            do="name another one",
+        ) from error
 
 
 def write_drawings(folder: str, pictures: Mapping[str, Picture]) -> None:

@@ -2,6 +2,7 @@
 
 import csv
 import os
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -9,10 +10,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
 import click
 
+from holdzero import quantity
+from holdzero.cli import show
+from holdzero.cli.options import machine_of_book, only_with
 from holdzero.errors import InputError
 from holdzero.instrument import (
     Accepted,
@@ -27,7 +31,11 @@ from holdzero.instrument import (
     listen,
 )
 from holdzero.instrument.settle import Settling
-from holdzero.quantity import read, show
+from holdzero.trial.long_run_asked import EVERY, life_used, refuse_unless_it_stops, still_to_answer
+
+if TYPE_CHECKING:  # who keeps no book waits for none
+    from holdzero.case import Case
+    from holdzero.store import Book, KeptMachine
 
 COLUMNS = (
     *("sensor", "axis", "side", "set", "homing", "deviation_mm", "time", "resolution_mm", "protocol", "kind"),
@@ -36,7 +44,7 @@ COLUMNS = (
 BEFORE = (
     "A long run is never left alone: spindle and coolant off and locked out, no tool, axis clear for its whole "
     "way, the controller's own time-out and the limit armed, at or below the speed that the stop test was passed "
-    "at, someone in sight and within reach of the stop. It uses up the life of a contact."
+    "at, someone in sight and within reach of the stop."
 )
 EVERY_SENTENCE = 50  # trips
 
@@ -73,6 +81,14 @@ EVERY_SENTENCE = 50  # trips
 @click.option("--axis", default="")
 @click.option("--side", default="", type=click.Choice(["", "L", "R"]))
 @click.option("--set", "set_label", default="", help="The power-up; by default that of the last reading, or 1.")
+@click.option(
+    "--checked",
+    multiple=True,
+    type=click.Choice([question.code for question in EVERY]),
+    help="What was made sure of: once for each question, of which a terminal asks those that are left.",
+)
+@click.option("--into", metavar="BOOK", help="Keep the run in a book too; it must know that the axis stops.")
+@machine_of_book
 def command(
     port: str,
     readings: str,
@@ -89,14 +105,21 @@ def command(
     axis: str,
     side: str,
     set_label: str,
+    checked: tuple[str, ...],
+    into: str | None,
+    machine: str | None,
 ) -> int:
     """A long run without an analyser, from a counter board on PORT that sends the place of each trip.
 
     Every trip is on disk before it is told, and every line as it came in the file beside it that ends in .log. The
     run ends by itself, with exit status 1, at the first trip that is missed, early or late. After unplugging, or
     when started again, it goes on where it was.
+
+    It starts only after every question was answered with yes: whether the machine was seen to stop (with --into
+    the book says so), spindle, tool, way, speed, time-out and limit, and who stays at the stop.
     """
-    count_mm = 1.0 if count is None else read(count, "length", unit="mm", where="--count")
+    only_with("--into", into, "machine")
+    count_mm = 1.0 if count is None else quantity.read(count, "length", unit="mm", where="--count")
     how = ListeningSettings(
         line=LineFormat(pattern, unit="mm" if count else unit), settling=Settling(still_s=0, button_s=0), baud=baud
     )
@@ -110,8 +133,12 @@ def command(
                 )
         return 0
     click.echo(BEFORE, err=True)
+    with _book(into, machine) as book:
+        used = _may_it_start(book, axis, sensor, most)
+        click.echo(used, err=True)
+        _answered(checked, stops_known=book is not None)
     limits = RunLimits(
-        reach_mm=read(reach, "length", unit="mm", where="--reach"),
+        reach_mm=quantity.read(reach, "length", unit="mm", where="--reach"),
         inward=1 if inward == "+" else -1,
         least_s=least,
     )
@@ -122,10 +149,90 @@ def command(
             click.echo(f"{run.count} trips of power-up {kept.set_label} are there: it goes on.", err=True)
         end = _followed(run, kept, _with_watch(port, how, run), most=most, count_mm=count_mm)
     click.echo(f"{run.count} trips in {readings}, {run.unread} lines not read.")
+    with _book(into, machine) as book:
+        if book is not None:
+            _keep(book, Path(readings), whose, kept.set_label)
     if end is None:
         return 0
     click.echo(f"{end.fault.upper()}. {end.text} Stop the machine and look before going on.")
     return 1
+
+
+@contextmanager
+def _book(into: str | None, machine: str | None) -> "Iterator[_Of | None]":
+    """Open the book that the run goes into; None without one."""
+    if into is None:
+        yield None
+        return
+    from holdzero.case import Case
+    from holdzero.case.in_book import InBook, machine_named
+    from holdzero.cli.source import mark_machine
+    from holdzero.store import open_book
+
+    with open_book(into, create=False) as book:
+        owner = machine_named(book, machine)
+        mark_machine(owner)
+        yield _Of(book, owner, Case(InBook(book, owner)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Of:
+    """The book that a run goes into, whose run it is, and what follows from it so far."""
+
+    book: "Book"
+    owner: "KeptMachine"
+    case: "Case"
+
+
+def _may_it_start(into: "_Of | None", axis: str, sensor: str, most: int | None) -> str:
+    """Refuse an axis that is not known to stop; say what the run takes of the life of its switch."""
+    if into is None:
+        return life_used(None, most)
+    refuse_unless_it_stops(into.case.on(axis))
+    candidate = next((known for known in into.case.sensors if known.name == sensor), None)
+    if candidate is None:
+        raise InputError(
+            where="--sensor",
+            found=sensor or "nothing",
+            need=f"one of {', '.join(known.name for known in into.case.sensors)}",
+            do="name the sensor that is tried",
+        )
+    if show.invented():
+        click.echo(show.invented(), err=True)
+    return life_used(candidate, most)
+
+
+def _answered(checked: tuple[str, ...], *, stops_known: bool) -> None:
+    """Ask at a terminal what is left to answer; refuse where nobody can, or where it is no."""
+    for question in still_to_answer(checked, stops_known=stops_known):
+        if not (sys.stdin.isatty() and click.confirm(question.text, err=True)):
+            raise InputError(
+                where="a long run",
+                found=f"no yes to: {question.text}",
+                need="every question answered with yes first",
+                do=f"see to it, then say --checked {question.code}",
+            )
+
+
+def _keep(into: "_Of", path: Path, whose: dict[str, str], label: str) -> None:
+    """Keep in the book what of a power-up it does not have yet."""
+    from holdzero.inputs.reading import read_readings
+    from holdzero.trial.long_run_kept import KIND, keep_long_run
+
+    name = f"Long run, {path.name}"
+    known = [trial.id for trial in into.book.trials(into.owner.id) if trial.name == name and trial.kind == KIND]
+    before = {(row.set_label, row.homing) for trial_id in known for row in into.book.rows(trial_id)}
+    head, *lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    rows = [
+        line
+        for line, row in zip(lines, csv.DictReader([head, *lines]), strict=True)
+        if row["set"] == label
+        and all(row[column] == value for column, value in whose.items())
+        and (row["set"], int(row["homing"])) not in before
+    ]
+    if rows:
+        readings = read_readings("".join([head, *rows]), where=str(path))
+        click.echo(keep_long_run(into.book, into.owner, readings, name=name).sentence)
 
 
 @dataclass(slots=True)
@@ -247,9 +354,8 @@ def _followed(
                     kept.note(end.text)
                     return end
                 if trip.number % EVERY_SENTENCE == 0:
-                    click.echo(
-                        f"{trip.number} trips; the last at {show(trip.place_mm, 'length', digits=4)}", err=True
-                    )
+                    place = quantity.show(trip.place_mm, "length", digits=4)
+                    click.echo(f"{trip.number} trips; the last at {place}", err=True)
                 if trip.number == most:
                     return None
     except KeyboardInterrupt:

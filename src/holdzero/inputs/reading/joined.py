@@ -55,7 +55,7 @@ def joined(trials: Sequence[Labelled]) -> Readings:
     Readings
         One group a sensor, axis and side. Where displays differ the coarsest step counts, which can only make
         a verdict more cautious; where protocols differ the group says so in `Readings.notes` and is read as
-        the trial with most homings was.
+        the trial with most homings was. Readings of an encoder stand as they are, like those of an indicator.
     """
     trials = [trial for trial in trials if trial.readings.groups]
     groups: dict[tuple[str, str, str], list[Homings]] = {}
@@ -197,9 +197,15 @@ def _together(parts: Sequence[Homings]) -> tuple[Homings, list[str]]:
         notes.append(f"{whose}: read with displays of different steps; the coarsest counts for all.")
     sizes: dict[Protocol, int] = {}
     for part in parts:
-        sizes[part.protocol] = sizes.get(part.protocol, 0) + part.homing.size
+        sizes[_read_like(part)] = sizes.get(_read_like(part), 0) + part.homing.size
     protocol = max(sizes, key=lambda way: sizes[way])
-    kept = [part for part in parts if part.protocol == protocol]
+    kept = [part for part in parts if _read_like(part) == protocol]
+    if len({part.protocol for part in kept}) > 1:
+        notes.append(
+            f"{whose}: readings of an indicator and of the encoder stand beside each other; the encoder does not "
+            "see what gives between it and the table."
+        )
+        kept = [replace(part, protocol=Protocol.OUTSIDE) for part in kept]
     if len(kept) < len(parts):
         lost = sum(part.homing.size for part in parts) - sum(part.homing.size for part in kept)
         notes.append(
@@ -217,6 +223,11 @@ def _together(parts: Sequence[Homings]) -> tuple[Homings, list[str]]:
         heading: np.concatenate([part.extra.get(heading, _blank(part)) for part in kept]) for heading in headings
     }
     return replace(kept[0], resolution_mm=max(known) if known else None, extra=extra, **columns), notes
+
+
+def _read_like(part: Homings) -> Protocol:
+    """The protocol that its readings can be put beside: an encoder's stand as they are, like an indicator's."""
+    return Protocol.OUTSIDE if part.protocol == Protocol.ENCODER else part.protocol
 
 
 def _column(parts: Sequence[Homings], name: str) -> NDArray[np.generic] | None:
