@@ -51,7 +51,7 @@ STEPS = {  # of the job, and the commands for each
     "Decide": ("study", "choose"),
     "Install and square": ("install", "square"),
     "Prove": ("standing", "record"),
-    "Keep watch": ("log", "watch"),
+    "Keep watch": ("log", "watch", "fleet"),
     "The book itself": ("book",),
 }
 

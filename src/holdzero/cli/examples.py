@@ -43,6 +43,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "holdzero record --verify record.html",
     ),
     "watch": ("holdzero watch log.csv --machine machine.toml", 'holdzero watch log.csv --nuisance "1 in 1000"'),
+    "fleet": ("holdzero fleet log.csv --machine machine.toml", "holdzero fleet log.csv --json"),
     "listen": (
         "holdzero listen",
         "holdzero listen /dev/ttyUSB0 --try",
