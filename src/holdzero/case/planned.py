@@ -1,16 +1,17 @@
 """Planned: the trial plan of a machine, of the axis that is meant and the spread it may have."""
 
 from collections.abc import Sequence
+from typing import Literal
 
 from holdzero.compute.choose import allowed_spread
-from holdzero.compute.plan.trial_plan import SEED, TrialPlan, trial_plan
+from holdzero.compute.choose.values import AllowedSpread
+from holdzero.compute.plan.long_run import HOMINGS, MINUTES_PER_HOMING
+from holdzero.compute.plan.trial_plan import SEED, USUAL_FEWEST, USUAL_MOST, TrialPlan, trial_plan
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
 
-FEWEST_HOMINGS = 2
 ORDER_SEED = SEED  # of the order of the candidates
-
 
 def plan_of(
     machine: Machine | None,
@@ -21,7 +22,13 @@ def plan_of(
     minutes_per_homing: float = 1.0,
     minutes_per_power_up: float = 5.0,
     between_ratio: float | None = None,
-    fewest_homings: int = FEWEST_HOMINGS,
+    fewest_homings: int = USUAL_FEWEST,
+    most_homings: int = USUAL_MOST,
+    display_mm: float | None = None,
+    long_run: int = HOMINGS,
+    minutes_per_run_homing: float = MINUTES_PER_HOMING,
+    stops: Literal["good", "not good", "not known"] = "not known",
+    confirm: str | None = None,
     seed: int = SEED,
     where: str = "axis",
 ) -> TrialPlan:
@@ -39,31 +46,70 @@ def plan_of(
         As for `trial_plan`. [min]
     between_ratio : float or None
         As for `trial_plan`. [-]
-    fewest_homings, seed : int
+    fewest_homings, most_homings, long_run, seed : int
         As for `trial_plan`.
+    display_mm : float or None
+        As for `trial_plan`. [mm]
+    minutes_per_run_homing : float
+        As for `trial_plan`. [min]
+    stops : {"good", "not good", "not known"}
+        As for `trial_plan`.
+    confirm : str or None
+        Name of the one chosen, to be tried once more, alone; None: a trial of all candidates.
     where : str, default "axis"
         What to call `axis` in a message.
+
+    Raises
+    ------
+    InputError
+        There is no such axis or sensor, a time makes no sense, or too few power-ups fit the time.
     """
     meant = None if machine is None else axis_to_try(machine, axis, where=where)
-    requirement = machine.requirement if machine else None
-    asked = (
-        requirement is not None
-        and meant is not None
-        and (requirement.position_mm is not None or (requirement.squareness_mm is not None and meant.motors == 2))
-    )
-    allowed = allowed_spread(meant, requirement) if asked and meant and requirement else None
     return trial_plan(
         minutes=minutes,
         minutes_per_homing=minutes_per_homing,
         minutes_per_power_up=minutes_per_power_up,
         between_ratio=between_ratio,
         fewest_homings=fewest_homings,
+        most_homings=most_homings,
         axis=meant,
-        sensors=sensors,
-        spread_allowed_mm=allowed.spread_allowed_mm if allowed else None,
-        both_sides_mm=allowed.both_sides_mm if allowed else (None, None),
-        risk=requirement.risk if requirement else 1e-3,
+        sensors=sensors if confirm is None else [_chosen(sensors, confirm)],
+        allowed=None if machine is None or meant is None else allowed_if_asked(machine, meant),
+        display_mm=display_mm,
+        long_run=long_run,
+        minutes_per_run_homing=minutes_per_run_homing,
+        stops=stops,
+        kind="trial" if confirm is None else "confirming",
         seed=seed,
+    )
+
+
+def allowed_if_asked(machine: Machine, axis: Axis) -> AllowedSpread | None:
+    """Return the spread an axis may have; None where nothing is asked of it, which is no error of a plan.
+
+    Parameters
+    ----------
+    machine : Machine
+        What is asked.
+    axis : Axis
+        One of its axes.
+    """
+    requirement = machine.requirement
+    if requirement.position_mm is None and (requirement.squareness_mm is None or axis.motors == 1):
+        return None
+    return allowed_spread(axis, requirement)
+
+
+def _chosen(sensors: Sequence[Sensor], name: str) -> Sensor:
+    for sensor in sensors:
+        if sensor.name == name:
+            return sensor
+    names = ", ".join(sensor.name for sensor in sensors)
+    raise InputError(
+        where="the sensor to confirm",
+        found=name,
+        need=f"one of {names}" if names else "the sensors, with that one among them",
+        do="name one of the sensors",
     )
 
 

@@ -11,8 +11,8 @@ from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, only_with, units_too
 from holdzero.cli.source import machine_of, mark_example
 from holdzero.compute.plan.noise import HUNT_GUARD, hunt
-from holdzero.compute.plan.trial_plan import SEED, TrialPlan
-from holdzero.compute.plan.words import what_it_shows
+from holdzero.compute.plan.trial_plan import SEED, USUAL_FEWEST, USUAL_MOST, TrialPlan
+from holdzero.compute.plan.words import MOUNTED, about_the_run, what_it_shows
 from holdzero.errors import InputError
 from holdzero.form import is_example, read_toml
 from holdzero.inputs.machine.values import Axis, Machine
@@ -32,7 +32,16 @@ from holdzero.quantity import System, quoted, read
     "--per-power-up", default="5", show_default=True, help="Time of one power-up: off, wait, on, warm up."
 )
 @click.option("--between", type=float, help="Scatter between power-ups over scatter within, where it is known.")
-@click.option("--fewest", type=int, default=2, show_default=True, help="Least homings of a power-up.")
+@click.option("--fewest", type=int, default=USUAL_FEWEST, show_default=True, help="Least homings of a power-up.")
+@click.option("--most", type=int, default=USUAL_MOST, show_default=True, help="Most homings of a power-up.")
+@click.option("--display", metavar="LENGTH", help="Step of the display: by default taken as negligible.")
+@click.option(
+    "--run", type=int, default=100, show_default=True, help="Homings of the long run that is weighed; 0: none."
+)
+@click.option(
+    "--per-run-homing", default="15 s", show_default=True, help="Time of one homing of the long run."
+)
+@click.option("--confirm", metavar="SENSOR", help="Plan the confirming trial of the one chosen, once more, alone.")
 @click.option(
     "--seed", type=click.IntRange(min=0), default=SEED, show_default=True, help="Of the order and places."
 )
@@ -69,6 +78,11 @@ def command(
     per_power_up: str,
     between: float | None,
     fewest: int,
+    most: int,
+    display: str | None,
+    run: int,
+    per_run_homing: str,
+    confirm: str | None,
     seed: int,
     sheet: str | None,
     motion: str | None,
@@ -93,6 +107,7 @@ def command(
         "--motion", motion, "stop_tested", "reach", "home_at", "nearest", "farthest", "feed", "height", "z_reach"
     )
     only_with("--machine", machine or motion, "axis")
+    only_with("--sensors", sensors, "confirm")
     if sheet:
         _check_sheet(sheet)
     if motion:
@@ -110,6 +125,11 @@ def command(
         minutes_per_power_up=_minutes(per_power_up, "--per-power-up"),
         between_ratio=between,
         fewest_homings=fewest,
+        most_homings=most,
+        display_mm=_display_mm(display, units),
+        long_run=run,
+        minutes_per_run_homing=_minutes(per_run_homing, "--per-run-homing"),
+        confirm=confirm,
         seed=seed,
         where="--axis",
     )
@@ -134,6 +154,7 @@ def blocks(plan: TrialPlan, system: System) -> list[show.Block]:
         f"{plan.sentence}: {best.minutes:.0f} min for each candidate, {plan.minutes:.0f} min in all.",
         HOMING_MOVES,
         show.Points("What that shows", what_it_shows(plan, system)),
+        *([show.Points("Long run", about_the_run(plan.long_run))] if plan.long_run else []),
         show.Table(
             ("power-ups", "homings each", "in all", "minutes", "degrees of freedom", "room holds needs"),
             [
@@ -166,6 +187,7 @@ def blocks(plan: TrialPlan, system: System) -> list[show.Block]:
     if len(plan.candidates) > 1:
         rows = [(f"{block.number}", f"{block.day}", ", ".join(block.candidates)) for block in plan.blocks]
         shown.append(show.Table(("power-up", "day", f"order (seed {plan.seed})"), rows, left=(2,)))
+        shown.append(MOUNTED)
     shown += [
         show.Points("Before holds may stand", [ask.text for ask in plan.asks]),
         show.Points("To know", [caution.text for caution in plan.cautions]),
@@ -226,6 +248,11 @@ def _read(machine: str | None, sensors: str | None) -> tuple[Machine | None, tup
 
 def _minutes(text: str, option: str) -> float:
     return read(text, "time", unit="min", where=option) / 60
+
+
+def _display_mm(text: str | None, units: str) -> float | None:
+    unit = "in" if units == "inch" else "mm"
+    return None if text is None else read(text, "length", unit=unit, where="--display")
 
 
 def _check_sheet(path: str) -> None:

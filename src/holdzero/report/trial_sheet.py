@@ -9,7 +9,9 @@ from itertools import groupby
 from holdzero import __version__
 from holdzero.chart.indicator import indicator_picture
 from holdzero.compute.plan.noise import HUNT, HUNT_GUARD
+from holdzero.compute.plan.long_run import CONDITIONS
 from holdzero.compute.plan.trial_plan import PlanStep, TrialPlan
+from holdzero.compute.plan.words import MOUNTED, about_the_run
 from holdzero.quantity import System, show, show_share
 from holdzero.report.content import RecordContent
 from holdzero.tell.blocks import Blanks, Block, Boxes, Note, Points, Section
@@ -64,7 +66,7 @@ def trial_sheet(
         )
     )
     return RecordContent(
-        title="Trial sheet",
+        title="Sheet of a confirming trial" if plan.kind == "confirming" else "Trial sheet",
         subject=", ".join(filter(None, (machine, axis))) or "Homing trial",
         verdict=f"{plan.sentence}.",
         reason=f"About {plan.minutes:.0f} min in all, in the order below (seed {plan.seed}).",
@@ -74,6 +76,7 @@ def trial_sheet(
                 (
                     *(Note(text, strong=True) for text in MOVES_BY_ITSELF),
                     Note(NOT_A_SAFETY_FUNCTION),
+                    *((MOUNTED,) if len(plan.candidates) > 1 else ()),
                     Blanks(("Read by", "Indicator, its smallest step and unit", "Sensor mounted on (day, hour)")),
                 ),
             ),
@@ -90,6 +93,7 @@ def trial_sheet(
             ),
             *days,
             Section("Afterwards", (Points(_afterwards(plan, system)),)),
+            *_long_run(plan),
             *((_noise_hunt(),) if noise else ()),
         ),
         version=__version__,
@@ -97,6 +101,14 @@ def trial_sheet(
         invented=invented,
         contents=False,
     )
+
+
+def _long_run(plan: TrialPlan) -> tuple[Section, ...]:
+    """Where a long run pays: what for, and under which conditions alone."""
+    if plan.long_run is None or plan.long_run.pays_up_to is None:
+        return ()
+    conditions = tuple(Note(text, strong=True) for text in CONDITIONS)
+    return (Section("Long run", (Points(tuple(about_the_run(plan.long_run))), *conditions)),)
 
 
 def _when(day: int) -> str:
@@ -150,11 +162,13 @@ def _afterwards(plan: TrialPlan, system: System) -> tuple[str, ...]:
         ),
     ]
     if plan.holds_up_to_mm is not None:
-        side = "on each side " if plan.both_sides_mm else ""
+        side = "on each side " if len(plan.sides) == 2 else ""
         sentences.append(
-            f"A candidate is found to hold by 4 of 5 such trials where its true spread {side}is "
+            f"In 4 of 5 such trials a candidate gets `holds` where its true spread {side}is "
             f"{show(plan.holds_up_to_mm, 'length', system=system, digits=2)} or less."
         )
+    if plan.kind == "confirming":
+        sentences.append("Enter it as a trial of the kind confirming: it is judged alone.")
     return tuple(sentences)
 
 

@@ -6,7 +6,7 @@ beforehand, so the best split is the one whose worst case is best.
 
 from dataclasses import dataclass
 
-from holdzero.compute.tails.floors import FEWEST_POWER_UPS
+from holdzero.compute.tails.floors import FEWEST_POWER_UPS, enough
 
 RATIOS = (0.0, 0.5, 1.0, 2.0)
 MOST_POWER_UPS, MOST_HOMINGS = 60, 100  # nobody takes more by hand
@@ -64,6 +64,7 @@ def splits(
     minutes_per_power_up: float,
     between_ratio: float | None = None,
     fewest_homings: int = 2,
+    most_homings: int = MOST_HOMINGS,
 ) -> list[Split]:
     """Every split that fits the time, the best first; of equal ones the shorter first.
 
@@ -73,20 +74,22 @@ def splits(
         Time there is, and what one homing and one power-up (off, wait, on, warm up) take. [min]
     between_ratio : float or None
         Scatter between power-ups over scatter within; None: unknown. [-]
-    fewest_homings : int
-        Least homings of a power-up: 2, or 3 where drift, lattice or shape are to be seen at all.
+    fewest_homings, most_homings : int
+        Of a power-up: at least 2, or 3 where drift, lattice or shape are to be seen at all.
 
     Returns
     -------
     list of Split
-        Empty where not even four power-ups fit.
+        Those of which `holds` can come at all; empty where not even four power-ups fit.
     """
     ratios = RATIOS if between_ratio is None else (between_ratio,)
     found_splits = []
     fit = int(minutes / (minutes_per_power_up + fewest_homings * minutes_per_homing) + 1e-9)
     for k in range(FEWEST_POWER_UPS, min(fit, MOST_POWER_UPS) + 1):
-        most = min(int((minutes / k - minutes_per_power_up) / minutes_per_homing + 1e-9), MOST_HOMINGS)
+        most = min(int((minutes / k - minutes_per_power_up) / minutes_per_homing + 1e-9), most_homings)
         for n in range(fewest_homings, most + 1):
+            if not enough(power_ups=k, homings=k * n):
+                continue
             df = min(degrees_of_freedom(power_ups=k, homings=n, between_ratio=ratio) for ratio in ratios)
             spent = k * (minutes_per_power_up + n * minutes_per_homing)
             found_splits.append(Split(power_ups=k, homings=n, minutes=spent, df=df))

@@ -2,35 +2,48 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import hypot, isfinite, sqrt
+from math import ceil, isfinite
 from typing import Any, Literal
 
 from holdzero.caution import Caution
+from holdzero.compute.choose.values import AllowedSpread
 from holdzero.compute.plan.asks import REPEATS, Ask, asked_before_holds
+from holdzero.compute.plan.long_run import HOMINGS, MINUTES_PER_HOMING, Gain, LongRun
 from holdzero.compute.plan.order import Block, shuffled_blocks
 from holdzero.compute.plan.precision import precision, ratio_told_apart
-from holdzero.compute.plan.room import Room, both_sides_hold_mm, heavy_tail_factor, room
+from holdzero.compute.plan.promise import Question, Shown, holds_up_to, question_of, room
+from holdzero.compute.plan.room import Room
+from holdzero.compute.plan.speeds import Speeds, speeds_to_try
 from holdzero.compute.plan.split import RATIOS, Split, degrees_of_freedom, neighbours, splits
-from holdzero.compute.tails.floors import FEWEST_POWER_UPS
+from holdzero.compute.tails.floors import FEWEST_HOMINGS, FEWEST_POWER_UPS
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 
 SEED = 20260101
 SPEED_HOMINGS = 10  # five at each of two speeds
-MATTERS = 0.1  # of the spread allowed: what varies less in time than that in length adds 0.5 % to it
 MOST_MINUTES = 60 * 24 * 7
+A_DAY = 8 * 60  # minutes that one day bears
+USUAL_FEWEST, USUAL_MOST = 3, 5  # homings a power-up: enough for a warm-up to show
+
+Kind = Literal["trial", "confirming"]
 
 DRIFT_UNSEEN = Caution(
     "two-a-set",
-    "Two homings a power-up tell most about the spread in the time there is, but a drift, steps of the drive or "
+    "Two homings a power-up tell most about the spread in the time there is, but a warm-up, steps of the drive or "
     "an odd shape stay unseen: ask for 3 or more a power-up where those are feared.",
     "docs/plan.md",
 )
 REGULAR_ONLY = Caution(
     "regular-scatter",
-    "The room counts on scatter as regular as a bell curve; no trial of this size can show that.",
-    "docs/methods.md, section 4",
+    "The promise is for scatter as regular as a bell curve; of heavier tails `holds` is said less often.",
+    "docs/methods.md, section 13",
+)
+DISPLAY_COARSE = Caution(
+    "display-coarse",
+    "The display is too coarse for a promise: its step is wider than the scatter within a power-up that a candidate "
+    "may have. A finer display, not more homings, is what is missing.",
+    "docs/methods.md, section 13",
 )
 
 
@@ -49,7 +62,7 @@ class Outlook:
     apart : float
         Ratio of the spreads of two candidates told from 1 in 4 of 5 such trials. [-]
     room : Room
-        What `holds` needs.
+        What `holds` needs, by the whole verdict.
     """
 
     between_ratio: float
@@ -90,15 +103,6 @@ class Option:
             "df": split.df,
             "room_80": self.room,
         }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Speeds:
-    """Creep speeds to try, and why. [mm/s]; empty where the machine does not say its own."""
-
-    mm_s: tuple[float, ...]
-    matter: bool
-    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,13 +165,17 @@ class TrialPlan:
         Of the order.
     spread_allowed_mm : float or None
         What the requirement allows; None where nothing was asked. [mm]
-    heavy_factor : float
-        More room that `holds` needs where tails may be heavy. [-]
+    holds_up_to_mm : float or None
+        True spread of a side that 4 of 5 such trials call `holds`, at any ratio reckoned with; None: nothing asked,
+        or the display is too coarse. [mm]
+    display_mm : float or None
+        Step of the display; None: taken as negligible. [mm]
     asks : tuple of Ask
         What has to be there before `holds` may stand.
-    both_sides_mm : float or None
-        Spread of each side that 4 of 5 such trials of both sides call `holds`; None: one side read, or nothing
-        asked. [mm]
+    long_run : LongRun or None
+        What a long run of the one chosen would add; None: none was asked about.
+    kind : {"trial", "confirming"}
+        "confirming": the one chosen, once more, alone.
     """
 
     axis: str
@@ -181,10 +189,12 @@ class TrialPlan:
     steps: tuple[PlanStep, ...]
     seed: int
     spread_allowed_mm: float | None
-    heavy_factor: float
+    holds_up_to_mm: float | None
+    display_mm: float | None
     asks: tuple[Ask, ...]
     cautions: tuple[Caution, ...]
-    both_sides_mm: float | None = None
+    long_run: LongRun | None
+    kind: Kind = "trial"
 
     @property
     def worst(self) -> Outlook:
@@ -207,13 +217,6 @@ class TrialPlan:
         return max(outlook.apart for outlook in self.outlook)
 
     @property
-    def holds_up_to_mm(self) -> float | None:
-        """True spread of a side that 4 of 5 such trials call `holds`, at any ratio; None: nothing asked. [mm]"""
-        if self.both_sides_mm is not None:
-            return self.both_sides_mm
-        return None if self.spread_allowed_mm is None else self.spread_allowed_mm / self.worst.room.four_in_five
-
-    @property
     def misses_at_most(self) -> float:
         """Share of gross misses that could still be there where not one was seen, 95 %. [-]"""
         return float(1 - 0.05 ** (1 / self.split.total))
@@ -227,11 +230,19 @@ class TrialPlan:
     def sentence(self) -> str:
         """What to do, in one line."""
         k, n = self.split.power_ups, self.split.homings
-        return f"{k} power-ups of {n} homings each, over two days"
+        days = {2: "two", 3: "three", 4: "four", 5: "five"}.get(self.days, str(self.days))
+        once_more = f"{self.candidates[0]} once more, alone: " if self.kind == "confirming" else ""
+        return f"{once_more}{k} power-ups of {n} homings each, over {days} days"
+
+    @property
+    def days(self) -> int:
+        """On how many days."""
+        return max(block.day for block in self.blocks)
 
     def as_json(self) -> dict[str, Any]:
         """Return the plan as JSON-ready values."""
         return {
+            "kind": self.kind,
             "axis": self.axis,
             "sides": list(self.sides),
             "sensors": list(self.candidates),
@@ -239,12 +250,13 @@ class TrialPlan:
             "homings": self.split.homings,
             "minutes": self.split.minutes,
             "minutes_all": self.minutes,
+            "days": self.days,
             "df": self.split.df,
             "options": [option.as_json() for option in self.options],
             "outlook": [outlook.as_json() for outlook in self.outlook],
             "spread_allowed_mm": self.spread_allowed_mm,
             "holds_up_to_mm": self.holds_up_to_mm,
-            "heavy_factor": self.heavy_factor,
+            "display_mm": self.display_mm,
             "misses_at_most": self.misses_at_most,
             "speeds_mm_s": list(self.speeds.mm_s),
             "speeds_matter": self.speeds.matter,
@@ -252,6 +264,7 @@ class TrialPlan:
             "seed": self.seed,
             "steps": [step.as_json() for step in self.steps],
             "asks": [ask.as_json() for ask in self.asks],
+            "long_run": self.long_run and self.long_run.as_json(),
             "cautions": [caution.as_json() for caution in self.cautions],
         }
 
@@ -262,12 +275,16 @@ def trial_plan(
     minutes_per_homing: float,
     minutes_per_power_up: float,
     between_ratio: float | None = None,
-    fewest_homings: int = 2,
+    fewest_homings: int = USUAL_FEWEST,
+    most_homings: int = USUAL_MOST,
     axis: Axis | None = None,
     sensors: Sequence[Sensor] = (),
-    spread_allowed_mm: float | None = None,
-    both_sides_mm: tuple[float | None, float | None] = (None, None),
-    risk: float = 1e-3,
+    allowed: AllowedSpread | None = None,
+    display_mm: float | None = None,
+    long_run: int = HOMINGS,
+    minutes_per_run_homing: float = MINUTES_PER_HOMING,
+    stops: Literal["good", "not good", "not known"] = "not known",
+    kind: Kind = "trial",
     seed: int = SEED,
 ) -> TrialPlan:
     """Plan the trial of one axis.
@@ -280,18 +297,25 @@ def trial_plan(
         What one homing with its reading takes, and one power-up: off, wait, on, warm up. [min]
     between_ratio : float or None
         Scatter between power-ups over scatter within; None: unknown, the worst of 0, 0.5, 1 and 2 counts. [-]
-    fewest_homings : int
-        Least homings of a power-up: 2, or 3 where drift, steps or shape are to be seen at all.
+    fewest_homings, most_homings : int
+        Of a power-up: at least 2, or 3 where warm-up, steps or shape are to be seen at all. Where `most_homings` is
+        below `fewest_homings`, that counts.
     axis : Axis or None
         Which axis; decides which sides are read and whether speeds matter.
     sensors : sequence of Sensor
         The candidates; none: one without a name.
-    spread_allowed_mm : float or None
-        What the requirement allows each switch. [mm]
-    both_sides_mm : (float or None, float or None)
-        What it allows each side and their difference where both are read, each for its share of the risk. [mm]
-    risk : float
-        Share of homings allowed outside. [-]
+    allowed : AllowedSpread or None
+        What the requirement allows; None: nothing is asked.
+    display_mm : float or None
+        Step of the display; None: negligible. [mm]
+    long_run : int
+        Homings of the long run that is weighed; 0: none.
+    minutes_per_run_homing : float
+        What one homing of it takes. [min]
+    stops : {"good", "not good", "not known"}
+        Whether the machine was shown to stop in time.
+    kind : {"trial", "confirming"}
+        "confirming": the one chosen, once more, alone; `sensors` holds it.
     seed : int
         Of the order of candidates.
 
@@ -303,88 +327,139 @@ def trial_plan(
     ------
     InputError
         A time makes no sense, or not even four power-ups fit the time.
+
+    Notes
+    -----
+    What 4 of 5 trials do is reckoned for the whole verdict: `promise`.
     """
     _check_times(minutes, minutes_per_homing, minutes_per_power_up, between_ratio, fewest_homings)
+    _check_run(long_run, minutes_per_run_homing)
+    most_homings = max(fewest_homings, most_homings)
     candidates = splits(
         minutes=minutes,
         minutes_per_homing=minutes_per_homing,
         minutes_per_power_up=minutes_per_power_up,
         between_ratio=between_ratio,
         fewest_homings=fewest_homings,
+        most_homings=most_homings,
     )
     if not candidates:
-        least = FEWEST_POWER_UPS * (minutes_per_power_up + fewest_homings * minutes_per_homing)
+        least_each = max(fewest_homings, ceil(FEWEST_HOMINGS / FEWEST_POWER_UPS))
+        least = FEWEST_POWER_UPS * (minutes_per_power_up + least_each * minutes_per_homing)
         raise InputError(
             where="time for the trial",
             found=f"{minutes:g} min",
-            need=f"{least:g} min for {FEWEST_POWER_UPS} power-ups of {fewest_homings} homings",
-            do="take more time, or a shorter way of switching off and on; fewer power-ups hardly ever settle it",
+            need=f"{least:g} min for {FEWEST_POWER_UPS} power-ups of {least_each} homings",
+            do="take more time, or a shorter way of switching off and on; `holds` needs at least that",
         )
     best = candidates[0]
-    ratios = RATIOS if between_ratio is None else (between_ratio,)
     names = tuple(sensor.name for sensor in sensors) or ("",)
-    speeds = speeds_to_try(axis, sensors, spread_allowed_mm=spread_allowed_mm)
-    blocks = shuffled_blocks(names, power_ups=best.power_ups, seed=seed)
     sides = ("L", "R") if axis and axis.motors == 2 else ("",)
+    asked = _Promised(
+        ratios=RATIOS if between_ratio is None else (between_ratio,),
+        question=question_of(allowed) if allowed else "both" if len(sides) == 2 else "one side",
+        risk=allowed.risk if allowed else 1e-3,
+    )
+    speeds = speeds_to_try(axis, sensors, spread_allowed_mm=allowed.spread_allowed_mm if allowed else None)
+    days = max(2, ceil(best.minutes * len(names) / A_DAY))
+    blocks = shuffled_blocks(names, power_ups=best.power_ups, days=min(days, best.power_ups), seed=seed)
+    up_to_mm = asked.holds_up_to_mm(best, allowed.spread_allowed_mm, display_mm) if allowed else None
+    too_coarse = allowed is not None and up_to_mm is None
     return TrialPlan(
         axis=axis.name if axis else "",
         sides=sides,
         candidates=names,
         split=best,
         options=tuple(
-            Option(split=neighbour, room=_worst_room(neighbour, ratios)) for neighbour in neighbours(candidates)
+            Option(split=neighbour, room=max(needed.four_in_five for needed in asked.rooms(neighbour)))
+            for neighbour in neighbours(candidates)
         ),
-        outlook=tuple(_outlook(best, ratio) for ratio in ratios),
+        outlook=tuple(map(_outlook, [best] * len(asked.ratios), asked.ratios, asked.rooms(best))),
         speeds=speeds,
         blocks=blocks,
         steps=_steps(names, blocks, best, speeds),
         seed=seed,
-        spread_allowed_mm=spread_allowed_mm,
-        heavy_factor=heavy_tail_factor(risk),
+        spread_allowed_mm=allowed.spread_allowed_mm if allowed else None,
+        holds_up_to_mm=up_to_mm,
+        display_mm=display_mm,
         asks=asked_before_holds(()),
-        cautions=(REGULAR_ONLY, *((DRIFT_UNSEEN,) if best.homings == 2 else ())),
-        both_sides_mm=_both_sides_mm(best, ratios, both_sides_mm) if len(sides) == 2 else None,
+        cautions=(
+            REGULAR_ONLY,
+            *((DRIFT_UNSEEN,) if best.homings == 2 else ()),
+            *((DISPLAY_COARSE,) if too_coarse else ()),
+        ),
+        long_run=_long_run(asked, best, sensors, long_run, minutes_per_power_up, minutes_per_run_homing, stops)
+        if long_run
+        else None,
+        kind=kind,
     )
 
 
-def speeds_to_try(
-    axis: Axis | None, sensors: Sequence[Sensor] = (), *, spread_allowed_mm: float | None = None
-) -> Speeds:
-    """Say whether the creep speed has to be varied, and at what speeds.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Promised:
+    """What is asked, and the ratios that are reckoned with."""
 
-    Parameters
-    ----------
-    axis : Axis or None
-        Creep speed, poll and jitter.
-    sensors : sequence of Sensor
-        Candidates, for their own jitter; the worst counts.
-    spread_allowed_mm : float or None
-        What varies in time is held against this. [mm]
+    ratios: tuple[float, ...]
+    question: Question
+    risk: float
 
-    Returns
-    -------
-    Speeds
+    def shown(self, split: Split, ratio: float, *, long_run: int = 0) -> Shown:
+        return Shown(
+            power_ups=split.power_ups,
+            homings=split.homings,
+            between_ratio=ratio,
+            long_run=long_run,
+            question=self.question,
+            risk=self.risk,
+        )
 
-    Notes
-    -----
-    A reaction that varies by tau adds creep speed times tau to the spread, a poll of period P one of
-    P/sqrt(12). Under a tenth of the spread allowed it adds under 0.5 %: one speed does.
-    """
-    creep = axis.speeds.creep_speed_mm_s if axis else None
-    mm_s = (creep, creep / 2) if creep else ()
-    why = "creep speed, poll and jitter are not all known: only a trial at two speeds shows what the delay does"
-    if axis and axis.reaction.position_taken == "edge":
-        why = "the count is stored at the edge, but the switch and its input still take their time"
-    polled = axis.reaction.poll_s if axis else None
-    jitter = axis.reaction.delay_jitter_s if axis else None
-    if axis and creep and spread_allowed_mm and polled is not None and jitter is not None:
-        own = max((sensor.response_jitter_s or 0.0 for sensor in sensors), default=0.0)
-        share = creep * hypot(polled / sqrt(12), jitter, own) / spread_allowed_mm
-        if share < MATTERS:
-            why = f"what the delay varies is {share:.2f} of the spread allowed at creep speed: one speed does"
-            return Speeds(mm_s=(creep,), matter=False, why=why)
-        why = f"what the delay varies is {share:.2f} of the spread allowed at creep speed"
-    return Speeds(mm_s=mm_s, matter=True, why=why)
+    def rooms(self, split: Split, *, long_run: int = 0) -> list[Room]:
+        """Room at each ratio."""
+        return [room(self.shown(split, ratio, long_run=long_run)) for ratio in self.ratios]
+
+    def holds_up_to_mm(self, split: Split, allowed_mm: float, display_mm: float | None) -> float | None:
+        """Spread that is promised whatever the ratio; None where the display is too coarse at one of them."""
+        spreads_mm = [
+            holds_up_to(self.shown(split, ratio), spread_allowed_mm=allowed_mm, display_mm=display_mm or 0.0)
+            for ratio in self.ratios
+        ]
+        known = [spread_mm for spread_mm in spreads_mm if spread_mm is not None]
+        return min(known) if len(known) == len(spreads_mm) else None
+
+
+def _long_run(
+    asked: _Promised,
+    split: Split,
+    sensors: Sequence[Sensor],
+    homings: int,
+    minutes_per_power_up: float,
+    minutes_per_homing: float,
+    stops: Literal["good", "not good", "not known"],
+) -> LongRun:
+    """What a long run would add to a trial, against the same time in further power-ups."""
+    minutes = minutes_per_power_up + homings * minutes_per_homing
+    further = max(1, round(minutes / (split.minutes / split.power_ups)))
+    longer = Split(
+        power_ups=split.power_ups + further,
+        homings=split.homings,
+        minutes=split.minutes + minutes,
+        df=split.df,
+    )
+    rooms = zip(
+        asked.ratios, asked.rooms(split), asked.rooms(split, long_run=homings), asked.rooms(longer), strict=True
+    )
+    lives = [sensor.life_cycles for sensor in sensors if sensor.life_cycles]
+    return LongRun(
+        homings=homings,
+        minutes=minutes,
+        power_ups_instead=further,
+        gains=tuple(
+            Gain(between_ratio=ratio, without=without, with_run=with_run, instead=instead)
+            for ratio, without, with_run, instead in rooms
+        ),
+        life_share=homings / min(lives) if lives else None,
+        stops=stops,
+    )
 
 
 def _steps(names: Sequence[str], blocks: Sequence[Block], split: Split, speeds: Speeds) -> tuple[PlanStep, ...]:
@@ -405,36 +480,27 @@ def _steps(names: Sequence[str], blocks: Sequence[Block], split: Split, speeds: 
     return tuple(steps)
 
 
-def _outlook(split: Split, ratio: float) -> Outlook:
+def _outlook(split: Split, ratio: float, needed: Room) -> Outlook:
     df = degrees_of_freedom(power_ups=split.power_ups, homings=split.homings, between_ratio=ratio)
     low, high = precision(df)
-    needed = room(power_ups=split.power_ups, homings=split.homings, between_ratio=ratio)
     return Outlook(between_ratio=ratio, df=df, low=low, high=high, apart=ratio_told_apart(df), room=needed)
 
 
-def _worst_room(split: Split, ratios: Sequence[float]) -> float:
-    return max(
-        room(power_ups=split.power_ups, homings=split.homings, between_ratio=ratio).four_in_five
-        for ratio in ratios
-    )
-
-
-def _both_sides_mm(
-    split: Split, ratios: Sequence[float], allowed_mm: tuple[float | None, float | None]
-) -> float | None:
-    side, difference = allowed_mm
-    if side is None and difference is None:
-        return None
-    return min(
-        both_sides_hold_mm(
-            power_ups=split.power_ups,
-            homings=split.homings,
-            between_ratio=ratio,
-            side_mm=side,
-            difference_mm=difference,
+def _check_run(homings: int, minutes_per_homing: float) -> None:
+    if homings and not 30 <= homings <= 1000:
+        raise InputError(
+            where="homings of the long run",
+            found=str(homings),
+            need="30 to 1000, or 0 for none",
+            do="100 is usual: fewer show no tails, more wear the switch",
         )
-        for ratio in ratios
-    )
+    if not (isfinite(minutes_per_homing) and 0.01 <= minutes_per_homing <= MOST_MINUTES):
+        raise InputError(
+            where="time of one homing of the long run",
+            found=f"{minutes_per_homing:g} min",
+            need=f"0.01 min to {MOST_MINUTES} min",
+            do="correct that time",
+        )
 
 
 def _check_times(

@@ -1,7 +1,13 @@
-"""Words: what a plan promises, in sentences for page and terminal alike."""
+"""Words: what a plan promises and asks for, in sentences for page and terminal alike."""
 
+from holdzero.compute.plan.long_run import LongRun
 from holdzero.compute.plan.trial_plan import TrialPlan
 from holdzero.quantity import System, show, show_share
+
+MOUNTED = (
+    "Mount all candidates at once and leave them where they are. To go on to the next one switch off, unplug, change "
+    "only the plug, switch on: that is a power-up of its own. What is taken off and put back is another trial."
+)
 
 
 def what_it_shows(plan: TrialPlan, system: System) -> list[str]:
@@ -14,26 +20,72 @@ def what_it_shows(plan: TrialPlan, system: System) -> list[str]:
     system : {"metric", "inch"}
         Units of the lengths named.
     """
-    phrases = [
-        f"The true spread lies within {plan.low:.2f} to {plan.high:.2f} times the one found (95 %).",
-        f"Two candidates are told apart from a ratio of {plan.apart:.1f} on (4 of 5 trials).",
-        (
-            f"{'On one side, holds' if plan.both_sides_mm else 'Holds'} needs "
-            f"{plan.worst.room.four_in_five:.2f} times as much room as the true spread (4 of 5 trials), "
-            f"{plan.heavy_factor:.2f} times more where the scatter may have heavy tails."
-        ),
-    ]
-    if plan.spread_allowed_mm is not None and plan.holds_up_to_mm is not None:
-        allowed, up_to = (
-            show(size, "length", system=system, digits=3) for size in (plan.spread_allowed_mm, plan.holds_up_to_mm)
-        )
-        sides_note = "with both sides read, " if plan.both_sides_mm else ""
-        phrases.append(
-            f"Allowed is a spread of {allowed}: {sides_note}a candidate of {up_to} or less is found "
-            "to hold in 4 of 5."
-        )
+    phrases = [_promise(plan, system)]
+    phrases.append(f"The true spread lies within {plan.low:.2f} to {plan.high:.2f} times the one found (95 %).")
+    if len(plan.candidates) > 1:
+        phrases.append(f"Two candidates are told apart from a ratio of {plan.apart:.1f} on (4 of 5 trials).")
     at_most = show_share(plan.misses_at_most)
     phrases.append(f"No gross miss in {plan.split.total} leaves a share of up to {at_most} possible (95 %).")
     speeds = " and ".join(show(speed, "speed", system=system) for speed in plan.speeds.mm_s) or "two creep speeds"
     phrases.append(f"Speeds: {speeds}; {plan.speeds.why}.")
     return phrases
+
+
+def _promise(plan: TrialPlan, system: System) -> str:
+    both = " with both sides read" if len(plan.sides) == 2 else ""
+    if plan.spread_allowed_mm is None:
+        least = min(outlook.room.four_in_five for outlook in plan.outlook)
+        needed = f"{plan.worst.room.four_in_five:.1f}"
+        span = needed if len(plan.outlook) == 1 else f"{least:.1f} to {needed}"
+        return (
+            f"In 4 of 5 such trials{both} you get `holds` where the spread allowed is {span} times the true one"
+            + ("." if len(plan.outlook) == 1 else ", the more the more power-ups scatter.")
+        )
+    allowed = show(plan.spread_allowed_mm, "length", system=system, digits=3)
+    if plan.holds_up_to_mm is None:
+        return f"Allowed is a spread of {allowed}; the display is too coarse to promise a candidate anything."
+    up_to = show(plan.holds_up_to_mm, "length", system=system, digits=2)
+    return (
+        f"Allowed is a spread of {allowed}: in 4 of 5 such trials{both} a candidate of {up_to} or less gets `holds`."
+    )
+
+
+def about_the_run(run: LongRun) -> list[str]:
+    """Return whether a long run is worth it, a sentence each.
+
+    Parameters
+    ----------
+    run : LongRun
+    """
+    settles = "A long run settles the tails, the power-ups settle the day: it replaces none of them."
+    worst = max(run.gains, key=lambda gain: gain.between_ratio)
+    if run.pays_up_to is None:
+        return [
+            f"A long run of {run.homings} homings ({run.minutes:.0f} min) is not worth it here: "
+            f"{run.power_ups_instead} more power-up{'' if run.power_ups_instead == 1 else 's'} in the same time say as "
+            "much.",
+            settles,
+        ]
+    gain = max((gain for gain in run.gains if gain.pays), key=lambda gain: gain.between_ratio)
+    ratio = (
+        ""
+        if gain is worst and len(run.gains) == 1
+        else f" while power-ups scatter no more than {gain.between_ratio:g} times as much as the homings of one"
+    )
+    phrases = [
+        f"Worth it for the one chosen, once its power-ups are taken and only the tails keep it open: a long run of "
+        f"{run.homings} homings in one power-up, by counter, indicator or logic analyser ({run.minutes:.0f} min). It "
+        f"lowers the room that `holds` needs from {gain.without.four_in_five:.1f} to "
+        f"{gain.with_run.four_in_five:.1f}{ratio}; {run.power_ups_instead} more power-up"
+        f"{'' if run.power_ups_instead == 1 else 's'} in the same time would bring {gain.instead.four_in_five:.1f}.",
+        settles,
+    ]
+    if run.life_share is not None:
+        phrases.append(f"It uses {show_share(run.life_share)} of the shortest life stated of a candidate.")
+    if run.stops != "good":
+        phrases.append(f"Not yet: whether this machine stops in time is {_stops(run.stops)}.")
+    return phrases
+
+
+def _stops(stops: str) -> str:
+    return "not known: pass the stop, limit and broken-wire tests first" if stops == "not known" else "not good"

@@ -1,0 +1,205 @@
+"""Promise: how often a trial will say `holds` of a machine that has so much room.
+
+The verdict takes a tenth of a second a trial, and a promise rests on hundreds of them. So a law was fitted once to
+trials drawn over the whole range of plans and judged for real; `rehearsal` holds it against the verdict.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import exp, hypot, log, log10
+from typing import Literal
+
+from scipy.special import expit, ndtr
+
+from holdzero.compute.choose.values import AllowedSpread
+from holdzero.compute.plan.room import Room, regular_room
+
+Question = Literal["one side", "both", "squareness", "position"]
+FINE_ENOUGH = 1.2  # steps of the display a scatter within: coarser ones hide how the scatter is shaped
+
+
+@dataclass(frozen=True, slots=True)
+class _Law:
+    """Room that a trial needs, in logarithms beyond the room of regular scatter: two normal laws mixed.
+
+    One is of trials that look regular, the other of those in which heavy tails are seen by mistake. Each line
+    holds the factors of what it depends on, in the order of `_regressors`.
+    """
+
+    seen: tuple[float, ...]  # logit of the share of trials in which heavy tails are seen
+    place: tuple[float, ...]
+    width: tuple[float, ...]  # its logarithm
+    seen_place: tuple[float, ...]
+    seen_width: tuple[float, ...]
+    lost: float  # share of healthy machines in which a cause is found by mistake
+
+
+_ONE_SIDE = _Law(
+    seen=(-1.254, -0.873, 0.134, 0.162, -0.819),
+    place=(-0.027, 0.001, 0.516, -0.156, -0.148, 0.016, 0.000, 0.000, -0.061, 0.341),
+    width=(-0.578, 0.628, 0.000, 0.000, 0.509),
+    seen_place=(0.825, -0.517, -0.045, -0.632, -0.404, 0.000, 0.000, 0.242),
+    seen_width=(-1.705, 0.406),
+    lost=0.025,
+)
+_GANTRY = _Law(
+    seen=(-1.865, -0.948, 0.051, 0.384, -0.361),
+    place=(-0.126, 0.041, 0.241, 0.072, -0.056, 0.006, -0.035, -0.017, -0.037, 0.445),
+    width=(-0.165, 0.891, 0.275, -0.019, 0.103),
+    seen_place=(0.724, -0.219, -0.320, -0.527, -0.351, -0.195, -0.042, 0.469),
+    seen_width=(-1.357, -1.076),
+    lost=0.05,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """A trial as its promise depends on it.
+
+    Parameters
+    ----------
+    power_ups, homings : int
+        Sets, and homings in each; at least 2 each.
+    between_ratio : float
+        Scatter between power-ups over scatter within. [-]
+    long_run : int
+        Homings of one further power-up; 0: none.
+    question : str
+        "one side": one motor; else a gantry read on both sides, and what is asked of it.
+    risk : float
+        Share of homings allowed outside. [-]
+    """
+
+    power_ups: int
+    homings: int
+    between_ratio: float
+    long_run: int = 0
+    question: Question = "one side"
+    risk: float = 1e-3
+
+
+def question_of(allowed: AllowedSpread) -> Question:
+    """Say what is asked of an axis, as far as a promise depends on it: the part that binds, or both.
+
+    Parameters
+    ----------
+    allowed : AllowedSpread
+    """
+    if allowed.motors == 1:
+        return "one side"
+    binding: dict[str, Question] = {"squareness": "squareness", "position": "position"}
+    return binding.get(allowed.bound_by, "both")
+
+
+@lru_cache(maxsize=2048)
+def room(trial: Shown, *, display: float = 0.0) -> Room:
+    """Room at which half, and 4 of 5, of such trials say `holds`, by the whole verdict.
+
+    Parameters
+    ----------
+    trial : Shown
+    display : float
+        Step of the display over the scatter within, at most `FINE_ENOUGH`. [-]
+
+    Returns
+    -------
+    Room
+
+    Notes
+    -----
+    For scatter as regular as a bell curve, both sides alike and independent. Fitted to drawn trials; how well it
+    keeps is measured in docs/plan.md.
+
+    Examples
+    --------
+    >>> needed = room(Shown(power_ups=8, homings=5, between_ratio=0.5, question="both"))
+    >>> f"{needed.four_in_five:.1f}"
+    '1.9'
+    """
+    law = _ONE_SIDE if trial.question == "one side" else _GANTRY
+    half, four_in_five = (_where(trial, display, share / (1 - law.lost)) for share in (0.5, 0.8))
+    return Room(half=half, four_in_five=four_in_five)
+
+
+def share_that_hold(trial: Shown, *, room: float, display: float = 0.0) -> float:
+    """Share of such trials that say `holds` of a machine with so much room. [-]
+
+    Parameters
+    ----------
+    trial : Shown
+    room : float
+        Spread allowed over true spread. [-]
+    display : float
+        Step of the display over the scatter within. [-]
+    """
+    law = _ONE_SIDE if trial.question == "one side" else _GANTRY
+    return (1 - law.lost) * _share(trial, display, log(room))
+
+
+def _share(trial: Shown, display: float, log_room: float) -> float:
+    law = _ONE_SIDE if trial.question == "one side" else _GANTRY
+    regular = regular_room(
+        power_ups=trial.power_ups,
+        homings=trial.homings,
+        between_ratio=trial.between_ratio,
+        long_run=trial.long_run,
+    )
+    beyond = log_room - log(regular.half)
+    lines = _regressors(trial, display, regular)
+    seen, place, width, seen_place, seen_width = (
+        sum(factor * size for factor, size in zip(factors, line, strict=True))
+        for factors, line in zip(
+            (law.seen, law.place, law.width, law.seen_place, law.seen_width), lines, strict=True
+        )
+    )
+    share_seen = float(expit(seen))
+    looks_regular, looks_heavy = ndtr((beyond - place) / exp(width)), ndtr((beyond - seen_place) / exp(seen_width))
+    return float((1 - share_seen) * looks_regular + share_seen * looks_heavy)
+
+
+def _regressors(trial: Shown, display: float, regular: Room) -> tuple[tuple[float, ...], ...]:
+    """What each line of a law depends on."""
+    df = trial.power_ups * (trial.homings - 1) + (trial.long_run - 1 if trial.long_run else 0)
+    half, spread = log(regular.half), log(log(regular.four_in_five / regular.half))
+    few, few_sets = df**-0.5, trial.power_ups**-0.5
+    day = trial.between_ratio**2 / (1 + trial.between_ratio**2)
+    risk = log10(trial.risk / 1e-3)
+    square, side = float(trial.question == "squareness"), float(trial.question == "position")
+    run = float(trial.long_run > 0)
+    return (
+        (1.0, log(df / 32), log(trial.homings / 4), day, display**2),
+        (1.0, half, few, day, risk, display**2, square, side, run, few_sets),
+        (1.0, spread, square, side, few),
+        (1.0, half, few, day, risk, square, side, few_sets),
+        (1.0, few),
+    )
+
+
+def _where(trial: Shown, display: float, share: float) -> float:
+    """Room at which a rising share is reached, by bisection in the logarithm."""
+    low, high = log(0.5), log(100.0)
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _share(trial, display, middle) < share else (low, middle)
+    return exp((low + high) / 2)
+
+
+def holds_up_to(trial: Shown, *, spread_allowed_mm: float, display_mm: float = 0.0) -> float | None:
+    """True spread that 4 of 5 such trials call `holds`; None where the display is too coarse to say. [mm]
+
+    Parameters
+    ----------
+    trial : Shown
+    spread_allowed_mm : float
+        What the requirement allows each switch. [mm]
+    display_mm : float
+        Step of the display; 0 if negligible. [mm]
+    """
+    spread_mm = spread_allowed_mm / room(trial).four_in_five
+    for _ in range(6):  # a coarser display asks for more room, and so for a smaller spread
+        display = display_mm * hypot(1, trial.between_ratio) / spread_mm
+        if display > FINE_ENOUGH:
+            return None
+        spread_mm = spread_allowed_mm / room(trial, display=display).four_in_five
+    return spread_mm
+
