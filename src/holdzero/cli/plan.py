@@ -38,9 +38,7 @@ from holdzero.quantity import System, quoted, read
 @click.option(
     "--run", type=int, default=100, show_default=True, help="Homings of the long run that is weighed; 0: none."
 )
-@click.option(
-    "--per-run-homing", default="15 s", show_default=True, help="Time of one homing of the long run."
-)
+@click.option("--per-run-homing", default="15 s", show_default=True, help="Time of one homing of the long run.")
 @click.option("--confirm", metavar="SENSOR", help="Plan the confirming trial of the one chosen, once more, alone.")
 @click.option(
     "--seed", type=click.IntRange(min=0), default=SEED, show_default=True, help="Of the order and places."

@@ -8,8 +8,8 @@ from itertools import groupby
 
 from holdzero import __version__
 from holdzero.chart.indicator import indicator_picture
-from holdzero.compute.plan.noise import HUNT, HUNT_GUARD
 from holdzero.compute.plan.long_run import CONDITIONS
+from holdzero.compute.plan.noise import HUNT, HUNT_GUARD
 from holdzero.compute.plan.trial_plan import PlanStep, TrialPlan
 from holdzero.compute.plan.words import MOUNTED, about_the_run
 from holdzero.quantity import System, show, show_share
@@ -164,7 +164,7 @@ def _afterwards(plan: TrialPlan, system: System) -> tuple[str, ...]:
     if plan.holds_up_to_mm is not None:
         side = "on each side " if len(plan.sides) == 2 else ""
         sentences.append(
-            f"In 4 of 5 such trials a candidate gets `holds` where its true spread {side}is "
+            f"In 4 of 5 such trials a candidate is found to hold where its true spread {side}is "
             f"{show(plan.holds_up_to_mm, 'length', system=system, digits=2)} or less."
         )
     if plan.kind == "confirming":

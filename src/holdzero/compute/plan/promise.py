@@ -35,19 +35,19 @@ class _Law:
 
 
 _ONE_SIDE = _Law(
-    seen=(-1.254, -0.873, 0.134, 0.162, -0.819),
-    place=(-0.027, 0.001, 0.516, -0.156, -0.148, 0.016, 0.000, 0.000, -0.061, 0.341),
-    width=(-0.578, 0.628, 0.000, 0.000, 0.509),
-    seen_place=(0.825, -0.517, -0.045, -0.632, -0.404, 0.000, 0.000, 0.242),
-    seen_width=(-1.705, 0.406),
+    seen=(-1.343, -0.763, 0.051, 0.106, -0.199),
+    place=(0.014, -0.174, 0.433, -0.175, -0.164, 0.071, 0.011, 0.000, 0.000, -0.111, 0.133, 0.388),
+    width=(-0.391, 0.650, 0.000, 0.000, -0.197),
+    seen_place=(0.652, -1.015, 0.604, -0.545, -0.427, 0.090, 0.000, 0.000, 0.801),
+    seen_width=(-1.827, 0.959),
     lost=0.025,
 )
 _GANTRY = _Law(
-    seen=(-1.865, -0.948, 0.051, 0.384, -0.361),
-    place=(-0.126, 0.041, 0.241, 0.072, -0.056, 0.006, -0.035, -0.017, -0.037, 0.445),
-    width=(-0.165, 0.891, 0.275, -0.019, 0.103),
-    seen_place=(0.724, -0.219, -0.320, -0.527, -0.351, -0.195, -0.042, 0.469),
-    seen_width=(-1.357, -1.076),
+    seen=(-1.946, -1.056, 0.291, 0.351, 0.176),
+    place=(-0.103, 0.121, 0.210, 0.023, -0.046, 0.019, 0.004, -0.052, -0.011, -0.069, 0.081, 0.366),
+    width=(-0.378, 0.776, 0.196, -0.041, 0.094),
+    seen_place=(0.652, -0.336, 0.151, -0.515, -0.335, 0.120, -0.201, -0.058, 0.530),
+    seen_width=(-1.685, 0.511),
     lost=0.05,
 )
 
@@ -167,10 +167,10 @@ def _regressors(trial: Shown, display: float, regular: Room) -> tuple[tuple[floa
     square, side = float(trial.question == "squareness"), float(trial.question == "position")
     run = float(trial.long_run > 0)
     return (
-        (1.0, log(df / 32), log(trial.homings / 4), day, display**2),
-        (1.0, half, few, day, risk, display**2, square, side, run, few_sets),
+        (1.0, log(df / 32), log(trial.homings / 4), day, display),
+        (1.0, half, few, day, risk, risk**2, display, square, side, run, run * day, few_sets),
         (1.0, spread, square, side, few),
-        (1.0, half, few, day, risk, square, side, few_sets),
+        (1.0, half, few, day, risk, risk**2, square, side, few_sets),
         (1.0, few),
     )
 
@@ -202,4 +202,3 @@ def holds_up_to(trial: Shown, *, spread_allowed_mm: float, display_mm: float = 0
             return None
         spread_mm = spread_allowed_mm / room(trial, display=display).four_in_five
     return spread_mm
-

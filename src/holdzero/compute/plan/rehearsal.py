@@ -116,7 +116,11 @@ def drawn_trials(
     within_mm = spread_mm / hypot(1, between_ratio)
     for _ in range(trials):
         sides = [
-            find(_homings(_drawn(rng, sizes, within_mm, between_ratio, display_mm), sizes, side, long_run, display_mm))
+            find(
+                _homings(
+                    _drawn(rng, sizes, within_mm, between_ratio, display_mm), sizes, side, long_run, display_mm
+                )
+            )
             for side in (("L", "R") if two_sides else ("",))
         ]
         if two_sides:

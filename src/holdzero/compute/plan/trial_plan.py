@@ -36,13 +36,13 @@ DRIFT_UNSEEN = Caution(
 )
 REGULAR_ONLY = Caution(
     "regular-scatter",
-    "The promise is for scatter as regular as a bell curve; of heavier tails `holds` is said less often.",
+    "The promise is for scatter as regular as a bell curve; with heavier tails fewer trials find that it holds.",
     "docs/methods.md, section 13",
 )
 DISPLAY_COARSE = Caution(
     "display-coarse",
-    "The display is too coarse for a promise: its step is wider than the scatter within a power-up that a candidate "
-    "may have. A finer display, not more homings, is what is missing.",
+    "The display is too coarse for a promise: its step is wider than the scatter within a power-up may be. "
+    "A finer display, not more homings, is what is missing.",
     "docs/methods.md, section 13",
 )
 
@@ -166,8 +166,8 @@ class TrialPlan:
     spread_allowed_mm : float or None
         What the requirement allows; None where nothing was asked. [mm]
     holds_up_to_mm : float or None
-        True spread of a side that 4 of 5 such trials call `holds`, at any ratio reckoned with; None: nothing asked,
-        or the display is too coarse. [mm]
+        True spread of a side that 4 of 5 such trials call `holds`, at any ratio reckoned with; None: nothing
+        asked, or the display is too coarse. [mm]
     display_mm : float or None
         Step of the display; None: taken as negligible. [mm]
     asks : tuple of Ask
@@ -298,8 +298,8 @@ def trial_plan(
     between_ratio : float or None
         Scatter between power-ups over scatter within; None: unknown, the worst of 0, 0.5, 1 and 2 counts. [-]
     fewest_homings, most_homings : int
-        Of a power-up: at least 2, or 3 where warm-up, steps or shape are to be seen at all. Where `most_homings` is
-        below `fewest_homings`, that counts.
+        Of a power-up: at least 2, or 3 where warm-up, steps or shape are to be seen at all. `most_homings` gives
+        way to `fewest_homings`.
     axis : Axis or None
         Which axis; decides which sides are read and whether speeds matter.
     sensors : sequence of Sensor
@@ -350,7 +350,7 @@ def trial_plan(
             where="time for the trial",
             found=f"{minutes:g} min",
             need=f"{least:g} min for {FEWEST_POWER_UPS} power-ups of {least_each} homings",
-            do="take more time, or a shorter way of switching off and on; `holds` needs at least that",
+            do="take more time, or a shorter way of switching off and on; with less nothing is shown to hold",
         )
     best = candidates[0]
     names = tuple(sensor.name for sensor in sensors) or ("",)

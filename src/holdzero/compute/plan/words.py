@@ -5,8 +5,9 @@ from holdzero.compute.plan.trial_plan import TrialPlan
 from holdzero.quantity import System, show, show_share
 
 MOUNTED = (
-    "Mount all candidates at once and leave them where they are. To go on to the next one switch off, unplug, change "
-    "only the plug, switch on: that is a power-up of its own. What is taken off and put back is another trial."
+    "Mount all candidates at once and leave them where they are. To go on to the next one switch off, unplug the "
+    "machine, change only the plug of the sensor, switch on: that is a power-up of its own. What is taken off and "
+    "put back is another trial."
 )
 
 
@@ -38,15 +39,16 @@ def _promise(plan: TrialPlan, system: System) -> str:
         needed = f"{plan.worst.room.four_in_five:.1f}"
         span = needed if len(plan.outlook) == 1 else f"{least:.1f} to {needed}"
         return (
-            f"In 4 of 5 such trials{both} you get `holds` where the spread allowed is {span} times the true one"
-            + ("." if len(plan.outlook) == 1 else ", the more the more power-ups scatter.")
+            f"In 4 of 5 such trials{both} a candidate is found to hold where the spread allowed is {span} times "
+            "its true one" + ("." if len(plan.outlook) == 1 else ", the more the more power-ups scatter.")
         )
     allowed = show(plan.spread_allowed_mm, "length", system=system, digits=3)
     if plan.holds_up_to_mm is None:
         return f"Allowed is a spread of {allowed}; the display is too coarse to promise a candidate anything."
     up_to = show(plan.holds_up_to_mm, "length", system=system, digits=2)
     return (
-        f"Allowed is a spread of {allowed}: in 4 of 5 such trials{both} a candidate of {up_to} or less gets `holds`."
+        f"Allowed is a spread of {allowed}: in 4 of 5 such trials{both} a candidate of {up_to} or less is "
+        "found to hold."
     )
 
 
@@ -58,26 +60,24 @@ def about_the_run(run: LongRun) -> list[str]:
     run : LongRun
     """
     settles = "A long run settles the tails, the power-ups settle the day: it replaces none of them."
-    worst = max(run.gains, key=lambda gain: gain.between_ratio)
+    more = f"{run.power_ups_instead} more power-up{'' if run.power_ups_instead == 1 else 's'} in the same time"
     if run.pays_up_to is None:
-        return [
-            f"A long run of {run.homings} homings ({run.minutes:.0f} min) is not worth it here: "
-            f"{run.power_ups_instead} more power-up{'' if run.power_ups_instead == 1 else 's'} in the same time say as "
-            "much.",
-            settles,
-        ]
+        asked = f"A long run of {run.homings} homings ({run.minutes:.0f} min)"
+        return [f"{asked} is not worth it here: {more} say as much.", settles]
     gain = max((gain for gain in run.gains if gain.pays), key=lambda gain: gain.between_ratio)
-    ratio = (
-        ""
-        if gain is worst and len(run.gains) == 1
-        else f" while power-ups scatter no more than {gain.between_ratio:g} times as much as the homings of one"
+    without, with_run, instead = (
+        f"{needed.four_in_five:.1f}" for needed in (gain.without, gain.with_run, gain.instead)
     )
     phrases = [
-        f"Worth it for the one chosen, once its power-ups are taken and only the tails keep it open: a long run of "
-        f"{run.homings} homings in one power-up, by counter, indicator or logic analyser ({run.minutes:.0f} min). It "
-        f"lowers the room that `holds` needs from {gain.without.four_in_five:.1f} to "
-        f"{gain.with_run.four_in_five:.1f}{ratio}; {run.power_ups_instead} more power-up"
-        f"{'' if run.power_ups_instead == 1 else 's'} in the same time would bring {gain.instead.four_in_five:.1f}.",
+        (
+            f"Worth it for the one chosen, once its power-ups are taken and only the tails keep it open: a long run "
+            f"of {run.homings} homings in one power-up, by counter, indicator or logic analyser "
+            f"({run.minutes:.0f} min)."
+        ),
+        (
+            f"Where power-ups scatter {gain.between_ratio:g} times as much as the homings of one, the spread "
+            f"allowed then has to be {with_run} times the true one instead of {without}; {more} would bring {instead}."
+        ),
         settles,
     ]
     if run.life_share is not None:

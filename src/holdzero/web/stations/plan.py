@@ -1,17 +1,18 @@
 """Plan: a page of the Trial station. How the time of a trial is shared out, and the papers for it."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import HTMLResponse
 
-from holdzero.case.planned import stop_not_tested
+from holdzero.case.planned import plan_of, stop_not_tested
 from holdzero.chart.indicator import indicator_picture
-from holdzero.compute.plan import TrialPlan, asked_before_holds, trial_plan
+from holdzero.compute.plan import TrialPlan, asked_before_holds
 from holdzero.compute.plan.cycles import motion_set
-from holdzero.compute.plan.trial_plan import SEED
-from holdzero.compute.plan.words import what_it_shows
-from holdzero.errors import InputError
+from holdzero.compute.plan.long_run import CONDITIONS
+from holdzero.compute.plan.trial_plan import SEED, USUAL_FEWEST, USUAL_MOST
+from holdzero.compute.plan.words import MOUNTED, about_the_run, what_it_shows
+from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import read
 from holdzero.report import record_html
@@ -25,12 +26,21 @@ from holdzero.web.forms import Field, FormTexts, needed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
 
-if TYPE_CHECKING:
-    from holdzero.compute.choose import AllowedSpread
-
 router = APIRouter()
 PAGE = Subpage("plan", router)
-USUAL = {"minutes": "90", "per_homing": "1", "per_power_up": "5", "between": "", "fewest": "2", "seed": str(SEED)}
+USUAL = {
+    "minutes": "90",
+    "per_homing": "1",
+    "per_power_up": "5",
+    "between": "",
+    "fewest": str(USUAL_FEWEST),
+    "most": str(USUAL_MOST),
+    "display": "",
+    "run": "100",
+    "per_run_homing": "15 s",
+    "confirm": "",
+    "seed": str(SEED),
+}
 
 
 def _asked(request: Request) -> FormTexts:
@@ -58,6 +68,10 @@ def plan(case: ThisCase, page: ThisPage, request: Request, asked: Asked) -> Resp
         status=422 if error else 200,
         plan=made,
         shows=what_it_shows(made, case.system),
+        mounted=MOUNTED,
+        about_the_run=about_the_run(made.long_run) if made.long_run else (),
+        conditions=CONDITIONS,
+        confirm=_to_confirm(case),
         asks=asked_before_holds(case.readings.groups),
         picture=indicator_picture(sides=made.sides, axis=made.axis),
         how_to_read=HOW_TO_READ,
@@ -99,38 +113,64 @@ def motion(case: ThisCase, asked: Asked) -> Response:
 
 
 def _plan(case: OpenCase, asked: FormTexts) -> TrialPlan:
-    settings = USUAL | asked
-    allowed = case.choice.allowed if case.choice else _allowed(case, asked)
-    return trial_plan(
-        minutes=read(settings["minutes"], "time", unit="min", where="time for each candidate") / 60,
-        minutes_per_homing=read(settings["per_homing"], "time", unit="min", where="one homing") / 60,
-        minutes_per_power_up=read(settings["per_power_up"], "time", unit="min", where="one power-up") / 60,
+    settings = _usual(case) | asked
+    axis = _axis(case, asked)
+    return plan_of(
+        case.machine if axis else None,
+        [kept.sensor for kept in case.candidates],
+        axis=axis.name if axis else None,
+        minutes=_minutes(settings["minutes"], "time for each candidate"),
+        minutes_per_homing=_minutes(settings["per_homing"], "one homing"),
+        minutes_per_power_up=_minutes(settings["per_power_up"], "one power-up"),
+        minutes_per_run_homing=_minutes(settings["per_run_homing"], "one homing of the long run"),
         between_ratio=_figure(settings["between"], "number", "between over within")
         if settings["between"]
         else None,
         fewest_homings=round(_figure(settings["fewest"], "count", "least homings of a power-up")),
-        axis=_axis(case, asked),
-        sensors=[kept.sensor for kept in case.candidates],
-        spread_allowed_mm=allowed.spread_allowed_mm if allowed else None,
-        both_sides_mm=allowed.both_sides_mm if allowed else (None, None),
-        risk=case.machine.requirement.risk,
+        most_homings=round(_figure(settings["most"], "count", "most homings of a power-up")),
+        display_mm=_display_mm(settings["display"], case),
+        long_run=round(_figure(settings["run"], "count", "homings of the long run")),
+        stops=_stops(case, axis),
+        confirm=settings["confirm"] or None,
         seed=round(_figure(settings["seed"], "count", "seed")),
     )
+
+
+def _minutes(text: str, where: str) -> float:
+    return read(text, "time", unit="min", where=where) / 60
 
 
 def _figure(text: str, kind: str, where: str) -> float:
     return read(text, kind, where=where)
 
 
-def _allowed(case: OpenCase, asked: FormTexts) -> "AllowedSpread | None":
-    """What the requirement allows; None where it is not asked yet, which is no error of a plan."""
-    from holdzero.compute.choose import allowed_spread
+def _display_mm(text: str, case: OpenCase) -> float | None:
+    unit = "mm" if case.system == "metric" else "in"
+    return read(text, "length", unit=unit, where="step of the display") if text else None
 
-    axis = _axis(case, asked)
+
+def _to_confirm(case: OpenCase) -> dict[str, str] | None:
+    """The one chosen of several that no confirming trial was taken of, and why one should; None without one."""
     try:
-        return allowed_spread(axis, case.machine.requirement) if axis else None
-    except InputError:
+        judged = case.judged
+    except HoldzeroError:
         return None
+    if judged.candidate is None or judged.confirming is not None or not judged.reservation:
+        return None
+    return {"sensor": judged.candidate.sensor.name, "why": judged.reservation}
+
+
+def _usual(case: OpenCase) -> FormTexts:
+    """What is taken where nothing is said: the display is that of the trial."""
+    return USUAL | ({"display": case.trial.resolution} if case.trial and case.trial.resolution else {})
+
+
+def _stops(case: OpenCase, axis: Axis | None) -> Literal["good", "not good", "not known"]:
+    """Whether the axis was shown to stop; not known where that cannot be worked out."""
+    try:
+        return next(standing.stops for standing in case.standings.axes if axis and standing.axis == axis.name)
+    except (HoldzeroError, StopIteration):
+        return "not known"
 
 
 def _axis(case: OpenCase, asked: FormTexts) -> Axis | None:
@@ -148,7 +188,7 @@ def _sheet(case: OpenCase, asked: FormTexts) -> Any:
 
 
 def _fields(case: OpenCase, asked: FormTexts) -> list[Field]:
-    value = USUAL | asked
+    value = _usual(case) | asked
     made = [
         Field(
             name="minutes", label="Time for each candidate", value=value["minutes"], unit="min", hint="all in all"
@@ -167,7 +207,17 @@ def _fields(case: OpenCase, asked: FormTexts) -> list[Field]:
             name="fewest",
             label="Homings a power-up, at least",
             value=value["fewest"],
-            hint="3 or more where drift or steps are feared",
+            hint="with fewer than 3 a warm-up stays unseen",
+        ),
+        Field(name="most", label="and at most", value=value["most"]),
+        Field(name="display", label="Step of the display", value=value["display"], hint="empty: negligible"),
+        Field(name="run", label="Homings of a long run", value=value["run"], hint="0: none"),
+        Field(
+            name="per_run_homing",
+            label="One of them takes",
+            value=value["per_run_homing"],
+            unit="min",
+            hint="by counter, indicator or analyser",
         ),
         Field(
             name="between",
