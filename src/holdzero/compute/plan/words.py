@@ -70,13 +70,13 @@ def about_the_run(run: LongRun) -> list[str]:
     )
     phrases = [
         (
-            f"Worth it for the one chosen, once its power-ups are taken and only the tails keep it open: a long run "
-            f"of {run.homings} homings in one power-up, by counter, indicator or logic analyser "
+            f"Worth it for the one chosen, once its power-ups are taken and only the tails keep it open: a long "
+            f"run of {run.homings} homings in one power-up, by counter, indicator or logic analyser "
             f"({run.minutes:.0f} min)."
         ),
         (
             f"Where power-ups scatter {gain.between_ratio:g} times as much as the homings of one, the spread "
-            f"allowed then has to be {with_run} times the true one instead of {without}; {more} would bring {instead}."
+            f"allowed then has to be {with_run} times the true one, not {without}; {more} would bring {instead}."
         ),
         settles,
     ]
