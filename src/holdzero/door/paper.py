@@ -7,7 +7,7 @@ from typing import Any
 
 from holdzero.case import OnAxis
 from holdzero.case.contract import budget_json, install_json, travel_json
-from holdzero.case.planned import ORDER_SEED, plan_of
+from holdzero.case.planned import ORDER_SEED, USUAL_FEWEST, USUAL_MOST, plan_of
 from holdzero.case.sensor_meant import refuse_to_guess
 from holdzero.chart import Picture
 from holdzero.chart.index import index_picture
@@ -273,7 +273,12 @@ def plan(
     per_homing: str = "1 min",
     per_power_up: str = "5 min",
     between: float | None = None,
-    fewest: int = 2,
+    fewest: int = USUAL_FEWEST,
+    most: int = USUAL_MOST,
+    display: str | None = None,
+    run: int = 100,
+    per_run_homing: str = "15 s",
+    confirm: str | None = None,
     seed: int = ORDER_SEED,
     name: str | None = None,
 ) -> Reply:
@@ -291,8 +296,16 @@ def plan(
         Time for each candidate, of one homing with its reading, and of one power-up, with units.
     between : float, optional
         Scatter between power-ups over scatter within, where it is known. [-]
-    fewest : int
-        Least homings of a power-up.
+    fewest, most : int
+        Homings of a power-up.
+    display : str, optional
+        Step of the display, with its unit: by default negligible.
+    run : int
+        Homings of the long run that is weighed; 0: none.
+    per_run_homing : str
+        Time of one of them, with its unit.
+    confirm : str, optional
+        The one chosen, to be tried once more, alone.
     seed : int
         Of the order.
     name : str, optional
@@ -325,6 +338,11 @@ def plan(
         minutes_per_power_up=_minutes(per_power_up, "per_power_up"),
         between_ratio=between,
         fewest_homings=fewest,
+        most_homings=most,
+        display_mm=None if display is None else read(display, "length", where="display"),
+        long_run=run,
+        minutes_per_run_homing=_minutes(per_run_homing, "per_run_homing"),
+        confirm=confirm,
         seed=seed,
     )
     return Reply(

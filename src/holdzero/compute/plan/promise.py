@@ -20,34 +20,70 @@ FINE_ENOUGH = 1.2  # steps of the display a scatter within: coarser ones hide ho
 
 @dataclass(frozen=True, slots=True)
 class _Law:
-    """Room that a trial needs, in logarithms beyond the room of regular scatter: two normal laws mixed.
+    """Room that a trial needs, in logarithms beyond the room of regular scatter: two laws mixed.
 
-    One is of trials that look regular, the other of those in which heavy tails are seen by mistake. Each line
-    holds the factors of what it depends on, in the order of `_regressors`.
+    One is of trials that look regular (two halves of normal laws, wider above than below their place), the other,
+    normal, of those in which heavy tails are seen by mistake. Each line holds the factors of what it depends on,
+    in the order of `regressors`.
     """
 
     seen: tuple[float, ...]  # logit of the share of trials in which heavy tails are seen
     place: tuple[float, ...]
-    width: tuple[float, ...]  # its logarithm
+    width: tuple[float, ...]  # below the place; its logarithm
+    skew: tuple[float, ...]  # width above over width below; its logarithm
     seen_place: tuple[float, ...]
     seen_width: tuple[float, ...]
     lost: float  # share of healthy machines in which a cause is found by mistake
 
 
 _ONE_SIDE = _Law(
-    seen=(-1.385, -0.789, 0.106, 0.247, -0.202),
-    place=(0.013, -0.212, 0.479, -0.164, -0.162, 0.070, 0.028, 0.000, 0.000, -0.104, 0.123, 0.385),
-    width=(-0.362, 0.658, 0.154, 0.000, 0.000, -0.186),
-    seen_place=(0.640, -1.135, 0.725, -0.537, -0.407, 0.098, -0.126, 0.000, 0.000, 0.907),
-    seen_width=(-1.859, 1.150),
-    lost=0.025,
+    seen=(-1.485, -0.759, 0.295, 0.272, -0.054, -0.131, -0.109, 0.352, 0.186, -0.381),
+    place=(
+        -0.099,
+        -0.473,
+        0.666,
+        0.015,
+        -0.159,
+        0.070,
+        0.027,
+        0.000,
+        0.000,
+        -0.108,
+        0.115,
+        0.836,
+        -0.097,
+        -0.080,
+        0.104,
+    ),
+    width=(-0.651, 0.630, 0.211, 0.000, 0.000, 0.478, 0.259, 0.136),
+    skew=(0.523, -1.809, -1.676, 1.583),
+    seen_place=(0.763, -0.785, 0.617, -0.161, -0.430, 0.090, -0.150, 0.000, 0.000, 0.181, -0.579, 0.096),
+    seen_width=(-2.252, 1.764, 0.269),
+    lost=0.05,
 )
 _GANTRY = _Law(
-    seen=(-1.944, -1.056, 0.288, 0.343, 0.121),
-    place=(-0.113, 0.116, 0.217, 0.027, -0.048, 0.018, 0.005, -0.053, -0.012, -0.065, 0.076, 0.393),
-    width=(-0.393, 0.773, -0.101, 0.181, -0.034, 0.161),
-    seen_place=(0.649, -0.358, 0.101, -0.496, -0.339, 0.112, -0.111, -0.220, -0.080, 0.629),
-    seen_width=(-1.623, 0.114),
+    seen=(-1.953, -1.170, 0.462, 0.979, 0.130, -0.150, -0.355, 0.266, -0.707, -0.313),
+    place=(
+        -0.130,
+        0.347,
+        0.729,
+        0.112,
+        -0.043,
+        0.014,
+        0.002,
+        -0.059,
+        -0.011,
+        -0.028,
+        0.057,
+        -0.153,
+        -0.085,
+        0.074,
+        -0.012,
+    ),
+    width=(-0.395, 0.922, -0.099, 0.192, -0.034, 1.068, 0.163, -0.083),
+    skew=(0.879, -1.467, -2.326, 0.893),
+    seen_place=(0.781, -0.107, 0.357, -0.357, -0.336, 0.089, -0.116, -0.237, -0.089, -0.042, -0.361, 0.067),
+    seen_width=(-1.727, 0.725, -0.155),
     lost=0.05,
 )
 
@@ -145,33 +181,56 @@ def _share(trial: Shown, display: float, log_room: float) -> float:
         long_run=trial.long_run,
     )
     beyond = log_room - log(regular.half)
-    lines = _regressors(trial, display, regular)
-    seen, place, width, seen_place, seen_width = (
+    lines = regressors(trial, display, regular)
+    seen, place, width, skew, seen_place, seen_width = (
         sum(factor * size for factor, size in zip(factors, line, strict=True))
         for factors, line in zip(
-            (law.seen, law.place, law.width, law.seen_place, law.seen_width), lines, strict=True
+            (law.seen, law.place, law.width, law.skew, law.seen_place, law.seen_width), lines, strict=True
         )
     )
     share_seen = float(expit(seen))
-    looks_regular, looks_heavy = ndtr((beyond - place) / exp(width)), ndtr((beyond - seen_place) / exp(seen_width))
-    return float((1 - share_seen) * looks_regular + share_seen * looks_heavy)
+    looks_regular = _two_halves(beyond - place, width=exp(width), skew=exp(skew))
+    looks_heavy = float(ndtr((beyond - seen_place) / exp(seen_width)))
+    return (1 - share_seen) * looks_regular + share_seen * looks_heavy
 
 
-def _regressors(trial: Shown, display: float, regular: Room) -> tuple[tuple[float, ...], ...]:
-    """What each line of a law depends on."""
+def _two_halves(away: float, *, width: float, skew: float) -> float:
+    """Share below a place of a law made of two halves of normal ones."""
+    if away <= 0:
+        return 2 / (1 + skew) * float(ndtr(away / width))
+    return 1 - 2 * skew / (1 + skew) * float(ndtr(-away / (width * skew)))
+
+
+def regressors(trial: Shown, display: float, regular: Room) -> tuple[tuple[float, ...], ...]:
+    """What each line of the law depends on.
+
+    Parameters
+    ----------
+    trial : Shown
+    display : float
+        Step of the display over the scatter within. [-]
+    regular : Room
+        What one series needs of regular scatter alone.
+    """
     df = trial.power_ups * (trial.homings - 1) + (trial.long_run - 1 if trial.long_run else 0)
     half, spread = log(regular.half), log(log(regular.four_in_five / regular.half))
     few, few_sets = df**-0.5, trial.power_ups**-0.5
+    many, each = log(df / 32), log(trial.homings / 4)
     day = trial.between_ratio**2 / (1 + trial.between_ratio**2)
     risk = log10(trial.risk / 1e-3)
     square, side = float(trial.question == "squareness"), float(trial.question == "position")
     run = float(trial.long_run > 0)
+    both_ways = each * day
     return (
-        (1.0, log(df / 32), log(trial.homings / 4), day, display),
-        (1.0, half, few, day, risk, risk**2, display, square, side, run, run * day, few_sets),
-        (1.0, spread, display, square, side, few),
-        (1.0, half, few, day, risk, risk**2, display, square, side, few_sets),
-        (1.0, few),
+        (1.0, many, each, day, display, many**2, many * each, run, day**2, both_ways),
+        (
+            *(1.0, half, few, day, risk, risk**2, display, square, side, run, run * day, few_sets),
+            *(day**2, each, both_ways),
+        ),
+        (1.0, spread, display, square, side, few, day, both_ways),
+        (1.0, day, few, day**2),
+        (1.0, half, few, day, risk, risk**2, display, square, side, few_sets, day**2, each),
+        (1.0, few, day),
     )
 
 
