@@ -28,16 +28,14 @@ def machine(tmp_path: Path) -> tuple[str, ...]:
 
 def test_json_of_the_usual_times(machine: tuple[str, ...]):
     """Hand count: 90 min, 1 min a homing and 5 min a power-up bear 11 power-ups of 3; units may be said."""
-    plan = json.loads(
-        run(*machine, "--minutes", "1.5 h", "--per-homing", "60 s", "--per-power-up", "5", "--json")
-    )
+    plan = json.loads(run(*machine, "--minutes", "1.5 h", "--per-homing", "60 s", "--per-power-up", "5", "--json"))
     assert (plan["power_ups"], plan["homings"], plan["axis"], plan["sides"]) == (11, 3, "Y", ["L", "R"])
     assert plan["holds_up_to_mm"] < plan["spread_allowed_mm"]
     assert plan["long_run"]["offered"] is False  # nothing was tried of this machine
 
 
 def test_two_homings_where_they_are_asked_for(machine: tuple[str, ...]):
-    """docs/methods.md, section 10: 12 power-ups of 2 say most about the spread in these 90 minutes."""
+    """docs/plan.md: 12 power-ups of 2 say most about the spread in these 90 minutes."""
     plan = json.loads(run(*machine, "--fewest", "2", "--json"))
     assert (plan["power_ups"], plan["homings"]) == (12, 2)
 

@@ -12,6 +12,8 @@ from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
 
 ORDER_SEED = SEED  # of the order of the candidates
+HOMINGS_EACH = USUAL_FEWEST, USUAL_MOST  # of a power-up
+
 
 def plan_of(
     machine: Machine | None,

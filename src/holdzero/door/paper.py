@@ -7,7 +7,7 @@ from typing import Any
 
 from holdzero.case import OnAxis
 from holdzero.case.contract import budget_json, install_json, travel_json
-from holdzero.case.planned import ORDER_SEED, USUAL_FEWEST, USUAL_MOST, plan_of
+from holdzero.case.planned import HOMINGS_EACH, ORDER_SEED, plan_of
 from holdzero.case.sensor_meant import refuse_to_guess
 from holdzero.chart import Picture
 from holdzero.chart.index import index_picture
@@ -273,8 +273,8 @@ def plan(
     per_homing: str = "1 min",
     per_power_up: str = "5 min",
     between: float | None = None,
-    fewest: int = USUAL_FEWEST,
-    most: int = USUAL_MOST,
+    fewest: int = HOMINGS_EACH[0],
+    most: int = HOMINGS_EACH[1],
     display: str | None = None,
     run: int = 100,
     per_run_homing: str = "15 s",

@@ -3,12 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from math import hypot
 
 import numpy as np
 
 from holdzero.caution import Caution
-from holdzero.compute.choose.outside import normal_limit
 from holdzero.compute.compare import Comparison
 from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings, Misses
@@ -76,13 +74,6 @@ class AllowedSpread:
     def end_risk(self) -> float:
         """Share of the risk that each end gets then. [-]"""
         return self.risk / 2 if self.squareness_limit_mm is None else self.risk / 4
-
-    @property
-    def both_sides_mm(self) -> tuple[float | None, float | None]:
-        """Spread allowed each side, both alike and independent, and their difference, where both are read. [mm]"""
-        t, c = self.position_limit_mm, self.squareness_limit_mm
-        side = None if t is None else t / normal_limit(self.end_risk) / hypot(self.reach, self.reach - 1)
-        return side, None if c is None else c / normal_limit(self.squareness_risk)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

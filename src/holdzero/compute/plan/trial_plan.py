@@ -37,13 +37,13 @@ DRIFT_UNSEEN = Caution(
 REGULAR_ONLY = Caution(
     "regular-scatter",
     "The promise is for scatter as regular as a bell curve; with heavier tails fewer trials find that it holds.",
-    "docs/methods.md, section 13",
+    "docs/plan.md",
 )
 DISPLAY_COARSE = Caution(
     "display-coarse",
     "The display is too coarse for a promise: its step is wider than the scatter within a power-up may be. "
     "A finer display, not more homings, is what is missing.",
-    "docs/methods.md, section 13",
+    "docs/plan.md",
 )
 
 
