@@ -7,7 +7,15 @@ import pytest
 
 from holdzero.compute.choose.allowed import allowed_spread
 from holdzero.compute.choose.values import AllowedSpread
-from holdzero.compute.plan import Shown, holds_up_to, question_of, rehearsal, room, share_that_hold, trial_plan
+from holdzero.compute.plan import (
+    PlannedTrial,
+    holds_up_to,
+    question_of,
+    rehearsal,
+    room,
+    share_that_hold,
+    trial_plan,
+)
 from holdzero.compute.plan.words import about_the_run
 from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.inputs.sensor.values import Sensor
@@ -23,8 +31,8 @@ LAYOUTS = [(8, 5), (12, 3), (20, 4)]
 RATIOS = [0.0, 0.5, 1.0, 2.0]
 
 
-def shown(allowed: AllowedSpread, k: int, n: int, ratio: float, run: int = 0) -> Shown:
-    return Shown(power_ups=k, homings=n, between_ratio=ratio, long_run=run, question=question_of(allowed))
+def shown(allowed: AllowedSpread, k: int, n: int, ratio: float, run: int = 0) -> PlannedTrial:
+    return PlannedTrial(power_ups=k, homings=n, between_ratio=ratio, long_run=run, question=question_of(allowed))
 
 
 def kept(

@@ -8,10 +8,10 @@ trial is worth is told by the degrees of freedom of its day-to-day figure, and p
 
 from holdzero.compute.plan.asks import Ask, asked_before_holds
 from holdzero.compute.plan.cycles import Cycles, StatedTravel, away_and_back
-from holdzero.compute.plan.long_run import Gain, LongRun
+from holdzero.compute.plan.long_run import Gain, RunWeighed
 from holdzero.compute.plan.order import Block, shuffled_blocks
 from holdzero.compute.plan.precision import homings_to_notice, homings_to_tell_apart, precision, ratio_told_apart
-from holdzero.compute.plan.promise import Shown, holds_up_to, question_of, room, share_that_hold
+from holdzero.compute.plan.promise import PlannedTrial, holds_up_to, question_of, room, share_that_hold
 from holdzero.compute.plan.rehearsal import Rehearsal, rehearsal
 from holdzero.compute.plan.room import Room
 from holdzero.compute.plan.speeds import Speeds, speeds_to_try
@@ -23,12 +23,12 @@ __all__ = [
     "Block",
     "Cycles",
     "Gain",
-    "LongRun",
     "Outlook",
     "PlanStep",
+    "PlannedTrial",
     "Rehearsal",
     "Room",
-    "Shown",
+    "RunWeighed",
     "Speeds",
     "Split",
     "StatedTravel",

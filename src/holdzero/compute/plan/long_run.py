@@ -48,7 +48,7 @@ class Gain:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LongRun:
+class RunWeighed:
     """A long run beside a trial.
 
     Parameters

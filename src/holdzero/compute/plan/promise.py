@@ -89,7 +89,7 @@ _GANTRY = _Law(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
+class PlannedTrial:
     """A trial as its promise depends on it.
 
     Parameters
@@ -128,12 +128,12 @@ def question_of(allowed: AllowedSpread) -> Question:
 
 
 @lru_cache(maxsize=2048)
-def room(trial: Shown, *, display: float = 0.0) -> Room:
+def room(trial: PlannedTrial, *, display: float = 0.0) -> Room:
     """Room at which half, and 4 of 5, of such trials say `holds`, by the whole verdict.
 
     Parameters
     ----------
-    trial : Shown
+    trial : PlannedTrial
     display : float
         Step of the display over the scatter within, at most `FINE_ENOUGH`. [-]
 
@@ -148,7 +148,7 @@ def room(trial: Shown, *, display: float = 0.0) -> Room:
 
     Examples
     --------
-    >>> needed = room(Shown(power_ups=8, homings=5, between_ratio=0.5, question="both"))
+    >>> needed = room(PlannedTrial(power_ups=8, homings=5, between_ratio=0.5, question="both"))
     >>> f"{needed.four_in_five:.1f}"
     '1.9'
     """
@@ -157,12 +157,12 @@ def room(trial: Shown, *, display: float = 0.0) -> Room:
     return Room(half=half, four_in_five=four_in_five)
 
 
-def share_that_hold(trial: Shown, *, room: float, display: float = 0.0) -> float:
+def share_that_hold(trial: PlannedTrial, *, room: float, display: float = 0.0) -> float:
     """Share of such trials that say `holds` of a machine with so much room. [-]
 
     Parameters
     ----------
-    trial : Shown
+    trial : PlannedTrial
     room : float
         Spread allowed over true spread. [-]
     display : float
@@ -172,7 +172,7 @@ def share_that_hold(trial: Shown, *, room: float, display: float = 0.0) -> float
     return (1 - law.lost) * _share(trial, display, log(room))
 
 
-def _share(trial: Shown, display: float, log_room: float) -> float:
+def _share(trial: PlannedTrial, display: float, log_room: float) -> float:
     law = _ONE_SIDE if trial.question == "one side" else _GANTRY
     regular = regular_room(
         power_ups=trial.power_ups,
@@ -201,12 +201,12 @@ def _two_halves(away: float, *, width: float, skew: float) -> float:
     return 1 - 2 * skew / (1 + skew) * float(ndtr(-away / (width * skew)))
 
 
-def regressors(trial: Shown, display: float, regular: Room) -> tuple[tuple[float, ...], ...]:
+def regressors(trial: PlannedTrial, display: float, regular: Room) -> tuple[tuple[float, ...], ...]:
     """What each line of the law depends on.
 
     Parameters
     ----------
-    trial : Shown
+    trial : PlannedTrial
     display : float
         Step of the display over the scatter within. [-]
     regular : Room
@@ -215,26 +215,26 @@ def regressors(trial: Shown, display: float, regular: Room) -> tuple[tuple[float
     df = trial.power_ups * (trial.homings - 1) + (trial.long_run - 1 if trial.long_run else 0)
     half, spread = log(regular.half), log(log(regular.four_in_five / regular.half))
     few, few_sets = df**-0.5, trial.power_ups**-0.5
-    many, each = log(df / 32), log(trial.homings / 4)
+    many, in_a_set = log(df / 32), log(trial.homings / 4)
     day = trial.between_ratio**2 / (1 + trial.between_ratio**2)
     risk = log10(trial.risk / 1e-3)
     square, side = float(trial.question == "squareness"), float(trial.question == "position")
     run = float(trial.long_run > 0)
-    both_ways = each * day
+    both_ways = in_a_set * day
     return (
-        (1.0, many, each, day, display, many**2, many * each, run, day**2, both_ways),
+        (1.0, many, in_a_set, day, display, many**2, many * in_a_set, run, day**2, both_ways),
         (
             *(1.0, half, few, day, risk, risk**2, display, square, side, run, run * day, few_sets),
-            *(day**2, each, both_ways),
+            *(day**2, in_a_set, both_ways),
         ),
         (1.0, spread, display, square, side, few, day, both_ways),
         (1.0, day, few, day**2),
-        (1.0, half, few, day, risk, risk**2, display, square, side, few_sets, day**2, each),
+        (1.0, half, few, day, risk, risk**2, display, square, side, few_sets, day**2, in_a_set),
         (1.0, few, day),
     )
 
 
-def _where(trial: Shown, display: float, share: float) -> float:
+def _where(trial: PlannedTrial, display: float, share: float) -> float:
     """Room at which a rising share is reached, by bisection in the logarithm."""
     low, high = log(0.5), log(100.0)
     for _ in range(40):
@@ -243,12 +243,12 @@ def _where(trial: Shown, display: float, share: float) -> float:
     return exp((low + high) / 2)
 
 
-def holds_up_to(trial: Shown, *, spread_allowed_mm: float, display_mm: float = 0.0) -> float | None:
+def holds_up_to(trial: PlannedTrial, *, spread_allowed_mm: float, display_mm: float = 0.0) -> float | None:
     """True spread that 4 of 5 such trials call `holds`; None where the display is too coarse to say. [mm]
 
     Parameters
     ----------
-    trial : Shown
+    trial : PlannedTrial
     spread_allowed_mm : float
         What the requirement allows each switch. [mm]
     display_mm : float

@@ -8,10 +8,10 @@ from typing import Any, Literal
 from holdzero.caution import Caution
 from holdzero.compute.choose.values import AllowedSpread
 from holdzero.compute.plan.asks import REPEATS, Ask, asked_before_holds
-from holdzero.compute.plan.long_run import HOMINGS, MINUTES_PER_HOMING, Gain, LongRun
+from holdzero.compute.plan.long_run import HOMINGS, MINUTES_PER_HOMING, Gain, RunWeighed
 from holdzero.compute.plan.order import Block, shuffled_blocks
 from holdzero.compute.plan.precision import precision, ratio_told_apart
-from holdzero.compute.plan.promise import Question, Shown, holds_up_to, question_of, room
+from holdzero.compute.plan.promise import PlannedTrial, Question, holds_up_to, question_of, room
 from holdzero.compute.plan.room import Room
 from holdzero.compute.plan.speeds import Speeds, speeds_to_try
 from holdzero.compute.plan.split import RATIOS, Split, degrees_of_freedom, neighbours, splits
@@ -172,7 +172,7 @@ class TrialPlan:
         Step of the display; None: taken as negligible. [mm]
     asks : tuple of Ask
         What has to be there before `holds` may stand.
-    long_run : LongRun or None
+    long_run : RunWeighed or None
         What a long run of the one chosen would add; None: none was asked about.
     kind : {"trial", "confirming"}
         "confirming": the one chosen, once more, alone.
@@ -193,7 +193,7 @@ class TrialPlan:
     display_mm: float | None
     asks: tuple[Ask, ...]
     cautions: tuple[Caution, ...]
-    long_run: LongRun | None
+    long_run: RunWeighed | None
     kind: Kind = "trial"
 
     @property
@@ -403,8 +403,8 @@ class _Promised:
     question: Question
     risk: float
 
-    def shown(self, split: Split, ratio: float, *, long_run: int = 0) -> Shown:
-        return Shown(
+    def shown(self, split: Split, ratio: float, *, long_run: int = 0) -> PlannedTrial:
+        return PlannedTrial(
             power_ups=split.power_ups,
             homings=split.homings,
             between_ratio=ratio,
@@ -435,7 +435,7 @@ def _long_run(
     minutes_per_power_up: float,
     minutes_per_homing: float,
     stops: Literal["good", "not good", "not known"],
-) -> LongRun:
+) -> RunWeighed:
     """What a long run would add to a trial, against the same time in further power-ups."""
     minutes = minutes_per_power_up + homings * minutes_per_homing
     further = max(1, round(minutes / (split.minutes / split.power_ups)))
@@ -449,7 +449,7 @@ def _long_run(
         asked.ratios, asked.rooms(split), asked.rooms(split, long_run=homings), asked.rooms(longer), strict=True
     )
     lives = [sensor.life_cycles for sensor in sensors if sensor.life_cycles]
-    return LongRun(
+    return RunWeighed(
         homings=homings,
         minutes=minutes,
         power_ups_instead=further,

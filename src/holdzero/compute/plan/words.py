@@ -1,6 +1,6 @@
 """Words: what a plan promises and asks for, in sentences for page and terminal alike."""
 
-from holdzero.compute.plan.long_run import LongRun
+from holdzero.compute.plan.long_run import RunWeighed
 from holdzero.compute.plan.trial_plan import TrialPlan
 from holdzero.quantity import System, show, show_share
 
@@ -33,13 +33,13 @@ def what_it_shows(plan: TrialPlan, system: System) -> list[str]:
 
 
 def _promise(plan: TrialPlan, system: System) -> str:
-    both = " with both sides read" if len(plan.sides) == 2 else ""
+    sides = " with both sides read" if len(plan.sides) == 2 else ""
     if plan.spread_allowed_mm is None:
         least = min(outlook.room.four_in_five for outlook in plan.outlook)
         needed = f"{plan.worst.room.four_in_five:.1f}"
         span = needed if len(plan.outlook) == 1 else f"{least:.1f} to {needed}"
         return (
-            f"In 4 of 5 such trials{both} a candidate is found to hold where the spread allowed is {span} times "
+            f"In 4 of 5 such trials{sides} a candidate is found to hold where the spread allowed is {span} times "
             "its true one" + ("." if len(plan.outlook) == 1 else ", the more the more power-ups scatter.")
         )
     allowed = show(plan.spread_allowed_mm, "length", system=system, digits=3)
@@ -47,17 +47,17 @@ def _promise(plan: TrialPlan, system: System) -> str:
         return f"Allowed is a spread of {allowed}; the display is too coarse to promise a candidate anything."
     up_to = show(plan.holds_up_to_mm, "length", system=system, digits=2)
     return (
-        f"Allowed is a spread of {allowed}: in 4 of 5 such trials{both} a candidate of {up_to} or less is "
+        f"Allowed is a spread of {allowed}: in 4 of 5 such trials{sides} a candidate of {up_to} or less is "
         "found to hold."
     )
 
 
-def about_the_run(run: LongRun) -> list[str]:
+def about_the_run(run: RunWeighed) -> list[str]:
     """Return whether a long run is worth it, a sentence each.
 
     Parameters
     ----------
-    run : LongRun
+    run : RunWeighed
     """
     settles = "A long run settles the tails, the power-ups settle the day: it replaces none of them."
     more = f"{run.power_ups_instead} more power-up{'' if run.power_ups_instead == 1 else 's'} in the same time"
