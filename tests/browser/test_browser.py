@@ -29,7 +29,7 @@ def test_first_visit_to_the_demo_book(open_page):
     assert heading(page) == "Does this machine hold zero?"
     page.get_by_role("button", name="Open the demo").click()
     page.wait_for_url("**/choice")
-    assert heading(page) == f"{demo.WINNER}: the cheapest that holds"
+    assert heading(page) == f"{demo.WINNER} is the cheapest that holds so far"
     assert page.get_by_text(demo.INVENTED).is_visible()
     rail = page.get_by_role("navigation", name="Stations")
     assert rail.locator("[aria-current=page] .name").inner_text() == "Choice"
@@ -111,7 +111,7 @@ def test_switch_to_inches_and_back(open_page, site):
 def test_without_script_forms_still_work(open_page, site):
     page = open_page("/", script=False)
     page.get_by_role("button", name="Open the demo").click()
-    assert heading(page) == f"{demo.WINNER}: the cheapest that holds"
+    assert heading(page) == f"{demo.WINNER} is the cheapest that holds so far"
     page.get_by_role("button", name="inch").click()
     assert "thou" in page.locator(".leaders").first.inner_text()
 

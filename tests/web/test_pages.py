@@ -71,7 +71,7 @@ class TestStart:
         assert answer.url.path == "/machines/1/choice"
         assert invented.INVENTED in answer.text
         assert (
-            heading(answer.text) == f"{invented.WINNER}: the cheapest that holds"
+            heading(answer.text) == f"{invented.WINNER} is the cheapest that holds so far"
         )  # the truth planted in the demo
 
     def test_a_machine_of_one_s_own(self, client: TestClient, book: Book):

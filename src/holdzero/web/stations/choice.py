@@ -9,6 +9,7 @@ from holdzero.case.decide import decide
 from holdzero.chart.of_choice import choice_pictures
 from holdzero.compute.choose import Decision, choice_as_json
 from holdzero.errors import InputError
+from holdzero.tell.choice import headline
 from holdzero.web import requirement
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -105,6 +106,7 @@ def _shown(
         data=lambda: _as_json(case),
         status=status,
         choice=chosen,
+        headline=headline(case).removesuffix(".") if chosen else "",
         pictures=[*choice_pictures(chosen, case.study, case.machine, system=case.system).values()]
         if chosen and chosen.candidates
         else [],
