@@ -13,6 +13,7 @@ from scipy.special import expit, ndtr
 
 from holdzero.compute.choose.values import AllowedSpread
 from holdzero.compute.plan.room import Room, regular_room
+from holdzero.compute.spread.reaching import reaching
 
 Question = Literal["one side", "both", "squareness", "position"]
 FINE_ENOUGH = 1.2  # steps of the display a scatter within: coarser ones hide how the scatter is shaped
@@ -235,12 +236,8 @@ def regressors(trial: PlannedTrial, display: float, regular: Room) -> tuple[tupl
 
 
 def _where(trial: PlannedTrial, display: float, share: float) -> float:
-    """Room at which a rising share is reached, by bisection in the logarithm."""
-    low, high = log(0.5), log(100.0)
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if _share(trial, display, middle) < share else (low, middle)
-    return exp((low + high) / 2)
+    """Room at which a share of the trials holds."""
+    return reaching(lambda size: _share(trial, display, log(size)), share, low=0.5, high=100.0)
 
 
 def holds_up_to(trial: PlannedTrial, *, spread_allowed_mm: float, display_mm: float = 0.0) -> float | None:
