@@ -16,6 +16,7 @@ ANSWERS = {
     "wiring": "wiring wiring.toml",
     "square": "square measured.toml",
     "travel": "travel machine.toml",
+    "budget": "budget machine.toml readings.csv --sensors sensors.toml",
 }
 
 

@@ -176,9 +176,9 @@ class TestBudget:
         assert found["halve"]["name"] == "growth"
 
     def test_text(self, ran):
-        _, out, _ = ran("budget", DATA / "two_motor_gantry.toml")
+        _, out, _ = ran("budget", DATA / "two_motor_gantry.toml", "--full")
         for words in (
-            "together",
+            "Together",
             "12.8",
             "3.3",
             "Halve growth",
@@ -187,14 +187,33 @@ class TestBudget:
         ):
             assert words in out
 
+    def test_the_figure_that_lands_outside_is_named(self, ran, tmp_path):
+        """Asked for half the interval that was drawn, position is not good; squareness keeps its own answer."""
+        text = (DATA / "two_motor_gantry.toml").read_text(encoding="utf-8")
+        tight = tmp_path / "tight.toml"
+        tight.write_text(re.sub(r'position = ".*"', 'position = "10 um"', text), encoding="utf-8")
+        assert tight.read_text(encoding="utf-8") != text
+        rows = [line for line in ran("budget", tight)[1].splitlines() if line.startswith("Y ")]
+        assert ["✗ not good" in row for row in rows] == [True, False]
+        assert "✓ good" in rows[1]
+        for figure in ("position", "squareness"):  # the same by the shares that were drawn
+            axis = json.loads(ran("budget", tight, "--json")[1])["axes"]["Y"]
+            assert (axis["simulation"][f"outside_{figure}"]["high_95"] > 0.001) == (figure == "position")
+
+    def test_what_is_not_counted_is_never_good(self, ran, files):
+        words = ("budget", files / "machine.toml", files / "readings.csv", "--sensors", files / "sensors.toml")
+        rows = [line for line in ran(*words)[1].splitlines() if re.match("[XY] ", line)]
+        assert len(rows) == 3
+        assert all("? not known" in row for row in rows)
+
     def test_one_motor_has_its_own_column_filled(self, ran, tmp_path):
         """Hand calculation: steps of 5 mm / 200 / 16, taken anywhere: 1.5625 um / 2 / sqrt(3) = 0.451 um."""
         machine = tmp_path / "m.toml"
         machine.write_text('[axes.X]\nlead = "5 mm"\nfull_steps = 200\nmicrosteps = 16\n', encoding="utf-8")
-        _, out, _ = ran("budget", machine)
+        _, out, _ = ran("budget", machine, "--full")
         row = next(line for line in out.splitlines() if line.startswith("grid of steps"))
-        assert row.split()[-2:] == ["0.451", "100.0%"]
-        assert "the switch not counted" in out.splitlines()[0]
+        assert row.split()[-3:] == ["0.451", "100.0", "%"]
+        assert "the switch not counted" in plain(out)
 
     @pytest.mark.parametrize("name", PRESETS)
     def test_inches_throughout(self, ran, tmp_path, name):
@@ -203,7 +222,7 @@ class TestBudget:
         _, text, _ = ran("machine", name)
         machine.write_text(text, encoding="utf-8")
         for command in ("travel", "budget"):
-            _, out, _ = ran(command, machine, "--units", "inch")
+            _, out, _ = ran(command, machine, "--units", "inch", "--full")
             assert re.findall(r"\S+\s(?:mm|µm|mm/s|mm/s²)\b", out) == []
 
     def test_trial_is_preferred_to_the_sheet(self, ran, files):
@@ -231,7 +250,7 @@ class TestBudget:
         machine = tmp_path / "m.toml"
         _, text, _ = ran("machine", "small-mill")
         machine.write_text(text, encoding="utf-8")
-        _, out, _ = ran("budget", machine, "--drawings", tmp_path)
+        _, out, _ = ran("budget", machine, "--drawings", tmp_path, "--full")
         assert "Wrong index" in out
         assert "To measure the phase" in out
         assert (tmp_path / "index-X.svg").exists()

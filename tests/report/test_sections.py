@@ -101,12 +101,14 @@ def test_no_axis_that_can_be_checked_no_section(bare):
 
 
 def test_budget_shows_first_order_beside_simulation(bare):
-    contributions, sums = tables(section(bare, "Error budget"))
+    overview, contributions, figures, inputs = tables(section(bare, "Error budget"))
     (found,) = bare.budgets
-    assert [row[0] for row in contributions.rows] == [*(one.name for one in found.budget.used), "Together"]
-    assert sums.rows[0][0] == "Position"
-    assert len(sums.rows) == 2
-    assert all("–" not in row[1:5] for row in sums.rows)
+    names = {contribution.name for contribution in found.budget.used}
+    assert {row[0] for row in overview.rows} == {found.axis.name}
+    assert [{row[0] for row in table.rows} for table in (contributions, inputs)] == [names | {"Together"}, names]
+    assert figures.rows[0][0] == "Position, standard uncertainty"
+    assert len(figures.rows) == 8
+    assert all("–" not in row[1:] for row in figures.rows if "freedom" not in row[0])
 
 
 def test_circuits_that_are_alike_stand_once(full):

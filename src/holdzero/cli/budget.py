@@ -4,19 +4,15 @@ from typing import Any
 
 import click
 
-from holdzero import quantity
 from holdzero.case.contract import budget_json
 from holdzero.case.sensor_meant import refuse_to_guess
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.drawings import drawings_too, write_drawings
 from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import how_read, json_too, only_with, units_too
 from holdzero.cli.source import opened
-from holdzero.compute.budget import Combined
-from holdzero.compute.budget.monte_carlo import DrawnFigures
-from holdzero.compute.budget.simulate import SEED, Share
-from holdzero.compute.design import AxisAssessment, words
-from holdzero.quantity import System, column, fixed, show_foretold, show_share
+from holdzero.compute.budget.simulate import SEED
 
 
 @click.command()
@@ -40,6 +36,7 @@ from holdzero.quantity import System, column, fixed, show_foretold, show_share
 @drawings_too
 @how_read
 @units_too
+@depth_too
 @json_too
 def command(source: str, seed: int, digits: int, drawings: str | None, json_wanted: bool, **options: Any) -> int:
     """What home position is made of, and which part matters.
@@ -69,161 +66,7 @@ def command(source: str, seed: int, digits: int, drawings: str | None, json_want
     if json_wanted:
         show.as_json(budget_json(assessed, machine.notes))
     else:
-        shown = (block for assessment in assessed for block in blocks(assessment, units))
-        show.page(*shown, show.Points("Notes", machine.notes))
+        from holdzero.tell.budget import tell_budget  # who wants JSON never waits for the pictures
+
+        print_answer(tell_budget(assessed, system=units, notes=machine.notes))
     return 0
-
-
-def blocks(assessment: AxisAssessment, units: System = "metric") -> list[show.Block]:
-    """What a person sees of one axis: the figures, the table, then the sums solved backwards."""
-    return [
-        _headline(assessment, units),
-        _rows(assessment, units),
-        _figures(assessment, units),
-        show.Points("Where the two differ", assessment.simulation.why if assessment.budget.rows else ()),
-        show.Points("Solved backwards", _backwards(assessment, units)),
-        show.Points("Index pulse", _index(assessment, units)),
-        show.Points("Without an index", [cycle] if (cycle := words.of_cycle(assessment, system=units)) else []),
-        show.Points("Several touches", _touches(assessment, units)),
-        show.Points(
-            "Not counted",
-            [
-                f"{not_counted.name}: give {' and '.join(not_counted.keys)}."
-                for not_counted in assessment.budget.not_counted
-            ],
-        ),
-        show.Points("Before trusting these figures", [caution.text for caution in assessment.cautions]),
-    ]
-
-
-def _headline(assessment: AxisAssessment, units: System) -> str:
-    budget, name = (
-        assessment.budget,
-        f"Axis {assessment.axis.name}{f' with {assessment.sensor}' if assessment.sensor else ''}",
-    )
-    if not budget.rows:
-        return f"{name}: nothing could be counted."
-    worse = " at the worse end" if assessment.axis.motors == 2 else ""
-    text = f"{name}: 95 % of homings within ±{_length(_half(assessment.simulation.position), units)}{worse}"
-    if assessment.simulation.squareness is not None and budget.requirement.squareness_over_mm is not None:
-        over = quantity.show(budget.requirement.squareness_over_mm, "length", system=units)
-        text += f", square within ±{_length(_half(assessment.simulation.squareness), units)} over {over}"
-    alone = "" if budget.counts_switch else ", the switch not counted"
-    return f"{text}{alone}. {words.held(assessment, system=units)}"
-
-
-def _rows(assessment: AxisAssessment, units: System) -> show.Table:
-    budget = assessment.budget
-    used = budget.used
-    figures, unit = column(
-        [*(contribution.u_mm for contribution in used), budget.common_mm, budget.own_mm], "length", system=units
-    )
-    decimals = len(figures[0].partition(".")[2])
-
-    def length(value: float) -> str:
-        return fixed(value, "length", unit=unit, decimals=decimals)[0] if value else ""
-
-    head = (
-        "contribution",
-        "shape",
-        "±",
-        "divisor",
-        "sensitivity",
-        "dof",
-        f"common {unit}",
-        f"own {unit}",
-        "share",
-        "square",
-    )
-    body = [
-        (
-            contribution.name,
-            contribution.distribution,
-            contribution.say_value(units),
-            f"{contribution.divisor:.3f}",
-            contribution.say_sensitivity(units),
-            _dof(contribution.dof),
-            length(contribution.common_mm),
-            length(contribution.own_mm),
-            f"{share:.1%}",
-            f"{square:.1%}" if budget.squareness is not None else "",
-        )
-        for contribution, share, square in zip(used, budget.shares, budget.shares_squareness, strict=True)
-    ]
-    total = ("together", "", "", "", "", "", length(budget.common_mm), length(budget.own_mm), "", "")
-    return show.Table(head, [*body, total] if body else [], left=(0, 1))
-
-
-def _figures(assessment: AxisAssessment, units: System) -> show.Table:
-    budget, drawn = assessment.budget, assessment.simulation
-    head = ("", "u first order", "95 %", "dof", "u drawn", "95 % drawn", "limit", "outside", "outside drawn")
-    shares = (drawn.outside_position, drawn.outside_squareness)
-    kinds = (
-        ("position", budget.position, drawn.position, shares[0]),
-        ("squareness", budget.squareness, drawn.squareness, shares[1]),
-    )
-    body = [
-        _figure(name, first, second, share, units)
-        for name, first, second, share in kinds
-        if first is not None and second is not None and budget.rows
-    ]
-    return show.Table(head, body)
-
-
-def _figure(
-    name: str, first: Combined, second: DrawnFigures, share: Share | None, units: System
-) -> tuple[str, ...]:
-    return (
-        name,
-        _length(first.u_mm, units),
-        f"±{_length(first.expanded_mm, units)}",
-        _dof(first.dof),
-        _length(second.sd, units, second.sd_error),
-        f"±{_length(_half(second), units)}",
-        "–" if first.limit_mm is None else f"±{_length(first.limit_mm, units)}",
-        show_foretold(first.share_outside),
-        "–" if share is None else show_foretold(share.value) if share.value else f"under {show_share(share.high)}",
-    )
-
-
-def _backwards(assessment: AxisAssessment, units: System) -> list[str]:
-    sentences = [*words.backwards(assessment, system=units)]
-    return sentences + [f"For the homing time give {', '.join(assessment.homing_needs)}."] * bool(
-        assessment.homing_needs
-    )
-
-
-def _index(assessment: AxisAssessment, units: System) -> list[str]:
-    if assessment.axis.index.index_pitch_mm is None:
-        return []
-    from holdzero.compute.index import how_to_measure
-
-    sentences = [*words.of_index(assessment, system=units)]
-    if assessment.budget.phase is None:
-        sentences.append("Give index_phase, and the chance of the wrong index is reckoned.")
-    return [*sentences, f"To measure the phase: {' '.join(how_to_measure(assessment.axis.index.index_search))}"]
-
-
-def _touches(assessment: AxisAssessment, units: System) -> list[str]:
-    if not assessment.averaging:
-        return []
-    from holdzero.compute.budget.touches import APPLY_IT
-
-    by_touches = ", ".join(
-        f"{touches.touches}: {_length(touches.simulated_mm, units)}" for touches in assessment.averaging
-    )
-    return [f"Spread of home by the mean of so many touches: {by_touches}.", APPLY_IT.text]
-
-
-def _half(outcome: DrawnFigures) -> float:
-    return (outcome.high - outcome.low) / 2
-
-
-def _length(value: float, units: System, uncertainty: float | None = None) -> str:
-    if uncertainty:
-        return quantity.show(value, "length", system=units, uncertainty=uncertainty)
-    return quantity.show(value, "length", system=units, digits=3)
-
-
-def _dof(dof: float) -> str:
-    return "∞" if dof > 1000 else f"{dof:.0f}"

@@ -8,9 +8,9 @@ from typing import Literal
 from holdzero import __version__
 from holdzero.case import Case
 from holdzero.case.standing.values import Standing
+from holdzero.compute.design import AxisAssessment
 from holdzero.compute.square import Event
 from holdzero.report.answered import answer_section
-from holdzero.report.budget import budget_section
 from holdzero.report.content import RecordContent
 from holdzero.report.in_use import in_use_section
 from holdzero.report.left import events_section, left_section
@@ -19,6 +19,7 @@ from holdzero.report.pdf import record_pdf
 from holdzero.report.record import last_day, record_content
 from holdzero.report.stored import stored_of
 from holdzero.tell.blocks import Section
+from holdzero.tell.budget import tell_budget
 from holdzero.tell.install import checklist_section, install_section
 from holdzero.tell.square import tell_square
 from holdzero.tell.travel import made, tell_travel
@@ -81,7 +82,13 @@ PARTS = (
         "travel",
         "try a candidate, or give its data sheet",
         lambda of: bool(of.budgets),
-        lambda of: budget_section(of.budgets, system=of.system),
+        lambda of: (
+            answer_section(
+                "Error budget: what home position is made of", tell_budget(_counted(of), system=of.system)
+            )
+            if _counted(of)
+            else None
+        ),
     ),
     RecordPart(
         "Squareness before and after",
@@ -164,6 +171,11 @@ def record_of(case: Case) -> RecordContent:
         standing=_standing(case),
         rests_on=" ".join(filter(None, (case.judged.reservation, case.rests_on))) if case.readings.groups else "",
     )
+
+
+def _counted(case: Case) -> list[AxisAssessment]:
+    """Return the budgets in which anything was counted."""
+    return [assessment for assessment in case.budgets if assessment.budget.rows]
 
 
 def _standing(case: Case) -> Standing | None:

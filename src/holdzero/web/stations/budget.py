@@ -18,6 +18,8 @@ from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import show
+from holdzero.tell.blocks import Table
+from holdzero.tell.budget import inputs_table
 from holdzero.web.axis_form import (
     AxisForm,
     anchor,
@@ -177,6 +179,11 @@ class Reckoned:
             )
         ]
         return sorted(rows, key=lambda row: -row[2])
+
+    @property
+    def inputs(self) -> Table | None:
+        """What goes into each contribution."""
+        return None if self.assessment is None else inputs_table(self.assessment, self.case.system)
 
     @property
     def backwards(self) -> tuple[str, ...]:
