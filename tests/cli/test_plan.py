@@ -48,7 +48,7 @@ def test_the_one_chosen_is_confirmed_alone(machine: tuple[str, ...]):
 
 
 def test_a_person_reads_what_is_promised_and_whether_a_run_pays(machine: tuple[str, ...]):
-    page = " ".join(run(*machine, "--display", "0.001 mm").split())
+    page = " ".join(run(*machine, "--display", "0.001 mm", "--full").split())
     assert "in 4 of 5 such trials with both sides read a candidate of" in page
     assert "change only the plug" in page
     assert "A long run settles the tails, the power-ups settle the day" in page
@@ -104,7 +104,7 @@ def test_the_caution_comes_before_what_moves(machine: tuple[str, ...], tmp_path:
     """In words and in JSON, and with the force of one motor of the two."""
     asked = ("--motion", str(tmp_path / "y.nc"), "--stop-tested", "--reach", "0 to 1290 mm")
     told = run(*machine, *asked)
-    assert told.index("Homing moves the axis by itself") < told.index("Before holds may stand")
+    assert told.index("Homing moves the axis by itself") < told.index("Before “holds” may stand")
     assert "Moves by itself." in told
     assert json.loads(run(*machine, *asked, "--json"))["before_motion"][0].startswith("Moves by itself.")
     assert "before_motion" not in json.loads(run(*machine, "--json"))

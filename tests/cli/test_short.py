@@ -14,6 +14,7 @@ ANSWERS = {
     "choose": "choose readings.csv --machine machine.toml --sensors sensors.toml",
     "standing": "standing machine.toml readings.csv --sensors sensors.toml",
     "wiring": "wiring wiring.toml",
+    "plan": "plan --machine machine.toml --sensors sensors.toml",
     "square": "square measured.toml",
     "travel": "travel machine.toml",
     "budget": "budget machine.toml readings.csv --sensors sensors.toml",

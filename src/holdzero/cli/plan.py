@@ -5,14 +5,13 @@ from pathlib import Path
 import click
 
 from holdzero.case.planned import axis_to_try, plan_of, stop_not_tested
-from holdzero.caution import HOMING_MOVES
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, only_with, units_too
 from holdzero.cli.source import machine_of, mark_example
-from holdzero.compute.plan.noise import HUNT_GUARD, hunt
+from holdzero.compute.plan.noise import hunt
 from holdzero.compute.plan.trial_plan import SEED, USUAL_FEWEST, USUAL_MOST, TrialPlan
-from holdzero.compute.plan.words import MOUNTED, about_the_run, what_it_shows
 from holdzero.errors import InputError
 from holdzero.form import is_example, read_toml
 from holdzero.inputs.machine.values import Axis, Machine
@@ -66,6 +65,7 @@ from holdzero.quantity import System, quoted, read
     help='A count of a noise hunt, as "as it runs: 9 in 1 h". Repeat it for each condition; no plan is made then.',
 )
 @units_too
+@depth_too
 @json_too
 def command(
     machine: str | None,
@@ -141,56 +141,10 @@ def command(
     if json_wanted:
         show.as_json(plan.as_json() | ({"before_motion": before} if motion else {}))
     else:
-        show.page(*blocks(plan, system), show.Points("Before the program runs", before))
+        from holdzero.tell.plan import tell_plan  # who wants JSON never waits for the wording
+
+        print_answer(tell_plan(plan, system=system, before=before))
     return 0
-
-
-def blocks(plan: TrialPlan, system: System) -> list[show.Block]:
-    """What a person sees: the split, what it shows, its neighbours, the order, what is still asked."""
-    best = plan.split
-    shown: list[show.Block] = [
-        f"{plan.sentence}: {best.minutes:.0f} min for each candidate, {plan.minutes:.0f} min in all.",
-        HOMING_MOVES,
-        show.Points("What that shows", what_it_shows(plan, system)),
-        *([show.Points("Long run", about_the_run(plan.long_run))] if plan.long_run else []),
-        show.Table(
-            ("power-ups", "homings each", "in all", "minutes", "degrees of freedom", "room holds needs"),
-            [
-                (
-                    f"{option.split.power_ups}{' *' if option.split == best else ''}",
-                    f"{option.split.homings}",
-                    f"{option.split.total}",
-                    f"{option.split.minutes:.0f}",
-                    f"{option.split.df:.1f}",
-                    f"{option.room:.2f}",
-                )
-                for option in plan.options
-            ],
-        ),
-        show.Table(
-            ("between / within", "degrees of freedom", "true spread", "told apart", "holds: half", "4 of 5"),
-            [
-                (
-                    f"{outlook.between_ratio:g}",
-                    f"{outlook.df:.1f}",
-                    f"{outlook.low:.2f} to {outlook.high:.2f}",
-                    f"{outlook.apart:.2f}",
-                    f"{outlook.room.half:.2f}",
-                    f"{outlook.room.four_in_five:.2f}",
-                )
-                for outlook in plan.outlook
-            ],
-        ),
-    ]
-    if len(plan.candidates) > 1:
-        rows = [(f"{block.number}", f"{block.day}", ", ".join(block.candidates)) for block in plan.blocks]
-        shown.append(show.Table(("power-up", "day", f"order (seed {plan.seed})"), rows, left=(2,)))
-        shown.append(MOUNTED)
-    shown += [
-        show.Points("Before holds may stand", [ask.text for ask in plan.asks]),
-        show.Points("To know", [caution.text for caution in plan.cautions]),
-    ]
-    return shown
 
 
 def _hunted(counts: tuple[str, ...], json_wanted: bool) -> int:
@@ -199,22 +153,9 @@ def _hunted(counts: tuple[str, ...], json_wanted: bool) -> int:
     if json_wanted:
         show.as_json(noise_hunt.as_json())
         return 0
-    rows = [
-        (line.condition.name, f"{rate.trips} in {rate.hours:.3g} h", rate.middle_words, rate.limit_words)
-        for line in noise_hunt.counted
-        if (rate := line.rate)
-    ]
-    shown: list[show.Block] = [
-        f"{noise_hunt.sentence}.",
-        show.Table(("condition", "counted", "an hour", "95 %"), rows),
-        show.Points(
-            "That says",
-            [f"{line.condition.name}: {line.comparison}" for line in noise_hunt.counted if line.comparison],
-        ),
-    ]
-    if noise_hunt.next:
-        shown.append(show.Points("Next", [f"{noise_hunt.next.name}: {noise_hunt.next.do} {noise_hunt.next.says}"]))
-    show.page(*shown, HUNT_GUARD)
+    from holdzero.tell.plan import tell_hunt
+
+    print_answer(tell_hunt(noise_hunt))
     return 0
 
 
