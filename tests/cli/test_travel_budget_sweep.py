@@ -290,11 +290,16 @@ class TestSweep:
         assert json.loads(out)["variants"] == here
 
     def test_text(self, ran):
-        _, out, _ = ran("sweep", DATA / "variants.toml", "--workers", "1", "--units", "inch")
-        lines = out.splitlines()
-        assert "position thou" in lines[2]
+        words = ("sweep", DATA / "variants.toml", "--workers", "1", "--units", "inch")
+        lines = ran(*words)[1].splitlines()
         assert lines[0].startswith("6 variants")
-        assert lines[2].split()[:2] == ["creep_speed", "microsteps"]
+        assert "6 keep the spread allowed (no travel check could be made)." in " ".join(lines[:2])
+        assert len(lines) <= 24
+        assert max(map(len, lines)) <= 80
+        at = next(i for i, line in enumerate(lines) if line.startswith("Creep speed"))
+        assert "Microsteps" in lines[at]
+        assert sum("mm/s" in line for line in lines[at:]) == 6  # a row a variant
+        assert "Position thou" in " ".join(ran(*words, "--full")[1].split())
 
     def test_without_the_extra_says_what_to_install(self, ran, monkeypatch):
         monkeypatch.setitem(sys.modules, "distributed", None)

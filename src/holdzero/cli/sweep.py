@@ -9,13 +9,14 @@ import click
 
 from holdzero import __version__
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import STDIN, read_text
 from holdzero.cli.options import json_too, not_with, units_too
 from holdzero.cli.source import machine_of
 from holdzero.compute.design import Row, Task, read_sweep, reckon, run, tasks
 from holdzero.errors import InputError, MissingExtra
 from holdzero.inputs.sensor import Sensor, read_sensors
-from holdzero.quantity import System, column, show_share
+from holdzero.quantity import System
 
 
 @click.command()
@@ -23,6 +24,7 @@ from holdzero.quantity import System, column, show_share
 @click.option("--workers", type=click.IntRange(1), help="Threads on this computer; by default one a core.")
 @click.option("--cluster", metavar="ADDRESS", help="Address of a Dask scheduler to send the variants to.")
 @units_too
+@depth_too
 @json_too
 def command(variants: str, workers: int | None, cluster: str | None, units: System, json_wanted: bool) -> int:
     """The budget and travel of many variants of a machine.
@@ -48,11 +50,9 @@ def command(variants: str, workers: int | None, cluster: str | None, units: Syst
     if json_wanted:
         show.as_json({"version": __version__, "seed": asked.seed, "variants": [row.as_json() for row in rows]})
     else:
-        show.page(
-            _headline(rows),
-            _table(rows, units),
-            show.Points("Refused", [row.refused for row in rows if row.refused]),
-        )
+        from holdzero.tell.sweep import tell_sweep  # who wants JSON never waits for the wording
+
+        print_answer(tell_sweep(rows, system=units))
     return 0
 
 
@@ -91,65 +91,3 @@ def _progress(total: int) -> Iterator[Callable[[], None]]:
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("Variants", total=total)
         yield lambda: bar.advance(task)
-
-
-def _headline(rows: Sequence[Row]) -> str:
-    holds = [row for row in rows if _inside(row) and not row.fails]
-    asked = any(row.own_allowed_mm is not None for row in rows)
-    text = f"{len(rows)} variants of {rows[0].homings or 0:,} homings and more".replace(",", "\u202f")
-    if not asked:
-        return f"{text}."
-    quick = min(
-        (row for row in holds if row.homing_s is not None), key=lambda row: row.homing_s or 0, default=None
-    )
-    text += f"; {len(holds)} keep the spread allowed and pass the travel checks"
-    return (
-        f"{text}."
-        if quick is None
-        else f"{text}. The quickest of them homes in {quick.homing_s:.1f} s: {_words(quick)}."
-    )
-
-
-def _inside(row: Row) -> bool:
-    return row.own_mm is not None and row.own_allowed_mm is not None and row.own_mm <= row.own_allowed_mm
-
-
-def _words(row: Row) -> str:
-    return ", ".join(f"{key} {value}" for key, value in row.variant.items())
-
-
-def _table(rows: Sequence[Row], units: System) -> show.Table:
-    keys = list(dict.fromkeys(key for row in rows for key in row.variant))
-    lengths = [
-        ("position", [row.position_mm for row in rows]),
-        ("drawn", [row.simulated_position_mm for row in rows]),
-        ("square", [row.squareness_mm for row in rows]),
-        ("drawn", [row.simulated_squareness_mm for row in rows]),
-        ("own", [row.own_mm for row in rows]),
-        ("allowed", [row.own_allowed_mm for row in rows]),
-    ]
-    columns = [(name, *column(values, "length", system=units)) for name, values in lengths]
-    head = (*keys, *(f"{name} {unit}" for name, _, unit in columns), "outside", "homing s", "travel")
-    body = [
-        (
-            *(str(row.variant.get(key, "")) for key in keys),
-            *(numbers[at] for _, numbers, _ in columns),
-            _share(row),
-            "–" if row.homing_s is None else f"{row.homing_s:.1f}",
-            _travel(row),
-        )
-        for at, row in enumerate(rows)
-    ]
-    return show.Table(head, body, left=(*range(len(keys)), len(head) - 1))
-
-
-def _travel(row: Row) -> str:
-    if row.refused or not row.checks:
-        return "refused" if row.refused else "–"
-    return f"✗ {', '.join(row.fails)}" if row.fails else "✓ fits"
-
-
-def _share(row: Row) -> str:
-    if row.share_outside is not None:
-        return show_share(row.share_outside)
-    return "–" if row.share_outside_high is None else f"under {show_share(row.share_outside_high)}"
