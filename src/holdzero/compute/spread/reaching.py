@@ -16,7 +16,7 @@ def reaching(share: Callable[[float], float], level: float, *, low: float, high:
     level : float
         To be reached. [-]
     low, high : float
-        Sizes above zero between which that happens, in the unit of the size.
+        Sizes above zero between which that happens. [in the unit of the size]
 
     Returns
     -------
