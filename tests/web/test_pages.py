@@ -411,7 +411,7 @@ class TestDecision:
 @pytest.mark.parametrize("station", ["findings", "choice", "record"])
 def test_what_the_plan_asks_for_stands_beside_a_holds(client, book, demo, station):
     """What a trial lacks is said wherever its `holds` is shown: here nothing was read again without homing."""
-    once = "".join(line for line in invented.readings_csv().splitlines(True) if not line.endswith("yes\n"))
+    once = "".join(line for line in invented.readings_csv().splitlines(True) if not line.endswith(",yes,yes\n"))
     book.remove_trial(1)
     trial = book.add_trial(demo, name="Once", axis="Y", resolution="0.002 mm")
     book.import_readings(trial, read_readings(once))
