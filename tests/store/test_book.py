@@ -217,7 +217,10 @@ class TestImport:
         assert book.import_readings(trial, given).readings == sum(group.homing.size for group in given.groups)
         found = book.readings(trial)
         for before, after in zip(given.groups, found.groups, strict=True):
-            for name in (name for name in before.__slots__ if name != "line"):
+            assert after.extra.keys() == before.extra.keys()
+            for heading in before.extra:
+                np.testing.assert_array_equal(after.extra[heading], before.extra[heading], err_msg=heading)
+            for name in (name for name in before.__slots__ if name not in ("line", "extra")):
                 np.testing.assert_array_equal(getattr(after, name), getattr(before, name), err_msg=name)
 
     def test_a_file_joins_what_was_typed(self, book: Book, trial: int):

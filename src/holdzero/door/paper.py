@@ -26,6 +26,8 @@ from holdzero.door.brought import toml_of
 from holdzero.door.case_of import book_path, case_of, system_of
 from holdzero.door.reply import Reply
 from holdzero.errors import InputError
+from holdzero.form import read_toml
+from holdzero.form.example import is_example
 from holdzero.inputs.machine import EXAMPLE, read_machine
 from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.sensor import read_sensors
@@ -197,7 +199,8 @@ def wiring(circuits: Any, *, name: str | None = None) -> Reply:
         with case_of(circuits, beside=_named({}, {"name": name})) as case:
             return _wired(case.all_circuits, case.invented)
     brought = toml_of(circuits, "wiring")
-    return _wired(assess_all(read_wiring(brought.text, where=brought.where)), "")
+    invented = EXAMPLE if is_example(read_toml(brought.text, where=brought.where)) else ""
+    return _wired(assess_all(read_wiring(brought.text, where=brought.where)), invented)
 
 
 def _wired(solved: Sequence[Assessment], invented: str) -> Reply:
@@ -248,7 +251,9 @@ def square(measured: Any, *, units: System | None = None, name: str | None = Non
     brought = toml_of(measured, "squaring")
     asked = read_square(brought.text, where=brought.where)
     system = system_of(units)
-    return _squared(squaring(asked.setup, asked.rounds, system=system), asked.notes, system, "")
+    return _squared(
+        squaring(asked.setup, asked.rounds, system=system), asked.notes, system, EXAMPLE if asked.example else ""
+    )
 
 
 def _squared(result: Squaring, notes: Sequence[str], system: System, invented: str) -> Reply:

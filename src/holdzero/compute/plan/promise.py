@@ -151,7 +151,7 @@ def room(trial: PlannedTrial, *, display: float = 0.0) -> Room:
     --------
     >>> needed = room(PlannedTrial(power_ups=8, homings=5, between_ratio=0.5, question="both"))
     >>> f"{needed.four_in_five:.1f}"
-    '1.9'
+    '2.1'
     """
     law = _ONE_SIDE if trial.question == "one side" else _GANTRY
     half, four_in_five = (_where(trial, display, share / (1 - law.lost)) for share in (0.5, 0.8))
