@@ -9,11 +9,13 @@ import pytest
 
 from holdzero import __version__
 from holdzero.cli import show
+from holdzero.compute.choose import Verdict
+from holdzero.tell.words import mark_of, marked
 
 BLOCKS = (
     "First.",
-    show.Table(("sensor", "n"), [("A", "5"), ("longer", "40")]),
-    show.Points("Why", ["One.", "Two."]),
+    show.Columns(("sensor", "n"), [("A", "5"), ("longer", "40")]),
+    show.Titled("Why", ["One.", "Two."]),
 )
 
 
@@ -23,7 +25,7 @@ def test_piped_is_plain_and_aligned(capsys: pytest.CaptureFixture[str]):
 
 
 def test_what_is_empty_is_left_out(capsys: pytest.CaptureFixture[str]):
-    show.page("First.", show.Table(("sensor",), []), show.Points("Why", []))
+    show.page("First.", show.Columns(("sensor",), []), show.Titled("Why", []))
     assert capsys.readouterr().out == "First.\n"
 
 
@@ -51,4 +53,5 @@ def test_json_is_strict(capsys: pytest.CaptureFixture[str]):
 
 
 def test_a_verdict_has_a_mark_besides_its_colour():
-    assert {mark for mark, _ in show.MARKS.values()} == {"✓", "✗", "≈", "?", "–"}
+    for verdict in Verdict:
+        assert mark_of(marked(verdict)) in {"✓", "✗", "≈", "?"}

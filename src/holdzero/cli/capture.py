@@ -188,9 +188,9 @@ def _tapped(map_file: str, tap_file: str, svg: str | None, json_wanted: bool) ->
             f"{bad} of {len(seen)} inputs may not be tapped as they are."
             if bad
             else "The analyser may be connected.",
-            show.Points("First", list(dict.fromkeys(c.text for tapped in seen for c in tapped.cautions))),
-            show.Table(("circuit", "", "clear", "tripped", "tripped reads"), rows, left=(0, 1)),
-            show.Points(
+            show.Titled("First", list(dict.fromkeys(c.text for tapped in seen for c in tapped.cautions))),
+            show.Columns(("circuit", "", "clear", "tripped", "tripped reads"), rows, left=(0, 1)),
+            show.Titled(
                 "Instead",
                 [
                     f"{tapped.circuit.name or 'This input'}: {_instead(tapped)}"
@@ -198,7 +198,7 @@ def _tapped(map_file: str, tap_file: str, svg: str | None, json_wanted: bool) ->
                     if tapped.verdict != "fits"
                 ],
             ),
-            show.Points("Notes", notes),
+            show.Titled("Notes", notes),
         )
     return 1 if any(tapped.verdict != "fits" for tapped in seen) else 0
 
@@ -249,10 +249,10 @@ def blocks(findings: CaptureFindings, *, system: System = "metric", full: bool =
     timing = [line for switch in findings.switches for line in _timing(switch, system, full=full, several=several)]
     return [
         "\n".join(_headline(switch, system) for switch in findings.switches),
-        show.Points("Before trusting these figures", _short(cautions, full)),
+        show.Titled("Before trusting these figures", _short(cautions, full)),
         _speeds(findings, system, full),
-        show.Points("Also", [*timing, *_count(findings, system)]),
-        show.Points("Notes", findings.recorded.notes),
+        show.Titled("Also", [*timing, *_count(findings, system)]),
+        show.Titled("Notes", findings.recorded.notes),
     ]
 
 
@@ -276,7 +276,7 @@ def _short(sentences: list[str], full: bool) -> list[str]:
     return [*sentences[:3], f"And {len(sentences) - 3} more: --full."]
 
 
-def _speeds(findings: CaptureFindings, system: System, full: bool) -> show.Table:
+def _speeds(findings: CaptureFindings, system: System, full: bool) -> show.Columns:
     speed, length = field_unit("speed", system=system), field_unit("length", system=system)
     small = "µm" if system == "metric" else "thou"
     several = len(findings.switches) > 1
@@ -296,7 +296,7 @@ def _speeds(findings: CaptureFindings, system: System, full: bool) -> show.Table
     ]
     if not full and len(rows) > _FEW:
         rows = [row for row in rows if row[-6] == "trip"][:_FEW]
-    return show.Table(head, rows, left=(0, 1, 2) if several else (0, 1))
+    return show.Columns(head, rows, left=(0, 1, 2) if several else (0, 1))
 
 
 def _timing(findings: SwitchFindings, system: System, *, full: bool, several: bool) -> list[str]:

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from holdzero.cli.options import only_with, read_length
-from holdzero.cli.show import Points, Table, page
+from holdzero.cli.show import Columns, Titled, page
 from holdzero.cli.source import mark_example, mark_machine
 from holdzero.errors import InputError
 from holdzero.files import STDIN, read_bytes
@@ -114,9 +114,9 @@ def _show(seen: Preview, choice: GridPlan, taken: TakenReadings) -> None:
     ]
     left = [left_out.sentence for left_out in taken.left_out]
     page(
-        Table(head, rows, left=(1, 2, 3, 4)),
-        Points("Notes", (*seen.notes, *taken.notes)),
-        Points("Left out", left),
+        Columns(head, rows, left=(1, 2, 3, 4)),
+        Titled("Notes", (*seen.notes, *taken.notes)),
+        Titled("Left out", left),
     )
 
 

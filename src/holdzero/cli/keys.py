@@ -24,6 +24,6 @@ def command(word: str, json_wanted: bool) -> int:
     blocks: list[show.Block] = []
     for group in groups:
         blocks.append(f"{group.file}, {group.title}{f', below {group.table}' if group.table else ''}")
-        blocks.append(show.Table(HEAD, [row.cells for row in group.rows], left=tuple(range(len(HEAD)))))
+        blocks.append(show.Columns(HEAD, [row.cells for row in group.rows], left=tuple(range(len(HEAD)))))
     show.page(*blocks)
     return 0

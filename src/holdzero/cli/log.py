@@ -93,7 +93,7 @@ def _tell(sentence: str, notes: tuple[str, ...], json_wanted: bool, **counts: in
     if json_wanted:
         show.as_json({**counts, "notes": list(notes)})
     else:
-        show.page(sentence, show.Points("Notes on the log", list(notes)))
+        show.page(sentence, show.Titled("Notes on the log", list(notes)))
 
 
 def _list(entries: tuple[KeptEntry, ...], json_wanted: bool) -> None:
@@ -112,7 +112,7 @@ def _list(entries: tuple[KeptEntry, ...], json_wanted: bool) -> None:
         (str(kept.id), kept.entry.time[:16], kept.entry.axis, kept.entry.side, *_in_words(kept)) for kept in newest
     ]
     head = ("entry", "time", "axis", "side", "mm", "said")
-    show.page(f"{len(entries)} entries; the newest last.", show.Table(head, table, left=(1, 2, 3, 5)))
+    show.page(f"{len(entries)} entries; the newest last.", show.Columns(head, table, left=(1, 2, 3, 5)))
 
 
 def _in_words(kept: KeptEntry) -> tuple[str, str]:

@@ -14,7 +14,7 @@ def command(example: str | None) -> int:
     Without a name they are listed; with one the file is printed, e.g. holdzero machine belt-axis > mine.toml
     """
     if example is None:
-        show.page(show.Table(("example", "what it is"), list(PRESETS.items()), left=(0, 1)))
+        show.page(show.Columns(("example", "what it is"), list(PRESETS.items()), left=(0, 1)))
     else:
         click.echo(preset(example), nl=False)
     return 0

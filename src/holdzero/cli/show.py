@@ -12,14 +12,16 @@ from typing import Any
 
 import click
 
+from holdzero.cli.layout import INKS
 from holdzero.form.document import marked
 from holdzero.quantity import plain
+from holdzero.tell.words import mark_of
 
 INVENTED = "holdzero.invented"  # in the context of a command: what to say of figures that are made up
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class Columns:
     """Rows under a head; `left` names the columns that are words, the others are figures."""
 
     head: tuple[str, ...]
@@ -28,25 +30,14 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Points:
+class Titled:
     """A title with a few sentences under it."""
 
     title: str
     sentences: Sequence[str]
 
 
-Block = str | Table | Points
-
-MARKS = {  # a mark and a colour beside the word, never instead of it
-    "holds": ("✓", "green"),
-    "does not hold": ("✗", "red"),
-    "too close to call": ("≈", "yellow"),
-    "cannot say": ("?", "dim"),
-    "fits": ("✓", "green"),
-    "fails": ("✗", "red"),
-    "not made": ("–", "dim"),
-    "does not apply": ("–", "dim"),
-}
+Block = str | Columns | Titled
 
 
 def made_up(sentence: str) -> None:
@@ -93,7 +84,7 @@ def text(lines: Sequence[str]) -> None:
 
 
 def _empty(block: Block) -> bool:
-    return not (block if isinstance(block, str) else block.rows if isinstance(block, Table) else block.sentences)
+    return not (block if isinstance(block, str) else block.rows if isinstance(block, Columns) else block.sentences)
 
 
 def _write(text: str) -> None:
@@ -109,7 +100,7 @@ def _write(text: str) -> None:
 def _plain(block: Block) -> str:
     if isinstance(block, str):
         return block
-    if isinstance(block, Points):
+    if isinstance(block, Titled):
         return "\n".join([block.title, *(f"  {sentence}" for sentence in block.sentences)])
     lines = (block.head, *block.rows)
     widths = [max(len(line[i]) for line in lines) for i in range(len(block.head))]
@@ -123,23 +114,23 @@ def _plain(block: Block) -> str:
 
 
 def _rich(blocks: Sequence[Block]) -> None:
+    import rich.table
     from rich.console import Console
     from rich.padding import Padding
-    from rich.table import Table as RichTable
     from rich.text import Text
 
     console = Console(highlight=False)
     for i, block in enumerate(blocks):
         if isinstance(block, str):
             console.print(Text(block, style="bold" if i == 0 else ""))
-        elif isinstance(block, Points):
+        elif isinstance(block, Titled):
             console.print(Text(block.title, style="bold"))
             for sentence in block.sentences:
                 console.print(Padding(Text(sentence), (0, 0, 0, 2)))
         elif len(_plain(block).partition("\n")[0]) > console.width:
             console.print(Text(_plain(block)), soft_wrap=True)  # a figure cut short would be another figure
         else:
-            table = RichTable(box=None, header_style="dim", pad_edge=False, padding=(0, 2, 0, 0))
+            table = rich.table.Table(box=None, header_style="dim", pad_edge=False, padding=(0, 2, 0, 0))
             for column, name in enumerate(block.head):
                 table.add_column(name, justify="left" if column in block.left else "right", no_wrap=True)
             for row in block.rows:
@@ -149,4 +140,4 @@ def _rich(blocks: Sequence[Block]) -> None:
 
 
 def _style(cell: str) -> str:
-    return next((colour for word, (mark, colour) in MARKS.items() if cell == f"{mark} {word}"), "")
+    return INKS.get(mark_of(cell), "")

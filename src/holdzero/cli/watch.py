@@ -132,7 +132,7 @@ def _of_book(
             show.as_json(rows | tests | {"needs_look": needs_look})
         else:
             lines = blocks(watched, system=case.system) if watched else [NOT_YET]
-            show.page(*lines, show.Points("Tests that are due", [test.sentence for test in due]))
+            show.page(*lines, show.Titled("Tests that are due", [test.sentence for test in due]))
     return int(needs_look)
 
 
@@ -144,10 +144,10 @@ def blocks(watched: LogWatched, *, system: System = "metric") -> list[show.Block
     more = f"{left_out} more rows: --json has them all." if left_out else ""
     return [
         textwrap.fill(headline(watched), WIDTH),
-        show.Table(head, rows, left=(0, 1, 2, 4, 7)),
+        show.Columns(head, rows, left=(0, 1, 2, 4, 7)),
         more,
         _alarm(watched, system),
-        show.Points(
+        show.Titled(
             "Notes on the log", [textwrap.shorten(note, WIDTH - 2) for note in watched.notes[:MOST_NOTES]]
         ),
     ]

@@ -52,8 +52,8 @@ def command(changes: tuple[str, ...], json_wanted: bool) -> int:
     rows = [(setting.name, setting.value or "–", setting.origin, kept.NAMES[setting.name]) for setting in settings]
     show.page(
         f"holdzero {__version__}; records come as {records}.",
-        show.Table(("remembered", "value", "from", "what it is"), rows, left=(0, 1, 2, 3)),
-        show.Table(("place", ""), list(places.items()), left=(0, 1)),
+        show.Columns(("remembered", "value", "from", "what it is"), rows, left=(0, 1, 2, 3)),
+        show.Columns(("place", ""), list(places.items()), left=(0, 1)),
     )
     return 0
 
