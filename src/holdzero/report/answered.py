@@ -3,7 +3,7 @@
 from holdzero.tell.blocks import Answer, Block, Note, Section
 
 
-def answer_section(heading: str, answer: Answer, *, pictures: bool = True) -> Section:
+def answer_section(heading: str, answer: Answer, *, pictures: bool = True, overview: bool = True) -> Section:
     """Return the answer of a station: headline, why, cautions, what to do, the table; then the rest.
 
     Parameters
@@ -14,12 +14,14 @@ def answer_section(heading: str, answer: Answer, *, pictures: bool = True) -> Se
         What the station answers.
     pictures : bool
         Whether its first pictures come along.
+    overview : bool
+        Whether its table comes along; not where the sections below have every row of it.
     """
     blocks: list[Block] = [answer.headline, *answer.lead, *(Note(caution) for caution in answer.before)]
     if answer.to_do.items:
         blocks.append(answer.to_do)
     if pictures and answer.pictures is not None:
         blocks.append(answer.pictures)
-    if answer.table is not None:
+    if overview and answer.table is not None:
         blocks.append(answer.table)
     return Section(heading, tuple(blocks), (*answer.more, *answer.explained))

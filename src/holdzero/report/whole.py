@@ -72,7 +72,11 @@ PARTS = (
         "give places, speeds and the delay of the axis",
         lambda of: any(map(made, of.travels)),
         lambda of: (
-            answer_section("Travel: does it stop where there is room?", tell_travel(of.travels, system=of.system))
+            answer_section(
+                "Travel: does it stop where there is room?",
+                tell_travel(of.travels, system=of.system, fits=False),
+                overview=False,
+            )
             if any(map(made, of.travels))
             else None
         ),
@@ -84,7 +88,9 @@ PARTS = (
         lambda of: bool(of.budgets),
         lambda of: (
             answer_section(
-                "Error budget: what home position is made of", tell_budget(_counted(of), system=of.system)
+                "Error budget: what home position is made of",
+                tell_budget(_counted(of), system=of.system, other_ways=False),
+                overview=False,
             )
             if _counted(of)
             else None

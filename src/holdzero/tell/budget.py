@@ -30,7 +30,11 @@ MEANING = (
 
 
 def tell_budget(
-    assessments: Sequence[AxisAssessment], *, system: System = "metric", notes: Sequence[str] = ()
+    assessments: Sequence[AxisAssessment],
+    *,
+    system: System = "metric",
+    notes: Sequence[str] = (),
+    other_ways: bool = True,
 ) -> Answer:
     """Tell what home position of every axis is made of.
 
@@ -42,6 +46,8 @@ def tell_budget(
         Units shown; `assessments` was worded in the same.
     notes : sequence of str
         What the machine says that is not used.
+    other_ways : bool
+        Whether to tell what several touches, and a motor's cycle in place of an index, would bring.
     """
     ranked = sorted(assessments, key=_rank)
     indexed = any(assessment.axis.index.index_pitch_mm is not None for assessment in assessments)
@@ -52,7 +58,7 @@ def tell_budget(
         to_do=Points((*(step for assessment in ranked for step in _steps(assessment)), *map(sentence, notes))),
         table=_overview(assessments, system),
         before=(HOMING_MOVES,) if indexed else (),
-        more=tuple(_axis(assessment, system) for assessment in assessments),
+        more=tuple(_axis(assessment, system, other_ways=other_ways) for assessment in assessments),
         explained=(
             Section("What these figures mean", MEANING),
             *([Section("Before trusting them", tuple(map(Note, known)))] if known else []),
@@ -259,7 +265,7 @@ def _answer_of_figure(assessment: AxisAssessment, outside: Share | None) -> str:
     return "not known" if assessment.budget.not_counted or outside is None else "good"
 
 
-def _axis(assessment: AxisAssessment, system: System) -> Section:
+def _axis(assessment: AxisAssessment, system: System, *, other_ways: bool) -> Section:
     """Return everything about one axis."""
     budget = assessment.budget
     blocks: list[Block] = [sentence(verdict_of(assessment, system)), words.held(assessment, system=system)]
@@ -279,9 +285,9 @@ def _axis(assessment: AxisAssessment, system: System) -> Section:
         solved.append(f"For the homing time give {listed(assessment.homing_needs)}.")
     blocks.append(Points(tuple(solved), title="Solved backwards"))
     blocks += _index(assessment, system)
-    cycle = words.of_cycle(assessment, system=system)
+    cycle = words.of_cycle(assessment, system=system) if other_ways else ""
     blocks.append(Points((cycle,) if cycle else (), title="Without an index"))
-    if assessment.averaging:
+    if other_ways and assessment.averaging:
         spreads = ", ".join(
             f"{touches.touches}: {_length(touches.simulated_mm, system)}" for touches in assessment.averaging
         )

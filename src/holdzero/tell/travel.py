@@ -29,6 +29,7 @@ def tell_travel(
     system: System = "metric",
     starts: Mapping[str, Start] | None = None,
     notes: Sequence[str] = (),
+    fits: bool = True,
 ) -> Answer:
     """Tell whether every axis of a machine stops in time.
 
@@ -42,6 +43,8 @@ def tell_travel(
         What a homing from where it stands now does, by axis.
     notes : sequence of str
         What the machine says that is not used.
+    fits : bool
+        Whether to tell why each check that fits does; its figures stand in the table anyway.
     """
     starts = starts or {}
     several = len(travels) > 1
@@ -57,7 +60,7 @@ def tell_travel(
         to_do=Points((*_wrong(travels, several=several), *map(sentence, notes), *_wanted(travels))),
         table=_overview(travels, system, several=several),
         before=(*cautions, *(dict.fromkeys(moving) if starts else ())),
-        more=(*(_axis(travel, system) for travel in travels), *known),
+        more=(*(_axis(travel, system, fits=fits) for travel in travels), *known),
         explained=(Section("What these figures mean", MEANING),),
     )
 
@@ -187,7 +190,7 @@ def _tightness(check: Check) -> float:
     return float("inf") if check.margin_mm is None else check.margin_mm
 
 
-def _axis(travel: Travel, system: System) -> Section:
+def _axis(travel: Travel, system: System, *, fits: bool) -> Section:
     """Return everything about one axis; of one that cannot be checked at all, what it lacks."""
     judged = made(travel)
     if not judged:
@@ -196,7 +199,7 @@ def _axis(travel: Travel, system: System) -> Section:
     blocks += [Note(f"{_name(check)} fails. {check.why}") for check in failing(travel)]
     caption = f"Checks of axis {travel.axis.name}; margin is room less use"
     blocks.append(Table(caption, _head(system), tuple(_row(check, system) for check in judged), align="llrrrr"))
-    fit = tuple(f"{_name(check)}: {check.why}" for check in judged if check.ok)
+    fit = tuple(f"{_name(check)}: {check.why}" for check in judged if check.ok and fits)
     lacking = tuple(
         f"{_name(check)}: {check.so_far or f'give {listed(check.needs)}.'}"
         for check in travel.checks
