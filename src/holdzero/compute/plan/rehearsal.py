@@ -133,9 +133,10 @@ def drawn_trials(
 def _drawn(
     rng: np.random.Generator, sizes: list[int], within_mm: float, between_ratio: float, display_mm: float | None
 ) -> Floats:
-    """Home positions of one side as they are read, about a place anywhere between two steps of the display."""
+    """Home positions of one side as they are read; zeroed on a homing of another power-up, before the first."""
     level = between_ratio * rng.standard_normal(len(sizes))
     position: Floats = within_mm * (np.repeat(level, sizes) + rng.standard_normal(sum(sizes)))
+    position -= within_mm * hypot(1, between_ratio) * rng.standard_normal()
     if not display_mm:
         return position
     return np.round(position / display_mm + rng.random()) * display_mm
