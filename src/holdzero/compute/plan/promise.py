@@ -172,7 +172,7 @@ def share_that_hold(trial: PlannedTrial, *, room: float, display: float = 0.0) -
 
 
 def _lost(trial: PlannedTrial) -> float:
-    """Share lost to causes found by mistake: the more power-ups add, the less looks like a drift or differences."""
+    """Share lost to causes found by mistake: the more power-ups add, the less looks like something else."""
     law = _ONE_SIDE if trial.question == "one side" else _GANTRY
     return law.lost / (1 + trial.between_ratio**2)
 
