@@ -2,9 +2,9 @@
 
     python tests/plan/fit_promise.py 14400       # hours; prints the two laws for `compute/plan/promise.py`
 
-Rule alone: signatures are left out and counted apart (`lost`), for they take half of the time. The law in use rests
-on 8000 trials drawn like this and 6400 more at 8 x 5, 12 x 3 and 20 x 4, and on how often heavy tails were seen in
-6500 further gantries.
+Rule alone: signatures are left out and counted apart (`lost`), for they take half of the time. The law in use
+rests on 8000 trials drawn like this and 6400 more at 8 x 5, 12 x 3 and 20 x 4, and on how often heavy tails were
+seen in 6500 further gantries.
 """
 
 import sys
