@@ -33,6 +33,9 @@ from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.sensor import read_sensors
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, quoted, read
+from holdzero.tell.budget import budget_headline
+from holdzero.tell.travel import travel_headline
+from holdzero.tell.wiring import wiring_headline
 
 
 def budget(
@@ -80,7 +83,7 @@ def budget(
             on_axis.budget_with(on_axis.sensor_reckoned, seed=seed, digits=digits) for on_axis in case.axes
         ]
         return Reply(
-            words.of_budgets(assessed, system=case.system),
+            budget_headline(assessed, case.system),
             document=budget_json(assessed, case.machine.notes),
             tables=tables.BUDGET,
             result=tuple(assessed),
@@ -160,7 +163,7 @@ def travel(
         of_machine, system = case.machine, case.system
         pictures = {rail: partial(travel_picture, checks, system=system) for rail, checks in rails.items()}
         return Reply(
-            words.of_travel(asked),
+            travel_headline(tuple(rails.values())),
             document=travel_json(rails, notes=of_machine.notes),
             tables=tables.TRAVEL,
             result=rails,
@@ -215,7 +218,7 @@ def _wired(solved: Sequence[Assessment], invented: str) -> Reply:
         }
 
     return Reply(
-        words.of_circuits(solved) if solved else "No circuit is described.",
+        wiring_headline(solved) if solved else "No circuit is described.",
         document=wiring_json(solved),
         tables=tables.WIRING,
         result=tuple(solved),

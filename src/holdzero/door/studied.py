@@ -9,11 +9,12 @@ from holdzero.chart.probability import probability_picture
 from holdzero.chart.readings import readings_picture
 from holdzero.compute.findings import study, study_as_json
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
-from holdzero.door import tables, words
+from holdzero.door import tables
 from holdzero.door.reply import Reply
 from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.reading import Readings
 from holdzero.quantity import System
+from holdzero.tell.findings import headline
 
 
 def findings_of(
@@ -26,7 +27,7 @@ def findings_of(
 def answer_of_study(result: Study, *, system: System, invented: str, notes: Sequence[str] = ()) -> Reply:
     """Return what a study says, with the pictures of each series."""
     return Reply(
-        words.of_study(result, system=system),
+        headline(result, system=system),
         document=study_as_json(result),
         tables=tables.STUDY,
         result=result,

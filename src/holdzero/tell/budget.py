@@ -53,7 +53,7 @@ def tell_budget(
     indexed = any(assessment.axis.index.index_pitch_mm is not None for assessment in assessments)
     known = dict.fromkeys(caution.text for assessment in assessments for caution in assessment.cautions)
     return Answer(
-        headline=headline(ranked, system),
+        headline=budget_headline(assessments, system),
         lead=tuple(filter(None, (words.held(ranked[0], system=system),))),
         to_do=Points((*(step for assessment in ranked for step in _steps(assessment)), *map(sentence, notes))),
         table=_overview(assessments, system),
@@ -66,9 +66,9 @@ def tell_budget(
     )
 
 
-def headline(ranked: Sequence[AxisAssessment], system: System) -> str:
-    """Say the figures of the worst axis, the first of `ranked`, and of which axes the switch is not counted."""
-    worst, *rest = ranked
+def budget_headline(assessments: Sequence[AxisAssessment], system: System) -> str:
+    """Say the figures of the worst axis, and of which axes the switch is not counted."""
+    worst, *rest = sorted(assessments, key=_rank)
     without = [assessment.axis.name for assessment in rest if not assessment.budget.counts_switch]
     if not without or not worst.budget.counts_switch:
         return sentence(verdict_of(worst, system))

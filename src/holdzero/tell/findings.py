@@ -1,6 +1,7 @@
 """Findings: what the homings of each candidate say."""
 
 from collections.abc import Iterable, Sequence
+from math import isfinite
 
 from holdzero.caution import HOMING_MOVES
 from holdzero.chart.distribution import distribution_picture
@@ -11,7 +12,7 @@ from holdzero.compute.findings import explain
 from holdzero.compute.findings.explain import Explained
 from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings, Study
-from holdzero.quantity import System, show_chance
+from holdzero.quantity import System, show, show_chance, show_interval
 from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
 from holdzero.tell.lengths import Lengths
 from holdzero.tell.words import count_of, listed, paragraph, sentence, side_of
@@ -47,9 +48,7 @@ def tell_findings(study: Study, *, system: System = "metric") -> Answer:
     )
     groups = _by_candidate(study.findings).items()
     return Answer(
-        headline=_headline(
-            [findings for findings in study.findings if findings.side != "difference"], study.spans
-        ),
+        headline=headline(study, system=system),
         lead=(_how_many(series), *map(sentence, study.notes)),
         to_do=Points(_to_do(study.findings)),
         before=(HOMING_MOVES,) if any(s.check for f in study.findings for s in f.signatures) else (),
@@ -60,6 +59,46 @@ def tell_findings(study: Study, *, system: System = "metric") -> Answer:
             *_cautions(study.findings),
         ),
     )
+
+
+def headline(study: Study, *, system: System = "metric") -> str:
+    """Say gross misses first, then what has to be cured; of one series its spread, of several that nothing shows.
+
+    Parameters
+    ----------
+    study : Study
+    system : {"metric", "inch"}
+        Units shown.
+    """
+    series = [findings for findings in study.findings if findings.side != "difference"]
+    groups = _by_candidate(series).items()
+    missed = [name for name, group in groups if any(f.misses.count for f in group)]
+    if missed:
+        count, homings = sum(f.misses.count for f in series), sum(f.misses.n for f in series)
+        return f"Gross misses first, find their cause: {count} in {homings} homings, of {listed(missed, most=4)}."
+    caps = [name for name, group in groups if any(s.lowers for f in group for s in f.signatures)]
+    if caps:
+        return f"The readings of {listed(caps, most=5)} show a cause to cure first."
+    if not series:
+        only_spans = "Spans alone cannot show the tails: with them nothing can be shown to hold."
+        return only_spans if study.spans else "No homings."
+    return (
+        spread_of(series[0], system=system) if len(series) == 1 else "No gross miss, and no cause to cure first."
+    )
+
+
+def spread_of(findings: Findings, *, system: System = "metric") -> str:
+    """Say the spread of one series, how well it is known, and what it rests on."""
+    name, spread = series_name(findings), findings.spread
+    rests = f"by {count_of(findings.n, 'homing')} in {count_of(findings.sets, 'power-up')}"
+    if not isfinite(spread.high):
+        return f"{name}: no spread can be stated, {rests}."
+    if spread.middle is None:
+        most = show(spread.high, "length", system=system, digits=2)
+        return f"{name}: spread at most {most}, {rests}; the display shows no more."
+    middle = show(spread.middle, "length", system=system, uncertainty=(spread.high - spread.low) / 4)
+    limits = show_interval(spread.low, spread.high, "length", system=system)
+    return f"{name}: spread {middle} ({limits}), {rests}."
 
 
 def candidates_table(findings: Sequence[Findings], *, system: System = "metric") -> Table:
@@ -135,24 +174,6 @@ def _spans(spans: Sequence[SpanFindings], system: System) -> list[Section]:
         return []
     sentences = tuple(f"{series_name(series)}: {statement}" for series in spans for statement in series.sentences)
     return [Section("What the spans say", (spans_table(spans, system=system), Points(sentences)))]
-
-
-def _headline(series: Sequence[Findings], spans: Sequence[SpanFindings] = ()) -> str:
-    """Gross misses first, then what is not steady, else that nothing stands out."""
-    missed = [name for name, group in _by_candidate(series).items() if any(f.misses.count for f in group)]
-    if missed:
-        count, homings = sum(f.misses.count for f in series), sum(f.misses.n for f in series)
-        return f"Gross misses first, find their cause: {count} in {homings} homings, of {listed(missed, most=4)}."
-    caps = [
-        name for name, group in _by_candidate(series).items() if any(s.lowers for f in group for s in f.signatures)
-    ]
-    if caps:
-        return f"The readings of {listed(caps, most=5)} show a cause to cure first."
-    if spans and not series:
-        return "Spans alone cannot show the tails: with them nothing can be shown to hold."
-    if not series:
-        return "No homings."
-    return "No gross miss, and no pattern that has to be cured first."
 
 
 def _how_many(series: Sequence[Findings | SpanFindings]) -> str:

@@ -55,7 +55,7 @@ def tell_travel(
     )
     known = (Section("To know beside the figures", (Points(tuple(beside)),)),) if beside else ()
     return Answer(
-        headline=headline(travels),
+        headline=travel_headline(travels),
         lead=tuple(from_here(start, system) for start in starts.values()),
         to_do=Points((*_wrong(travels, several=several), *map(sentence, notes), *_wanted(travels))),
         table=_overview(travels, system, several=several),
@@ -65,7 +65,7 @@ def tell_travel(
     )
 
 
-def headline(travels: Sequence[Travel]) -> str:
+def travel_headline(travels: Sequence[Travel]) -> str:
     """Say the worst: axes that do not stop in time, then those of which nothing is known, then the others."""
     if len(travels) == 1:
         return sentence(verdict_of(travels[0]))

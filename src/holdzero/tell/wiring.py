@@ -56,7 +56,7 @@ def tell_wiring(circuits: Sequence[Assessment], *, machine: str = "", day: str =
     before = [caution.text for caution in cautions if caution.code == BEFORE]
     known = tuple(Note(caution.text) for caution in cautions if caution.code != BEFORE)
     return Answer(
-        headline=_headline(circuits) if several else _named(alike[0]),
+        headline=wiring_headline(circuits),
         lead=() if several else (*_tested(circuits[0]), *filter(None, (circuits[0].setting,))),
         to_do=Points(_to_do(alike)),
         table=_table(alike) if several else _states(circuits[0]),
@@ -64,6 +64,22 @@ def tell_wiring(circuits: Sequence[Assessment], *, machine: str = "", day: str =
         more=(*chapters, Section("Laying the cable", (laying,))),
         explained=(Section("Before trusting this", known),) if known else (),
     )
+
+
+def wiring_headline(circuits: Sequence[Assessment]) -> str:
+    """Say what comes of the circuits: of alike ones their sentence, of several how many must not stay."""
+    alike = _alike(circuits)
+    if len(alike) == 1:
+        names, verdict = ", ".join(circuit.name for circuit in circuits if circuit.name), circuits[0].sentence
+        return f"{names}: {verdict[0].lower()}{verdict[1:]}" if names else verdict
+    bad = [circuit for circuit in circuits if not circuit.passes]
+    if not bad:
+        doubtful = [circuit.name for circuit in circuits if circuit.verdict != "works"]
+        good = f"All {len(circuits)} circuits work, and a broken wire stops the machine"
+        return f"{good}; look at {listed(doubtful, most=3)}." if doubtful else f"{good}."
+    names = listed([circuit.name or "one without a name" for circuit in bad], most=4)
+    stay = "as it is" if len(bad) == 1 else "as they are"
+    return f"{len(bad)} of {len(circuits)} circuits must not stay {stay}: {names}."
 
 
 def to_do(circuit: Assessment) -> tuple[str, ...]:
@@ -170,23 +186,6 @@ def _as_entered(circuit: Assessment) -> str:
 def _names(alike: Sequence[Assessment], number: int, count: int) -> str:
     names = ", ".join(circuit.name for circuit in alike if circuit.name)
     return names or ("Circuit" if count == 1 else f"Circuit {number}")
-
-
-def _named(alike: Sequence[Assessment]) -> str:
-    names, sentence_of = ", ".join(circuit.name for circuit in alike if circuit.name), alike[0].sentence
-    return f"{names}: {sentence_of[0].lower()}{sentence_of[1:]}" if names else sentence_of
-
-
-def _headline(circuits: Sequence[Assessment]) -> str:
-    """How many circuits come to what, the worst first, with their names."""
-    bad = [circuit for circuit in circuits if not circuit.passes]
-    if not bad:
-        doubtful = [circuit.name for circuit in circuits if circuit.verdict != "works"]
-        good = f"All {len(circuits)} circuits work, and a broken wire stops the machine"
-        return f"{good}; look at {listed(doubtful, most=3)}." if doubtful else f"{good}."
-    names = listed([circuit.name or "one without a name" for circuit in bad], most=4)
-    stay = "as it is" if len(bad) == 1 else "as they are"
-    return f"{len(bad)} of {len(circuits)} circuits must not stay {stay}: {names}."
 
 
 def _tested(circuit: Assessment) -> tuple[str, ...]:

@@ -202,10 +202,7 @@ class Budget:
     @property
     def position_limit_mm(self) -> float | None:
         """Position tolerance after the datum's own error, t/√(1 + 1/k). [mm]"""
-        asked = self.requirement
-        if asked.position_mm is None or asked.datum_homings is None:
-            return asked.position_mm
-        return asked.position_mm / sqrt(1 + 1 / asked.datum_homings)
+        return self.requirement.position_limit_mm
 
     @property
     def difference_limit_mm(self) -> float | None:

@@ -8,6 +8,7 @@ from holdzero.caution import Caution
 from holdzero.compute.budget import budget
 from holdzero.compute.choose.outside import normal_limit, share_outside
 from holdzero.compute.choose.values import AllowedSpread, IndexRequirement
+from holdzero.compute.racking import between_drives_mm
 from holdzero.compute.spread.reaching import reaching
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Requirement
@@ -160,7 +161,11 @@ def _squareness_limit_mm(axis: Axis, asked: Requirement, cautions: list[Caution]
             need="the distance between the two drives",
             do='add drive_distance = "1120 mm" (your own figure) to the machine file',
         )
-    return asked.squareness_mm * axis.drive_distance_mm / asked.squareness_over_mm
+    return between_drives_mm(
+        squareness_mm=asked.squareness_mm,
+        over_mm=asked.squareness_over_mm,
+        drive_distance_mm=axis.drive_distance_mm,
+    )
 
 
 def _position_limit_mm(asked: Requirement, system: System) -> tuple[float | None, str]:
@@ -176,7 +181,7 @@ def _position_limit_mm(asked: Requirement, system: System) -> tuple[float | None
             f"outside would be {show_share(once)} instead of {show_share(asked.risk)}. "
             "Average several power-ups and give datum_homings."
         )
-    limit = t / sqrt(1 + 1 / k)
+    limit = asked.position_limit_mm or t
     (counts_as, as_asked), unit = column((limit, t), "length", system=system)
     return limit, (
         f"The datum is the mean of {k} power-up{'' if k == 1 else 's'} and keeps their error, so the position "

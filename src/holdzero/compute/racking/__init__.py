@@ -9,6 +9,25 @@ from math import copysign
 
 from holdzero.caution import Caution
 
+
+def between_drives_mm(*, squareness_mm: float, over_mm: float, drive_distance_mm: float) -> float:
+    """Return by how much the two sides may differ for a squareness asked over a length: t W/L. [mm]
+
+    Parameters
+    ----------
+    squareness_mm, over_mm : float
+        What is asked, and the length it is asked over. [mm]
+    drive_distance_mm : float
+        Between the two drives, W. [mm]
+
+    Examples
+    --------
+    >>> round(between_drives_mm(squareness_mm=0.1, over_mm=500, drive_distance_mm=900), 9)
+    0.18
+    """
+    return squareness_mm * drive_distance_mm / over_mm
+
+
 RIGID = Caution(
     "racking-rigid",
     "No racking stiffness is known, so every difference between the sides is taken to turn into angle: an upper "

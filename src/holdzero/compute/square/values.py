@@ -6,7 +6,7 @@ from math import tan
 from typing import Any, Literal, Protocol
 
 from holdzero.caution import Caution
-from holdzero.compute.racking import Racking
+from holdzero.compute.racking import Racking, between_drives_mm
 from holdzero.compute.square.measured import Measured
 from holdzero.quantity import System
 
@@ -131,7 +131,11 @@ class GantrySetup:
         """What is asked, on W. [mm]"""
         if self.squareness_mm is None or self.squareness_over_mm is None:
             return None
-        return self.squareness_mm * self.drive_distance_mm / self.squareness_over_mm
+        return between_drives_mm(
+            squareness_mm=self.squareness_mm,
+            over_mm=self.squareness_over_mm,
+            drive_distance_mm=self.drive_distance_mm,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

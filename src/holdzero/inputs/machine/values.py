@@ -7,6 +7,7 @@ asks for it by name. `holdzero.inputs.machine.read_machine` and `machine_from` m
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
+from math import sqrt
 from typing import Any, Self
 
 
@@ -29,6 +30,13 @@ class Requirement:
     homings_per_day: float | None = None  # how much it is used
     years: float | None = None  # that a switch has to last for at that use
     price_limit: float | None = None  # most that one switch may cost
+
+    @property
+    def position_limit_mm(self) -> float | None:
+        """Position tolerance after the datum's own error, t/√(1 + 1/k); None where none is asked. [mm]"""
+        if self.position_mm is None or self.datum_homings is None:
+            return self.position_mm
+        return self.position_mm / sqrt(1 + 1 / self.datum_homings)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
