@@ -96,7 +96,7 @@ def spread_of(findings: Findings, *, system: System = "metric") -> str:
     if spread.middle is None:
         most = show(spread.high, "length", system=system, digits=2)
         return f"{name}: spread at most {most}, {rests}; the display shows no more."
-    middle = show(spread.middle, "length", system=system, uncertainty=(spread.high - spread.low) / 4)
+    middle = show(spread.middle, "length", system=system, digits=2)
     limits = show_interval(spread.low, spread.high, "length", system=system)
     return f"{name}: spread {middle} ({limits}), {rests}."
 
