@@ -59,3 +59,9 @@ def test_everything_is_there_when_asked_for(folder, words):
     assert max(map(len, full.splitlines())) <= 80
     assert full.splitlines()[0] == short.splitlines()[0]
     assert len(explained.splitlines()) > len(short.splitlines())
+
+
+@pytest.mark.parametrize("command", ["study", "choose"])
+def test_every_candidate_has_its_row(folder, command):
+    rows = [line.split()[0] for line in printed(folder, ANSWERS[command]).splitlines() if line]
+    assert {planted.sensor for planted in demo.PLANTED} <= set(rows)

@@ -51,7 +51,7 @@ class TestStudy:
         lines = run("study", str(own)).stdout.decode().splitlines()
         assert lines[0].startswith("Gross misses first, find their cause: ")
         assert lines[0].endswith(f" of {demo.STRAYS}.")
-        assert lines[1] == f"{12 * demo.POWER_UPS * demo.HOMINGS} homings of 6 candidates on axis Y."
+        assert f" in {12 * demo.POWER_UPS * demo.HOMINGS} homings" in lines[0]
         head = next(i for i, line in enumerate(lines) if line.startswith("Candidate "))
         assert [line.split()[0] for line in lines[head + 1 : head + 7]] == [p.sensor for p in demo.PLANTED]
         explained = run("study", str(own), "--explain").stdout.decode().splitlines()

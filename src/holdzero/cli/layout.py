@@ -183,15 +183,13 @@ def _widths(table: Table, width: int) -> list[int]:
     count = len(table.head)
     widths = [max(len(line[i]) for line in lines) for i in range(count)]
     longest = [max((len(word) for line in lines for word in line[i].split(" ")), default=0) for i in range(count)]
-    least = [
-        widths[i] if table.columns[i] == "r" else min(widths[i], max(longest[i], LEAST)) for i in range(count)
-    ]
-    for i in range(count):  # of a column of figures only the head may be wrapped
+    figures = [max((len(row[i]) for row in table.rows), default=0) for i in range(count)]
+    heads = list(widths)  # first the heads of figures are wrapped, then words, at last the figures at a space
+    for i in range(count):
         if table.columns[i] == "r":
-            figures = max((len(row[i]) for row in table.rows), default=0)
-            head = max(map(len, table.head[i].split(" ")))
-            least[i] = min(widths[i], max(figures, head))
-    for floor in (least, longest):  # only where nothing else is left a column of figures is wrapped too
+            heads[i] = min(widths[i], max(figures[i], *map(len, table.head[i].split(" "))))
+    words = [heads[i] if table.columns[i] == "r" else min(widths[i], max(longest[i], LEAST)) for i in range(count)]
+    for floor in (heads, words, longest):
         while sum(widths) + len(GAP) * (count - 1) > width:
             slack = [(widths[i], i) for i in range(count) if widths[i] > floor[i]]
             if not slack:

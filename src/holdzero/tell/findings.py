@@ -21,13 +21,6 @@ READING = (
     "All figures are day-to-day ones unless they are called within; an interval has a chance of 95\u202f%. "
     "Drift-proof: from one homing to the next. 4 × sd: repeatability as ISO 230-2 states it, not a promise."
 )
-SHOWN = {  # of a pattern, in a column
-    "not-steady": "not steady",
-    "shape": "no bell curve",
-    "outlying": "some stand apart",
-    "coarse": "coarse display",
-    "grows-with-speed": "grows with speed",
-}
 
 
 def tell_findings(study: Study, *, system: System = "metric") -> Answer:
@@ -40,6 +33,7 @@ def tell_findings(study: Study, *, system: System = "metric") -> Answer:
         Units shown.
     """
     series = [findings for findings in study.series if findings.side != "difference"]
+    missed = any(findings.misses.count for findings in study.findings)  # the headline counts the homings too
     explained = next((findings for findings in study.findings if findings.posterior), None)
     table = (
         candidates_table(study.findings, system=system)
@@ -49,7 +43,7 @@ def tell_findings(study: Study, *, system: System = "metric") -> Answer:
     groups = _by_candidate(study.findings).items()
     return Answer(
         headline=headline(study, system=system),
-        lead=(_how_many(series), *map(sentence, study.notes)),
+        lead=(*([] if missed else [_how_many(series)]), *map(sentence, study.notes)),
         to_do=Points(_to_do(study.findings)),
         before=(HOMING_MOVES,) if any(s.check for f in study.findings for s in f.signatures) else (),
         table=table,
@@ -193,23 +187,16 @@ def _to_do(findings: Sequence[Findings]) -> tuple[str, ...]:
     for code, where in seen.items():
         shown = [next(s for s in f.signatures if s.code == code) for f in where]
         first = next((s for s in shown if s.lowers), shown[0])
-        series = where[shown.index(first)]
-        rest = [series_name(f) for f in where if f is not series]
-        also = f" Also {listed(rest, most=3)}." if rest else ""
-        steps.append(
-            (
-                not any(s.lowers for s in shown),
-                paragraph((f"{series_name(series)}: {first.sentence}", first.check)) + also,
-            )
-        )
-    return tuple(step for _, step in sorted(steps, key=lambda item: item[0]))
+        names = listed([series_name(f) for f in where], most=4)
+        steps.append((not first.lowers, paragraph((f"{names}: {first.words}", first.check))))
+    return tuple(step for _, step in sorted(steps, key=lambda step: step[0]))
 
 
 def _shows(group: Sequence[Findings]) -> str:
     """Return the first pattern of a candidate in a few words, one to cure first in front, and how many more."""
     seen = {s.code: s for f in group for s in f.signatures}
     ranked = sorted(seen.values(), key=lambda signature: not signature.lowers)
-    words = [SHOWN.get(signature.code, signature.code.replace("-", " ")) for signature in ranked]
+    words = [signature.words for signature in ranked]
     return words[0] + (f" +{len(words) - 1}" if words[1:] else "") if words else "–"
 
 
