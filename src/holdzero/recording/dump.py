@@ -23,6 +23,7 @@ Words = NDArray[np.uint64]
 _PAD = b" " * 32  # before a block: the eight bytes that end with a token may begin before the block
 _BEHIND = b" " * 8  # and those that begin with the last token may end behind it
 _LONGEST = 1 << 20  # bytes without white space: no dump
+_LAST = 256  # bytes of a block that are looked at for how it ends
 _TIME, _KEYWORD = ord("#"), ord("$")
 _BAD = -2
 _LEVEL = np.full(256, _BAD, dtype=np.int8)  # by first byte; also the nine-state letters that some writers use
@@ -178,6 +179,7 @@ class Dump:
         roles = {code: bits[0][0] if sizes[code] == 1 else _OF_VECTOR for code, bits in self._bits.items()}
         self._codes = Codes(list(sizes), roles)
         self._state = _State()
+        self._behind = b""  # white space behind the last token so far
         self.cut_off = False
         self.notes: list[str] = []
 
@@ -196,6 +198,9 @@ class Dump:
         """
         skip, rest, base = self._start, b"", self._start
         for block in self._source.blocks(progress):
+            last = block[-_LAST:]
+            behind = last[len(last.rstrip()) :]
+            self._behind = behind if len(behind) < len(last) else self._behind + behind
             if skip >= len(block):
                 skip -= len(block)
                 continue
@@ -217,8 +222,9 @@ class Dump:
         """Read what follows the last white space, if it is whole."""
         words = rest.split()
         self.cut_off = base == self._start and not words  # nothing after the head
-        if words and not rest[-1:].isspace():
+        if b"\n" not in self._behind and b"\r" not in self._behind:
             self.cut_off = True  # a writer ends its last line
+        if words and not rest[-1:].isspace():
             if self._whole(words):
                 self.notes.append("The file does not end with a line end, so it counts as cut off there.")
             else:
