@@ -3,19 +3,16 @@
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from holdzero import __version__, quantity
+from holdzero import __version__
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, machine_of_book, not_with, only_with, units_too
 from holdzero.compute.capture import (
-    CaptureFindings,
     CaptureMap,
-    DebounceTime,
-    SwitchFindings,
     capture_as_json,
     capture_findings,
     read_capture_map,
@@ -23,14 +20,8 @@ from holdzero.compute.capture import (
     trip_rows,
 )
 from holdzero.errors import InputError
-from holdzero.quantity import System, field_unit, fixed, show_interval
+from holdzero.quantity import System
 from holdzero.recording import Progress, digest, read_recording
-
-if TYPE_CHECKING:  # most captures need no circuit
-    from holdzero.compute.wiring import TapSeen
-
-SHOWN_RATE = 1e-3  # of the debounce times, the one that is told first
-_FEW = 6  # rows of the table, and sentences under a title, that one look takes in
 
 
 @click.command()
@@ -50,7 +41,7 @@ _FEW = 6  # rows of the table, and sentences under a title, that one look takes 
 @click.option("--sensor", default="", help="Whose trips they are, in the readings.")
 @click.option("--axis", default="", help="Axis, in the readings.")
 @click.option("--side", default="", type=click.Choice(["", "L", "R"]), help="Side of the one switch of the map.")
-@click.option("--full", is_flag=True, help="Every speed, every debounce time, every caution.")
+@depth_too
 @units_too
 @json_too
 def command(
@@ -65,7 +56,6 @@ def command(
     sensor: str,
     axis: str,
     side: str,
-    full: bool,
     units: System,
     json_wanted: bool,
 ) -> int:
@@ -80,7 +70,7 @@ def command(
     """
     if tap_file is not None:
         not_with("--tap", tap_file, "file", "readings", "into", "machine", "all_speeds", "sensor", "axis", "side")
-        not_with("--tap", tap_file, "full", "units")
+        not_with("--tap", tap_file, "units")
         return _tapped(map_file, tap_file, svg, json_wanted)
     only_with("--tap", tap_file, "svg")
     only_with("--into", into, "machine")
@@ -106,7 +96,9 @@ def command(
     if json_wanted:
         show.as_json(capture_as_json(findings))
     else:
-        show.page(*blocks(findings, system=units, full=full))
+        from holdzero.tell.capture import tell_capture  # who wants JSON never waits for it
+
+        print_answer(tell_capture(findings, system=units))
         if readings is not None:
             click.echo(f"{len(rows)} readings written to {readings}: one power-up, a long run.")
         if kept:
@@ -169,60 +161,18 @@ def _tapped(map_file: str, tap_file: str, svg: str | None, json_wanted: bool) ->
         )
     seen = [tap(circuit, channel) for circuit in circuits if not isinstance(circuit, Unsaid)]
     if svg is not None:
-        _draw(svg, seen)
+        from holdzero.cli.drawings import write_numbered
+        from holdzero.tell.capture import tap_drawing
+
+        check_output(svg, option="--svg")
+        write_numbered(svg, [tap_drawing(tapped) for tapped in seen])
     if json_wanted:
         show.as_json({"version": __version__, "taps": [tapped.as_json() for tapped in seen], "notes": list(notes)})
     else:
-        rows = [
-            (
-                tapped.circuit.name or "–",
-                tapped.verdict,
-                show_interval(*tapped.clear_v, "voltage"),
-                show_interval(*tapped.tripped_v, "voltage"),
-                "–" if tapped.tripped_reads is None else str(tapped.tripped_reads),
-            )
-            for tapped in seen
-        ]
-        bad = sum(tapped.verdict != "fits" for tapped in seen)
-        show.page(
-            f"{bad} of {len(seen)} inputs may not be tapped as they are."
-            if bad
-            else "The analyser may be connected.",
-            show.Titled("First", list(dict.fromkeys(c.text for tapped in seen for c in tapped.cautions))),
-            show.Columns(("circuit", "", "clear", "tripped", "tripped reads"), rows, left=(0, 1)),
-            show.Titled(
-                "Instead",
-                [
-                    f"{tapped.circuit.name or 'This input'}: {_instead(tapped)}"
-                    for tapped in seen
-                    if tapped.verdict != "fits"
-                ],
-            ),
-            show.Titled("Notes", notes),
-        )
+        from holdzero.tell.capture import tell_tap  # who wants JSON never waits for it
+
+        print_answer(tell_tap(seen, notes=notes))
     return 1 if any(tapped.verdict != "fits" for tapped in seen) else 0
-
-
-def _draw(svg: str, seen: "list[TapSeen]") -> None:
-    """Draw each circuit; where the channel hangs, and what to mind, stands on the drawing itself."""
-    from holdzero.chart.wiring import diagram
-    from holdzero.cli.drawings import write_numbered
-    from holdzero.compute.wiring import assess
-
-    check_output(svg, option="--svg")
-    write_numbered(svg, [diagram(assess(tapped.circuit)).marked(_on_drawing(tapped)) for tapped in seen])
-
-
-def _on_drawing(seen: "TapSeen") -> str:
-    where = "Tap of an analyser: its channel at -A1:IN, its 0 V at the controller's 0 V."
-    refused = "" if seen.verdict == "fits" else f"NOT AS IT IS ({seen.verdict}). {_instead(seen)}"
-    return " ".join(filter(None, (where, refused, *(caution.text for caution in seen.cautions))))
-
-
-def _instead(seen: "TapSeen") -> str:
-    if seen.remedy is not None:
-        return seen.remedy.sentence
-    return "neither a divider nor an opto-coupler fits here: tap behind the controller's own input stage."
 
 
 def _progress() -> Progress | None:
@@ -239,112 +189,3 @@ def _progress() -> Progress | None:
             click.echo(f"\r{part} % read " if read < size else "\r             \r", nl=False, err=True)
 
     return show_part
-
-
-def blocks(findings: CaptureFindings, *, system: System = "metric", full: bool = False) -> list[show.Block]:
-    """What a person sees: each switch in a line, the speeds, what it costs, then what to know first."""
-    cautions = [caution.text for caution in findings.cautions]
-    cautions += [caution.text for switch in findings.switches for caution in switch.cautions]
-    several = len(findings.switches) > 1
-    timing = [line for switch in findings.switches for line in _timing(switch, system, full=full, several=several)]
-    return [
-        "\n".join(_headline(switch, system) for switch in findings.switches),
-        show.Titled("Before trusting these figures", _short(cautions, full)),
-        _speeds(findings, system, full),
-        show.Titled("Also", [*timing, *_count(findings, system)]),
-        show.Titled("Notes", findings.recorded.notes),
-    ]
-
-
-def _headline(findings: SwitchFindings, system: System) -> str:
-    events, scatter = findings.events, findings.trips
-    trips, releases, pulses = int(events.trip.sum()), int((~events.trip).sum()), events.pulse_tick.size
-    name = {"L": "Left, ", "R": "Right, "}.get(findings.switch.side, "") + findings.switch.name
-    interval = scatter.interval
-    if interval is None or interval.middle is None:
-        spread = "no spread can be stated"
-    else:
-        middle = quantity.show(interval.middle, "length", system=system, digits=2)
-        spread = f"spread {middle} ({show_interval(interval.low, interval.high, 'length', system=system)})"
-    many = f"{trips} trip{'' if trips == 1 else 's'}, {releases} release{'' if releases == 1 else 's'}"
-    return f"{name}: {many}, {pulses} pulse{'' if pulses == 1 else 's'}; {spread}."
-
-
-def _short(sentences: list[str], full: bool) -> list[str]:
-    if full or len(sentences) <= 3:
-        return sentences
-    return [*sentences[:3], f"And {len(sentences) - 3} more: --full."]
-
-
-def _speeds(findings: CaptureFindings, system: System, full: bool) -> show.Columns:
-    speed, length = field_unit("speed", system=system), field_unit("length", system=system)
-    small = "µm" if system == "metric" else "thou"
-    several = len(findings.switches) > 1
-    head = (*(["switch"] if several else []), "event", "way", speed, "n", f"mean {length}", f"spread {small}")
-    rows = [
-        (
-            *([switch.switch.name] if several else []),
-            group.kind,
-            "in" if group.direction == 1 else "out",
-            quantity.show(group.speed_mm_s, "speed", system=system, digits=3).split("\u202f")[0],
-            str(group.n),
-            fixed(group.mean_mm, "length", unit=length, decimals=4 if length == "mm" else 5)[0],
-            fixed(group.spread.middle if group.spread else None, "length", unit=small, decimals=2)[0],
-        )
-        for switch in findings.switches
-        for group in switch.by_speed
-    ]
-    if not full and len(rows) > _FEW:
-        rows = [row for row in rows if row[-6] == "trip"][:_FEW]
-    return show.Columns(head, rows, left=(0, 1, 2) if several else (0, 1))
-
-
-def _timing(findings: SwitchFindings, system: System, *, full: bool, several: bool) -> list[str]:
-    name, lines = findings.switch.name, []
-    if findings.differential_mm is not None:
-        way = quantity.show(findings.differential_mm, "length", system=system, digits=3)
-        lines.append(f"{name} releases {way} before it trips (differential travel).")
-    if findings.delay is not None:
-        delay = quantity.show(findings.delay.delay_s, "time", digits=3)
-        within = show_interval(findings.delay.low_s, findings.delay.high_s, "time")
-        jitter = f", varying by {quantity.show(findings.jitter_s, 'time', digits=2)}" if findings.jitter_s else ""
-        lines.append(f"{name} answers {delay} late ({within}){jitter}.")
-    if findings.bounce_longest_s:
-        lines.append(f"{name} bounces for {quantity.show(findings.bounce_longest_s, 'time', digits=3)} at most.")
-        rows = [row for row in findings.debounce if row.time_s is not None]
-        rows = rows if full else [row for row in rows if row.miss_rate == SHOWN_RATE][-1 if several else 0 :]
-        lines += [_debounce(row, system) for row in rows]
-    return lines
-
-
-def _debounce(row: DebounceTime, system: System) -> str:
-    time = quantity.show(row.time_s or 0.0, "time", digits=2)
-    misses = f"1 in {1 / row.miss_rate:.0f} missed"
-    if row.kind == "first edge":
-        return f"Debounce by lock-out, {time}, {misses}: pulses come through."
-    way, spread = "way not known", ""
-    if row.overtravel_mm is not None:
-        way = f"{quantity.show(row.overtravel_mm, 'length', system=system, digits=2)} way"
-    if row.spread_mm is not None:
-        spread = f", {quantity.show(row.spread_mm, 'length', system=system, digits=2)} spread"
-    return f"Debounce by quiet, {time}, {misses}: {way}{spread}."
-
-
-def _count(findings: CaptureFindings, system: System) -> list[str]:
-    recorded = findings.recorded
-    n = recorded.invalid_tick.size
-    final = int(recorded.count[-1]) * findings.channels.inward if recorded.count.size else 0
-    ends = "; the file is cut off" if recorded.cut_off else ""
-    lines = [f"{sum(recorded.changes.values())} changes, {n} impossible; the count ends at {final}{ends}."]
-    if findings.sides is not None:
-        interval = findings.sides.scatter.interval
-        spread = interval.middle if interval is not None else None
-        scatter = "" if spread is None else f", spread {quantity.show(spread, 'length', system=system, digits=2)}"
-        mean = quantity.show(findings.sides.mean_mm, "length", system=system, digits=3)
-        lines.append(f"Right less left, {findings.sides.n} homings: mean {mean}{scatter}.")
-    if findings.index is not None and findings.index.pitch_mm is not None:
-        pitch = quantity.show(findings.index.pitch_mm, "length", system=system, digits=4)
-        phase = "" if findings.index.phase is None else f", {findings.index.phase:.2f} of that after the trip"
-        wrong = "" if findings.index.wrong is None else f"; {findings.index.wrong} met another than usual"
-        lines.append(f"Index every {pitch}{phase}{wrong}.")
-    return lines

@@ -24,6 +24,8 @@ MARKS = {  # beside the word, never instead of it
     "fits": "✓",
     "fit": "✓",
     "fails": "✗",
+    "refused": "■",
+    "does not read": "✗",
     "stops in time": "✓",
     "does not stop in time": "✗",
     "in limits": "✓",
