@@ -48,18 +48,18 @@ def tell_capture(findings: CaptureFindings, *, system: System = "metric") -> Ans
     system : {"metric", "inch"}
         Units shown.
     """
-    first, *others = (switch_headline(switch, system) for switch in findings.switches)
-    several = bool(others)
+    headline, *further = (switch_headline(switch, system) for switch in findings.switches)
+    several = bool(further)
     cautions = capture_cautions(findings)
     lead = [
-        *others,
+        *further,
         *filter(None, (paragraph(_timing(switch, system, several=several)) for switch in findings.switches)),
         paragraph(_count(findings, system)),
     ]
     notes = tuple(findings.recorded.notes)
     speeds = speeds_table(findings, system)
     return Answer(
-        headline=first,
+        headline=headline,
         lead=tuple(lead),
         to_do=Points(tuple(caution.text for caution in cautions), title="Before trusting these figures"),
         table=speeds if len(speeds.rows) <= _FEW else speeds_table(findings, system, trips_only=True),
