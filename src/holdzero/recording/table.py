@@ -6,7 +6,7 @@ each row is a sample and the map says how many a second.
 
 import csv
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import gcd
 
@@ -78,7 +78,7 @@ def read_table(source: Source, channels: CaptureMap, *, progress: Progress | Non
 
 
 def _headings(source: Source, channels: CaptureMap) -> Headings:
-    line, begins, number, after = _first_line(source)
+    line, begins, number, after = first_line(source)
     delimiter = max((b",", b";", b"\t"), key=line.count)
     words = line.decode("utf-8", "replace").rstrip("\r")
 
@@ -129,7 +129,30 @@ def _headings(source: Source, channels: CaptureMap) -> Headings:
     )
 
 
-def _first_line(source: Source) -> tuple[bytes, int, int, int]:
+@dataclass(frozen=True, slots=True)
+class ColumnsSeen:
+    """Columns told by their headings alone; -1 where there is none. `timed`: the clock is a time."""
+
+    clock: int
+    channel: int
+    level: int
+    timed: bool
+
+
+def roles_of_columns(names: Sequence[str]) -> ColumnsSeen:
+    """Tell the columns that are no channels by their headings."""
+    headings = dict(enumerate(names))
+    clock = _column(headings, _TIME)
+    timed = clock >= 0
+    return ColumnsSeen(
+        clock if timed else _column(headings, _SAMPLE),
+        _column(headings, _CHANNEL),
+        _column(headings, _LEVEL),
+        timed,
+    )
+
+
+def first_line(source: Source) -> tuple[bytes, int, int, int]:
     """Return the line of headings, the byte it begins at, its number, and the byte after it."""
     text = b""
     for block in source.blocks():

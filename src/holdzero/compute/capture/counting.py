@@ -27,10 +27,10 @@ from holdzero.compute.capture.values import (
 Roles = NDArray[np.uint8]
 T = TypeVar("T", bound=np.generic)
 
-_FORWARD = (0, 2, 3, 1)  # states 2A + B in the order of counting up: A leads B
+FORWARD = (0, 2, 3, 1)  # states 2A + B in the order of counting up: A leads B
 STEP = np.zeros(16, dtype=np.int8)  # by 4 * state before + state after
-for _place, _state in enumerate(_FORWARD):
-    _after = _FORWARD[(_place + 1) % 4]
+for _place, _state in enumerate(FORWARD):
+    _after = FORWARD[(_place + 1) % 4]
     STEP[4 * _state + _after], STEP[4 * _after + _state] = 1, -1
 
 
@@ -146,7 +146,12 @@ class Counting:
             changes={name: channel.changes for name, channel in zip(names, self._channels, strict=True) if name},
             cut_off=cut_off,
             notes=tuple(notes),
+            last_state=self._last_state(),
         )
+
+    def _last_state(self) -> int:
+        levels = self._channels[FIRST].level, self._channels[SECOND].level
+        return UNKNOWN if self._map.steps or UNKNOWN in levels else 2 * levels[0] + levels[1]
 
     def _unheld(self) -> tuple[Ticks, Roles, Levels]:
         held, self._held = self._held, []

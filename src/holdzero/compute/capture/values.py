@@ -115,6 +115,8 @@ class Recorded:
         Changes of each channel that matters.
     cut_off : bool
         True: the file ends in the middle; what was whole is here.
+    last_state : int
+        Levels of A and B after the last count, as 2 A + B; `UNKNOWN` where nothing was counted by them.
     """
 
     tick_s: float
@@ -128,3 +130,4 @@ class Recorded:
     changes: Mapping[str, int] = field(default_factory=dict)
     cut_off: bool = False
     notes: tuple[str, ...] = ()
+    last_state: int = UNKNOWN
