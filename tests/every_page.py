@@ -14,6 +14,7 @@ SLUGS = (
     "noise",
     "budget",
     "install",
+    "capture",
     "watch",
 )
 

@@ -18,7 +18,7 @@ KINDS = {
     "quiet": "until it is quiet",
 }
 _FEW = 6  # rows of the table by speed that one look takes in
-LISTED = 60  # trips and releases in the table of a page; all are in the readings file and the JSON
+LISTED = 20  # trips and releases in the table of a page; all are in the readings file and the JSON
 MEANING = (
     (
         "A place is counted from the start of the file, plus towards the switch, at the first edge of each "
@@ -159,6 +159,40 @@ def debounce_table(findings: SwitchFindings, system: System = "metric") -> Table
     )
     head = ("The controller", "Missed", "Time", "Further way at approach", "Spread it adds", "Rests on")
     return Table(f"Debounce of {findings.switch.name}", head, rows, align="llrrrl")
+
+
+def debounce_answer(findings: SwitchFindings, miss_rate: float, *, system: System = "metric") -> str:
+    """Say for how long a controller has to look away after an edge of one switch, and what that costs.
+
+    Parameters
+    ----------
+    findings : SwitchFindings
+        Its rows are of the kind the controller has, or of both where that is not said.
+    miss_rate : float
+        Share of trips with a longer bounce, one of those of the rows. [-]
+    system : {"metric", "inch"}
+    """
+    name = findings.switch.name
+    if not findings.bounce_longest_s:
+        return f"{name} does not bounce: any debounce time will do."
+    said = []
+    for row in findings.debounce:
+        if row.miss_rate != miss_rate:
+            continue
+        kind = KINDS[row.kind]
+        if row.time_s is None:
+            said.append(f"{kind}: too few trips, or no exponential tail, to say a time; capture more homings")
+            continue
+        time = quantity.show(row.time_s, "time", digits=2)
+        if row.kind == "first edge":
+            said.append(f"{kind}: {time} of lock-out. It costs no way and no spread, but a pulse counts as a trip")
+            continue
+        way = _cost(row, row.overtravel_mm, system)
+        cost = (
+            f"{way} further at approach speed" if row.overtravel_mm is not None else "way not known: say the speed"
+        )
+        said.append(f"{kind}: {time}. It costs {cost}, and adds {_cost(row, row.spread_mm, system)} of spread")
+    return f"{name}, 1 in {1 / miss_rate:.0f} missed: " + paragraph(said)
 
 
 def _cost(row: DebounceTime, cost_mm: float | None, system: System) -> str:

@@ -6,6 +6,7 @@ station has its `Subpage` in the line of its station.
 
 from holdzero.web.stations import (
     budget,
+    capture,
     choice,
     findings,
     install,
@@ -28,7 +29,9 @@ STATIONS = (
     sensors.STATION,
     wiring.STATION.beside(*wiring.BESIDE),
     travel.STATION.beside(budget.PAGE),
-    trial.STATION.beside(plan.PAGE, noise.PAGE, trials.PAGE, reading.PAGE, trial.IMPORT),
+    trial.STATION.beside(
+        plan.PAGE, noise.PAGE, trials.PAGE, reading.PAGE, trial.IMPORT, capture.PAGE, capture.READ
+    ),
     findings.STATION,
     choice.STATION,
     square.STATION.beside(install.PAGE),

@@ -1,0 +1,97 @@
+"""A capture in a browser: brought in with its progress, its waveform by keyboard and by hand, on a phone."""
+
+import re
+from importlib.resources import files
+
+import numpy as np
+import pytest
+
+from captures import homings, write_vcd
+
+pytestmark = pytest.mark.browser
+
+
+def test_from_the_tap_to_the_waveform(open_page, site, tmp_path):
+    """The whole way on a screen, then the same page at 390 px; axe-core finds nothing at either."""
+    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
+    machine = site.book.add_machine({"machine": {"name": "Mill"}, "axes": {"X": {}}})
+    site.book.add_sensor(machine, "A", {"kind": "lever"})
+    path = write_vcd(tmp_path / "run.vcd", homings(np.tile([2.0, 5.0], 8), bounce=3e-4, index=1.0, trip_at=1.0))
+    page = open_page(f"/machines/{machine}/capture")
+    page.get_by_label("A channel bears").fill("-0.5 V to 5.5 V")
+    page.get_by_label("The channels are connected").select_option("isolated")
+    page.get_by_role("button", name="Check it").click()
+    page.locator("#f-file").set_input_files(path)
+    assert faults(page, axe) == []
+    page.get_by_role("button", name="Bring it in").click()
+    page.get_by_role("heading", name="run.vcd: which channel is which?").wait_for()
+    assert faults(page, axe) == []
+    page.locator("#f-count").fill("0.01 mm")
+    page.get_by_role("button", name="Read it").click()
+    wave = page.locator("#wave")
+    wave.wait_for()
+    assert faults(page, axe) == []
+    wave.focus()
+    before = window(page)
+    press(page, "+")
+    assert span(page) == pytest.approx((before[1] - before[0]) / 2, abs=2)
+    start, length = window(page)[0], span(page)
+    press(page, "ArrowRight")
+    assert window(page)[0] - start == pytest.approx(length / 8, abs=2)
+    press(page, "PageDown")
+    assert "Release 2 of 32" in wave.inner_text()
+    assert page.evaluate("document.activeElement.id") == "wave"
+    start, length = window(page)[0], span(page)
+    box = page.locator("#wave .picture").bounding_box()
+    page.mouse.move(box["x"] + 400, box["y"] + 60)
+    with page.expect_response(re.compile("part=wave")):  # a drag to the left goes later
+        page.mouse.down()
+        page.mouse.move(box["x"] + 300, box["y"] + 60, steps=4)
+        page.mouse.up()
+    page.wait_for_function(f"Number(document.getElementById('wave').dataset.start) !== {start}")
+    drawn = page.locator("#wave .wide svg").bounding_box()["width"] * (720 - 62 - 12) / 720
+    assert window(page)[0] - start == pytest.approx(length * 100 / drawn, rel=0.05)
+    address = page.url.removeprefix(site.address)
+
+    phone = open_page(address, width=390, dark=True)
+    assert phone.evaluate("document.documentElement.scrollWidth") == 390
+    assert faults(phone, axe) == []
+    with phone.expect_response(re.compile("part=wave")):
+        phone.locator("[data-way=Closer]").tap()
+    phone.locator("#scrub").focus()
+    with phone.expect_response(re.compile("part=wave")):
+        phone.keyboard.press("End")
+    phone.get_by_text("Trip or release 32 of 32").wait_for()
+    assert phone.locator("#wave .narrow svg").is_visible()
+
+
+def test_a_file_that_is_none_says_so_beside_the_button(open_page, site, tmp_path):
+    machine = site.book.add_machine({"machine": {"name": "Mill"}, "axes": {"X": {}}})
+    site.book.add_sheet(machine, "capture", {"tap": {"rating": "0 V to 5.5 V"}, "joined": "isolated"})
+    (tmp_path / "notes.txt").write_text("just a note\n")
+    page = open_page(f"/machines/{machine}/capture")
+    page.locator("#f-file").set_input_files(tmp_path / "notes.txt")
+    page.get_by_role("button", name="Bring it in").click()
+    page.locator("#map, .progress [role=status]", has_text=re.compile("which|channel|found|note")).first.wait_for()
+    site.trouble[:] = [trouble for trouble in site.trouble if "422" not in trouble]
+
+
+def press(page, key: str) -> None:
+    with page.expect_response(re.compile("part=wave")):
+        page.keyboard.press(key)
+    page.wait_for_timeout(50)
+
+
+def window(page) -> tuple[int, int]:
+    return tuple(int(page.locator("#wave").get_attribute(f"data-{name}")) for name in ("start", "end"))
+
+
+def span(page) -> int:
+    start, end = window(page)
+    return end - start
+
+
+def faults(page, axe: str) -> list[str]:
+    page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
+    page.evaluate(axe)
+    return [fault["id"] for fault in page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]]
