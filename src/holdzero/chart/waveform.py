@@ -143,8 +143,8 @@ def time_unit(span_s: float) -> tuple[float, str]:
 def _words(findings: CaptureFindings, switch: SwitchFindings, number: int, seen: Stretch, system: System) -> str:
     edges = ", ".join(f"{lane.name} {lane.edges}" for lane in seen.lanes)
     length = show((seen.end - seen.start) * findings.recorded.tick_s, "time", digits=3)
-    said = event_words(findings, switch, number, system=system)
-    return f"{said[0].upper()}{said[1:]}. Shown are {length}; changes in them: {edges}."
+    clause = event_words(findings, switch, number, system=system)
+    return f"{clause[0].upper()}{clause[1:]}. Shown are {length}; changes in them: {edges}."
 
 
 def _plot(findings: CaptureFindings, seen: Stretch, window: Window, width: float, system: System) -> Plot:

@@ -175,24 +175,24 @@ def debounce_answer(findings: SwitchFindings, miss_rate: float, *, system: Syste
     name = findings.switch.name
     if not findings.bounce_longest_s:
         return f"{name} does not bounce: any debounce time will do."
-    said = []
+    clauses = []
     for row in findings.debounce:
         if row.miss_rate != miss_rate:
             continue
         kind = KINDS[row.kind]
         if row.time_s is None:
-            said.append(f"{kind}: too few trips, or no exponential tail, to say a time; capture more homings")
+            clauses.append(f"{kind}: too few trips, or no exponential tail, to say a time; capture more homings")
             continue
         time = quantity.show(row.time_s, "time", digits=2)
         if row.kind == "first edge":
-            said.append(f"{kind}: {time} of lock-out. It costs no way and no spread, but a pulse counts as a trip")
+            clauses.append(f"{kind}: {time} of lock-out. It costs no way and no spread, but a pulse counts as a trip")
             continue
         way = _cost(row, row.overtravel_mm, system)
         cost = (
             f"{way} further at approach speed" if row.overtravel_mm is not None else "way not known: say the speed"
         )
-        said.append(f"{kind}: {time}. It costs {cost}, and adds {_cost(row, row.spread_mm, system)} of spread")
-    return f"{name}, 1 in {1 / miss_rate:.0f} missed: " + paragraph(said)
+        clauses.append(f"{kind}: {time}. It costs {cost}, and adds {_cost(row, row.spread_mm, system)} of spread")
+    return f"{name}, 1 in {1 / miss_rate:.0f} missed: " + paragraph(clauses)
 
 
 def _cost(row: DebounceTime, cost_mm: float | None, system: System) -> str:

@@ -119,9 +119,9 @@ def _lane(name: str, changes: LevelChanges, start: int, end: int, points: int) -
 def _thinned(
     name: str, edge: Ticks, level: Levels, start: int, end: int, points: int, *, marks: bool = False
 ) -> Lane:
-    none = np.zeros((0, 2), dtype=np.int64)
+    nowhere = np.zeros((0, 2), dtype=np.int64)
     if edge.size <= EXACT * points:
-        return Lane(name, edge, level, edge.size, none, marks)
+        return Lane(name, edge, level, edge.size, nowhere, marks)
     return Lane(name, edge[:0], level[:1], edge.size, _busy(edge, start, end, points), marks)
 
 

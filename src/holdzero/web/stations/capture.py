@@ -210,7 +210,7 @@ def _shown(
         data=lambda: capture_as_json(_read(capture)) | {"digest": capture.digest},
         status=status,
         capture=capture,
-        here=_href(case, capture),
+        at_capture=_href(case, capture),
         answer=tell_capture(findings, system=case.system) if findings else None,
         debounce=[debounce_answer(switch, float(rate), system=case.system) for switch in findings.switches]
         if findings and rate in dict(rates)
