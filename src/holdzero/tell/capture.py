@@ -185,7 +185,7 @@ def debounce_answer(findings: SwitchFindings, miss_rate: float, *, system: Syste
             continue
         time = quantity.show(row.time_s, "time", digits=2)
         if row.kind == "first edge":
-            clauses.append(f"{kind}: {time} of lock-out. It costs no way and no spread, but a pulse counts as a trip")
+            clauses.append(f"{kind}: {time} of lock-out. No way and no spread, but a pulse counts as a trip")
             continue
         way = _cost(row, row.overtravel_mm, system)
         cost = (
