@@ -93,7 +93,7 @@ class TestDrawingsThatFail:
         self, client: TestClient, gantry: int, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
     ):
         monkeypatch.setattr(findings, "readings_picture", breaks)
-        page = client.get(f"/machines/{gantry}/findings")
+        page = client.get(f"/machines/{gantry}/findings?sensor=A")
         assert page.status_code == 500
         assert "Something went wrong while working out the page Findings." in page.text
         assert [record for record in caplog.records if record.levelno == logging.ERROR]

@@ -297,7 +297,7 @@ class TestUnits:
 
     def test_inches_are_shown_and_nothing_stored_changes(self, client: TestClient, book: Book, demo: int):
         before = book.readings(1).digest
-        page = client.post("/system", data={"system": "inch", "back": f"/machines/{demo}/findings"}).text
+        page = client.post("/system", data={"system": "inch", "back": f"/machines/{demo}/findings?sensor=K"}).text
         assert "thou" in heading(page)
         assert "µm" not in heading(page)
         assert book.readings(1).digest == before

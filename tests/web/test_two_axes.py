@@ -48,7 +48,7 @@ def test_the_pages_look_at_the_axis_that_the_address_names(opened, axis):
     assert told["candidates"] == expected["candidates"]
     assert told["standing"]["axis"] == axis
     page = client.get(f"/machines/1/findings?look_at={axis}").text
-    assert f" {axis} " in page.partition("<h1>")[2].partition("</h1>")[0]
+    assert f"Axis {axis}: " in page.partition("<h1>")[2].partition("</h1>")[0]
     assert f'<b aria-current="true">{axis}</b>' in page
     assert f"/machines/1/choice?look_at={axis}" in page  # it stays chosen along the rail
 

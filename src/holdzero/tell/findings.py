@@ -40,7 +40,7 @@ def tell_findings(study: Study, *, system: System = "metric") -> Answer:
         if study.findings or not study.spans
         else spans_table(study.spans, system=system)
     )
-    groups = _by_candidate(study.findings).items()
+    groups = by_candidate(study.findings).items()
     return Answer(
         headline=headline(study, system=system),
         lead=(*([] if missed else [_how_many(series)]), *map(sentence, study.notes)),
@@ -65,7 +65,7 @@ def headline(study: Study, *, system: System = "metric") -> str:
         Units shown.
     """
     series = [findings for findings in study.findings if findings.side != "difference"]
-    groups = _by_candidate(series).items()
+    groups = by_candidate(series).items()
     missed = [name for name, group in groups if any(f.misses.count for f in group)]
     if missed:
         count, homings = sum(f.misses.count for f in series), sum(f.misses.n for f in series)
@@ -98,7 +98,7 @@ def spread_of(findings: Findings, *, system: System = "metric") -> str:
 def candidates_table(findings: Sequence[Findings], *, system: System = "metric") -> Table:
     """Return a row a candidate and axis: spread of each side, and of the difference with its interval."""
     say = Lengths(findings, system)
-    groups = _by_candidate(findings)
+    groups = by_candidate(findings)
     two = any(f.side for f in findings)
     rows = []
     for name, group in groups.items():
@@ -108,7 +108,7 @@ def candidates_table(findings: Sequence[Findings], *, system: System = "metric")
         last = by_side.get("difference") or next(iter(group))
         sides = [say.middle(by_side[side].spread) if side in by_side else "–" for side in "LR"] if two else []
         whole = "–" if two and "difference" not in by_side else say.interval(last.spread)
-        rows.append((name, *sides, whole, f"{misses}/{homings}", _shows(group)))
+        rows.append((name, *sides, whole, f"{misses}/{homings}", shows(group)))
     heads = ("left", "right", "right − left") if two else ("spread",)
     caption = f"Spread from one power-up to another, and its 95\u202f% interval, in {say.unit.name}"
     return Table(
@@ -152,7 +152,7 @@ def pictures_of(
     return Pictures(tuple(strips), tuple(filter(None, shapes)))
 
 
-def _by_candidate(findings: Sequence[Findings]) -> dict[str, list[Findings]]:
+def by_candidate(findings: Sequence[Findings]) -> dict[str, list[Findings]]:
     """Group series by candidate, and by axis where there are several."""
     several = len({f.axis for f in findings}) > 1
     groups: dict[str, list[Findings]] = {}
@@ -192,7 +192,7 @@ def _to_do(findings: Sequence[Findings]) -> tuple[str, ...]:
     return tuple(step for _, step in sorted(steps, key=lambda step: step[0]))
 
 
-def _shows(group: Sequence[Findings]) -> str:
+def shows(group: Sequence[Findings]) -> str:
     """Return the first pattern of a candidate in a few words, one to cure first in front, and how many more."""
     seen = {s.code: s for f in group for s in f.signatures}
     ranked = sorted(seen.values(), key=lambda signature: not signature.lowers)

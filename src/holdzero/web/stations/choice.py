@@ -6,6 +6,7 @@ from fastapi import APIRouter, Form, Response
 
 from holdzero.case.alone import alone_json
 from holdzero.case.decide import decide
+from holdzero.chart.fit import fit_picture
 from holdzero.chart.of_choice import choice_pictures
 from holdzero.compute.choose import Decision, choice_as_json
 from holdzero.errors import InputError
@@ -64,12 +65,13 @@ def take_candidate(
     by: Annotated[str, Form()] = "",
 ) -> Response:
     """Keep what was decided, by whom and why, with the digests of what it rests on."""
+    typed = {"sensor": sensor, "reason": reason, "by": by}
     if case.choice is None:
         return _shown(case, page, status=422)
     try:
         decide(book, case.id, case, sensor=sensor, reason=reason, by=by)
     except InputError as wrong:
-        return _shown(case, page, status=422, wrong=f"Needed is {wrong.need}: {wrong.do}.", meant=sensor)
+        return _shown(case, page, status=422, wrong=f"Needed is {wrong.need}: {wrong.do}.", deciding=typed)
     return page.to(case.href("choice"), notice=f"Decision kept: {sensor}.")
 
 
@@ -87,6 +89,14 @@ def _decisions(case: OpenCase) -> list[tuple[Decision, str]]:
     return [(decision, decision.standing(case.basis.digests)) for decision in decisions]
 
 
+def _last_decided(case: OpenCase) -> dict[str, str]:
+    """What the form to decide begins with: the decision that stands, else the choice."""
+    chosen, decision = case.choice, case.judged.decision if case.choice else None
+    if decision is not None:
+        return {"sensor": decision.sensor, "reason": decision.reason, "by": decision.by}
+    return {"sensor": (chosen.choice if chosen else "") or "", "reason": "", "by": ""}
+
+
 def _shown(
     case: OpenCase,
     page: ThisPage,
@@ -95,7 +105,7 @@ def _shown(
     status: int = 200,
     wrong: str = "",
     asked_wrong: str = "",
-    meant: str = "",
+    deciding: dict[str, str] | None = None,
 ) -> Response:
     if isinstance(case.missing, NotWorkedOut):
         raise case.missing
@@ -106,6 +116,11 @@ def _shown(
         data=lambda: _as_json(case),
         status=status,
         choice=chosen,
+        picture=fit_picture(
+            chosen, taken=decision.sensor if (decision := case.judged.decision) else "", system=case.system
+        )
+        if chosen and chosen.candidates
+        else None,
         headline=headline(case).removesuffix(".") if chosen else "",
         pictures=[*choice_pictures(chosen, case.study, case.machine, system=case.system).values()]
         if chosen and chosen.candidates
@@ -113,7 +128,7 @@ def _shown(
         decisions=_decisions(case),
         wrong=wrong,
         asked_wrong=asked_wrong,
-        meant=meant or (chosen.choice if chosen else "") or "",
+        deciding=deciding or _last_decided(case),
         fields=fields or _fields(case),
     )
 
