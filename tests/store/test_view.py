@@ -24,7 +24,11 @@ def asked(tmp_path_factory):
         book.undo(first.id)
         book.set_aside(second.id, "the stand was touched")
         left = book.add_trial(machine, name="Left out")
-        book.import_readings(left, read_readings("sensor,axis,side,set,deviation_mm\nK,Y,L,1,0.001\n", resolution_mm=0.001), name="one.csv")
+        book.import_readings(
+            left,
+            read_readings("sensor,axis,side,set,deviation_mm\nK,Y,L,1,0.001\n", resolution_mm=0.001),
+            name="one.csv",
+        )
         book.label_trial(left, left_out="the indicator was loose")
     opened = sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)
     opened.row_factory = sqlite3.Row
@@ -46,11 +50,13 @@ def test_each_homing_stands_once_and_says_whether_it_counts(asked):
 def test_the_spread_within_power_ups_by_sql_is_that_of_numpy(asked):
     """By sums of squares in SQL, and by NumPy over the rows of the demo's own file."""
     (row,) = asked(
-        "select sum(d * d) as squares from (select deviation_mm - avg(deviation_mm) over (partition by power_up) as d "
-        "from homings where counts = 1 and sensor = 'K' and side = 'R')"
+        "select sum(d * d) as squares from ("
+        "select deviation_mm - avg(deviation_mm) over (partition by power_up) as d from homings where counts = 1 and sensor = 'K' and side = 'R')"
     )
     sets: dict[str, list[float]] = {}
-    for each in asked("select power_up, deviation_mm from homings where counts = 1 and sensor = 'K' and side = 'R'"):
+    for each in asked(
+        "select power_up, deviation_mm from homings where counts = 1 and sensor = 'K' and side = 'R'"
+    ):
         sets.setdefault(each["power_up"], []).append(each["deviation_mm"])
     assert len(sets) == demo.POWER_UPS
     assert row["squares"] == pytest.approx(sum(np.var(values) * len(values) for values in sets.values()))

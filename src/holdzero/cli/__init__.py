@@ -42,10 +42,11 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "import": ("holdzero.cli.import_", "Readings from a table: CSV, text or XLSX"),
     "book": ("holdzero.cli.book", "Check, back up, rescue, export or import a book"),
     "open": ("holdzero.cli.open", "The book in a browser, on this computer only"),
+    "manual": ("holdzero.cli.manual", "The manual in a browser: first machine, how-to, keys, methods, words"),
     "where": ("holdzero.cli.where", "What is remembered between commands, and where everything lies"),
 }
 STEPS = {  # of the job, and the commands for each
-    "Begin": ("demo", "open", "machine", "keys", "where"),
+    "Begin": ("demo", "open", "manual", "machine", "keys", "where"),
     "Before a trial": ("wiring", "travel", "budget", "sweep", "plan"),
     "The trial": ("listen", "capture", "tally", "import"),
     "Decide": ("study", "choose"),
@@ -120,7 +121,8 @@ def _beside(name: str, command: click.Command) -> None:
 def cli(context: click.Context) -> None:
     """Does this machine hold zero?
 
-    Home switches of a CNC machine: chosen, tried, proved and watched. `holdzero COMMAND --help` has examples.
+    Home switches of a CNC machine: chosen, tried, proved and watched. `holdzero COMMAND --help` has examples,
+    `holdzero manual` explains.
     """
     if context.invoked_subcommand is None:
         click.echo(context.get_help())

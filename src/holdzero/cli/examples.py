@@ -60,5 +60,6 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "book": ("holdzero book check demo.holdzero", "holdzero book backup demo.holdzero copy.holdzero"),
     "open": ("holdzero open", "holdzero open demo.holdzero --no-browser --port 8047"),
+    "manual": ("holdzero manual --list", "holdzero manual wiring --no-browser --folder manual"),
     "where": ("holdzero where", "holdzero where --keep units=inch", "holdzero where --keep book=demo.holdzero"),
 }

@@ -18,6 +18,7 @@ from holdzero.tell import safety
 from holdzero.web import show
 from holdzero.web.case import OpenCase
 from holdzero.web.contained import worked_out
+from holdzero.web.manual import manual_href
 from holdzero.web.rail import Station, places
 
 HERE = Path(__file__).parent
@@ -32,6 +33,7 @@ def templates() -> Jinja2Templates:
     made.env.undefined = StrictUndefined
     made.env.trim_blocks = made.env.lstrip_blocks = True
     made.env.globals |= {"version": __version__, "safety": safety, "HOMING_MOVES": HOMING_MOVES, "no_pdf": no_pdf}
+    made.env.globals |= {"manual_href": manual_href}
     made.env.filters |= show.FILTERS
     return made
 

@@ -15,7 +15,9 @@ def upgrade() -> None:
     name = {"sqlite": "json_extract(machine.document, '$.machine.name')"}.get(
         op.get_bind().dialect.name, "machine.document -> 'machine' ->> 'name'"
     )
-    if op.get_bind().dialect.name == "sqlite":  # the text of one machine that cannot be read does not hide the rest
+    if (
+        op.get_bind().dialect.name == "sqlite"
+    ):  # the text of one machine that cannot be read does not hide the rest
         name = f"case when json_valid(machine.document) then {name} end"
     op.execute(_VIEW.replace("MACHINE_NAME", name))
 

@@ -1,0 +1,73 @@
+"""The manual in a browser: from a page to the part that fits, searched, on a phone, from a folder."""
+
+from importlib.resources import files
+
+import pytest
+
+from holdzero import manual
+from holdzero.case.demo_book import keep_demo
+
+pytestmark = pytest.mark.browser
+
+
+def shown(page) -> str:
+    page.wait_for_load_state("networkidle")
+    return page.locator("h1").inner_text()
+
+
+def test_every_page_of_a_machine_leads_to_what_explains_it_and_back(open_page, site):
+    machine = keep_demo(site.book)
+    page = open_page(f"/machines/{machine}/wiring")
+    page.get_by_role("link", name="Manual", exact=True).click()
+    assert shown(page).startswith("Wiring")
+    page.get_by_role("link", name="The book").click()
+    page.wait_for_url(site.address + "/")
+
+
+def test_search_finds_a_passage_and_goes_there(open_page, site):
+    page = open_page("/manual")
+    page.get_by_label("Search the manual").fill("unmarked sensor nothing-like-this")
+    page.get_by_text("Nothing found").wait_for()
+    page.get_by_label("Search the manual").fill("diagonals offset")
+    first = page.locator("#found a").first
+    first.wait_for()
+    assert "diagonals" in first.inner_text().lower()
+    first.click()
+    page.wait_for_function("location.hash !== ''")
+    assert page.locator("#found").is_hidden()
+
+
+@pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
+def test_no_page_has_an_accessibility_fault_or_runs_off_the_screen(open_page, site, width: int, dark: bool):
+    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
+    page = open_page("/manual", width=width, dark=dark)
+    pages = manual.topics()[: 22 if dark else 12]  # texts of one frame: not every one in both
+    faults = []
+    for topic in pages:
+        page.goto(f"{site.address}/manual/{topic.file}", wait_until="domcontentloaded")
+        page.evaluate(axe)
+        found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
+        faults += [(topic.slug, fault["id"], fault["nodes"][0]["html"][:200]) for fault in found]
+        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+            faults.append((topic.slug, "wider than the screen", ""))
+    assert faults == []
+
+
+def test_opened_from_a_folder_it_needs_no_server(chromium, tmp_path):
+    place = manual.written(tmp_path / "manual")
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    trouble: list[str] = []
+    page.on("pageerror", lambda error: trouble.append(str(error)))
+    page.on("requestfailed", lambda request: trouble.append(request.url))
+    page.on("request", lambda request: request.url.startswith(("file:", "data:")) or trouble.append(request.url))
+    page.goto((place / "first-machine.html").as_uri())
+    for image in page.locator("main img").all():
+        image.scroll_into_view_if_needed()
+        image.evaluate("image => image.decode()")  # fails where it cannot be drawn
+    page.get_by_label("Search the manual").fill("bracket")
+    page.locator("#found a").first.wait_for()
+    page.locator("[rel=next]").click()
+    assert shown(page).startswith("How to")
+    context.close()
+    assert trouble == []
