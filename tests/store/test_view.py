@@ -49,10 +49,11 @@ def test_each_homing_stands_once_and_says_whether_it_counts(asked):
 
 def test_the_spread_within_power_ups_by_sql_is_that_of_numpy(asked):
     """By sums of squares in SQL, and by NumPy over the rows of the demo's own file."""
-    (row,) = asked(
-        "select sum(d * d) as squares from ("
-        "select deviation_mm - avg(deviation_mm) over (partition by power_up) as d from homings where counts = 1 and sensor = 'K' and side = 'R')"
-    )
+    (row,) = asked("""
+        select sum(d * d) as squares from (
+          select deviation_mm - avg(deviation_mm) over (partition by power_up) as d
+          from homings where counts = 1 and sensor = 'K' and side = 'R')
+    """)
     sets: dict[str, list[float]] = {}
     for each in asked(
         "select power_up, deviation_mm from homings where counts = 1 and sensor = 'K' and side = 'R'"
