@@ -133,7 +133,7 @@ def test_every_table_of_a_book_is_told_of():
 
 def test_a_topic_that_is_not_there_names_what_was_meant():
     with pytest.raises(InputError, match="did you mean wiring"):
-        manual.topic("wirings")
+        manual.topic_named("wirings")
 
 
 def test_the_manual_is_written_whole_into_a_folder(tmp_path):

@@ -22,15 +22,14 @@ def command(topic: str | None, folder: Path | None, no_browser: bool, listed: bo
     """
     from holdzero import __version__
     from holdzero.cli import kept
-    from holdzero.manual import topic as page_of
-    from holdzero.manual import topics, written
+    from holdzero.manual import topic_named, topics, written
 
     if listed:
         widest = max(len(page.slug) for page in topics())
         for page in topics():
             click.echo(f"{page.slug.ljust(widest)}  {page.title}")
         return
-    page = page_of(topic or "index")
+    page = topic_named(topic or "index")
     place = written(folder or kept.settings_file().parent / f"manual-{__version__}") / page.file
     click.echo(f"{page.title}: {place}")
     if not no_browser:

@@ -76,7 +76,7 @@ def topics() -> tuple[Topic, ...]:
     return tuple(_topic(name, chapter) for chapter, names in CHAPTERS.items() for name in names)
 
 
-def topic(slug: str) -> Topic:
+def topic_named(slug: str) -> Topic:
     """Return a page by its name.
 
     Raises

@@ -8,7 +8,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from holdzero import __version__
-from holdzero.manual.contents import CHAPTERS, HOME, docs, topic, topics
+from holdzero.manual.contents import CHAPTERS, HOME, docs, topic_named, topics
 from holdzero.manual.pictures import picture_file, picture_names
 from holdzero.manual.text import Text, set_text
 
@@ -54,7 +54,7 @@ def file_of(name: str, *, book: str = "") -> bytes | None:
 
 @cache
 def _text(slug: str) -> Text:
-    return set_text(topic(slug))
+    return set_text(topic_named(slug))
 
 
 def _page(slug: str, book: str) -> bytes:
@@ -69,7 +69,7 @@ def _page(slug: str, book: str) -> bytes:
             text=text,
             before=pages[at - 1] if at else None,
             after=pages[at + 1] if at + 1 < len(pages) else None,
-            home=topic(HOME),
+            home=topic_named(HOME),
             chapters={chapter: [page for page in pages if page.chapter == chapter] for chapter in CHAPTERS},
             parts=[heading for heading in text.headings if heading.level == 2],
             book=book,
