@@ -133,7 +133,7 @@ def _plain(inline: Token) -> str:
 def _table_open(_: RendererHTML, tokens: Sequence[Token], i: int, *__: Any) -> str:
     heading = next((tokens[j + 1] for j in range(i, -1, -1) if tokens[j].type == "heading_open"), None)
     label = _escaped(_plain(heading)) if heading else "Table"
-    return f'<div class="table" role="region" aria-label="{label}" tabindex="0"><table>\n'
+    return f'<div class="table" role="group" aria-label="{label}" tabindex="0"><table>\n'
 
 
 def _scoped(tokens: Sequence[Token]) -> Sequence[Token]:
@@ -151,9 +151,7 @@ def _fence(_: RendererHTML, tokens: Sequence[Token], i: int, *__: Any) -> str:
 
 
 def _code(text: str) -> str:
-    return (
-        f'<pre class="typed" tabindex="0" role="region" aria-label="As typed"><code>{_escaped(text)}</code></pre>'
-    )
+    return f'<pre class="typed" tabindex="0"><code>{_escaped(text)}</code></pre>'
 
 
 def _image(_: RendererHTML, tokens: Sequence[Token], i: int, *__: Any) -> str:
