@@ -13,7 +13,6 @@ FITS = {  # template without its ending: page of the manual, with the part of it
     "machine": "first-machine#1-say-what-the-machine-must-do",
     "sensors": "how-to#which-kind-of-switch-for-dust-chips-or-coolant",
     "wiring": "wiring",
-    "wiring_terminals": "wiring",
     "wiring_unknown": "wiring#an-unknown-sensor",
     "travel": "travel",
     "budget": "budget",
@@ -23,6 +22,7 @@ FITS = {  # template without its ending: page of the manual, with the part of it
     "reading": "trial#slips",
     "plan": "plan",
     "noise": "plan#noise-hunt",
+    "capture": "capture",
     "findings": "findings",
     "choice": "findings#the-verdict",
     "square": "square",
@@ -36,7 +36,8 @@ FITS = {  # template without its ending: page of the manual, with the part of it
 
 def manual_href(page_name: str) -> str:
     """Return the address of the page of the manual that fits a page, by the name of its template."""
-    slug, mark, anchor = FITS.get(page_name, HOME).partition("#")
+    fitting = FITS.get(page_name) or FITS.get(page_name.partition("_")[0], HOME)  # a page beside another
+    slug, mark, anchor = fitting.partition("#")
     return f"/manual/{slug}.html{mark}{anchor}"
 
 
