@@ -3,16 +3,17 @@
 import csv
 import json
 import random
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
 import duckdb
 import numpy as np
 import pytest
 
+from holdzero import demo
 from holdzero.cli import cli
 from holdzero.errors import InputError
-from holdzero.recording.logs import FleetLogs
+from holdzero.recording.fleet import FleetFiles
 
 MACHINE = """\
 [requirement]
@@ -100,8 +101,8 @@ class TestLayouts:
                 assert ours[key] == theirs[key]
 
     def test_blocks_of_one_machine(self, told, tmp_path: Path, run, monkeypatch):
-        whole = FleetLogs.blocks
-        monkeypatch.setattr(FleetLogs, "blocks", lambda logs: whole(logs, rows=1))
+        whole = FleetFiles.parts
+        monkeypatch.setattr(FleetFiles, "parts", lambda logs: whole(logs, rows=1))
         assert self.fleet(run, tmp_path, tmp_path / "all.csv") == told
 
     def test_a_file_a_machine_without_a_column_of_that_name(self, run, tmp_path: Path):
@@ -112,6 +113,125 @@ class TestLayouts:
             write(tmp_path / f"{name}.csv", own, head)
         machines = run("fleet", tmp_path / "press.csv", tmp_path / "saw.csv")[1]
         assert {row["machine"] for row in machines} == {"press", "saw"}
+
+
+HARD = (
+    *(
+        "time",
+        "machine",
+        "axis",
+        "side",
+        "deviation_um",
+        "set",
+        "homing",
+        "temperature_degc",
+        "cycles",
+        "condition",
+    ),
+    *("false_trips", "hours", "event", "failed", "acknowledged"),
+)
+
+
+def hard_rows(seed):
+    """Logs with everything in them: zones, sets of several homings, gaps in a side, counts, repeats, days only."""
+    draw = np.random.default_rng(seed)
+    made = []
+
+    def row(time, machine, axis, **cells):
+        made.append(
+            tuple({"time": time, "machine": machine, "axis": axis, **cells}.get(name, "") for name in HARD)
+        )
+
+    zone = timezone(timedelta(hours=-3, minutes=-30))
+    for number, name in enumerate(("lathe", "mill", "saw, old")):
+        for day in range(70):
+            moment = (START + timedelta(days=day, hours=number)).astimezone(zone if number else UTC)
+            word = moment.isoformat(timespec="minutes").replace("T", "T" if number else " ")
+            degc = f"{18 + 4 * np.sin(day / 9) + draw.normal(0, 0.3):.1f}"
+            for homing in range(1 + day % 2):
+                for side, most in (("L", 1.0), ("right", 0.93)):
+                    if draw.random() < most:
+                        off = (
+                            draw.normal(0, 3)
+                            + (25 if number == 1 and day > 60 else 0)
+                            + float(degc) * (number == 2)
+                        )
+                        label = {"set": f"s{day}", "homing": homing + 1} if number == 1 else {}
+                        later = moment + timedelta(minutes=homing)
+                        time = word if number == 1 else later.isoformat(timespec="seconds")
+                        row(time, name, "Y", side=side, deviation_um=f"{off:.1f}", temperature_degc=degc, **label)
+            row(word, name, "Z", deviation_um=f"{draw.normal(0, 2):.1f}", cycles=1000 * day % 30000)
+        noon = timedelta(hours=4)
+        row(
+            (START + noon + timedelta(days=30)).isoformat(),
+            name,
+            "Z",
+            failed="B",
+            cycles=29999,
+            event="switch changed",
+        )
+        row((START + noon + timedelta(days=12)).isoformat(), name, "Y", false_trips=3, hours=8, condition="chips")
+        row((START + noon + timedelta(days=25)).isoformat(), name, "", event="moved house")
+    row((START + noon + timedelta(days=9)).isoformat(), "", "", acknowledged="holiday")
+    made += made[10:40]  # stands there twice
+    row("2026-01-03", "lathe", "X", deviation_um="1.0")
+    row("2026-01-03", "lathe", "X", deviation_um="1.0")  # of a day without a clock: meant
+    return made
+
+
+class TestSameAsWatch:
+    """Columns of a whole fleet give what the entries of one log give, figure by figure."""
+
+    @pytest.fixture(params=[1, 2])
+    def watched(self, request, run, tmp_path: Path):
+        (tmp_path / "m.toml").write_text(MACHINE + "[axes.Z]\n[axes.X]\n", encoding="utf-8")
+        lines = hard_rows(request.param)
+        _, rows_of_watch, answer = run(
+            "watch", write(tmp_path / "hard.csv", lines, HARD), "--machine", tmp_path / "m.toml", "--life", "1e6"
+        )
+        assert any("stood there before" in note for note in answer["notes"])
+        return lines, rows_of_watch
+
+    def same(self, run, tmp_path, path, told):
+        assert FleetFiles([str(path)]).plain
+        ours = run("fleet", path, "--machine", tmp_path / "m.toml", "--life", "1e6")[1]
+        assert len(ours) == len(told) > 12
+        for row, row_of_watch in zip(ours, told, strict=True):
+            assert row == nearly(row_of_watch)
+
+    def test_one_file(self, run, watched, tmp_path: Path):
+        self.same(run, tmp_path, tmp_path / "hard.csv", watched[1])
+
+    def test_shuffled_over_files_of_columns_in_another_order(self, run, watched, tmp_path: Path):
+        lines, told = watched
+        random.Random(3).shuffle(lines)
+        (tmp_path / "logs").mkdir()
+        for number in range(3):
+            order = sorted(range(len(HARD)), key=lambda place, turn=number: (place + turn) % len(HARD))
+            part = [tuple(line[place] for place in order) for line in lines[number::3]]
+            write(tmp_path / "logs" / f"{number}.csv", part, tuple(HARD[place] for place in order))
+        self.same(run, tmp_path, tmp_path / "logs", told)
+
+    def test_the_machine_of_the_demo(self, run, tmp_path: Path):
+        """Fourteen months of the example: both commands read the same log."""
+        lines = [line for line in demo.log_csv().splitlines() if not line.startswith("#")]
+        named = [f"machine,{lines[0]}", *(f"router,{line}" for line in lines[1:])]
+        (tmp_path / "demo.csv").write_text("\n".join(named), encoding="utf-8")
+        (tmp_path / "m.toml").write_text(demo.machine_toml(), encoding="utf-8")
+        words = (tmp_path / "demo.csv", "--machine", tmp_path / "m.toml", "--baseline", str(demo.BASELINE))
+        status, told, _ = run("watch", *words)
+        assert run("fleet", *words)[:2] == (status, nearly(told))
+        assert {row["state"] for row in told} > {"in limits"}
+        assert any(row["lost_on"] for row in told)
+
+
+def nearly(value):
+    """The same but for the last digits of a figure."""
+    if isinstance(value, dict):
+        return {key: nearly(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [nearly(inner) for inner in value]
+    return pytest.approx(value, rel=1e-9, abs=1e-15) if isinstance(value, float) else value
 
 
 class TestRefused:
@@ -131,7 +251,7 @@ class TestRefused:
             run("fleet", tmp_path / "x.parquet")
 
     def test_nothing_is_fetched(self, tmp_path: Path):
-        logs = FleetLogs([str(write(tmp_path / "all.csv", rows()))])
+        logs = FleetFiles([str(write(tmp_path / "all.csv", rows()))])
         options = "autoinstall_known_extensions", "autoload_known_extensions"
         for option in options:
             assert logs._db.execute(f"select current_setting('{option}')").fetchone() == (False,)

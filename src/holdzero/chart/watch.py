@@ -195,8 +195,7 @@ def _words(row: SideWatched, home: WatchBaseline | None, unit: LengthUnit) -> st
         )
     if row.event_s:
         parts.append(f"{len(row.event_s)} event{'s' if len(row.event_s) > 1 else ''}, drawn as upright lines.")
-    count = len(own.alarms)
-    open_count = sum(alarm.open for alarm in own.alarms)
+    count, open_count = own.alarms.in_all, own.alarms.open_in_all
     parts.append(f"{count or 'No'} alarm{'' if count == 1 else 's'}, {open_count or 'none'} open.")
     if own.missed_rows.size:
         parts.append(f"{own.missed_rows.size} plainly elsewhere, drawn as crosses.")

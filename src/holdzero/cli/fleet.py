@@ -7,7 +7,7 @@ import click
 
 from holdzero.case.watch import WatchAsked
 from holdzero.case.watch.contract import as_json
-from holdzero.case.watch.fleet import watch_fleet
+from holdzero.case.watch.fleet import FleetAsked, watch_fleet, watch_part
 from holdzero.cli import show
 from holdzero.cli.options import json_too, read_length, units_too
 from holdzero.cli.source import opened
@@ -15,7 +15,7 @@ from holdzero.cli.watch import blocks
 from holdzero.errors import InputError
 from holdzero.inputs.log.entry import moment_of
 from holdzero.quantity import System, quoted, read
-from holdzero.recording.logs import FleetLogs
+from holdzero.recording.fleet import FleetFiles
 
 
 @click.command()
@@ -55,23 +55,20 @@ def command(
     share = read(nuisance, "share", where="--nuisance")
     if share <= 0:
         raise InputError(where="--nuisance", found=quoted(nuisance), need="a share above 0", do="write 1 in 500")
-    logs = FleetLogs(paths)
-    machines = logs.machines
+    logs = FleetFiles(paths)
     with (
         opened(machine, {"units": units}, main="machine") if machine else nullcontext() as of,
-        click.progressbar(length=len(machines), label="Machines", file=sys.stderr) as bar,
+        click.progressbar(length=len(logs.machines), label="Machines", file=sys.stderr) as bar,
     ):
-        watched = watch_fleet(
-            logs.blocks(),
-            machines=machines,
-            now_s=logs.last_s() if now is None else moment_of(now, where="--now"),
-            asked=WatchAsked(of.case) if of is not None else None,
+        asked = FleetAsked(
+            now_s=logs.last_s if now is None else moment_of(now, where="--now"),
+            of_axes=WatchAsked(of.case).of_axes(logs.machines) if of is not None else None,
             baseline=baseline,
             nuisance_homings=1 / share,
             resolution_mm=read_length(resolution, "--resolution", zero=True),
             life_cycles=None if life is None else read(life, "count", where="--life"),
-            done=bar.update,
         )
+        watched = watch_fleet((watch_part(logs, part, asked) for part in logs.parts()), asked, done=bar.update)
     if json_wanted:
         show.as_json(as_json(watched, system=units))
     else:

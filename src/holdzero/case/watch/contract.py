@@ -77,7 +77,7 @@ def row_as_json(row: SideWatched, system: System) -> dict[str, Any]:
             }
             for alarm in own.alarms[-NEWEST_ALARMS:]
         ],
-        "alarms_n": len(own.alarms),
+        "alarms_n": own.alarms.in_all,
         "misses": own.misses,
         "step": None if own.step_row is None else {"time": logged.times[own.step_row], "mm": own.step_mm},
         "slope_um_per_day": slope,

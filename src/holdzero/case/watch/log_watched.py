@@ -1,7 +1,7 @@
 """Log watched: every series of a log against its baseline, and against what is asked of the machine."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from hashlib import sha256
@@ -10,7 +10,7 @@ from math import inf
 from scipy.special import gammaincinv
 
 from holdzero.case.remembered import Remembered
-from holdzero.case.watch.asked import WatchAsked
+from holdzero.case.watch.asked import AskedOfAxes, WatchAsked
 from holdzero.case.watch.sides import LoggedAxis, LoggedSide, logged_axes
 from holdzero.compute.choose import AllowedSpread
 from holdzero.compute.watch import (
@@ -24,6 +24,7 @@ from holdzero.compute.watch import (
     share_beyond,
     watch,
 )
+from holdzero.compute.watch.alarms import no_alarms
 from holdzero.compute.watch.drift import DAY_S
 from holdzero.compute.watch.life import FEWEST_FAILED, WeibullLife, weibull_life
 from holdzero.compute.watch.limits import MOST_HOMINGS, ChartLimits
@@ -32,6 +33,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.log import Log
 
 SOON_DAYS = 30.0
+NO_LIVES: Mapping[str, float] = {}
 _answers = Remembered(most=256)
 WORST_FIRST = ("alarm", "not known", "not compensated", "learning", "in limits")
 
@@ -122,7 +124,7 @@ class SideWatched:
     def needs_look(self) -> bool:
         """Whether someone has to look: an alarm, or what is asked may be lost within 30 days."""
         lost_soon = self.lost_s is not None and self.lost_s[0] <= self.now_s + SOON_DAYS * DAY_S
-        return self.watched.state == "alarm" or lost_soon
+        return bool(self.watched.state == "alarm" or lost_soon)
 
     @property
     def lost_on(self) -> tuple[date | None, date | None] | None:
@@ -225,39 +227,85 @@ def watch_log(
             need="the time of asking",
             do="leave it out, or put the clock of the log right",
         )
-    charted = defaultdict[str, int](int)
-    for axis in axes:
-        charted[axis.machine] += sum(side.charted for side in axis.sides)
     machines = machines or tuple(dict.fromkeys(axis.machine for axis in axes))
-    rows: list[SideWatched] = []
+    of_axes = asked.of_axes(machines) if asked else None
     notes = list(log.notes)
-    for axis in axes:
-        limits = chart_limits(min(nuisance_homings * charted[axis.machine], MOST_HOMINGS))
-        allowed, why = asked.of(axis.axis, machines, axis.machine) if asked else (None, "")
-        notes += [why] if why and why not in notes else []
-        if axis.alone:
-            notes.append(f"{_name(axis)}: {axis.alone} readings of one side without the other; not charted.")
-        asking = _Asking(now_s, baseline, nuisance_homings, every_s, confirmed)
-        life = (life_cycles_of or {}).get(axis.axis, life_cycles)
-        rows += _rows(axis, limits, allowed, asking, life)
+    asking = WatchAsking(now_s, baseline, nuisance_homings, every_s, confirmed)
+    rows = watch_axes(axes, asking, of_axes, notes, life_cycles=life_cycles, life_cycles_of=life_cycles_of or {})
     rows.sort(key=worst_first)
     return LogWatched(tuple(rows), now_s, nuisance_homings, tuple(notes), tuple(axes))
 
 
 @dataclass(frozen=True, slots=True)
-class _Asking:
+class WatchAsking:
+    """How a watch is asked for.
+
+    Parameters
+    ----------
+    now_s : float
+        [s]
+    baseline : int
+        Power-ups.
+    nuisance_homings : float
+        [homings]
+    every_s : float or None
+        [s]
+    confirmed : ConfirmedBaseline or None
+    remembered : bool
+        Whether what was worked out for the same readings before is found again.
+    """
+
     now_s: float
     baseline: int
     nuisance_homings: float
-    every_s: float | None
-    confirmed: ConfirmedBaseline | None
+    every_s: float | None = None
+    confirmed: ConfirmedBaseline | None = None
+    remembered: bool = True
+
+
+def watch_axes(
+    axes: Sequence[LoggedAxis],
+    asking: WatchAsking,
+    of_axes: AskedOfAxes | None,
+    notes: list[str],
+    *,
+    life_cycles: float | None = None,
+    life_cycles_of: Mapping[str, float] = NO_LIVES,
+) -> list[SideWatched]:
+    """Watch axes: all those of each machine, which share its false alarms.
+
+    Parameters
+    ----------
+    axes : sequence of LoggedAxis
+    asking : WatchAsking
+    of_axes : AskedOfAxes or None
+        What is asked of them.
+    notes : list of str
+        Told what was noticed.
+    life_cycles : float, optional
+        Cycles a switch is rated for. [cycles]
+    life_cycles_of : mapping of str to float
+        The same by axis. [cycles]
+    """
+    charted = defaultdict[str, int](int)
+    for axis in axes:
+        charted[axis.machine] += sum(side.charted for side in axis.sides)
+    rows: list[SideWatched] = []
+    for axis in axes:
+        limits = chart_limits(min(asking.nuisance_homings * charted[axis.machine], MOST_HOMINGS))
+        allowed, why = of_axes.of(axis.axis, axis.machine) if of_axes else (None, "")
+        notes += [why] if why and why not in notes else []
+        if axis.alone:
+            notes.append(f"{_name(axis)}: {axis.alone} readings of one side without the other; not charted.")
+        rows += _rows(axis, limits, allowed, asking, life_cycles_of.get(axis.axis, life_cycles))
+    return rows
 
 
 def _rows(
     axis: LoggedAxis,
     limits: ChartLimits,
     allowed: AllowedSpread | None,
-    asking: _Asking,
+    asking: WatchAsking,
     life_cycles: float | None,
 ) -> list[SideWatched]:
     confirmed = asking.confirmed
@@ -280,7 +328,7 @@ def _rows(
         own = watched[side.side]
         if not side.charted:  # one of two sides is judged by their difference and mean, never by itself
             worst = min(pair, key=lambda of_pair: WORST_FIRST.index(of_pair.state))
-            own = replace(own, state=worst.state, why=worst.why, alarms=())
+            own = replace(own, state=worst.state, why=worst.why, alarms=no_alarms())
         interval = own.interval_days
         row = SideWatched(
             logged=side,
@@ -307,18 +355,25 @@ def _rows(
 
 
 def _held(
-    series: WatchedSeries, limits: ChartLimits, asking: _Asking, *, home: WatchBaseline | None, home_stretch: int
+    series: WatchedSeries,
+    limits: ChartLimits,
+    asking: WatchAsking,
+    *,
+    home: WatchBaseline | None,
+    home_stretch: int,
 ) -> Watched:
     """Watch a series; what was worked out for the same readings before is found again."""
-    arrays = (series.moment_s, series.deviation_mm, series.power_up, series.stretch, series.temperature_degc)
-    content = sha256(b"".join(values.tobytes() for values in arrays)).hexdigest()
-    marks = (series.events, series.acknowledged_s, series.resolution_mm)
-    key = ("watch", content, marks, limits, asking.baseline, repr(home), home_stretch)
     last_s = float(series.moment_s[-1]) if series.moment_s.size else 0.0
 
     def worked_out() -> Watched:
         return watch(series, limits, now_s=last_s, baseline=asking.baseline, home=home, home_stretch=home_stretch)
 
+    if not asking.remembered:
+        return gone_quiet(worked_out(), series, now_s=asking.now_s, every_s=asking.every_s)
+    arrays = (series.moment_s, series.deviation_mm, series.power_up, series.stretch, series.temperature_degc)
+    content = sha256(b"".join(values.tobytes() for values in arrays)).hexdigest()
+    marks = (series.events, series.acknowledged_s, series.resolution_mm)
+    key = ("watch", content, marks, limits, asking.baseline, repr(home), home_stretch)
     return gone_quiet(_answers(key, worked_out), series, now_s=asking.now_s, every_s=asking.every_s)
 
 

@@ -21,7 +21,7 @@ class LoggedSide:
     machine, axis, side : str
         `side` "", "L", "R", "difference" (R minus L) or "mean".
     series : WatchedSeries
-    times : tuple of str
+    times : sequence of str
         As written, one a reading.
     charted : bool
         False: one of two sides, whose difference and mean are charted instead.
@@ -31,7 +31,7 @@ class LoggedSide:
     axis: str
     side: str
     series: WatchedSeries
-    times: tuple[str, ...]
+    times: Sequence[str]
     charted: bool = True
 
 

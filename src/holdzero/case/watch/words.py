@@ -61,12 +61,12 @@ def sentence(row: SideWatched, alarm: WatchAlarm, *, system: System = "metric") 
 
 def to_do(row: SideWatched, *, system: System = "metric") -> tuple[str, ...]:
     """What a row asks for: its first open alarm and how many came since; when what is asked is lost."""
-    raised = [alarm for alarm in row.watched.alarms if alarm.open]
+    raised = row.watched.alarms.first_open()
     asked = []
-    if raised:
-        more = len(raised) - 1
+    if raised is not None:
+        more = row.watched.alarms.open_in_all - 1
         since = f" {more} more alarm{'' if more == 1 else 's'} since." if more else ""
-        asked.append(sentence(row, raised[0], system=system) + since)
+        asked.append(sentence(row, raised, system=system) + since)
     trend = row.watched.trend
     if trend is not None and row.lost_on is not None and row.lost_on[0] is not None:
         year_mm = 365.25 * trend.line.slope
@@ -101,7 +101,7 @@ def headline(watched: LogWatched) -> str:
 
 def _why(row: SideWatched) -> str:
     if row.watched.state == "alarm":
-        count = sum(alarm.open for alarm in row.watched.alarms)
+        count = row.watched.alarms.open_in_all
         return "1 open alarm" if count == 1 else f"{count} open alarms"
     low = row.lost_on[0] if row.lost_on else None
     return f"what is asked may be lost from {low} on"

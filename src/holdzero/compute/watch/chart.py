@@ -6,6 +6,7 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg.lapack import dtbtrs
 
 from holdzero.compute.watch.limits import WEIGHT, ChartLimits
 
@@ -65,20 +66,41 @@ def chart(
     memory).
     """
     single = np.abs(off_sds) > limits.single_sds * widening
-    running = np.zeros(off_sds.shape)
-    ewma = np.zeros(off_sds.shape, dtype=np.bool_)
-    since = np.zeros(off_sds.shape, dtype=np.intp)
-    mean, beyond = np.zeros(off_sds.shape[:-1]), np.zeros(off_sds.shape[:-1])
-    began = np.zeros(off_sds.shape[:-1], dtype=np.intp)
+    points = off_sds.shape[-1]
+    anew = np.zeros(points, dtype=np.bool_)
+    anew[[0, *(point for point in restarts if 0 <= point < points)] if points else []] = True
+    running = _running(off_sds, anew, weight)
     edge = limits.ewma_sds * sqrt(weight / (2 - weight)) * widening
-    for point in range(off_sds.shape[-1]):
-        if point in restarts:
-            mean, beyond, began = np.zeros_like(mean), np.zeros_like(beyond), np.full_like(began, point)
-        new = off_sds[..., point]
-        after = np.where(np.isnan(new), mean, (1 - weight) * mean + weight * new)
-        began = np.where(np.sign(after) * np.sign(mean) > 0, began, point)
-        side = np.where(np.abs(after) > edge, np.sign(after), 0.0)
-        ewma[..., point] = (side != 0) & (side != beyond)
-        mean, beyond = after, side
-        running[..., point], since[..., point] = mean, began
+    sign = np.sign(running)
+    side = np.where(np.abs(running) > edge, sign, 0.0)
+    ewma = (side != 0) & (side != _before(side, anew))
+    crossed = sign * _before(sign, anew) <= 0
+    since = np.maximum.accumulate(np.where(crossed, np.arange(points), 0), axis=-1)
     return Chart(single, ewma, running, since)
+
+
+def _before(values: Floats, anew: Flags) -> Floats:
+    """The value of the point before each; 0 where the running mean begins anew."""
+    before = np.zeros_like(values)
+    before[..., 1:] = values[..., :-1]
+    before[..., anew] = 0.0
+    return before
+
+
+def _running(off_sds: Floats, anew: Flags, weight: float) -> Floats:
+    """Running mean after each point, from the middle where it begins anew; it stays where a point is not judged.
+
+    As one system of equations with two bands, y[n] - (1 - weight) y[n - 1] = weight x[n], solved from above: the
+    recursion itself, for all series at once.
+    """
+    judged = ~np.isnan(off_sds)
+    kept = np.where(judged, 1 - weight, 1.0)
+    kept[..., anew] = 0.0
+    bands = np.zeros((2, off_sds.size), order="F")
+    bands[1, :-1] = -kept.reshape(-1)[1:]
+    new = np.where(judged, weight * off_sds, 0.0).reshape(-1, 1)
+    if not new.size:
+        return np.zeros(off_sds.shape)
+    solved, _ = dtbtrs(bands, new, uplo="L", diag="U", overwrite_b=1)
+    running: Floats = solved.reshape(off_sds.shape)
+    return running

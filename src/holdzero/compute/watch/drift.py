@@ -1,6 +1,7 @@
 """Drift: has home moved in one step, is it moving, and when is what is asked lost?"""
 
 from dataclasses import dataclass
+from functools import partial
 from math import sqrt
 
 import numpy as np
@@ -8,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri, stdtrit
 
 from holdzero.compute.steady import StraightLine, least_squares
-from holdzero.compute.steady.shuffle import chance, shuffles
+from holdzero.compute.steady.shuffle import beyond_chance
 
 Floats = NDArray[np.float64]
 
@@ -93,13 +94,14 @@ def last_step(values_mm: Floats) -> LevelStep | None:
     step = None
     while values_mm.size - start >= FEWEST:
         part = values_mm[start:]
-        removed = _removed(part[None, :])[0]
+        centred = part - part.mean()
+        removed = _removed(centred[None, :])[0]
         cut = int(removed.argmax())
-        total = float(((part - part.mean()) ** 2).sum())
+        total = float(centred @ centred)
         line = least_squares(np.arange(part.size, dtype=np.float64), part)
         if total == 0 or removed[cut] <= line.r_squared * total:
             break
-        if chance(_removed(part[shuffles((part.size,))]).max(axis=1), float(removed[cut])) > RISK:
+        if not beyond_chance(partial(_reach, centred), part.size, float(removed[cut]), risk=RISK):
             break
         size = float(part[cut + AT_AN_END :].mean() - part[: cut + AT_AN_END].mean())
         start += cut + AT_AN_END
@@ -107,14 +109,20 @@ def last_step(values_mm: Floats) -> LevelStep | None:
     return step
 
 
-def _removed(series: Floats) -> Floats:
+def _removed(centred: Floats) -> Floats:
     """Sum of squares that each cut removes; the first cut leaves 3 points before it. shape (k, m - 5)"""
-    m = series.shape[1]
+    m = centred.shape[1]
     before = np.arange(AT_AN_END, m - AT_AN_END + 1)
-    centred = series - series.mean(axis=1, keepdims=True)
-    sums = np.cumsum(centred, axis=1)[:, AT_AN_END - 1 : m - AT_AN_END]
-    removed: Floats = sums**2 * m / (before * (m - before))
+    removed: Floats = np.cumsum(centred, axis=1)[:, AT_AN_END - 1 : m - AT_AN_END]
+    removed *= removed
+    removed *= m / (before * (m - before))
     return removed
+
+
+def _reach(centred: Floats, orders: NDArray[np.intp]) -> Floats:
+    """The most that a cut removes in each order. shape (k,)"""
+    most: Floats = _removed(centred[orders]).max(axis=1)
+    return most
 
 
 def slope(moment_s: Floats, values_mm: Floats) -> DriftLine | None:
@@ -158,7 +166,7 @@ def lost_after_days(trend: DriftLine, *, reference_mm: float, room_mm: float) ->
     if not trend.significant or room_mm <= 0:
         return None
     g = trend.line.slope
-    to_go = trend.mean_mm - reference_mm - np.sign(g) * room_mm
+    to_go = trend.mean_mm - reference_mm - float(np.sign(g)) * room_mm
     t2s2 = float(stdtrit(trend.line.df, (1 + CONFIDENCE) / 2)) ** 2 * trend.line.residual_sd**2
     a, half_b, c = g**2 - t2s2 / trend.sxx, to_go * g, to_go**2 - t2s2 / trend.n
     if a <= 0:

@@ -57,11 +57,16 @@ class PowerUps:
 def power_ups(series: WatchedSeries, rows: NDArray[np.intp]) -> PowerUps:
     """Gather some readings of a series by power-up."""
     label = series.power_up[rows]
-    first = np.flatnonzero(np.diff(label, prepend=-1))
-    count = np.diff(np.append(first, rows.size))
+    begins = np.ones(label.size, dtype=np.bool_)
+    np.not_equal(label[1:], label[:-1], out=begins[1:])
+    first = np.flatnonzero(begins)
     if not rows.size:
         nothing = np.zeros(0)
         return PowerUps(rows, nothing, nothing, nothing, 0.0, 0)
+    if first.size == rows.size:  # one reading each
+        moment_s, value_mm = series.moment_s[rows], series.deviation_mm[rows]
+        return PowerUps(rows, moment_s, value_mm, series.temperature_degc[rows], 0.0, rows.size)
+    count = np.diff(np.append(first, rows.size))
     mean_mm = np.add.reduceat(series.deviation_mm[rows], first) / count
     degc = np.add.reduceat(series.temperature_degc[rows], first) / count
     off = series.deviation_mm[rows] - np.repeat(mean_mm, count)

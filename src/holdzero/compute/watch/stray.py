@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from holdzero.compute.tails.gross import FEWEST, ROBUST_SPREADS, gross
+from holdzero.compute.tails.gross import FEWEST, ROBUST_SPREADS, gross, middle
 
 Floats = NDArray[np.float64]
 
@@ -40,8 +40,8 @@ def gross_misses(values_mm: Floats, *, baseline: int, resolution_mm: float) -> N
     line = ROBUST_SPREADS * scale.spread * (1 + 1e-9)
     if line == 0:
         return missed
-    for at in np.flatnonzero(np.abs(values_mm - np.median(values_mm[:baseline])) > line):
+    for at in np.flatnonzero(np.abs(values_mm - middle(values_mm[:baseline])) > line):
         before, after = values_mm[max(at - NEIGHBOURS, 0) : at], values_mm[at + 1 : at + 1 + NEIGHBOURS]
-        away = [abs(values_mm[at] - np.median(near)) > line for near in (before, after) if near.size]
+        away = [abs(values_mm[at] - middle(near)) > line for near in (before, after) if near.size]
         missed[at] = all(away)
     return missed

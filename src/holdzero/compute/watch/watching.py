@@ -1,13 +1,14 @@
 """Watching: one series of check homings, held against its own baseline."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from math import hypot, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
+from holdzero.compute.watch.alarms import RULES, AlarmsRaised, alarms_raised, no_alarms, one_after_another
 from holdzero.compute.watch.baseline import WatchBaseline, baseline_of
-from holdzero.compute.watch.chart import chart
+from holdzero.compute.watch.chart import Chart, chart
 from holdzero.compute.watch.drift import DAY_S, DriftLine, LevelStep, last_step, slope
 from holdzero.compute.watch.limits import WEIGHT, ChartLimits
 from holdzero.compute.watch.series import PowerUps, WatchedSeries, power_ups
@@ -16,29 +17,7 @@ from holdzero.compute.watch.stray import gross_misses
 Floats = NDArray[np.float64]
 
 GAP = 5.0  # times the usual interval
-
-
-@dataclass(frozen=True, slots=True)
-class WatchAlarm:
-    """One alarm.
-
-    Parameters
-    ----------
-    row, since_row : int
-        Reading it is raised at, and the one from which on the level seems to have moved.
-    rule : {"single", "ewma", "miss"}
-    off_mm, off_sds : float
-        How far it lies from the mean of the baseline: the reading, or the running mean. [mm, baseline's sd]
-    open : bool
-        Not acknowledged, and no event since.
-    """
-
-    row: int
-    since_row: int
-    rule: str
-    off_mm: float
-    off_sds: float
-    open: bool
+REMEMBERED = 256  # points of a running mean: 0.8^256 is 1e-25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +33,7 @@ class Watched:
         Homings, and those of them plainly elsewhere.
     baseline : WatchBaseline or None
         None while learning.
-    alarms : tuple of WatchAlarm
+    alarms : AlarmsRaised
         Oldest first; those before the last event too.
     level_mm : float or None
         Running mean now, from the baseline's mean; at the end of the line where its slope is significant. [mm]
@@ -85,7 +64,7 @@ class Watched:
     n: int
     misses: int
     baseline: WatchBaseline | None = None
-    alarms: tuple[WatchAlarm, ...] = ()
+    alarms: AlarmsRaised = field(default_factory=no_alarms)
     level_mm: float | None = None
     level_u_mm: float | None = None
     step_row: int | None = None
@@ -151,24 +130,25 @@ def watch(
     Watched
         An alarm of an earlier stretch is closed by the event that ended it.
     """
-    alarms: list[WatchAlarm] = []
+    raised: list[AlarmsRaised] = []
     misses = 0
-    last = None
+    last, rows = None, np.arange(series.moment_s.size)
     for stretch in range(series.events + 1):
         last = _stretch(
             series,
             limits,
-            np.flatnonzero(series.stretch == stretch),
+            np.flatnonzero(series.stretch == stretch) if series.events else rows,
             baseline,
             stretch == series.events,
             home if stretch == home_stretch else None,
         )
-        alarms += last.alarms
+        raised.append(last.alarms)
         misses += last.misses
     assert last is not None
+    alarms = one_after_another(raised)
     state = (
         "alarm"
-        if any(alarm.open for alarm in alarms)
+        if alarms.open_in_all
         else "not known"
         if last.alike
         else "learning"
@@ -183,7 +163,7 @@ def watch(
         n=series.moment_s.size,
         misses=misses,
         baseline=last.baseline,
-        alarms=tuple(alarms),
+        alarms=alarms,
         level_mm=last.level_mm,
         level_u_mm=last.level_u_mm,
         step_row=None if last.step is None else int(last.points.row[last.step.point]),
@@ -191,9 +171,9 @@ def watch(
         trend=last.trend,
         trend_from_s=last.trend_from_s,
         interval_days=_interval_days(series),
-        stretch_rows=np.flatnonzero(series.stretch == series.events),
+        stretch_rows=np.flatnonzero(series.stretch == series.events) if series.events else rows,
         stretch_misses=last.misses,
-        missed_rows=np.array([alarm.row for alarm in alarms if alarm.rule == "miss"], dtype=np.intp),
+        missed_rows=alarms.row[alarms.rule == RULES.index("miss")],
         charted=last.charted,
     )
     return gone_quiet(held, series, now_s=now_s, every_s=every_s)
@@ -225,7 +205,7 @@ class _WatchedStretch:
     points: PowerUps
     misses: int
     baseline: WatchBaseline | None = None
-    alarms: tuple[WatchAlarm, ...] = ()
+    alarms: AlarmsRaised = field(default_factory=no_alarms)
     level_mm: float | None = None
     step: LevelStep | None = None
     trend: DriftLine | None = None
@@ -244,13 +224,13 @@ def _stretch(
     newest: bool,
     confirmed: WatchBaseline | None,
 ) -> _WatchedStretch:
-    first_power_ups = np.unique(series.power_up[rows])[:size]
-    in_baseline = int(np.isin(series.power_up[rows], first_power_ups).sum())
+    label = series.power_up[rows]
+    in_baseline = int(np.searchsorted(label, label[0] + size)) if rows.size else 0  # of the first `size` power-ups
     missed = gross_misses(series.deviation_mm[rows], baseline=in_baseline, resolution_mm=series.resolution_mm)
-    points = power_ups(series, rows[~missed])
-    known = points if first_power_ups.size < size else power_ups(series, rows[:in_baseline][~missed[:in_baseline]])
+    count = int(np.count_nonzero(missed))
+    points = power_ups(series, rows[~missed] if count else rows)
+    known = points if in_baseline == rows.size else power_ups(series, rows[:in_baseline][~missed[:in_baseline]])
     home = confirmed or baseline_of(known, resolution_mm=series.resolution_mm)
-    count = int(missed.sum())
     if home is None or not rows.size:
         return _WatchedStretch(points, count)
     if home.sd_mm == 0:
@@ -258,30 +238,17 @@ def _stretch(
     closed = {int(np.searchsorted(points.moment_s, moment, side="right")) for moment in series.acknowledged_s}
     off_sds = home.off_sds(points)
     seen = chart(off_sds, limits, widening=home.widening, restarts=closed)
-    latest_note_s = max(series.acknowledged_s, default=-np.inf)
-
-    def alarm(row: int, since_row: int, rule: str, off_mm: float, sds: float) -> WatchAlarm:
-        still = newest and float(series.moment_s[row]) > latest_note_s
-        return WatchAlarm(int(row), int(since_row), rule, float(off_mm), float(sds), still)
-
-    away_mm = series.deviation_mm - home.mean_mm
-    alarms = [alarm(row, row, "miss", away_mm[row], away_mm[row] / home.sd_mm) for row in rows[missed]]
-    for point in np.flatnonzero(seen.single):
-        row = points.row[point]
-        alarms.append(alarm(row, row, "single", points.mean_mm[point] - home.mean_mm, off_sds[point]))
-    for point in np.flatnonzero(seen.ewma):
-        running = seen.running[point]
-        since = points.row[seen.since[point]]
-        alarms.append(alarm(points.row[point], since, "ewma", running * home.sd_mm, running))
-    alarms.sort(key=lambda raised: (raised.row, raised.rule == "ewma"))  # a running mean tells the least
+    alarms = _alarms(series, home, points, rows[missed], off_sds, seen, newest)
     judged = np.flatnonzero(np.isfinite(off_sds))
-    still_mm = home.without_temperature_mm(points)[judged]
+    still_mm = home.without_temperature_mm(points)
+    if judged.size < still_mm.size:
+        still_mm = still_mm[judged]
     step = last_step(still_mm)
     if step is not None:
         step = LevelStep(int(judged[step.point]), step.size_mm)
     start = 0 if step is None else step.point
-    since = judged[judged >= start]
-    trend = slope(points.moment_s[since], still_mm[judged >= start]) if since.size else None
+    since = judged[np.searchsorted(judged, start) :]
+    trend = slope(points.moment_s[since], still_mm[judged.size - since.size :]) if since.size else None
     level_mm = _running_mm(points.mean_mm - home.mean_mm)
     level_u_mm = home.sd_mm * sqrt(WEIGHT / (2 - WEIGHT) + 1 / home.n)
     if trend is not None and trend.significant:
@@ -291,7 +258,7 @@ def _stretch(
         points,
         count,
         home,
-        tuple(alarms),
+        alarms,
         level_mm,
         step,
         trend,
@@ -302,16 +269,44 @@ def _stretch(
     )
 
 
+def _alarms(
+    series: WatchedSeries,
+    home: WatchBaseline,
+    points: PowerUps,
+    missed: NDArray[np.intp],
+    off_sds: Floats,
+    seen: Chart,
+    newest: bool,
+) -> AlarmsRaised:
+    """What a stretch raised, in order of its readings; a running mean tells the least and comes last."""
+    single, ewma = np.flatnonzero(seen.single), np.flatnonzero(seen.ewma)
+    missed_mm = series.deviation_mm[missed] - home.mean_mm
+    running = seen.running[ewma]
+    row = np.concatenate((missed, points.row[single], points.row[ewma]))
+    rule = np.repeat(np.arange(3), (missed.size, single.size, ewma.size))
+    order = np.lexsort((rule == RULES.index("ewma"), row))
+    latest_note_s = max(series.acknowledged_s, default=-np.inf)
+    return alarms_raised(
+        row[order],
+        np.concatenate((missed, points.row[single], points.row[seen.since[ewma]]))[order],
+        rule[order],
+        np.concatenate((missed_mm, points.mean_mm[single] - home.mean_mm, running * home.sd_mm))[order],
+        np.concatenate((missed_mm / home.sd_mm, off_sds[single], running))[order],
+        (series.moment_s[row[order]] > latest_note_s) & newest,
+    )
+
+
 def _running_mm(off_mm: Floats) -> float:
-    mean = 0.0
-    for value in off_mm.tolist():
-        mean += WEIGHT * (value - mean)
-    return mean
+    """Running mean after the last point; what is older than 256 points counts for nothing in it."""
+    newest = off_mm[-REMEMBERED:]
+    return float(newest @ (WEIGHT * (1 - WEIGHT) ** np.arange(newest.size - 1, -1, -1.0)))
 
 
 def _interval_days(series: WatchedSeries) -> float | None:
     """Usual time from one power-up to the next; None before there are three. [day]"""
-    first = np.flatnonzero(np.diff(series.power_up, prepend=-1))
-    apart = np.diff(series.moment_s[first])
+    begins = np.ones(series.power_up.size, dtype=np.bool_)
+    np.not_equal(series.power_up[1:], series.power_up[:-1], out=begins[1:])
+    moment_s = series.moment_s[begins]
+    apart = moment_s[1:] - moment_s[:-1]
     apart = apart[apart > 0]
     return float(np.median(apart)) / DAY_S if apart.size >= 2 else None

@@ -1,0 +1,36 @@
+"""Beyond chance: settled with the first shuffles that are enough, the answer is that of all of them."""
+
+import numpy as np
+import pytest
+
+from holdzero.compute.steady.shuffle import DRAWS, beyond_chance, chance, shuffles
+
+
+@pytest.mark.parametrize("n", [12, 33])
+def test_same_answer_as_all_shuffles(n):
+    draw = np.random.default_rng(n)
+    answers = set()
+    for shift in np.linspace(0, 2.5, 25):
+        values = draw.standard_normal(n)
+        values[n // 2 :] += shift
+
+        def reach(orders, values=values):
+            dealt = values[orders]
+            return np.abs(dealt[:, : n // 2].mean(axis=1) - dealt[:, n // 2 :].mean(axis=1))
+
+        seen = float(reach(np.arange(n)[None, :])[0])
+        whole = chance(reach(shuffles((n,))), seen)
+        assert beyond_chance(reach, n, seen, risk=0.01) == (whole <= 0.01)
+        answers.add(whole <= 0.01)
+    assert answers == {True, False}
+
+
+def test_looks_at_few_where_nothing_is_there():
+    looked = []
+
+    def reach(orders):
+        looked.append(len(orders))
+        return np.ones(len(orders))
+
+    assert not beyond_chance(reach, 20, 1.0, risk=0.01)
+    assert sum(looked) < DRAWS / 20
