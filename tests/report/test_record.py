@@ -22,6 +22,7 @@ from holdzero.compute.findings import explain
 from holdzero.compute.plan import Ask
 from holdzero.report import Section, Table, record_content, record_html, record_pdf
 from holdzero.report.content import as_data
+from holdzero.report.proof import candidate_section
 from holdzero.report.record import last_day
 from holdzero.report.whole import record_of
 from holdzero.tell import safety
@@ -137,8 +138,8 @@ class TestWords:
         """Our own wording, word for word."""
         assert safety.NOT_A_SAFETY_FUNCTION == SAFETY_WORDING
 
-    def test_verdict_before_safety_before_figures(self, paper):
-        first = ("plain holds zero", "A switch used for homing", "Spread of the candidates", "Figures of plain")
+    def test_verdict_and_safety_before_figures(self, paper):
+        first = ("plain holds zero", "Spread of the candidates", "A switch used for homing", "Figures of plain")
         places = [paper.index(squeezed(words)) for words in first]
         assert places == sorted(places)
 
@@ -188,7 +189,7 @@ class TestDecision:
             "Taken: coarse (holds), 2026-03-16 by the keeper: nobody has to clean it.",
             "Nothing it rests on has changed since.",
             f"inputs {self.TAKEN.digest[:12]}, holdzero 1.2.2",
-            "Decisions before it, newest first",
+            "What was taken, newest first",
             "What it rests on has changed since: readings.",
         ):
             assert squeezed(words) in made
@@ -212,9 +213,8 @@ class TestBeforeHolds:
         made = content(asks=self.ASKS)
         assert "Before “holds” may stand, 2 more things are asked for" in made.reason
         page = page_text(record_html(made))
-        assert (
-            "A set after the sensor has settled: still to do. A set on another day: cannot say: no times." in page
-        )
+        assert "Before “holds” may stand: A set after the sensor has settled. Still to do." in page
+        assert "Before “holds” may stand: A set on another day. Cannot say: no times." in page
         assert "At least 4 power-ups" not in page
 
     def test_nothing_where_nothing_holds(self):
@@ -248,35 +248,53 @@ class TestNewerFigures:
         return found
 
     def section(self, made, heading):
-        return next(section for section in made.sections if section.heading == heading)
+        return next(section for section in made.every_section if section.heading.startswith(heading))
+
+    def proof(self, results, sensor):
+        """The proof of one candidate, whichever is meant."""
+        candidate = next(one for one in results.choice.candidates if one.sensor.name == sensor)
+        return candidate_section(candidate, results.machine, results.study, results.choice, {}, "metric")
 
     def test_every_figure_that_is_explained(self, made):
         results, record = made
-        found = self.tables(self.section(record, "What the homings say"))
-        for name in (planted.sensor for planted in demo.PLANTED):
-            named = {row[0] for row in found[f"Figures of {name}"].rows}
+        proofs = {planted.sensor: self.proof(results, planted.sensor) for planted in demo.PLANTED}
+        for name, proof in proofs.items():
+            named = {row[0] for row in self.tables(proof)[f"Figures of {name}"].rows}
             sides = [f for f in results.study.findings if f.sensor == name]
             assert len(sides) == 3
             assert named >= {one.name for f in sides for one in explain(f)}
         planted = next(p for p in demo.PLANTED if p.jitter_s)  # its scatter was planted in time
-        of_it = {row[0]: row[1] for row in found[f"Figures of {planted.sensor}"].rows}
+        table = self.tables(proofs[planted.sensor])[f"Figures of {planted.sensor}"]
+        of_it = {row[0]: row[1] for row in table.rows}
         low, high = of_it["Jitter of the delay"].replace("\u202fms", "").split(" to ")
         assert float(low) <= planted.jitter_s * 1e3 <= float(high)
         shape = results.study.of(planted.sensor, "Y", "L").behaviour.scatter.normality
         assert of_it["Anderson-Darling; its limit"] == f"{shape.adjusted:.2f}; {shape.limit:g}"
+        of_record = self.tables(self.section(record, f"What the homings say of {demo.WINNER}"))
+        assert of_record == self.tables(proofs[demo.WINNER])
 
     def test_what_each_figure_tells(self, made):
         results, record = made
-        table = self.tables(self.section(record, "What the homings say"))[
+        table = self.tables(self.section(record, "What each figure tells"))[
             f"Shown on {demo.WINNER}, right minus left"
         ]
         told = explain(results.study.of(demo.WINNER, "Y", "difference"))
         assert [row[1] for row in table.rows] == [one.sentence for one in told]
 
-    def test_probability_plot_of_every_candidate_that_scatters(self, made):
+    def test_probability_plot_of_the_one_that_is_meant(self, made):
         titles = [picture["title"] for picture in _pictures(as_data(made[1], PRINT)["sections"])]
         plots = [title for title in titles if title.endswith("normal probability plot")]
-        assert [plot[0] for plot in plots] == [planted.sensor for planted in demo.PLANTED]
+        assert [plot[0] for plot in plots] == [demo.WINNER]
+
+    def test_the_others_are_rows_of_one_table(self, made):
+        others = self.section(made[1], "The other candidates")
+        table, why, shown, elsewhere = others.blocks
+        names = [planted.sensor for planted in demo.PLANTED if planted.sensor != demo.WINNER]
+        assert [row[0] for row in table.rows] == names
+        assert [item.partition(",")[0] for item in why.items] == names
+        assert "record.json" in elsewhere
+        codes = {s.code for f in made[0].study.findings if f.sensor in names for s in f.signatures}
+        assert len(shown.items) == len(codes)
 
     def test_what_if(self, made):
         results, record = made
@@ -292,14 +310,9 @@ class TestNewerFigures:
     def test_causes_stand_once(self, made):
         page = page_text(record_html(made[1]))
         assert page.count("now and then another event on top of the scatter") == 1
-        assert "Causes and check: as for M." in page
 
-    def test_demo_fits_on_22_pages(self):
-        """The demo with all that belongs to it: what one person reads and signs."""
-        more = {"wiring": demo.wiring_toml(), "square": demo.square_toml()}
-        texts = {"machine": demo.machine_toml(), "sensors": demo.sensors_toml(), "readings": demo.readings_csv()}
-        reader = pypdf.PdfReader(BytesIO(record_pdf(record_of(Case(Texts(files=texts | more))))))
-        assert len(reader.pages) <= 22
+    def test_only_the_typefaces_of_typst(self, pdf):
+        reader = pypdf.PdfReader(BytesIO(pdf))
         objects = (reader.get_object(number) for number in range(1, reader.trailer["/Size"]))
         fonts = {str(one["/BaseFont"]) for one in objects if isinstance(one, dict) and "/BaseFont" in one}
         families = {font.partition("+")[2].split("-")[0] for font in fonts}
@@ -339,13 +352,15 @@ class TestPdf:
         objects = (reader.get_object(number) for number in range(1, reader.trailer["/Size"]))
         alternatives = {str(found["/Alt"]) for found in objects if isinstance(found, dict) and "/Alt" in found}
         data = as_data(content(), PRINT)
-        pictures = [*_pictures(data["sections"])]
-        assert len(pictures) >= 12
+        front = data["front"]
+        sections = [*front["left"], *front["right"], *front["across"], *front["foot"], *data["sections"]]
+        pictures = [*_pictures(sections)]
+        assert len(pictures) == 7  # candidates, shares outside, two sides, difference and its shape, gantry
         assert alternatives >= {f"{picture['title']}. {picture['text']}" for picture in pictures}
 
     def test_pages_and_contents(self, pdf):
         reader = pypdf.PdfReader(BytesIO(pdf))
-        assert 5 <= len(reader.pages) <= 22
+        assert 3 <= len(reader.pages) <= 12
         assert f"1 / {len(reader.pages)}" in reader.pages[0].extract_text()
         headings = [entry.title for entry in reader.outline if not isinstance(entry, list)]
         assert [heading.split("  ")[0] for heading in headings[:4]] == ["1", "2", "3", "4"]
@@ -372,7 +387,7 @@ class TestPage:
 
     def test_pictures_are_whole(self, html):
         drawings = re.findall(r"<svg.*?</svg>", html, re.DOTALL)
-        assert len(drawings) >= 15
+        assert len(drawings) >= 7  # the first picture in two layouts
         for drawing in drawings:
             assert ElementTree.fromstring(drawing).get("aria-label")
 
@@ -401,17 +416,18 @@ class TestHostileNames:
 def test_a_name_in_letters_that_the_typefaces_lack():
     """A PDF still comes out; the page has the name whole."""
     made = content(machine=replace(by_hand.MACHINE, name="工房 ⛵ \U000f0000"))
-    assert len(pypdf.PdfReader(BytesIO(record_pdf(made))).pages) >= 5
+    assert len(pypdf.PdfReader(BytesIO(record_pdf(made))).pages) >= 3
     assert "工房 ⛵" in record_html(made)
 
 
-def test_further_sections_come_after_the_findings():
+def test_further_sections_begin_the_annex():
     """Wiring, travel and the checklist are added without touching the record."""
     more = Section(
         "Wiring", ("One circuit.", Table("States", ("State", "Input"), (("clear", "24 V"),), align="ll"))
     )
-    headings = [section["heading"] for section in as_data(content(more=(more,)), PAGE)["sections"]]
-    assert headings.index("Wiring") == headings.index("What the homings say") + 1
+    annex = as_data(content(more=(more,)), PAGE)["annex"]
+    assert (annex[0]["number"], annex[0]["heading"]) == ("A", "Wiring")
+    assert annex[1]["heading"] == "The other candidates"
 
 
 def test_data_for_typst_is_plain_json():

@@ -61,7 +61,7 @@ def full():
 
 
 def headings(results):
-    return [section.heading for section in record_of(results).sections]
+    return [section.heading for section in record_of(results).every_section]
 
 
 def tables(section):
@@ -170,18 +170,16 @@ class TestBeforeTheTrial:
         made = record_of(Case(Texts(files={"machine": TEXTS["machine"]})))
         assert made.verdict == "Cannot say yet whether axis Y holds zero: nothing was tried."
         assert made.reason == "No candidate is named yet."
-        said = [section.heading for section in made.sections]
-        assert {"The choice", "The decision", "What the homings say"}.isdisjoint(said)
+        said = [section.heading for section in made.every_section]
+        assert {"The choice", "The decision", "What each figure tells"}.isdisjoint(said)
         assert {"Travel: does it stop where there is room?", "Tests before it is trusted"} <= set(said)
 
     def test_candidates_not_yet_tried(self):
         made = record_of(Case(Texts(files={name: TEXTS[name] for name in ("machine", "sensors")})))
         assert made.reason.startswith("No candidate holds yet")
-        (choice,) = (section for section in made.sections if section.heading == "The choice")
-        assert [table.caption for table in tables(choice)] == [
-            "The candidates",
-            "What the data sheets say (not what was found)",
-        ]
+        of = {section.heading: [table.caption for table in tables(section)] for section in made.every_section}
+        assert of["The choice"] == ["The candidates"]
+        assert of["Data sheets"] == ["What the data sheets say (not what was found)"]
 
     def test_no_machine(self):
         with pytest.raises(InputError, match="needed is a machine"):

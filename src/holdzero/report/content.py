@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from string import ascii_uppercase
 from typing import Any
 
 from holdzero.chart import Picture, Theme
@@ -16,6 +17,31 @@ class Attached:
     name: str
     text: str
     about: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Front:
+    """What has to stand on the first page, all of it: to be read without turning a page.
+
+    Parameters
+    ----------
+    left, right : tuple of Section
+        Side by side, under the title; a picture on the right gives way where there is little room.
+    across : tuple of Section
+        Under both, over the whole width.
+    foot : tuple of Section
+        Side by side at the foot of the page.
+    """
+
+    left: tuple[Section, ...]
+    right: tuple[Section, ...] = ()
+    across: tuple[Section, ...] = ()
+    foot: tuple[Section, ...] = ()
+
+    @property
+    def sections(self) -> tuple[Section, ...]:
+        """All of them, in reading order."""
+        return (*self.left, *self.right, *self.across, *self.foot)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +67,13 @@ class RecordContent:
     attached : tuple of Attached
         Files it carries, for machines to read.
     contents : bool
-        Whether it begins with a list of its sections.
+        Whether it has a list of its sections.
+    front : Front, optional
+        The first page.
+    about : str
+        What the sections after the first page are about, in one sentence.
+    annex : tuple of Section
+        What is looked up and not read: set small, after the sections, with letters for numbers.
     """
 
     title: str
@@ -55,6 +87,14 @@ class RecordContent:
     day: date | None = None
     attached: tuple[Attached, ...] = ()
     contents: bool = True
+    front: Front | None = None
+    about: str = ""
+    annex: tuple[Section, ...] = ()
+
+    @property
+    def every_section(self) -> tuple[Section, ...]:
+        """First page, sections and annex, in reading order."""
+        return (*(self.front.sections if self.front else ()), *self.sections, *self.annex)
 
 
 def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False) -> dict[str, Any]:
@@ -93,8 +133,8 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
                     "rows": rows,
                     "align": columns,
                 }
-            case Points(items):
-                return {"kind": "points", "items": list(items)}
+            case Points(items, title):
+                return {"kind": "points", "items": list(items), "title": title}
             case Note(text, strong):
                 return {"kind": "note", "text": text, "strong": strong}
             case Blanks():
@@ -129,8 +169,20 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
             "sections": [section(below, f"{number}.{i}") for i, below in enumerate(part.sections, 1)],
         }
 
+    def place(name: str, parts: tuple[Section, ...]) -> list[dict[str, Any]]:
+        return [section(part, f"{name}-{i}") for i, part in enumerate(parts, 1)]
+
+    front = content.front
     whole = {
+        "front": front
+        and {
+            "left": place("left", front.left),
+            "right": place("right", front.right),
+            "across": place("across", front.across),
+            "foot": place("foot", front.foot),
+        },
         "title": content.title,
+        "about": content.about,
         "subject": content.subject,
         "verdict": content.verdict,
         "reason": content.reason,
@@ -140,11 +192,18 @@ def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False)
         "day": content.day.isoformat() if content.day else "",
         "contents": content.contents,
         "sections": [section(part, str(i)) for i, part in enumerate(content.sections, 1)],
+        "annex": [section(part, _letter(i)) for i, part in enumerate(content.annex)],
     }
     files = [
         {"name": attached.name, "text": attached.text, "about": attached.about} for attached in content.attached
     ]
     return {key: _cleaned(value) for key, value in whole.items()} | {"files": files}
+
+
+def _letter(place: int) -> str:
+    """A to Z, then AA and on: an annex may be long."""
+    more, last = divmod(place, 26)
+    return (_letter(more - 1) if more else "") + ascii_uppercase[last]
 
 
 def _cleaned(value: Any) -> Any:

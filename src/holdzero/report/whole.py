@@ -18,7 +18,7 @@ from holdzero.report.page import record_html
 from holdzero.report.pdf import record_pdf
 from holdzero.report.record import last_day, record_content
 from holdzero.report.stored import stored_of
-from holdzero.tell.blocks import Section
+from holdzero.tell.blocks import Answer, Section
 from holdzero.tell.budget import tell_budget
 from holdzero.tell.install import checklist_section, install_section
 from holdzero.tell.square import tell_square
@@ -42,6 +42,8 @@ class RecordPart:
         Whether there is anything to say.
     section : callable
         Makes it.
+    proves : bool
+        Whether it is a part of the proof, not of the annex.
     """
 
     name: str
@@ -49,6 +51,7 @@ class RecordPart:
     missing: str
     applies: Callable[[Case], bool]
     section: Callable[[Case], Section | None]
+    proves: bool = False
 
 
 PARTS = (
@@ -85,15 +88,23 @@ PARTS = (
         "Error budget",
         "travel",
         "try a candidate, or give its data sheet",
-        lambda of: bool(of.budgets),
+        lambda of: bool(_counted(of)),
         lambda of: (
             answer_section(
-                "Error budget: what home position is made of",
-                tell_budget(_counted(of), system=of.system, other_ways=False),
-                overview=False,
+                "Error budget: what home position is made of", _budget(of), overview=False, explained=False
             )
             if _counted(of)
             else None
+        ),
+        proves=True,
+    ),
+    RecordPart(
+        "What the figures of the budget mean",
+        "travel",
+        "try a candidate, or give its data sheet",
+        lambda of: bool(_counted(of)),
+        lambda of: (
+            Section("What the figures of the budget mean", (), _budget(of).explained) if _counted(of) else None
         ),
     ),
     RecordPart(
@@ -160,7 +171,7 @@ def record_of(case: Case) -> RecordContent:
         What an input says cannot be read, or no choice can be made of it.
     """
     how = case.basis.how
-    sections = (part.section(case) for part in PARTS)
+    sections = [(part.proves, part.section(case)) for part in PARTS]
     return record_content(
         case.machine,
         case.study,
@@ -172,11 +183,17 @@ def record_of(case: Case) -> RecordContent:
         system=how.system,
         asks=case.asks,
         decisions=case.basis.decisions,
-        more=[section for section in sections if section is not None],
+        meant=case.judged.sensor_reckoned,
+        budget=[section for proves, section in sections if proves and section is not None],
+        more=[section for proves, section in sections if not proves and section is not None],
         attached=stored_of(case).attached(),
         standing=_standing(case),
         rests_on=" ".join(filter(None, (case.judged.reservation, case.rests_on))) if case.readings.groups else "",
     )
+
+
+def _budget(case: Case) -> Answer:
+    return tell_budget(_counted(case), system=case.system, other_ways=False)
 
 
 def _counted(case: Case) -> list[AxisAssessment]:
@@ -185,11 +202,9 @@ def _counted(case: Case) -> list[AxisAssessment]:
 
 
 def _standing(case: Case) -> Standing | None:
-    """How the axis of the record stood on its day; None before anything was tried."""
-    if not case.study.findings:
-        return None
+    """How the axis of the record stood on its day."""
     name = case.judged.name
-    return next(axis for axis in case.standings_on(_day(case)).axes if axis.axis == name)
+    return next((axis for axis in case.standings_on(_day(case)).axes if axis.axis == name), None)
 
 
 def _day(case: Case) -> date | None:

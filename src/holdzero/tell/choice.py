@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 
 from holdzero.case import Case
+from holdzero.chart import Picture
 from holdzero.chart.comparison import comparison_picture
 from holdzero.chart.gantry import gantry_picture, worst_pair
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice
 from holdzero.compute.compare import Comparison
 from holdzero.compute.findings.values import Study
+from holdzero.compute.plan import Ask
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show, show_chance, show_foretold, show_interval, show_share
@@ -76,10 +78,23 @@ def headline(case: Case) -> str:
 
 def to_do(case: Case) -> tuple[str, ...]:
     """Say what is open: what is asked before a `holds` may stand, causes to cure, what settles a close call."""
-    choice = case.chosen
+    return what_is_open(case.chosen, case.asks, following=case.standing.next)
+
+
+def what_is_open(choice: Choice, asks: Sequence[Ask], *, following: str) -> tuple[str, ...]:
+    """Say what is open: what is asked before a `holds` may stand, the next thing, causes to cure.
+
+    Parameters
+    ----------
+    choice : Choice
+    asks : sequence of Ask
+        What the trial has to hold.
+    following : str
+        The next thing to do for the axis; empty where there is none.
+    """
     asked = [
         f"Before “holds” may stand: {paragraph((ask.text, ask.standing))}"
-        for ask in case.asks
+        for ask in asks
         if not ask.done and choice.any_holds
     ]
     cures = [
@@ -87,7 +102,6 @@ def to_do(case: Case) -> tuple[str, ...]:
         for candidate in choice.candidates
         if candidate.cure
     ]
-    following = case.standing.next
     return (*choice.notes, *asked, *([sentence(f"next: {following}")] if following else []), *map(sentence, cures))
 
 
@@ -183,16 +197,13 @@ def what_if(choice: Choice) -> Table:
     return Table(sentence, ("If asked", *names, "Choice"), rows, align="l" * (len(names) + 2))
 
 
-def gantry_of(axis: Axis, machine: Machine, study: Study, choice: Choice, system: System) -> list[Block]:
-    """The gantry racked by the worst pair of the chosen sensor, or of the tightest that was tried."""
+def gantry_of(axis: Axis, machine: Machine, study: Study, sensor: str, system: System) -> Picture | None:
+    """The gantry racked by the worst pair of homings of a candidate; None where there is no pair."""
     if axis.motors != 2 or axis.drive_distance_mm is None:
-        return []
-    names = [choice.choice] if choice.choice else [candidate.sensor.name for candidate in choice.candidates]
-    for name in names:
-        left, right = (study.of(name, axis.name, side) for side in ("L", "R"))
-        if left and right and (worst := worst_pair(left, right)):
-            return [Pictures((gantry_picture(axis, machine.requirement, worst, system=system),))]
-    return []
+        return None
+    left, right = (study.of(sensor, axis.name, side) for side in ("L", "R"))
+    worst = worst_pair(left, right) if left and right else None
+    return None if worst is None else gantry_picture(axis, machine.requirement, worst, system=system)
 
 
 def sheet_facts(sensors: Sequence[Sensor], system: System) -> Table:

@@ -12,6 +12,7 @@ from holdzero.compute.findings import explain
 from holdzero.compute.findings.explain import Explained
 from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings, Study
+from holdzero.compute.signature.values import Signature
 from holdzero.quantity import System, show, show_chance, show_interval
 from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
 from holdzero.tell.lengths import Lengths
@@ -286,18 +287,39 @@ def patterns(name: str, findings: Iterable[Findings], advised: dict[str, str]) -
     `advised`: by pattern the candidate where causes and check stand already.
     """
     seen: dict[str, list[str]] = {}
-    advice: dict[str, str] = {}
+    advised_by: dict[str, str] = {}
     for f in findings:
         for signature in f.signatures:
             side = side_of(f.side, alone="one side").capitalize()
             seen.setdefault(signature.code, []).append(f"{side}: {signature.sentence}")
-            causes = f" Likely causes, likeliest first: {'; '.join(signature.causes)}." if signature.causes else ""
-            advice[signature.code] = causes + (
-                f" To tell them apart: {signature.check}" if signature.check else ""
-            )
+            advised_by[signature.code] = advice(signature)
     blocks: list[Block] = []
     for code, sentences in seen.items():
         first = advised.setdefault(code, name)
-        more = advice[code] if first == name else f" Causes and check: as for {first}."
+        more = advised_by[code] if first == name else f" Causes and check: as for {first}."
         blocks.append(Note(" ".join(sentences) + more))
     return blocks
+
+
+def patterns_in_short(findings: Iterable[Findings], advised: dict[str, str]) -> tuple[str, ...]:
+    """Each pattern once: the series that show it, likely causes, and the check that tells them apart.
+
+    `advised`: by pattern the candidate where causes and check stand already.
+    """
+    where: dict[str, list[str]] = {}
+    shown: dict[str, Signature] = {}
+    for f in findings:
+        for signature in f.signatures:
+            where.setdefault(signature.code, []).append(series_name(f))
+            shown.setdefault(signature.code, signature)
+    items = []
+    for code, signature in shown.items():
+        text = f"{listed(where[code])}: {signature.words}."
+        items.append(f"{text} Causes and check: as for {advised[code]}." if code in advised else text + advice(signature))
+    return tuple(items)
+
+
+def advice(signature: Signature) -> str:
+    """Likely causes of a pattern, and the check that tells them apart."""
+    causes = f" Likely causes, likeliest first: {'; '.join(signature.causes)}." if signature.causes else ""
+    return causes + (f" To tell them apart: {signature.check}" if signature.check else "")

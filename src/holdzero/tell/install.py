@@ -80,7 +80,7 @@ def checklist_section(sheet: InstallSheet, entries: tuple[ResultEntry, ...] = ()
         "measured."
     )
     tables = tuple(
-        Table(stage, head, tuple(_test(number, test, checked) for number, test in tests), align="llll")
+        Table(stage, head, tuple(_test(number, test, checked) for number, test in tests), align="lllw")
         for stage, tests in sheet.stages.items()
     )
     elsewhere = tuple(f"{result_entry.item}: {written(result_entry)}" for result_entry in checked.elsewhere)
@@ -117,7 +117,7 @@ def _row(setting: Setting, system: System) -> tuple[str, ...]:
 def _settings(axis: AxisSheet, system: System) -> tuple[Block, ...]:
     head = ("Set", "To", "Check", "Word of CiA 402")
     tables = (
-        Table(group, head, tuple(_row(setting, system) for setting in settings), align="llll")
+        Table(group, head, tuple(_row(setting, system) for setting in settings), align="wwlw")
         for group, settings in axis.groups.items()
     )
     return (*tables, *_notes(axis.settings))
