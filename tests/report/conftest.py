@@ -37,7 +37,9 @@ home_trip = "8 mm"
 flag_home = "10 mm"
 back_off = "2 mm"
 """
-SENSORS = "".join(f'[sensors.{name}]\nkind = "inductive"\nprice = {price}\n' for name, price in (("A", 24), ("B", 3), ("C", 9)))
+SENSORS = "".join(
+    f'[sensors.{name}]\nkind = "inductive"\nprice = {price}\n' for name, price in (("A", 24), ("B", 3), ("C", 9))
+)
 
 
 def one_motor(**sd_mm):

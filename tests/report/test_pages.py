@@ -112,7 +112,11 @@ def test_the_page_says_the_same(set_record, pages):
     whole = "".join(pages("demo"))
     assert len(headings) >= 25
     assert [heading for heading in headings if squeezed(heading.replace("&#39;", "'")) not in whole] == []
-    assert headings[:3] == ["The machine and what is asked of it", "Where it stands", "The candidates against the limit"]
+    assert headings[:3] == [
+        "The machine and what is asked of it",
+        "Where it stands",
+        "The candidates against the limit",
+    ]
 
 
 @pytest.mark.pictures

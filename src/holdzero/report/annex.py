@@ -27,14 +27,14 @@ READINGS = (
 def others_section(
     choice: Choice, study: Study, meant: Candidate | None, advised: dict[str, str], system: System
 ) -> Section | None:
-    """Return the candidates that are not meant: a row each, why each is judged so, and what shows in the readings."""
-    others = [candidate for candidate in choice.candidates if candidate is not meant]
-    if not others:
+    """Return the candidates that are not meant: a row each, why, and what shows in the readings."""
+    beside = [candidate for candidate in choice.candidates if candidate is not meant]
+    if not beside:
         return None
-    names = [candidate.sensor.name for candidate in others]
+    names = [candidate.sensor.name for candidate in beside]
     findings = [f for f in study.findings if f.sensor in names and f.axis in (choice.allowed.axis, "")]
     blocks: list[Block] = [candidates_table(findings, system=system)] if findings else []
-    blocks.append(Points(tuple(map(_why, others))))
+    blocks.append(Points(tuple(map(_why, beside))))
     shown = patterns_in_short(findings, advised)
     if shown:
         blocks.append(Points(shown, title="What shows in their readings, and how to tell the causes apart"))

@@ -30,11 +30,11 @@ def answer_section(
         blocks.append(answer.pictures)
     if overview and answer.table is not None:
         blocks.append(answer.table)
-    told = (answer.headline, *answer.lead)
-    below = (_without(section, told) for section in answer.more)
+    above = (answer.headline, *answer.lead)
+    below = (_without(section, above) for section in answer.more)
     return Section(heading, tuple(blocks), (*below, *(answer.explained if explained else ())))
 
 
-def _without(section: Section, told: tuple[str, ...]) -> Section:
+def _without(section: Section, above: tuple[str, ...]) -> Section:
     """Leave out sentences that stand above already, as those of one axis do where there is no other."""
-    return replace(section, blocks=tuple(block for block in section.blocks if block not in told))
+    return replace(section, blocks=tuple(block for block in section.blocks if block not in above))

@@ -112,7 +112,9 @@ def _open(still_open: Sequence[str]) -> Section:
     """What is left to do; of much, how much more there is."""
     more = len(still_open) - MOST_OPEN
     items = tuple(still_open) if more <= 1 else (*still_open[:MOST_OPEN], f"{more} more: see the annex.")
-    return Section("What is open", (Points(items) if items else "Nothing that the figures ask for; see where it stands.",))
+    return Section(
+        "What is open", (Points(items) if items else "Nothing that the figures ask for; see where it stands.",)
+    )
 
 
 def _before(axis: Axis) -> Section:
@@ -132,7 +134,9 @@ def _decision(decisions: Sequence[Decision], digests: Mapping[str, str]) -> Sect
     """What was taken, by whom and why, and whether what it rests on is still the same."""
     if not decisions:
         blanks = Blanks(("Candidate taken", "Because"), signed=("Decided by",))
-        return Section("The decision", ("No decision is kept. Which one is taken, and why, is a person's to say.", blanks))
+        return Section(
+            "The decision", ("No decision is kept. Which one is taken, and why, is a person's to say.", blanks)
+        )
     newest = decisions[0]
     rows = [
         ("Taken", f"{newest.sensor} ({newest.verdict})"),

@@ -15,7 +15,7 @@ from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.quantity import System
 from holdzero.report.annex import decisions_section, explanations, others_section, papers
 from holdzero.report.content import Attached, RecordContent
-from holdzero.report.front import front_page
+from holdzero.report.front import front_page, shortened
 from holdzero.report.proof import about, meant_of, proof_sections
 from holdzero.tell.blocks import Section
 from holdzero.tell.choice import what_is_open
@@ -98,7 +98,9 @@ def record_content(
         title="Does this machine hold zero?",
         subject=f"{machine.name}, axis {axis.name}",
         verdict=standing.headline if standing and study.findings else _verdict(axis, study, choice, still),
-        reason=paragraph((choice.reason, f"Taken: {taken.sentence}" if taken else "", _still_asked(still), rests_on)),
+        reason=paragraph(
+            (choice.reason, shortened(f"Taken: {taken.sentence}") if taken else "", _still_asked(still), rests_on)
+        ),
         front=front_page(
             machine,
             choice,

@@ -315,7 +315,9 @@ def patterns_in_short(findings: Iterable[Findings], advised: dict[str, str]) -> 
     items = []
     for code, signature in shown.items():
         text = f"{listed(where[code])}: {signature.words}."
-        items.append(f"{text} Causes and check: as for {advised[code]}." if code in advised else text + advice(signature))
+        items.append(
+            f"{text} Causes and check: as for {advised[code]}." if code in advised else text + advice(signature)
+        )
     return tuple(items)
 
 
