@@ -32,7 +32,7 @@ def read_text(path: str) -> tuple[str, str]:
         The file is not there, cannot be read, or is not text.
     """
     raw, where = read_bytes(path)
-    return _decoded(raw, where), where
+    return decoded(raw, where), where
 
 
 def read_bytes(path: str) -> tuple[bytes, str]:
@@ -68,15 +68,50 @@ def read_readings_text(path: str) -> tuple[str, str, tuple[str, ...]]:
     """
     raw, where = read_bytes(path)
     if not raw.startswith(WORKBOOK):
-        return _decoded(raw, where), where, ()
+        return decoded(raw, where), where, ()
+    text, notes = readings_text_of(raw, where)
+    return text, where, notes
+
+
+def readings_text_of(raw: bytes, where: str, *, guess: bool = True) -> tuple[str, tuple[str, ...]]:
+    """Read a table as people have it, the first sheet of a workbook or CSV of any headings, as a readings file.
+
+    Parameters
+    ----------
+    raw : bytes
+        The file.
+    where : str
+        What to call it.
+    guess : bool, default True
+        Whether a column may be taken for the readings that no heading names as such.
+
+    Returns
+    -------
+    text : str
+        CSV.
+    notes : tuple of str
+        What each column was taken for and what was left out.
+
+    Raises
+    ------
+    InputError
+        It is no table, or holds no readings.
+    """
     from holdzero.inputs.importing import as_text, preview, read_grid, take
     from holdzero.inputs.reading import write_readings
     from holdzero.inputs.reading.spans import named_as_spans
 
     grid = read_grid(raw, name=where)
     if named_as_spans(grid.rows[0]):
-        return as_text(grid), where, ()
+        return as_text(grid), ()
     seen = preview(grid)
+    if seen.guessed and not guess:
+        raise InputError(
+            where=where,
+            found="a table in which no heading names readings",
+            need="a heading such as deviation_mm",
+            do="name the column of readings with its unit",
+        )
     taken = take(seen.grid, seen.choice)
     columns = ", ".join(
         f"“{column.heading or column.index + 1}” as {column.seems}{f' in {column.unit}' if column.unit else ''}"
@@ -90,7 +125,7 @@ def read_readings_text(path: str) -> tuple[str, str, tuple[str, ...]]:
         *taken.notes,
         *(row.sentence for row in taken.left_out),
     )
-    return write_readings(taken.readings), where, notes
+    return write_readings(taken.readings), notes
 
 
 def is_book(source: str) -> bool:
@@ -116,7 +151,14 @@ def unreadable(source: str, error: OSError, need: str) -> InputError:
     return InputError(where=source, found=fault, need=need, do="check its name and folder")
 
 
-def _decoded(raw: bytes, where: str) -> str:
+def decoded(raw: bytes, where: str) -> str:
+    """Return the text of a file.
+
+    Raises
+    ------
+    InputError
+        It is none.
+    """
     encoding = next((name for mark, name in _MARKS if raw.startswith(mark)), "utf-8")
     try:
         return raw.decode(encoding)

@@ -9,6 +9,7 @@ from hashlib import sha256
 from typing import Any
 
 from holdzero.case.circuits import Typed, circuits_of
+from holdzero.case.of_example import examples_in
 from holdzero.case.squaring_log import SquaringLog
 from holdzero.compute.choose import Decision
 from holdzero.compute.findings.values import MissesElsewhere
@@ -16,7 +17,7 @@ from holdzero.compute.install import ResultEntry, read_entries
 from holdzero.compute.wiring import read_wiring
 from holdzero.errors import InputError
 from holdzero.form import is_example, read_toml
-from holdzero.inputs.log import LogEntry, WatchSettings, read_log, settings_from
+from holdzero.inputs.log import Log, LogEntry, WatchSettings, read_log, settings_from
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.reading import Protocol, Readings, read_readings
@@ -170,9 +171,14 @@ class Basis(ABC):
         return name
 
     @property
-    def example(self) -> bool:
-        """Whether a part beside the machine is marked as an invented example."""
-        return False
+    def examples(self) -> tuple[str, ...]:
+        """What beside the machine is marked as an invented example's, each in words."""
+        return examples_in(self.sensors, self.readings, self.circuits_example, self.squaring)
+
+    @property
+    @abstractmethod
+    def circuits_example(self) -> bool:
+        """Whether the circuits are marked as an invented example's."""
 
     @property
     def today(self) -> date | None:
@@ -228,11 +234,14 @@ class Texts(Basis):
         return self.names.get(name, "")
 
     @property
-    def example(self) -> bool:
-        """Whether a file beside that of the machine is marked as an invented example."""
-        beside = ("sensors", "wiring", "square")
-        documents = (read_toml(self.files.get(name, ""), where=self.where(name)) for name in beside)
-        return any(map(is_example, documents)) or self.readings.example
+    def examples(self) -> tuple[str, ...]:
+        """What beside the machine is marked as an invented example's, each in words."""
+        return (*super().examples, *(("log",) if self._log.example else ()))
+
+    @property
+    def circuits_example(self) -> bool:
+        """Whether the wiring file is marked."""
+        return is_example(read_toml(self.files.get("wiring", ""), where=self.where("wiring")))
 
     @cached_property
     def machine(self) -> Machine:
@@ -292,8 +301,12 @@ class Texts(Basis):
     @cached_property
     def log(self) -> tuple[LogEntry, ...]:
         """The file of the log; the machine it names is not looked at."""
+        return self._log.entries
+
+    @cached_property
+    def _log(self) -> Log:
         text = self.files.get("log")
-        return read_log([(text, self.where("log"))], zone=UTC).entries if text else ()
+        return read_log([(text, self.where("log"))], zone=UTC) if text else Log(())
 
     @cached_property
     def watching(self) -> WatchSettings:

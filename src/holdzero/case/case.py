@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from holdzero.case.basis import Basis, digest_of
 from holdzero.case.circuits import Circuits
+from holdzero.case.of_example import examples_said
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.remembered import remembered_study
 from holdzero.caution import Caution
@@ -65,7 +66,7 @@ class Case:
     @property
     def invented(self) -> str:
         """What to say of every answer where the figures are made up; empty: they are a machine's own."""
-        return self.basis.how.invented or (EXAMPLE if self.machine.example or self.basis.example else "")
+        return self.basis.how.invented or (EXAMPLE if self.machine.example else examples_said(self.basis.examples))
 
     @property
     def machine(self) -> Machine:

@@ -127,15 +127,15 @@ def read_file(text: str, name: str) -> Typed:
     """
     document = read_toml(text, where=name)
     circuits_from(document, where=name)
-    return tuple({key: _keepable(value) for key, value in row.items()} for row in circuits_of(document))
+    return tuple({key: keepable(value) for key, value in row.items()} for row in circuits_of(document))
 
 
-def _keepable(value: Any) -> Any:
+def keepable(value: Any) -> Any:
     """Turn what a book has no word for, on lines that no key has, into text: dates, and what is no number."""
     if isinstance(value, Mapping):
-        return {key: _keepable(inner) for key, inner in value.items()}
+        return {key: keepable(inner) for key, inner in value.items()}
     if isinstance(value, list):
-        return [_keepable(inner) for inner in value]
+        return [keepable(inner) for inner in value]
     odd = isinstance(value, date | time) or (isinstance(value, float) and not isfinite(value))
     return str(value) if odd else value
 

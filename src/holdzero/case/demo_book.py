@@ -2,7 +2,7 @@
 
 from holdzero import demo
 from holdzero.case.in_book import WATCH
-from holdzero.form import read_toml
+from holdzero.form import EXAMPLE_KEY, read_toml
 from holdzero.inputs.log import read_log
 from holdzero.inputs.reading import read_readings
 from holdzero.store import Book
@@ -15,7 +15,7 @@ def keep_demo(book: Book, *, fitted: bool = True) -> int:
     """
     machine_id = book.add_machine(read_toml(demo.machine_toml()), remark=demo.INVENTED)
     for name, document in read_toml(demo.sensors_toml())["sensors"].items():
-        book.add_sensor(machine_id, name, document)
+        book.add_sensor(machine_id, name, {**document, EXAMPLE_KEY: True})
     trial_id = book.add_trial(machine_id, name=demo.TRIAL, axis="Y", resolution=f"{demo.DISPLAY_MM:g} mm")
     book.import_readings(trial_id, read_readings(demo.readings_csv(), where="the demo"))
     if not fitted:

@@ -14,11 +14,11 @@ from holdzero.compute.choose.decision import KIND
 from holdzero.compute.install import ResultEntry, write_entries
 from holdzero.demo import INVENTED
 from holdzero.errors import InputError
-from holdzero.form import write_toml
+from holdzero.form import EXAMPLE_KEY, is_example, write_toml
 from holdzero.inputs.log import LogEntry, WatchSettings, settings_from, write_log
 from holdzero.inputs.machine import write_machine
 from holdzero.inputs.machine.values import Machine
-from holdzero.inputs.reading import Labelled, joined, write_readings
+from holdzero.inputs.reading import Labelled, apart, joined, write_readings
 from holdzero.inputs.reading.values import Readings
 from holdzero.inputs.sensor import write_sensors
 from holdzero.inputs.sensor.values import Sensor
@@ -95,18 +95,26 @@ class InBook(Basis):
     @cached_property
     def readings(self) -> Readings:
         """All homings of all its trials but those left out, oldest trial first."""
-        return joined(
-            [
-                Labelled(
-                    self._label(trial),
-                    self.book.readings(trial.id),
-                    kind=trial.kind,
-                    event=trial.event,
-                    left_out=trial.left_out,
-                )
-                for trial in reversed(self.trials)
-            ]
-        )
+        return joined(self.labelled)
+
+    @property
+    def readings_apart(self) -> Readings:
+        """The same, each as it was read: nothing is left out where trials were read in different ways."""
+        return apart(self.labelled)
+
+    @cached_property
+    def labelled(self) -> list[Labelled]:
+        """The readings of each trial with what is said of it, oldest first."""
+        return [
+            Labelled(
+                self._label(trial),
+                self.book.readings(trial.id),
+                kind=trial.kind,
+                event=trial.event,
+                left_out=trial.left_out,
+            )
+            for trial in reversed(self.trials)
+        ]
 
     def _label(self, trial: Trial) -> str:
         """Its own name, or that of the trial it was joined to."""
@@ -117,6 +125,11 @@ class InBook(Basis):
     def circuits(self) -> Typed:
         """The newest sheet of the station Wiring."""
         return circuits_of(next(iter(self.book.sheets(self.kept.id, SHEET)), {}))
+
+    @cached_property
+    def circuits_example(self) -> bool:
+        """Whether the newest sheet of the station Wiring is marked."""
+        return is_example(next(iter(self.book.sheets(self.kept.id, SHEET)), {}))
 
     @cached_property
     def squaring(self) -> SquaringLog:
@@ -167,8 +180,13 @@ class InBook(Basis):
     @cached_property
     def recorded_s(self) -> float | None:
         """When the newest record was kept in the book."""
+        return datetime.fromisoformat(self.recorded).timestamp() if self.recorded else None
+
+    @cached_property
+    def recorded(self) -> str:
+        """The same as text (ISO 8601), be it that the record was kept in another book; empty: none was."""
         newest = next(iter(self.book.results(self.kept.id, RECORD)), None)
-        return None if newest is None else datetime.fromisoformat(newest.added).timestamp()
+        return self.book.setting(recorded_setting(self.kept.id)) if newest is None else newest.added
 
     @property
     def clock_s(self) -> float | None:
@@ -183,15 +201,19 @@ class InBook(Basis):
         texts = {
             "machine": write_machine(self.machine),
             "sensors": write_sensors(self.sensors) if self.sensors else "",
-            "readings": write_readings(self.readings) if self.readings.groups else "",
+            "readings": write_readings(self.readings_apart) if self.readings.groups else "",
             "wiring": write_toml(wiring[0]) if wiring else "",
-            "checklist": write_entries(self.checks),
-            "decisions": _as_file(self._decisions),
-            "log": write_log(self.log) if self.log else "",
+            "checklist": self._marked(write_entries(self.checks)),
+            "decisions": self._marked(_as_file(self._decisions)),
+            "log": write_log(self.log, example=self.machine.example) if self.log else "",
             "watch": write_toml(self.watch_typed) if self.watch_typed else "",
             **{name: write_toml(document) if document else "" for name, document in squaring.items()},
         }
         return {name: text for name, text in texts.items() if text}
+
+    def _marked(self, text: str) -> str:
+        """Return a file of what happened at the machine, marked where the machine is an invented example."""
+        return f"{EXAMPLE_KEY} = true\n\n{text}" if text and self.machine.example else text
 
     @cached_property
     def _decisions(self) -> tuple[Result, ...]:
@@ -218,6 +240,11 @@ class InBook(Basis):
             if name in self.__dict__:
                 in_book.__dict__[name] = self.__dict__[name]
         return in_book
+
+
+def recorded_setting(machine_id: int) -> str:
+    """Return the setting of a book that says when a record of a machine was kept elsewhere."""
+    return f"recorded.{machine_id}"
 
 
 def machine_named(book: Book, name: str | None) -> KeptMachine:

@@ -40,7 +40,7 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "capture": ("holdzero.cli.capture", "Hundreds of homings from a logic analyser's file"),
     "tally": ("holdzero.cli.tally", "A long run without an analyser, from a counter board"),
     "import": ("holdzero.cli.import_", "Readings from a table: CSV, text or XLSX"),
-    "book": ("holdzero.cli.book", "Check, back up, rescue, export or import a book"),
+    "book": ("holdzero.cli.book", "Files into a book and out of it; check, back up, rescue, export"),
     "open": ("holdzero.cli.open", "The book in a browser, on this computer only"),
     "manual": ("holdzero.cli.manual", "The manual in a browser: first machine, how-to, keys, methods, words"),
     "where": ("holdzero.cli.where", "What is remembered between commands, and where everything lies"),

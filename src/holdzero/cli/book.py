@@ -1,4 +1,4 @@
-"""`holdzero book`: the file itself: whole, copied, saved from damage, taken elsewhere."""
+"""`holdzero book`: filled from files and written as files; whole, copied, saved from damage, taken elsewhere."""
 
 from datetime import datetime
 from pathlib import Path
@@ -10,7 +10,7 @@ BOOK = click.argument("book", type=click.Path(path_type=Path))
 
 @click.group("book")
 def command() -> None:
-    """Check, back up, rescue, export or import a book."""
+    """Bring files into a book or write it as files; check, back up, rescue, export or import it."""
 
 
 @command.command("check")
@@ -55,6 +55,88 @@ def rescue_book(book: Path, to: Path) -> int:
         click.echo(sentence)
     click.echo(f"Saved: {to} ({_counted(rescued.rows)}). {book} is left as it is.")
     return 1 if rescued.lost else 0
+
+
+@command.command("add")
+@BOOK
+@click.argument("files", metavar="FILE...", nargs=-1, required=True)
+@click.option("--machine", default="", metavar="NAME", help="Machine they are of; needed where that is not plain.")
+@click.option("--trial", default="", metavar="NAME", help="Trial for readings that name none.")
+@click.option("--replace", is_flag=True, help="Where file and book differ, take what the file says.")
+def add_to_book(book: Path, files: tuple[str, ...], machine: str, trial: str, replace: bool) -> int:
+    """Bring FILEs into BOOK, made if it is not there: each is known by what stands in it.
+
+    Machine, candidates, wiring, squaring, events, readings (CSV, XLSX), results of tests, decisions, the log of
+    check homings, settings of the watch; a folder stands for the files in it. All come in, or none; what is there
+    already is not doubled, and what the book says otherwise is kept. Ends with 1 if a file was none of these.
+    """
+    from holdzero.case.exchange import FileUnread, ReadFile, bring, recognised
+    from holdzero.files import read_bytes
+    from holdzero.store import open_book
+    from holdzero.tell.exchanged import brought_line, unread_line
+
+    known: list[ReadFile] = []
+    unread: list[FileUnread] = []
+    for path in _files_of(files):
+        file = recognised(path, read_bytes(path)[0])
+        if isinstance(file, ReadFile):
+            known.append(file)
+        else:
+            unread.append(file)
+    if known:
+        with open_book(book) as opened:
+            for part in bring(opened, known, machine=machine, trial=trial, replace=replace):
+                click.echo(brought_line(part, replace="--replace takes the file's"))
+                for note in part.notes:
+                    click.echo(f"  {note}")
+    for file in unread:
+        click.echo(unread_line(file))
+    return 1 if unread else 0
+
+
+def _files_of(paths: tuple[str, ...]) -> list[str]:
+    """Return the files named, and in the place of a folder those in it."""
+    return [
+        str(file)
+        for path in paths
+        for file in (
+            sorted(inner for inner in Path(path).iterdir() if inner.is_file() and inner.name[0] != ".")
+            if Path(path).is_dir()
+            else [path]
+        )
+    ]
+
+
+@command.command("write")
+@BOOK
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--machine", metavar="NAME", help="Only this one; of several each goes into a folder of its own.")
+@click.option("--replace", is_flag=True, help="Write over files there that say something else.")
+def write_book(book: Path, folder: Path, machine: str | None, replace: bool) -> None:
+    """Write all of BOOK as files into FOLDER, to be read, changed, asked, or added to another book.
+
+    Every command takes the folder in the place of a book.
+    """
+    from holdzero.case.exchange import left_behind, write_folder
+    from holdzero.case.in_book import InBook, machine_named
+    from holdzero.store import open_book
+    from holdzero.tell.exchanged import written_lines
+
+    with open_book(book, create=False) as opened:
+        machines = opened.machines()
+        several = machine is None and len(machines) > 1
+        for kept in machines if several else [machine_named(opened, machine)]:
+            basis = InBook(opened, kept)
+            to = folder / _folder_name(kept.machine.name, kept.id) if several else folder
+            for line in written_lines(
+                write_folder(basis, to, replace=replace), left_behind(basis), folder=str(to)
+            ):
+                click.echo(line)
+
+
+def _folder_name(name: str, number: int) -> str:
+    letters = "".join(letter if letter.isalnum() else "-" for letter in name.casefold()).strip("-")
+    return f"{letters or 'machine'}-{number}"
 
 
 @command.command("export")

@@ -10,7 +10,7 @@ from holdzero.case.contract import choice_json
 from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import how_read, json_too, misses_too, units_too
-from holdzero.cli.source import files_needed, is_book, opened
+from holdzero.cli.source import files_needed, holds_all, opened
 from holdzero.errors import InputError
 
 
@@ -57,7 +57,7 @@ def command(source: str, **options: Any) -> int:
     digests of what it rests on. It need not be the candidate recommended.
     """
     _refuse_slips(options)
-    if not is_book(source):
+    if not holds_all(source):
         files_needed(source, options, only_books=("take",))
     with opened(source, options) as of:
         case = of.case

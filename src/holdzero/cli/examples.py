@@ -24,6 +24,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         'holdzero travel demo.holdzero --axis Y --from "200 mm"',
     ),
     "plan": (
+        "holdzero plan demo.holdzero",
         'holdzero plan --minutes "60 min"',
         "holdzero plan --machine machine.toml --sensors sensors.toml --sheet sheet.html",
     ),
@@ -58,7 +59,13 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "holdzero import readings.csv --book demo.holdzero --trial again --again",
         "holdzero import - --unit um",
     ),
-    "book": ("holdzero book check demo.holdzero", "holdzero book backup demo.holdzero copy.holdzero"),
+    "book": (
+        "holdzero book write demo.holdzero files",
+        "holdzero book add shed.holdzero files",
+        "holdzero book add shed.holdzero machine.toml sensors.toml readings.csv",
+        "holdzero book check demo.holdzero",
+        "holdzero book backup demo.holdzero copy.holdzero",
+    ),
     "open": ("holdzero open", "holdzero open demo.holdzero --no-browser --port 8047"),
     "manual": ("holdzero manual --list", "holdzero manual wiring --no-browser --folder manual"),
     "where": ("holdzero where", "holdzero where --keep units=inch", "holdzero where --keep book=demo.holdzero"),

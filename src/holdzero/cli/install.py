@@ -8,7 +8,7 @@ from holdzero.case.contract import install_json
 from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import how_read, json_too, not_with, only_with, units_too
-from holdzero.cli.source import is_book, opened
+from holdzero.cli.source import holds_all, opened
 from holdzero.errors import InputError
 from holdzero.tell.install import tell_install
 
@@ -34,7 +34,7 @@ def command(source: str, json_wanted: bool, **options: Any) -> int:
     """
     only_with("READINGS", options["readings"], "resolution", "step", "protocol")
     not_with("READINGS", options["readings"], "sensor")
-    if (options["sensor"] or options["readings"]) and not options["sensors"] and not is_book(source):
+    if (options["sensor"] or options["readings"]) and not options["sensors"] and not holds_all(source):
         raise InputError(
             where="--sensors", found="nothing", need="the file of candidates", do="add --sensors FILE"
         )

@@ -9,7 +9,7 @@ from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, only_with, units_too
-from holdzero.cli.source import machine_of, mark_example
+from holdzero.cli.source import holds_all, machine_of, mark_example, opened
 from holdzero.compute.plan.noise import hunt
 from holdzero.compute.plan.trial_plan import SEED, USUAL_FEWEST, USUAL_MOST, TrialPlan
 from holdzero.errors import InputError
@@ -20,7 +20,10 @@ from holdzero.quantity import System, quoted, read
 
 
 @click.command()
-@click.option("--machine", metavar="FILE", help="The machine and what is asked of it (TOML).")
+@click.argument("source", metavar="[BOOK|MACHINE]", required=False)
+@click.option(
+    "--machine", metavar="FILE", help="The machine and what is asked of it (TOML); of a BOOK: which, by name."
+)
 @click.option("--sensors", metavar="FILE", help="The candidates (TOML).")
 @click.option("--axis", help="Axis to plan for: by default the one with two motors, else the first.")
 @click.option(
@@ -68,6 +71,7 @@ from holdzero.quantity import System, quoted, read
 @depth_too
 @json_too
 def command(
+    source: str | None,
     machine: str | None,
     sensors: str | None,
     axis: str | None,
@@ -98,14 +102,15 @@ def command(
 ) -> int:
     """How many homings over how many power-ups, in which order, and what that will show.
 
-    Without a machine the plan is reckoned in shares of the spread; with one it says how good a candidate has to
-    be. --motion moves the machine by itself when it is run: its header says what to do first.
+    From a book, or from MACHINE (a TOML file): then it says how good a candidate has to be. Without a machine the
+    plan is reckoned in shares of the spread. --motion moves the machine by itself when it is run: its header says
+    what to do first.
     """
     only_with(
         "--motion", motion, "stop_tested", "reach", "home_at", "nearest", "farthest", "feed", "height", "z_reach"
     )
-    only_with("--machine", machine or motion, "axis")
-    only_with("--sensors", sensors, "confirm")
+    only_with("--machine", source or machine or motion, "axis")
+    only_with("--sensors", source or sensors, "confirm")
     if sheet:
         _check_sheet(sheet)
     if motion:
@@ -113,7 +118,7 @@ def command(
     if noise:
         return _hunted(noise, json_wanted)
     system: System = "inch" if units == "inch" else "metric"
-    asked, candidates = _read(machine, sensors)
+    asked, candidates = _read(source, machine, sensors)
     plan = plan_of(
         asked,
         candidates,
@@ -174,7 +179,22 @@ def _counted(text: str) -> tuple[str, int, float]:
     return condition.strip(), round(read(trips, "count", where=where)), hours
 
 
-def _read(machine: str | None, sensors: str | None) -> tuple[Machine | None, tuple[Sensor, ...]]:
+def _read(
+    source: str | None, machine: str | None, sensors: str | None
+) -> tuple[Machine | None, tuple[Sensor, ...]]:
+    whole = next((path for path in (source, machine) if path is not None and holds_all(path)), None)
+    if whole is not None:
+        name = {"machine": machine} if whole == source else {}
+        with opened(whole, {"sensors": sensors} | name) as of:
+            return of.case.machine, of.case.sensors
+    if source and machine:
+        raise InputError(
+            where="--machine",
+            found=f"{machine} beside {source}, which is not a book",
+            need="one machine",
+            do="leave one of them out",
+        )
+    machine = machine or source
     candidates: tuple[Sensor, ...] = ()
     if sensors is not None:
         from holdzero.inputs.sensor import read_sensors

@@ -12,7 +12,7 @@ from holdzero.case import Case
 from holdzero.cli import show
 from holdzero.cli.files import check_output
 from holdzero.cli.options import how_read, json_too, only_with, units_too
-from holdzero.cli.source import Opened, files_needed, is_book, opened, unreadable
+from holdzero.cli.source import Opened, files_needed, holds_all, opened, unreadable
 from holdzero.errors import InputError
 
 MADE_UP = "Invented data, to show what the figures look like."
@@ -72,7 +72,7 @@ def command(
     for output in outputs or ("",):
         _refuse_other_endings(output)
         check_output(output, option="--output")
-    if not is_book(source):
+    if not holds_all(source):
         files_needed(source, options)
     with _opened(source, options) as of:
         verdict, written = _write(outputs, of.case)
@@ -87,7 +87,7 @@ def _as_json(source: str, options: dict[str, Any]) -> int:
     """Print everything the record would hold, and write nothing."""
     from holdzero.case.contract import record_json
 
-    if not is_book(source):
+    if not holds_all(source):
         files_needed(source, options)
     with _opened(source, options) as of:
         show.as_json(record_json(of.case))
@@ -120,7 +120,7 @@ def _check(path: str, source: str | None, outputs: tuple[str, ...], options: dic
     if source is None:
         agreement = check(stored, None, raw)
     else:
-        if not is_book(source):
+        if not holds_all(source):
             files_needed(source, options)
         with _opened(source, options) as of:
             agreement = check(stored, of.case.basis, raw)

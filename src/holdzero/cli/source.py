@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -16,13 +17,14 @@ from holdzero.form import is_example, read_toml
 
 if TYPE_CHECKING:  # only who names a book waits for it
     from holdzero.case import Case, How
+    from holdzero.case.exchange import InFolder
     from holdzero.compute.square import Squaring
     from holdzero.compute.wiring import Assessment
     from holdzero.inputs.machine.values import Machine
     from holdzero.quantity import System
     from holdzero.store import Book, KeptMachine
 
-__all__ = ["Opened", "files_needed", "is_book", "machine_of", "opened", "unreadable"]
+__all__ = ["Opened", "files_needed", "holds_all", "is_book", "machine_of", "opened", "unreadable"]
 
 OPTIONS = {  # of files: which part of a case each brings
     "machine": "machine",
@@ -51,7 +53,7 @@ def opened(source: str, options: Mapping[str, Any], *, main: str = "readings") -
     Parameters
     ----------
     source : str
-        A book, or the file of what `main` names; - for standard input.
+        A book, a folder of files as a book writes it, or the file of what `main` names; - for standard input.
     options : mapping of str
         By name: those of `OPTIONS` and `HOW_READ`, and `axis`, `units`, `day`, `invented`, `confidence`,
         `price_limit`, `minutes`, `misses` as far as the command has them.
@@ -60,25 +62,50 @@ def opened(source: str, options: Mapping[str, Any], *, main: str = "readings") -
     """
     from holdzero.case import Case
 
-    if not is_book(source):
+    if not holds_all(source):
         yield _marked(Opened(Case(_files(source, options, main))))
         return
-    from holdzero.case.in_book import InBook, machine_named
-    from holdzero.store import open_book
-
+    holder = "folder" if Path(source).is_dir() else "book"
     for name in (*OPTIONS, *HOW_READ):
         if options.get(name) and (name != "machine" or main == "machine"):
             raise InputError(
                 where=f"--{name}",
-                found=f"{options[name]} beside the book {source}",
-                need=f"a {main} file, or a book without this option",
-                do=f"leave --{name} out: the book has it",
+                found=f"{options[name]} beside the {holder} {source}",
+                need=f"a {main} file, or a {holder} without this option",
+                do=f"leave --{name} out: the {holder} has it",
             )
+    if holder == "folder":
+        yield _marked(Opened(Case(_folder(source, options))))
+        return
+    from holdzero.case.in_book import InBook, machine_named
+    from holdzero.store import open_book
+
     with open_book(source, create=False) as book:
         basis: InBook = InBook(book, machine_named(book, options.get("machine")))
         system = options["units"] if "units" in options and _was_said("units") else basis.how.system
         how = _how(options, replace(basis.how, system=system))
         yield _marked(Opened(Case(basis.with_how(how)), book, basis.kept.id))
+
+
+def holds_all(source: str) -> bool:
+    """Whether a source is a machine with all that belongs to it: a book, or a folder as a book writes it."""
+    return Path(source).is_dir() or is_book(source)
+
+
+def _folder(source: str, options: Mapping[str, Any]) -> "InFolder":
+    from holdzero.case.exchange import in_folder
+
+    folder = in_folder(Path(source))
+    name = options.get("machine")
+    if name and folder.machine.name.casefold() != str(name).casefold():
+        raise InputError(
+            where="--machine",
+            found=str(name),
+            need=folder.machine.name,
+            do=f"leave --machine out: {source} has one",
+        )
+    system = options["units"] if "units" in options and _was_said("units") else folder.how.system
+    return replace(folder, how=_how(options, replace(folder.how, system=system)))
 
 
 def _marked(of: Opened) -> Opened:
@@ -95,7 +122,7 @@ def circuits_of(source: str, machine: str | None) -> "Sequence[Assessment]":
     InputError
         It cannot be read, is no wiring file, or the book has no circuit.
     """
-    if is_book(source):
+    if holds_all(source):
         with opened(source, {"machine": machine}) as of:
             if of.case.all_circuits:
                 return of.case.all_circuits
@@ -139,7 +166,7 @@ def squared(source: str, machine: str | None, units: "System") -> "tuple[Squarin
     InputError
         It cannot be read, is no file of rounds, or the book has no round.
     """
-    if is_book(source):
+    if holds_all(source):
         with opened(source, {"machine": machine, "units": units}) as of:
             if of.case.squared is not None:
                 return of.case.squared, (), of.case.system

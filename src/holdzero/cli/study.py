@@ -14,7 +14,7 @@ from holdzero.cli.options import (
     read_file_of_readings,
     units_too,
 )
-from holdzero.cli.source import machine_of, mark_example
+from holdzero.cli.source import holds_all, machine_of, mark_example, opened
 from holdzero.compute.findings import study, study_as_json
 from holdzero.quantity import System
 
@@ -23,15 +23,19 @@ if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies k
 
 
 @click.command()
-@click.argument("readings")
-@click.option("--machine", metavar="FILE", help="The machine (TOML): its steps are looked for in the readings.")
+@click.argument("source", metavar="BOOK|READINGS")
+@click.option(
+    "--machine",
+    metavar="FILE",
+    help="The machine (TOML): its steps are looked for in the readings; of a book: which machine, by name.",
+)
 @misses_too
 @how_read
 @units_too
 @depth_too
 @json_too
 def command(
-    readings: str,
+    source: str,
     machine: str | None,
     misses: tuple[str, ...],
     resolution: str | None,
@@ -42,12 +46,17 @@ def command(
 ) -> int:
     """What the homings of each candidate say.
 
-    READINGS is a CSV file, a workbook (XLSX), or - for standard input: a row a reading, or a row a power-up with
-    least_mm, greatest_mm and n where no readings were kept.
+    From a book, or from READINGS: a CSV file, a workbook (XLSX), or - for standard input: a row a reading, or a
+    row a power-up with least_mm, greatest_mm and n where no readings were kept.
     """
-    taken = read_file_of_readings(readings, resolution=resolution, step=step, protocol=protocol)
-    mark_example(taken.example)
-    result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)
+    how = {"resolution": resolution, "step": step, "protocol": protocol}
+    if holds_all(source):
+        with opened(source, how | {"machine": machine, "misses": misses, "units": units}) as of:
+            result, units = of.case.study, of.case.system
+    else:
+        taken = read_file_of_readings(source, **how)
+        mark_example(taken.example)
+        result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)
     if json_wanted:
         show.as_json(study_as_json(result))
     else:

@@ -12,7 +12,7 @@ from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import STDIN, read_text
 from holdzero.cli.options import json_too, not_with, units_too
-from holdzero.cli.source import machine_of
+from holdzero.cli.source import holds_all, machine_of, opened
 from holdzero.compute.design import Row, Task, read_sweep, reckon, run, tasks
 from holdzero.errors import InputError, MissingExtra
 from holdzero.inputs.sensor import Sensor, read_sensors
@@ -29,15 +29,20 @@ from holdzero.quantity import System
 def command(variants: str, workers: int | None, cluster: str | None, units: System, json_wanted: bool) -> int:
     """The budget and travel of many variants of a machine.
 
-    VARIANTS is a TOML file that names a machine file beside it and lists what to vary. The answer is the same
-    on one core, on all of them and on a cluster.
+    VARIANTS is a TOML file that names a machine file, or a book, beside it and lists what to vary. The answer is
+    the same on one core, on all of them and on a cluster.
     """
     not_with("--cluster", cluster is not None, "workers")
     text, where = read_text(variants)
     asked = read_sweep(text, where=where)
     beside = Path() if variants == STDIN else Path(variants).parent
-    machine = machine_of(str(beside / asked.machine_file))
+    named = str(beside / asked.machine_file)
     sensors: Sequence[Sensor] = ()
+    if holds_all(named):
+        with opened(named, {}) as of:
+            machine, sensors = of.case.machine, of.case.sensors
+    else:
+        machine = machine_of(named)
     if asked.sensors_file:
         text, sensors_file = read_text(str(beside / asked.sensors_file))
         sensors = read_sensors(text, where=sensors_file)

@@ -14,7 +14,7 @@ from holdzero.case.watch.words import headline, to_do
 from holdzero.cli import show
 from holdzero.cli.files import read_text
 from holdzero.cli.options import json_too, not_with, read_length, units_too
-from holdzero.cli.source import is_book, opened
+from holdzero.cli.source import holds_all, mark_example, opened
 from holdzero.errors import InputError
 from holdzero.inputs.log import read_log
 from holdzero.inputs.log.entry import moment_of
@@ -72,7 +72,7 @@ def command(
     if share is not None and share <= 0:
         raise InputError(where="--nuisance", found=quoted(nuisance), need="a share above 0", do="write 1 in 500")
     now_s = None if now is None else moment_of(now, where="--now")
-    in_books = [is_book(source) for source in sources]
+    in_books = [holds_all(source) for source in sources]
     if any(in_books):
         not_with("BOOK", True, "resolution", "life")
         if len(sources) > 1:
@@ -92,6 +92,7 @@ def command(
             json_wanted=json_wanted,
         )
     log = read_log([read_text(source) for source in sources])
+    mark_example(log.example)
     with opened(machine, {"units": units}, main="machine") if machine else nullcontext() as of:
         watched = watch_log(
             log,

@@ -69,14 +69,15 @@ def log_csv(seed: int = SEED) -> str:
     winner = next(planted for planted in PLANTED if planted.sensor == WINNER)
     out = StringIO()
     out.write("# Invented example: no such shed or machine exists.\n")
-    out.write("time,axis,side,deviation_mm,temperature_degc,resolution_mm,event,acknowledged\n")
+    out.write("time,axis,side,deviation_mm,temperature_degc,resolution_mm,event,acknowledged,example\n")
     morning = START
     while morning < END:
         if morning.weekday() in MORNINGS:
             if morning - timedelta(days=1) < IN_USE.repair <= morning:
                 when = IN_USE.repair.isoformat()
                 out.write(
-                    f"{when},Y,,,,,right bracket had slipped: set back and pinned,screws checked on both sides\n"
+                    f"{when},Y,,,,,right bracket had slipped: set back and pinned,"
+                    "screws checked on both sides,yes\n"
                 )
             days = (morning - START).total_seconds() / 86400
             room_degc = 16.5 - 8.0 * cos(2 * pi * (days + 60) / 365.25) + rng.normal(0.0, 1.6)
@@ -92,6 +93,6 @@ def log_csv(seed: int = SEED) -> str:
             )
             for place, deviation_mm, degc in rows:
                 shown = np.round(deviation_mm / DISPLAY_MM) * DISPLAY_MM + 0.0
-                out.write(f"{morning.isoformat()},{place},{shown:.3f},{degc},{DISPLAY_MM:g},,\n")
+                out.write(f"{morning.isoformat()},{place},{shown:.3f},{degc},{DISPLAY_MM:g},,,yes\n")
         morning += timedelta(days=1)
     return out.getvalue()

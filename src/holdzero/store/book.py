@@ -4,8 +4,7 @@ Each method that writes is one transaction, on disk when it returns. Nothing is 
 longer counts carries a mark.
 """
 
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
@@ -14,7 +13,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from holdzero.caution import Caution
-from holdzero.errors import BookError, InputError
+from holdzero.errors import InputError
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.inputs.sensor import sensor_from
@@ -35,6 +34,7 @@ from holdzero.store.sound import (
     refuse_series,
     refuse_trial,
 )
+from holdzero.store.together import BookWriting, Clock
 from holdzero.store.values import (
     Act,
     Arrival,
@@ -52,7 +52,6 @@ from holdzero.store.values import (
     Trial,
 )
 
-Clock = Callable[[], datetime]
 _OUT = ("undone", "set_aside", "left_out")  # marks of a reading that does not count
 
 
@@ -82,7 +81,7 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     return Book(engine, path, read_only=read_only, cautions=place.cautions(path))
 
 
-class Book(BookLog, BookMending):
+class Book(BookWriting, BookLog, BookMending):
     """One workshop's data.
 
     Parameters
@@ -108,8 +107,8 @@ class Book(BookLog, BookMending):
         cautions: tuple[Caution, ...] = (),
         clock: Clock = lambda: datetime.now(UTC),
     ) -> None:
-        self.path, self.read_only, self.cautions = path, read_only, cautions
-        self._engine, self._clock = engine, clock
+        super().__init__(engine, path, read_only=read_only, clock=clock)
+        self.cautions = cautions
 
     def __enter__(self) -> "Book":
         return self
@@ -471,7 +470,9 @@ class Book(BookLog, BookMending):
         columns = (schema.checklist.c[name] for name in Checked.__slots__)
         wanted = sa.select(*columns).where(schema.checklist.c.machine_id == machine_id)
         with self._reading() as c:
-            return tuple(map(checked_of, c.execute(wanted.order_by(schema.checklist.c.id))))
+            return tuple(
+                map(checked_of, c.execute(wanted.order_by(schema.checklist.c.added, schema.checklist.c.id)))
+            )
 
     def add_check(
         self,
@@ -483,11 +484,20 @@ class Book(BookLog, BookMending):
         note: str = "",
         checked_by: str = "",
         rests_on: str = "",
+        added: str = "",
     ) -> int:
-        """Keep what came of an item and what it was done on; what was written down before stays."""
+        """Keep what came of an item and what it was done on; what was written down before stays.
+
+        `added`: when, where it was written down elsewhere.
+        """
         stated = {"measured": measured, "note": note, "checked_by": checked_by, "rests_on": rests_on}
         return self._insert(
-            schema.checklist, machine_id=machine_id, item=item, outcome=outcome.value, added=self._now(), **stated
+            schema.checklist,
+            machine_id=machine_id,
+            item=item,
+            outcome=outcome.value,
+            added=added or self._now(),
+            **stated,
         )
 
     # other stations, and results
@@ -508,43 +518,22 @@ class Book(BookLog, BookMending):
 
     def results(self, machine_id: int, kind: str) -> tuple[Result, ...]:
         """Return the results kept of one kind, newest first."""
+        newest_first = (schema.result.c.added.desc(), schema.result.c.id.desc())
         columns = (schema.result.c[name] for name in ("id", "kind", "digest", "version", "document", "added"))
         wanted = sa.select(*columns).where(
             (schema.result.c.machine_id == machine_id) & (schema.result.c.kind == kind)
         )
         with self._reading() as c:
-            return tuple(Result(**row._mapping) for row in c.execute(wanted.order_by(schema.result.c.id.desc())))
+            return tuple(Result(**row._mapping) for row in c.execute(wanted.order_by(*newest_first)))
 
-    def add_result(self, machine_id: int, *, kind: str, digest: str, version: str, document: Document) -> int:
-        """Keep a result with the digest of its inputs and the version that computed it."""
-        facts = {"kind": kind, "digest": digest, "version": version, "document": document, "added": self._now()}
-        return self._insert(schema.result, machine_id=machine_id, **facts)
+    def add_result(
+        self, machine_id: int, *, kind: str, digest: str, version: str, document: Document, added: str = ""
+    ) -> int:
+        """Keep a result with the digest of its inputs and the version that computed it; `added`: if not now."""
+        facts = {"kind": kind, "digest": digest, "version": version, "document": document}
+        return self._insert(schema.result, machine_id=machine_id, **facts, added=added or self._now())
 
     # how
-
-    @contextmanager
-    def _reading(self) -> Iterator[sa.Connection]:
-        with in_plain_words(self.path), self._engine.connect() as connection, connection.begin():
-            yield connection
-
-    @contextmanager
-    def _writing(self) -> Iterator[sa.Connection]:
-        if self.read_only:
-            raise BookError(
-                where=str(self.path),
-                found="a book that is open for reading only",
-                need="a book that can be written",
-                do=self.read_only.rstrip("."),
-            )
-        with (
-            in_plain_words(self.path),
-            self._engine.connect().execution_options(writes=True) as connection,
-            connection.begin(),
-        ):
-            yield connection
-
-    def _now(self) -> str:
-        return self._clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
     def _row_of(self, table: sa.Table, key: int) -> sa.Row[Any]:
         row = None

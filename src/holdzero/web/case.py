@@ -11,6 +11,7 @@ from fastapi import Depends, Request
 from holdzero.case.book_case import BookCase
 from holdzero.case.in_book import InBook
 from holdzero.case.on_axis import OnAxis
+from holdzero.case.own import has_marked_figures
 from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import System
@@ -54,6 +55,17 @@ class OpenCase(BookCase):
     def as_if(self, document: Document, machine: Machine) -> "OpenCase":
         """Return the case as it would be with another document of its machine; nothing is kept."""
         return self._over(self.basis.as_if(document, machine))
+
+    @cached_property
+    def invented(self) -> str:
+        """What to say of every answer where the figures are made up; what cannot be read is said elsewhere."""
+        sentence = self.kept.invented or worked_out("what is an example's", lambda: super(OpenCase, self).invented)
+        return "" if isinstance(sentence, HoldzeroError) else sentence
+
+    @property
+    def marked_figures(self) -> bool:
+        """Whether figures that a person enters carry the mark of an example."""
+        return worked_out("what is an example's", lambda: has_marked_figures(self.basis)) is True
 
     def attempt(self, result: str, make: Callable[[], T]) -> T | HoldzeroError:
         """Return what `make` gives, or why it cannot be had, be it a slip of ours."""

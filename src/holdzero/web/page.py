@@ -69,7 +69,7 @@ class Page:
             What the template shows.
         """
         if self.request.url.path.endswith(".json") and data is not None:
-            invented = {"invented": True} if case and case.kept.invented else {}
+            invented = {"invented": True} if case and case.invented else {}
             return JSONResponse({"version": __version__} | invented | dict(data()))
         state = self.request.app.state
         stations: Sequence[Station] = state.stations

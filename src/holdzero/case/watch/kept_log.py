@@ -3,6 +3,7 @@
 from collections import defaultdict
 from dataclasses import replace
 
+from holdzero.case.of_example import refuse_example
 from holdzero.errors import InputError
 from holdzero.inputs.log import Log, LogEntry
 from holdzero.inputs.machine.values import Machine
@@ -31,7 +32,8 @@ def keep_log(
     Raises
     ------
     InputError
-        A machine that is not in the book, or none named where there are several.
+        A machine that is not in the book, or none named where there are several; or the log of an example for a
+        machine that is none.
     """
     machines = book.machines()
     of = {kept.id: kept.machine for kept in machines}
@@ -49,6 +51,8 @@ def keep_log(
                 need=f"one of this book: {names}",
                 do="name it with --machine" if not entry.machine else "put its name right, or add the machine",
             )
+        if log.example and not of[meant].example:
+            raise refuse_example("a log", where=source)
         by_machine[meant].append(on_its_axis(entry, of[meant]))
     new = before = 0
     for meant, entries in by_machine.items():

@@ -59,6 +59,7 @@ class Preview:
     columns: tuple[SeenColumn, ...]
     choice: GridPlan
     notes: tuple[str, ...]
+    guessed: bool = False  # no heading names the readings: they are found by what stands in the columns
 
 
 def preview(grid: Grid, *, unit: str = "mm") -> Preview:
@@ -96,7 +97,8 @@ def preview(grid: Grid, *, unit: str = "mm") -> Preview:
     if across:
         for i in side_by_side:
             guesses[i] = ("deviation", pair.get(i, ""), f"its heading names the {across}")
-    elif not any(meaning == "deviation" for meaning, _, _ in guesses):
+    guessed = not any(meaning == "deviation" for meaning, _, _ in guesses)
+    if guessed:
         guesses = _by_content(guesses, cells, grid)
     guesses = _once(guesses, across)
     columns = tuple(
@@ -117,7 +119,7 @@ def preview(grid: Grid, *, unit: str = "mm") -> Preview:
         units={column.seems: column.unit for column in columns if column.unit},
         header=header,
     )
-    return Preview(grid, columns, choice, _notes(grid, columns))
+    return Preview(grid, columns, choice, _notes(grid, columns), guessed)
 
 
 def _notes(grid: Grid, columns: Sequence[SeenColumn]) -> tuple[str, ...]:

@@ -6,10 +6,11 @@ from datetime import datetime, timedelta, tzinfo
 from itertools import pairwise
 
 from holdzero.errors import InputError
+from holdzero.form import EXAMPLE_KEY, means_it
 from holdzero.inputs.log.values import Log, LogEntry
 from holdzero.inputs.reading.allowed import side_of
 from holdzero.inputs.reading.cells import Cells, read_cells
-from holdzero.inputs.reading.columns import ColumnLayout, layout, word_column
+from holdzero.inputs.reading.columns import ColumnLayout, layout, plain, word_column
 from holdzero.inputs.reading.numbers import numbers
 from holdzero.quantity import quoted
 
@@ -48,8 +49,8 @@ def read_log(texts: Sequence[tuple[str, str]], *, zone: tzinfo | None = None) ->
         Text and name of each file: a header row, then one row an entry. Headings: ``time`` (ISO 8601),
         ``deviation_mm`` (or ``_um``, ``_in``, ``_thou``) or ``left_mm`` and ``right_mm``; optional ``machine``,
         ``axis``, ``side``, ``set``, ``homing``, ``temperature_degc``, ``resolution_mm``, ``condition``, ``event``,
-        ``cycles``, ``false_trips``, ``hours``, ``failed``, ``acknowledged``, ``note``. Other
-        columns are named in a note.
+        ``cycles``, ``false_trips``, ``hours``, ``failed``, ``acknowledged``, ``note``, ``example``
+        (yes: an invented example's). Other columns are named in a note.
     zone : tzinfo, optional
         Zone of times that name none; by default that of this computer.
 
@@ -78,8 +79,11 @@ def read_log(texts: Sequence[tuple[str, str]], *, zone: tzinfo | None = None) ->
     rows: list[LogEntry] = []
     notes: list[str] = []
     at_file: list[int] = []
+    example = False
     for number, (text, where) in enumerate(texts):
-        entries, own_notes = _of_file(read_cells(text, where=where), zone, number)
+        cells = read_cells(text, where=where)
+        entries, own_notes = _of_file(cells, zone, number)
+        example = example or _marked(cells)
         rows += entries
         at_file += [number] * len(entries)
         notes += own_notes
@@ -94,7 +98,12 @@ def read_log(texts: Sequence[tuple[str, str]], *, zone: tzinfo | None = None) ->
             f"{kept[min(late)].place}: not in order of time from about here on; put in order. Where a clock was "
             "set back, write the zone with each time, as in 2026-03-07T09:01+01:00."
         )
-    return Log(tuple(kept[at] for at in order), tuple(notes))
+    return Log(tuple(kept[at] for at in order), tuple(notes), example)
+
+
+def _marked(cells: Cells) -> bool:
+    marks = (column for column in cells.columns if plain(column.heading) == EXAMPLE_KEY)
+    return any(means_it(word) for column in marks for word in column.words)
 
 
 def _of_file(cells: Cells, zone: tzinfo | None, number: int) -> tuple[list[LogEntry], list[str]]:

@@ -57,3 +57,4 @@ class Log:
 
     entries: tuple[LogEntry, ...]
     notes: tuple[str, ...] = ()
+    example: bool = False  # a column marks entries as an invented example's

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 from io import StringIO
 
+from holdzero.form import EXAMPLE_KEY
 from holdzero.inputs.log.values import LogEntry
 
 COLUMNS = {  # heading: field
@@ -27,14 +28,18 @@ COLUMNS = {  # heading: field
 }
 
 
-def write_log(entries: Iterable[LogEntry]) -> str:
-    """Return entries as a log file: one row each, times as written where they name a zone, else in UTC."""
+def write_log(entries: Iterable[LogEntry], *, example: bool = False) -> str:
+    """Return entries as a log file: one row each, times as written where they name a zone, else in UTC.
+
+    `example`: marked as an invented example's.
+    """
+    mark = {EXAMPLE_KEY: "yes"} if example else {}
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
+    writer.writerow([*COLUMNS, *mark])
     for entry in entries:
         row = [getattr(entry, field) for field in COLUMNS.values()]
-        writer.writerow([zoned(entry), *("" if value is None else value for value in row[1:])])
+        writer.writerow([zoned(entry), *("" if value is None else value for value in row[1:]), *mark.values()])
     return out.getvalue()
 
 

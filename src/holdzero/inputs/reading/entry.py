@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -9,9 +10,9 @@ from numpy.typing import NDArray
 
 from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import kind_of, one_of, protocol_of, side_of
-from holdzero.inputs.reading.cells import Cells, Codes, read_cells
-from holdzero.inputs.reading.columns import ColumnLayout, layout, word_column
-from holdzero.inputs.reading.joined import of_trials
+from holdzero.inputs.reading.cells import Cells, Codes, Column, read_cells
+from holdzero.inputs.reading.columns import ColumnLayout, layout, plain, word_column
+from holdzero.inputs.reading.joined import of_trials, together
 from holdzero.inputs.reading.numbers import deviations, numbers
 from holdzero.inputs.reading.order import code_of, homings, in_order, labels, refuse_twice
 from holdzero.inputs.reading.pairs import side_by_side
@@ -62,7 +63,8 @@ def read_readings(
     ------
     InputError
         Names file, line and column: a cell that is not what its heading says, one homing twice, two
-        resolutions or protocols in one group.
+        resolutions or protocols in one group (of one trial; those of several trials are put together as a book
+        puts them).
 
     Notes
     -----
@@ -85,6 +87,46 @@ def read_readings(
         step_mm=step_mm,
         digest=hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
     )
+
+
+def read_trials(text: str, *, where: str = "") -> tuple[tuple[str, Readings], ...]:
+    r"""Read a readings file, each trial that its column ``trial`` names by itself.
+
+    Parameters
+    ----------
+    text : str
+        The whole file, as for `read_readings`.
+    where : str, default ""
+        Name of the file, for messages.
+
+    Returns
+    -------
+    tuple of (str, Readings)
+        Label of each trial, in the order of the file, and its readings without that label. One with an empty label
+        and all that is in the file where it names fewer than two trials, or leaves out the trial of a row.
+
+    Raises
+    ------
+    InputError
+        As `read_readings`.
+
+    Examples
+    --------
+    >>> [(label, r.groups[0].homing.size) for label, r in read_trials("trial,deviation_mm\nA,0.1\nB,0\nB,0.2\n")]
+    [('A', 1), ('B', 2)]
+    """
+    cells = read_cells(text, where=where)
+    column = next((column for column in cells.columns if plain(column.heading) == "trial"), None)
+    if column is None or len(column.words) < 2 or "" in column.words:
+        return (("", read_readings(text, where=where)),)
+    unlabelled = replace(cells, columns=tuple(left for left in cells.columns if left is not column))
+    _, first = np.unique(column.codes, return_index=True)
+    trials = []
+    for code in column.codes[np.sort(first)].tolist():
+        label = column.words[code]
+        digest = hashlib.sha256(f"{label}\n{text}".encode("utf-8", "surrogatepass")).hexdigest()
+        trials.append((label, readings_of(_rows_of(unlabelled, column.codes == code), digest=digest)))
+    return tuple(trials)
 
 
 def readings_of(
@@ -120,6 +162,11 @@ def readings_of(
     if any(trial.words):
         label, label_code = of_trials(trial.cells, label), code_of(trial.codes, label_code)
     group = code_of(words["sensor"].codes, words["axis"].codes, np.searchsorted(["", "L", "R"], side))
+    apart = code_of(group, trial.codes)
+    ways = ((resolution, ~np.isnan(resolution)), (protocol_words, protocol_words != ""))
+    several = len(trial.words) > 1 and any(_several(group, *way) for way in ways)
+    if several and not any(_several(apart, *way) for way in ways):
+        return _of_each_trial(cells, apart, resolution_mm, protocol, step_mm, digest)
     words["direction"] = directions(cells, plan, group)
     block = code_of(group, label_code)  # one set of one group
     homing = homings(cells, plan, block, repeat)
@@ -176,6 +223,49 @@ def readings_of(
         for rows, r, way in zip(by_group, resolutions, protocols, strict=True)
     )
     return Readings(groups, notes, digest)
+
+
+def _several(group: Codes, values: NDArray[Any], stated: NDArray[np.bool_]) -> bool:
+    """Whether a group states several values."""
+    different, codes = np.unique(values[stated], return_inverse=True)
+    if different.size < 2:
+        return False
+    return bool(np.unique(code_of(group[stated], codes)).size > np.unique(group[stated]).size)
+
+
+def _of_each_trial(
+    cells: Cells,
+    apart: Codes,
+    resolution_mm: float | None,
+    protocol: Protocol | None,
+    step_mm: float | None,
+    digest: str,
+) -> Readings:
+    """Read each trial by itself where they were read in different ways, and put them together as a book does."""
+    notes: list[str] = []
+    parts: dict[tuple[str, str, str], list[Homings]] = {}
+    _, first = np.unique(apart, return_index=True)
+    for code in apart[np.sort(first)].tolist():
+        read = readings_of(
+            _rows_of(cells, apart == code), resolution_mm=resolution_mm, protocol=protocol, step_mm=step_mm
+        )
+        notes += read.notes
+        for group in read.groups:
+            parts.setdefault((group.sensor, group.axis, group.side), []).append(group)
+    groups = []
+    for trials in parts.values():
+        group, protocol_words = together(trials)
+        groups.append(group)
+        notes += protocol_words
+    return Readings(tuple(groups), tuple(dict.fromkeys(notes)), digest)
+
+
+def _rows_of(cells: Cells, rows: NDArray[np.bool_]) -> Cells:
+    columns = []
+    for column in cells.columns:
+        used, codes = np.unique(column.codes[rows], return_inverse=True)
+        columns.append(Column(column.heading, codes, tuple(column.words[i] for i in used)))
+    return replace(cells, columns=tuple(columns), line=cells.line[rows])
 
 
 def _parsed(cells: Cells, plan: ColumnLayout, name: str, read: Callable[[str], T]) -> NDArray[Any]:

@@ -58,6 +58,40 @@ def joined(trials: Sequence[Labelled]) -> Readings:
         the trial with most homings was. Readings of an encoder stand as they are, like those of an indicator.
     """
     trials = [trial for trial in trials if trial.readings.groups]
+    notes = [note for trial in trials for note in trial.readings.notes]
+    groups = []
+    for parts in _parts(trials):
+        group, protocol_words = together(parts)
+        groups.append(group)
+        notes += protocol_words
+    if len(trials) == 1:
+        digest = trials[0].readings.digest
+    else:
+        digest = hashlib.sha256("".join(trial.readings.digest for trial in trials).encode()).hexdigest()
+    spans = tuple(spans for trial in trials for spans in trial.readings.spans)
+    return Readings(tuple(groups), tuple(dict.fromkeys(notes)), digest, spans)
+
+
+def apart(trials: Sequence[Labelled]) -> Readings:
+    """Return the homings of several trials as one file holds them, each as it was read: no reading is left out.
+
+    Parameters
+    ----------
+    trials : sequence of Labelled
+        Oldest first.
+
+    Returns
+    -------
+    Readings
+        A group for each trial of a sensor, axis and side, those of one beside each other. Written and read again
+        they are what `joined` makes of the trials.
+    """
+    return Readings(tuple(part for parts in _parts(trials) for part in parts))
+
+
+def _parts(trials: Sequence[Labelled]) -> list[list[Homings]]:
+    """Return of each sensor, axis and side what each trial has, with its marks."""
+    trials = [trial for trial in trials if trial.readings.groups]
     groups: dict[tuple[str, str, str], list[Homings]] = {}
     times_used: dict[str, int] = {}
     for trial in trials:
@@ -68,18 +102,7 @@ def joined(trials: Sequence[Labelled]) -> Readings:
             marked = [_own_sets(group, times_used) for group in marked]
         for group in marked:
             groups.setdefault((group.sensor, group.axis, group.side), []).append(group)
-    notes = [note for trial in trials for note in trial.readings.notes]
-    together = []
-    for parts in groups.values():
-        group, protocol_words = _together(parts)
-        together.append(group)
-        notes += protocol_words
-    if len(trials) == 1:
-        digest = trials[0].readings.digest
-    else:
-        digest = hashlib.sha256("".join(trial.readings.digest for trial in trials).encode()).hexdigest()
-    spans = tuple(spans for trial in trials for spans in trial.readings.spans)
-    return Readings(tuple(together), tuple(dict.fromkeys(notes)), digest, spans)
+    return list(groups.values())
 
 
 def of_trials(trial: Words, set_label: Words) -> Words:
@@ -111,7 +134,7 @@ def counting(readings: Readings) -> Readings:
         if group.left_out is None:
             groups.append(group)
         elif (kept := np.flatnonzero(group.left_out == "")).size:
-            groups.append(_rows(replace(group, event=_carried_on(group.event, kept)), kept))
+            groups.append(rows_of(replace(group, event=_carried_on(group.event, kept)), kept))
     return replace(readings, groups=tuple(groups))
 
 
@@ -130,20 +153,37 @@ def _carried_on(event: Words | None, kept: NDArray[np.intp]) -> Words | None:
 def of_kind(readings: Readings, kind: str) -> Readings:
     """Return the readings of one kind of trial alone: "long run" or "confirming"."""
     groups = [
-        _rows(group, rows)
+        rows_of(group, rows)
         for group in readings.groups
         if group.kind is not None and (rows := np.flatnonzero(group.kind == kind)).size
     ]
     return replace(readings, groups=tuple(groups))
 
 
-def _rows(group: Homings, rows: NDArray[np.intp]) -> Homings:
+def rows_of(group: Homings, rows: NDArray[np.intp]) -> Homings:
+    """Return some readings of a group. rows: their places, shape (k,)"""
     columns: dict[str, Any] = {
         item.name: column[rows]
         for item in fields(Homings)
         if isinstance(column := getattr(group, item.name), np.ndarray)
     }
     return replace(group, extra={heading: column[rows] for heading, column in group.extra.items()}, **columns)
+
+
+def trial_names(of: Labelled, trials: Sequence[Labelled]) -> tuple[str, ...]:
+    """Return the labels that the readings of a trial have in a file; its own name where they have none.
+
+    Parameters
+    ----------
+    of : Labelled
+        The one.
+    trials : sequence of Labelled
+        All of them.
+    """
+    several = sum(bool(trial.readings.groups) for trial in trials) > 1
+    marked = [_marked(group, of, several=several) for group in of.readings.groups]
+    labels = dict.fromkeys(label for group in marked for label in _trials_of(group).tolist())
+    return tuple(labels) if several or (len(labels) > 1 and "" not in labels) else (of.name,)
 
 
 def _marked(group: Homings, trial: Labelled, *, several: bool) -> Homings:
@@ -187,7 +227,8 @@ def _own_sets(group: Homings, times_used: Mapping[str, int]) -> Homings:
     return replace(group, set_label=of_trials(_trials_of(group), np.array(own, dtype=np.str_)))
 
 
-def _together(parts: Sequence[Homings]) -> tuple[Homings, list[str]]:
+def together(parts: Sequence[Homings]) -> tuple[Homings, list[str]]:
+    """Return what several trials read of one sensor, axis and side as one group, and what to know about it."""
     if len(parts) == 1:
         return parts[0], []
     first, notes = parts[0], []

@@ -158,13 +158,20 @@ class Readings:
 
     @property
     def example(self) -> bool:
-        """Whether a column marks them as an invented example's."""
-        marks = (
-            column
-            for group in self.groups
-            for heading, column in group.extra.items()
-            if heading.strip().casefold() == EXAMPLE_KEY
+        """Whether a column marks any of them as an invented example's."""
+        return bool(self.examples)
+
+    @property
+    def examples(self) -> tuple[str, ...]:
+        """Sensors of the groups in which a column marks a reading as an invented example's."""
+        parts = [(group.sensor, group.extra) for group in self.groups]
+        parts += [(spans.sensor, spans.extra) for spans in self.spans]
+        marked = (
+            sensor
+            for sensor, extra in parts
+            for heading, column in extra.items()
+            if heading.strip().casefold() == EXAMPLE_KEY and any(map(means_it, np.unique(column).tolist()))
         )
-        return any(means_it(word) for column in marks for word in np.unique(column))
+        return tuple(dict.fromkeys(marked))
 
     spans: tuple[Spans, ...] = ()

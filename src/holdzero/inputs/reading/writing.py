@@ -9,7 +9,9 @@ from holdzero.inputs.reading.joined import own_labels
 from holdzero.inputs.reading.values import Homings, Readings
 
 PLAIN = ("deviation_mm", "speed_mm_s", "temperature_degc", "direction", "time", "condition", "set_aside", "repeat")
+FIRST: tuple[str, ...] = ("sensor", "axis", "side", "set", "homing")
 SOMETIMES = ("trial", "kind", "event", "left_out", "trip_to_index_mm")  # columns a group may be without
+FIRST += (*PLAIN, *SOMETIMES, "resolution_mm", "protocol")  # columns in their order, then those of the file
 
 
 def write_readings(readings: Readings) -> str:
@@ -35,7 +37,7 @@ def write_readings(readings: Readings) -> str:
     R,1,1,-0.001,0.001,outside
     """
     rows = [row for group in readings.groups for row in _rows(group)]
-    names = dict.fromkeys(name for row in rows for name in row)
+    names = dict.fromkeys([*FIRST, *(name for row in rows for name in row)])
     full = [name for name in names if any(row.get(name) not in (None, "") for row in rows)]
     lines: list[str] = []
     writer = csv.DictWriter(  # whose line end decides which cells it quotes: with \r\n those with either

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from holdzero.errors import InputError
-from holdzero.form import EXAMPLE_KEY, did_you_mean, dotted, read_keys, read_toml, table, write_toml
+from holdzero.form import EXAMPLE_KEY, did_you_mean, dotted, is_example, read_keys, read_toml, table, write_toml
 from holdzero.inputs.sensor.keys import KEYS
 from holdzero.inputs.sensor.values import Sensor
 
@@ -47,7 +47,10 @@ def read_sensors(text: str, *, where: str = "") -> tuple[Sensor, ...]:
             need="a table [sensors.NAME] for each candidate",
             do="begin a line such as [sensors.A] and put its keys below",
         )
-    sensors = [sensor_from(name, table(document, "sensors", name, where=where), where=where) for name in named]
+    mark = {EXAMPLE_KEY: True} if is_example(document) else {}
+    sensors = [
+        sensor_from(name, {**table(document, "sensors", name, where=where), **mark}, where=where) for name in named
+    ]
     notes = tuple(f"{dotted(where, name)} is not used{did_you_mean(name, ['sensors'])}." for name in strays)
     return (replace(sensors[0], notes=notes + sensors[0].notes), *sensors[1:])
 
@@ -84,6 +87,12 @@ def write_sensors(sensors: Iterable[Sensor]) -> str:
     Returns
     -------
     str
-        TOML.
+        TOML; the mark of an invented example stands at the top where all are one's.
     """
-    return write_toml({"sensors": {sensor.name: sensor.entered for sensor in sensors}})
+    sensors = tuple(sensors)
+    whole = bool(sensors) and all(sensor.entered.get(EXAMPLE_KEY) is True for sensor in sensors)
+    tables = {
+        sensor.name: {name: value for name, value in sensor.entered.items() if not (whole and name == EXAMPLE_KEY)}
+        for sensor in sensors
+    }
+    return write_toml(({EXAMPLE_KEY: True} if whole else {}) | {"sensors": tables})

@@ -19,6 +19,7 @@ from holdzero.form import (
     text,
     with_tolerance,
     words,
+    yes_or_no,
 )
 from holdzero.inputs.sensor.output import CHANGEOVER_WAYS, CONTACT_WAYS, OUTPUT_WAYS
 from holdzero.quantity import quoted, tidy
@@ -180,4 +181,5 @@ KEYS: tuple[Key, ...] = (
         sign=NOT_NEGATIVE,
     ),
     text("remark", "remark", "bracket to be made", "Anything worth remembering"),
+    yes_or_no("example", "example", "Whether the figures are an invented example's, not of a data sheet"),
 )

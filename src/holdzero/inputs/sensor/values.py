@@ -34,5 +34,6 @@ class Sensor:
     drop_v: float | None = None  # across its output while that is on
     leakage_a: float | None = None  # through its output while that is off
     remark: str = ""
+    example: bool = False  # its figures are an invented example's
     notes: tuple[str, ...] = ()  # keys that were kept but are not used, each with what it may have meant
     entered: Mapping[str, Any] = field(default_factory=dict)  # the keys as the person wrote them

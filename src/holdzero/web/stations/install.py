@@ -104,7 +104,7 @@ def _document(case: OpenCase) -> RecordContent:
         sections=(install_section(sheet, terminals=True), *square, checklist_section(sheet, written.entries)),
         version=__version__,
         digests=(("machine", sha256(write_machine(case.machine).encode()).hexdigest()),),
-        invented=case.kept.invented,
+        invented=case.invented,
     )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from fastapi import APIRouter, Response
 
 from holdzero.case import OnAxis
+from holdzero.case.own import call_own
 from holdzero.case.standing.values import Standings
 from holdzero.chart import Picture
 from holdzero.chart.machine import machine_picture
@@ -113,11 +114,11 @@ def begin_with(texts: Typed, book: OpenBook, page: ThisPage) -> Response:
 
 
 @router.post("/machines/{machine_id}/own")
-def call_it_own(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
+def call_it_own(case: ThisCase, page: ThisPage) -> Response:
     """Take the mark of an example off: the figures are the machine's own now."""
-    about = {key: value for key, value in case.kept.document["machine"].items() if key != MARK}
-    book.call_own(case.id, {**case.kept.document, "machine": about})
-    return page.to(case.href("machine"), "No longer marked as an example.")
+    call_own(case.basis)
+    left = OpenCase(case.book, case.id).invented
+    return page.to(case.href("machine"), left or "No longer marked as an example.")
 
 
 @router.post("/machines/{machine_id}/remove")

@@ -106,7 +106,7 @@ def motion(case: ThisCase, asked: Asked) -> Response:
     cycles = motion_set(
         axis=made.axis, homings=made.split.homings, set_number=number, seed=made.seed, stated=asked, unit=unit
     )
-    notes = (*filter(None, [case.kept.invented]), *notes_for(_axis(case, asked)))
+    notes = (*filter(None, [case.invented]), *notes_for(_axis(case, asked)))
     text = motion_program(cycles, system=case.system, notes=notes)
     name = f'attachment; filename="home-{made.axis}-{number:02d}.nc"'
     return Response(text, media_type="text/plain; charset=us-ascii", headers={"content-disposition": name})
@@ -182,9 +182,7 @@ def _axis(case: OpenCase, asked: FormTexts) -> Axis | None:
 
 
 def _sheet(case: OpenCase, asked: FormTexts) -> Any:
-    return trial_sheet(
-        _plan(case, asked), machine=case.machine.name, invented=case.kept.invented, system=case.system
-    )
+    return trial_sheet(_plan(case, asked), machine=case.machine.name, invented=case.invented, system=case.system)
 
 
 def _fields(case: OpenCase, asked: FormTexts) -> list[Field]:

@@ -12,7 +12,7 @@ from holdzero.chart.square import method_picture, squaring_picture
 from holdzero.compute.square import Event, beside, event_from, round_from, squaring
 from holdzero.compute.square.keys import EVENTS, METHOD_KEYS, METHODS, NEEDED, ROUND_KEYS, SETUP_KEYS
 from holdzero.errors import InputError
-from holdzero.form import Key
+from holdzero.form import EXAMPLE_KEY, Key, is_example
 from holdzero.quantity import field_unit, plain, quoted, show
 from holdzero.store import Book, NotInBook
 from holdzero.web import forms
@@ -121,7 +121,9 @@ def _setup_fields(case: OpenCase, texts: FormTexts | None = None) -> list[Field]
 def _keep_setup(case: OpenCase, texts: FormTexts) -> None:
     known = _known(case)  # stays with the machine and its trial, and follows them
     typed = forms.kept(SETUP_KEYS, texts, system=case.system)
-    _keep(case.book, case, {"setup": {name: text for name, text in typed.items() if text != known.get(name)}})
+    setup = {name: text for name, text in typed.items() if text != known.get(name)}
+    mark = {EXAMPLE_KEY: True} if is_example(case.basis.squaring.typed) else {}
+    _keep(case.book, case, {"setup": mark | setup})
 
 
 def _method_in(texts: FormTexts) -> str:

@@ -148,7 +148,7 @@ def wiring(case: ThisCase, page: ThisPage, circuit: int = 1) -> Response:
 @router.get("/machines/{machine_id}/wiring.toml")
 def as_file(case: ThisCase) -> Response:
     """Every circuit as a wiring file."""
-    text = write_toml(({EXAMPLE_KEY: True} if case.kept.invented else {}) | case.circuits.document())
+    text = write_toml(({EXAMPLE_KEY: True} if case.invented else {}) | case.circuits.document())
     return Response(text, media_type="application/toml", headers=_download(f"wiring-{case.id}.toml"))
 
 
@@ -163,7 +163,7 @@ def as_drawing(case: ThisCase, number: int) -> Response:
             need="output of the sensor and kind of input",
             do="give both",
         )
-    drawn, name = picture.marked(case.kept.invented).svg(PRINT), f"wiring-{case.id}-{number}.svg"
+    drawn, name = picture.marked(case.invented).svg(PRINT), f"wiring-{case.id}-{number}.svg"
     return Response(drawn, media_type="image/svg+xml", headers=_download(name))
 
 
@@ -401,7 +401,8 @@ def _changed(
 
 
 def _keep(book: OpenBook, case: OpenCase, entered: tuple[Entered, ...]) -> None:
-    book.add_sheet(case.id, SHEET, Circuits(entered).document())
+    mark = {EXAMPLE_KEY: True} if entered and case.basis.circuits_example else {}
+    book.add_sheet(case.id, SHEET, mark | Circuits(entered).document())
 
 
 def _wired(circuits: Circuits, machine: str = "") -> list[Wired]:

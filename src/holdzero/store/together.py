@@ -1,0 +1,75 @@
+"""Together: what is written to a book as one transaction, and what is read meanwhile."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from datetime import UTC, datetime
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from holdzero.errors import BookError
+from holdzero.store.file import in_plain_words
+
+Clock = Callable[[], datetime]
+
+
+class BookWriting:
+    """How a book reads and writes its file: each method one transaction, or several of them together.
+
+    Parameters
+    ----------
+    engine : sqlalchemy.Engine
+        Where the tables are.
+    path : Path
+        The file, for messages.
+    read_only : str
+        Why nothing can be written; empty where it can.
+    clock : callable
+        Gives the time of day, with its zone.
+    """
+
+    def __init__(self, engine: sa.Engine, path: Path, *, read_only: str, clock: Clock) -> None:
+        self.path, self.read_only = path, read_only
+        self._engine, self._clock = engine, clock
+        self._whole: ContextVar[sa.Connection | None] = ContextVar("whole", default=None)
+
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """Keep all that is written meanwhile by this thread, or, where anything is refused, none of it."""
+        with self._writing() as connection:
+            token = self._whole.set(connection)
+            try:
+                yield
+            finally:
+                self._whole.reset(token)
+
+    @contextmanager
+    def _reading(self) -> Iterator[sa.Connection]:
+        if (whole := self._whole.get()) is not None:
+            yield whole
+            return
+        with in_plain_words(self.path), self._engine.connect() as connection, connection.begin():
+            yield connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[sa.Connection]:
+        if (whole := self._whole.get()) is not None:
+            yield whole
+            return
+        if self.read_only:
+            raise BookError(
+                where=str(self.path),
+                found="a book that is open for reading only",
+                need="a book that can be written",
+                do=self.read_only.rstrip("."),
+            )
+        with (
+            in_plain_words(self.path),
+            self._engine.connect().execution_options(writes=True) as connection,
+            connection.begin(),
+        ):
+            yield connection
+
+    def _now(self) -> str:
+        return self._clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
