@@ -5,7 +5,8 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from holdzero.inputs.machine import EXAMPLE
+from holdzero.inputs.machine import AXIS_KEYS, EXAMPLE
+from holdzero.inputs.machine.keys import OF_TWO_MOTORS
 from holdzero.inputs.machine.presets import PRESETS
 from holdzero.store import Book
 
@@ -120,3 +121,56 @@ def test_each_axis_leads_to_its_travel_and_its_budget(client: TestClient, demo: 
 def _given(html: str) -> dict[str, str]:
     form = html.partition('id="machine"')[2].partition("</form>")[0]
     return dict(re.findall(r'<input[^>]*name="([^"]+)"[^>]*value="([^"]*)"', form))
+
+
+def fields(html: str) -> list[str]:
+    """Names of the fields a person can fill in the machine's own form."""
+    form = html.partition('id="machine"')[2].partition("</form>")[0]
+    return re.findall(r'<(?:input|select)(?![^>]*type="(?:hidden|search)")[^>]* name="([^"]+)"', form)
+
+
+class TestInterview:
+    """First a drawing, then the figures an answer needs; every figure in one place."""
+
+    def test_every_key_has_one_field(self, client: TestClient, demo: int):
+        named = fields(client.get(f"/machines/{demo}/machine").text)
+        assert sorted(set(named)) == sorted(named)
+        of_y = {name.removeprefix("axes.Y.") for name in named if name.startswith("axes.Y.")}
+        assert of_y == {key.name for key in AXIS_KEYS}
+
+    def test_one_motor_shows_nothing_of_two_but_what_was_typed(self, client: TestClient, book: Book):
+        axes = {"X": {"motors": "1"}, "Y": {"motors": "1", "drive_distance": "980 mm"}, "V": {"motors": "2"}}
+        machine = book.add_machine({"axes": axes})
+        named = fields(client.get(f"/machines/{machine}/machine").text)
+        two = {name for name in named if name.partition(".")[2].partition(".")[2] in OF_TWO_MOTORS}
+        assert {name for name in two if ".X." in name} == set()
+        assert {name for name in two if ".Y." in name} == {"axes.Y.drive_distance"}
+        assert len([name for name in two if ".V." in name]) == len(OF_TWO_MOTORS)
+
+    def test_added_by_what_moves(self, client: TestClient, book: Book, mill: int):
+        for moves, letter, motors in (("head", "W", 1), ("gantry", "V", 2), ("carriage", "U", 1)):
+            client.post(f"/machines/{mill}/axes", data={"moves": moves})
+            axis = book.machine(mill).machine.axis(letter)
+            assert (axis.moves, axis.motors) == (moves, motors)
+        client.post(f"/machines/{mill}/axes", data={"moves": "table", "axis": "T"})
+        assert book.machine(mill).machine.axis("T").moves == "table"
+        refused = client.post(f"/machines/{mill}/axes", data={"moves": "head", "axis": "T"})
+        assert refused.status_code == 422
+        assert "there already" in refused.text
+
+    @pytest.mark.parametrize(("name", "moves", "asked"), [("Z", "", True), ("A", "head", True), ("A", "", False)])
+    def test_what_looks_upright_is_asked_whether_it_falls(self, client, book: Book, name, moves, asked):
+        machine = book.add_machine({"axes": {name: {"moves": moves}}})
+        page = client.get(f"/machines/{machine}/machine").text
+        assert (f"can {name} fall, and which way?" in page) == asked
+        form = {"shown_in": "metric", f"axes.{name}.gravity": "level", f"was.axes.{name}.gravity": ""}
+        page = client.post(f"/machines/{machine}/machine", data=form).text
+        assert "can it fall?" not in page
+        assert book.machine(machine).machine.axes[0].moving.gravity == "level"
+
+    def test_the_answer_names_what_it_lacks_and_leads_there(self, client: TestClient, book: Book):
+        machine = book.add_machine({"axes": {"Y": {"motors": "2", "home_trip": "12 mm", "delay": "9 ms"}}})
+        page = client.get(f"/machines/{machine}/machine").text
+        assert "To know whether Y stops in time I need 4 figures" in page
+        assert 'href="#f-axes-Y-limit_trip"' in page
+        assert 'href="#f-requirement-squareness"' in page

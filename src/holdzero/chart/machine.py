@@ -45,7 +45,7 @@ class _Layout:
 
 
 def _upright(axis: Axis) -> bool:
-    return axis.moving.vertical or (axis.moving.gravity is None and axis.name.upper().startswith("Z"))
+    return axis.moving.vertical or axis.may_fall
 
 
 def machine_picture(machine: Machine, *, system: System = "metric") -> Picture:

@@ -19,6 +19,7 @@ from holdzero.web import show
 from holdzero.web.case import OpenCase
 from holdzero.web.contained import worked_out
 from holdzero.web.manual import manual_href
+from holdzero.web.next_step import known_step
 from holdzero.web.rail import Station, places
 
 HERE = Path(__file__).parent
@@ -81,6 +82,7 @@ class Page:
             "page_name": page_name,
             "old": _notice(case) if case and page_name in READ_FROM_HOMINGS else "",
             "rail": () if case is None or "rail" in values else places(stations, case, page_name),
+            "next_step": None if case is None else known_step(case),
             "layout": "fragment.html" if SWAP in self.request.headers else "sheet.html",
             "address": _address(self.request),
             "notice": unquote(self.request.cookies.get(SAID, "")),

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from holdzero.case.basis import day_of
+from holdzero.case.lacking import needed_to_stop
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.values import StandingPart, Stops
 from holdzero.compute.install import ResultEntry, Test
@@ -66,8 +67,8 @@ def travel_part(on_axis: OnAxis) -> StandingPart:
         )
     needed = ["home_overtravel"] + ["limit_overtravel"] * (on_axis.axis.places.limit_switch != "none")
     unmade = [check for check in travel.checks if check.check in needed and check.ok is None]
+    keys = needed_to_stop(on_axis).missing
     if unmade:
-        keys = tuple(dict.fromkeys(key for check in unmade for key in check.needs))
         names = " and ".join(dict.fromkeys(NAMES[check.check] for check in unmade))
         return StandingPart(
             part="travel",
@@ -75,6 +76,14 @@ def travel_part(on_axis: OnAxis) -> StandingPart:
             sentence=f"Whether it stops after {names} was not reckoned.",
             next=f"To know whether {on_axis.name} stops give {_listed(keys)}." if keys else unmade[0].why,
             station="travel",
+        )
+    if keys:
+        return StandingPart(
+            part="travel",
+            answer="not known",
+            sentence=f"Whether {on_axis.name} falls when the power goes was not said.",
+            next=f"Say which way weight pulls {on_axis.name}, or that it is level.",
+            station="machine",
         )
     made = sum(check.ok is not None for check in travel.checks)
     return StandingPart(

@@ -60,6 +60,10 @@ class Standing:
         The one thing to do next; empty where nothing is left.
     station : str
         The page where it is done.
+    why : str
+        Why that comes first, in a sentence.
+    about : str
+        The axis it is about; of the whole machine it may be any.
     """
 
     axis: str | None
@@ -70,6 +74,8 @@ class Standing:
     valid_for_degc: tuple[float, float] | None
     next: str
     station: str = ""
+    why: str = ""
+    about: str = ""
 
     @property
     def valid_for(self) -> str:

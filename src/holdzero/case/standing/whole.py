@@ -67,6 +67,8 @@ def standing_of(on_axis: OnAxis, *, today: date | None) -> Standing:
         valid_for_degc=None if candidate is None else candidate.valid_for_degc,
         next=first.next if first else "",
         station=first.station if first else "",
+        why=first.sentence if first and first.sentence != first.next else "",
+        about=on_axis.name,
     )
 
 
@@ -82,7 +84,9 @@ def standings(case: "Case", *, today: date | None) -> Standings:
     stops = worst([axis.stops for axis in axes], STOPS)
     lead = next(axis for axis in tried or axes if axis.answer == worst([a.answer for a in tried or axes], ANSWERS))
     to_do = next((axis for axis in (lead, *axes) if axis.next), None)
-    watch_first = next((part for axis in look_at for part in axis.parts if part.part == "watch"), None)
+    watch_first = next(
+        ((axis, part) for axis in look_at for part in axis.parts if part.part == "watch" and part.next), None
+    )
     left_out = f" {', '.join(str(axis.axis) for axis in untried)} not tried." if tried and untried else ""
     if look_at:
         left_out += f" Look at the watch of {', '.join(str(axis.axis) for axis in look_at)}."
@@ -100,12 +104,21 @@ def standings(case: "Case", *, today: date | None) -> Standings:
             headline=f"{zero}.{left_out} {stopping}",
             parts=tuple(_worst_parts(axes)),
             valid_for_degc=(max(low for low, _ in known), min(high for _, high in known)) if whole else None,
-            next=watch_first.next if watch_first else to_do.next if to_do else "",
-            station=watch_first.station if watch_first else to_do.station if to_do else "",
+            **_first_to_do(watch_first, to_do),
         ),
         axes=axes,
         since_record=since_record(case, today=today),
     )
+
+
+def _first_to_do(watch_first: tuple[Standing, StandingPart] | None, to_do: Standing | None) -> dict[str, str]:
+    """What comes first on the machine: a watch that has found something, else the next thing of an axis."""
+    if watch_first is not None:
+        axis, part = watch_first
+        return {"next": part.next, "station": part.station, "why": part.sentence, "about": str(axis.axis)}
+    if to_do is None:
+        return {"next": ""}
+    return {"next": to_do.next, "station": to_do.station, "why": to_do.why, "about": to_do.about}
 
 
 def _watch_is_bad(axis: Standing) -> bool:

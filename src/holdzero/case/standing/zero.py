@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from holdzero.case.lacking import needed_for_spread
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.values import StandingPart
 from holdzero.compute.choose import Candidate, Verdict
@@ -44,16 +45,7 @@ def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> StandingPart:
                 next=f"{missing.do[:1].upper()}{missing.do[1:]}.",
                 station="machine",
             )
-        sensor = on_axis.sensor
-        return StandingPart(
-            part="trial",
-            answer="not known",
-            sentence=f"{sensor.name} was not tried on {on_axis.name}."
-            if sensor
-            else f"{on_axis.name} was not tried.",
-            next=f"Try candidates on {on_axis.name}: 8 power-ups of 5 homings{_sides(on_axis)}.",
-            station="trial",
-        )
+        return _to_try(on_axis)
     name = candidate.sensor.name
     if candidate.verdict == Verdict.HOLDS:
         return StandingPart(part="trial", answer="good", sentence=f"{name} holds in its trial.")
@@ -81,6 +73,25 @@ def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> StandingPart:
         next=settle or f"Take more power-ups of {name}.",
         station="trial",
     )
+
+
+def _to_try(on_axis: OnAxis) -> StandingPart:
+    """What comes first on the way to a trial, and the page for it; wiring and travel are no part of that way."""
+    axis, sensor, spread = on_axis.name, on_axis.sensor, needed_for_spread(on_axis)
+    untried = f"{sensor.name} was not tried on {axis}" if sensor else f"{axis} was not tried"
+    why, station = ".", "trial"
+    to_do = f"Try candidates on {axis}: 8 power-ups of 5 homings{_sides(on_axis)}."
+    if spread.missing == ("drive_distance",):
+        why, station = ", and how far apart its drives are is not known.", "machine"
+        to_do = f"Say how far apart the two drives of {axis} are."
+    elif not spread.known:
+        why, station = ", and nothing is asked of it yet.", "machine"
+        square = "how square it must be, or " if on_axis.axis.motors == 2 else ""
+        to_do = f"Say {square}how exactly {axis} must come back."
+    elif not on_axis.case.sensors:
+        why, station = ", and no candidate is named.", "sensors"
+        to_do = f"Name the candidates to try on {axis}."
+    return StandingPart(part="trial", answer="not known", sentence=f"{untried}{why}", next=to_do, station=station)
 
 
 def set_up_part(on_axis: OnAxis, candidate: Candidate | None) -> StandingPart:

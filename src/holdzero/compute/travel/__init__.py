@@ -17,6 +17,7 @@ from holdzero.compute.travel.drives_cut import bumper, coast, hit
 from holdzero.compute.travel.flag import flag_dwell, flag_home, flag_limit
 from holdzero.compute.travel.geometry import refuse_contradictions
 from holdzero.compute.travel.homing_time import ShortestHoming, homing_way, shortest_homing
+from holdzero.compute.travel.needed import stop_keys, stop_needs
 from holdzero.compute.travel.overtravel import (
     creep_overtravel,
     home_overtravel,
@@ -45,6 +46,8 @@ __all__ = [
     "shortest_homing",
     "side_by_side",
     "start_from",
+    "stop_keys",
+    "stop_needs",
     "travel",
     "window_closes_s",
 ]

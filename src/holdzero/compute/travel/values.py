@@ -182,8 +182,8 @@ class TravelCase:
         """Deceleration with the drives cut, on the way to one end. [mm/s²]"""
         (friction,) = self.need("friction_n")
         gravity = self.axis.moving.gravity
-        if gravity is None and self.axis.name.upper().startswith("Z"):
-            raise Missing("gravity")  # most are upright, and one that falls is the worst to guess about
+        if self.axis.may_fall:
+            raise Missing("gravity")
         if gravity == "level":
             gravity = None
         if gravity is not None and end is FAR_END:

@@ -79,6 +79,12 @@ REQUIREMENT_KEYS = (
 
 AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
     "Axis": (
+        choice(
+            "moves",
+            "moves",
+            {"gantry": (), "carriage": (), "table": (), "head": ()},
+            "What moves along the axis; a head may fall, and is asked which way weight pulls it",
+        ),
         one_quantity("travel", "length", "travel_mm", "1300 mm", "Way from end to end"),
         whole("motors", "motors", "2", "Motors that drive it side by side, 1 or 2"),
         one_quantity(
@@ -567,3 +573,6 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
 }
 
 AXIS_KEYS = tuple(key for group in AXIS_GROUPS.values() for key in group)
+OF_TWO_MOTORS = frozenset(  # say nothing of an axis on one
+    {"drive_distance", "side_temperature"} | {key.name for key in AXIS_GROUPS["Two sides"]}
+)

@@ -199,6 +199,7 @@ class Axis:
 
     name: str
     motors: int = 1
+    moves: str | None = None  # "gantry", "carriage", "table" or "head"
     travel_mm: float | None = None
     drive_distance_mm: float | None = None  # between the two drives, W
     temperature_low_degc: float | None = None
@@ -245,6 +246,11 @@ class Axis:
         """Return the value of that name, whatever group it stands in."""
         group = GROUP_OF.get(name)
         return getattr(self if group is None else getattr(self, group), name)
+
+    @property
+    def may_fall(self) -> bool:
+        """Whether it looks upright and nobody has said which way weight pulls it: that is never guessed."""
+        return self.moving.gravity is None and (self.moves == "head" or self.name.upper().startswith("Z"))
 
     @property
     def reach(self) -> float:

@@ -440,9 +440,12 @@ function ready(along) {
   const track = document.querySelector('.track');
   const here = track?.querySelector('.here');
   if (here) track.scrollLeft = along ?? here.offsetLeft - (track.clientWidth - here.clientWidth) / 2;
-  for (const button of document.querySelectorAll('[data-copy]')) button.hidden = false;
+  for (const button of document.querySelectorAll('[data-copy], .find')) button.hidden = false;
+  const finds = document.querySelector('[data-filters]');
+  if (finds?.value) filter(document.getElementById(finds.dataset.filters), finds.value);
   fit();
   listen();
+  step();
   if (document.querySelector('[data-late]')) refreshSoon();
 }
 
@@ -505,5 +508,65 @@ async function showTyped(form) {
   } catch { /* keeping it says so */ }
 }
 
+// A figure is found by a word of its name or meaning, in whatever group it stands.
+document.addEventListener('input', (event) => {
+  const within = document.getElementById(event.target.dataset?.filters);
+  if (within) filter(within, event.target.value);
+});
+function filter(within, text) {
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
+  let found = 0;
+  for (const group of within.querySelectorAll('.group')) {
+    const title = group.querySelector('summary').textContent.toLowerCase();
+    let shown = 0;
+    for (const field of group.querySelectorAll('.field')) {
+      const fits = words.every((word) => `${title} ${field.textContent.toLowerCase()}`.includes(word));
+      field.hidden = !fits;
+      shown += fits;
+    }
+    group.hidden = !shown;
+    if (words.length) group.open = shown > 0;
+    found += shown;
+  }
+  document.getElementById('found-figures').textContent = words.length ? `${found} figure${found === 1 ? '' : 's'}` : '';
+}
+
+// A link to a field opens what it is folded into, and puts the hand there.
+function goTo(hash) {
+  const field = document.getElementById(decodeURIComponent(hash.slice(1)));
+  if (!field?.matches(FIELDS)) return false;
+  for (let part = field.closest('details'); part; part = part.parentElement.closest('details')) part.open = true;
+  field.focus();
+  return true;
+}
+document.addEventListener('click', (event) => {
+  const hash = event.target.closest?.('a[href^="#f-"]')?.hash;
+  if (hash && goTo(hash)) event.preventDefault();
+});
+
+// The next step comes once the page is there; until then the one before stands, marked as being worked out.
+let before, stepping;
+async function step() {
+  const part = document.getElementById('next');
+  if (!part?.dataset.next) { before = part?.innerHTML; return; }
+  const from = part.dataset.next;
+  if (before) part.innerHTML = before;
+  if (stepping === from + turn) return;
+  stepping = from + turn;
+  try {
+    const answer = await fetch(from);
+    if (!answer.ok) return;
+    const next = new DOMParser().parseFromString(await answer.text(), 'text/html').getElementById('next');
+    const now = document.getElementById('next');
+    if (!next || now?.dataset.next !== from) return;
+    now.replaceWith(document.adoptNode(next));
+    before = next.innerHTML;
+    const [then, link] = [document.getElementById('then'), next.querySelector('.what a')];
+    if (!then) return;
+    then.hidden = !link;
+    if (link) Object.assign(then.querySelector('a'), {href: link.href, textContent: next.dataset.station.replace(/^./, (letter) => letter.toUpperCase())});
+  } catch { /* the page is there without it */ }
+}
+
 ready();
-if (matchMedia('(pointer: fine)').matches) document.querySelector('[data-focus]')?.focus({preventScroll: true});
+if (!goTo(location.hash) && matchMedia('(pointer: fine)').matches) document.querySelector('[data-focus]')?.focus({preventScroll: true});

@@ -19,18 +19,27 @@ from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS
 from holdzero.inputs.machine.presets import PRESETS, preset
 from holdzero.quantity import quoted
 from holdzero.store import NotInBook
+from holdzero.tell.lacking import tell_needed
 from holdzero.web import forms, requirement
-from holdzero.web.axis_form import AxisForm, as_if, axis_form, readable, refused, with_axis_texts
+from holdzero.web.axis_form import AxisForm, anchor, as_if, axis_form, readable, refused, with_axis_texts, words_of
 from holdzero.web.by_field import SelfSaving, Sent, merge, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, FormTexts, Typed
+from holdzero.web.interview import interview
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import DONE, Mark, Station, flag
 from holdzero.web.stations.travel import OnRail
 
 router = APIRouter()
 MARK = "example"  # the key that marks a machine as one
+BUILT_AS: dict[str, dict[str, str]] = {  # what a button of the drawing says of a new axis
+    "gantry": {"moves": "gantry", "motors": "2"},
+    "carriage": {"moves": "carriage", "motors": "1"},
+    "table": {"moves": "table", "motors": "1"},
+    "head": {"moves": "head", "motors": "1"},
+}
+LETTERS = {"gantry": "YXV", "carriage": "XYU", "table": "XYU", "head": "ZW"}  # as usual, the first one free
 ABOUT_KEYS = tuple(key for key in MACHINE_KEYS if key.name != MARK)
 
 
@@ -45,9 +54,9 @@ STATION = Station("Machine", router, mark)
 
 @router.get("/machines/{machine_id}/machine")
 @router.get("/machines/{machine_id}/machine.json")
-def machine(case: ThisCase, page: ThisPage) -> Response:
+def machine(case: ThisCase, page: ThisPage, axis: str = "") -> Response:
     """What is asked of the machine, and the spread that leaves to each home switch."""
-    return _shown(case, page)
+    return _shown(case, page, opened=axis)
 
 
 @router.post("/machines/{machine_id}/machine")
@@ -70,13 +79,14 @@ def typed(sent: Sent, case: ThisCase, page: ThisPage) -> Response:
 
 @router.post("/machines/{machine_id}/axes")
 def add_axis(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
-    """Give the machine another axis."""
-    name = texts.get("axis", "")
+    """Give the machine another axis, by what moves on it."""
+    built = BUILT_AS.get(texts.get("moves", ""), {})
+    name = texts.get("axis", "") or _free_letter(case, built.get("moves", ""))
     if why := _name_refused(case, name):
         return _shown(case, page, errors={"axis": why}, status=422)
-    axes = {**case.kept.document["axes"], name: {}}
+    axes = {**case.kept.document["axes"], name: dict(built)}
     book.change_machine(case.id, {**case.kept.document, "axes": axes})
-    return page.to(case.href("machine"), f"Axis {name} added.")
+    return page.to(case.href("machine", axis=name), f"Axis {name} added.")
 
 
 @router.post("/machines/{machine_id}/axes/rename")
@@ -136,7 +146,11 @@ def _shown(
     errors: dict[str, str] | None = None,
     status: int = 200,
     kept: bool = True,
+    opened: str = "",
 ) -> Response:
+    asked = [interview(case, on_axis, texts) for on_axis in case.axes]
+    fields = requirement.fields(case.kept.document, case.system, texts)
+    in_front = [field for field in fields if field.name in _asked_first(case)]
     return page(
         "machine.html",
         case,
@@ -157,8 +171,14 @@ def _shown(
             if (picture := _drawn(partial(plan_view, case.machine, axis, case.system)))
         },
         about=_about(case, texts),
-        asked=requirement.fields(case.kept.document, case.system, texts),
-        axes=_axes(case, texts),
+        asked=in_front,
+        asked_too=[field for field in fields if field not in in_front],
+        interviews=asked,
+        opened=opened if any(known.name == opened for known in asked) else asked[0].name,
+        tell_needed=tell_needed,
+        words_of=words_of,
+        place_of=_place_of,
+        moves=BUILT_AS,
         presets=PRESETS,
         standing={on_axis.name: _standing(on_axis) for on_axis in case.axes},
         errors={"machine": "", "axis": "", "rename": "", "without": ""} | (errors or {}),
@@ -189,6 +209,12 @@ def _standing(on_axis: OnAxis) -> str:
     return "not worked out" if isinstance(standing, HoldzeroError) else standing
 
 
+def _free_letter(case: OpenCase, moves: str) -> str:
+    """Return the usual letter of such an axis that is not taken yet; nothing where all are."""
+    taken = {axis.name for axis in case.machine.axes}
+    return next((letter for letter in LETTERS.get(moves, "") if letter not in taken), "")
+
+
 def _name_refused(case: OpenCase, name: str) -> str:
     if not name:
         return "an axis needs a name"
@@ -208,6 +234,20 @@ def _held(case: OpenCase, name: str) -> str:
 def _about(case: OpenCase, texts: FormTexts | None) -> list[Field]:
     entered = case.kept.document.get("machine", {})
     return forms.fields(ABOUT_KEYS, entered, system=case.system, prefix="machine.", texts=texts)
+
+
+def _asked_first(case: OpenCase) -> set[str]:
+    """Names of the fields that the first answer rests on; squareness only where a gantry can be out of square."""
+    pair = (
+        any(axis.motors == 2 for axis in case.machine.axes) or case.machine.requirement.squareness_mm is not None
+    )
+    names = ("squareness",) * pair + ("position", "risk")
+    return {requirement.PREFIX + name for name in names}
+
+
+def _place_of(axis: str, key: str) -> str:
+    """Return the name in the page of the field of a key, be it asked of the machine or of an axis."""
+    return Field(name=key, label="").id if key.startswith(requirement.PREFIX) else anchor(axis, key)
 
 
 def _axes(case: OpenCase, texts: FormTexts | None) -> list[AxisForm]:
