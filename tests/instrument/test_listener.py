@@ -5,7 +5,7 @@ import random
 import pytest
 
 from holdzero.errors import InputError
-from holdzero.instrument import Accepted, LineFormat, Listener, ListeningSettings, Noticed, Shown
+from holdzero.instrument import Accepted, LineFormat, Listener, ListeningSettings, Noticed, Shown, checked_baud
 from holdzero.instrument.settle import Settling
 
 STILL = Settling(still_s=0.5, within_mm=0.001, away_mm=0.1)
@@ -204,3 +204,12 @@ def test_a_flood_without_an_end_takes_no_memory_and_counts_for_nothing():
 
 def test_ten_lines_that_cannot_be_read_are_noticed_once():
     assert noticed(sent(connected(), ["-.---"] * 25)) == ["noise"]
+
+
+@pytest.mark.parametrize(
+    ("baud", "near"), [(960, "600 or 1200"), (12345, "9600 or 14400"), (1e30, "3500000 or 4000000")]
+)
+def test_a_speed_that_no_port_has_is_refused_with_its_neighbours(baud: float, near: str):
+    with pytest.raises(InputError, match=f"such as {near}"):
+        checked_baud(baud, where="--baud")
+    assert checked_baud(115200.0, where="--baud") == 115200

@@ -1,5 +1,6 @@
 """File: whole, safe and plain about what is wrong."""
 
+import os
 import sqlite3
 import subprocess
 import sys
@@ -224,3 +225,12 @@ def test_an_entry_is_quick(filled: Path):
         for _ in range(10):
             book.add_reading(1, NewReading(sensor="A", axis="X", side="", set_label="2", deviation_mm=0.1))
         assert (time.perf_counter() - start) / 10 < 0.1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights of a file are another thing there")
+def test_its_owner_alone_can_read_a_book_and_what_lies_beside_it(filled: Path, tmp_path: Path):
+    with open_book(filled) as book:
+        book.back_up(tmp_path / "copy.holdzero")
+        files = [path for path in tmp_path.iterdir() if path.is_file()]
+        assert {path.name.rpartition("-")[2] for path in files} >= {"wal", "shm"}
+        assert {path.name: path.stat().st_mode & 0o777 for path in files} == {path.name: 0o600 for path in files}

@@ -50,6 +50,10 @@ class TestChanges:
     def test_from_another_origin(self, origin: str):
         assert refused("POST", host=self.HOST, origin=origin) == 403
 
+    @pytest.mark.parametrize(("referer", "status"), [("http://evil.example/page", 403), (f"http://{HOST}/", None)])
+    def test_from_a_page_that_sends_no_origin(self, referer: str, status: int | None):
+        assert refused("POST", host=self.HOST, referer=referer) == status
+
     def test_reading_is_not_asked_for_its_origin(self):
         assert refused("GET", host=self.HOST, sec_fetch_site="cross-site") is None
 
@@ -61,6 +65,20 @@ class TestInTheApp:
         for address in ("/", "/static/holdzero.css", "/nowhere"):
             headers = client.get(address).headers
             assert {name: headers[name] for name in HEADERS} == HEADERS, address
+
+    @pytest.mark.parametrize("address", ["/", "/static/holdzero.css", "/nowhere", "/keys"])
+    def test_head_is_answered_as_get_without_a_body(self, client: TestClient, address: str):
+        head, whole = client.head(address), client.get(address)
+        assert (head.status_code, head.content) == (whole.status_code, b"")
+        assert head.headers["content-length"] == whole.headers["content-length"]
+
+    def test_head_of_a_live_stream_ends(self, client: TestClient, book):
+        book.add_trial(book.add_machine({"machine": {"name": "Bench mill"}, "axes": {"X": {}}}), name="First")
+        assert client.head("/trials/1/live").status_code == 200
+
+    def test_no_data_is_kept_by_a_browser(self, client: TestClient):
+        for address in ("/", "/nowhere", "/keys"):
+            assert client.get(address).headers["cache-control"] == "no-store", address
 
     def test_a_forged_change_changes_nothing(self, client: TestClient, book):
         answer = client.post("/demo", headers={"origin": "http://evil.example"})

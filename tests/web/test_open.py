@@ -1,5 +1,6 @@
 """`holdzero open` and `serve`: loopback only, ends when told to."""
 
+import os
 import re
 import signal
 import socket
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from holdzero.cli import open_at
 from holdzero.cli.open import command
 from holdzero.errors import BookError, InputError
 from holdzero.store import Book, open_book
@@ -66,6 +68,38 @@ def test_a_taken_port_is_said_in_words(book: Book):
         taken.listen()
         with pytest.raises(InputError, match="taken"):
             serve.serve(book, port=taken.getsockname()[1])
+
+
+@pytest.mark.skipif(os.name != "posix", reason="there the system lets go of a port at once")
+def test_the_same_port_again_while_an_old_connection_fades():
+    with serve._listen(None) as listening:
+        port = listening.getsockname()[1]
+        with socket.create_connection(("127.0.0.1", port)) as reader:
+            listening.accept()[0].close()  # the server ends first: its side waits a minute (TIME_WAIT)
+            reader.recv(1)
+    with serve._listen(port) as again:
+        assert again.getsockname()[1] == port
+
+
+def test_a_book_comes_up_where_it_was_or_says_why_not(book: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setenv("HOLDZERO_SETTINGS", str(tmp_path / "settings" / "settings.toml"))
+    assert open_at.port_before(book.path) is None
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        open_at.keep_port(book.path, port)
+        with pytest.raises(InputError, match=f"port {port} taken, where this book was open the last time"):
+            serve.serve(book, before=open_at.port_before(book.path))
+    with serve._listen(None, before=port) as listening:
+        assert listening.getsockname()[1] == port
+
+
+@pytest.mark.parametrize("text", ["[1]", "{", '{"book": "8047"}'])
+def test_a_spoilt_list_of_ports_is_no_list(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str):
+    monkeypatch.setenv("HOLDZERO_SETTINGS", str(tmp_path / "settings.toml"))
+    (tmp_path / open_at.FILE).write_text(text)
+    assert open_at.port_before(tmp_path / "shed.holdzero") is None
 
 
 def test_not_a_book(tmp_path: Path):

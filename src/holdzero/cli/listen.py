@@ -14,7 +14,17 @@ from holdzero.cli.options import not_with, only_with
 from holdzero.cli.source import mark_machine
 from holdzero.errors import InputError
 from holdzero.inputs.reading import Protocol
-from holdzero.instrument import Accepted, Event, LineFormat, ListeningSettings, Noticed, Shown, listen, ports
+from holdzero.instrument import (
+    Accepted,
+    Event,
+    LineFormat,
+    ListeningSettings,
+    Noticed,
+    Shown,
+    checked_baud,
+    listen,
+    ports,
+)
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import read
 from holdzero.store import Book, NewReading, Trial, open_book
@@ -30,7 +40,7 @@ from holdzero.trial.slip import NEWEST_OF_SET, doubt
 )
 @click.option("--unit", default="mm", show_default=True, help="Of a value without one.")
 @click.option("--ask", default="", help=r"What makes it send a value, e.g. ?\r ; without it it sends by itself.")
-@click.option("--baud", default=9600, show_default=True, type=click.IntRange(50, 4_000_000))
+@click.option("--baud", default=9600, show_default=True, type=int)
 @click.option(
     "--still",
     default=1.0,
@@ -113,7 +123,7 @@ def command(
         line=LineFormat(pattern, unit=unit),
         settling=settling,
         ask=ask.encode("latin-1", "backslashreplace").decode("unicode_escape").encode("latin-1"),
-        baud=baud,
+        baud=checked_baud(baud, where="--baud"),
     )
     if only_try:
         _try(listen(port, how), most)

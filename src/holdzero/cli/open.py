@@ -1,15 +1,20 @@
 """`holdzero open`: the book in a browser."""
 
+from functools import partial
 from pathlib import Path
 
 import click
 
-from holdzero.cli import kept
+from holdzero.cli import kept, open_at
 
 
 @click.command("open")
 @click.argument("book", type=click.Path(path_type=Path), required=False)
-@click.option("--port", type=click.IntRange(1, 65535), help="Where to listen; by default 8047 or any free one.")
+@click.option(
+    "--port",
+    type=click.IntRange(1, 65535),
+    help="Where to listen; by default where this book was before, else 8047 or any free one.",
+)
 @click.option("--no-browser", is_flag=True, help="Do not open a browser.")
 def command(book: Path | None, port: int | None, no_browser: bool) -> None:
     """Open BOOK in a browser, on this computer only.
@@ -26,4 +31,11 @@ def command(book: Path | None, port: int | None, no_browser: bool) -> None:
     with open_book(book) as opened:
         if opened.read_only:
             click.echo(opened.read_only, err=True)
-        serve(opened, port=port, browser=not no_browser, say=click.echo)
+        serve(
+            opened,
+            port=port,
+            before=open_at.port_before(book),
+            browser=not no_browser,
+            say=click.echo,
+            opened_at=partial(open_at.keep_port, book),
+        )

@@ -28,6 +28,7 @@ from holdzero.instrument import (
     RunEnd,
     RunLimits,
     Shown,
+    checked_baud,
     listen,
 )
 from holdzero.instrument.settle import Settling
@@ -57,7 +58,7 @@ EVERY_SENTENCE = 50  # trips
 @click.option("--pattern", default="", help="The line as the board sends it, with {value}, and * for anything.")
 @click.option("--unit", default="mm", show_default=True, help="Of a place without one.")
 @click.option("--count", metavar="LENGTH", help="The board sends whole counts; way of one.")
-@click.option("--baud", default=9600, show_default=True, type=click.IntRange(50, 4_000_000))
+@click.option("--baud", default=9600, show_default=True, type=int)
 @click.option(
     "--reach", default="0.5 mm", show_default=True, help="Further from the usual place a trip is early or late."
 )
@@ -121,7 +122,9 @@ def command(
     only_with("--into", into, "machine")
     count_mm = 1.0 if count is None else quantity.read(count, "length", unit="mm", where="--count")
     how = ListeningSettings(
-        line=LineFormat(pattern, unit="mm" if count else unit), settling=Settling(still_s=0, button_s=0), baud=baud
+        line=LineFormat(pattern, unit="mm" if count else unit),
+        settling=Settling(still_s=0, button_s=0),
+        baud=checked_baud(baud, where="--baud"),
     )
     if only_try:
         for event in listen(port, how):

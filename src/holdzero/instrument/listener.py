@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from holdzero.errors import InputError
 from holdzero.instrument.line import InstrumentLine, LineFormat, Lines, Reading
 from holdzero.instrument.settle import Settler, Settling
 
@@ -60,6 +61,39 @@ class Noticed:
 
 
 Event = Shown | Accepted | Noticed
+BAUD = (
+    *(50, 75, 110, 134, 150, 200, 300, 600, 1200, 1800, 2400, 4800, 9600, 14400, 19200, 28800, 38400, 57600),
+    *(74880, 76800, 115200, 128000, 230400, 250000, 256000, 460800, 500000, 576000, 921600, 1000000, 1500000),
+    *(2000000, 2500000, 3000000, 3500000, 4000000),
+)  # POSIX termios and what counter boards use; common practice, no source for the latter
+
+
+def checked_baud(baud: float, *, where: str) -> int:
+    """Return the speed of a port, if it is a speed that ports have.
+
+    Parameters
+    ----------
+    baud : float
+        As entered. [bit/s]
+    where : str
+        The option or field.
+
+    Raises
+    ------
+    InputError
+        No such speed: lines read at a wrong one are rubbish.
+    """
+    if baud not in BAUD:
+        nearest = sorted(sorted(BAUD, key=lambda speed: abs(speed - baud))[:2])
+        raise InputError(
+            where=where,
+            found=f"{baud:.10g} bits a second",
+            need=f"a speed that serial ports have, such as {nearest[0]} or {nearest[1]}",
+            do="take the one in the instrument's manual, often 9600 or 115200",
+        )
+    return int(baud)
+
+
 _SILENCE_S = 0.1  # longer than an adapter holds bytes back (some 16 ms): nobody is in the midst of a line
 _SILENCE_BITS = 50  # five characters, where the port is so slow that this is longer
 _INCH = frozenset(('"', "″", "in", "inch", "inches", "thou", "mil"))

@@ -45,6 +45,7 @@ def connect(path: Path, *, create: bool = True, wait_s: float = WAIT_S) -> tuple
     new = not path.exists() or path.stat().st_size == 0
     if new:
         _may_be_made(path, create=create)
+        owned(path)
         return _migrated(path, wait_s), ""
     if path.is_dir():
         raise BookError(where=str(path), found="a folder", need="a book, one file", do="name a file in it")
@@ -83,6 +84,8 @@ def back_up(path: Path, to: Path) -> None:
     """
     refuse_taken(to)
     part = to.with_name(to.name + ".part")
+    part.unlink(missing_ok=True)  # of a copy that was cut short
+    owned(part)
     with in_plain_words(path):
         source, copy = sqlite3.connect(_uri(path, "mode=ro"), uri=True), sqlite3.connect(part)
         try:
@@ -95,6 +98,18 @@ def back_up(path: Path, to: Path) -> None:
             source.close()
             copy.close()
     os.replace(part, to)
+
+
+def owned(path: Path) -> None:
+    """Make an empty file, if there is none, that its owner alone can read and write.
+
+    What SQLite puts beside it takes the same rights. Where the system knows no such rights it is an empty file.
+    """
+    with in_plain_words(path):
+        try:
+            os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
+        except OSError as error:
+            raise sqlite3.OperationalError(f"unable to open: {error}") from error
 
 
 def _no_room(path: Path) -> bool:
@@ -235,6 +250,7 @@ def _inspected(path: Path, wait_s: float) -> int:
 
 def made(path: Path, *, schema: int = SCHEMA) -> sa.Engine:
     """Make a book with the tables of number `schema`, and nothing in them."""
+    owned(path)
     return _migrated(path, WAIT_S, to=schema)
 
 

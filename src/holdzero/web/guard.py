@@ -8,6 +8,7 @@ forged. Both are refused before any route runs.
 from collections.abc import Iterable
 from urllib.parse import urlsplit
 
+import anyio
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -21,6 +22,9 @@ HEADERS = {
     "referrer-policy": "same-origin",
     "x-content-type-options": "nosniff",
 }
+UNSAID = (
+    "no-store"  # what a book says may change with the next homing: no answer is kept, unless it says otherwise
+)
 
 
 class Guard:
@@ -43,28 +47,51 @@ class Guard:
             await self.app(scope, receive, send)
             return
 
+        kept = "no-cache" if scope["path"].startswith("/static/") else UNSAID
+
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
+                before = message.get("headers", [])
                 extra = [(name.encode(), value.encode()) for name, value in HEADERS.items()]
-                message = {**message, "headers": [*message.get("headers", []), *extra]}
+                if all(name.lower() != b"cache-control" for name, _ in before):
+                    extra.append((b"cache-control", kept.encode()))
+                message = {**message, "headers": [*before, *extra]}
             await send(message)
 
         headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
         refused = refusal(scope["method"], headers, self.hosts)
-        await (refused or self.app)(scope, receive, with_headers)
+        answering = refused or (without_body(self.app) if scope["method"] == "HEAD" else self.app)
+        await answering(scope, receive, with_headers)
+
+
+def without_body(app: ASGIApp) -> ASGIApp:
+    """Return an app that answers HEAD as GET is answered, without the body (RFC 9110, section 9.3.2)."""
+
+    async def answering(scope: Scope, receive: Receive, send: Send) -> None:
+        with anyio.CancelScope() as until_begun:  # a live stream would never end by itself
+
+            async def head_only(message: Message) -> None:
+                if message["type"] == "http.response.start":
+                    await send(message)
+                    await send({"type": "http.response.body", "body": b""})
+                    until_begun.cancel()
+
+            await app({**scope, "method": "GET"}, receive, head_only)
+
+    return answering
 
 
 def refusal(method: str, headers: dict[str, str], hosts: frozenset[str]) -> PlainTextResponse | None:
     """Return the answer to a request that must not reach the app; None for all others.
 
-    A program that is no browser sends neither Sec-Fetch-Site nor Origin; it may change the book.
+    A program that is no browser sends neither Sec-Fetch-Site nor Origin nor Referer; it may change the book.
     """
     host = headers.get("host", "")
     if urlsplit(f"//{host}").hostname not in hosts:
         return PlainTextResponse("This address is not served here. Use http://127.0.0.1 and the port.", 421)
     if method in READING:
         return None
-    site, origin = headers.get("sec-fetch-site"), headers.get("origin")
+    site, origin = headers.get("sec-fetch-site"), headers.get("origin", headers.get("referer"))
     if site not in (None, "same-origin") or (origin is not None and urlsplit(origin).netloc != host):
         return PlainTextResponse("Changes are taken from holdzero's own pages only.", 403)
     return None

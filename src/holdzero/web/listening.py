@@ -10,7 +10,16 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.instrument import Event, LineFormat, ListeningSettings, Noticed, Reading, Shown, listen
+from holdzero.instrument import (
+    Event,
+    LineFormat,
+    ListeningSettings,
+    Noticed,
+    Reading,
+    Shown,
+    checked_baud,
+    listen,
+)
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import read
 from holdzero.web.forms import Field, FormTexts
@@ -150,7 +159,7 @@ def how(texts: FormTexts, *, unit: str, step_mm: float | None) -> ListeningSetti
         within_mm=max(step_mm or 0.0, Settling().within_mm),
     )
     ask = texts.get("ask", "").replace("\\r", "\r").replace("\\n", "\n").encode()
-    baud = int(read(texts.get("baud", "9600"), "number", where="baud"))
+    baud = checked_baud(read(texts.get("baud", "9600"), "number", where="baud"), where="Bits a second")
     return ListeningSettings(line=line_format(texts, unit=unit), settling=settling, ask=ask, baud=baud)
 
 

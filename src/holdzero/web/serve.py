@@ -1,5 +1,6 @@
 """Serve: the pages of a book on this computer, until stopped."""
 
+import os
 import socket
 import threading
 import webbrowser
@@ -17,7 +18,13 @@ USUAL_PORT = 8047
 
 
 def serve(
-    book: Book, *, port: int | None = None, browser: bool = True, say: Callable[[str], None] = print
+    book: Book,
+    *,
+    port: int | None = None,
+    before: int | None = None,
+    browser: bool = True,
+    say: Callable[[str], None] = print,
+    opened_at: Callable[[int], None] | None = None,
 ) -> None:
     """Serve a book on loopback until Ctrl-C.
 
@@ -26,19 +33,26 @@ def serve(
     book : Book
         What is shown.
     port : int, optional
-        Where; by default 8047, or any free one if that is taken.
+        Where; by default where it was before, else 8047, or any free one if that is taken.
+    before : int, optional
+        The port this book was open at the last time: what a browser kept of it lies under that address.
     browser : bool
         Open the first page in a browser, if there is one.
     say : callable
         Takes the line that names the address.
+    opened_at : callable, optional
+        Takes the port.
 
     Raises
     ------
     InputError
-        The port asked for is taken.
+        The port asked for, or the one of the last time, is taken.
     """
-    listening = _listen(port)
-    address = f"http://{HOST}:{listening.getsockname()[1]}/"
+    listening = _listen(port, before=before)
+    open_port = listening.getsockname()[1]
+    if opened_at is not None:
+        opened_at(open_port)
+    address = f"http://{HOST}:{open_port}/"
     say(f"{book.path.name} is open at {address} (Ctrl-C ends)")
     if browser:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
@@ -59,19 +73,29 @@ class _Server(uvicorn.Server):
         super().handle_exit(sig, frame)
 
 
-def _listen(port: int | None) -> socket.socket:
-    for wanted in (USUAL_PORT, 0) if port is None else (port,):
+def _listen(port: int | None, *, before: int | None = None) -> socket.socket:
+    asked = port or before
+    for wanted in (USUAL_PORT, 0) if asked is None else (asked,):
         listening = socket.socket()
+        if os.name == "posix":  # at once again after an end by force; elsewhere the option means something else
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((HOST, wanted))
+            listening.listen()  # from here on a browser that comes early waits instead of failing
         except OSError:
             listening.close()
         else:
-            listening.listen()  # from here on a browser that comes early waits instead of failing
             return listening
+    if port is None:
+        raise InputError(
+            where=f"{HOST}:{before}",
+            found=f"port {before} taken, where this book was open the last time",
+            need="the same address: a browser keeps there what was typed and not yet sent",
+            do="look whether the book is open there already, end what uses the port, or choose one with --port",
+        )
     raise InputError(
         where="--port",
         found=f"port {port} taken, or not allowed",
         need="a free port",
-        do="leave --port out: a free one is taken",
+        do="leave --port out, or name another",
     )
