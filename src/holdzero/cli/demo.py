@@ -38,7 +38,7 @@ def command(context: click.Context, folder: Path, once: bool, port: int | None, 
     for name, text in files.items():
         (folder / name).write_text(text, encoding="utf-8")
     machine, sensors, readings, wiring, measured, log = (str(folder / name) for name in files)
-    as_read = {"readings": readings, "resolution": None, "step": None, "protocol": None}
+    as_read = {"source": readings, "resolution": None, "step": None, "protocol": None}
     asked = {"machine": machine, "sensors": sensors, "axis": None}
 
     click.echo(demo.INVENTED)
