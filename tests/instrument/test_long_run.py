@@ -142,6 +142,13 @@ class TestOnAPort:
             standalone_mode=False,
         )
 
+    def heard(self, out, before=0):
+        """Wait until the board is listened to, and long enough for a first line after silence to be whole."""
+        log = Path(f"{out}.log")
+        while not log.exists() or log.read_text().count("connected") <= before:
+            time.sleep(0.02)
+        time.sleep(0.4)
+
     def rows(self, out):
         return out.read_text().splitlines()[1:] if out.exists() else []
 
@@ -160,7 +167,7 @@ class TestOnAPort:
         board.plug()
 
         def play():
-            time.sleep(0.4)  # a first line after silence is whole
+            self.heard(out)
             for number, place in enumerate(places):
                 line = f"trip {place:.4f}\r\n".encode()
                 if number == garbled:
@@ -194,8 +201,8 @@ class TestOnAPort:
         out = tmp_path / "run.csv"
         board.plug()
 
-        def play(places):
-            time.sleep(0.4)
+        def play(places, before=0):
+            self.heard(out, before)
             board.send("".join(f"{place}\n" for place in places).encode())
 
         player = threading.Thread(target=play, args=([3.0, 3.01, 2.99, 3.0, 3.9, 3.0],))
@@ -208,7 +215,7 @@ class TestOnAPort:
         assert len(self.rows(out)) == 5
         with out.open("a") as file:
             file.write("A,Y,,1,6,3.0")  # torn by a crash
-        player = threading.Thread(target=play, args=([3.0, 3.01],))
+        player = threading.Thread(target=play, args=([3.0, 3.01], 1))
         player.start()
         assert self.tally(board, out, "-n", "7") == 0
         player.join()
@@ -221,7 +228,7 @@ class TestOnAPort:
         board.plug()
 
         def play():
-            time.sleep(0.4)
+            self.heard(out)
             for _ in range(6):
                 board.send(b"1500\n")
                 time.sleep(0.03)
@@ -313,10 +320,7 @@ class TestOnAPort:
 
     def play(self, board, places, log):
         """Send once the board is heard, however long the book took to open."""
-        before = log.read_text().count("connected") if log.exists() else 0
-        while not log.exists() or log.read_text().count("connected") == before:
-            time.sleep(0.02)
-        time.sleep(0.4)
+        self.heard(log.with_suffix(""), log.read_text().count("connected") if log.exists() else 0)
         board.send("".join(f"{place:.4f}\n" for place in places).encode())
 
     def test_a_book_that_does_not_know_that_it_stops_lets_nothing_start(self, board, tmp_path, shed):

@@ -3,12 +3,11 @@
 import csv
 import os
 import sys
-import threading
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -16,7 +15,8 @@ import click
 
 from holdzero import quantity
 from holdzero.cli import show
-from holdzero.cli.options import machine_of_book, only_with
+from holdzero.cli.depth import depth_too, print_answer
+from holdzero.cli.options import machine_of_book, only_with, units_too
 from holdzero.errors import InputError
 from holdzero.instrument import (
     Accepted,
@@ -25,14 +25,23 @@ from holdzero.instrument import (
     ListeningSettings,
     LongRun,
     Noticed,
-    RunEnd,
     RunLimits,
+    RunTrip,
     Shown,
     checked_baud,
     listen,
 )
 from holdzero.instrument.settle import Settling
-from holdzero.trial.long_run_asked import EVERY, life_used, refuse_unless_it_stops, still_to_answer
+from holdzero.quantity import System
+from holdzero.trial.long_run_asked import (
+    BEFORE,
+    COUNTS_ONLY,
+    EVERY,
+    life_used,
+    refuse_unless_it_stops,
+    still_to_answer,
+)
+from holdzero.trial.tallying import STOPPED, standing_of, tallied, watched
 
 if TYPE_CHECKING:  # who keeps no book waits for none
     from holdzero.case import Case
@@ -41,11 +50,6 @@ if TYPE_CHECKING:  # who keeps no book waits for none
 COLUMNS = (
     *("sensor", "axis", "side", "set", "homing", "deviation_mm", "time", "resolution_mm", "protocol", "kind"),
     "after_gap",
-)
-BEFORE = (
-    "A long run is never left alone: spindle and coolant off and locked out, no tool, axis clear for its whole "
-    "way, the controller's own time-out and the limit armed, at or below the speed that the stop test was passed "
-    "at, someone in sight and within reach of the stop."
 )
 EVERY_SENTENCE = 50  # trips
 
@@ -90,6 +94,8 @@ EVERY_SENTENCE = 50  # trips
 )
 @click.option("--into", metavar="BOOK", help="Keep the run in a book too; it must know that the axis stops.")
 @machine_of_book
+@depth_too
+@units_too
 def command(
     port: str,
     readings: str,
@@ -109,6 +115,7 @@ def command(
     checked: tuple[str, ...],
     into: str | None,
     machine: str | None,
+    units: System,
 ) -> int:
     """A long run without an analyser, from a counter board on PORT that sends the place of each trip.
 
@@ -135,7 +142,7 @@ def command(
                     + (f"{place.value_mm * count_mm:+.4f} mm" if place else event.line.why)
                 )
         return 0
-    click.echo(BEFORE, err=True)
+    click.echo(f"{BEFORE} {COUNTS_ONLY}", err=True)
     with _book(into, machine) as book:
         used = _may_it_start(book, axis, sensor, most)
         click.echo(used, err=True)
@@ -150,15 +157,29 @@ def command(
         run = LongRun(limits, kept.places_mm)
         if run.count:
             click.echo(f"{run.count} trips of power-up {kept.set_label} are there: it goes on.", err=True)
-        end = _followed(run, kept, _with_watch(port, how, run), most=most, count_mm=count_mm)
-    click.echo(f"{run.count} trips in {readings}, {run.unread} lines not read.")
+        try:
+            run_tallied = tallied(
+                run, kept, watched(port, how, run), count_mm=count_mm, most=most, on_event=partial(_told, run)
+            )
+        except KeyboardInterrupt:
+            kept.note(STOPPED)
+            run_tallied = standing_of(run)
+    from holdzero.tell.tally import tell_tally  # not before the last trip is kept
+
+    print_answer(tell_tally(run_tallied, kept_in=readings, system=units))
     with _book(into, machine) as book:
         if book is not None:
             _keep(book, Path(readings), whose, kept.set_label)
-    if end is None:
-        return 0
-    click.echo(f"{end.fault.upper()}. {end.text} Stop the machine and look before going on.")
-    return 1
+    return 0 if run_tallied.end is None else 1
+
+
+def _told(run: LongRun, event: Event) -> None:
+    """Tell of what happened, and now and then how many trips there are."""
+    if isinstance(event, Noticed):
+        click.echo(event.text, err=True)
+    elif isinstance(event, Accepted) and run.count % EVERY_SENTENCE == 0:
+        place = quantity.show(run.places_mm[-1], "length", digits=4)
+        click.echo(f"{run.count} trips; the last at {place}", err=True)
 
 
 @contextmanager
@@ -248,11 +269,11 @@ class _Kept:
     set_label: str
     places_mm: list[float] = field(default_factory=list)
 
-    def keep(self, homing: int, place_mm: float, *, after_gap: bool) -> None:
+    def keep(self, trip: RunTrip) -> None:
         now = datetime.now(UTC).isoformat(timespec="milliseconds")
-        row = self.row | {"homing": str(homing), "deviation_mm": repr(round(place_mm, 9)), "time": now}
+        row = self.row | {"homing": str(trip.number), "deviation_mm": repr(round(trip.place_mm, 9)), "time": now}
         csv.DictWriter(self.file, COLUMNS, lineterminator="\n").writerow(
-            row | {"after_gap": "yes" if after_gap else ""}
+            row | {"after_gap": "yes" if trip.after_gap else ""}
         )
         self.file.flush()
         os.fsync(self.file.fileno())
@@ -309,58 +330,3 @@ def _kept(path: Path, whose: dict[str, str], set_label: str, count_mm: float | N
             need="a file of your own",
             do="name another",
         ) from error
-
-
-def _with_watch(port: str, how: ListeningSettings, run: LongRun) -> Iterator[Event | RunEnd]:
-    """Listen, and end where a trip is missed: a thread watches the time while nothing comes."""
-    stop, end = threading.Event(), list[RunEnd]()
-
-    def watch() -> None:
-        while not stop.wait(0.05):
-            missed = run.overdue(time.monotonic())
-            if missed is not None:
-                end.append(missed)
-                stop.set()
-
-    watcher = threading.Thread(target=watch, daemon=True)
-    watcher.start()
-    try:
-        yield from listen(port, how, stop=stop)
-        yield from end
-    finally:
-        stop.set()
-        watcher.join()
-
-
-def _followed(
-    run: LongRun, kept: _Kept, events: Iterator[Event | RunEnd], *, most: int | None, count_mm: float
-) -> RunEnd | None:
-    """Keep each trip and tell of it; return why the run ended, None where it was stopped."""
-    try:
-        for event in events:
-            if isinstance(event, RunEnd):
-                kept.note(event.text)
-                return event
-            if isinstance(event, Noticed):
-                kept.note(event.text)
-                click.echo(event.text, err=True)
-                if event.code == "lost":
-                    run.interrupted()
-            elif isinstance(event, Shown):
-                kept.note(f"line {event.line.text!r}")
-                if event.line.reading is None:
-                    run.not_read()
-            elif isinstance(event, Accepted):
-                trip, end = run.tripped(event.time_s, event.reading.value_mm * count_mm)
-                kept.keep(trip.number, trip.place_mm, after_gap=trip.after_gap)
-                if end is not None:
-                    kept.note(end.text)
-                    return end
-                if trip.number % EVERY_SENTENCE == 0:
-                    place = quantity.show(trip.place_mm, "length", digits=4)
-                    click.echo(f"{trip.number} trips; the last at {place}", err=True)
-                if trip.number == most:
-                    return None
-    except KeyboardInterrupt:
-        kept.note("stopped by hand")
-    return None

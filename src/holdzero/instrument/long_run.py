@@ -67,7 +67,7 @@ class LongRun:
         self._waits: list[float] = []
         self._last_s: float | None = None
         self._gap = bool(self._places)
-        self.unread = 0
+        self.unread, self.gaps = 0, 0
 
     @property
     def count(self) -> int:
@@ -75,11 +75,20 @@ class LongRun:
         return len(self._places)
 
     @property
+    def places_mm(self) -> tuple[float, ...]:
+        """Place of every trip. [mm]"""
+        return tuple(self._places)
+
+    @property
+    def wait_s(self) -> float | None:
+        """Usual time between trips; None while it is not known. [s]"""
+        return median(self._waits) if len(self._waits) >= LEARNED else None
+
+    @property
     def patience_s(self) -> float | None:
         """Time after a trip at which the next counts as missed; None while it is not known. [s]"""
-        if len(self._waits) < LEARNED:
-            return None
-        return max(LATE_TIMES * median(self._waits), self._limits.least_s)
+        wait_s = self.wait_s
+        return None if wait_s is None else max(LATE_TIMES * wait_s, self._limits.least_s)
 
     def interrupted(self) -> None:
         """The board is gone, or its line could not be read: time and count say nothing until the next trip."""
@@ -98,6 +107,7 @@ class LongRun:
         self._last_s = time_s
         self._places.append(place_mm)
         trip = RunTrip(self.count, place_mm, self._gap)
+        self.gaps += self._gap
         self._gap = False
         return trip, end
 

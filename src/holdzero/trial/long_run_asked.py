@@ -11,6 +11,12 @@ from holdzero.quantity import show_share
 if TYPE_CHECKING:  # the questions alone are there at once
     from holdzero.case.on_axis import OnAxis
 
+BEFORE = (
+    "A long run is never left alone: spindle and coolant off and locked out, no tool, axis clear for its whole "
+    "way, the controller's own time-out and the limit armed, at or below the speed that the stop test was passed "
+    "at, someone in sight and within reach of the stop."
+)
+COUNTS_ONLY = "It counts trips; it cannot stop the machine: the controller's time-out, the limit and you do."
 PER = 100  # trips, where it is not said how many there will be
 
 
