@@ -15,6 +15,7 @@ SLUGS = (
     "budget",
     "install",
     "capture",
+    "tally",
     "watch",
 )
 

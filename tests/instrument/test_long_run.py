@@ -1,6 +1,5 @@
 """A long run: every trip kept, ended at the first that is missed, early or late, whatever happens to the cable."""
 
-import os
 import re
 import subprocess
 import sys
@@ -11,6 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+import stops_tried
+from counter_board import Board
 from holdzero.case import Case
 from holdzero.case.in_book import InBook
 from holdzero.cli import cli
@@ -24,34 +25,6 @@ from holdzero.trial.long_run_asked import EVERY
 LIMITS = RunLimits(reach_mm=0.5)
 CHECKED = [word for question in EVERY for word in ("--checked", question.code)]
 SHORT = [word for word in CHECKED if word != "--checked" and word != "stops"]  # what a book does not say
-X = {
-    "travel": "400 mm",
-    "motors": 1,
-    "lead": "5 mm",
-    "top_speed": "60 mm/s",
-    "approach_speed": "20 mm/s",
-    "creep_speed": "2 mm/s",
-    "acceleration": "500 mm/s2",
-    "delay": "5 ms",
-    "home_trip": "20 mm",
-    "limit_switch": "none",
-    "flag_home": "25 mm",
-    "differential_travel": "0.3 mm",
-    "back_off": "4 mm",
-    "back_off_from": "rest",
-    "moving_mass": "20 kg",
-    "friction": "50 N",
-    "thrust": "300 N",
-    "bumper_stroke": "8 mm",
-    "rotor_inertia": "1e-4 kg m2",
-    "gravity": "level",
-}
-CIRCUIT = {
-    "name": "X home",
-    "supply": {"voltage": "24 V"},
-    "sensor": {"output": "dry contact", "contact": "NC"},
-    "input": {"kind": "IEC 61131-2 type 3"},
-}
 
 
 def run_of(places, *, every_s=10.0, limits=LIMITS):
@@ -107,32 +80,7 @@ class TestOnAPort:
 
     @pytest.fixture
     def board(self, tmp_path):
-        import pty
-        import tty
-
-        class Board:
-            port = tmp_path / "board"
-            ends = None
-
-            def plug(self):
-                ours, theirs = pty.openpty()
-                tty.setraw(ours)
-                tty.setraw(theirs)
-                self.port.unlink(missing_ok=True)
-                self.port.symlink_to(os.ttyname(theirs))
-                self.ends = ours, theirs
-
-            def send(self, data):
-                os.write(self.ends[0], data)
-
-            def pull(self):
-                if self.ends:
-                    self.port.unlink()
-                    for end in self.ends:
-                        os.close(end)
-                    self.ends = None
-
-        made = Board()
+        made = Board(tmp_path)
         yield made
         made.pull()
 
@@ -267,20 +215,7 @@ class TestOnAPort:
 
     @pytest.fixture
     def shed(self, tmp_path):
-        """A book of a mill whose X is known to stop by tests made on it, and one candidate."""
-        path = tmp_path / "shed.holdzero"
-        with open_book(path) as book:
-            machine = {"machine": {"name": "Mill"}, "requirement": {"position": "0.05 mm"}, "axes": {"X": X}}
-            key = book.add_machine(machine)
-            sensor = {"output": "dry contact", "contact": "NC", "life": "5e6 cycles"}
-            book.add_sensor(key, "A", {"kind": "lever", **sensor})
-            book.add_sheet(key, "wiring", {"circuit": [CIRCUIT | {"axis": "X"}]})
-            case = Case(InBook(book, book.machine(key)))
-            for test in case.sheet.tests:
-                if test.proves:
-                    rests_on = case.tests_rest_on(test.axis)
-                    book.add_check(key, item=test.key, outcome=Outcome.DONE, rests_on=rests_on)
-        return path
+        return stops_tried.make(tmp_path / "shed.holdzero")
 
     def into(self, board, out, shed, *words):
         checked = [word for code in SHORT for word in ("--checked", code)]

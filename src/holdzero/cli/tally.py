@@ -159,12 +159,12 @@ def command(
             click.echo(f"{run.count} trips of power-up {kept.set_label} are there: it goes on.", err=True)
         try:
             run_tallied = tallied(
-                run, kept, watched(port, how, run), count_mm=count_mm, most=most, on_event=partial(_told, run)
+                run, kept, watched(port, how, run), count_mm=count_mm, most=most, on_event=partial(_say_event, run)
             )
         except KeyboardInterrupt:
             kept.note(STOPPED)
             run_tallied = standing_of(run)
-    from holdzero.tell.tally import tell_tally  # not before the last trip is kept
+    from holdzero.tell.tally import tell_tally  # who tries a pattern never waits for it
 
     print_answer(tell_tally(run_tallied, kept_in=readings, system=units))
     with _book(into, machine) as book:
@@ -173,7 +173,7 @@ def command(
     return 0 if run_tallied.end is None else 1
 
 
-def _told(run: LongRun, event: Event) -> None:
+def _say_event(run: LongRun, event: Event) -> None:
     """Tell of what happened, and now and then how many trips there are."""
     if isinstance(event, Noticed):
         click.echo(event.text, err=True)

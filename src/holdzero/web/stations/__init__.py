@@ -17,6 +17,7 @@ from holdzero.web.stations import (
     record,
     sensors,
     square,
+    tally,
     travel,
     trial,
     trials,
@@ -30,7 +31,7 @@ STATIONS = (
     wiring.STATION.beside(*wiring.BESIDE),
     travel.STATION.beside(budget.PAGE),
     trial.STATION.beside(
-        plan.PAGE, noise.PAGE, trials.PAGE, reading.PAGE, trial.IMPORT, capture.PAGE, capture.READ
+        plan.PAGE, noise.PAGE, trials.PAGE, reading.PAGE, trial.IMPORT, capture.PAGE, capture.READ, tally.PAGE
     ),
     findings.STATION,
     choice.STATION,
