@@ -57,6 +57,23 @@ def drawn(random):
     }
 
 
+def drawn_chain(random):
+    """What a random file of a chain says: two or three contacts in series, each with a cable of its own length."""
+    file = drawn(random)
+    length = file["cable"]["length"]
+    sensors = [
+        {"output": "dry contact", "contact": "NC", "cable_length": random.choice(("1 m", "8 m", "25 m"))}
+        for _ in range(random.choice((2, 3)))
+    ]
+    if random.random() < 0.3:  # of one, the length of the cable of all is said
+        del sensors[-1]["cable_length"]
+    return file | {
+        "sensor": sensors,
+        "chain": {"join": "series"},
+        "cable": {"length": length, "section": "0.25 mm2"},
+    }
+
+
 def number(text):
     """A figure of a file in SI units."""
     value, unit = text.split()
@@ -239,6 +256,50 @@ class Card:
         holds = self.output in ("NPN", "PNP", "push-pull") and not self.stuck_on
         acts = self.on or self.output == "push-pull"
         return holds and acts and volt["bn"] - volt["bu"] < HOLD_V
+
+
+class Chain(Card):
+    """Contacts in series, from the rail to the input, cable by cable; `tripped`: the number of one, or None."""
+
+    def __init__(self, file, *, tripped, fault="", let_go=False):
+        self.contacts, self.own_fault = file["sensor"], re.match(r"B(\d) (.*)", fault)
+        first = file | {"sensor": {"output": "dry contact", "contact": "NC"}}
+        self.tripped = None if fault == "left and right swapped" else tripped
+        super().__init__(first, tripped=tripped is not None, fault=fault, let_go=let_go)
+        self.stuck_on = False
+
+    def two_terminals(self):
+        down, rail = sinks(self.file), "z" if sinks(self.file) else "p"
+        first, at, last = "BU" if down else "BN", rail, len(self.contacts) - 1
+        for k, contact in enumerate(self.contacts):
+            mine = self.own_fault[2] if self.own_fault and int(self.own_fault[1]) == k + 1 else ""
+            if k:
+                self.part("link", at, f"t{k}", 1e-3, mine)
+                at = f"t{k}"
+            core = number(contact.get("cable_length", self.file["cable"]["length"])) * 0.079
+            end = "in" if k == last else f"s{k}"
+            self.part(first, at, f"a{k}", core, mine)
+            self.part("BK", f"b{k}", end, core, mine)
+            closed = k != self.tripped
+            if mine.startswith("stuck"):
+                closed = mine != "stuck open"
+            self.ohm(f"a{k}", f"b{k}", 0.2 if closed else 1e8)
+            if mine == f"{first}-BK short":
+                self.ohm(f"a{k}", f"b{k}", SHORT)
+            if mine == "water in the plug":
+                self.ohm(f"a{k}", f"b{k}", WATER)
+            if mine == "BK to frame":
+                self.ohm(f"b{k}", "0", SHORT)
+            if mine == "BK to +":
+                self.line("V", "foreign", "0", f"DC {self.volt}")
+                self.ohm("foreign", f"b{k}", SHORT)
+            at = end
+        self.signal = f"b{last}"
+
+    def part(self, name, a, b, value, fault):
+        """A conductor of the contact that the fault is about."""
+        gone = fault == f"{name} open" or (fault == "unplugged" and name != "link")
+        self.ohm(a, b, OPEN if gone else value + (JOINT if fault == f"{name} bad joint" else 0.0))
 
 
 def through(points, volt):

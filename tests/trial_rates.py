@@ -5,13 +5,21 @@ phase differs from trial to trial.
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
+from holds_rates import Layout
+from holdzero.compute.choose.cures import cures
+from holdzero.compute.findings import find
+from holdzero.compute.findings.find import find_in
 from holdzero.compute.findings.misses import misses
+from holdzero.compute.findings.pairs import difference
 from holdzero.compute.shape import shape
 from holdzero.compute.spread import spread_of_sets, wrong_protocol
 from holdzero.inputs.reading import Protocol
+
+DRIVE_STEPS = {"electrical cycle": 2.8, "full step": 0.7, "microstep": 0.04375}  # in scatters within a power-up
 
 
 def clean(
@@ -69,3 +77,20 @@ def with_a_gross_miss(trials: int, *, sets: int, each: int, step: float) -> floa
         for values in clean(trials, sets=sets, each=each, step=step)
     ]
     return sum(count > 0 for count in found) / trials
+
+
+def with_a_cause(trials: int, *, sets: int, each: int, step: float, between: float = 0.0, seed: int = 2) -> float:
+    """Share of clean gantries, both sides read, zeroed on a homing, of which any cause to cure is named."""
+    rng = np.random.default_rng([seed, sets, each, round(10 * step), round(10 * between)])
+    layout, named = Layout(sets, each), 0
+    for _ in range(trials):
+        findings = []
+        for side in "LR":
+            values = between * rng.standard_normal((sets, 1)) + rng.standard_normal((sets, each))
+            values = values.ravel() - np.hypot(1, between) * rng.standard_normal()
+            values = np.round(values / step + rng.random()) * step if step else values
+            homings = replace(layout.empty(side), deviation_mm=values, resolution_mm=step or None)
+            findings.append(find(homings, steps=DRIVE_STEPS))
+        series = [*findings, find_in(difference(*findings))]
+        named += bool(cures(series, series[0].misses))
+    return named / trials

@@ -1,4 +1,4 @@
-"""Spans from the terminal: a file, a workbook, and a book that does not take them."""
+"""Spans from the terminal: a file, a workbook, and a book."""
 
 import json
 import subprocess
@@ -9,6 +9,8 @@ import openpyxl
 import pytest
 
 from holdzero import demo
+from holdzero.form import read_toml
+from holdzero.store import open_book
 
 ROWS = [["sensor", "axis", "side", "set", "least_mm", "greatest_mm", "n"]] + [
     ["H", "Y", "L", i, -0.001 * i, 0.004 + 0.001 * (i % 3), 6] for i in range(1, 9)
@@ -51,7 +53,20 @@ def test_study_and_choose_in_words(folder: Path):
     assert "Spans alone: the readings are missing." in said
 
 
-def test_a_book_does_not_take_them(folder: Path):
-    refused = run("import", str(folder / "spans.xlsx"))
-    assert refused.returncode != 0
-    assert "a book keeps every homing" in refused.stderr
+@pytest.mark.parametrize("name", ["spans.csv", "spans.xlsx"])
+def test_a_book_takes_them(folder: Path, tmp_path: Path, name: str):
+    assert "8 spans. Nothing is kept" in run("import", str(folder / name)).stdout
+    book = tmp_path / "shed.holdzero"
+    with open_book(book) as opened:
+        machine = opened.add_machine(read_toml(demo.machine_toml()))
+        for sensor, keys in read_toml(demo.sensors_toml())["sensors"].items():
+            opened.add_sensor(machine, sensor, keys)
+    kept = run("import", str(folder / name), "--book", str(book))
+    assert "8 spans are in the trial spans" in kept.stdout
+    named = ["--machine", str(folder / "machine.toml"), "--sensors", str(folder / "sensors.toml")]
+    by_book, by_file = (
+        json.loads(run("choose", *words, "--json").stdout)["candidates"]
+        for words in ([str(book)], [str(folder / name), *named])
+    )
+    assert by_book == by_file
+    assert any(candidate["spans"] for candidate in by_book)

@@ -231,7 +231,7 @@ def test_a_table_means_the_same_in_every_form(rows, form, comma):
 )
 def test_spans_are_not_taken_for_readings(text):
     """The least reading of each power-up is no homing, and the last column of numbers is how many there were."""
-    with pytest.raises(InputError, match="a book keeps every homing"):
+    with pytest.raises(InputError, match="least_mm and greatest_mm"):
         preview(read_grid(text))
 
 

@@ -229,11 +229,6 @@ class TestImport:
         book.import_readings(trial, read_readings(csv))
         assert book.readings(trial).groups[0].set_label.tolist() == ["1", "2"]
 
-    def test_spans_are_no_readings(self, book: Book, trial: int):
-        with pytest.raises(InputError, match="a book keeps every homing"):
-            book.import_readings(trial, read_readings("least_mm,greatest_mm,n\n0,0.01,5\n"))
-        assert book.readings(trial).groups == ()
-
     def test_readings_taken_in_another_way_need_a_trial_of_their_own(self, book: Book, trial: int):
         book.add_reading(trial, reading(resolution_mm=0.01))
         with pytest.raises(InputError, match="begin a new trial"):

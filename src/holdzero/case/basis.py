@@ -2,7 +2,7 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
 from hashlib import sha256
@@ -29,6 +29,7 @@ FILES = {  # part of a basis: the name it has as a file
     "machine": "machine.toml",
     "sensors": "sensors.toml",
     "readings": "readings.csv",
+    "spans": "spans.csv",
     "wiring": "wiring.toml",
     "square": "square.toml",
     "events": "events.toml",
@@ -260,12 +261,20 @@ class Texts(Basis):
     @cached_property
     def readings(self) -> Readings:
         """The readings file, read as was said."""
-        text, how = self.files.get("readings"), self.how
-        if not text:
+        read = [self._read(name) for name in ("readings", "spans") if self.files.get(name)]
+        if not read:
             return Readings(())
+        return replace(
+            read[0],
+            notes=tuple(note for readings in read for note in readings.notes),
+            spans=tuple(spans for readings in read for spans in readings.spans),
+        )
+
+    def _read(self, name: str) -> Readings:
+        how = self.how
         return read_readings(
-            text,
-            where=self.where("readings"),
+            self.files[name],
+            where=self.where(name),
             resolution_mm=how.resolution_mm,
             step_mm=how.step_mm,
             protocol=Protocol(how.protocol) if how.protocol else None,

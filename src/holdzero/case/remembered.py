@@ -13,7 +13,7 @@ from holdzero.compute.choose.values import HOLDS, Choice
 from holdzero.compute.design import AxisAssessment, assess
 from holdzero.compute.findings import drive_steps, study
 from holdzero.compute.findings.growth import expected_growth
-from holdzero.compute.findings.spans import digest_of_spans, study_spans
+from holdzero.compute.findings.spans import study_spans
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading.digest import digest_of
@@ -76,7 +76,7 @@ def remembered_study(
         key = ("study", digest, steps, system, repr(elsewhere))
         findings += _answers(key, partial(worked_out, part)).findings
     spans = study_spans(readings.spans, system=system)
-    digest = digest_of(readings.groups) + digest_of_spans(readings.spans)
+    digest = digest_of(readings.groups, readings.spans)
     return Study(tuple(findings), notes=readings.notes, digest=digest, spans=spans)
 
 

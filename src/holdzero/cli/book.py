@@ -162,6 +162,7 @@ def import_book(archive: Path, book: Path) -> None:
 
 def _counted(rows: dict[str, int]) -> str:
     named = {"machine": "machines", "sensor": "sensors", "trial": "trials", "reading": "readings"}
+    named |= {"span": "spans"} if rows.get("span") else {}
     return ", ".join(
         f"{rows.get(table, 0)} {words if rows.get(table, 0) != 1 else table}" for table, words in named.items()
     )

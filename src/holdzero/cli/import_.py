@@ -12,7 +12,8 @@ from holdzero.errors import InputError
 from holdzero.files import STDIN, read_bytes
 from holdzero.inputs.importing import GridPlan, Preview, TakenReadings, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
-from holdzero.inputs.importing.readings_file import is_readings_file, take_file
+from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, take_file
+from holdzero.inputs.importing.take import how_many
 from holdzero.inputs.reading import Protocol
 from holdzero.store import Book, KeptMachine, open_book
 
@@ -62,9 +63,10 @@ def command(
     only_with("--book", book, "machine", "trial", "again")
     content, where = read_bytes(str(table))
     name = where if str(table) == STDIN else table.name
-    seen = preview(read_grid(content, name=name, sheet=sheet))
+    spans = is_spans_file(content, name) and not (column or unit or sheet)
+    seen = None if spans else preview(read_grid(content, name=name, sheet=sheet))
     choice = replace(
-        _chosen(seen, column, unit),
+        GridPlan(columns={}) if seen is None else _chosen(seen, column, unit),
         sensor=sensor,
         axis=axis,
         side=side,
@@ -72,12 +74,12 @@ def command(
         step_mm=read_length(step, "--step", zero=False),
         protocol=Protocol(protocol) if protocol else None,
     )
-    whole = is_readings_file(content) and not (column or unit)
-    taken = take_file(content, name, choice) if whole else take(seen.grid, choice)
+    whole = seen is None or (is_readings_file(content) and not (column or unit))
+    taken = take_file(content, name, choice) if whole or seen is None else take(seen.grid, choice)
     mark_example(taken.readings.example)
     if book is None:
         _show(seen, choice, taken)
-        click.echo(f"{taken.n} readings. Nothing is kept: name a book with --book.")
+        click.echo(f"{taken.words}. Nothing is kept: name a book with --book.")
         return
     with open_book(book, create=False) as opened:
         of = _machine(opened, machine)
@@ -96,11 +98,14 @@ def command(
                 do="leave them out, or give --again to keep them all the same",
             )
         done = opened.import_readings(trial_id, taken.readings, name=name, again=again)
-        click.echo(f"{done.readings} readings are in the trial {wanted} of {of.machine.name}.")
+        click.echo(f"{how_many(done.readings, done.spans)} are in the trial {wanted} of {of.machine.name}.")
 
 
-def _show(seen: Preview, choice: GridPlan, taken: TakenReadings) -> None:
+def _show(seen: Preview | None, choice: GridPlan, taken: TakenReadings) -> None:
     """Show what each column is taken for, and what was left out."""
+    if seen is None:  # spans: every column is what its heading says
+        page(Titled("Notes", taken.notes))
+        return
     head = ("column", "heading", "taken as", "unit", "first cells")
     rows = [
         (

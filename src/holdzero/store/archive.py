@@ -30,7 +30,7 @@ readings.csv   One row a reading. deviation_mm, speed_mm_s, temperature_degc car
                left_out are marks of that row alone; beside holds, as JSON, cells that are kept but not used.
                series_id, power_up_id and id tie a row to book.json.
 book.json      "tables" holds everything else as rows: machines, sensors, trials, sets, noise counts, checks,
-               sheets, results, and in act what was changed of how trials and readings count.
+               sheets, results, spans, and in act what was changed of how trials and readings count.
                "schema" is the number of the tables, "version" the holdzero that wrote this.
 
 Bring it back into a book: holdzero book import ARCHIVE BOOK

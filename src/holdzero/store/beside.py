@@ -1,7 +1,7 @@
 """Beside: what stood beside a reading in columns of its file that are kept but not used."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -12,10 +12,23 @@ from holdzero.quantity import quoted
 
 def write_beside(group: Homings) -> list[str]:
     """Return what stood beside each reading as JSON; empty where nothing did."""
-    if not group.extra:
-        return [""] * group.homing.size
-    columns = {heading: words.tolist() for heading, words in group.extra.items()}
-    rows = ({name: cells[i] for name, cells in columns.items() if cells[i]} for i in range(group.homing.size))
+    return beside_rows(group.extra, group.homing.size)
+
+
+def beside_rows(extra: Mapping[str, Words], n: int) -> list[str]:
+    """Return the cells of so many rows as JSON; empty where nothing stood.
+
+    Parameters
+    ----------
+    extra : mapping of str to ndarray of str, shape (n,)
+        By heading.
+    n : int
+        Rows.
+    """
+    if not extra:
+        return [""] * n
+    columns = {heading: words.tolist() for heading, words in extra.items()}
+    rows = ({name: cells[i] for name, cells in columns.items() if cells[i]} for i in range(n))
     return [json.dumps(row, ensure_ascii=False) if row else "" for row in rows]
 
 

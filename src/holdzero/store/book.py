@@ -34,6 +34,7 @@ from holdzero.store.sound import (
     refuse_series,
     refuse_trial,
 )
+from holdzero.store.spans import BookSpans, add_spans
 from holdzero.store.together import BookWriting, Clock
 from holdzero.store.values import (
     Act,
@@ -81,7 +82,7 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     return Book(engine, path, read_only=read_only, cautions=place.cautions(path))
 
 
-class Book(BookWriting, BookLog, BookMending):
+class Book(BookWriting, BookLog, BookMending, BookSpans):
     """One workshop's data.
 
     Parameters
@@ -229,12 +230,10 @@ class Book(BookWriting, BookLog, BookMending):
 
     def trials(self, machine_id: int) -> tuple[Trial, ...]:
         """Return a machine's trials, newest first."""
-        of_machine = (schema.trial.c.machine_id == machine_id) & (schema.trial.c.removed == "")
+        columns = schema.trial.c
+        wanted = sa.select(schema.trial).where((columns.machine_id == machine_id) & (columns.removed == ""))
         with self._reading() as c:
-            return tuple(
-                trial_of(row)
-                for row in c.execute(sa.select(schema.trial).where(of_machine).order_by(schema.trial.c.id.desc()))
-            )
+            return tuple(map(trial_of, c.execute(wanted.order_by(columns.id.desc()))))
 
     def trial(self, trial_id: int) -> Trial:
         """Return one trial."""
@@ -420,7 +419,7 @@ class Book(BookWriting, BookLog, BookMending):
         Raises
         ------
         InputError
-            The same readings or homings are in this trial: twice they would halve the doubt. Or they are spans.
+            The same readings, homings or spans are in this trial: twice they would halve the doubt.
         """
         with self._writing() as c:
             before = homings.came_before(c, trial_id, readings)
@@ -434,12 +433,13 @@ class Book(BookWriting, BookLog, BookMending):
             taken = set() if again else twice.taken(c, trial_id)
             n = homings.add_all(c, trial_id, readings, now=self._now())
             twice.refuse_taken(taken, readings, name=name)
+            spans = add_spans(c, trial_id, readings, now=self._now())
             homings.add_arrival(c, trial_id, readings, name=name, now=self._now())
         if before:
             which_trial = "this" if before.trial_id == trial_id else "another"
             sentence = f"The same readings came in before, {_when(before)}, into {which_trial} trial."
-            return Imported(readings=n, notes=(*readings.notes, sentence), before=before)
-        return Imported(readings=n, notes=readings.notes)
+            return Imported(readings=n, spans=spans, notes=(*readings.notes, sentence), before=before)
+        return Imported(readings=n, spans=spans, notes=readings.notes)
 
     # noise hunts
 

@@ -22,6 +22,7 @@ from holdzero.store.sound import (
     refuse_noise,
     refuse_reading,
     refuse_series,
+    refuse_span,
     refuse_trial,
 )
 
@@ -121,6 +122,7 @@ READERS: Mapping[str, Callable[[dict[str, Any]], object]] = {
     "trial": refuse_trial,
     "series": refuse_series,
     "reading": refuse_reading,
+    "span": refuse_span,
     "noise": refuse_noise,
     "logged": refuse_logged,
     "checklist": lambda row: outcome_of(row["outcome"]),

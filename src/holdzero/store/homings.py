@@ -10,11 +10,11 @@ import sqlalchemy as sa
 from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import MOST_HOMINGS, protocol_of
 from holdzero.inputs.reading.digest import digest_of, rows_digest
-from holdzero.inputs.reading.spans import NOT_IN_A_BOOK
 from holdzero.inputs.reading.values import Homings, Protocol, Readings, Words
 from holdzero.store.beside import read_beside, write_beside
 from holdzero.store.schema import arrival, power_up, reading, series, trial
 from holdzero.store.sound import FIGURES, MARKS, named, refuse_reading, refuse_series
+from holdzero.store.spans import spans_of_trial
 from holdzero.store.values import Arrival, KeptReading, NewReading
 
 _WIDE_MM = 1e6
@@ -104,9 +104,7 @@ def _sent_again(known: sa.Row[Any], new: NewReading) -> int:
 
 
 def add_all(c: sa.Connection, trial_id: int, readings: Readings, *, now: str) -> int:
-    """Keep the readings of a file in its order and return how many they are; spans are no readings."""
-    if readings.spans:
-        raise InputError(**NOT_IN_A_BOOK)
+    """Keep the readings of a file in its order and return how many they are."""
     rows: list[tuple[int, dict[str, Any]]] = []
     for group in readings.groups:
         of_series = _series_id(
@@ -210,8 +208,8 @@ def readings(c: sa.Connection, trial_id: int) -> Readings:
     readings_by_series: dict[int, list[Any]] = {}
     for row in c.execute(wanted.where(reading.c.undone == "").order_by(reading.c.id)):
         readings_by_series.setdefault(row[0], []).append(row)
-    groups = tuple(map(_group, readings_by_series.values()))
-    return Readings(groups, digest=digest_of(groups))
+    groups, spans = tuple(map(_group, readings_by_series.values())), spans_of_trial(c, trial_id)
+    return Readings(groups, digest=digest_of(groups, spans), spans=spans)
 
 
 def _of_trial(wanted: sa.Select[Any], trial_id: int) -> sa.Select[Any]:
@@ -280,6 +278,7 @@ def _plain(columns: Mapping[str, Sequence[Any]]) -> bool:
 
 def came_before(c: sa.Connection, trial_id: int, readings: Readings) -> Arrival | None:
     """Return the last time the same file, or the same readings, came in for the machine of a trial."""
+    of_rows = rows_digest(readings.groups, readings.spans)
     machine = sa.select(trial.c.machine_id).where(trial.c.id == trial_id).scalar_subquery()
     wanted = (
         sa.select(arrival)
@@ -287,7 +286,7 @@ def came_before(c: sa.Connection, trial_id: int, readings: Readings) -> Arrival 
         .where(
             trial.c.machine_id == machine,
             trial.c.removed == "",
-            sa.or_(arrival.c.digest == readings.digest, arrival.c.rows_digest == rows_digest(readings.groups)),
+            sa.or_(arrival.c.digest == readings.digest, arrival.c.rows_digest == of_rows),
         )
     )
     # the same trial first: only there would they count twice
@@ -298,8 +297,8 @@ def came_before(c: sa.Connection, trial_id: int, readings: Readings) -> Arrival 
 def add_arrival(c: sa.Connection, trial_id: int, readings: Readings, *, name: str, now: str) -> None:
     """Keep that a file or paste came in."""
     facts = {"trial_id": trial_id, "name": name, "added": now}
-    digests = {"digest": readings.digest, "rows_digest": rows_digest(readings.groups)}
-    n = sum(group.homing.size for group in readings.groups)
+    digests = {"digest": readings.digest, "rows_digest": rows_digest(readings.groups, readings.spans)}
+    n = sum(group.homing.size for group in readings.groups) + sum(group.n.size for group in readings.spans)
     c.execute(arrival.insert().values(**facts, **digests, readings=n))
 
 

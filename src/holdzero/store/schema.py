@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 9  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 10  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -129,6 +129,27 @@ reading = sa.Table(
     _words("beside"),  # JSON: what stood beside it in columns of a file that are kept but not used
     sa.Column("ticket", sa.Text, unique=True),  # made by the sender: the same reading sent twice counts once
     sa.Index(None, "power_up_id", "series_id", "undone", "homing"),  # the last homing of a set is found at once
+)
+
+span = sa.Table(  # where nobody kept the readings: least and greatest of one power-up, and over how many homings
+    "span",
+    metadata,
+    _key(),
+    _of("trial"),
+    _words("sensor"),
+    _words("axis"),
+    _words("side"),
+    _words("label"),  # of the power-up
+    sa.Column("least_mm", sa.Float),  # neither where only their difference was said
+    sa.Column("greatest_mm", sa.Float),
+    sa.Column("span_mm", sa.Float, nullable=False),
+    sa.Column("n", sa.Integer, nullable=False),
+    sa.Column("resolution_mm", sa.Float),
+    sa.Column("own_zeros", sa.Boolean, nullable=False, server_default=sa.false()),
+    _words("set_aside"),  # the reason
+    _words("undone"),  # when
+    _words("beside"),  # as of a reading
+    _words("added"),
 )
 
 act = sa.Table(  # what someone changed of how a trial or a reading counts: rows are only ever added

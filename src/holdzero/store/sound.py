@@ -16,6 +16,7 @@ from holdzero.inputs.reading.allowed import (
     unit_of,
     within,
 )
+from holdzero.inputs.reading.spans import MOST_HOMINGS_OF_A_SPAN, SLACK
 from holdzero.quantity import quoted
 from holdzero.store.beside import cells_beside
 from holdzero.store.values import NewReading, Outcome
@@ -100,6 +101,29 @@ def refuse_reading(row: Mapping[str, Any]) -> None:
     if row.get("trip_to_index_mm") is not None:
         within(row["trip_to_index_mm"], "length", where="trip_to_index")
     kind_of(row.get("kind", ""), where="kind")
+    cells_beside(row.get("beside", ""))
+
+
+def refuse_span(row: Mapping[str, Any]) -> None:
+    """Refuse a span that no file could hold."""
+    refuse_series({"side": row["side"], "protocol": "", "resolution_mm": row["resolution_mm"]})
+    homings, span_mm = row["n"], within(row["span_mm"], "length", where="span")
+    if type(homings) is not int or not 2 <= homings <= MOST_HOMINGS_OF_A_SPAN:
+        raise InputError(
+            where="n",
+            found=quoted(homings),
+            need=f"the number of homings of the span, 2 to {MOST_HOMINGS_OF_A_SPAN}",
+            do="write how many homings it was taken over",
+        )
+    stated = [name for name in ("least_mm", "greatest_mm") if row[name] is not None]
+    ends = [within(row[name], "length", where=name) for name in stated]
+    if len(ends) == 1 or span_mm < 0 or (ends and abs(ends[1] - ends[0] - span_mm) > SLACK * max(map(abs, ends))):
+        raise InputError(
+            where="span",
+            found=f"{span_mm:g} mm",
+            need="greatest less least, or a span alone",
+            do="correct one of the three",
+        )
     cells_beside(row.get("beside", ""))
 
 

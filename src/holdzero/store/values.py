@@ -161,6 +161,31 @@ class KeptReading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KeptSpan:
+    """One span of the book: least and greatest of a power-up; both None where only their difference was said."""
+
+    id: int
+    sensor: str
+    axis: str
+    side: str
+    label: str
+    least_mm: float | None
+    greatest_mm: float | None
+    span_mm: float
+    n: int
+    resolution_mm: float | None
+    own_zeros: bool
+    set_aside: str
+    undone: str
+    beside: str = ""
+
+    @property
+    def place(self) -> tuple[str, str, str, str]:
+        """Of which there is one."""
+        return self.sensor, self.axis, self.side, self.label
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NoiseCount:
     """False trips counted under one condition, in the time it was watched."""
 
@@ -222,12 +247,13 @@ class Arrival:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Imported:
-    """What an import did: how many readings came in, and what was left out and why.
+    """What an import did: how many readings or spans came in, and what was left out and why.
 
     `before`: where the same readings came in earlier.
     """
 
     readings: int
+    spans: int = 0
     notes: tuple[str, ...] = ()
     before: Arrival | None = None
 

@@ -10,6 +10,7 @@ from holdzero.compute.budget.simulate import Share
 from holdzero.compute.budget.touches import APPLY_IT
 from holdzero.compute.design import AxisAssessment, words
 from holdzero.compute.index import how_to_measure
+from holdzero.compute.index.place import taken_too_often
 from holdzero.quantity import System, column, fixed, show, show_foretold, show_share
 from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
 from holdzero.tell.words import key_in_words, listed, marked, sentence
@@ -95,10 +96,15 @@ def answer_of(assessment: AxisAssessment) -> str:
     budget, outside = assessment.budget, assessment.simulation.outside
     if not budget.rows or not budget.counts_switch or outside is None:
         return "not known"
-    if _share(outside) > budget.requirement.risk or (budget.index is not None and not budget.index.holds):
+    if _share(outside) > budget.requirement.risk or _on_wrong_index(assessment):
         return "not good"
     searches = assessment.axis.index.index_pitch_mm is not None
     return "not known" if budget.not_counted or (searches and not budget.index_known) else "good"
+
+
+def _on_wrong_index(assessment: AxisAssessment) -> bool:
+    budget = assessment.budget
+    return taken_too_often(budget.index, motors=budget.axis.motors, risk=budget.requirement.risk)
 
 
 def named(assessment: AxisAssessment) -> str:
@@ -255,12 +261,12 @@ def _overview(assessments: Sequence[AxisAssessment], system: System) -> Table:
 
 def _answer_of_figure(assessment: AxisAssessment, outside: Share | None) -> str:
     """What the axis is, but for a figure that stays within what is asked where the other does not."""
-    answer, risk, place = answer_of(assessment), assessment.budget.requirement.risk, assessment.budget.index
+    answer, risk = answer_of(assessment), assessment.budget.requirement.risk
     drawn = assessment.simulation
     over = [
         share for share in (drawn.outside_position, drawn.outside_squareness) if share and _share(share) > risk
     ]
-    if answer != "not good" or not over or outside in over or (place is not None and not place.holds):
+    if answer != "not good" or not over or outside in over or _on_wrong_index(assessment):
         return answer
     return "not known" if assessment.budget.not_counted or outside is None else "good"
 

@@ -10,7 +10,8 @@ from holdzero.compute.budget.counted import step_mm
 from holdzero.errors import InputError
 from holdzero.inputs.importing import paste, preview, read_grid
 from holdzero.inputs.importing.grid import LINES
-from holdzero.inputs.importing.readings_file import is_readings_file, named
+from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, named
+from holdzero.inputs.importing.take import how_many
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.reading.allowed import STANDING, homing_of, protocol_of, side_of
 from holdzero.inputs.reading.values import Protocol, Readings
@@ -109,13 +110,14 @@ def keep_text(case: BookCase, trial: Trial, text: str, entered: Given, name: str
     InputError
         Something in it cannot be read. Nothing was kept.
     """
-    notes = (_keep_table if is_readings_file(text) else _keep_lines)(case, trial, text, entered, name)
+    whole = is_readings_file(text) or is_spans_file(text)
+    notes = (_keep_table if whole else _keep_lines)(case, trial, text, entered, name)
     return " ".join(notes)
 
 
 def is_table(text: str) -> bool:
     """Tell whether pasted text is a table whose columns have to be looked at, not one reading a line."""
-    if is_readings_file(text) or not text.strip():
+    if not text.strip() or is_readings_file(text) or is_spans_file(text):
         return False
     grid = read_grid(text)
     if grid.delimiter == LINES or len(grid.rows) < 2:
@@ -134,7 +136,7 @@ def _keep_table(case: BookCase, trial: Trial, text: str, entered: Given, name: s
     )
     readings = named(readings, sensor=place["sensor"], axis=place["axis"])
     done = case.book.import_readings(trial.id, readings, name=name, again="twice" in entered)
-    return [came_in(done.readings), *map(_sentence, done.notes), *new_candidates(case, readings)]
+    return [came_in(done.readings, done.spans), *map(_sentence, done.notes), *new_candidates(case, readings)]
 
 
 def _keep_lines(case: BookCase, trial: Trial, text: str, entered: Given, name: str) -> list[str]:
@@ -201,17 +203,16 @@ def resolution_mm(case: BookCase, trial: Trial, axis: str) -> float | None:
 def new_candidates(case: BookCase, readings: Readings) -> list[str]:
     """Add the sensors that are tried but were not among the candidates."""
     known = {kept.sensor.name for kept in case.candidates}
-    new = list(
-        dict.fromkeys(group.sensor for group in readings.groups if group.sensor and group.sensor not in known)
-    )
+    tried = [group.sensor for group in readings.groups] + [group.sensor for group in readings.spans]
+    new = list(dict.fromkeys(name for name in tried if name and name not in known))
     for name in new:
         case.book.add_sensor(case.id, name, {})
     return [f"New among the candidates, without price or data sheet: {', '.join(new)}."] if new else []
 
 
-def came_in(n: int) -> str:
-    """Say how many readings came in."""
-    return f"{n} reading{'' if n == 1 else 's'} came in."
+def came_in(readings: int, spans: int = 0) -> str:
+    """Say how many readings, or spans, came in."""
+    return f"{how_many(readings, spans)} came in."
 
 
 def _sentence(note: str) -> str:

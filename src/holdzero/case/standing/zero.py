@@ -6,6 +6,7 @@ from holdzero.case.lacking import needed_for_spread
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.values import StandingPart
 from holdzero.compute.choose import Candidate, Verdict
+from holdzero.compute.index.place import taken_too_often
 from holdzero.quantity import show, show_foretold, show_share
 
 SET_UP_SHARE = 1 / 3  # of the spread allowed: above it the indicator, not the switch, is judged
@@ -183,7 +184,8 @@ def index_part(on_axis: OnAxis) -> StandingPart:
     logged = on_axis.to_index(on_axis.sensor_reckoned)
     wrong = show_foretold(place.wrong)
     by = "" if logged is None else f" ({logged.source})"
-    if not place.holds:
+    machine = on_axis.case.machine
+    if taken_too_often(place, motors=on_axis.axis.motors, risk=machine.requirement.risk):
         return StandingPart(
             part="index",
             answer="not good",
@@ -191,7 +193,13 @@ def index_part(on_axis: OnAxis) -> StandingPart:
             next=place.advice,
             station="budget",
         )
-    return StandingPart(part="index", answer="good", sentence=f"The wrong index is taken in {wrong} homings{by}.")
+    sentence = f"The wrong index is taken in {wrong} homings{by}"
+    if not place.holds:
+        worst_day = show_foretold(place.wrong_on_worst_day)
+        sentence += (
+            f", on the worst day in {worst_day}; it counts as outside, a whole pitch off. {place.advice[:-1]}"
+        )
+    return StandingPart(part="index", answer="good", sentence=f"{sentence}.")
 
 
 def squaring_part(on_axis: OnAxis) -> StandingPart:

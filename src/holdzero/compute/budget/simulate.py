@@ -19,6 +19,7 @@ from holdzero.compute.budget.homings import Draw, Homing, HomingSampler
 from holdzero.compute.budget.monte_carlo import AT_ONCE, Counts, DrawnFigures, Floats, monte_carlo
 from holdzero.compute.budget.table import Budget
 from holdzero.compute.budget.together import OneCause, joint
+from holdzero.compute.index.place import on_any_side, wrong_a_homing
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
@@ -313,8 +314,8 @@ def _by_day(budget: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
     shares = np.minimum(shares if budget.axis.motors == 2 else shares / 2, 1.0)
     mean, bad = float(shares.mean()), float(np.quantile(shares, 0.999))
     if budget.index is not None:
-        mean += (1 - mean) * (1 - (1 - budget.index.wrong) ** budget.axis.motors)
-        bad += (1 - bad) * (1 - (1 - budget.index.wrong_on_worst_day) ** budget.axis.motors)
+        mean += (1 - mean) * wrong_a_homing(budget.index, motors=budget.axis.motors)
+        bad += (1 - bad) * on_any_side(budget.index.wrong_on_worst_day, motors=budget.axis.motors)
     return mean, bad
 
 

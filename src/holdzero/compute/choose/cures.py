@@ -1,7 +1,7 @@
 """Cures: what has to be put right before homings can say more, because its cause shows in them.
 
-A cause caps the verdict where it shows at 1 % for the candidate as a whole: of several series each asks for its
-share of that.
+Of a candidate that has none of them a cause is named in at most 1 of 20 trials, all kinds and series together:
+each kind has its share of that, and of several series each a share of the share.
 """
 
 from collections.abc import Sequence
@@ -15,7 +15,9 @@ from holdzero.compute.spread.layout import Layout
 from holdzero.compute.tails.apart import Apart, apart
 from holdzero.quantity import System, show_signed
 
-RISK = 0.01  # of a cause seen where there is none, for the candidate as a whole
+NAMED_BY_MISTAKE = 0.05  # share of trials without any cause in which one is named
+KINDS = 6  # not steady, two places, lattice, one apart, another protocol; fault and switched unit together
+RISK = NAMED_BY_MISTAKE / KINDS  # of one kind, for the candidate as a whole
 _OF_READING = ("unit-switched", "wrong-protocol")  # the homings may be fine
 _SIDES = {"L": "Left side", "R": "Right side", "difference": "Right minus left"}
 

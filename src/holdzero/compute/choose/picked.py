@@ -33,16 +33,3 @@ def picked_index(
         return None
     requirement, half_v = machine.requirement, machine.supply_half_v
     return budget(axis, requirement, sensor=sensor, trial=trial, supply_half_v=half_v, system=system).index
-
-
-def wrong_a_homing(place: IndexPlace | None, *, motors: int) -> float:
-    """Chance that a homing takes the wrong index on any side; 0 where it is not known. [-]
-
-    Parameters
-    ----------
-    place : IndexPlace or None
-        Of one side; both are alike.
-    motors : int
-        Sides that look for an index of their own.
-    """
-    return 0.0 if place is None else float(1 - (1 - place.wrong) ** motors)

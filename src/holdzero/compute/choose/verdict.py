@@ -8,12 +8,12 @@ from holdzero.compute.choose.events import chance_from_counts, chance_of_count, 
 from holdzero.compute.choose.lacks import lacks
 from holdzero.compute.choose.more import MINUTES, more, nothing_more, rare_enough
 from holdzero.compute.choose.parts import Asking, Sides, asking
-from holdzero.compute.choose.picked import wrong_a_homing
 from holdzero.compute.choose.values import DOES_NOT_HOLD, AllowedSpread, Candidate, More, Part, Verdict
 from holdzero.compute.choose.what_if import tolerance_times
 from holdzero.compute.choose.words import reasons, rests_on, series
 from holdzero.compute.findings.values import Misses
 from holdzero.compute.index import IndexPlace
+from holdzero.compute.index.place import taken_too_often, wrong_a_homing
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System
 
@@ -114,7 +114,8 @@ def judge(
     to_cure = cures(series(asked.parts), counted, system=system)
     parts = tuple(replace(part, verdict=_of_part(part, confidence=confidence)) for part in asked.parts)
     left = _left_by_counts(counted, risk=allowed.risk, doubt=1 - confidence)
-    left = 0.0 if wrong >= allowed.risk else left
+    too_often = taken_too_often(index, motors=allowed.motors, risk=allowed.risk)
+    left = 0.0 if too_often else left
     candidate = replace(
         _with_chances(sensor, replace(asked, parts=parts), counted, left, wrong),
         ruled_out=ruled_out,
@@ -130,14 +131,14 @@ def judge(
     to_settle = None
     if candidate.verdict == Verdict.TOO_CLOSE:
         to_settle = _to_settle(candidate, to_cure, left < 1, allowed, confidence, minutes)
-    steady = not counted.outside and not to_cure and not missing and wrong < allowed.risk
+    steady = not counted.outside and not to_cure and not missing and not too_often
     candidate = replace(
         candidate,
         cautions=(*_cautions(allowed, sides, parts), *_index_open(allowed, index)),
         tolerance_times=tolerance_times(asked_of_homings, sides, confidence=confidence) if steady else None,
         to_settle=to_settle,
     )
-    against = left < 1 and wrong < allowed.risk
+    against = left < 1 and not too_often
     candidate = replace(
         candidate, rests_on=rests_on(candidate, risk=allowed.risk, confidence=confidence, against=against)
     )

@@ -149,9 +149,10 @@ def _protocol(findings: Findings, series: Series) -> tuple[Signature, ...]:
             sentence=f"The readings are said to be {noun}, but they look like {seen}: ask whoever took them.",
             statistic=doubt.delta,
             threshold=doubt.limit,
-            false_alarm_rate=0.022,
+            false_alarm_rate=0.01,
             causes=(cause, "every second homing starts from the other side"),
             check="Take ten homings more and note for each one whether the display was zeroed before it.",
             lowers="caps",
+            p=doubt.p,
         ),
     )

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from hashlib import sha256
 
 import numpy as np
 
@@ -131,24 +130,6 @@ def study_spans(spans: Sequence[Spans], *, system: System = "metric") -> tuple[S
         Units of the sentences.
     """
     return tuple(_of(group, system) for group in spans if group.counted.any())
-
-
-def digest_of_spans(spans: Sequence[Spans]) -> str:
-    """SHA-256 of everything a figure of spans can depend on; empty without spans."""
-    sha = sha256()
-    for group in spans:
-        head = (group.sensor, group.axis, group.side, group.resolution_mm, group.own_zeros)
-        sha.update(repr(head).encode())
-        for column_of in (
-            group.set_label,
-            group.least_mm,
-            group.greatest_mm,
-            group.span_mm,
-            group.n,
-            group.set_aside,
-        ):
-            sha.update(repr(column_of.tolist()).encode())
-    return sha.hexdigest() if spans else ""
 
 
 def _of(group: Spans, system: System) -> SpanFindings:

@@ -162,6 +162,50 @@ def wrong_index(*, phase: float, pitch_mm: float, spread_mm: float, shift_mm: fl
     return float(ndtr(-before / spread_mm) + ndtr(-behind / spread_mm))
 
 
+def on_any_side(wrong: float, *, motors: int) -> float:
+    """Chance that one side at least takes the wrong index. [-]
+
+    Parameters
+    ----------
+    wrong : float
+        Chance of one side; all are alike. [-]
+    motors : int
+        Sides that look for an index of their own.
+    """
+    return 1 - (1 - wrong) ** motors
+
+
+def wrong_a_homing(place: IndexPlace | None, *, motors: int) -> float:
+    """Chance that a homing takes the wrong index on any side; 0 where it is not known. [-]
+
+    Parameters
+    ----------
+    place : IndexPlace or None
+        Of one side.
+    motors : int
+        Sides that look for an index of their own.
+    """
+    return 0.0 if place is None else float(on_any_side(place.wrong, motors=motors))
+
+
+def taken_too_often(place: IndexPlace | None, *, motors: int, risk: float) -> bool:
+    """Whether the wrong index alone puts as many homings outside as may be there: then nothing holds.
+
+    The one decision about it, for verdict, budget and standing alike. Below that it counts as outside, with all
+    else that is; `IndexPlace.holds` asks for more, one in a million on the worst day, and moves the flag.
+
+    Parameters
+    ----------
+    place : IndexPlace or None
+        Of one side; None where it is not known.
+    motors : int
+        Sides that look for an index of their own.
+    risk : float
+        Share of homings that may land outside. [-]
+    """
+    return wrong_a_homing(place, motors=motors) >= risk
+
+
 def window(*, pitch_mm: float, spread_mm: float, shift_mm: float, risk: float) -> tuple[float, float] | None:
     """Phases between which the chance of the wrong index stays within `risk`; None where there are none.
 

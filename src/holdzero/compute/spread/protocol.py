@@ -6,7 +6,8 @@ other gives a spread wrong by a factor of 1.4, or a random walk.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log, sqrt
+from functools import lru_cache
+from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,6 +18,10 @@ from holdzero.inputs.reading.values import Protocol
 
 Floats = NDArray[np.float64]
 Words = NDArray[np.str_]
+
+DRAWS, SEED = 999, 20260101
+FLAGGED = 0.01  # chance of as much from readings taken as declared
+CLEAR = 10.0  # a likelihood ratio of e^10 is rarer than one draw in 1000, whatever the sets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +101,7 @@ class ProtocolDoubt:
     alternation_p: float  # two-sided p of odd against even homings; under 0.01 the homings alternate
     looks_like: str | None  # "differences" or "deviations" where the declared way is in doubt, else None
     limit: float = 0.0  # of delta, beyond which the declared way is in doubt
+    p: float = 1.0  # chance of as much from readings taken as declared; worked out only beyond the limit
 
 
 def wrong_protocol(sets: Sequence[ArrayLike], *, declared: Protocol, resolution: float) -> ProtocolDoubt:
@@ -114,14 +120,16 @@ def wrong_protocol(sets: Sequence[ArrayLike], *, declared: Protocol, resolution:
     -------
     ProtocolDoubt
         In doubt when declared deviations have delta > 2, or declared differences delta < -3; < -8 where a set has
-        two differences on average, which their means fit too well. Two places that alternate look like
-        differences, so nothing is said where they do.
+        two differences on average, which their means fit too well; and when that is rarer than 1 % among
+        readings taken as declared. Two places that alternate look like differences, so nothing is said where they
+        do.
 
     Notes
     -----
     Differences: independent terms of variance s² share + r²/12 (each rounded) or (s² + r²/12) share
-    (subtracted by a button), best s. Deviations: normal about a mean for each set. docs/methods.md,
-    section 5. Ask the person; never convert silently.
+    (subtracted by a button), best s. Deviations: normal about a mean for each set. The chance is that of 999
+    seeded trials of the same sets and display, all sets about one zero, which looks most like differences.
+    docs/methods.md, section 5. Ask the person; never convert silently.
     """
     arrays = [x for x in (np.asarray(group, dtype=float) for group in sets) if x.size >= 2]
     n = sum(x.size for x in arrays)
@@ -129,28 +137,71 @@ def wrong_protocol(sets: Sequence[ArrayLike], *, declared: Protocol, resolution:
     ss = sum(float(d @ d) for d in off)
     if ss == 0:
         return ProtocolDoubt(delta=0.0, alternation_p=1.0, looks_like=None)
-    terms = [sine_terms(x) for x in arrays]
-    z2 = np.concatenate([term**2 for term, _ in terms])
-    share = np.concatenate([part for _, part in terms])
-    rounding = resolution**2 / 12
-    s2 = float((z2 / share).mean()) * np.geomspace(0.05, 6, 50) ** 2
-    as_differences = max(
-        -0.5 * float((np.log(v) + z2 / v).sum())
-        for s in s2
-        for v in (s * share + rounding, (s + rounding) * share)
-    )
-    v = max(ss / n, rounding)
-    luck = (len(arrays) - 1) / 2  # what each mean beyond the first fits by chance
-    as_deviations = -0.5 * (n * log(v) + ss / v) - luck
-    delta = as_differences - as_deviations
+    delta = float(_delta([x[None] for x in arrays], resolution)[0])
     alternates = alternation_p(arrays)
     differs = declared in (Protocol.PREVIOUS, Protocol.PREVIOUS_RESET)
     limit = (-3.0 if n >= 3 * len(arrays) else -8.0) if differs else 2.0
-    looks_like = None
-    if alternates >= 0.01:
-        looks_like = "deviations" if differs and delta < limit else None
-        looks_like = "differences" if not differs and delta > limit else looks_like
-    return ProtocolDoubt(delta=delta, alternation_p=alternates, looks_like=looks_like, limit=limit)
+    beyond = delta < limit if differs else delta > limit
+    if not beyond or alternates < 0.01:
+        return ProtocolDoubt(delta=delta, alternation_p=alternates, looks_like=None, limit=limit)
+    p = 1 / (DRAWS + 1)
+    if abs(delta) < CLEAR:
+        drawn = _delta(_as_declared(arrays, declared, resolution), resolution)
+        p = float(1 + ((drawn <= delta) if differs else (drawn >= delta)).sum()) / (DRAWS + 1)
+    words = "deviations" if differs else "differences"
+    looks_like = words if p <= FLAGGED else None
+    return ProtocolDoubt(delta=delta, alternation_p=alternates, looks_like=looks_like, limit=limit, p=p)
+
+
+def _delta(sets: Sequence[Floats], resolution: float) -> Floats:
+    """Log likelihood as differences less that as deviations, each at its best. shape (m,) of sets (m, n_i)"""
+    n, rounding = sum(x.shape[-1] for x in sets), resolution**2 / 12
+    terms = [sine_terms(x) for x in sets]
+    z2 = np.concatenate([term**2 for term, _ in terms], axis=-1)
+    share = np.concatenate([part for _, part in terms])
+    usual = (z2 / share).mean(axis=-1)
+    best = np.full(usual.shape, -np.inf)
+    for times in np.geomspace(0.05, 6, 50) ** 2:
+        s2 = times * usual[:, None]
+        for v in (s2 * share + rounding, (s2 + rounding) * share):
+            best = np.maximum(best, -0.5 * (np.log(v) + z2 / v).sum(axis=-1))
+    ss = sum(((x - x.mean(axis=-1, keepdims=True)) ** 2).sum(axis=-1) for x in sets)
+    v = np.maximum(ss / n, max(rounding, 1e-300))
+    luck = (len(sets) - 1) / 2  # what each mean beyond the first fits by chance
+    delta: Floats = best + 0.5 * (n * np.log(v) + ss / v) + luck
+    return delta
+
+
+def _as_declared(arrays: Sequence[Floats], declared: Protocol, resolution: float) -> list[Floats]:
+    """Readings taken as declared, all sets about one zero. Each of shape (DRAWS, n_i)"""
+    n, rounding = sum(x.size for x in arrays), resolution**2 / 12
+    differs = declared in (Protocol.PREVIOUS, Protocol.PREVIOUS_RESET)
+    if differs:
+        terms = [sine_terms(x) for x in arrays]
+        v = sum(float((term**2 / share).sum()) for term, share in terms) / n
+    else:
+        v = sum(float(((x - x.mean()) ** 2).sum()) for x in arrays) / max(n - len(arrays), 1)
+    scatter = sqrt(max(v - rounding, resolution**2 / 16))
+    sizes = tuple(x.size + differs for x in arrays)
+    normal, phase = _normals(sum(sizes))
+    homings = scatter * normal + resolution * phase
+    if declared is not Protocol.PREVIOUS_RESET:
+        homings = _rounded(homings, resolution)
+    sets = np.split(homings, np.cumsum(sizes)[:-1], axis=1)
+    if not differs:
+        return sets
+    steps = [np.diff(x, axis=1) for x in sets]
+    return [_rounded(x, resolution) for x in steps] if declared is Protocol.PREVIOUS_RESET else steps
+
+
+@lru_cache(maxsize=8)
+def _normals(n: int) -> tuple[Floats, Floats]:
+    rng = np.random.default_rng(SEED)
+    return rng.standard_normal((DRAWS, n)), rng.random((DRAWS, 1)) - 0.5
+
+
+def _rounded(values: Floats, resolution: float) -> Floats:
+    return np.rint(values / resolution) * resolution if resolution else values
 
 
 def alternation_p(sets: Sequence[ArrayLike]) -> float:

@@ -8,7 +8,7 @@ import warnings
 import zipfile
 from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, TypeGuard
 
 from holdzero.errors import InputError
 from holdzero.form import TELLS, refuse_other
@@ -66,7 +66,7 @@ def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimite
     """
     raw = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else content
     digest = hashlib.sha256(raw).hexdigest()
-    if isinstance(content, bytes) and content[:4] == b"PK\x03\x04":
+    if is_workbook(content):
         sheets, shown, rows = _workbook(content, name, sheet)
         return _grid(rows, "\t", name, digest, sheets, shown)
     text = content if isinstance(content, str) else _text(content, name)
@@ -88,6 +88,11 @@ def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimite
             do="save the table as CSV and try again",
         ) from None
     return _grid(rows, delimiter, name, digest)
+
+
+def is_workbook(content: bytes | str) -> TypeGuard[bytes]:
+    """Tell whether something begins as a workbook (XLSX) does."""
+    return isinstance(content, bytes) and content[:4] == b"PK\x03\x04"
 
 
 def delimiter_of(text: str) -> str:

@@ -11,7 +11,7 @@ from holdzero.inputs.importing.figures import figure, has_dash
 from holdzero.inputs.importing.grid import LINES, Grid
 from holdzero.inputs.reading.allowed import SIDES
 from holdzero.inputs.reading.columns import NUMBERS
-from holdzero.inputs.reading.spans import NOT_IN_A_BOOK, named_as_spans, names_a_span
+from holdzero.inputs.reading.spans import NOT_AS_READINGS, named_as_spans, names_a_span
 from holdzero.quantity import KINDS, tidy
 
 _SHOWN = 6  # cells of each column shown
@@ -89,7 +89,7 @@ def preview(grid: Grid, *, unit: str = "mm") -> Preview:
     headings = [_cell(grid.rows[0], i) if header else "" for i in range(grid.width)]
     of_readings = [heading for heading in headings if not names_a_span(heading)]
     if named_as_spans(headings) and not any(_named(heading)[0] == "deviation" for heading in of_readings):
-        raise InputError(where=grid.name, **NOT_IN_A_BOOK)
+        raise InputError(where=grid.name, **NOT_AS_READINGS)
     cells = [[_cell(row, i) for row in rows] for i in range(grid.width)]
     pair = _pair(headings, grid.name)
     guesses = [("", "", "") if i in pair else _named(heading) for i, heading in enumerate(headings)]

@@ -5,8 +5,10 @@ from dataclasses import replace
 
 from holdzero.errors import InputError
 from holdzero.inputs.importing.choice import GridPlan
+from holdzero.inputs.importing.grid import as_text, is_workbook, read_grid
 from holdzero.inputs.importing.take import TakenReadings
 from holdzero.inputs.reading.entry import read_readings
+from holdzero.inputs.reading.spans import holds_spans
 from holdzero.inputs.reading.values import Readings
 
 _HEADING = re.compile(r"\b(deviation_(mm|um|in|thou|steps)|left_(mm|um|in|thou))\b")
@@ -23,6 +25,22 @@ def is_readings_file(content: bytes | str) -> bool:
     return _HEADING.search(first) is not None
 
 
+def is_spans_file(content: bytes | str, name: str = "") -> bool:
+    r"""Tell whether something is a table of spans, be it a workbook, whose headings say what each column is.
+
+    >>> is_spans_file("set;least_mm;greatest_mm;n\n1;0;3;5\n"), is_spans_file("set,deviation_um\n1,3\n")
+    (True, False)
+    """
+    return holds_spans(_headings(content, name))
+
+
+def _headings(content: bytes | str, name: str) -> tuple[str, ...]:
+    try:
+        return read_grid(content, name=name).rows[0]
+    except InputError:
+        return ()  # no table: whoever reads it says what is wrong
+
+
 def text_of(content: bytes, name: str) -> str:
     """Return a file's text.
 
@@ -31,6 +49,8 @@ def text_of(content: bytes, name: str) -> str:
     InputError
         It is no text; `name` is what it is called in the message.
     """
+    if is_workbook(content):
+        return as_text(read_grid(content, name=name))
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -76,4 +96,8 @@ def named(readings: Readings, *, sensor: str, axis: str, side: str = "") -> Read
         replace(group, sensor=group.sensor or sensor, axis=group.axis or axis, side=group.side or side)
         for group in readings.groups
     ]
-    return replace(readings, groups=tuple(groups))
+    spans = [
+        replace(group, sensor=group.sensor or sensor, axis=group.axis or axis, side=group.side or side)
+        for group in readings.spans
+    ]
+    return replace(readings, groups=tuple(groups), spans=tuple(spans))

@@ -63,6 +63,21 @@ class TakenReadings:
         """Readings taken."""
         return sum(group.homing.size for group in self.readings.groups)
 
+    @property
+    def words(self) -> str:
+        """How many readings, or spans, were taken."""
+        return how_many(self.n, sum(group.n.size for group in self.readings.spans))
+
+
+def how_many(readings: int, spans: int) -> str:
+    """Say how many readings and spans there are.
+
+    >>> how_many(1, 0), how_many(0, 8)
+    ('1 reading', '8 spans')
+    """
+    counted = [(readings, "reading"), (spans, "span")] if readings or not spans else [(spans, "span")]
+    return " and ".join(f"{n} {noun}{'' if n == 1 else 's'}" for n, noun in counted if n or noun == "reading")
+
 
 def take(grid: Grid, choice: GridPlan) -> TakenReadings:
     r"""Take the readings of a grid.

@@ -3,7 +3,7 @@
 from holdzero.inputs.reading.entry import read_readings, read_trials
 from holdzero.inputs.reading.joined import Labelled, apart, counting, joined, of_kind
 from holdzero.inputs.reading.values import Homings, Protocol, Readings, Spans
-from holdzero.inputs.reading.writing import write_readings
+from holdzero.inputs.reading.writing import write_readings, write_spans
 
 __all__ = [
     "Homings",
@@ -18,4 +18,5 @@ __all__ = [
     "read_readings",
     "read_trials",
     "write_readings",
+    "write_spans",
 ]

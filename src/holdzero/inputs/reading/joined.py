@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from holdzero.inputs.reading.values import Homings, Protocol, Readings, Words
+from holdzero.inputs.reading.values import Homings, Protocol, Readings, Spans, Words
 
 BETWEEN = ": "  # of trial and set, where a set's own name would be another's too
 
@@ -57,7 +57,7 @@ def joined(trials: Sequence[Labelled]) -> Readings:
         a verdict more cautious; where protocols differ the group says so in `Readings.notes` and is read as
         the trial with most homings was. Readings of an encoder stand as they are, like those of an indicator.
     """
-    trials = [trial for trial in trials if trial.readings.groups]
+    trials = [trial for trial in trials if trial.readings.groups or trial.readings.spans]
     notes = [note for trial in trials for note in trial.readings.notes]
     groups = []
     for parts in _parts(trials):
@@ -68,8 +68,7 @@ def joined(trials: Sequence[Labelled]) -> Readings:
         digest = trials[0].readings.digest
     else:
         digest = hashlib.sha256("".join(trial.readings.digest for trial in trials).encode()).hexdigest()
-    spans = tuple(spans for trial in trials for spans in trial.readings.spans)
-    return Readings(tuple(groups), tuple(dict.fromkeys(notes)), digest, spans)
+    return Readings(tuple(groups), tuple(dict.fromkeys(notes)), digest, joined_spans(trials))
 
 
 def apart(trials: Sequence[Labelled]) -> Readings:
@@ -103,6 +102,56 @@ def _parts(trials: Sequence[Labelled]) -> list[list[Homings]]:
         for group in marked:
             groups.setdefault((group.sensor, group.axis, group.side), []).append(group)
     return list(groups.values())
+
+
+def joined_spans(trials: Sequence[Labelled]) -> tuple[Spans, ...]:
+    """Return the spans of several trials as those of one machine; those of a trial that is left out are gone.
+
+    Parameters
+    ----------
+    trials : sequence of Labelled
+        Oldest first.
+
+    Returns
+    -------
+    tuple of Spans
+        One a sensor, axis and side. The zero of one trial says nothing of where another one stands, and where
+        displays differ the coarsest step counts.
+    """
+    groups: dict[tuple[str, str, str], list[tuple[str, Spans]]] = {}
+    for trial in trials:
+        for spans in trial.readings.spans if not trial.left_out else ():
+            groups.setdefault((spans.sensor, spans.axis, spans.side), []).append((trial.name, spans))
+    return tuple(_spans_together(parts) for parts in groups.values())
+
+
+def _spans_together(parts: Sequence[tuple[str, Spans]]) -> Spans:
+    first = parts[0][1]
+    if len(parts) == 1:
+        return first
+    steps = [spans.resolution_mm for _, spans in parts if spans.resolution_mm is not None]
+    of_parts = [spans for _, spans in parts]
+    headings = dict.fromkeys(heading for spans in of_parts for heading in spans.extra)
+    labels: list[str] = []
+    for name, spans in parts:
+        own = [f"{name}{BETWEEN}{label}" for label in spans.set_label.tolist()]
+        labels += [label if label not in labels else f"{label} ({labels.count(label) + 1})" for label in own]
+    return replace(
+        first,
+        set_label=np.array(labels, dtype=np.str_),
+        resolution_mm=max(steps, default=None),
+        own_zeros=True,
+        extra={
+            heading: np.concatenate([spans.extra.get(heading, np.full(spans.n.size, "")) for spans in of_parts])
+            for heading in headings
+        },
+        least_mm=np.concatenate([spans.least_mm for spans in of_parts]),
+        greatest_mm=np.concatenate([spans.greatest_mm for spans in of_parts]),
+        span_mm=np.concatenate([spans.span_mm for spans in of_parts]),
+        n=np.concatenate([spans.n for spans in of_parts]),
+        set_aside=np.concatenate([spans.set_aside for spans in of_parts]),
+        line=np.concatenate([spans.line for spans in of_parts]),
+    )
 
 
 def of_trials(trial: Words, set_label: Words) -> Words:

@@ -27,13 +27,13 @@ SPAN_NUMBERS: Mapping[str, tuple[str, Mapping[str, str]]] = {
 SPAN_WORDS = ("sensor", "axis", "side", "set", "n", "protocol", "set_aside")
 _OWN_ZEROS = (Protocol.FIRST,)
 _NO_SPANS = (Protocol.PREVIOUS, Protocol.PREVIOUS_RESET)
-_MOST = 10**6  # homings of one power-up
-NOT_IN_A_BOOK = {
+MOST_HOMINGS_OF_A_SPAN = 10**6
+NOT_AS_READINGS = {
     "found": "spans: the least and the greatest reading of each power-up, not the readings",
-    "need": "one row a reading: a book keeps every homing",
-    "do": "give the file itself to holdzero study, or to holdzero choose with --machine and --sensors",
+    "need": "columns least_mm and greatest_mm, or span_mm (or _um, _in, _thou), and n",
+    "do": "name the columns so: then they come in as spans",
 }
-_SLACK = 1e-9  # of the larger figure: what binary fractions leave of decimals
+SLACK = 1e-9  # of the larger figure: what binary fractions leave of decimals
 
 
 def holds_spans(headings: Sequence[str]) -> bool:
@@ -173,7 +173,7 @@ def _spans(cells: Cells, plan: ColumnLayout, least: Floats, greatest: Floats, sp
             need="the least reading first; a minus sign counts: −3 is less than −1",
             do="exchange the two cells",
         )
-    slack = _SLACK * np.nanmax(np.abs(np.stack([least, greatest, span])), axis=0)
+    slack = SLACK * np.nanmax(np.abs(np.stack([least, greatest, span])), axis=0)
     off = np.abs(span - difference) > slack
     if off.any():
         _refuse(
@@ -200,10 +200,10 @@ def _numbers_of_homings(cells: Cells, plan: ColumnLayout) -> NDArray[np.int64]:
 
     def number(word: str) -> int:
         homings = int(read(word, "count")) if word else 0
-        if not 2 <= homings <= _MOST:
+        if not 2 <= homings <= MOST_HOMINGS_OF_A_SPAN:
             raise InputError(
                 found=quoted(word) if word else "an empty cell",
-                need=f"the number of homings of the span, 2 to {_MOST}",
+                need=f"the number of homings of the span, 2 to {MOST_HOMINGS_OF_A_SPAN}",
                 do="write how many homings it was taken over",
             )
         return homings

@@ -4,7 +4,7 @@ import secrets
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 from urllib.parse import urlencode
 
 import numpy as np
@@ -16,7 +16,7 @@ from holdzero.case.remembered import Remembered
 from holdzero.chart.readings import readings_picture
 from holdzero.compute.signature.unit import unit_switched
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.inputs.importing.readings_file import is_readings_file, text_of
+from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, text_of
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.reading.allowed import protocol_of
 from holdzero.inputs.reading.values import Protocol
@@ -61,7 +61,7 @@ _came = Remembered(most=1000)  # tickets of readings that were kept
 
 def mark(case: OpenCase) -> Mark:
     """Done once there are readings."""
-    return DONE if case.readings.groups else OPEN
+    return DONE if case.readings.groups or case.readings.spans else OPEN
 
 
 STATION = Station("Trial", router, mark)
@@ -216,7 +216,7 @@ def upload(
     if file is None or not file.filename:
         return _shown(case, page, {}, file_error="Choose a file first.", status=422)
     content = file.file.read()
-    if not is_readings_file(content):
+    if not is_readings_file(content) and not is_spans_file(content, file.filename):
         try:
             return _look_at(case, page, content, file.filename)
         except InputError as error:
@@ -262,7 +262,7 @@ def take_in(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token:
         if new is not None:
             book.remove_trial(new)
         raise
-    notices = [came_in(done.readings), *new_candidates(case, looked.taken.readings)]
+    notices = [came_in(done.readings, done.spans), *new_candidates(case, looked.taken.readings)]
     left_out = len(looked.taken.left_out)
     notices += [f"{left_out} row{' was' if left_out == 1 else 's were'} left out."] if left_out else []
     return page.to(f"/machines/{case.id}/findings?trial={trial_id}", " ".join(notices))
@@ -272,6 +272,15 @@ def take_in(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token:
 def undo(texts: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Response:
     """Take a reading back; it stays in the book, marked."""
     book.undo(reading_id)
+    return page.to(texts.get("back", "/"))
+
+
+@router.post("/spans/{span_id}/{act}")
+def count_span(
+    texts: Typed, book: OpenBook, span_id: int, act: Literal["undo", "redo"], page: ThisPage
+) -> Response:
+    """Take a span back, or let it count again; it stays in the book, marked."""
+    (book.undo_span if act == "undo" else book.redo_span)(span_id)
     return page.to(texts.get("back", "/"))
 
 
@@ -336,6 +345,7 @@ def _shown(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int = 20
         if trial
         else "",
         "newest": newest,
+        "spans": case.book.spans(trial.id, undone=True) if trial else (),
         "logged": _or_none("the way from trip to index", lambda: on_axis.to_index(step.sensor))
         if on_axis and step
         else None,
