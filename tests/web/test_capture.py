@@ -241,6 +241,18 @@ class TestInto:
         assert "in the trial Long run" in client.get(address).text
         assert client.post(address + "/keep", data={"sensor": "A", "axis": "X"}).status_code == 422
 
+    def test_what_it_measures_goes_into_the_machine(self, client, book, machine, run):
+        """The made-up switch releases 0.1 mm before it trips and answers 2 ms late."""
+        address = bring(client, machine, run)
+        read(client, address)
+        answer = client.post(address + "/measured", data={"axis": "X"})
+        assert answer.url.path.endswith("/travel")
+        axis = book.machine(machine).machine.axes[0]
+        assert axis.places.differential_travel_mm == pytest.approx(0.1, abs=0.004)
+        assert 1.5e-3 < axis.reaction.response_s < 4e-3
+        assert book.machine(machine).document["axes"]["X"]["approach_speed"] == "20 mm/s"
+        assert client.post(address + "/measured", data={"axis": "Q"}).status_code == 422
+
     def test_debounce_is_answered(self, client, machine, run):
         address = bring(client, machine, run)
         said = words(read(client, address, debounce="quiet").text)

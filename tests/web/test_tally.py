@@ -137,6 +137,9 @@ class TestCounting:
         log = client.get(f"/machines/{mill}/tally/{trial.id}.log").text
         assert log.count("line '") == 9  # all but the one after the end
         assert "line 'tr~" in log
+        assert 'value="trip {value}"' in page  # what was chosen comes back, no answer to a question does
+        assert f'value="{trial.id}" selected' in page
+        assert not re.search(r'name="yes-[^>]*checked', page)
         self.start(client, mill, board, run=str(trial.id), pattern="trip {value}", most="10")
         board.send(b"trip 3.001\ntrip 3.002\n")
         self.wait(client, mill, lambda state: not state["on"])

@@ -11,6 +11,7 @@ from holdzero.case.tapped import JOINED, Tapping, tapped
 from holdzero.chart.waveform import Window, waveform, window_of
 from holdzero.compute.capture import CAPTURE_KEYS, CaptureFindings, capture_as_json, readings_csv, trip_rows
 from holdzero.compute.capture.debounce import MISS_RATES
+from holdzero.compute.capture.measured import measured_keys
 from holdzero.compute.capture.roles import ROLES, guessed_roles, map_of, roles_in
 from holdzero.compute.plan.long_run import CONDITIONS, HOMINGS
 from holdzero.compute.wiring import TAP_KEYS
@@ -20,6 +21,7 @@ from holdzero.form import write_toml
 from holdzero.inputs.reading import read_readings
 from holdzero.quantity import quoted
 from holdzero.tell.capture import LISTED, debounce_answer, events_table, tell_capture, tell_tap
+from holdzero.tell.words import key_in_words
 from holdzero.trial.long_run_asked import life_used, refuse_unless_it_stops
 from holdzero.trial.long_run_kept import keep_long_run
 from holdzero.web import forms, held
@@ -138,6 +140,23 @@ def keep(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token: st
     return page.to(case.href("findings", sensor=whose["sensor"], axis=whose["axis"]), done.sentence)
 
 
+@router.post("/machines/{machine_id}/capture/{token}/measured")
+def into_machine(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token: str) -> Response:
+    """Write what was measured of an axis into its keys, so that travel and budget rest on it."""
+    measured = measured_keys(_read(held.held(case.id, token)))
+    axis, axes = texts.get("axis", ""), dict(case.kept.document.get("axes", {}))
+    if axis not in axes or not measured:
+        raise InputError(
+            where="axis",
+            found=quoted(axis) if measured else "a capture that measures neither",
+            need=f"one of {', '.join(axes)}, and a capture with trips at two speeds",
+            do="choose the axis, or capture at two speeds",
+        )
+    book.change_machine(case.id, {**case.kept.document, "axes": {**axes, axis: {**axes[axis], **measured}}})
+    written = ", ".join(f"{key_in_words(name)} {text}" for name, text in measured.items())
+    return page.to(case.href("travel"), f"{axis}: {written}, as measured.")
+
+
 def refuse_untapped(case: OpenCase) -> None:
     """Refuse to read anything while it is not known that the analyser may be connected.
 
@@ -225,6 +244,8 @@ def _shown(
         fields=_map_fields(case, capture, texts),
         keep_fields=_keep_fields(case, findings) if findings else (),
         kept_before=_kept_before(case, capture),
+        measured={key_in_words(name): text for name, text in measured_keys(findings).items()} if findings else {},
+        axes=[axis.name for axis in case.machine.axes],
     )
 
 

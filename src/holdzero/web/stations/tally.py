@@ -9,7 +9,7 @@ from fastapi.responses import PlainTextResponse
 
 from holdzero import quantity
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.instrument import ListeningSettings, LongRun, RunLimits, ports
+from holdzero.instrument import ListeningSettings, LongRun, RunLimits, checked_baud, ports
 from holdzero.instrument.settle import Settling
 from holdzero.quantity import quoted
 from holdzero.store import Book, Trial
@@ -36,6 +36,13 @@ router = APIRouter()
 PAGE = Subpage("tally", router)
 NEW = "new"  # instead of a run that goes on
 USUAL = {"unit": "mm", "reach": "0.5 mm", "inward": "+", "least": "2 s", "baud": "9600", "run": NEW}
+SHEET = "tally"  # station of the sheets in a book: what was chosen for the newest run, but no answer
+REMEMBERED = (
+    *("axis", "sensor", "side", "port", "pattern", "sample", "unit", "count", "inward"),
+    "reach",
+    "least",
+    "baud",
+)
 TRIED = -1  # of a machine, times its id: the listening that only tries a pattern
 
 
@@ -68,6 +75,7 @@ def act(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
         if do != "start":
             return _shown(case, page, texts, tried=listening.tried(texts, unit=_unit(texts)))
         board = _board(case, texts)
+        book.add_sheet(case.id, SHEET, {name: text for name, text in texts.items() if name in REMEMBERED})
         listening.stop(str(book.path), tried_by)
         counting_board.start(book, case.id, board)
     except InputError as error:
@@ -149,7 +157,9 @@ def _runs(case: OpenCase) -> tuple[Trial, ...]:
 
 
 def _how(texts: FormTexts) -> ListeningSettings:
-    baud = int(quantity.read(texts.get("baud", USUAL["baud"]), "number", where="baud"))
+    baud = checked_baud(
+        quantity.read(texts.get("baud", USUAL["baud"]), "number", where="baud"), where="Bits a second"
+    )
     pattern = listening.line_format(texts, unit=_unit(texts))
     return ListeningSettings(line=pattern, settling=Settling(still_s=0, button_s=0), baud=baud)
 
@@ -208,8 +218,8 @@ def _life(case: OpenCase, texts: FormTexts) -> str:
 
 
 def _state(case: OpenCase, board: CountingBoard | None) -> dict[str, Any]:
+    tries = listening.of(str(case.book.path), TRIED * case.id)
     if board is None:
-        tries = listening.of(str(case.book.path), TRIED * case.id)
         return {"on": False, "trips": 0, "end": None, "lines": tries.read if tries and tries.on else []}
     run: Tallied = board.tallied
     return {
@@ -220,7 +230,7 @@ def _state(case: OpenCase, board: CountingBoard | None) -> dict[str, Any]:
         "headline": tell_tally(run, kept_in=_name(case.book, board), system=case.system).headline,
         "end": None if run.end is None else {"fault": run.end.fault, "text": run.end.text},
         "notice": board.notices[-1] if board.notices else "",
-        "lines": _read_lines(board),
+        "lines": tries.read if tries and tries.on else _read_lines(board),
     }
 
 
@@ -235,7 +245,11 @@ def _name(book: Book, board: CountingBoard) -> str:
 
 
 def _fields(case: OpenCase, texts: FormTexts, axes: list[str]) -> list[Field]:
-    value = USUAL | texts
+    before = {} if texts else dict(next(iter(case.book.sheets(case.id, SHEET)), {}))
+    board = counting_board.of(case.book, case.id)
+    if board is not None and not texts:
+        before["run"] = str(board.keeper.place.trial_id)  # the same power-up, unless it is said otherwise
+    value = USUAL | before | texts
     known = ports()
     port = value.get("port", "")
     listed = known if port in known or not port else (port, *known)
