@@ -1,16 +1,22 @@
 """The view `homings`: every homing in words, as docs/tables.md says."""
 
+import csv
 import sqlite3
+import sys
 from pathlib import Path
 
+import duckdb
 import numpy as np
 import pytest
+from openpyxl import load_workbook
 
 from holdzero import demo
 from holdzero.case.demo_book import keep_demo
+from holdzero.errors import BookError, InputError, MissingExtra
 from holdzero.inputs.reading import read_readings
 from holdzero.store import open_book
 from holdzero.store.file import made
+from holdzero.store.written_homings import write_homings_of
 
 
 @pytest.fixture(scope="module")
@@ -81,3 +87,43 @@ def test_a_book_of_the_tables_before_gets_the_view(tmp_path):
     after = sqlite3.connect(path)
     assert after.execute("select count(*) from homings").fetchone() == (0,)
     after.close()
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory) -> Path:
+    path = tmp_path_factory.mktemp("written") / "shed.holdzero"
+    with open_book(path) as opened:
+        keep_demo(opened)
+    return path
+
+
+class TestWrittenHomings:
+    """`holdzero book homings`: the view as CSV, workbook and Parquet."""
+
+    def test_each_file_holds_the_same_rows_marked_as_an_example(self, book, tmp_path):
+        for ending in ("csv", "xlsx", "parquet"):
+            assert write_homings_of(book, tmp_path / f"homings.{ending}") == demo.READINGS
+        with duckdb.connect() as read:
+            parquet = read.execute(f"select * from '{tmp_path}/homings.parquet' order by id").fetchall()
+            kinds = dict(row[:2] for row in read.execute(f"describe from '{tmp_path}/homings.parquet'").fetchall())
+        sheet = list(load_workbook(tmp_path / "homings.xlsx")["homings"].values)
+        table = list(csv.DictReader((tmp_path / "homings.csv").read_text(encoding="utf-8").splitlines()))
+        assert (kinds["deviation_mm"], kinds["counts"], kinds["machine"]) == ("DOUBLE", "BOOLEAN", "VARCHAR")
+        at = list(kinds).index("deviation_mm")
+        assert [row[at] for row in parquet] == [row[at] for row in sheet[1:]]
+        assert [row[at] for row in parquet] == [float(row["deviation_mm"]) for row in table]
+        assert {row["example"] for row in table} == {"1"}
+
+    def test_another_ending_or_a_taken_name_is_refused(self, book, tmp_path):
+        with pytest.raises(InputError, match=r"one of \.csv, \.xlsx, \.parquet"):
+            write_homings_of(book, tmp_path / "homings.ods")
+        (tmp_path / "there.csv").write_text("mine")
+        with pytest.raises(BookError):
+            write_homings_of(book, tmp_path / "there.csv")
+        assert (tmp_path / "there.csv").read_text() == "mine"
+
+    def test_without_duckdb_that_is_said_and_nothing_stays(self, book, tmp_path, monkeypatch):
+        monkeypatch.setitem(sys.modules, "duckdb", None)
+        with pytest.raises(MissingExtra, match="fleet"):
+            write_homings_of(book, tmp_path / "homings.parquet")
+        assert list(tmp_path.iterdir()) == []

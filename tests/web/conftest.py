@@ -27,3 +27,12 @@ def client(book: Book) -> Iterator[TestClient]:
 def demo(book: Book) -> int:
     """The invented machine with its trial, not yet wired or squared."""
     return keep_demo(book, fitted=False)
+
+
+@pytest.fixture(scope="module")
+def demo_site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient, int]]:
+    """The demo's pages, for tests that only read: client and number of the machine."""
+    with open_book(tmp_path_factory.mktemp("site") / "shed.holdzero") as opened:
+        machine = keep_demo(opened)
+        with TestClient(create_app(opened), base_url="http://127.0.0.1") as reading:
+            yield reading, machine

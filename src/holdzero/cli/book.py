@@ -160,6 +160,19 @@ def import_book(archive: Path, book: Path) -> None:
     click.echo(f"Made: {book} ({_counted(read_archive(archive, book))})")
 
 
+@command.command("homings")
+@BOOK
+@click.argument("to", type=click.Path(path_type=Path))
+def write_homings(book: Path, to: Path) -> None:
+    """Write every homing of BOOK, with its machine, trial and marks in words, to TO: .csv, .xlsx or .parquet.
+
+    The columns are those of the view `homings` (docs/tables.md). Parquet needs the extra fleet.
+    """
+    from holdzero.store.written_homings import write_homings_of
+
+    click.echo(f"Written: {to} ({write_homings_of(book, to)} homings)")
+
+
 def _counted(rows: dict[str, int]) -> str:
     named = {"machine": "machines", "sensor": "sensors", "trial": "trials", "reading": "readings"}
     named |= {"span": "spans"} if rows.get("span") else {}

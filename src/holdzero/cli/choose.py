@@ -9,6 +9,8 @@ from holdzero.case import Case
 from holdzero.case.contract import choice_json
 from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
+from holdzero.cli.drawings import pictures_too, write_pictures
+from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import how_read, json_too, misses_too, units_too
 from holdzero.cli.source import files_needed, holds_all, opened
 from holdzero.errors import InputError
@@ -46,6 +48,7 @@ from holdzero.errors import InputError
 @misses_too
 @how_read
 @units_too
+@pictures_too
 @depth_too
 @json_too
 def command(source: str, **options: Any) -> int:
@@ -57,6 +60,9 @@ def command(source: str, **options: Any) -> int:
     digests of what it rests on. It need not be the candidate recommended.
     """
     _refuse_slips(options)
+    pictures = options.pop("pictures")
+    if pictures is not None:
+        check_output_folder(pictures, option="--pictures")
     if not holds_all(source):
         files_needed(source, options, only_books=("take",))
     with opened(source, options) as of:
@@ -73,6 +79,10 @@ def command(source: str, **options: Any) -> int:
                 by=options["by"] or "",
             )
             case = Case(case.basis.again())
+        if pictures is not None:
+            from holdzero.chart.of_choice import choice_pictures
+
+            write_pictures(pictures, choice_pictures(case.chosen, case.study, case.machine, system=case.system))
         if options["take"] and not options["json_wanted"]:
             kept = case.basis.decisions[0]
             show.page(f"{kept.sensor} is taken ({kept.verdict}): {kept.reason.rstrip('.')}. Kept in {source}.")

@@ -43,6 +43,12 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "holdzero record --machine machine.toml --sensors sensors.toml readings.csv -o record.html",
         "holdzero record --verify record.html",
     ),
+    "log": (
+        'holdzero log demo.holdzero --left 0.004 --right "-2 um" --temperature 17',
+        'holdzero log demo.holdzero --event "bracket touched"',
+        'holdzero log demo.holdzero log.csv --machine "Plywood router"',
+        "holdzero log demo.holdzero",
+    ),
     "watch": ("holdzero watch log.csv --machine machine.toml", 'holdzero watch log.csv --nuisance "1 in 1000"'),
     "fleet": ("holdzero fleet log.csv --machine machine.toml", "holdzero fleet log.csv --json"),
     "listen": (
@@ -53,6 +59,10 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "capture": (
         "holdzero capture run.vcd --map map.toml",
         "holdzero capture run.vcd --map map.toml --readings trips.csv --sensor K --axis Y",
+    ),
+    "tally": (
+        "holdzero tally /dev/ttyUSB0 --readings run.csv --try",
+        'holdzero tally COM3 --readings run.csv --count "0.01 mm" --pattern "trip {value}" --sensor K --axis Y',
     ),
     "import": (
         "holdzero import readings.csv",
@@ -65,6 +75,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "holdzero book add shed.holdzero machine.toml sensors.toml readings.csv",
         "holdzero book check demo.holdzero",
         "holdzero book backup demo.holdzero copy.holdzero",
+        "holdzero book homings demo.holdzero homings.xlsx",
     ),
     "open": ("holdzero open", "holdzero open demo.holdzero --no-browser --port 8047"),
     "manual": ("holdzero manual --list", "holdzero manual wiring --no-browser --folder manual"),

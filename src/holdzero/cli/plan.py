@@ -7,7 +7,8 @@ import click
 from holdzero.case.planned import axis_to_try, plan_of, stop_not_tested
 from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
-from holdzero.cli.files import check_output, read_text
+from holdzero.cli.drawings import pictures_too, write_pictures
+from holdzero.cli.files import check_output, check_output_folder, read_text
 from holdzero.cli.options import json_too, only_with, units_too
 from holdzero.cli.source import holds_all, machine_of, mark_example, opened
 from holdzero.compute.plan.noise import hunt
@@ -68,6 +69,7 @@ from holdzero.quantity import System, quoted, read
     help='A count of a noise hunt, as "as it runs: 9 in 1 h". Repeat it for each condition; no plan is made then.',
 )
 @units_too
+@pictures_too
 @depth_too
 @json_too
 def command(
@@ -98,6 +100,7 @@ def command(
     z_reach: str | None,
     noise: tuple[str, ...],
     units: str,
+    pictures: str | None,
     json_wanted: bool,
 ) -> int:
     """How many homings over how many power-ups, in which order, and what that will show.
@@ -115,6 +118,8 @@ def command(
         _check_sheet(sheet)
     if motion:
         _check_motion(motion, stop_tested)
+    if pictures is not None:
+        check_output_folder(pictures, option="--pictures")
     if noise:
         return _hunted(noise, json_wanted)
     system: System = "inch" if units == "inch" else "metric"
@@ -142,6 +147,10 @@ def command(
     if motion:
         places = {"reach": reach, "home_at": home_at, "nearest": nearest, "farthest": farthest, "feed": feed}
         _write_motion(motion, plan, axis, meant, places | {"height": height, "z_reach": z_reach}, system)
+    if pictures is not None:
+        from holdzero.chart.indicator import indicator_picture
+
+        write_pictures(pictures, {"indicator": indicator_picture(sides=plan.sides, axis=plan.axis)})
     before = list(_before_motion(meant)) if motion else []
     if json_wanted:
         show.as_json(plan.as_json() | ({"before_motion": before} if motion else {}))

@@ -6,6 +6,8 @@ import click
 
 from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
+from holdzero.cli.drawings import pictures_too, write_pictures
+from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import (
     counted_elsewhere,
     how_read,
@@ -32,6 +34,7 @@ if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies k
 @misses_too
 @how_read
 @units_too
+@pictures_too
 @depth_too
 @json_too
 def command(
@@ -42,6 +45,7 @@ def command(
     step: str | None,
     protocol: str | None,
     units: System,
+    pictures: str | None,
     json_wanted: bool,
 ) -> int:
     """What the homings of each candidate say.
@@ -49,6 +53,8 @@ def command(
     From a book, or from READINGS: a CSV file, a workbook (XLSX), or - for standard input: a row a reading, or a
     row a power-up with least_mm, greatest_mm and n where no readings were kept.
     """
+    if pictures is not None:
+        check_output_folder(pictures, option="--pictures")
     how = {"resolution": resolution, "step": step, "protocol": protocol}
     if holds_all(source):
         with opened(source, how | {"machine": machine, "misses": misses, "units": units}) as of:
@@ -57,6 +63,10 @@ def command(
         taken = read_file_of_readings(source, **how)
         mark_example(taken.example)
         result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)
+    if pictures is not None:
+        from holdzero.door.studied import pictures_of_study
+
+        write_pictures(pictures, pictures_of_study(result, units))
     if json_wanted:
         show.as_json(study_as_json(result))
     else:

@@ -31,13 +31,14 @@ def answer_of_study(result: Study, *, system: System, invented: str, notes: Sequ
         document=study_as_json(result),
         tables=tables.STUDY,
         result=result,
-        pictures=partial(_pictures, result, system),
+        pictures=partial(pictures_of_study, result, system),
         invented=invented,
         notes=(*notes, *result.notes),
     )
 
 
-def _pictures(result: Study, system: System) -> dict[str, Picture]:
+def pictures_of_study(result: Study, system: System) -> dict[str, Picture]:
+    """Return by name the pictures of every series: its readings, how they lie, and the shape of their scatter."""
     pictures: dict[str, Picture] = {}
     for findings in result.findings:
         name = " ".join(filter(None, (findings.sensor, findings.axis, findings.side)))

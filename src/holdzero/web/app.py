@@ -12,7 +12,7 @@ from starlette.exceptions import HTTPException
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
 from holdzero.store import Book, NotInBook, Unreadable
-from holdzero.web import keys, manual, mend, next_step, start
+from holdzero.web import keys, manual, mend, next_step, start, take
 from holdzero.web.contained import Contained, NotWorkedOut, ways_on
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
@@ -42,6 +42,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         start.router,
         keys.router,
         manual.router,
+        take.router,
         mend.router,
         next_step.router,
         *(router for station in STATIONS for router in station.routers),

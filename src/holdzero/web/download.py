@@ -5,7 +5,11 @@ from fastapi import Response
 from holdzero.report.printed import Printed
 
 
+def attached(made: bytes | str, name: str, media_type: str) -> Response:
+    """Return a file to save under `name`."""
+    return Response(made, media_type=media_type, headers={"content-disposition": f'attachment; filename="{name}"'})
+
+
 def download(document: Printed, name: str) -> Response:
     """Return a document as a file to save, under `name` and its ending."""
-    disposition = f'attachment; filename="{name}.{document.ending}"'
-    return Response(document.made, media_type=document.media_type, headers={"content-disposition": disposition})
+    return attached(document.made, f"{name}.{document.ending}", document.media_type)

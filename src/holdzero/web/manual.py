@@ -30,6 +30,7 @@ FITS = {  # template without its ending: page of the manual, with the part of it
     "record": "record",
     "watch": "watch",
     "keys": "keys",
+    "take": "how-to#take-pictures-tables-and-homings-away",
     "mend": "book#when-something-is-wrong",
 }
 

@@ -13,11 +13,13 @@ from jinja2 import StrictUndefined
 from holdzero import __version__
 from holdzero.caution import HOMING_MOVES
 from holdzero.errors import HoldzeroError
+from holdzero.report.alone import no_png
 from holdzero.report.printed import no_pdf
 from holdzero.tell import safety
-from holdzero.web import show
+from holdzero.web import show, take
 from holdzero.web.case import OpenCase
 from holdzero.web.contained import worked_out
+from holdzero.web.drawn import gathering
 from holdzero.web.manual import manual_href
 from holdzero.web.next_step import known_step
 from holdzero.web.rail import Station, places
@@ -72,6 +74,29 @@ class Page:
         if self.request.url.path.endswith(".json") and data is not None:
             invented = {"invented": True} if case and case.invented else {}
             return JSONResponse({"version": __version__} | invented | dict(data()))
+        if status == 200 and take.ASKED in self.request.query_params and self.request.method == "GET":
+            return self._taken(template, case, values)
+        return self._set(template, case, values, status=status)
+
+    def _taken(self, template: str, case: OpenCase | None, values: Mapping[str, Any]) -> Response:
+        """Return the list of what can be taken of a page, or one of its files."""
+        asked, url = self.request.query_params[take.ASKED], self.request.url
+        with gathering() as pictures:
+            page = bytes(self._set(template, case, values).body).decode()
+        takings = take.Takings.of(template.removesuffix(".html"), page, pictures, case)
+        if asked != take.LIST:
+            return takings.file(asked)
+        hrefs = {
+            "page_href": take.local(url.remove_query_params(take.ASKED)),
+            "twin_href": take.twin(self.request),
+            "taken": lambda name: take.local(url.include_query_params(**{take.ASKED: name})),
+        }
+        return self._set("take.html", case, {"takings": takings, "no_png": no_png(), **hrefs})
+
+    def _set(
+        self, template: str, case: OpenCase | None, values: Mapping[str, Any], *, status: int = 200
+    ) -> Response:
+        """Set a page."""
         state = self.request.app.state
         stations: Sequence[Station] = state.stations
         page_name = template.removesuffix(".html")
@@ -85,12 +110,13 @@ class Page:
             "next_step": None if case is None else known_step(case),
             "layout": "fragment.html" if SWAP in self.request.headers else "sheet.html",
             "address": _address(self.request),
+            "take_href": take.local(self.request.url.include_query_params(**{take.ASKED: take.LIST})),
             "notice": unquote(self.request.cookies.get(SAID, "")),
         }
         answer: Response = state.templates.TemplateResponse(
             self.request,
             template,
-            shared | values,
+            {**shared, **values},
             status_code=status,
             headers={"vary": SWAP, "cache-control": "no-store"},
         )

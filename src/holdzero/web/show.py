@@ -15,6 +15,7 @@ from holdzero.errors import HoldzeroError
 from holdzero.tell.blocks import Block
 from holdzero.tell.words import TO_LOOK_AT, mark_of, sentence
 from holdzero.web.contained import worked_out
+from holdzero.web.drawn import gather
 
 GAP = "\u202f"
 _UNIT = re.compile(rf"{GAP}([^\d\s{GAP}][^\s{GAP}]*)$")
@@ -130,6 +131,7 @@ def kind_of_block(block: Block) -> str:
 
 def drawn(picture: Picture) -> str:
     """Return a picture to stand in a page; where it cannot be drawn, the sentence that says so."""
+    gather(picture)
     made = worked_out(f"the picture {picture.title}", picture.html)
     return f"<p>{escape(sentence(f'found {made.found}'))}</p>" if isinstance(made, HoldzeroError) else made
 

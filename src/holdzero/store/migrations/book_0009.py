@@ -12,14 +12,18 @@ down_revision = "0008"
 
 def upgrade() -> None:
     """Add it."""
-    name = {"sqlite": "json_extract(machine.document, '$.machine.name')"}.get(
-        op.get_bind().dialect.name, "machine.document -> 'machine' ->> 'name'"
-    )
     if (
         op.get_bind().dialect.name == "sqlite"
     ):  # the text of one machine that cannot be read does not hide the rest
-        name = f"case when json_valid(machine.document) then {name} end"
-    op.execute(_VIEW.replace("MACHINE_NAME", name))
+        name, example = (
+            f"case when json_valid(machine.document) then json_extract(machine.document, '$.machine.{key}') end"
+            for key in ("name", "example")
+        )
+        example = f"coalesce({example}, 0) <> 0"
+    else:
+        name, example = (f"machine.document -> 'machine' ->> '{key}'" for key in ("name", "example"))
+        example = f"coalesce({example}, 'false') = 'true'"
+    op.execute(_VIEW.replace("MACHINE_NAME", name).replace("IS_EXAMPLE", example))
 
 
 _VIEW = """
@@ -49,7 +53,8 @@ select
   reading.set_aside as set_aside,
   coalesce(nullif(reading.left_out, ''), trial.left_out) as left_out,
   case when reading.undone = '' and reading.set_aside = '' and reading.left_out = '' and trial.left_out = ''
-    and trial.removed = '' and machine.removed = '' and not reading.repeat then 1 else 0 end as counts
+    and trial.removed = '' and machine.removed = '' and not reading.repeat then 1 else 0 end as counts,
+  case when IS_EXAMPLE or reading.beside like '%"example"%' then 1 else 0 end as example
 from reading
 join series on series.id = reading.series_id
 join power_up on power_up.id = reading.power_up_id
