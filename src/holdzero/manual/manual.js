@@ -3,6 +3,8 @@ const field = document.getElementById("sought"), found = document.getElementById
 const MOST = 12, AROUND = 60;
 document.getElementById("search").hidden = false;
 
+if (matchMedia("(max-width: 68rem)").matches) document.querySelector(".parts details")?.removeAttribute("open");
+
 let loading = null;
 function words() {
   loading ??= new Promise((done) => {
