@@ -15,25 +15,7 @@ CHAPTERS: dict[str, tuple[str, ...]] = {
     "Decide and prove": ("findings", "square", "record"),
     "In use": ("watch", "timers", "book", "tables"),
     "Look up": ("glossary", "commands", "keys", "python", "shell", "methods", "checks", "platforms"),
-    "Add to it": (
-        "adding",
-        *(
-            f"decisions/{name}"
-            for name in (
-                "0001-units-parser",
-                "0002-no-vendored-files",
-                "0003-charts",
-                "0004-store",
-                "0005-web",
-                "0006-record",
-                "0007-charts-read-out",
-                "0008-installation",
-                "0009-capture-reader",
-                "0010-one-case",
-                "0011-marks-of-rows",
-            )
-        ),
-    ),
+    "Add to it": ("adding",),  # and every decision
 }
 
 
@@ -73,7 +55,9 @@ def docs() -> Path:
 @cache
 def topics() -> tuple[Topic, ...]:
     """Return every page in reading order."""
-    return tuple(_topic(name, chapter) for chapter, names in CHAPTERS.items() for name in names)
+    decisions = sorted(f"decisions/{path.stem}" for path in (docs() / "decisions").glob("*.md"))
+    named = [(name, chapter) for chapter, names in CHAPTERS.items() for name in names]
+    return tuple(_topic(*page) for page in (*named, *((name, list(CHAPTERS)[-1]) for name in decisions)))
 
 
 def topic_named(slug: str) -> Topic:
