@@ -23,6 +23,7 @@ FITS = {  # template without its ending: page of the manual, with the part of it
     "plan": "plan",
     "noise": "plan#noise-hunt",
     "capture": "capture",
+    "tally": "instruments#a-long-run-without-an-analyser",
     "findings": "findings",
     "choice": "findings#the-verdict",
     "square": "square",

@@ -66,9 +66,7 @@ class Takings:
         MissingExtra
             A PNG, and what draws it is not installed.
         """
-        kind, number, ending = (
-            re.fullmatch(r"(picture|table)-([1-9]\d*)\.(svg|png|csv)", name) or _none()
-        ).groups()
+        kind, number, ending = _asked(name)
         held: Sequence[Picture] | Sequence[TableShown] = self.pictures if kind == "picture" else self.tables
         if int(number) > len(held):
             raise HTTPException(404)
@@ -92,12 +90,12 @@ def twin(request: Request) -> str:
     """Return the address of a page's figures as JSON; empty where it has none."""
     path = f"{request.url.path}.json" if request.url.path != "/" else "/machines.json"
     asked = {"type": "http", "method": "GET", "path": path, "headers": []}
-    there = any(
+    served = any(
         route.matches(asked)[0] == Match.FULL
         for route in request.app.routes
         if not getattr(route, "path", "").startswith("/manual")
     )
-    return local(request.url.remove_query_params(ASKED).replace(path=path)) if there else ""
+    return local(request.url.remove_query_params(ASKED).replace(path=path)) if served else ""
 
 
 @router.get("/machines/{machine_id}/homings.csv")
@@ -171,5 +169,9 @@ def _short(title: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", title.lower())[:48].strip("-")
 
 
-def _none() -> "re.Match[str]":
-    raise HTTPException(404)
+def _asked(name: str) -> tuple[str, str, str]:
+    match = re.fullmatch(r"(picture|table)-([1-9]\d*)\.(svg|png|csv)", name)
+    if match is None:
+        raise HTTPException(404)
+    kind, number, ending = match.groups()
+    return kind, number, ending
