@@ -17,6 +17,7 @@ SLUGS = (
     "capture",
     "tally",
     "watch",
+    "files",
 )
 
 

@@ -69,6 +69,7 @@ def with_everything(path: Path) -> None:
             reading = NewReading(sensor="K", axis="X", side="", set_label="1", deviation_mm=0.001 * (homing % 3))
             book.add_reading(other, replace(reading, protocol=Protocol.PREVIOUS, resolution_mm=0.001))
         book.add_check(machine_id, item="emergency-stop", outcome=Outcome.DONE, measured="0.3 s", checked_by="A")
+        book.add_sheet(machine_id, "capture", {"signals": "24 V", "tap": {"channel": "5 V logic"}})
         book.add_sheet(machine_id, "watch", {"baseline": "12", "every": "1 day"})
         days = (f"2026-05-{day:02d}T08:00:00+00:00,X,0.00{day % 4},,," for day in range(1, 29))
         text = "time,axis,deviation_mm,event,cycles,note\n" + "\n".join(days)

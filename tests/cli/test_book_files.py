@@ -112,7 +112,6 @@ def test_a_homing_with_another_figure_is_refused_and_all_stays_as_it_was(run):
 NOT_OURS = {
     "leaflet.pdf": (b"%PDF-1.7 ...", "a PDF"),
     "other.holdzero": (b"SQLite format 3\0", "a book"),
-    "map.toml": (b'[capture]\ncount = "0.01 mm"\n', "the map of a capture"),
     "sweep.toml": (b"[vary]\n", "variants of a machine"),
     "fonts.toml": (b"[fonts]\nsize = 3\n", "tables of no file that is known"),
     "run.vcd": (b"$timescale 1 us $end", "the recording of a logic analyser"),

@@ -30,6 +30,7 @@ READ_ALREADY = (
     *("kept_log", "log"),
 )
 WATCH = "watch"  # of the sheets in a book
+CAPTURE = "capture"  # the same: the tap and the map as typed
 RECORD = "record"  # of its results
 T = TypeVar("T")
 

@@ -12,6 +12,7 @@ NAMES = {  # of the parts
     "readings": "readings",
     "square": "squaring",
     "watch": "watch",
+    "capture": "capture",
     "checklist": "results of tests",
     "decisions": "decisions",
     "log": "log of check homings",
@@ -23,6 +24,20 @@ ROWS = {  # what a row of each is called, one and several
     "checklist": ("entry", "entries"),
     "decisions": ("decision", "decisions"),
     "log": ("entry", "entries"),
+}
+WHAT_THEY_HOLD = {  # by the name that a book gives each file
+    "machine.toml": "the machine and what is asked of it",
+    "sensors.toml": "the candidates",
+    "readings.csv": "every reading of every trial, with its marks",
+    "wiring.toml": "how the switches are wired",
+    "square.toml": "the rounds of squaring",
+    "events.toml": "what happened between the rounds",
+    "decisions.toml": "what was decided, and why",
+    "checklist.toml": "what came of the tests",
+    "log.csv": "the log of check homings",
+    "watch.toml": "what is asked of the watch",
+    "capture.toml": "how a capture is read",
+    "book.toml": "units, and the names of the trials",
 }
 STAYS_MARKED = "It is an invented example's and stays marked as one"
 
@@ -78,6 +93,11 @@ def written_lines(written: Mapping[str, str], left: LeftBehind, *, folder: str) 
     lines = [f"{folder}: {', '.join(fresh)} written."] if fresh else []
     if same:
         lines.append(f"{folder}: {', '.join(same)} there already, alike.")
+    return [*lines, *filter(None, [stays_line(left)])]
+
+
+def stays_line(left: LeftBehind) -> str:
+    """Return what stays in the book alone, in a line; empty where nothing does."""
     stays = [
         count_of(n, *words)
         for n, words in (
@@ -88,6 +108,6 @@ def written_lines(written: Mapping[str, str], left: LeftBehind, *, folder: str) 
         )
         if n
     ]
-    if stays:
-        lines.append(f"In the book alone: {', '.join(stays)}. Its archive (holdzero book export) has them.")
-    return lines
+    if not stays:
+        return ""
+    return f"In the book alone: {', '.join(stays)}. Its archive (holdzero book export) has them."

@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 from fastapi import Depends, Request
 
 from holdzero.case.book_case import BookCase
+from holdzero.case.exchange.written import names_of
 from holdzero.case.in_book import InBook
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.own import has_marked_figures
@@ -61,6 +62,12 @@ class OpenCase(BookCase):
         """What to say of every answer where the figures are made up; what cannot be read is said elsewhere."""
         sentence = self.kept.invented or worked_out("what is an example's", lambda: super(OpenCase, self).invented)
         return "" if isinstance(sentence, HoldzeroError) else sentence
+
+    @cached_property
+    def file_names(self) -> tuple[str, ...]:
+        """Names of the files that the machine would be written as."""
+        names = worked_out("which files there are", lambda: names_of(self.basis))
+        return () if isinstance(names, HoldzeroError) else names
 
     @property
     def marked_figures(self) -> bool:

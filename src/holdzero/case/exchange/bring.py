@@ -10,9 +10,10 @@ from holdzero.case.exchange.kinds import BOOK_PART, ReadFile, of_toml
 from holdzero.case.exchange.squared import bring_squaring
 from holdzero.case.exchange.trials import TrialFacts, bring_readings
 from holdzero.case.exchange.values import PartBrought
-from holdzero.case.in_book import WATCH, machine_named, recorded_setting
+from holdzero.case.in_book import CAPTURE, WATCH, machine_named, recorded_setting
 from holdzero.case.of_example import refuse_example
 from holdzero.case.watch.kept_log import keep_log
+from holdzero.compute.capture.entry import capture_map_from
 from holdzero.compute.choose.decision import KIND, digest_of_inputs
 from holdzero.compute.install import read_entries
 from holdzero.compute.wiring import read_wiring
@@ -23,7 +24,10 @@ from holdzero.inputs.machine import machine_from, read_machine
 from holdzero.inputs.sensor import read_sensors
 from holdzero.store import Book, KeptMachine, Outcome
 
-ORDER = ("machine", "sensors", "wiring", "readings", "square", "watch", "checklist", "decisions", "log")
+ORDER = (
+    *("machine", "sensors", "wiring", "readings", "square"),
+    *("capture", "watch", "checklist", "decisions", "log"),
+)
 
 
 @dataclass
@@ -206,6 +210,12 @@ def _watch(of: Bringing, file: ReadFile) -> list[PartBrought]:
     return [_sheet(of, file, WATCH, "what is asked of the watch")]
 
 
+def _capture(of: Bringing, file: ReadFile) -> list[PartBrought]:
+    if "capture" in (document := of_toml(file.text)):
+        capture_map_from(document, where=file.name)
+    return [_sheet(of, file, CAPTURE, "how it is captured")]
+
+
 def _sheet(of: Bringing, file: ReadFile, station: str, name: str) -> PartBrought:
     """Keep the document of a station whose newest counts."""
     document = keepable(of_toml(file.text))
@@ -303,6 +313,7 @@ BROUGHT: Mapping[str, Callable[[Bringing, ReadFile], list[PartBrought]]] = {
     "wiring": _wiring,
     "readings": _readings,
     "watch": _watch,
+    "capture": _capture,
     "checklist": _checklist,
     "decisions": _decisions,
     "log": _log,

@@ -13,6 +13,7 @@ from holdzero.inputs.machine import EXAMPLE
 from holdzero.quantity import System
 
 BOOK_FILE = "book.toml"
+CAPTURE_FILE = "capture.toml"
 
 
 @dataclass(frozen=True, kw_only=True)

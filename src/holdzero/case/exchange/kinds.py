@@ -24,11 +24,11 @@ TOPS = {  # of a file of tables: part, and names that stand at the top of no oth
     "events": {"event"},
     "decisions": {"decision"},
     "checklist": {"check"},
+    "capture": {"capture", "tap", "signals", "joined"},
     "square": {"method", "round", "hole", "distance", "drive_distance"},
     BOOK_PART: {"trial", "units", "remark", "recorded"},
 }
 ELSEWHERE = {  # names at the top of files that go elsewhere: what it is, and what to do with it
-    "capture": ("the map of a capture", "give it with --map to holdzero capture RECORDING --into BOOK"),
     "vary": ("variants of a machine", "run holdzero sweep with it"),
     "variant": ("variants of a machine", "run holdzero sweep with it"),
 }

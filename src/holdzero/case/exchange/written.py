@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import Any, Literal
 
 from holdzero.case.basis import FILES
-from holdzero.case.exchange.folder import BOOK_FILE
+from holdzero.case.exchange.folder import BOOK_FILE, CAPTURE_FILE
 from holdzero.case.exchange.trials import FACTS
-from holdzero.case.in_book import RECORD, InBook
+from holdzero.case.in_book import CAPTURE, RECORD, InBook
+from holdzero.compute.square import Event
 from holdzero.errors import InputError
 from holdzero.form import write_toml
 from holdzero.inputs.reading.joined import trial_names
@@ -47,7 +48,31 @@ def files_of(basis: InBook) -> dict[str, str]:
     Written into a new book and out of it again they are the same byte for byte.
     """
     texts = basis.texts
-    return {FILES[part]: texts[part] for part in FILES if part in texts} | {BOOK_FILE: write_toml(_beside(basis))}
+    captured = next(iter(basis.book.sheets(basis.kept.id, CAPTURE)), {})
+    return (
+        {FILES[part]: texts[part] for part in FILES if part in texts}
+        | ({CAPTURE_FILE: write_toml(captured)} if captured else {})
+        | {BOOK_FILE: write_toml(_beside(basis))}
+    )
+
+
+def names_of(basis: InBook) -> tuple[str, ...]:
+    """Return the names of the files that `files_of` gives, without writing them."""
+    squaring = basis.squaring
+    held = {
+        "machine": True,
+        "sensors": basis.sensors,
+        "readings": basis.readings.groups,
+        "wiring": basis.circuits,
+        "square": squaring.typed or squaring.entries,
+        "events": any(isinstance(step, Event) for step in squaring.history),
+        "decisions": basis.decisions,
+        "checklist": basis.checks,
+        "log": basis.log,
+        "watch": basis.watch_typed,
+    }
+    captured = (CAPTURE_FILE,) if basis.book.sheets(basis.kept.id, CAPTURE) else ()
+    return (*(FILES[part] for part in FILES if held[part]), *captured, BOOK_FILE)
 
 
 def left_behind(basis: InBook) -> LeftBehind:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from holdzero.errors import InputError
+from holdzero.form import EXAMPLE_KEY
 from holdzero.inputs.importing.choice import GridPlan, side_named
 from holdzero.inputs.importing.figures import figure, read_figure
 from holdzero.inputs.importing.grid import Grid
@@ -133,6 +134,7 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
     values = [i for i, meaning in choice.columns.items() if meaning == "deviation"]
     commas = _decimal_comma(grid, choice)
     headings = grid.rows[0] if choice.header else ()
+    marked = next((i for i, heading in enumerate(headings) if heading.strip().casefold() == EXAMPLE_KEY), None)
     above: Row = {}
     last, gap_set = 0, int(choice.set_label) if choice.set_label.isdecimal() else 1
     taken: list[tuple[int, int, Row]] = []
@@ -147,6 +149,7 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
             left_out.append(_left(line, row, "it looks like a summary"))
             continue
         _fill_down(named, above, notes)
+        mark = row[marked] if marked is not None and marked < len(row) else ""
         for rank, i in enumerate(values):
             words = figure(row[i], grid) if i < len(row) else None
             if words is None:
@@ -156,6 +159,7 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
                     )
                 continue
             stated_row = _row_stated(named, choice, headings[i] if i < len(headings) else "", str(gap_set))
+            stated_row |= {EXAMPLE_KEY: mark} if mark else {}
             stated_row["deviation"] = _figure(words, "deviation", choice, grid, line, commas)
             for meaning in ("speed", "temperature", "resolution", "trip_to_index"):
                 if named.get(meaning):
@@ -215,7 +219,7 @@ def _left(line: int, row: tuple[str, ...], why: str) -> LeftOut:
 
 
 def _cells(grid: Grid, rows: list[tuple[int, Row]]) -> Cells:
-    meanings = [name for name in (*NUMBERS, *WORDS) if any(row.get(name) for _, row in rows)]
+    meanings = [name for name in (*NUMBERS, *WORDS, EXAMPLE_KEY) if any(row.get(name) for _, row in rows)]
     columns = []
     for meaning in meanings:
         words = {word: code for code, word in enumerate(dict.fromkeys(row.get(meaning, "") for _, row in rows))}

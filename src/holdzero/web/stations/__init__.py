@@ -8,6 +8,7 @@ from holdzero.web.stations import (
     budget,
     capture,
     choice,
+    files,
     findings,
     install,
     machine,
@@ -26,7 +27,7 @@ from holdzero.web.stations import (
 )
 
 STATIONS = (
-    machine.STATION,
+    machine.STATION.beside(files.PAGE),
     sensors.STATION,
     wiring.STATION.beside(*wiring.BESIDE),
     travel.STATION.beside(budget.PAGE),

@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Request, Response
 from starlette.datastructures import UploadFile
 
+from holdzero.case.in_book import CAPTURE
 from holdzero.case.tapped import JOINED, Tapping, tapped
 from holdzero.chart.waveform import Window, waveform, window_of
 from holdzero.compute.capture import CAPTURE_KEYS, CaptureFindings, capture_as_json, readings_csv, trip_rows
@@ -35,7 +36,6 @@ from holdzero.web.rail import Subpage
 router = APIRouter()
 PAGE = Subpage("capture", router)
 READ = Subpage("capture_read")
-SHEET = "capture"  # station of the sheets in a book: the tap and the map as typed
 BLOCK = 1 << 20  # bytes taken at a time from an upload
 ASKED = ("count", "inward", "debounce", "approach_speed", "quiet")  # keys of the map that a page asks as fields
 WAVE = "wave"  # our own script asks for the picture alone
@@ -56,7 +56,7 @@ def check_tap(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> R
     sheet |= {"tap": tap, "signals": texts.get("signals", ""), "joined": texts.get("joined", "")}
     if isinstance(_tapping(case, sheet), HoldzeroError):
         return _landing(case, page, texts, status=422)
-    book.add_sheet(case.id, SHEET, sheet)
+    book.add_sheet(case.id, CAPTURE, sheet)
     return page.to(f"{case.href('capture')}#tap")
 
 
@@ -116,7 +116,7 @@ def read(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token: st
     refuse_untapped(case)
     try:
         entered = {"capture": _entered(capture, texts, case)}
-        book.add_sheet(case.id, SHEET, {**_sheet(case), **entered})
+        book.add_sheet(case.id, CAPTURE, {**_sheet(case), **entered})
         capture.read(entered)
     except InputError as error:
         return _shown(case, page, capture, {}, texts=texts, error=str(error), status=422)
@@ -476,7 +476,7 @@ def _refused(tapping: Tapping | HoldzeroError | None) -> str:
 
 
 def _sheet(case: OpenCase) -> Mapping[str, Any]:
-    return next(iter(case.book.sheets(case.id, SHEET)), {})
+    return next(iter(case.book.sheets(case.id, CAPTURE)), {})
 
 
 def _read(capture: HeldCapture) -> CaptureFindings:

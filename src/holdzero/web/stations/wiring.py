@@ -21,7 +21,7 @@ from holdzero.compute.wiring.terminals import Wire, wires
 from holdzero.compute.wiring.unknown import TEST_OHM, Identified, identify
 from holdzero.compute.wiring.words import LAYOUT, SAFETY, ohms
 from holdzero.errors import InputError
-from holdzero.form import EXAMPLE_KEY, write_toml
+from holdzero.form import EXAMPLE_KEY, is_example, read_toml, write_toml
 from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import quoted, read
 from holdzero.store import NotInBook
@@ -251,7 +251,7 @@ def bring_in(
     except InputError as error:
         return _shown(case, page, 1, brought=texts, brought_error=str(error), status=422)
     before = () if texts.get("place") == INSTEAD else case.circuits.entered
-    _keep(book, case, (*before, *came))
+    _keep(book, case, (*before, *came), example=is_example(read_toml(text)))
     count = f"{len(came)} circuits are" if len(came) > 1 else "1 circuit is"
     return page.to(_href(case, len(before) + 1), f"{count} in.")
 
@@ -400,8 +400,8 @@ def _changed(
     return page.to(_href(case, number), notice)
 
 
-def _keep(book: OpenBook, case: OpenCase, entered: tuple[Entered, ...]) -> None:
-    mark = {EXAMPLE_KEY: True} if entered and case.basis.circuits_example else {}
+def _keep(book: OpenBook, case: OpenCase, entered: tuple[Entered, ...], *, example: bool = False) -> None:
+    mark = {EXAMPLE_KEY: True} if entered and (example or case.basis.circuits_example) else {}
     book.add_sheet(case.id, SHEET, mark | Circuits(entered).document())
 
 
