@@ -131,6 +131,6 @@ def test_calling_it_own_takes_the_mark_off_figures_and_not_off_readings(client: 
     machine_id = keep_demo(book)
     client.post(f"/machines/{machine_id}/own")
     shown = client.get(f"/machines/{machine_id}/machine").text
-    assert "Of an invented example: readings of H, J, K, M, N, P." in shown
+    assert "Of an invented example: readings of H, J, K, M, N, P; squaring." in shown
     texts = files_of(InBook(book, book.machine(machine_id)))
     assert [name for name in ("machine.toml", "sensors.toml", "wiring.toml") if "example" in texts[name]] == []

@@ -23,7 +23,7 @@ def keep_demo(book: Book, *, fitted: bool = True) -> int:
     book.add_sheet(machine_id, "wiring", read_toml(demo.wiring_toml()))
     setup = read_toml(demo.square_toml())
     rounds = setup.pop("round")
-    for sheet in ({"setup": setup}, *({"round": entered} for entered in rounds)):
+    for sheet in ({"setup": setup}, *({"round": entered | {EXAMPLE_KEY: True}} for entered in rounds)):
         book.add_sheet(machine_id, "square", sheet)
     book.add_sheet(machine_id, WATCH, read_toml(demo.watch_toml()))
     book.add_log(machine_id, read_log([(demo.log_csv(), "the demo")]).entries, source="the demo")
