@@ -64,6 +64,8 @@ def with_everything(path: Path) -> None:
         book.begin_level(first + 8, "a bracket was touched")
         book.set_aside(first + 9, "chip under the tip")
         book.undo(first + 11)
+        spans = "sensor,axis,set,least_mm,greatest_mm,n\nM,X,1,-0.004,0.003,30\nM,X,2,-0.003,0.006,30\n"
+        book.import_readings(confirming, read_readings(spans))
         other = book.add_trial(machine_id, name="By button", axis="X")
         for homing in range(1, 6):
             reading = NewReading(sensor="K", axis="X", side="", set_label="1", deviation_mm=0.001 * (homing % 3))

@@ -29,6 +29,7 @@ WHAT_THEY_HOLD = {  # by the name that a book gives each file
     "machine.toml": "the machine and what is asked of it",
     "sensors.toml": "the candidates",
     "readings.csv": "every reading of every trial, with its marks",
+    "spans.csv": "power-ups of which only least and greatest were kept",
     "wiring.toml": "how the switches are wired",
     "square.toml": "the rounds of squaring",
     "events.toml": "what happened between the rounds",

@@ -104,7 +104,7 @@ def _into(
         "notes": (*file.notes, *readings.notes),
     }
     before = book.came_before(trials[0].id, readings) if trials else None
-    if before is not None and (known is None or before.trial_id != known.id):
+    if before is not None and (known is None or before.trial_id != known.id or readings.spans):
         beside["about"] = book.trial(before.trial_id).name
         return PartBrought(**beside, rows_new=0, rows_same=_size(readings))
     stated = {fact: str(value) for fact in FACTS if (value := facts.by_name.get(name, {}).get(fact))}
@@ -114,14 +114,15 @@ def _into(
     if known is None and left_out:
         book.label_trial(trial_id, left_out=left_out)
     fresh = _not_there(book, known, own)
-    n = _size(fresh)
+    n = sum(group.homing.size for group in fresh.groups)
     if n or readings.spans:
-        book.import_readings(trial_id, fresh, name=file.name)
+        n += book.import_readings(trial_id, fresh, name=file.name).spans
     return PartBrought(**beside, new=() if known else (name,), rows_new=n, rows_same=_size(readings) - n)
 
 
 def _size(readings: Readings) -> int:
-    return sum(group.homing.size for group in readings.groups)
+    """Readings and spans."""
+    return sum(group.homing.size for group in readings.groups) + sum(group.n.size for group in readings.spans)
 
 
 def _own_marks(readings: Readings, of_trial: Mapping[str, str]) -> Readings:

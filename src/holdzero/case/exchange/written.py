@@ -63,6 +63,7 @@ def names_of(basis: InBook) -> tuple[str, ...]:
         "machine": True,
         "sensors": basis.sensors,
         "readings": basis.readings.groups,
+        "spans": basis.readings.spans,
         "wiring": basis.circuits,
         "square": squaring.typed or squaring.entries,
         "events": any(isinstance(step, Event) for step in squaring.history),
