@@ -1,21 +1,23 @@
 """`holdzero fleet`: which of many machines needs a look."""
 
-import sys
 from contextlib import nullcontext
 
 import click
 
 from holdzero.case.watch import WatchAsked
 from holdzero.case.watch.contract import as_json
-from holdzero.case.watch.fleet import FleetAsked, watch_fleet, watch_part
+from holdzero.case.watch.fleet import FleetAsked, watch_fleet
+from holdzero.case.watch.workers import watched_parts
 from holdzero.cli import show
-from holdzero.cli.options import json_too, read_length, units_too
+from holdzero.cli.options import json_too, not_with, read_length, units_too
+from holdzero.cli.progress import progress
 from holdzero.cli.source import opened
 from holdzero.cli.watch import blocks
 from holdzero.errors import InputError
+from holdzero.form.address import is_database
 from holdzero.inputs.log.entry import moment_of
 from holdzero.quantity import System, quoted, read
-from holdzero.recording.fleet import FleetFiles
+from holdzero.recording.fleet import FleetDatabase, FleetFiles, FleetSource
 
 
 @click.command()
@@ -33,6 +35,11 @@ from holdzero.recording.fleet import FleetFiles
 @click.option("--machine", metavar="FILE", help="What is asked of them: a machine file or a book.")
 @click.option("--resolution", metavar="LENGTH", help="Step of the display, where the logs do not say.")
 @click.option("--life", metavar="COUNT", help="Cycles a switch is rated for, e.g. 5e6.")
+@click.option(
+    "--table", metavar="NAME", default="log", show_default=True, help="Of a database: where the logs are."
+)
+@click.option("--workers", type=click.IntRange(1), help="Processes; by default one, of many rows one a core.")
+@click.option("--cluster", metavar="ADDRESS", help="Address of a Dask scheduler to send the machines to.")
 @click.option("--now", metavar="TIME", help="When it is asked (ISO 8601); by default the newest entry of all.")
 @units_too
 @json_too
@@ -43,22 +50,36 @@ def command(
     machine: str | None,
     resolution: str | None,
     life: str | None,
+    table: str,
+    workers: int | None,
+    cluster: str | None,
     now: str | None,
     units: System,
     json_wanted: bool,
 ) -> int:
     """Which of many machines needs a look, worst first.
 
-    PATH is a Parquet or CSV file of a log, or a folder of them; read in place, some machines at a time, in any
-    order and layout. The rows are those of holdzero watch. Exit status 1 when someone has to look.
+    PATH is a Parquet or CSV file of a log, or a folder of them, or the address of a PostgreSQL database
+    (postgresql://user@host/database, the password in ~/.pgpass or PGPASSWORD); read in place, some machines at a
+    time, in any order and layout. The rows are those of holdzero watch, on one core, on all of them and on a
+    cluster. Exit status 1 when someone has to look.
     """
     share = read(nuisance, "share", where="--nuisance")
     if share <= 0:
         raise InputError(where="--nuisance", found=quoted(nuisance), need="a share above 0", do="write 1 in 500")
-    logs = FleetFiles(paths)
+    not_with("--cluster", cluster is not None, "workers")
+    databases = [path for path in paths if is_database(path)]
+    if databases and len(paths) > 1:
+        raise InputError(
+            where=f"{len(paths)} PATHs",
+            found="a database among them",
+            need="one database, or files",
+            do="name the database alone",
+        )
+    logs: FleetSource = FleetDatabase(databases[0], table) if databases else FleetFiles(paths)
     with (
         opened(machine, {"units": units}, main="machine") if machine else nullcontext() as of,
-        click.progressbar(length=len(logs.machines), label="Machines", file=sys.stderr) as bar,
+        progress(len(logs.machines), "Machines") as advance,
     ):
         asked = FleetAsked(
             now_s=logs.last_s if now is None else moment_of(now, where="--now"),
@@ -68,7 +89,8 @@ def command(
             resolution_mm=read_length(resolution, "--resolution", zero=True),
             life_cycles=None if life is None else read(life, "count", where="--life"),
         )
-        watched = watch_fleet((watch_part(logs, part, asked) for part in logs.parts()), asked, done=bar.update)
+        parts = watched_parts(logs, asked, workers=workers, cluster=cluster)
+        watched = watch_fleet(parts, asked, done=advance)
     if json_wanted:
         show.as_json(as_json(watched, system=units))
     else:

@@ -1,8 +1,6 @@
 """`holdzero sweep`: the budget and travel of many variants of a machine."""
 
-import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import click
@@ -12,9 +10,9 @@ from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import STDIN, read_text
 from holdzero.cli.options import json_too, not_with, units_too
+from holdzero.cli.progress import progress
 from holdzero.cli.source import holds_all, machine_of, opened
 from holdzero.compute.design import Row, Task, read_sweep, reckon, run, tasks
-from holdzero.errors import InputError, MissingExtra
 from holdzero.inputs.sensor import Sensor, read_sensors
 from holdzero.quantity import System
 
@@ -47,11 +45,11 @@ def command(variants: str, workers: int | None, cluster: str | None, units: Syst
         text, sensors_file = read_text(str(beside / asked.sensors_file))
         sensors = read_sensors(text, where=sensors_file)
     made = tasks(asked, machine, sensors, where=where, system=units)
-    with _progress(len(made)) as advance:
+    with progress(len(made), "Variants") as advance:
         rows = []
         for row in _on_cluster(made, cluster) if cluster is not None else run(made, workers=workers):
             rows.append(row)
-            advance()
+            advance(1)
     if json_wanted:
         show.as_json({"version": __version__, "seed": asked.seed, "variants": [row.as_json() for row in rows]})
     else:
@@ -63,36 +61,9 @@ def command(variants: str, workers: int | None, cluster: str | None, units: Syst
 
 def _on_cluster(made: Sequence[Task], address: str) -> Iterator[Row]:
     """Reckon the variants on a Dask cluster; rows come in the order asked for."""
-    try:
-        from distributed import Client
-    except ImportError as missing:
-        raise MissingExtra(
-            where="--cluster", extra="cluster", package="Dask", instead="leave --cluster out"
-        ) from missing
-    try:
-        client = Client(address, timeout="10s")  # type: ignore[no-untyped-call]
-    except (OSError, ValueError) as error:
-        raise InputError(
-            where="--cluster",
-            found=f"no answer from {address}",
-            need="the address of a running Dask scheduler",
-            do="start one with dask scheduler, or leave --cluster out",
-        ) from error
-    with client:
+    from holdzero.case.cluster import cluster_client  # who stays here never waits for it
+
+    with cluster_client(address) as client:
         for future in client.map(reckon, made, pure=False):
             row: Row = future.result()
             yield row
-
-
-@contextmanager
-def _progress(total: int) -> Iterator[Callable[[], None]]:
-    """Show how far it is, on a terminal only."""
-    if not sys.stderr.isatty():
-        yield lambda: None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("Variants", total=total)
-        yield lambda: bar.advance(task)

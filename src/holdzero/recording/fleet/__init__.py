@@ -1,6 +1,7 @@
 """Fleet: check homings of many machines, from files or a database, some machines at a time."""
 
+from holdzero.recording.fleet.database import FleetDatabase
 from holdzero.recording.fleet.files import FleetFiles
-from holdzero.recording.fleet.part import FleetPart, FleetSource, parts_of
+from holdzero.recording.fleet.part import PART_ROWS, FleetPart, FleetSource, parts_of
 
-__all__ = ["FleetFiles", "FleetPart", "FleetSource", "parts_of"]
+__all__ = ["PART_ROWS", "FleetDatabase", "FleetFiles", "FleetPart", "FleetSource", "parts_of"]

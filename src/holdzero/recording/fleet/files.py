@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from holdzero.errors import InputError
+from holdzero.errors import InputError, MissingExtra
 from holdzero.inputs.log import Log, read_log
 from holdzero.inputs.log.columns import SIDES, VALUES, LogColumns, TimesWritten, moments_s
 from holdzero.inputs.log.entry import NUMBERS, moment_of
@@ -124,11 +124,6 @@ class FleetFiles:
     def machines(self) -> tuple[str, ...]:
         """Their names, in order."""
         return tuple(name for name, _ in self.survey.counts)
-
-    @property
-    def axes(self) -> tuple[str, ...]:
-        """Names of their axes, as far as the files are plain."""
-        return self.survey.axes
 
     @property
     def last_s(self) -> float:
@@ -351,13 +346,10 @@ def _with_none(names: Sequence[str]) -> tuple[str, ...]:
 def _connected(threads: int | None) -> "DuckDBPyConnection":
     try:
         import duckdb
-    except ImportError:
-        raise InputError(
-            where="fleet",
-            found="no DuckDB",
-            need="it to read many logs",
-            do="install holdzero with its extra fleet",
-        ) from None
+    except ImportError as missing:
+        raise MissingExtra(
+            where="fleet", extra="fleet", package="DuckDB", instead="ask holdzero watch of a few logs"
+        ) from missing
     own = {} if threads is None else {"threads": str(threads)}
     return duckdb.connect(":memory:", config={**OFFLINE, "memory_limit": MEMORY, **own})
 

@@ -37,11 +37,6 @@ class FleetSource(Protocol):
         ...
 
     @property
-    def axes(self) -> tuple[str, ...]:
-        """Names of their axes, in order."""
-        ...
-
-    @property
     def last_s(self) -> float:
         """Moment of the newest entry of all. [s]"""
         ...

@@ -1,0 +1,65 @@
+"""Workers: the parts of a fleet are watched here, on the cores of this computer, or on a cluster."""
+
+import multiprocessing
+import os
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+
+from holdzero.case.cluster import cluster_client
+from holdzero.case.watch.fleet import FleetAsked, PartWatched, watch_part
+from holdzero.recording.fleet import PART_ROWS, FleetPart, FleetSource
+
+WORTH_A_PROCESS = 8_000_000  # rows below which one core is done before another has started
+FEWEST_ROWS = 250_000  # of a part, or reading it costs more than watching it
+PARTS_A_WORKER = 4  # so that none waits long for the last one
+
+
+def watched_parts(
+    source: FleetSource, asked: FleetAsked, *, workers: int | None = None, cluster: str | None = None
+) -> Iterator[PartWatched]:
+    """Watch a fleet part by part; parts come in the order of their machines, whoever watched them.
+
+    Parameters
+    ----------
+    source : FleetSource
+    asked : FleetAsked
+    workers : int, optional
+        Processes on this computer; by default one where the rows are few, else one a core.
+    cluster : str, optional
+        Address of a Dask scheduler; its workers have to reach the files by the same names.
+
+    Raises
+    ------
+    InputError
+        No scheduler there, or a log that cannot be read.
+    """
+    rows = sum(part.rows for part in source.parts())
+    if cluster is not None:
+        with cluster_client(cluster) as client:
+            count = max(1, sum(client.nthreads().values()))
+            sent = client.scatter(source, broadcast=True, hash=False)
+            parts = source.parts(rows=_part_rows(rows, count))
+            for future in client.map(_watch_on_cluster, parts, source=sent, asked=asked, pure=False):
+                watched: PartWatched = future.result()
+                future.release()
+                yield watched
+        return
+    count = workers or (1 if rows < WORTH_A_PROCESS else os.cpu_count() or 1)
+    if count == 1:
+        for part in source.parts():
+            yield watch_part(source, part, asked)
+        return
+    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
+        running = [
+            pool.submit(watch_part, source, part, asked) for part in source.parts(rows=_part_rows(rows, count))
+        ]
+        for task in running:
+            yield task.result()
+
+
+def _watch_on_cluster(part: FleetPart, source: FleetSource, asked: FleetAsked) -> PartWatched:
+    return watch_part(source, part, asked)
+
+
+def _part_rows(rows: int, workers: int) -> int:
+    return min(PART_ROWS, max(FEWEST_ROWS, rows // (PARTS_A_WORKER * workers)))
