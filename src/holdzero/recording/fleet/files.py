@@ -286,10 +286,11 @@ class FleetFiles:
             yield table_of(_source(paths), kinds[1:], where=str(paths[0]))
 
     def _asked(self, query: str, path: Path) -> list[tuple[object, ...]]:
+        connection = self._db
         import duckdb
 
         try:
-            return self._db.execute(query).fetchall()
+            return connection.execute(query).fetchall()
         except duckdb.Error as error:
             raise InputError(
                 where=str(path),
