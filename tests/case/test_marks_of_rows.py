@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
+from bringing_in import bring_in
 from case.books import SENSORS, Trialled, one_motor, readings_csv
 from holdzero.case import Case, How, Texts
 from holdzero.case.in_book import InBook
@@ -59,7 +60,7 @@ def brought_in(path: Path, text: str, way: str) -> int:
             book.import_readings(book.add_trial(machine_id, name="One"), read_readings(text))
         if way == "page":
             with TestClient(create_app(book), base_url="http://127.0.0.1") as client:
-                client.post(f"/machines/{machine_id}/import", files={"file": ("readings.csv", text)})
+                bring_in(client, f"/machines/{machine_id}/import", files={"file": ("readings.csv", text)})
     if way == "terminal":
         path.with_suffix(".csv").write_text(text)
         done = CliRunner().invoke(cli, ["import", str(path.with_suffix(".csv")), "--book", str(path)])

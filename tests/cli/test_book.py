@@ -87,3 +87,18 @@ class TestImport:
             opened.add_machine({"machine": {"name": "Router"}, "axes": {"X": {}}})
         with pytest.raises(InputError, match=r"one of: Bench mill, Router"):
             run("import", table, "--book", book)
+
+
+def test_what_came_in_is_listed_taken_back_and_counted_again(book: Path, table: Path):
+    run("import", table, "--book", book)
+    assert "2 readings  counts" in run("book", "imports", book)
+    with open_book(book) as opened:
+        before = opened.readings(1).digest
+    said = run("book", "imports", book, "--back", 1)
+    assert "Import 1: 2 readings taken back." in said
+    with open_book(book) as opened:
+        assert opened.readings(1).groups == ()
+    said = run("book", "imports", book, "--again", 1, "--json")
+    assert '"taken_back": null' in said
+    with open_book(book) as opened:
+        assert opened.readings(1).digest == before

@@ -5,6 +5,7 @@ import json
 import pytest
 from starlette.testclient import TestClient
 
+from bringing_in import bring_in
 from holdzero.store import Book
 
 SPANS = "side,set,least_mm,greatest_mm,n\n" + "".join(
@@ -14,7 +15,7 @@ SPANS = "side,set,least_mm,greatest_mm,n\n" + "".join(
 
 def test_a_file_becomes_a_trial_and_is_studied(client: TestClient, book: Book, demo: int):
     text = "sensor,axis," + SPANS.replace("\nL", "\nN,Y,L").replace("\nR", "\nN,Y,R")
-    answer = client.post(f"/machines/{demo}/import", files={"file": ("spans.csv", text.encode())})
+    answer = bring_in(client, f"/machines/{demo}/import", files={"file": ("spans.csv", text.encode())})
     assert answer.status_code == 200
     assert "16 spans came in" in answer.text
     assert "By spans alone" in answer.text or "spans" in answer.text.lower()
@@ -24,7 +25,7 @@ def test_a_file_becomes_a_trial_and_is_studied(client: TestClient, book: Book, d
 
 def test_pasted_listed_taken_back_and_counted_again(client: TestClient, book: Book, demo: int):
     trial = book.add_trial(demo, name="Spans", axis="Y")
-    client.post(f"/trials/{trial}/paste", data={"text": SPANS, "sensor": "H", "axis": "Y"})
+    bring_in(client, f"/trials/{trial}/paste", data={"text": SPANS, "sensor": "H", "axis": "Y"})
     assert [row.sensor for row in book.spans(trial)] == ["H"] * 16
     page = client.get(f"/machines/{demo}/trial?trial={trial}").text
     assert "<h2>Spans</h2>" in page

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
+from bringing_in import bring_in
 from holdzero import demo as invented
 from holdzero.errors import InputError
 from holdzero.form import read_toml
@@ -182,22 +183,24 @@ class TestPaste:
     ):
         text = "home 1   0.010\nhome 2   -0,004 mm\n\nhome 1   0.5 thou;\nnothing here\n"
         given = {"text": text, "sensor": "A", "axis": "Y", "side": "L"}
-        page = client.post(f"/trials/{trial}/paste", data=given).text
+        page = bring_in(client, f"/trials/{trial}/paste", data=given).text
         rows = [(row.set_label, row.homing, row.deviation_mm) for row in book.rows(trial)]
         assert rows == [("1", 1, 0.010), ("1", 2, -0.004), ("2", 1, 0.0127)]
         assert "3 readings came in" in page
-        assert "line 5 has no number" in page
+        assert "1 row was left out" in page
 
     def test_a_second_paste_goes_on_with_the_next_set(self, client: TestClient, book: Book, trial: int):
         given = {"text": "0.001\n0.002", "sensor": "A", "axis": "Y", "side": "L"}
-        client.post(f"/trials/{trial}/paste", data=given)
-        client.post(f"/trials/{trial}/paste", data=given)
+        bring_in(client, f"/trials/{trial}/paste", data=given)
+        bring_in(client, f"/trials/{trial}/paste", data=given | {"text": "0.001\n0.003"})
         assert [row.set_label for row in book.rows(trial)] == ["1", "1", "2", "2"]
 
     def test_right_pasted_after_left_joins_the_same_power_ups(self, client: TestClient, book: Book, trial: int):
         left = {"text": "0.001\n0.002\n\n0.003", "sensor": "A", "axis": "Y", "side": "L"}
-        client.post(f"/trials/{trial}/paste", data=left)
-        page = client.post(f"/trials/{trial}/paste", data=left | {"text": "0.01\n0.02\n\n0.03", "side": "R"}).text
+        bring_in(client, f"/trials/{trial}/paste", data=left)
+        page = bring_in(
+            client, f"/trials/{trial}/paste", data=left | {"text": "0.01\n0.02\n\n0.03", "side": "R"}
+        ).text
         assert "They join the power-ups of the other side" in page
         rows = [(row.side, row.set_label, row.homing) for row in book.rows(trial)]
         assert rows == [(side, *at) for side in "LR" for at in (("1", 1), ("1", 2), ("2", 1))]
@@ -210,7 +213,7 @@ class TestPaste:
 
     def test_a_table_with_its_header_row(self, client: TestClient, book: Book, trial: int):
         text = "sensor,axis,side,set,deviation_um\nA,Y,L,1,10\nA,Y,R,1,-4\n"
-        client.post(f"/trials/{trial}/paste", data={"text": text})
+        bring_in(client, f"/trials/{trial}/paste", data={"text": text})
         assert [(row.side, row.deviation_mm) for row in book.rows(trial)] == [("L", 0.010), ("R", -0.004)]
 
     def test_what_cannot_be_read_stays_in_the_area(self, client: TestClient, book: Book, trial: int):
@@ -233,7 +236,7 @@ class TestFile:
 
     def test_a_file_becomes_a_trial_of_its_own(self, client: TestClient, book: Book, machine: int):
         files = {"file": ("saturday.csv", invented.readings_csv().encode(), "text/csv")}
-        answer = client.post(f"/machines/{machine}/import", files=files)
+        answer = bring_in(client, f"/machines/{machine}/import", files=files)
         assert answer.url.path == f"/machines/{machine}/findings"
         assert f"{invented.READINGS} readings came in" in answer.text
         assert "New among the candidates, without price or data sheet: H, J, K, M, N, P." in answer.text

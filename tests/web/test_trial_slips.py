@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
+from bringing_in import bring_in
 from holdzero import demo as invented
 from holdzero.errors import InputError
 from holdzero.form import read_toml
@@ -232,7 +233,7 @@ class TestPasteWords:
         ],
     )
     def test_words_on_both_sides(self, client: TestClient, book: Book, trial: int, line: str, figure_mm: float):
-        client.post("/trials/1/paste", data={"text": line, "sensor": "A", "axis": "Y", "side": "L"})
+        bring_in(client, "/trials/1/paste", data={"text": line, "sensor": "A", "axis": "Y", "side": "L"})
         assert [row.deviation_mm for row in book.rows(trial)] == [figure_mm]
 
 

@@ -1,16 +1,21 @@
 """`holdzero book`: filled from files and written as files; whole, copied, saved from damage, taken elsewhere."""
 
+import json
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from holdzero.store import ArrivalKept
 
 BOOK = click.argument("book", type=click.Path(path_type=Path))
 
 
 @click.group("book")
 def command() -> None:
-    """Bring files into a book or write it as files; check, back up, rescue, export or import it."""
+    """Bring files into a book, write it as files, take back what came in; check, back up, rescue, export it."""
 
 
 @command.command("check")
@@ -171,6 +176,48 @@ def write_homings(book: Path, to: Path) -> None:
     from holdzero.store.written_homings import write_homings_of
 
     click.echo(f"Written: {to} ({write_homings_of(book, to)} homings)")
+
+
+@command.command("imports")
+@BOOK
+@click.option("--machine", help="Which machine, where BOOK holds several.")
+@click.option("--back", "back", type=int, metavar="NUMBER", help="Take this one back, the whole of it.")
+@click.option("--again", "again", type=int, metavar="NUMBER", help="Let this one count again.")
+@click.option("--json", "as_json", is_flag=True, help="The list as JSON.")
+def imports_of_book(book: Path, machine: str | None, back: int | None, again: int | None, as_json: bool) -> None:
+    """List what came into BOOK by file or paste; take one back whole, or let it count again. Nothing is lost."""
+    from holdzero.case.in_book import machine_named
+    from holdzero.store import open_book
+
+    with open_book(book, create=False) as opened:
+        kept = machine_named(opened, machine)
+        for number, act, words in (
+            (back, opened.take_back, "taken back"),
+            (again, opened.put_back, "count again"),
+        ):
+            if number is not None:
+                click.echo(f"Import {number}: {act(number)} readings {words}.", err=as_json)
+        rows = opened.came_in(kept.id)
+    if as_json:
+        click.echo(json.dumps({"imports": [_import_json(row) for row in rows]}, indent=2))
+        return
+    for row in rows:
+        state = f"taken back {row.taken_back[:10]}" if row.taken_back else "counts"
+        arrival = row.arrival
+        click.echo(f"{arrival.id:4}  {arrival.added[:10]}  {arrival.readings:6} readings  {state}  {arrival.name}")
+    if not rows:
+        click.echo("Nothing came in by file or paste.")
+
+
+def _import_json(row: "ArrivalKept") -> dict[str, str | int | bool | None]:
+    return {
+        "number": row.arrival.id,
+        "name": row.arrival.name,
+        "added": row.arrival.added,
+        "readings": row.arrival.readings,
+        "taken_back": row.taken_back or None,
+        "can_be_taken_back": row.whole,
+    }
 
 
 def _counted(rows: dict[str, int]) -> str:

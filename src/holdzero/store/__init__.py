@@ -8,6 +8,7 @@ from holdzero.store.sound import NotInBook, Unreadable
 from holdzero.store.values import (
     Act,
     Arrival,
+    ArrivalKept,
     Checked,
     Imported,
     KeptEntry,
@@ -26,6 +27,7 @@ from holdzero.store.values import (
 __all__ = [
     "Act",
     "Arrival",
+    "ArrivalKept",
     "Book",
     "Checked",
     "Health",

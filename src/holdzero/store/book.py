@@ -20,7 +20,9 @@ from holdzero.inputs.sensor import sensor_from
 from holdzero.quantity import System
 from holdzero.store import acts, homings, place, schema, twice
 from holdzero.store.archive import write_archive
+from holdzero.store.arrivals import BookArrivals
 from holdzero.store.file import back_up, connect, in_plain_words
+from holdzero.store.hidden import BookHidden, refuse_homings_of
 from holdzero.store.log import BookLog
 from holdzero.store.mend import BookMending
 from holdzero.store.rows import checked_of, machine_of, noise_count_of, plain, sensor_of, trial_of
@@ -82,7 +84,7 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     return Book(engine, path, read_only=read_only, cautions=place.cautions(path))
 
 
-class Book(BookWriting, BookLog, BookMending, BookSpans):
+class Book(BookWriting, BookLog, BookMending, BookSpans, BookArrivals, BookHidden):
     """One workshop's data.
 
     Parameters
@@ -215,6 +217,7 @@ class Book(BookWriting, BookLog, BookMending, BookSpans):
         with self._writing() as c:
             if name != was.name:
                 _own_name(c, was.machine_id, name)
+                refuse_homings_of(c, was.machine_id, name)
                 trials = sa.select(schema.trial.c.id).where(schema.trial.c.machine_id == was.machine_id)
                 for table in (schema.series, schema.power_up):
                     of_it = (table.c.sensor == was.name) & table.c.trial_id.in_(trials)
@@ -281,7 +284,9 @@ class Book(BookWriting, BookLog, BookMending, BookSpans):
     ) -> tuple[PowerUp, ...]:
         """Return the sets of a trial in the order they were begun: of one candidate, or only the newest."""
         columns = schema.power_up.c
-        wanted = sa.select(*(columns[name] for name in PowerUp.__slots__)).where(columns.trial_id == trial_id)
+        wanted = sa.select(*(columns[name] for name in PowerUp.__slots__)).where(
+            columns.trial_id == trial_id, ~homings.gone_with_import()
+        )
         for column, value in ((columns.sensor, sensor), (columns.axis, axis)):
             if value is not None:
                 wanted = wanted.where(column == value)
@@ -387,13 +392,6 @@ class Book(BookWriting, BookLog, BookMending, BookSpans):
         """Return a trial's readings in the same shape as a file gives them; those taken back are left out."""
         with self._reading() as c:
             return homings.readings(c, trial_id)
-
-    def arrivals(self, trial_id: int) -> tuple[Arrival, ...]:
-        """Return the files and pastes that came into a trial, oldest first."""
-        of_trial = schema.arrival.c.trial_id == trial_id
-        with self._reading() as c:
-            rows = c.execute(sa.select(schema.arrival).where(of_trial).order_by(schema.arrival.c.id))
-            return tuple(Arrival(**row._mapping) for row in rows)
 
     def came_before(self, trial_id: int, readings: Readings) -> Arrival | None:
         """Return the last time the same file, or the same readings in another form, came in for this machine."""

@@ -1,5 +1,6 @@
 """Homings in the book: how readings lie in its tables, and how they come out again."""
 
+import json
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -11,13 +12,15 @@ from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import MOST_HOMINGS, protocol_of
 from holdzero.inputs.reading.digest import digest_of, rows_digest
 from holdzero.inputs.reading.values import Homings, Protocol, Readings, Words
+from holdzero.store import acts
 from holdzero.store.beside import read_beside, write_beside
-from holdzero.store.schema import arrival, power_up, reading, series, trial
+from holdzero.store.schema import arrival, power_up, reading, series, span, trial
 from holdzero.store.sound import FIGURES, MARKS, named, refuse_reading, refuse_series
 from holdzero.store.spans import spans_of_trial
 from holdzero.store.values import Arrival, KeptReading, NewReading
 
 _WIDE_MM = 1e6
+WITH_ITS_IMPORT = ", with its import"  # behind the moment in `undone`: the whole of what came in was taken back
 _STATED = ("speed_mm_s", "temperature_degc", "trip_to_index_mm")
 _COLUMNS = (
     reading.c.id,
@@ -290,16 +293,56 @@ def came_before(c: sa.Connection, trial_id: int, readings: Readings) -> Arrival 
         )
     )
     # the same trial first: only there would they count twice
-    row = c.execute(wanted.order_by(arrival.c.trial_id != trial_id, arrival.c.id.desc()).limit(1)).one_or_none()
-    return Arrival(**row._mapping) if row else None
+    rows = c.execute(wanted.order_by(arrival.c.trial_id != trial_id, arrival.c.id.desc())).all()
+    return next((Arrival(**row._mapping) for row in rows if not taken_back(c, row.id)[0]), None)
+
+
+def gone_with_import() -> sa.ColumnElement[bool]:
+    """Tell of a power-up whether it was there only for an import that was taken back."""
+    with_import = reading.c.undone.endswith(WITH_ITS_IMPORT)
+    of_it = sa.select(reading.c.id).where(reading.c.power_up_id == power_up.c.id)
+    return of_it.where(with_import).exists() & ~of_it.where(~with_import).exists()
+
+
+def taken_back(c: sa.Connection, arrival_id: int) -> tuple[str, dict[str, Any]]:
+    """Return since when an arrival is taken back, and what went with it; empty where it counts."""
+    kept = [act for act in acts.acts(c, "arrival", arrival_id) if act.mark == "taken back"]
+    return (kept[-1].added, json.loads(kept[-1].after)) if kept and kept[-1].after else ("", {})
 
 
 def add_arrival(c: sa.Connection, trial_id: int, readings: Readings, *, name: str, now: str) -> None:
     """Keep that a file or paste came in."""
-    facts = {"trial_id": trial_id, "name": name, "added": now}
     digests = {"digest": readings.digest, "rows_digest": rows_digest(readings.groups, readings.spans)}
-    n = sum(group.homing.size for group in readings.groups) + sum(group.n.size for group in readings.spans)
-    c.execute(arrival.insert().values(**facts, **digests, readings=n))
+    n = sum(group.homing.size for group in readings.groups)
+    add_arrival_of(c, trial_id, name=name, **digests, n=n, now=now, spans=sum(g.n.size for g in readings.spans))
+
+
+def add_arrival_of(
+    c: sa.Connection,
+    trial_id: int,
+    *,
+    name: str,
+    digest: str,
+    rows_digest: str,
+    n: int,
+    now: str,
+    spans: int = 0,
+) -> None:
+    """Keep that the newest n readings, and spans, of a trial came in together, and which those are."""
+    facts = {"trial_id": trial_id, "name": name, "added": now, "readings": n + spans}
+    done = c.execute(arrival.insert().values(**facts, digest=digest, rows_digest=rows_digest))
+    assert done.inserted_primary_key is not None
+    of_trial = sa.select(reading.c.id).join(series, reading.c.series_id == series.c.id)
+    newest = of_trial.where(series.c.trial_id == trial_id).order_by(reading.c.id.desc()).limit(n)
+    newest_spans = sa.select(span.c.id).where(span.c.trial_id == trial_id).order_by(span.c.id.desc()).limit(spans)
+    ids, span_ids = c.scalars(newest).all(), c.scalars(newest_spans).all()
+    rows = {
+        "readings": [min(ids), max(ids)] if ids else None,
+        "spans": [min(span_ids), max(span_ids)] if span_ids else None,
+    }
+    if ids or span_ids:
+        key = int(done.inserted_primary_key[0])
+        acts.add(c, "arrival", key, "rows", before="", after=json.dumps(rows), now=now)
 
 
 def _series_id(

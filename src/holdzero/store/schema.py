@@ -152,13 +152,13 @@ span = sa.Table(  # where nobody kept the readings: least and greatest of one po
     _words("added"),
 )
 
-act = sa.Table(  # what someone changed of how a trial or a reading counts: rows are only ever added
+act = sa.Table(  # what someone changed of how a trial, a reading or an import counts: rows are only ever added
     "act",
     metadata,
     _key(),
-    sa.Column("about", sa.Text, nullable=False),  # "trial" or "reading"
+    sa.Column("about", sa.Text, nullable=False),  # "trial", "reading" or "arrival"
     sa.Column("row_id", sa.Integer, nullable=False),
-    sa.Column("mark", sa.Text, nullable=False),  # its column
+    sa.Column("mark", sa.Text, nullable=False),  # its column, or what was done
     _words("before"),
     _words("after"),
     _words("added"),

@@ -1,5 +1,6 @@
 """Twice: two readings of one homing that both count would halve the doubt; a book refuses them as a file does."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import sqlalchemy as sa
@@ -45,6 +46,32 @@ def taken(c: sa.Connection, trial_id: int) -> set[tuple[Any, ...]]:
     )
     wanted = sa.select(*_PLACE, *alike).select_from(joined).where(series.c.trial_id == trial_id, _COUNTS)
     return {tuple(row) for row in c.execute(wanted)}
+
+
+def refuse_places(c: sa.Connection, places: set[tuple[Any, ...]], ids: Sequence[int]) -> None:
+    """Refuse to let readings count again where other ones count in their places by now.
+
+    Raises
+    ------
+    InputError
+        The first of them.
+    """
+    if not places:
+        return
+    joined = reading.join(series, reading.c.series_id == series.c.id).join(
+        power_up, reading.c.power_up_id == power_up.c.id
+    )
+    columns = (*_PLACE, *(reading.c[column] for column in _ALIKE))
+    plain = (reading.c.set_aside == "", reading.c.left_out == "", reading.c.repeat == sa.false())
+    wanted = sa.select(*columns).select_from(joined).where(reading.c.id.in_(ids), *plain)
+    for place in c.execute(wanted.order_by(reading.c.id)):
+        if tuple(place) in places:
+            whose = " ".join(filter(None, place[:3])) or "no name"
+            raise InputError(
+                found=f"another reading of homing {place[4]} of set {place[3]} ({whose}) that counts by now",
+                need="one reading a homing",
+                do="take that one back first",
+            )
 
 
 def refuse_taken(places: set[tuple[Any, ...]], readings: Readings, *, name: str) -> None:

@@ -59,7 +59,7 @@ class Trial:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Act:
-    """A change of how a trial or a reading counts. `about`: "trial" or "reading"; `mark`: its column."""
+    """A change of how a row counts. `about`: "trial", "reading" or "arrival"; `mark`: its column or act."""
 
     id: int
     about: str
@@ -243,6 +243,18 @@ class Arrival:
     rows_digest: str
     added: str
     readings: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArrivalKept:
+    """What came in, and how it counts.
+
+    `whole`: what came with it is known, so that it can be taken back; `taken_back`: since when; empty: it counts.
+    """
+
+    arrival: Arrival
+    whole: bool
+    taken_back: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

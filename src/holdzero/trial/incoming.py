@@ -1,7 +1,11 @@
-"""Incoming: what is typed, pasted or brought as a file becomes readings of a trial."""
+"""Incoming: what is typed or pasted becomes readings of a trial."""
 
+import csv
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from io import StringIO
 from typing import Any
 
 from holdzero import quantity
@@ -10,7 +14,7 @@ from holdzero.compute.budget.counted import step_mm
 from holdzero.errors import InputError
 from holdzero.inputs.importing import paste, preview, read_grid
 from holdzero.inputs.importing.grid import LINES
-from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, named
+from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file
 from holdzero.inputs.importing.take import how_many
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.reading.allowed import STANDING, homing_of, protocol_of, side_of
@@ -89,32 +93,6 @@ def typed_reading(case: BookCase, trial: Trial, entered: Given) -> NewReading:
     )
 
 
-def keep_text(case: BookCase, trial: Trial, text: str, entered: Given, name: str) -> str:
-    """Keep the readings in a text, all or none; say what came in and what did not.
-
-    Parameters
-    ----------
-    case : BookCase
-        Whose book and candidates.
-    trial : Trial
-        Where they go, and how they were taken unless the text says.
-    text : str
-        A table with a header row, or one reading a line.
-    entered : mapping
-        Sensor, axis and side that readings without them are taken for.
-    name : str
-        Of the file, for messages.
-
-    Raises
-    ------
-    InputError
-        Something in it cannot be read. Nothing was kept.
-    """
-    whole = is_readings_file(text) or is_spans_file(text)
-    notes = (_keep_table if whole else _keep_lines)(case, trial, text, entered, name)
-    return " ".join(notes)
-
-
 def is_table(text: str) -> bool:
     """Tell whether pasted text is a table whose columns have to be looked at, not one reading a line."""
     if not text.strip() or is_readings_file(text) or is_spans_file(text):
@@ -125,21 +103,39 @@ def is_table(text: str) -> bool:
     return "deviation" in preview(grid).choice.columns.values()  # else commas between words
 
 
-def _keep_table(case: BookCase, trial: Trial, text: str, entered: Given, name: str) -> list[str]:
-    place = _place(case, trial, entered)
-    readings = read_readings(
-        text,
-        where=name,
-        resolution_mm=place["resolution_mm"],
-        protocol=place["protocol"],
-        step_mm=step_of(case, place["axis"]),
-    )
-    readings = named(readings, sensor=place["sensor"], axis=place["axis"])
-    done = case.book.import_readings(trial.id, readings, name=name, again="twice" in entered)
-    return [came_in(done.readings, done.spans), *map(_sentence, done.notes), *new_candidates(case, readings)]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastedLines:
+    """Readings in pasted lines, before any of them is kept.
+
+    `new`: as they would be kept; `readings`: the same as a file would give them, `digest` of the text and of whose
+    they are; `left_out`: lines without a reading, and why; `notes`: which power-ups they become.
+    """
+
+    new: tuple[NewReading, ...]
+    readings: Readings
+    left_out: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
-def _keep_lines(case: BookCase, trial: Trial, text: str, entered: Given, name: str) -> list[str]:
+def lines_in(case: BookCase, trial: Trial, text: str, entered: Given) -> PastedLines:
+    """Return the readings in pasted lines; nothing is kept.
+
+    Parameters
+    ----------
+    case : BookCase
+        Whose book.
+    trial : Trial
+        Where they would go, and how they were taken.
+    text : str
+        One reading a line; an empty line is a power-up.
+    entered : mapping
+        Sensor, axis and side that they are of.
+
+    Raises
+    ------
+    InputError
+        Something in it cannot be read.
+    """
     place = _place(case, trial, entered)
     own, opposite = _power_ups_read(case, trial, place)
     first = 1 + max(own, default=0)  # right after left joins the power-ups of the left
@@ -149,7 +145,7 @@ def _keep_lines(case: BookCase, trial: Trial, text: str, entered: Given, name: s
         first_set=first,
         length=lambda figure, where: length_mm(case, trial, place["axis"], figure, where),
     )
-    new = [
+    new = tuple(
         NewReading(
             **place,
             set_label=line.set_label,
@@ -158,14 +154,33 @@ def _keep_lines(case: BookCase, trial: Trial, text: str, entered: Given, name: s
             entered=line.entered,
         )
         for line in lines
-    ]
+    )
     sets = len({line.set_label for line in lines})
-    return [
-        came_in(case.book.add_readings(trial.id, new)),
-        f"They are {sets} power-up{'' if sets == 1 else 's'}, from set {first} on.",
-        *([_JOINED] if {int(line.set_label) for line in lines} & opposite else []),
-        *(f"Left out: {why}." for why in left_out),
-    ]
+    joined = {int(line.set_label) for line in lines} & opposite
+    return PastedLines(
+        new=new,
+        readings=_as_file(new, place, text),
+        left_out=left_out,
+        notes=(
+            f"They are {sets} power-up{'' if sets == 1 else 's'}, from set {first} on.",
+            *([_JOINED] if joined else []),
+        ),
+    )
+
+
+def _as_file(new: Sequence[NewReading], place: Mapping[str, Any], text: str) -> Readings:
+    """Return readings as a readings file would give them."""
+    table = StringIO()
+    rows = csv.writer(table, lineterminator="\n")
+    rows.writerow(("sensor", "axis", "side", "set", "homing", "deviation_mm"))
+    rows.writerows(
+        (line.sensor, line.axis, line.side, line.set_label, line.homing, repr(line.deviation_mm)) for line in new
+    )
+    readings = read_readings(
+        table.getvalue(), resolution_mm=place["resolution_mm"], protocol=place["protocol"], where="paste"
+    )
+    whose = "|".join((place["sensor"], place["axis"], place["side"], text))
+    return replace(readings, digest=sha256(whose.encode()).hexdigest())
 
 
 def _power_ups_read(case: BookCase, trial: Trial, place: Mapping[str, Any]) -> tuple[set[int], set[int]]:
@@ -200,20 +215,13 @@ def resolution_mm(case: BookCase, trial: Trial, axis: str) -> float | None:
     return step_of(case, axis) if trial.unit == "steps" else None
 
 
-def new_candidates(case: BookCase, readings: Readings) -> list[str]:
-    """Add the sensors that are tried but were not among the candidates."""
+def unknown_candidates(case: BookCase, readings: Readings) -> list[str]:
+    """Return the sensors that are tried but not among the candidates."""
     known = {kept.sensor.name for kept in case.candidates}
     tried = [group.sensor for group in readings.groups] + [group.sensor for group in readings.spans]
-    new = list(dict.fromkeys(name for name in tried if name and name not in known))
-    for name in new:
-        case.book.add_sensor(case.id, name, {})
-    return [f"New among the candidates, without price or data sheet: {', '.join(new)}."] if new else []
+    return [name for name in dict.fromkeys(tried) if name and name not in known]
 
 
 def came_in(readings: int, spans: int = 0) -> str:
     """Say how many readings, or spans, came in."""
     return f"{how_many(readings, spans)} came in."
-
-
-def _sentence(note: str) -> str:
-    return note[:1].upper() + note[1:].rstrip(".") + "."

@@ -1,6 +1,7 @@
 """Page: turns what a route found into a sheet, a piece of a sheet, or its JSON twin."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
 from urllib.parse import quote, unquote, urlsplit
@@ -27,6 +28,7 @@ from holdzero.web.rail import Station, places
 HERE = Path(__file__).parent
 READ_FROM_HOMINGS = ("trial", "findings", "choice", "record")  # pages
 SAID = "said"  # cookie: one sentence for the next page
+UNDO = "undo"  # cookie: how what it tells is undone at once
 SWAP = "x-swap"  # header of our own script: it asks for the sheet without the head around it
 
 
@@ -39,6 +41,14 @@ def templates() -> Jinja2Templates:
     made.env.globals |= {"manual_href": manual_href}
     made.env.filters |= show.FILTERS
     return made
+
+
+@dataclass(frozen=True, slots=True)
+class Undo:
+    """How what was done is undone at once: what the button says, and where it sends to."""
+
+    label: str
+    action: str
 
 
 class Page:
@@ -112,6 +122,7 @@ class Page:
             "address": _address(self.request),
             "take_href": take.local(self.request.url.include_query_params(**{take.ASKED: take.LIST})),
             "notice": unquote(self.request.cookies.get(SAID, "")),
+            "undo": _undo(self.request),
         }
         answer: Response = state.templates.TemplateResponse(
             self.request,
@@ -122,19 +133,31 @@ class Page:
         )
         if shared["notice"]:
             answer.delete_cookie(SAID)
+            answer.delete_cookie(UNDO)
         return answer
 
     def kept(self, address: str, notice: str) -> Response:
         """Go on after a form that saved itself; with our script the mark at its field tells enough."""
         return self.to(address, "" if SWAP in self.request.headers else notice)
 
-    def to(self, address: str, notice: str = "") -> Response:
-        """Go on to a page of this book; `notice` is told there once."""
-        local = address if address.startswith("/") and not address.startswith(("//", "/\\")) else "/"
-        answer = RedirectResponse(local, status_code=303)
+    def to(self, address: str, notice: str = "", *, undo: Undo | None = None) -> Response:
+        """Go on to a page of this book; `notice` is told there once, with a button that undoes it."""
+        answer = RedirectResponse(_local(address), status_code=303)
+        if undo is not None:
+            words = quote(f"{undo.label}|{undo.action}")
+            answer.set_cookie(UNDO, words, max_age=20, httponly=True, samesite="strict")
         if notice:
             answer.set_cookie(SAID, quote(notice), max_age=20, httponly=True, samesite="strict")
         return answer
+
+
+def _local(address: str) -> str:
+    return address if address.startswith("/") and not address.startswith(("//", "/\\")) else "/"
+
+
+def _undo(request: Request) -> Undo | None:
+    label, _, action = unquote(request.cookies.get(UNDO, "")).partition("|")
+    return Undo(label, _local(action)) if label and action else None
 
 
 def _notice(case: OpenCase) -> str:

@@ -91,6 +91,7 @@ def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, sta
         fields=fields or _fields(book),
         demo_readings=demo.READINGS,
         presets=PRESETS,
+        hidden=book.hidden_machines(),
         has_demo=any(demo.INVENTED in row.remarks for row in rows),
     )
 

@@ -25,7 +25,10 @@ async function send(form, button) {
     say('');
     const swapped = part === 'now' ? swapNow(html) : swap(html, sent);
     if (!swapped) say(`Not done: ${answer.status} ${html.slice(0, 200)}`);
-    else if (asks || answer.redirected) history.replaceState(null, '', answer.url);
+    else if (asks || answer.redirected) {
+      if (new URL(answer.url).pathname !== location.pathname) scrollTo(0, 0);
+      history.replaceState(null, '', answer.url);
+    }
     if (part === 'now') refreshSoon();
   } catch {
     say('Not saved: holdzero does not answer. Is it still running?');
@@ -47,7 +50,8 @@ function swap(html, sent) {
   const held = new Map([...sheet().querySelectorAll(FIELDS)].map((control) => [control, hold(control, sent)]).filter(([, way]) => way));
   if (held.size) layAround(sheet(), next, held);
   else sheet().replaceWith(document.adoptNode(next));
-  document.getElementById('heard').textContent = sent.told ? `${sent.told} ${heading}` : heading;
+  const told = sent.told || document.querySelector('.told p')?.textContent;
+  document.getElementById('heard').textContent = told ? `${told} ${heading}` : heading;
   for (const id of opened) document.getElementById(id)?.setAttribute('open', '');
   for (const [id, fate] of fates) showFate(document.getElementById(id), fate);
   ready(along);
@@ -420,6 +424,10 @@ document.addEventListener('click', (event) => {
     if (toggle === 'sound') beep(880, 1);
     return;
   }
+  if (event.target.closest('[data-close]')) {
+    event.target.closest('.told').remove();
+    return;
+  }
   const copied = document.getElementById(event.target.dataset?.copy);
   if (copied) {
     navigator.clipboard.writeText(copied.value).then(() => { event.target.textContent = 'Copied'; }, () => { copied.select(); });
@@ -440,7 +448,7 @@ function ready(along) {
   const track = document.querySelector('.track');
   const here = track?.querySelector('.here');
   if (here) track.scrollLeft = along ?? here.offsetLeft - (track.clientWidth - here.clientWidth) / 2;
-  for (const button of document.querySelectorAll('[data-copy], .find')) button.hidden = false;
+  for (const button of document.querySelectorAll('[data-copy], [data-close], .find')) button.hidden = false;
   const finds = document.querySelector('[data-filters]');
   if (finds?.value) filter(document.getElementById(finds.dataset.filters), finds.value);
   fit();

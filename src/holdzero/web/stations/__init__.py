@@ -10,6 +10,7 @@ from holdzero.web.stations import (
     choice,
     files,
     findings,
+    imports,
     install,
     machine,
     noise,
@@ -32,7 +33,7 @@ STATIONS = (
     wiring.STATION.beside(*wiring.BESIDE),
     travel.STATION.beside(budget.PAGE),
     trial.STATION.beside(
-        plan.PAGE, noise.PAGE, trials.PAGE, reading.PAGE, trial.IMPORT, capture.PAGE, capture.READ, tally.PAGE
+        plan.PAGE, noise.PAGE, trials.PAGE, reading.PAGE, imports.PAGE, capture.PAGE, capture.READ, tally.PAGE
     ),
     findings.STATION,
     choice.STATION,

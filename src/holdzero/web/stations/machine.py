@@ -27,7 +27,7 @@ from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, FormTexts, Typed
 from holdzero.web.interview import interview
-from holdzero.web.page import ThisPage
+from holdzero.web.page import ThisPage, Undo
 from holdzero.web.rail import DONE, Mark, Station, flag
 from holdzero.web.stations.travel import OnRail
 
@@ -135,7 +135,15 @@ def call_it_own(case: ThisCase, page: ThisPage) -> Response:
 def remove(book: OpenBook, machine_id: int, page: ThisPage) -> Response:
     """Take the machine out of sight; it stays in the file."""
     book.remove_machine(machine_id)
-    return page.to("/", "The machine is out of sight. It stays in the book's file.")
+    undo = Undo("Put it back", f"/machines/{machine_id}/back")
+    return page.to("/", "The machine is out of sight. It stays in the book's file.", undo=undo)
+
+
+@router.post("/machines/{machine_id}/back")
+def put_back(book: OpenBook, machine_id: int, page: ThisPage) -> Response:
+    """Put a machine back that is out of sight."""
+    book.show_machine(machine_id)
+    return page.to("/", "The machine is back, with its candidates and trials.")
 
 
 def _shown(

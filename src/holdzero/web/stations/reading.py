@@ -6,7 +6,7 @@ from holdzero.errors import InputError
 from holdzero.store import Book, KeptReading
 from holdzero.web.case import OpenBook, OpenCase
 from holdzero.web.forms import Field, Typed
-from holdzero.web.page import ThisPage
+from holdzero.web.page import ThisPage, Undo
 from holdzero.web.rail import Subpage
 from holdzero.web.stations.trials import LEVELS
 
@@ -55,7 +55,8 @@ def leave_out(entered: Typed, book: OpenBook, page: ThisPage, reading_id: int) -
             where="reason", found="nothing", need="why the reading is left out", do="write it in a few words"
         )
     book.leave_out(reading_id, reason)
-    return page.to(f"/readings/{reading_id}", f"Left out: {reason}. It can be counted again here.")
+    undo = Undo("Count it again", f"/readings/{reading_id}/count-again")
+    return page.to(f"/readings/{reading_id}", f"Left out: {reason}.", undo=undo)
 
 
 @router.post("/readings/{reading_id}/count-again")

@@ -7,10 +7,11 @@ from fastapi import APIRouter, Response
 from holdzero.errors import InputError
 from holdzero.inputs.sensor import KEYS
 from holdzero.store import KeptSensor, NotInBook
+from holdzero.tell.words import count_of
 from holdzero.web import forms
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, FormTexts, Typed
-from holdzero.web.page import ThisPage
+from holdzero.web.page import ThisPage, Undo
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
 router = APIRouter()
@@ -38,7 +39,13 @@ def sensors(case: ThisCase, page: ThisPage) -> Response:
 @router.post("/machines/{machine_id}/sensors")
 def add(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Add a candidate."""
-    return _kept(case, page, texts, NEW) or page.to(case.href("sensors"), f"{texts['name']} added.")
+    name = texts.get("name", "")
+    before = next((hidden for hidden in case.book.hidden_sensors(case.id) if hidden.name == name), None)
+    if before is not None and not any(field.error for field in _fields(case, None, texts)):
+        return _back(case, page, before.id, texts)
+    n = book.homings_of(case.id, name)
+    has = f" It has {count_of(n, 'homing')} under this name already." if n else ""
+    return _kept(case, page, texts, NEW) or page.to(case.href("sensors"), f"{name} added.{has}")
 
 
 @router.post("/machines/{machine_id}/sensors/{sensor_id}")
@@ -51,14 +58,38 @@ def change(texts: Typed, case: ThisCase, page: ThisPage, sensor_id: int) -> Resp
             need="a candidate of this machine",
             do="go back",
         )
-    return _kept(case, page, texts, sensor_id) or page.to(case.href("sensors"))
+    return _kept(case, page, texts, sensor_id) or page.to(case.href("sensors"), f"{texts['name']}: kept.")
 
 
 @router.post("/machines/{machine_id}/sensors/{sensor_id}/remove")
 def remove(book: OpenBook, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
     """Take a candidate out of the choice."""
+    name = next((kept.sensor.name for kept in case.candidates if kept.id == sensor_id), "The candidate")
     book.remove_sensor(sensor_id)
-    return page.to(case.href("sensors"), "Out of the choice. Its homings stay in the book.")
+    n = book.homings_of(case.id, name)
+    sentence = f"{name} is out of the choice. Its data sheet and {count_of(n, 'homing')} stay in the book."
+    return page.to(
+        case.href("sensors"), sentence, undo=Undo("Put it back", f"/machines/{case.id}/sensors/{sensor_id}/back")
+    )
+
+
+@router.post("/machines/{machine_id}/sensors/{sensor_id}/back")
+def put_back(case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
+    """Put a candidate back into the choice."""
+    return _back(case, page, sensor_id)
+
+
+def _back(case: OpenCase, page: ThisPage, sensor_id: int, texts: FormTexts | None = None) -> Response:
+    """Put a candidate back as it was, but for what is typed of it now."""
+    case.book.show_sensor(sensor_id)
+    kept = case.book.sensor(sensor_id)
+    if texts is not None:
+        typed = {key: text for key, text in texts.items() if text}
+        document = dict(kept.document) | forms.kept(KEYS, typed, system=case.system)
+        case.book.change_sensor(sensor_id, kept.sensor.name, document)
+    n = case.book.homings_of(case.id, kept.sensor.name)
+    sentence = f"{kept.sensor.name} is in the choice again, with its data sheet and {count_of(n, 'homing')}."
+    return page.to(case.href("sensors"), sentence)
 
 
 def _kept(case: OpenCase, page: ThisPage, texts: FormTexts, sensor_id: int) -> Response | None:
@@ -92,6 +123,8 @@ def _shown(
         new_fields=wrong.get(NEW) or _fields(case, None),
         new_wrong=NEW in wrong,
         supplies=_supplies(case),
+        hidden=[(away, case.book.homings_of(case.id, away.name)) for away in case.book.hidden_sensors(case.id)],
+        read={kept.id: case.book.homings_of(case.id, kept.sensor.name) for kept in case.candidates},
     )
 
 

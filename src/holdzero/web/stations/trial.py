@@ -8,7 +8,7 @@ from typing import Any, Literal, TypeVar
 from urllib.parse import urlencode
 
 import numpy as np
-from fastapi import APIRouter, Request, Response, UploadFile
+from fastapi import APIRouter, Request, Response
 
 from holdzero import quantity
 from holdzero.case.enough import enough, meters
@@ -16,33 +16,26 @@ from holdzero.case.remembered import Remembered
 from holdzero.chart.readings import readings_picture
 from holdzero.compute.signature.unit import unit_switched
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, text_of
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.reading.allowed import protocol_of
 from holdzero.inputs.reading.values import Protocol
 from holdzero.instrument import Reading, ports
-from holdzero.quantity import quoted
 from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
 from holdzero.store.sound import FIGURES, refuse_reading
 from holdzero.trial import slip
 from holdzero.trial.incoming import (
-    came_in,
-    is_table,
-    keep_text,
-    new_candidates,
     resolution_mm,
-    step_of,
     typed_reading,
 )
 from holdzero.trial.next_homing import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
 from holdzero.trial.slip import NEWEST_OF_SET
-from holdzero.web import brought, listening, live, trial_form
+from holdzero.web import listening, live, trial_form
 from holdzero.web.as_text import as_text
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import worked_out
-from holdzero.web.forms import Field, FormTexts, Typed, needed, number_in
+from holdzero.web.forms import Field, FormTexts, Typed, number_in
 from holdzero.web.page import SWAP, ThisPage
-from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, places
+from holdzero.web.rail import DONE, OPEN, Mark, Station, places
 
 T = TypeVar("T")
 
@@ -65,14 +58,13 @@ def mark(case: OpenCase) -> Mark:
 
 
 STATION = Station("Trial", router, mark)
-IMPORT = Subpage("trial_import")
 
 
 @router.get("/machines/{machine_id}/trial")
 @router.get("/machines/{machine_id}/trial.json")
 def trial(case: ThisCase, page: ThisPage, request: Request) -> Response:
     """The next homing, and what was read so far."""
-    return _shown(case, page, dict(request.query_params))
+    return trial_page(case, page, dict(request.query_params))
 
 
 @router.post("/machines/{machine_id}/trials")
@@ -80,7 +72,7 @@ def begin(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respo
     """Begin a trial."""
     fields = trial_form.fields(case, texts, new=True)
     if any(field.error for field in fields):
-        return _shown(case, page, texts, begin_fields=fields, status=422)
+        return trial_page(case, page, texts, begin_fields=fields, status=422)
     trial_id = book.add_trial(case.id, **trial_form.values(case, texts, new=True))
     return page.to(f"/machines/{case.id}/trial?trial={trial_id}")
 
@@ -91,7 +83,7 @@ def change(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respo
     case = _case(book, trial_id)
     fields = trial_form.fields(case, texts, new=False)
     if any(field.error for field in fields):
-        return _shown(case, page, texts, trial_fields=fields, status=422)
+        return trial_page(case, page, texts, trial_fields=fields, status=422)
     book.change_trial(trial_id, **trial_form.values(case, texts, new=False))
     if "taken" in texts:
         trial = book.trial(trial_id)
@@ -104,7 +96,7 @@ def change(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respo
                 resolution_mm=resolution_mm(case, trial, axis),
                 protocol=protocol_of(trial.protocol) or Protocol.OUTSIDE,
             )
-    return page.to(_next(case, {}))
+    return page.to(next_homing(case, {}))
 
 
 @router.post("/trials/{trial_id}/readings")
@@ -127,13 +119,15 @@ def add(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response
         if error.where == "to_index":
             typed = trial_form.reading(trial).with_(value=texts.get("deviation", ""))
             way = trial_form.to_index(trial, texts, error)
-            return _shown(case, page, texts, reading=typed, to_index=way, status=422)
+            return trial_page(case, page, texts, reading=typed, to_index=way, status=422)
         field = trial_form.reading(trial, texts, error)
-        return _shown(case, page, texts, reading=field, to_index=trial_form.to_index(trial, texts), status=422)
+        return trial_page(case, page, texts, reading=field, to_index=trial_form.to_index(trial, texts), status=422)
     if doubt:
         field = trial_form.reading(trial).with_(value=texts["deviation"])
-        return _shown(case, page, texts, reading=field, to_index=trial_form.to_index(trial, texts), doubt=doubt)
-    return page.to(_next(case, texts))
+        return trial_page(
+            case, page, texts, reading=field, to_index=trial_form.to_index(trial, texts), doubt=doubt
+        )
+    return page.to(next_homing(case, texts))
 
 
 @router.post("/trials/{trial_id}/power-ups")
@@ -144,7 +138,7 @@ def power_up(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Res
         step = _step(case, book.trial(trial_id), texts)
         if step.begun and texts.get("set", step.set_label) == step.set_label:
             book.begin_power_up(trial_id, sensor=step.sensor, axis=step.axis)
-    return page.to(_next(case, texts | {"again": ""}))
+    return page.to(next_homing(case, texts | {"again": ""}))
 
 
 @router.post("/trials/{trial_id}/instrument")
@@ -168,8 +162,8 @@ def listen_in(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Re
             else:
                 notice = listening.tried(texts, unit=trial.unit)
     except InputError as error:
-        return _shown(case, page, texts, instrument_said=str(error), status=422)
-    return _shown(case, page, texts, instrument_said=notice)
+        return trial_page(case, page, texts, instrument_said=str(error), status=422)
+    return trial_page(case, page, texts, instrument_said=notice)
 
 
 @router.post("/trials/{trial_id}/note")
@@ -183,7 +177,7 @@ def note(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respons
         book.begin_power_up(trial_id, label=label, note=texts.get("note", ""), **place)
     else:
         book.note_power_up(power_up.id, texts.get("note", ""))
-    return page.to(_next(case, texts))
+    return page.to(next_homing(case, texts))
 
 
 @router.post("/trials/{trial_id}/set-aside")
@@ -191,81 +185,7 @@ def set_aside(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Re
     """Set a reading aside with a reason, or let it count again; both figures stay to be seen."""
     case = _case(book, trial_id)
     book.set_aside(number_in(texts, "reading", "a reading of this trial"), texts.get("reason", ""))
-    return page.to(_next(case, texts))
-
-
-@router.post("/trials/{trial_id}/paste")
-def paste(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
-    """Keep pasted readings: a table with a header row, or one reading a line."""
-    case = _case(book, trial_id)
-    text = texts.get("text", "")
-    try:
-        if is_table(text):
-            return _look_at(case, page, text, "paste", trial=trial_id, **_whose(texts))
-        notice = keep_text(case, book.trial(trial_id), text, texts, "paste")
-    except InputError as error:
-        return _shown(case, page, texts, paste_error=needed(error), status=422)
-    return page.to(_next(case, texts), notice)
-
-
-@router.post("/machines/{machine_id}/import")
-def upload(
-    texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, file: UploadFile | None = None
-) -> Response:
-    """Keep a readings file as a trial of its own; any other table is looked at first."""
-    if file is None or not file.filename:
-        return _shown(case, page, {}, file_error="Choose a file first.", status=422)
-    content = file.file.read()
-    if not is_readings_file(content) and not is_spans_file(content, file.filename):
-        try:
-            return _look_at(case, page, content, file.filename)
-        except InputError as error:
-            return _shown(case, page, {}, file_error=str(error), status=422)
-    try:
-        trial_id = book.add_trial(case.id, **trial_form.values(case, texts | {"name": file.filename}, new=True))
-    except InputError as error:
-        return _shown(case, page, {}, file_error=str(error), status=422)
-    try:
-        notice = keep_text(case, book.trial(trial_id), text_of(content, file.filename), texts, file.filename)
-    except InputError as error:
-        book.remove_trial(trial_id)
-        return _shown(OpenCase(book, case.id), page, {}, file_error=str(error), status=422)
-    return page.to(f"/machines/{case.id}/findings?trial={trial_id}", notice)
-
-
-@router.get("/machines/{machine_id}/import/{token}")
-def look(case: ThisCase, page: ThisPage, token: str, request: Request) -> Response:
-    """Show what each column of a table seems to be."""
-    return _looked_at(case, page, token, dict(request.query_params))
-
-
-@router.post("/machines/{machine_id}/import/{token}")
-def take_in(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token: str) -> Response:
-    """Read a table as chosen, and keep its readings once that is said."""
-    if texts.get("do") != "keep":
-        return _looked_at(case, page, token, texts)
-    looked, name = _look(case, token, texts)
-    if looked.taken is None:
-        return _looked_at(case, page, token, texts, status=422)
-    into = texts.get("into", "new")
-    if into != "new" and into not in [str(kept_trial.id) for kept_trial in case.trials]:
-        raise InputError(where="into", found=quoted(into), need="a trial of this machine", do="choose one of them")
-    new = book.add_trial(case.id, **_how_read(case, looked, texts, name)) if into == "new" else None
-    trial_id = int(into) if new is None else new
-    try:
-        if "twice" not in texts and book.came_before(trial_id, looked.taken.readings):
-            if new is not None:
-                book.remove_trial(new)
-            return _looked_at(case, page, token, texts, status=422)
-        done = book.import_readings(trial_id, looked.taken.readings, name=name, again="twice" in texts)
-    except InputError:
-        if new is not None:
-            book.remove_trial(new)
-        raise
-    notices = [came_in(done.readings, done.spans), *new_candidates(case, looked.taken.readings)]
-    left_out = len(looked.taken.left_out)
-    notices += [f"{left_out} row{' was' if left_out == 1 else 's were'} left out."] if left_out else []
-    return page.to(f"/machines/{case.id}/findings?trial={trial_id}", " ".join(notices))
+    return page.to(next_homing(case, texts))
 
 
 @router.post("/readings/{reading_id}/undo")
@@ -298,7 +218,8 @@ def redo(texts: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Respo
     return page.to(texts.get("back", "/"))
 
 
-def _shown(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int = 200, **errors: Any) -> Response:
+def trial_page(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int = 200, **errors: Any) -> Response:
+    """Show the page of a trial. `errors`: fields and sentences in place of those it would show."""
     trial = case.trial
     stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
     now = _now(
@@ -453,62 +374,6 @@ def _heard(book: Book, trial_id: int, texts: FormTexts) -> listening.Keep:
     return keep
 
 
-def _whose(texts: FormTexts) -> dict[str, str]:
-    return {name: texts[name] for name in ("sensor", "axis", "side") if texts.get(name)}
-
-
-def _look_at(case: OpenCase, page: ThisPage, content: bytes | str, name: str, **query: Any) -> Response:
-    token = secrets.token_hex(8)
-    brought.keep(token, content, name)
-    return page.to(f"/machines/{case.id}/import/{token}" + (f"?{urlencode(query)}" if query else ""))
-
-
-def _look(case: OpenCase, token: str, texts: FormTexts) -> tuple[brought.Looked, str]:
-    content, name = brought.brought(token)
-    trial = case.trial
-    usual = {
-        "axis": trial.axis if trial else "",
-        "sensor": case.candidates[0].sensor.name if case.candidates else "",
-    }
-    asked = usual | texts
-    step = step_of(case, asked["axis"])
-    return brought.look(content, name, asked, unit=trial.unit if trial else "mm", step_mm=step), name
-
-
-def _looked_at(case: OpenCase, page: ThisPage, token: str, texts: FormTexts, *, status: int = 200) -> Response:
-    looked, name = _look(case, token, texts)
-    trial = case.trial
-    before = case.book.came_before(trial.id, looked.taken.readings) if trial and looked.taken else None
-    into = [
-        ("new", f"a trial of its own: {name}"),
-        *((str(kept_trial.id), kept_trial.name) for kept_trial in case.trials),
-    ]
-    usual = texts.get("trial", "new")
-    return page(
-        "trial_import.html",
-        case,
-        status=status,
-        name=name,
-        looked=looked,
-        before=before,
-        columns=brought.columns(looked),
-        fields=brought.fields(
-            looked,
-            texts,
-            sensors=[kept.sensor.name for kept in case.candidates],
-            axes=[axis.name for axis in case.machine.axes],
-        ),
-        into=Field(name="into", label="They go into", value=texts.get("into", usual), choices=into),
-        here_address=f"/machines/{case.id}/import/{token}",
-    )
-
-
-def _how_read(case: OpenCase, looked: brought.Looked, texts: FormTexts, name: str) -> dict[str, str]:
-    how = {"name": name, "unit": looked.choice.units.get("deviation", "mm")}
-    how |= {key: texts[key] for key in ("resolution", "protocol", "axis") if texts.get(key)}
-    return trial_form.values(case, how, new=True)
-
-
 def _taken(new: NewReading, rows: Sequence[KeptReading]) -> KeptReading | None:
     """Return the reading that stands in a new one's place already, as from another device."""
     if new.repeat:
@@ -592,7 +457,7 @@ def _case(book: Book, trial_id: int) -> OpenCase:
     return OpenCase(book, book.trial(trial_id).machine_id, trial_id)
 
 
-def _next(case: OpenCase, texts: FormTexts) -> str:
+def next_homing(case: OpenCase, texts: FormTexts) -> str:
     """Return the address of the page for the next homing; what was chosen for the last one stays chosen."""
     kept = {name: texts[name] for name in CARRIED if texts.get(name)}
     return f"/machines/{case.id}/trial?{urlencode({'trial': case.trial.id if case.trial else ''} | kept)}"

@@ -5,10 +5,10 @@ from fastapi import APIRouter, Response
 from holdzero.errors import InputError
 from holdzero.inputs.reading.values import TRIAL_KINDS
 from holdzero.quantity import quoted
-from holdzero.store import Book, NotInBook, Trial
+from holdzero.store import ArrivalKept, Book, NotInBook, Trial
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.forms import Field, Typed
-from holdzero.web.page import ThisPage
+from holdzero.web.page import ThisPage, Undo
 from holdzero.web.rail import Subpage
 
 router = APIRouter()
@@ -35,7 +35,12 @@ def trials(case: ThisCase, page: ThisPage) -> Response:
     return page(
         "trials.html",
         case,
-        data=lambda: {"rests_on": case.rests_on, "trials": [_as_json(case.book, trial) for trial in case.trials]},
+        data=lambda: {
+            "rests_on": case.rests_on,
+            "trials": [_as_json(case.book, trial) for trial in case.trials],
+            "came_in": [_came_in_json(kept) for kept in case.book.came_in(case.id)],
+        },
+        came_in=case.book.came_in(case.id),
         rows=[
             (
                 trial,
@@ -81,7 +86,8 @@ def leave_out(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Re
         )
     trial = book.trial(trial_id)
     book.label_trial(trial_id, left_out=reason)
-    return page.to(case.href("trials"), f"{trial.name} is left out: {reason}. It can be counted again here.")
+    undo = Undo("Count it again", f"/trials/{trial_id}/count-again")
+    return page.to(case.href("trials"), f"{trial.name} is left out: {reason}.", undo=undo)
 
 
 @router.post("/trials/{trial_id}/count-again")
@@ -135,6 +141,17 @@ def _case(book: Book, trial_id: int) -> OpenCase:
     if trial.id not in {known.id for known in case.trials}:
         raise NotInBook(where=str(book.path), found=f"no trial {trial_id}", need="one of this book", do="go back")
     return case
+
+
+def _came_in_json(kept: ArrivalKept) -> dict[str, str | int | None]:
+    arrival = kept.arrival
+    return {
+        "number": arrival.id,
+        "name": arrival.name,
+        "added": arrival.added,
+        "readings": arrival.readings,
+        "taken_back": kept.taken_back or None,
+    }
 
 
 def _as_json(book: Book, trial: Trial) -> dict[str, str | int | None]:
