@@ -76,10 +76,18 @@ def _of_dump(variables: tuple[Variable, ...]) -> tuple[str, ...]:
 
 
 def _of_table(source: Source) -> ChannelsSeen:
-    line, _, _, start = first_line(source)
+    line, begins, _, start = first_line(source)
     delimiter = max((b",", b";", b"\t"), key=line.count)
     words = line.decode("utf-8", "replace").rstrip("\r")
-    names = [name.strip() for name in next(csv.reader([words], delimiter=delimiter.decode()), [])]
+    try:
+        names = [name.strip() for name in next(csv.reader([words], delimiter=delimiter.decode()), [])]
+    except csv.Error:  # a line end inside a heading, or a heading without end
+        raise source.wrong(
+            byte=begins,
+            at_fault="headings that cannot be read",
+            need="one line of headings",
+            do="write the table anew",
+        ) from None
     columns = roles_of_columns(names)
     if columns.channel < 0 or columns.level < 0:
         levels = tuple(name for i, name in enumerate(names) if i != columns.clock and name)

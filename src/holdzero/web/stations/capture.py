@@ -1,10 +1,11 @@
 """Capture: a page of the Trial station. The tap is checked, a file brought in and read by its channels."""
 
-from collections.abc import Mapping
+from collections.abc import AsyncIterator, Mapping
 from typing import Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request, Response
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from holdzero.case.in_book import CAPTURE
@@ -66,17 +67,31 @@ async def bring(case: ThisCase, page: ThisPage, request: Request, name: str = ""
     refuse_untapped(case)
     if not request.headers.get("content-type", "").startswith("multipart/"):
         incoming = held.Incoming(case.id, name)
-        async for block in request.stream():
-            incoming.take(block)
+        await _take(incoming, request.stream())
     else:  # without our script
         async with request.form() as form:
             file = form.get("file")
             if not isinstance(file, UploadFile) or not file.filename:
                 raise InputError(where="file", found="no file", need="a capture, VCD or CSV", do="choose one")
             incoming = held.Incoming(case.id, file.filename)
-            while block := await file.read(BLOCK):
-                incoming.take(block)
-    return page.to(_href(case, incoming.done()))
+            await _take(incoming, _blocks(file))
+    capture = await run_in_threadpool(incoming.done)
+    return page.to(_href(case, capture))
+
+
+async def _take(incoming: held.Incoming, blocks: AsyncIterator[bytes]) -> None:
+    """Write blocks as they come; one that never comes takes all of it away again."""
+    try:
+        async for block in blocks:
+            incoming.take(block)
+    except BaseException:
+        incoming.drop()
+        raise
+
+
+async def _blocks(file: UploadFile) -> AsyncIterator[bytes]:
+    while block := await file.read(BLOCK):
+        yield block
 
 
 @router.get("/machines/{machine_id}/capture/{token}/state.json")
