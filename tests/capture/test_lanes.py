@@ -63,6 +63,7 @@ def test_a_wide_stretch_is_thinned_to_its_width(truth, recorded):
     seen = stretch(recorded, MAP, start=0, end=recorded.last_tick, points=20)
     lane = seen.lanes[0]
     assert (lane.edge.size, lane.edges) == (0, recorded.changes["A"])
+    assert seen.lanes[1].edges == recorded.changes["B"]
     inside = np.array([tick for tick, name, _ in truth.sorted() if name == "A"])
     covered = ((inside[:, None] >= lane.busy[:, 0]) & (inside[:, None] <= lane.busy[:, 1])).any(axis=1)
     assert covered.all()
@@ -78,3 +79,14 @@ def test_steps_are_marks_and_the_direction_is_theirs(tmp_path):
     assert step.marks
     assert step.edges == sum(name == "A" and to == 1 for _, name, to in truth.changes)
     assert direction.level.tolist() == [1, 0]
+    few = stretch(recorded, channels, start=0, end=recorded.last_tick, points=5)
+    assert few.lanes[0].edges == step.edges
+    assert few.lanes[1].edge.tolist() == direction.edge.tolist()
+
+
+@pytest.mark.parametrize("at_once", [1, 7])
+def test_counted_in_parts_it_is_the_same(truth, recorded, monkeypatch, at_once):
+    whole = stretch(recorded, MAP, start=0, end=recorded.last_tick, points=20)
+    monkeypatch.setattr("holdzero.compute.capture.lanes._AT_ONCE", at_once)
+    parts = stretch(recorded, MAP, start=0, end=recorded.last_tick, points=20)
+    assert [lane.edges for lane in parts.lanes] == [lane.edges for lane in whole.lanes]

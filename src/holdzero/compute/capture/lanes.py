@@ -10,11 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.compute.capture.counting import FORWARD
-from holdzero.compute.capture.values import UNKNOWN, CaptureMap, LevelChanges, Levels, Recorded, Ticks
+from holdzero.compute.capture.values import UNKNOWN, CaptureMap, Counts, LevelChanges, Levels, Recorded, Ticks
 
 Floats = NDArray[np.float64]
 
 EXACT = 4  # edges for each point of the width, up to which every edge is drawn
+_AT_ONCE = 1 << 20  # counts looked at together: a look at the whole file costs no memory that grows with it
 _LEVELS = np.array([[state >> 1, state & 1] for state in FORWARD], dtype=np.int8)  # of A and B, counting up
 
 
@@ -142,6 +143,14 @@ def _quadrature(recorded: Recorded, channels: CaptureMap, start: int, end: int, 
     if recorded.last_state == UNKNOWN:
         first, second = (_thinned(name, tick[:0], unknown, start, end, points) for name in names)
         return first, second
+    if inside.stop - inside.start > EXACT * points:
+        edges = _edges_of_first(recorded, inside), inside.stop - inside.start
+        busy = _busy(tick[inside], start, end, points)
+        first, second = (
+            Lane(name, tick[:0], unknown, many + invalid[lost].size, busy)
+            for name, many in zip(names, (edges[0], edges[1] - edges[0]), strict=True)
+        )
+        return first, second
     at = np.concatenate([tick[inside], invalid[lost]])
     order = np.argsort(at, kind="stable")
     at = at[order]
@@ -160,24 +169,62 @@ def _quadrature(recorded: Recorded, channels: CaptureMap, start: int, end: int, 
     return lanes[0], lanes[1]
 
 
+def _edges_of_first(recorded: Recorded, inside: slice) -> int:
+    """How many of the counts are edges of A: those between an even state and the odd one above it.
+
+    An impossible transition turns the state by two, which changes no parity.
+    """
+    last = int(recorded.count[-1])
+    odd = (FORWARD.index(recorded.last_state) - last) % 2
+    edges = 0
+    for begin in range(inside.start, inside.stop, _AT_ONCE):
+        after = recorded.count[begin : min(begin + _AT_ONCE, inside.stop)]
+        before = recorded.count[begin - 1] if begin else 0
+        fell = np.diff(after, prepend=np.int32(before)) < 0
+        edges += int(np.count_nonzero((after + fell + odd) & 1))
+    return edges
+
+
 def _steps(recorded: Recorded, channels: CaptureMap, start: int, end: int, points: int) -> tuple[Lane, Lane]:
     """Rises of the step signal as marks, and the direction they were counted in."""
     inside = _within(recorded.count_tick, start, end)
     at = recorded.count_tick[inside]
     before = int(recorded.count[inside.start - 1]) if inside.start else 0
-    up = (np.diff(recorded.count[inside], prepend=np.int32(before)) > 0).astype(np.int8)
-    steps = _thinned(channels.first, at, np.zeros(at.size + 1, np.int8), start, end, points, marks=True)
-    turned = np.flatnonzero(up[1:] != up[:-1]) + 1
-    level = np.append(up[:1], up[turned]) if up.size else np.array([UNKNOWN], dtype=np.int8)
-    return steps, _thinned(channels.second, at[turned], level.astype(np.int8), start, end, points)
+    many = at.size > EXACT * points
+    level = np.zeros(1 if many else at.size + 1, np.int8)
+    steps = (
+        Lane(channels.first, at[:0], level, at.size, _busy(at, start, end, points), marks=True)
+        if many
+        else _thinned(channels.first, at, level, start, end, points, marks=True)
+    )
+    first_up, turned = _turns(recorded.count[inside], before)
+    levels = (first_up + np.arange(turned.size + 1)) % 2 if at.size else np.array([UNKNOWN])
+    return steps, _thinned(channels.second, at[turned], levels.astype(np.int8), start, end, points)
+
+
+def _turns(count: Counts, before: int) -> tuple[int, NDArray[np.intp]]:
+    """Whether the first step goes up (1, else 0), and the steps before which the direction turns."""
+    up_before, turned = None, []
+    first_up = 0
+    for begin in range(0, count.size, _AT_ONCE):
+        after = count[begin : begin + _AT_ONCE]
+        up = np.diff(after, prepend=np.int32(count[begin - 1] if begin else before)) > 0
+        if up_before is None:
+            first_up = int(up[0])
+        turned.append(begin + np.flatnonzero(up != np.append(up[0] if up_before is None else up_before, up[:-1])))
+        up_before = up[-1]
+    return first_up, np.concatenate(turned) if turned else np.zeros(0, np.intp)
 
 
 def _place(recorded: Recorded, channels: CaptureMap, start: int, end: int, points: int) -> tuple[Ticks, Floats]:
     """Where the place changes, beginning with the start; with too many changes, looked at once a point."""
     inside = _within(recorded.count_tick, start, end)
-    at = np.append(np.int64(start), recorded.count_tick[inside])
-    if at.size > EXACT * points:
+    if inside.stop - inside.start > EXACT * points:
         at = np.unique(np.linspace(start, end, points + 1).astype(np.int64))
-    counts = np.append(np.int32(0), recorded.count)
-    count = counts[np.searchsorted(recorded.count_tick, at, side="right")]
+    else:
+        at = np.append(np.int64(start), recorded.count_tick[inside])
+    last = np.searchsorted(recorded.count_tick, at, side="right") - 1
+    count = (
+        np.where(last >= 0, recorded.count[np.maximum(last, 0)], 0) if recorded.count.size else np.zeros(at.size)
+    )
     return at, np.asarray(count * (channels.inward * channels.count_mm), dtype=np.float64)
