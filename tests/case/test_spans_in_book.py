@@ -3,9 +3,11 @@
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from holdzero.case import Case, Texts
 from holdzero.case.in_book import InBook, machine_named
+from holdzero.cli.book import command
 from holdzero.demo import machine_toml, sensors_toml
 from holdzero.errors import InputError
 from holdzero.form import read_toml
@@ -116,9 +118,11 @@ def test_two_trials_are_one_case_and_one_left_out_is_gone(book: Book):
     (left, *_) = case_of(book).study.spans
     assert (left.side, left.sets, left.n, left.wander_mm) == ("L", 16, 96, None)
     book.label_trial(second, left_out="wrong switch")
-    (left, *_) = case_of(book).study.spans
+    case = case_of(book)
+    (left, *_) = case.study.spans
     assert (left.sets, left.n) == (8, 48)
     assert left.wander_mm is not None
+    assert case.basis.texts["spans"].count("wrong switch") == 32  # none is lost on the way out
 
 
 def test_a_row_that_no_file_could_hold_is_refused_by_name(book: Book, tmp_path: Path):
@@ -128,3 +132,18 @@ def test_a_row_that_no_file_could_hold_is_refused_by_name(book: Book, tmp_path: 
     assert "span 3" in check(book.path).wrong[0]
     with pytest.raises(Exception, match="span 3"):
         book.readings(1)
+
+
+def test_folder_out_and_in_again(book: Book, tmp_path: Path):
+    """`book write`, then `book add` twice: the same figures, no span doubled."""
+    book.import_readings(1, read_readings(SPANS), name="spans.csv")
+    runner = CliRunner()
+    out = str(tmp_path / "out")
+    assert runner.invoke(command, ["write", str(book.path), out]).exit_code == 0
+    again = tmp_path / "again.holdzero"
+    for turn in (1, 2):
+        added = runner.invoke(command, ["add", str(again), out])
+        assert added.exit_code == 0, (turn, added.output, added.exception)
+    with open_book(again) as opened:
+        assert _figures(case_of(opened).study.spans) == _figures(case_of(book).study.spans)
+        assert _figures(case_of(opened).on("Y").choice) == _figures(case_of(book).on("Y").choice)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from holdzero.case.exchange.kinds import ReadFile
 from holdzero.case.exchange.values import PartBrought
 from holdzero.errors import InputError
-from holdzero.inputs.reading import Homings, Readings, read_trials
+from holdzero.inputs.reading import Homings, Readings, Spans, read_trials
 from holdzero.inputs.reading.joined import rows_of
 from holdzero.store import Book, KeptMachine, Trial
 
@@ -114,9 +114,9 @@ def _into(
     if known is None and left_out:
         book.label_trial(trial_id, left_out=left_out)
     fresh = _not_there(book, known, own)
-    n = sum(group.homing.size for group in fresh.groups)
-    if n or readings.spans:
-        n += book.import_readings(trial_id, fresh, name=file.name).spans
+    n = _size(fresh)
+    if n:
+        book.import_readings(trial_id, fresh, name=file.name)
     return PartBrought(**beside, new=() if known else (name,), rows_new=n, rows_same=_size(readings) - n)
 
 
@@ -157,14 +157,27 @@ def _not_there(book: Book, known: Trial | None, readings: Readings) -> Readings:
         places = np.flatnonzero([not _taken(kept_rows, key) for key in _keys(group)])
         if places.size:
             groups.append(_picked(group, places))
+    spans = _spans_not_there(book, known, readings)
     if not groups or _same(groups, readings):
-        return replace(readings, groups=tuple(groups))
+        return replace(readings, groups=tuple(groups), spans=spans)
     digest = hashlib.sha256(repr([list(_keys(group)) for group in groups]).encode()).hexdigest()
-    return Readings(tuple(groups), readings.notes, digest)
+    return Readings(tuple(groups), readings.notes, digest, spans=spans)
+
+
+def _spans_not_there(book: Book, known: Trial, readings: Readings) -> tuple[Spans, ...]:
+    """Return the spans that are not in a trial yet, be it taken back."""
+    kept_spans = {(*row.place, row.n, row.span_mm) for row in book.spans(known.id, undone=True)}
+    groups = []
+    for group in readings.spans:
+        rows = zip(group.set_label.tolist(), group.n.tolist(), group.span_mm.tolist(), strict=True)
+        new = [(group.sensor, group.axis, group.side, *row) not in kept_spans for row in rows]
+        if any(new):
+            groups.append(group.picked(np.flatnonzero(new)))
+    return tuple(groups)
 
 
 def _same(groups: list[Homings], readings: Readings) -> bool:
-    return sum(group.homing.size for group in groups) == _size(readings)
+    return sum(group.homing.size for group in groups) == sum(group.homing.size for group in readings.groups)
 
 
 def _taken(kept_rows: Counter[Any], key: tuple[Any, ...]) -> bool:

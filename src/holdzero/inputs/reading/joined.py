@@ -105,7 +105,7 @@ def _parts(trials: Sequence[Labelled]) -> list[list[Homings]]:
 
 
 def joined_spans(trials: Sequence[Labelled]) -> tuple[Spans, ...]:
-    """Return the spans of several trials as those of one machine; those of a trial that is left out are gone.
+    """Return the spans of several trials as those of one machine; those of a trial that is left out are set aside.
 
     Parameters
     ----------
@@ -120,8 +120,10 @@ def joined_spans(trials: Sequence[Labelled]) -> tuple[Spans, ...]:
     """
     groups: dict[tuple[str, str, str], list[tuple[str, Spans]]] = {}
     for trial in trials:
-        for spans in trial.readings.spans if not trial.left_out else ():
-            groups.setdefault((spans.sensor, spans.axis, spans.side), []).append((trial.name, spans))
+        for spans in trial.readings.spans:
+            aside = np.where(spans.set_aside == "", trial.left_out, spans.set_aside)
+            marked = replace(spans, set_aside=aside) if trial.left_out else spans
+            groups.setdefault((spans.sensor, spans.axis, spans.side), []).append((trial.name, marked))
     return tuple(_spans_together(parts) for parts in groups.values())
 
 
@@ -131,6 +133,7 @@ def _spans_together(parts: Sequence[tuple[str, Spans]]) -> Spans:
         return first
     steps = [spans.resolution_mm for _, spans in parts if spans.resolution_mm is not None]
     of_parts = [spans for _, spans in parts]
+    counting_parts = [spans for spans in of_parts if spans.counted.any()]
     headings = dict.fromkeys(heading for spans in of_parts for heading in spans.extra)
     labels: list[str] = []
     for name, spans in parts:
@@ -140,7 +143,7 @@ def _spans_together(parts: Sequence[tuple[str, Spans]]) -> Spans:
         first,
         set_label=np.array(labels, dtype=np.str_),
         resolution_mm=max(steps, default=None),
-        own_zeros=True,
+        own_zeros=len(counting_parts) > 1 or any(spans.own_zeros for spans in counting_parts),
         extra={
             heading: np.concatenate([spans.extra.get(heading, np.full(spans.n.size, "")) for spans in of_parts])
             for heading in headings

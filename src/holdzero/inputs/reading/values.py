@@ -1,7 +1,7 @@
 """What was read: the homings of one sensor on one axis and side, in the order they were taken."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
@@ -143,6 +143,20 @@ class Spans:
     def middle_mm(self) -> Floats:
         """Half-way between least and greatest; nan where only the span is said. shape (k,) [mm]"""
         return (self.least_mm + self.greatest_mm) / 2
+
+    def picked(self, rows: NDArray[np.intp]) -> "Spans":
+        """Return some rows alone. `rows`: their places, shape (m,)."""
+        return replace(
+            self,
+            set_label=self.set_label[rows],
+            least_mm=self.least_mm[rows],
+            greatest_mm=self.greatest_mm[rows],
+            span_mm=self.span_mm[rows],
+            n=self.n[rows],
+            set_aside=self.set_aside[rows],
+            line=self.line[rows],
+            extra={heading: column[rows] for heading, column in self.extra.items()},
+        )
 
 
 @dataclass(frozen=True, slots=True)
