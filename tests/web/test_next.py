@@ -30,7 +30,7 @@ def test_from_nothing_asked_to_the_trial(client: TestClient, book: Book):
     assert next_of(client, machine) == ("Next: Name the candidates to try on Y.", "sensors")
     book.add_sensor(machine, "A", {"kind": "inductive"})
     words, station = next_of(client, machine)
-    assert words.startswith("Next: Try candidates on Y:")
+    assert words.startswith("Next: Try candidates on Y as the plan says")
     assert station == "trial"  # neither wiring nor travel stands before it
 
 

@@ -62,6 +62,7 @@ def next_step(
     sides: str,
     set_label: str = "",
     again: bool = False,
+    homings: int = HOMINGS_A_SET,
 ) -> Step:
     """Return what comes next for one candidate.
 
@@ -77,6 +78,8 @@ def next_step(
         Which set; the newest of the candidate if none is named.
     again : bool
         Whether readings without homing are being taken: ten, then homing goes on.
+    homings : int
+        After how many the set is full.
     """
     labels = [power_up.label for power_up in power_ups if (power_up.sensor, power_up.axis) == (sensor, axis)]
     set_label = set_label or (labels[-1] if labels else "1")
@@ -104,7 +107,7 @@ def next_step(
         homing=homing,
         side=side,
         begun=bool(homed_rows),
-        full=homing > HOMINGS_A_SET and not (sides == "both" and side == "R"),
+        full=homing > homings and not (sides == "both" and side == "R"),
     )
 
 

@@ -81,7 +81,7 @@ def _to_try(on_axis: OnAxis) -> StandingPart:
     axis, sensor, spread = on_axis.name, on_axis.sensor, needed_for_spread(on_axis)
     untried = f"{sensor.name} was not tried on {axis}" if sensor else f"{axis} was not tried"
     why, station = ".", "trial"
-    to_do = f"Try candidates on {axis}: 8 power-ups of 5 homings{_sides(on_axis)}."
+    to_do = f"Try candidates on {axis} as the plan says{_sides(on_axis)}."
     if spread.missing == ("drive_distance",):
         why, station = ", and how far apart its drives are is not known.", "machine"
         to_do = f"Say how far apart the two drives of {axis} are."

@@ -20,9 +20,10 @@ from holdzero.report.printed import printed
 from holdzero.report.trial_sheet import HOW_TO_READ, trial_sheet
 from holdzero.tell.motion_program import MOVES_BY_ITSELF, motion_program, notes_for
 from holdzero.tell.safety import NOT_A_SAFETY_FUNCTION
+from holdzero.trial.followed import SHEET, plan_sheet
 from holdzero.web.case import OpenCase, ThisCase
 from holdzero.web.download import download
-from holdzero.web.forms import Field, FormTexts, needed
+from holdzero.web.forms import Field, FormTexts, Typed, needed
 from holdzero.web.page import ThisPage
 from holdzero.web.rail import Subpage
 
@@ -81,6 +82,29 @@ def plan(case: ThisCase, page: ThisPage, request: Request, asked: Asked) -> Resp
         moves=(*MOVES_BY_ITSELF, *notes_for(_axis(case, asked)), NOT_A_SAFETY_FUNCTION),
         motion_fields=_motion_fields(case, made),
     )
+
+
+@router.post("/machines/{machine_id}/plan/follow")
+def follow(case: ThisCase, page: ThisPage, texts: Typed) -> Response:
+    """Let this plan lead the trial; before one is begun it waits for it."""
+    keep_plan(case, texts, case.trial.id if case.trial else None)
+    notice = "" if case.trial else "The plan is kept: begin the trial, and it says what comes next."
+    return page.to(case.href("trial"), notice)
+
+
+def keep_plan(case: OpenCase, asked: FormTexts, trial_id: int | None) -> None:
+    """Keep a plan that leads a trial.
+
+    Parameters
+    ----------
+    case : OpenCase
+        The machine.
+    asked : mapping
+        As the page asks for a plan; nothing: the usual one.
+    trial_id : int or None
+        Which trial; None: the one that is to begin.
+    """
+    case.book.add_sheet(case.id, SHEET, plan_sheet(_plan(case, asked), trial_id))
 
 
 @router.get("/machines/{machine_id}/plan/sheet.pdf")

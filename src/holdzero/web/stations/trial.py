@@ -7,28 +7,27 @@ from dataclasses import replace
 from typing import Any, Literal, TypeVar
 from urllib.parse import urlencode
 
-import numpy as np
 from fastapi import APIRouter, Request, Response
 
 from holdzero import quantity
 from holdzero.case.enough import enough, meters
 from holdzero.case.remembered import Remembered
 from holdzero.chart.readings import readings_picture
-from holdzero.compute.signature.unit import unit_switched
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.reading.allowed import protocol_of
 from holdzero.inputs.reading.values import Protocol
 from holdzero.instrument import Reading, ports
 from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
-from holdzero.store.sound import FIGURES, refuse_reading
 from holdzero.trial import slip
+from holdzero.trial.followed import FollowedPlan
 from holdzero.trial.incoming import (
     resolution_mm,
     typed_reading,
 )
 from holdzero.trial.next_homing import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
 from holdzero.trial.slip import NEWEST_OF_SET
+from holdzero.trial.switched import switched_unit
 from holdzero.web import listening, live, trial_form
 from holdzero.web.as_text import as_text
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -36,15 +35,17 @@ from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, FormTexts, Typed, number_in
 from holdzero.web.page import SWAP, ThisPage
 from holdzero.web.rail import DONE, OPEN, Mark, Station, places
+from holdzero.web.stations import follow
 
 T = TypeVar("T")
 
 router = APIRouter()
 router.include_router(live.router)
+router.include_router(follow.router)
 NEWEST = 12  # readings listed below the field
 MANY = 2000  # readings: from here on the figures follow the next homing, and do not hold it up
-WATCHED_FOR_UNIT = 60  # newest readings of a side, looked through for a switched unit
-CARRIED = ("sensor", "axis", "sides", "speed", "temperature", "condition", "again")  # from one homing to the next
+PLACED = ("sensor", "axis", "sides", "again")
+CARRIED = ("speed", "temperature", "condition")  # from one homing to the next
 NOW = "now"  # our own script asks for the part with the next homing alone
 REASONS = ("misread", "bumped the machine", "chip under the tip", "hand on the indicator", "wrong homing")
 
@@ -74,6 +75,8 @@ def begin(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respo
     if any(field.error for field in fields):
         return trial_page(case, page, texts, begin_fields=fields, status=422)
     trial_id = book.add_trial(case.id, **trial_form.values(case, texts, new=True))
+    if "follow" in texts:
+        follow.begin(OpenCase(book, case.id, trial_id), trial_id)
     return page.to(f"/machines/{case.id}/trial?trial={trial_id}")
 
 
@@ -254,6 +257,7 @@ def trial_page(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int 
         "hunt": _or_none("the noise hunt", lambda: case.noise),
         "meters": _or_none("how much is enough", lambda: meters(findings, judged, allowed)) or (),
         "enough": _or_none("how much is enough", lambda: enough(judged)),
+        **follow.led_rows(case, now.get("plan"), late=late),
         "picture": _or_none(
             "the picture", lambda: readings_picture(on_side[0], allowed=allowed, system=case.system)
         )
@@ -281,7 +285,7 @@ def trial_page(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int 
         "instrument_fields": listening.fields(texts, ports(), heard) if trial else [],
         "instrument_said": "",
     }
-    data = {"trial": trial.name if trial else None, "next": step.sentence if step else None}
+    data = {"trial": trial.name if trial else None, "next": now["says"] if step else None}
     return page(
         "trial.html",
         case,
@@ -317,7 +321,7 @@ def _now(
     """Return what the part with the next homing shows: little is fetched, so that it is there at once."""
     if trial is None:
         return {}
-    step, rows, power_ups = _stand(case, trial, texts)
+    step, rows, power_ups, plan = _stand(case, trial, texts)
     power_up = _power_up(power_ups, sensor=step.sensor, axis=step.axis, label=step.set_label)
     carried = {name: texts.get(name, "") for name in CARRIED}
     axis = _axis(case, step.axis)
@@ -326,6 +330,7 @@ def _now(
         "trial": trial,
         "machine_id": case.id,
         "step": step,
+        **follow.led_values(plan, step, leads=follow.led_by(plan, texts) is not None),
         "last": rows[-1] if rows else None,
         "last_place": _place_of(rows[-1]) if rows else "",
         "sent": carried | {"again": "yes" if step.again else ""},
@@ -338,7 +343,10 @@ def _now(
         "to_index": (to_index or trial_form.to_index(trial)) if indexed else None,
         "doubt": doubt,
         "asked": [(row, _place_of(row)) for row in rows if row.asked],
-        "switched": _or_none("whether the unit was switched", lambda: _switched(case, trial, step, rows)) or "",
+        "switched": _or_none(
+            "whether the unit was switched", lambda: switched_unit(rows, resolution_mm(case, trial, step.axis))
+        )
+        or "",
         "first_without": not any(row.repeat for row in rows) and not step.begun and not step.again,
         "readings_again": READINGS_AGAIN,
         "again_address": f"/machines/{case.id}/trial?"
@@ -348,13 +356,13 @@ def _now(
 
 def _heard(book: Book, trial_id: int, texts: FormTexts) -> listening.Keep:
     """Return what keeps a reading of an indicator: where the next homing is asked for."""
-    chosen = {name: texts[name] for name in ("sensor", "axis", "sides", "again") if texts.get(name)}
+    chosen = {} if "planned" in texts else {name: texts[name] for name in PLACED if texts.get(name)}
 
     def keep(reading: Reading, ticket: str) -> None:
         case = _case(book, trial_id)
         trial = book.trial(trial_id)
         with _one_at_a_time:
-            step, rows, _ = _stand(case, trial, chosen)
+            step, rows, *_ = _stand(case, trial, chosen)
             new = NewReading(
                 sensor=step.sensor,
                 axis=step.axis,
@@ -393,22 +401,6 @@ def _doubt(case: OpenCase, new: NewReading, rows: Sequence[KeptReading], taken: 
     return slip.doubt(new, rows, system=case.system)
 
 
-def _switched(case: OpenCase, trial: Trial, step: Step, rows: Sequence[KeptReading]) -> str:
-    """Say that the indicator was switched between inch and mm, as soon as the readings show it."""
-    side = [row for row in rows if row.side == rows[-1].side and not (row.repeat or row.set_aside or row.left_out)]
-    side = side[-WATCHED_FOR_UNIT:]
-    if not side:
-        return ""
-    for row in side:
-        refuse_reading({name: getattr(row, name) for name in FIGURES})
-    signatures = unit_switched(
-        np.array([row.deviation_mm for row in side]),
-        np.array([row.set_label for row in side]),
-        resolution=resolution_mm(case, trial, step.axis) or 0.0,
-    )
-    return f"{signatures[0].sentence} {signatures[0].check}" if signatures else ""
-
-
 def _length(case: OpenCase, mm: float) -> str:
     return quantity.show(mm, "length", system=case.system, digits=3)
 
@@ -429,8 +421,11 @@ def _step(case: OpenCase, trial: Trial, texts: FormTexts) -> Step:
 
 def _stand(
     case: OpenCase, trial: Trial, texts: FormTexts
-) -> tuple[Step, tuple[KeptReading, ...], tuple[PowerUp, ...]]:
-    """Return what comes next for the candidate chosen, its newest readings, and the sets."""
+) -> tuple[Step, Sequence[KeptReading], Sequence[PowerUp], FollowedPlan | None]:
+    """Return what comes next by the plan or for the candidate chosen, its newest readings, sets, and the plan."""
+    plan = follow.plan_of_trial(case, trial)
+    if leading := follow.led_by(plan, texts):
+        return *follow.next_of_plan(case, trial, leading), plan
     named = "sensor" in texts and "axis" in texts
     last = None if named else next(iter(case.book.rows(trial.id, newest=1)), None)
     first = case.candidates[0].sensor.name if case.candidates else ""
@@ -442,7 +437,7 @@ def _stand(
     power_ups = case.book.power_ups(trial.id, sensor=sensor, axis=axis, newest=1)
     sides = sides if sides in ways else ways[0]
     again = bool(texts.get("again"))
-    return next_step(rows, power_ups, sensor=sensor, axis=axis, sides=sides, again=again), rows, power_ups
+    return next_step(rows, power_ups, sensor=sensor, axis=axis, sides=sides, again=again), rows, power_ups, plan
 
 
 def _newest(case: OpenCase, trial: Trial, step: Step) -> tuple[KeptReading, ...]:
@@ -459,5 +454,6 @@ def _case(book: Book, trial_id: int) -> OpenCase:
 
 def next_homing(case: OpenCase, texts: FormTexts) -> str:
     """Return the address of the page for the next homing; what was chosen for the last one stays chosen."""
-    kept = {name: texts[name] for name in CARRIED if texts.get(name)}
+    placed = () if "planned" in texts else PLACED  # the plan says the next one
+    kept = {name: texts[name] for name in (*placed, *CARRIED) if texts.get(name)}
     return f"/machines/{case.id}/trial?{urlencode({'trial': case.trial.id if case.trial else ''} | kept)}"
