@@ -142,11 +142,14 @@ def prepare(extra: str) -> int:
 
 
 def lighten(pip: list[str]) -> None:
-    """Take away what came with the environment and is not needed: setuptools, and pip's own bytecode (18 MB)."""
+    """Take away what is not needed: setuptools and pip's own bytecode (18 MB), tests of the libraries (26 MB)."""
     subprocess.call([*pip, "uninstall", "--quiet", "--yes", "setuptools"], stderr=subprocess.DEVNULL)
     for folder in VENV.rglob("site-packages/pip"):
         for compiled in list(folder.rglob("__pycache__")):
             shutil.rmtree(compiled, ignore_errors=True)
+    for library in ("numpy", "scipy"):
+        for tests in list(VENV.rglob(f"site-packages/{library}/**/tests")):
+            shutil.rmtree(tests, ignore_errors=True)
 
 
 def ready_with_tests() -> bool:

@@ -10,7 +10,6 @@ from math import hypot, inf, isinf, pi
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import fftconvolve
 from scipy.special import ndtr, stdtr
 
 Floats = NDArray[np.float64]
@@ -104,7 +103,18 @@ def strays_past(wanders: Sequence[Wander], *, ahead_mm: float, behind_mm: float)
     edges = np.append(places - step / 2, places[-1] + step / 2)
     total = np.diff(parts[0].below(edges))
     for part in parts[1:]:
-        total = fftconvolve(total, np.diff(part.below(edges)), mode="same")
+        total = _together(total, np.diff(part.below(edges)))
     below = np.append(0.0, np.cumsum(total))
     behind, ahead = np.interp([-behind_mm, ahead_mm], edges, below)
     return float(min(max(1 - (ahead - behind), 0.0), 1.0))
+
+
+def _together(first: Floats, second: Floats) -> Floats:
+    """Convolve two densities on one grid, by their transforms; what lies beyond the grid is cut off. shape (n,)
+
+    `scipy.signal` has it too, and takes 0.4 s and 9 MB of compiled files to be imported.
+    """
+    n = first.size
+    length = 1 << (2 * n - 1).bit_length()
+    whole: Floats = np.fft.irfft(np.fft.rfft(first, length) * np.fft.rfft(second, length), length)
+    return whole[(n - 1) // 2 : (n - 1) // 2 + n]
