@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.signal import fftconvolve
 
 from holdzero.compute.index import (
     electrical_cycle_mm,
@@ -14,6 +15,7 @@ from holdzero.compute.index import (
     window,
     wrong_index,
 )
+from holdzero.compute.index.wandering import _together
 from holdzero.quantity import plain
 from printed import printed
 
@@ -110,3 +112,11 @@ def test_polled_index():
     """By hand: a 1 ms poll finds a count of 1 µm only below 1 mm/s; at 5 mm/s it lasts 0.2 ms."""
     assert fastest_polled_mm_s(count_mm=0.001, poll_s=1e-3) == pytest.approx(1)
     assert fastest_polled_mm_s(count_mm=0.001, poll_s=0.2e-3) == pytest.approx(5)
+
+
+def test_two_densities_together_as_scipy_convolves_them():
+    """Another program: scipy.signal.fftconvolve, on grids of odd and even length."""
+    draw = np.random.default_rng(20260301)
+    for n in (5, 6, 4097):
+        first, second = draw.random(n), draw.random(n)
+        assert _together(first, second) == pytest.approx(fftconvolve(first, second, mode="same"), abs=1e-9)
