@@ -253,6 +253,32 @@ class TestInto:
         assert book.machine(machine).document["axes"]["X"]["approach_speed"] == "20 mm/s"
         assert client.post(address + "/measured", data={"axis": "Q"}).status_code == 422
 
+    def test_both_sides_of_a_gantry_in_one_file(self, client, book, machine, tmp_path):
+        """The right switch trips 900 us after the left, at 2 mm/s: 1.8 um further in."""
+        truth = homings([2.0] * 12, switch="home_L", trip_at=1.0)
+        truth.initial["home_R"] = 0
+        for trip, release in zip(truth.trip_tick, truth.release_tick, strict=True):
+            truth.changes += [(trip + 900, "home_R", 1), (release - 4000, "home_R", 0)]
+        address = bring(client, machine, write_vcd(tmp_path / "both.vcd", truth))
+        page = read(client, address).text
+        assert "Left, home_L: 12 trips" in words(page)
+        assert "Right less left, 12 homings: mean 1.80" in words(page).replace("\u202f", " ")
+        right = re.search(r'data-way="switch" href="([^"]+)">home_R', page)[1]
+        assert "Trip 1 of 24, home_R" in client.get(unescape(right)).text
+        client.post(address + "/keep", data={"sensor": "A", "axis": "X"})
+        (trial,) = book.trials(machine)
+        assert [(group.side, group.homing.size) for group in book.readings(trial.id).groups] == [
+            ("L", 12),
+            ("R", 12),
+        ]
+
+    def test_step_and_direction(self, client, machine, tmp_path):
+        truth = homings([2.0, 2.0, 5.0], steps=True, trip_at=0.5)
+        address = bring(client, machine, write_vcd(tmp_path / "steps.vcd", truth))
+        said = words(read(client, address, **{"role-0": "step", "role-1": "direction"}).text)
+        assert "SW: 3 trips, 3 releases" in said
+        assert f"the count ends at {truth.final_count}" in said
+
     def test_debounce_is_answered(self, client, machine, run):
         address = bring(client, machine, run)
         said = words(read(client, address, debounce="quiet").text)
