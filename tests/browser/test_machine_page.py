@@ -51,7 +51,7 @@ def test_lengths_are_typed_on_the_drawing_by_keyboard_alone(open_page, site):
     for text in ("40", "800", "12", "150"):
         page.keyboard.type(text)
         page.keyboard.press("Tab")
-    page.locator("#needs-stops-Y", has_text="all that needs is given").wait_for()
+    page.locator("#needs-stops-Y", has_text="all given").wait_for()
     assert page.locator("#f-axes-Y-delay").is_visible()  # what was typed stays where it was typed
 
 

@@ -5,8 +5,8 @@ from holdzero.tell.words import count_of
 
 KNOWN = {
     "spread": "What spread the home switch of {axis} may have is known",
-    "stops": "Whether {axis} stops in time: all that needs is given",
-    "budget": "What else moves home on {axis}: all that needs is given",
+    "stops": "Whether {axis} stops in time: all given",
+    "budget": "What else moves home on {axis}: all given",
 }
 ASKS = {
     "spread": "To know what spread the home switch of {axis} may have",
