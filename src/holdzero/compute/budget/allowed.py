@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from math import inf, sqrt
 
 import numpy as np
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtr
 
+from holdzero.compute.spread.normal import normal_limit, share_beyond_limits
 from holdzero.compute.spread.reaching import reaching
 
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(200)
@@ -73,9 +74,7 @@ def share_outside(
 
 def one_outside(*, sd_mm: float, limit_mm: float, bias_mm: float = 0.0) -> float:
     """Chance that a normal error lies beyond ± limit, Φ(−(t − b)/s) + Φ(−(t + b)/s). [-]"""
-    if sd_mm == 0:
-        return float(abs(bias_mm) > limit_mm)
-    return float(ndtr(-(limit_mm - bias_mm) / sd_mm) + ndtr(-(limit_mm + bias_mm) / sd_mm))
+    return float(share_beyond_limits(limit_mm, level=bias_mm, spread=sd_mm))
 
 
 def allowed_sd_mm(*, limit_mm: float, risk: float, bias_mm: float = 0.0) -> float:
@@ -101,7 +100,7 @@ def allowed_sd_mm(*, limit_mm: float, risk: float, bias_mm: float = 0.0) -> floa
     if abs(bias_mm) >= limit_mm:
         return 0.0
     if bias_mm == 0:
-        return limit_mm / float(-ndtri(risk / 2))
+        return limit_mm / normal_limit(risk)
     return _reached(lambda sd: one_outside(sd_mm=sd, limit_mm=limit_mm, bias_mm=bias_mm), risk, limit_mm)
 
 

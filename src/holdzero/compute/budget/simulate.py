@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 from numpy.random import SFC64, Generator, SeedSequence
-from scipy.special import chdtri, ndtr
+from scipy.special import chdtri
 
 from holdzero.compute.budget.contribution import Contribution
 from holdzero.compute.budget.counted import delay
@@ -20,6 +20,7 @@ from holdzero.compute.budget.monte_carlo import AT_ONCE, Counts, DrawnFigures, F
 from holdzero.compute.budget.table import Budget
 from holdzero.compute.budget.together import OneCause, joint
 from holdzero.compute.index.place import on_any_side, wrong_a_homing
+from holdzero.compute.spread.normal import share_beyond_limits
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
@@ -310,7 +311,7 @@ def _by_day(budget: Budget, limit_mm: float, seed: int) -> tuple[float, float]:
     within = sqrt(max(budget.position.u_mm**2 - budget.day_mm**2, 1e-30))
     shares = np.zeros(DAYS)
     for end in (left + budget.axis.reach * (right - left), right - budget.axis.reach * (right - left)):
-        shares += ndtr(-(limit_mm - end) / within) + ndtr(-(limit_mm + end) / within)
+        shares += share_beyond_limits(limit_mm, level=end, spread=within)
     shares = np.minimum(shares if budget.axis.motors == 2 else shares / 2, 1.0)
     mean, bad = float(shares.mean()), float(np.quantile(shares, 0.999))
     if budget.index is not None:

@@ -4,7 +4,7 @@ from holdzero.compute.choose.allowed import allowed_spread
 from holdzero.compute.choose.contract import choice_as_json
 from holdzero.compute.choose.decide import axis_meant, choose
 from holdzero.compute.choose.decision import Decision, decision, digest_of_inputs
-from holdzero.compute.choose.outside import normal_limit, share_outside
+from holdzero.compute.choose.outside import share_outside
 from holdzero.compute.choose.values import (
     AllowedSpread,
     Candidate,
@@ -16,6 +16,7 @@ from holdzero.compute.choose.values import (
     Part,
     Verdict,
 )
+from holdzero.compute.spread.normal import normal_limit
 
 __all__ = [
     "AllowedSpread",

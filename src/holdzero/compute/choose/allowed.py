@@ -6,9 +6,10 @@ from math import hypot, sqrt
 
 from holdzero.caution import Caution
 from holdzero.compute.budget import budget
-from holdzero.compute.choose.outside import normal_limit, share_outside
+from holdzero.compute.choose.outside import share_outside
 from holdzero.compute.choose.values import AllowedSpread, IndexRequirement
 from holdzero.compute.racking import between_drives_mm
+from holdzero.compute.spread.normal import normal_limit
 from holdzero.compute.spread.reaching import reaching
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Requirement

@@ -10,7 +10,7 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtr
 
 Floats = NDArray[np.float64]
 
@@ -92,14 +92,3 @@ def _other_side_beyond(left: Floats, right: Floats, t: float, c: float, r: float
         stays_not = ndtr(-ahead / right) + ndtr(behind / right)
         total += ((high - low)[..., 0] / 2) * (stays_not * density @ _WEIGHTS)
     return 2 * total  # the integrand is even in e_L
-
-
-def normal_limit(risk: float) -> float:
-    """Number of standard deviations that normal scatter exceeds, either way, with chance `risk`. [-]
-
-    Examples
-    --------
-    >>> f"{normal_limit(1e-3):.4f}"
-    '3.2905'
-    """
-    return float(-ndtri(risk / 2))

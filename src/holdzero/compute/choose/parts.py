@@ -14,10 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.compute.choose.beliefs import Believed, believed
-from holdzero.compute.choose.outside import normal_limit, share_outside
+from holdzero.compute.choose.outside import share_outside
 from holdzero.compute.choose.values import AllowedSpread, Part
 from holdzero.compute.findings.values import Findings, Study
 from holdzero.compute.spread import Posterior, chance_all_alike
+from holdzero.compute.spread.normal import normal_limit
 from holdzero.compute.tails import GANTRY, ONE_SERIES, PLACES, Asked, Chances, Prior, chances, pooled
 
 Floats = NDArray[np.float64]

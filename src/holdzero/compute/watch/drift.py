@@ -6,8 +6,9 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri, stdtrit
+from scipy.special import ndtri, stdtrit
 
+from holdzero.compute.spread.normal import share_beyond_limits
 from holdzero.compute.steady import StraightLine, least_squares
 from holdzero.compute.steady.shuffle import beyond_chance
 
@@ -195,6 +196,4 @@ def share_beyond(level_mm: float, *, spread_mm: float, limit_mm: float) -> float
     >>> f"{share_beyond(0.02, spread_mm=0.01, limit_mm=0.05):.6f}"
     '0.001350'
     """
-    if spread_mm == 0:
-        return float(abs(level_mm) > limit_mm)
-    return float(ndtr((-limit_mm - level_mm) / spread_mm) + ndtr((level_mm - limit_mm) / spread_mm))
+    return float(share_beyond_limits(limit_mm, level=level_mm, spread=spread_mm))

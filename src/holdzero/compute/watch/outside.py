@@ -2,7 +2,9 @@
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtri, ndtr, ndtri
+from scipy.special import chdtri, ndtri
+
+from holdzero.compute.spread.normal import share_beyond_limits
 
 Floats = NDArray[np.float64]
 
@@ -49,5 +51,5 @@ def chance_above_risk(
     level = level_mm + level_u_mm * ndtri(cells)[:, None]
     df = power_ups - 1
     spread = spread_mm * np.sqrt(df / chdtri(df, cells))[None, :]
-    share = ndtr((-limit_mm - level) / spread) + ndtr((level - limit_mm) / spread)
+    share = share_beyond_limits(limit_mm, level=level, spread=spread)
     return float((share > risk).mean())
