@@ -14,9 +14,9 @@ def share_beyond_limits(limit: float, *, level: ArrayLike, spread: ArrayLike) ->
     ----------
     limit : float
         Either way, from the middle. [any unit]
-    level : array_like
+    level : array_like, any shape
         Mean, from the middle. [the same unit]
-    spread : array_like
+    spread : array_like, any shape
         Standard deviation; where it is 0 all or nothing lies beyond. [the same unit]
 
     Returns
