@@ -118,7 +118,7 @@ class TestTaken:
 
     def test_kept_and_shown(self, run, book):
         kept = f"{DEARER} is taken (holds): nobody has to clean it. Kept in shed.holdzero."
-        assert run(*self.TAKE)[:2] == (0, f"{kept}\n\n{INVENTED}\n")
+        assert run(*self.TAKE)[:2] == (0, f"{kept}\n{INVENTED}\n")
         with open_book(book) as opened:
             (kept,) = opened.results(1, "decision")
         assert (kept.document["sensor"], kept.document["recommended"], len(kept.digest)) == (DEARER, WINNER, 64)

@@ -192,13 +192,14 @@ def test_a_part_of_an_example_stays_marked_in_a_book_that_is_none(run, part: str
     into_own(*files)
     sentence = f"Of an invented example: {said}. What rests on them is not this machine's own."
     for command in ("standing", "travel", "install"):
-        assert run(command, "own.holdzero", machine=demo.machine_toml()).count(sentence) == 1, command
+        answer = run(command, "own.holdzero", machine=demo.machine_toml())
+        assert " ".join(answer.split()).count(sentence) == 1, command
         assert json.loads(run(command, "own.holdzero", "--json", machine=demo.machine_toml()))["invented"] is True
     run("book", "write", "own.holdzero", "files", machine=demo.machine_toml())  # and in the files it writes
     again = CliRunner().invoke(cli, ["book", "add", "third.holdzero", "files"])
     assert again.exit_code == 0
-    assert sentence in run("standing", "third.holdzero", machine=demo.machine_toml())
-    assert sentence in run("standing", "files", machine=demo.machine_toml())
+    assert sentence in " ".join(run("standing", "third.holdzero", machine=demo.machine_toml()).split())
+    assert sentence in " ".join(run("standing", "files", machine=demo.machine_toml()).split())
 
 
 def test_every_command_marks_a_book_that_holds_parts_of_an_example(run):

@@ -10,22 +10,23 @@ import pytest
 from holdzero import __version__
 from holdzero.cli import show
 from holdzero.compute.choose import Verdict
+from holdzero.tell.blocks import Points, Table
 from holdzero.tell.words import mark_of, marked
 
 BLOCKS = (
     "First.",
-    show.Columns(("sensor", "n"), [("A", "5"), ("longer", "40")]),
-    show.Titled("Why", ["One.", "Two."]),
+    Table("", ("sensor", "n"), (("A", "5"), ("longer", "40"))),
+    Points(("One.", "Two."), title="Why"),
 )
 
 
 def test_piped_is_plain_and_aligned(capsys: pytest.CaptureFixture[str]):
     show.page(*BLOCKS)
-    assert capsys.readouterr().out == ("First.\n\nsensor   n\nA        5\nlonger  40\n\nWhy\n  One.\n  Two.\n")
+    assert capsys.readouterr().out == ("First.\n\nsensor   n\nA        5\nlonger  40\n\nWhy\n– One.\n– Two.\n")
 
 
 def test_what_is_empty_is_left_out(capsys: pytest.CaptureFixture[str]):
-    show.page("First.", show.Columns(("sensor",), []), show.Titled("Why", []))
+    show.page("First.", Table("None", ("sensor",), ()), Points((), title="Why"))
     assert capsys.readouterr().out == "First.\n"
 
 

@@ -263,9 +263,9 @@ def test_the_page_and_the_example_of_the_manual(tmp_path, capsys):
 
 
 def test_a_full_screen_is_enough(tmp_path, capsys):
-    """Twelve machines with long names, three of them out of what the baseline knows of the temperature."""
+    """Twenty machines with long names, three of them out of what the baseline knows of the temperature."""
     rows = ["time,machine,axis,deviation_mm,temperature_degc"]
-    for number in range(12):
+    for number in range(20):
         degc = 20 + 3 * np.sin(np.arange(40))
         degc[-1] = 40 if number < 3 else 20
         values = steady(40, seed=number, sd=0.0005) + 0.006 * (degc - 20)
@@ -279,7 +279,7 @@ def test_a_full_screen_is_enough(tmp_path, capsys):
     cli.main(["watch", str(log), "--machine", str(machine)], standalone_mode=False)
     lines = capsys.readouterr().out.splitlines()
     assert any("not compensated" in line for line in lines)
-    assert any("3 more rows" in line for line in lines)
+    assert any("more rows: --full" in line for line in lines)
     assert len(lines) <= 24
     assert max(map(len, lines)) <= 80
 

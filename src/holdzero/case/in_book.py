@@ -12,7 +12,7 @@ from holdzero.case.squaring_log import SQUARE_SHEET, SquaringLog, written
 from holdzero.compute.choose import Decision
 from holdzero.compute.choose.decision import KIND
 from holdzero.compute.install import ResultEntry, write_entries
-from holdzero.demo import INVENTED
+from holdzero.demo import REMARKS
 from holdzero.errors import InputError
 from holdzero.form import EXAMPLE_KEY, is_example, write_toml
 from holdzero.inputs.log import LogEntry, WatchSettings, settings_from, write_log
@@ -63,7 +63,7 @@ class InBook(Basis):
 
     @property
     def _of_demo(self) -> bool:
-        return self.kept.remark == INVENTED
+        return self.kept.remark in REMARKS
 
     def again(self) -> "InBook":
         """The same machine, read anew."""

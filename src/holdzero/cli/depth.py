@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 import click
 
 from holdzero.cli.layout import LINES, WIDTH, full, meaning, short, width_of
-from holdzero.cli.show import invented, text
+from holdzero.cli.show import mark_of_example, text
 from holdzero.tell.blocks import Answer
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -35,7 +35,7 @@ def print_answer(answer: Answer) -> None:
         lines = full(answer, width=width)
     else:
         lines = short(
-            answer, width=min(width, WIDTH), lines=LINES - bool(invented()), explains=not meta.get(EXPLAIN)
+            answer, width=min(width, WIDTH), lines=LINES - len(mark_of_example()), explains=not meta.get(EXPLAIN)
         )
     if meta.get(EXPLAIN):
         lines += ["", *meaning(answer, width=width)]

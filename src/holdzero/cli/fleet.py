@@ -9,15 +9,16 @@ from holdzero.case.watch.contract import as_json
 from holdzero.case.watch.fleet import FleetAsked, watch_fleet
 from holdzero.case.watch.workers import watched_parts
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import json_too, not_with, read_length, units_too
 from holdzero.cli.progress import progress
 from holdzero.cli.source import opened
-from holdzero.cli.watch import blocks
 from holdzero.errors import InputError
 from holdzero.form.address import is_database
 from holdzero.inputs.log.entry import moment_of
 from holdzero.quantity import System, quoted, read
 from holdzero.recording.fleet import FleetDatabase, FleetFiles, FleetSource
+from holdzero.tell.watch import tell_watch
 
 
 @click.command()
@@ -42,6 +43,7 @@ from holdzero.recording.fleet import FleetDatabase, FleetFiles, FleetSource
 @click.option("--cluster", metavar="ADDRESS", help="Address of a Dask scheduler to send the machines to.")
 @click.option("--now", metavar="TIME", help="When it is asked (ISO 8601); by default the newest entry of all.")
 @units_too
+@depth_too
 @json_too
 def command(
     paths: tuple[str, ...],
@@ -94,5 +96,5 @@ def command(
     if json_wanted:
         show.as_json(as_json(watched, system=units))
     else:
-        show.page(*blocks(watched, system=units))
+        print_answer(tell_watch(watched, system=units))
     return int(watched.needs_look)

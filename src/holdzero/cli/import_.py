@@ -5,17 +5,18 @@ from pathlib import Path
 
 import click
 
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import only_with, read_length
-from holdzero.cli.show import Columns, Titled, page
 from holdzero.cli.source import mark_example, mark_machine
 from holdzero.errors import InputError
 from holdzero.files import STDIN, read_bytes
-from holdzero.inputs.importing import GridPlan, Preview, TakenReadings, preview, read_grid, take
+from holdzero.inputs.importing import GridPlan, Preview, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
 from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, take_file
 from holdzero.inputs.importing.take import how_many
 from holdzero.inputs.reading import Protocol
 from holdzero.store import Book, KeptMachine, open_book
+from holdzero.tell.importing import tell_import
 
 
 @click.command("import")
@@ -39,6 +40,7 @@ from holdzero.store import Book, KeptMachine, open_book
 @click.option("--axis", default="", help="For readings that do not say.")
 @click.option("--side", default="", type=click.Choice(["", "L", "R"]), help="For readings that do not say.")
 @click.option("--again", is_flag=True, help="Keep them although they came in before.")
+@depth_too
 def command(
     table: Path,
     book: Path | None,
@@ -78,13 +80,12 @@ def command(
     taken = take_file(content, name, choice) if whole or seen is None else take(seen.grid, choice)
     mark_example(taken.readings.example)
     if book is None:
-        _show(seen, choice, taken)
-        click.echo(f"{taken.words}. Nothing is kept: name a book with --book.")
+        came = f"{taken.words}. Nothing is kept: name a book with --book."
+        print_answer(tell_import(seen, choice, taken, came=came))
         return
     with open_book(book, create=False) as opened:
         of = _machine(opened, machine)
         mark_machine(of)
-        _show(seen, choice, taken)
         wanted = trial or ("standard input" if str(table) == STDIN else table.stem)
         trial_id = next((trial.id for trial in opened.trials(of.id) if trial.name == wanted), None)
         if trial_id is None:
@@ -98,31 +99,8 @@ def command(
                 do="leave them out, or give --again to keep them all the same",
             )
         done = opened.import_readings(trial_id, taken.readings, name=name, again=again)
-        click.echo(f"{how_many(done.readings, done.spans)} are in the trial {wanted} of {of.machine.name}.")
-
-
-def _show(seen: Preview | None, choice: GridPlan, taken: TakenReadings) -> None:
-    """Show what each column is taken for, and what was left out."""
-    if seen is None:  # spans: every column is what its heading says
-        page(Titled("Notes", taken.notes))
-        return
-    head = ("column", "heading", "taken as", "unit", "first cells")
-    rows = [
-        (
-            str(column.index + 1),
-            column.heading,
-            choice.columns.get(column.index, "-"),
-            choice.units.get(choice.columns.get(column.index, ""), ""),
-            " | ".join(column.sample[:3]),
-        )
-        for column in seen.columns
-    ]
-    left = [left_out.sentence for left_out in taken.left_out]
-    page(
-        Columns(head, rows, left=(1, 2, 3, 4)),
-        Titled("Notes", (*seen.notes, *taken.notes)),
-        Titled("Left out", left),
-    )
+        came = f"{how_many(done.readings, done.spans)} are in the trial {wanted} of {of.machine.name}."
+        print_answer(tell_import(seen, choice, taken, came=came))
 
 
 def _chosen(seen: Preview, column: tuple[str, ...], unit: str | None) -> GridPlan:

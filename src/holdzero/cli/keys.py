@@ -6,6 +6,7 @@ from holdzero import __version__
 from holdzero.cli import show
 from holdzero.cli.options import json_too
 from holdzero.report.key_reference import HEAD, key_groups
+from holdzero.tell.blocks import Block, Table
 
 
 @click.command()
@@ -21,9 +22,10 @@ def command(word: str, json_wanted: bool) -> int:
     if json_wanted:
         show.as_json({"version": __version__, "groups": [group.as_json() for group in groups]})
         return 0
-    blocks: list[show.Block] = []
+    blocks: list[Block] = []
     for group in groups:
-        blocks.append(f"{group.file}, {group.title}{f', below {group.table}' if group.table else ''}")
-        blocks.append(show.Columns(HEAD, [row.cells for row in group.rows], left=tuple(range(len(HEAD)))))
+        caption = f"{group.file}, {group.title}{f', below {group.table}' if group.table else ''}"
+        rows = tuple(row.cells for row in group.rows)
+        blocks.append(Table(caption, HEAD, rows, align="w" * len(HEAD)))
     show.page(*blocks)
     return 0

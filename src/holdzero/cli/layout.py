@@ -85,6 +85,17 @@ def meaning(answer: Answer, *, width: int) -> list[str]:
     return _apart([block for section in answer.explained for block in _section(section, width)])
 
 
+def several(blocks: Sequence[Block], *, width: int) -> list[str]:
+    """Return blocks one below the other, those left out that have nothing in them."""
+    return _apart([_block(block, width) for block in blocks if not _empty(block)])
+
+
+def _empty(block: Block) -> bool:
+    if isinstance(block, Table | Facts):
+        return not block.rows
+    return not (block.items if isinstance(block, Points) else block)
+
+
 def strong(line: str, width: int) -> list[str]:
     """Return a line that stands out where the terminal can show it."""
     return [click.style(part, bold=True) for part in text(line, width)]

@@ -12,16 +12,19 @@ import click
 from holdzero.case.in_book import machine_named
 from holdzero.case.watch.kept_log import keep_log, sentence_of
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import read_text
 from holdzero.cli.options import json_too, not_with, only_with
+from holdzero.cli.source import mark_machine
 from holdzero.errors import BookError, HoldzeroError, InputError
 from holdzero.inputs.log import Log, entry_from, read_log
 from holdzero.inputs.log.single import NAMES
 from holdzero.inputs.log.writing import COLUMNS
 from holdzero.quantity import quoted
 from holdzero.store import Book, KeptEntry, open_book
+from holdzero.tell.blocks import Points
+from holdzero.tell.watch import NEWEST, tell_log
 
-NEWEST = 20  # entries listed
 Stamp = tuple[int, int]  # when a file was changed, and its size
 
 
@@ -57,6 +60,7 @@ Stamp = tuple[int, int]  # when a file was changed, and its size
     help="With --folder: every so many seconds.",
 )
 @click.option("--take-back", "take_back", type=int, metavar="N", help="Take entry N back; it stays in the book.")
+@depth_too
 @json_too
 def command(book: Path, files: tuple[str, ...], json_wanted: bool, **options: Any) -> None:
     """Keep check homings, events and notes in BOOK; without any, list the newest.
@@ -75,6 +79,7 @@ def command(book: Path, files: tuple[str, ...], json_wanted: bool, **options: An
             _folder(opened, options["folder"], options, zone)
             return
         of = machine_named(opened, options["machine"])
+        mark_machine(of)
         if options["take_back"]:
             _take_back(opened, of.id, options["take_back"])
         elif files:
@@ -93,35 +98,18 @@ def _tell(sentence: str, notes: tuple[str, ...], json_wanted: bool, **counts: in
     if json_wanted:
         show.as_json({**counts, "notes": list(notes)})
     else:
-        show.page(sentence, show.Titled("Notes on the log", list(notes)))
+        show.page(sentence, Points(notes, title="Notes on the log"))
 
 
 def _list(entries: tuple[KeptEntry, ...], json_wanted: bool) -> None:
-    newest = entries[-NEWEST:]
     if json_wanted:
         rows = [
             {"entry": kept.id, **{column: getattr(kept.entry, field) for column, field in COLUMNS.items()}}
-            for kept in newest
+            for kept in entries[-NEWEST:]
         ]
         show.as_json({"entries_n": len(entries), "entries": rows})
-        return
-    if not entries:
-        show.page("No entry yet.")
-        return
-    table = [
-        (str(kept.id), kept.entry.time[:16], kept.entry.axis, kept.entry.side, *_in_words(kept)) for kept in newest
-    ]
-    head = ("entry", "time", "axis", "side", "mm", "said")
-    show.page(f"{len(entries)} entries; the newest last.", show.Columns(head, table, left=(1, 2, 3, 5)))
-
-
-def _in_words(kept: KeptEntry) -> tuple[str, str]:
-    entry = kept.entry
-    words = (entry.event, entry.acknowledged, entry.failed, entry.condition, entry.note)
-    return (
-        "" if entry.deviation_mm is None else f"{entry.deviation_mm:+.4f}",
-        "; ".join(filter(None, words))[:30],
-    )
+    else:
+        print_answer(tell_log(entries))
 
 
 def _take_back(book: Book, machine_id: int, number: int) -> None:

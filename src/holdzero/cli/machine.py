@@ -4,6 +4,7 @@ import click
 
 from holdzero.cli import show
 from holdzero.inputs.machine.presets import PRESETS, preset
+from holdzero.tell.blocks import Table
 
 
 @click.command()
@@ -14,7 +15,7 @@ def command(example: str | None) -> int:
     Without a name they are listed; with one the file is printed, e.g. holdzero machine belt-axis > mine.toml
     """
     if example is None:
-        show.page(show.Columns(("example", "what it is"), list(PRESETS.items()), left=(0, 1)))
+        show.page(Table("", ("example", "what it is"), tuple(PRESETS.items()), align="lw"))
     else:
         click.echo(preset(example), nl=False)
     return 0

@@ -4,16 +4,21 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from holdzero.case import Case
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import check_output
 from holdzero.cli.options import how_read, json_too, only_with, units_too
 from holdzero.cli.source import Opened, files_needed, holds_all, opened, unreadable
 from holdzero.errors import InputError
+from holdzero.tell.record import tell_record
+
+if TYPE_CHECKING:  # typesetting only where something is written
+    from holdzero.report import RecordContent
 
 MADE_UP = "Invented data, to show what the figures look like."
 MOST_LINES = 12
@@ -48,6 +53,7 @@ MOST_LINES = 12
 @click.option("--checklist", metavar="FILE", help="Of files: what came of the tests (TOML).")
 @units_too
 @how_read
+@depth_too
 @json_too
 def command(
     source: str | None, outputs: tuple[str, ...], verify: str | None, json_wanted: bool, **options: Any
@@ -75,11 +81,10 @@ def command(
     if not holds_all(source):
         files_needed(source, options)
     with _opened(source, options) as of:
-        verdict, written = _write(outputs, of.case)
-        kept = f" {_keep(of, source)}" if of.book is not None else ""
-    show.page(
-        f"{verdict} Written: {', '.join(written)}.{kept}" if kept else f"{verdict} Written: {', '.join(written)}"
-    )
+        content, written = _write(outputs, of.case)
+        kept = [_keep(of, source)] if of.book is not None else []
+        verdict, reason = content.verdict, content.reason
+        print_answer(tell_record(of.case, verdict=verdict, reason=reason, written=written, kept=kept))
     return 0
 
 
@@ -151,15 +156,15 @@ def _refuse_other_endings(output: str) -> None:
         )
 
 
-def _write(outputs: tuple[str, ...], case: Case) -> tuple[str, list[str]]:
-    """Write the record; return its verdict and the files."""
+def _write(outputs: tuple[str, ...], case: Case) -> tuple["RecordContent", list[str]]:
+    """Write the record; return it and the files."""
     from holdzero.report.printed import write_printed
     from holdzero.report.whole import record_of
 
     content = record_of(case)
     written = [write_printed(output, content) for output in outputs]
     show.beside([*dict.fromkeys(note for _, note in written if note)])
-    return content.verdict, [*dict.fromkeys(str(path) for path, _ in written)]
+    return content, [*dict.fromkeys(str(path) for path, _ in written)]
 
 
 def _day(entered: str | None) -> date | None:

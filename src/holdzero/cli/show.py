@@ -1,43 +1,21 @@
-"""Show: how results look on a terminal.
+"""Show: what a command prints: blocks, lines, JSON, and notes beside them.
 
-Rich tables where a person looks, plain aligned text where it is piped. A page is a few blocks, most
-important first; a command says what is in them, this module how they are set.
+Blocks are those of `tell`; `layout` sets them. That figures were made from an example stands in each answer.
 """
 
 import json
 import sys
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import click
 
-from holdzero.cli.layout import INKS
+from holdzero.cli import layout
 from holdzero.form.document import marked
 from holdzero.quantity import plain
-from holdzero.tell.words import mark_of
+from holdzero.tell.blocks import Block
 
 INVENTED = "holdzero.invented"  # in the context of a command: what to say of figures that are made up
-
-
-@dataclass(frozen=True, slots=True)
-class Columns:
-    """Rows under a head; `left` names the columns that are words, the others are figures."""
-
-    head: tuple[str, ...]
-    rows: Sequence[tuple[str, ...]]
-    left: tuple[int, ...] = (0,)
-
-
-@dataclass(frozen=True, slots=True)
-class Titled:
-    """A title with a few sentences under it."""
-
-    title: str
-    sentences: Sequence[str]
-
-
-Block = str | Columns | Titled
 
 
 def made_up(sentence: str) -> None:
@@ -67,24 +45,18 @@ def beside(notes: Sequence[str]) -> None:
 
 def page(*blocks: Block) -> None:
     """Print the blocks that have something in them; that they were made from an example stands under the first."""
-    full = [block for block in blocks if not _empty(block)]
-    full[1:1] = filter(None, [invented()])
-    if sys.stdout.isatty():
-        _rich(full)
-    else:
-        _write("\n\n".join(_plain(block) for block in full))
+    text(layout.several(blocks, width=layout.width_of()))
 
 
 def text(lines: Sequence[str]) -> None:
     """Print lines; that they were made from an example stands under the first block."""
-    sentence = invented()
-    first = next((i for i, line in enumerate(lines) if not line), len(lines)) if sentence else 0
-    marked = [*lines[:first], sentence, *lines[first:]] if sentence else lines
-    _write("\n".join(marked))
+    first = next((i for i, line in enumerate(lines) if not line), len(lines))
+    _write("\n".join([*lines[:first], *mark_of_example(), *lines[first:]]))
 
 
-def _empty(block: Block) -> bool:
-    return not (block if isinstance(block, str) else block.rows if isinstance(block, Columns) else block.sentences)
+def mark_of_example() -> list[str]:
+    """Return the lines that say that figures are made up; none where they are not."""
+    return layout.text(invented(), layout.width_of()) if invented() else []
 
 
 def _write(text: str) -> None:
@@ -95,49 +67,3 @@ def _write(text: str) -> None:
     except UnicodeEncodeError:
         text = plain(text).encode(encoding, "replace").decode(encoding)
     click.echo(text)
-
-
-def _plain(block: Block) -> str:
-    if isinstance(block, str):
-        return block
-    if isinstance(block, Titled):
-        return "\n".join([block.title, *(f"  {sentence}" for sentence in block.sentences)])
-    lines = (block.head, *block.rows)
-    widths = [max(len(line[i]) for line in lines) for i in range(len(block.head))]
-    return "\n".join(
-        "  ".join(
-            cell.ljust(width) if i in block.left else cell.rjust(width)
-            for i, (cell, width) in enumerate(zip(line, widths, strict=True))
-        ).rstrip()
-        for line in lines
-    )
-
-
-def _rich(blocks: Sequence[Block]) -> None:
-    import rich.table
-    from rich.console import Console
-    from rich.padding import Padding
-    from rich.text import Text
-
-    console = Console(highlight=False)
-    for i, block in enumerate(blocks):
-        if isinstance(block, str):
-            console.print(Text(block, style="bold" if i == 0 else ""))
-        elif isinstance(block, Titled):
-            console.print(Text(block.title, style="bold"))
-            for sentence in block.sentences:
-                console.print(Padding(Text(sentence), (0, 0, 0, 2)))
-        elif len(_plain(block).partition("\n")[0]) > console.width:
-            console.print(Text(_plain(block)), soft_wrap=True)  # a figure cut short would be another figure
-        else:
-            table = rich.table.Table(box=None, header_style="dim", pad_edge=False, padding=(0, 2, 0, 0))
-            for column, name in enumerate(block.head):
-                table.add_column(name, justify="left" if column in block.left else "right", no_wrap=True)
-            for row in block.rows:
-                table.add_row(*(Text(cell, style=_style(cell)) for cell in row))
-            console.print(table)
-        console.print()
-
-
-def _style(cell: str) -> str:
-    return INKS.get(mark_of(cell), "")

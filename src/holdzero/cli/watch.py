@@ -1,30 +1,26 @@
 """`holdzero watch`: does the machine still home where it did?"""
 
-import textwrap
 from contextlib import nullcontext
 from dataclasses import replace
 
 import click
 
 from holdzero.case.standing.due import due_tests
-from holdzero.case.watch import LogWatched, SideWatched, WatchAsked, watch_log
+from holdzero.case.watch import WatchAsked, watch_log
 from holdzero.case.watch.contract import as_json
 from holdzero.case.watch.of_case import watched_case
-from holdzero.case.watch.words import headline, to_do
 from holdzero.cli import show
+from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import read_text
 from holdzero.cli.options import json_too, not_with, read_length, units_too
 from holdzero.cli.source import holds_all, mark_example, opened
 from holdzero.errors import InputError
 from holdzero.inputs.log import read_log
 from holdzero.inputs.log.entry import moment_of
-from holdzero.quantity import System, quoted, read, show_share, show_signed
+from holdzero.quantity import System, quoted, read
+from holdzero.tell.watch import NOTHING_LOGGED, tell_watch
 
-WIDTH = 80
-MOST_ROWS = 9
-MOST_NOTES = 2
-NOT_YET = "No check homing was logged yet: the watch begins with the first."
-NOTHING_LOGGED = {"machines": [], "notes": [NOT_YET]}
+NOTHING: dict[str, object] = {"machines": [], "notes": [NOTHING_LOGGED]}
 
 
 @click.command()
@@ -50,6 +46,7 @@ NOTHING_LOGGED = {"machines": [], "notes": [NOT_YET]}
     "--now", metavar="TIME", help="When it is asked (ISO 8601); by default the last entry, of a BOOK the clock."
 )
 @units_too
+@depth_too
 @json_too
 def command(
     sources: tuple[str, ...],
@@ -106,7 +103,7 @@ def command(
         if json_wanted:
             show.as_json(as_json(watched, system=units))
         else:
-            show.page(*blocks(watched, system=units))
+            print_answer(tell_watch(watched, system=units))
     return int(watched.needs_look)
 
 
@@ -128,50 +125,9 @@ def _of_book(
         due = due_tests(case, today=case.basis.today)
         needs_look = bool(due) or (watched is not None and watched.needs_look)
         if json_wanted:
-            rows = as_json(watched, system=case.system) if watched else NOTHING_LOGGED
+            rows = as_json(watched, system=case.system) if watched else NOTHING
             tests = {"tests_due": [test.as_json() for test in due]}
             show.as_json(rows | tests | {"needs_look": needs_look})
         else:
-            lines = blocks(watched, system=case.system) if watched else [NOT_YET]
-            show.page(*lines, show.Titled("Tests that are due", [test.sentence for test in due]))
+            print_answer(tell_watch(watched, due=due, system=case.system))
     return int(needs_look)
-
-
-def blocks(watched: LogWatched, *, system: System = "metric") -> list[show.Block]:
-    """What a person sees: the answer, one table, where the open alarms began, then notes on the log."""
-    head = ("machine", "axis", "side", "n", "state", "off by", "outside", "lost on")
-    rows = [_line(row, system) for row in watched.rows[:MOST_ROWS]]
-    left_out = len(watched.rows) - len(rows)
-    more = f"{left_out} more rows: --json has them all." if left_out else ""
-    return [
-        textwrap.fill(headline(watched), WIDTH),
-        show.Columns(head, rows, left=(0, 1, 2, 4, 7)),
-        more,
-        _alarm(watched, system),
-        show.Titled(
-            "Notes on the log", [textwrap.shorten(note, WIDTH - 2) for note in watched.notes[:MOST_NOTES]]
-        ),
-    ]
-
-
-def _line(row: SideWatched, system: System) -> tuple[str, ...]:
-    own, lost = row.watched, row.lost_on
-    return (
-        _cut(row.logged.machine, 9),
-        _cut(row.logged.axis, 4),
-        "R − L" if row.logged.side == "difference" else row.logged.side or "-",
-        str(own.n),
-        own.state,
-        "–" if own.level_mm is None else show_signed(own.level_mm, "length", system=system, digits=2),
-        "–" if row.share_outside is None else show_share(row.share_outside),
-        "–" if lost is None or lost[0] is None else f"{lost[0]}",
-    )
-
-
-def _cut(name: str, most: int) -> str:
-    return name if 0 < len(name) <= most else f"{name[: most - 1]}…" if name else "-"
-
-
-def _alarm(watched: LogWatched, system: System) -> str:
-    asked = [text for row in watched.rows if row.logged.charted for text in to_do(row, system=system)]
-    return "\n".join(textwrap.fill(text, WIDTH) for text in asked[:2])

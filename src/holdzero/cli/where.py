@@ -10,6 +10,7 @@ from holdzero import __version__
 from holdzero.cli import kept, show
 from holdzero.cli.options import json_too
 from holdzero.errors import InputError
+from holdzero.tell.blocks import Table
 
 
 @click.command("where")
@@ -49,11 +50,13 @@ def command(changes: tuple[str, ...], json_wanted: bool) -> int:
         )
         return 0
     records = "PDF and HTML" if pdf else "HTML: the PDF part is not installed"
-    rows = [(setting.name, setting.value or "–", setting.origin, kept.NAMES[setting.name]) for setting in settings]
+    rows = tuple(
+        (setting.name, setting.value or "–", setting.origin, kept.NAMES[setting.name]) for setting in settings
+    )
     show.page(
         f"holdzero {__version__}; records come as {records}.",
-        show.Columns(("remembered", "value", "from", "what it is"), rows, left=(0, 1, 2, 3)),
-        show.Columns(("place", ""), list(places.items()), left=(0, 1)),
+        Table("", ("remembered", "value", "from", "what it is"), rows, align="llll"),
+        Table("", ("place", ""), tuple(places.items()), align="ll"),
     )
     return 0
 

@@ -6,7 +6,11 @@ import numpy as np
 
 from holdzero.demo.planted import CREEP_MM_S, PLANTED, WINNER, Planted
 
-INVENTED = "Invented data: a made-up shed, machine and trial, to show what the figures look like."
+INVENTED = "Invented data: a made-up shed, machine and trial, to show how figures look."
+REMARKS = (  # of a book's machine that is the demo's: as it is written now, and as it was before
+    INVENTED,
+    "Invented data: a made-up shed, machine and trial, to show what the figures look like.",
+)
 
 _MACHINE = """\
 # Invented example: no such shed or machine exists.

@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 
-from holdzero.case.watch.log_watched import LogWatched, SideWatched
-from holdzero.case.watch.words import OF_SIDE, headline, state, to_do
+from holdzero.case.watch.log_watched import LogWatched
+from holdzero.case.watch.words import headline
 from holdzero.inputs.log import LogEntry
-from holdzero.quantity import System, show_share, show_signed
+from holdzero.quantity import System
 from holdzero.tell.blocks import Note, Section, Table
+from holdzero.tell.safety import A_GOOD_CHART
+from holdzero.tell.watch import asked_of_log, happened_beside, watch_table
 
 MOST_EVENTS = 20  # the newest
 
@@ -23,42 +25,19 @@ def in_use_section(watched: LogWatched, entries: Sequence[LogEntry], *, system: 
     system : "metric" or "inch"
         Units shown.
     """
-    rows = tuple(_row(row, system) for row in watched.rows)
-    head = ("Axis and side", "State", "Homings", "Off by", "Outside now", "Lost on")
-    asked = [text for row in watched.rows if row.logged.charted for text in to_do(row, system=system)]
     happened = tuple(
-        (entry.time[:10], entry.axis or "all", "; ".join(filter(None, _words(entry))))
+        (entry.time[:10], entry.axis or "all", words)
         for entry in entries
-        if any(_words(entry)) and entry.moment_s <= watched.now_s
+        if (words := happened_beside(entry)) and entry.moment_s <= watched.now_s
     )[-MOST_EVENTS:]
-    log = Table("What was written down, the newest last", ("Day", "Axis", "What"), happened, align="lll")
+    log = Table("What was written down, the newest last", ("Day", "Axis", "What"), happened, align="llw")
     return Section(
         "In use: check homings",
         (
             headline(watched),
-            Table("The watch, worst first", head, rows, align="llrrrl"),
-            *asked,
+            watch_table(watched, system=system),
+            *asked_of_log(watched.rows, system=system),
             *((log,) if happened else ()),
-            Note("A good chart is not a guarantee."),
+            Note(A_GOOD_CHART),
         ),
-    )
-
-
-def _row(row: SideWatched, system: System) -> tuple[str, ...]:
-    own, lost = row.watched, row.lost_on
-    return (
-        f"{row.logged.axis} {OF_SIDE[row.logged.side]}".strip(),
-        state(row),
-        str(own.n),
-        "–" if own.level_mm is None else show_signed(own.level_mm, "length", system=system, digits=2),
-        "–" if row.share_outside is None else show_share(row.share_outside),
-        "–" if lost is None or lost[0] is None else f"{lost[0]} to {lost[1] or 'open'}",
-    )
-
-
-def _words(entry: LogEntry) -> tuple[str, ...]:
-    return (
-        entry.event and f"event: {entry.event}",
-        entry.acknowledged and f"looked at: {entry.acknowledged}",
-        entry.failed and f"failed: {entry.failed}",
     )

@@ -10,6 +10,8 @@ from holdzero.quantity import System
 from holdzero.tell.blocks import Answer, Note, Points, Section, Table
 from holdzero.tell.words import paragraph, sentence
 
+NEAREST = 3  # ways to share the time beside each other in short
+
 MEANING = (
     (
         "Every power-up is another sample of what switching off and on does; further homings of the same one say "
@@ -36,7 +38,8 @@ def tell_plan(plan: TrialPlan, *, system: System = "metric", before: Sequence[st
         What to read before a program that was written moves the machine.
     """
     promise, *further = what_it_shows(plan, system)
-    sections = [Section("What that shows", (Points(tuple(further)),))]
+    ways = [Section("Every way to share the time", (_splits(plan),))] if len(plan.options) > NEAREST else []
+    sections = [*ways, Section("What that shows", (Points(tuple(further)),))]
     if plan.long_run is not None:
         sections.append(Section("Long run", (Points(tuple(about_the_run(plan.long_run))),)))
     if len(plan.candidates) > 1:
@@ -48,7 +51,7 @@ def tell_plan(plan: TrialPlan, *, system: System = "metric", before: Sequence[st
         headline=sentence(f"{plan.sentence}: {minutes}"),
         lead=(promise,),
         to_do=Points(tuple(ask.text for ask in plan.asks), title="Before “holds” may stand"),
-        table=_splits(plan),
+        table=_splits(plan, most=NEAREST),
         before=(HOMING_MOVES, *([paragraph(before)] if before else [])),
         more=tuple(sections),
         explained=(
@@ -83,8 +86,14 @@ def tell_hunt(noise_hunt: NoiseHunt) -> Answer:
     )
 
 
-def _splits(plan: TrialPlan) -> Table:
-    """A row a way to share the time, the best for each number of power-ups; what is planned is marked."""
+def _splits(plan: TrialPlan, *, most: int = 0) -> Table:
+    """A row a way to share the time, the best for each number of power-ups; what is planned is marked.
+
+    `most`: only that planned and those nearest to it, so many in all.
+    """
+    planned = plan.split.power_ups
+    nearest = sorted(plan.options, key=lambda option: abs(option.split.power_ups - planned))
+    shown = nearest[:most] if most else plan.options
     rows = tuple(
         (
             f"{option.split.power_ups}{', planned' if option.split == plan.split else ''}",
@@ -95,6 +104,7 @@ def _splits(plan: TrialPlan) -> Table:
             f"{option.room:.2f}",
         )
         for option in plan.options
+        if option in shown
     )
     head = ("Power-ups", "Homings each", "In all", "Minutes", "Degrees of freedom", "Room it needs")
     return Table("Ways to share the time", head, rows)

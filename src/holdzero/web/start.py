@@ -92,7 +92,7 @@ def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, sta
         demo_readings=demo.READINGS,
         presets=PRESETS,
         hidden=book.hidden_machines(),
-        has_demo=any(demo.INVENTED in row.remarks for row in rows),
+        has_demo=any(remark in row.remarks for row in rows for remark in demo.REMARKS),
     )
 
 

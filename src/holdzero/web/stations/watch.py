@@ -4,20 +4,18 @@ import hashlib
 import hmac
 import json
 import secrets
-from collections.abc import Mapping
 from datetime import UTC, datetime
-from typing import Any
 
 from fastapi import APIRouter, Request, Response, UploadFile
 from fastapi.responses import JSONResponse
 
 from holdzero.case.in_book import WATCH
 from holdzero.case.standing.due import due_tests
-from holdzero.case.watch.contract import as_json, row_as_json
+from holdzero.case.watch.contract import as_json
 from holdzero.case.watch.kept_log import keep_log, sentence_of
-from holdzero.case.watch.log_watched import LogWatched, SideWatched
+from holdzero.case.watch.log_watched import LogWatched
 from holdzero.case.watch.of_case import proposed_baselines, sensor_in_use
-from holdzero.case.watch.words import OF_SIDE, STATES, headline, state, to_do
+from holdzero.case.watch.words import OF_SIDE, headline
 from holdzero.chart.watch import moving_range_picture, watch_picture
 from holdzero.compute.square.keys import EVENTS
 from holdzero.errors import InputError
@@ -25,6 +23,7 @@ from holdzero.inputs.log import SETTING_KEYS, Log, LogEntry, entry_from, read_lo
 from holdzero.inputs.log.single import NAMES
 from holdzero.quantity import field_unit, plain
 from holdzero.store import Book, LogKept, NotInBook
+from holdzero.tell.watch import asked_of_log, watch_details, watch_table, written_beside
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -238,19 +237,19 @@ def _shown(
         status=status,
         verdict=_verdict(watched),
         watched=watched,
-        rows=[(row, _figures(row, case)) for row in (watched.rows if watched else ())],
+        table=watch_table(watched, system=case.system) if watched else None,
+        details=watch_details(watched, system=case.system) if watched else (),
         pictures=[watch_picture(row, system=case.system) for row in charted],
         ranges=[moving_range_picture(row, system=case.system) for row in charted if row.watched.baseline],
-        asked=_asked(charted, case),
+        asked=asked_of_log(charted, system=case.system),
         is_open=any(alarm.open for row in charted for alarm in row.watched.alarms),
         due=due,
-        states=STATES,
         sides=OF_SIDE,
         fields=_entry_fields(case, texts or {}),
         texts=dict.fromkeys((*NAMES, "text"), "") | (texts or {}),
         events=EVENTS,
         ticket=secrets.token_hex(8),
-        log=case.basis.kept_log[: -NEWEST - 1 : -1],
+        log=[(kept, written_beside(kept.entry)) for kept in case.basis.kept_log[: -NEWEST - 1 : -1]],
         log_n=len(case.basis.kept_log),
         settings=settings or _setting_fields(case),
         proposed=proposed if isinstance(proposed, dict) else {},
@@ -262,14 +261,6 @@ def _shown(
 
 def _verdict(watched: LogWatched | None) -> str:
     return headline(watched) if watched else "Home once after switching on, and log what the indicator shows."
-
-
-def _figures(row: SideWatched, case: OpenCase) -> Mapping[str, Any]:
-    return row_as_json(row, case.system) | {"words": state(row)}
-
-
-def _asked(charted: list[SideWatched], case: OpenCase) -> list[str]:
-    return [text for row in charted for text in to_do(row, system=case.system)]
 
 
 def _unit(case: OpenCase, kind: str) -> str:
