@@ -19,6 +19,7 @@ _RESISTOR_CODE = re.compile(r"([0-9]+)([RkKM])([0-9]+)")  # IEC 60062: the lette
 _CAPACITOR_CODE = re.compile(r"([0-9]+)([pnu])([0-9]+)")
 _NUMBER_AT_END = re.compile(rf"(?:^|[\s±+−-])[\d.,/{''.join(VULGAR)}]+(?:[eE][-+]?\d+)?\s*\Z")  # not the 2 of s2
 _WIRE_GAUGE = re.compile(r"AWG ?([0-9]{1,2})|([0-9]{1,2}) ?AWG", re.IGNORECASE)
+_CURRENCY = re.compile(r"^(?:[€$£¥]|[A-Z]{3}(?![A-Za-z])) ?| ?(?:[€$£¥]|(?<![A-Za-z])[A-Z]{3})$")
 _FEET_AND_INCHES = re.compile(r"([+-]?)([0-9]+) ?(?:'|ft|feet) ?-? ?([^'a-z]+(?:\"|in|inches))")
 _ONE_IN = re.compile(
     r"([0-9., ]+?) ?(?:in|per|of|out of) ([0-9][0-9 ]*|[0-9]{1,3}(?:,[0-9]{3})+|[0-9.]+e[0-9]{1,2})"
@@ -64,6 +65,8 @@ def read(text: str | float, kind: str, *, unit: str = "", where: str = "") -> fl
     (38.1, 0.5, 0.0127)
     >>> read(800, "speed", unit="mm/min")
     13.333333333333334
+    >>> read("40 EUR", "price"), read("€ 24,50", "price")
+    (40.0, 24.5)
     """
     row = KINDS[kind]
     if isinstance(text, bool) or not isinstance(text, str | int | float):
@@ -72,7 +75,7 @@ def read(text: str | float, kind: str, *, unit: str = "", where: str = "") -> fl
         text = repr(float(text)) if isinstance(text, float) else str(text)
     if len(text) > LONGEST:
         raise _refusal(row, f"{len(text)} characters", where=where)
-    tidied = tidy(text)
+    tidied = _CURRENCY.sub("", tidy(text)) if kind == "price" else tidy(text)
     if not tidied:
         raise _refusal(row, "nothing", where=where)
     size = _special(tidied, kind)
@@ -88,9 +91,12 @@ def with_unit(text: str, unit: str) -> str:
 
     >>> with_unit("0,5", "mm"), with_unit("0.5 thou", "mm"), with_unit("15 to 30", "°C")
     ('0,5 mm', '0.5 thou', '15 to 30 °C')
-    >>> with_unit("800 mm/s2", "mm/s2")
-    '800 mm/s2'
+    >>> with_unit("800 mm/s2", "mm/s2"), with_unit("0.1 over 500", "mm")
+    ('800 mm/s2', '0.1 mm over 500 mm')
     """
+    limit, over, length = text.partition(" over ")
+    if over:
+        return f"{with_unit(limit, unit)}{over}{with_unit(length, unit)}"
     return f"{text.strip()} {unit}" if unit and _NUMBER_AT_END.search(text) else text
 
 

@@ -180,7 +180,7 @@ def _position_limit_mm(asked: Requirement, system: System) -> tuple[float | None
         return t, (
             "The datum is taken as exact. Set on a single homing it would keep that homing's error: the share "
             f"outside would be {show_share(once)} instead of {show_share(asked.risk)}. "
-            "Average several power-ups and give datum_homings."
+            "Average several power-ups, and say over how many."
         )
     limit = asked.position_limit_mm or t
     (counts_as, as_asked), unit = column((limit, t), "length", system=system)

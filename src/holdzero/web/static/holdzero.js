@@ -24,6 +24,7 @@ async function send(form, button) {
     if (mine !== turn) return;
     say('');
     const swapped = part === 'now' ? swapNow(html) : swap(html, sent);
+    if (swapped && part !== 'now' && answer.status >= 400) intoView();
     if (!swapped) say(`Not done: ${answer.status} ${html.slice(0, 200)}`);
     else if (asks || answer.redirected) {
       if (new URL(answer.url).pathname !== location.pathname) scrollTo(0, 0);
@@ -35,6 +36,27 @@ async function send(form, button) {
   } finally {
     if (field) field.readOnly = false;
   }
+}
+
+// What is wrong is seen, however far the page is scrolled.
+function intoView() {
+  const wrong = sheet().querySelector('main [aria-invalid]')?.closest('.field') ?? sheet().querySelector('main [role=alert]') ?? sheet().querySelector('main h1');
+  const {top, bottom} = wrong?.getBoundingClientRect() ?? {};
+  if (top < 0 || bottom > innerHeight) wrong.scrollIntoView({block: 'center'});
+}
+
+// A reading typed and not yet accepted is there again when the tab comes back after a reload.
+const unsent = () => `unsent ${location.pathname}${new URLSearchParams(location.search).get('trial') ?? ''}`;
+function keepUnsent(text) {
+  try { if (text) sessionStorage.setItem(unsent(), text); else sessionStorage.removeItem(unsent()); } catch { /* without storage it is as it was */ }
+}
+function unsentAgain() {
+  const field = document.querySelector('.entry [name=deviation]');
+  let text;
+  try { text = sessionStorage.getItem(unsent()); } catch { return; }
+  if (!field || !text || field.value) return;
+  field.value = text;
+  say(`${text} was typed before and is not kept yet: accept it, or clear it.`);
 }
 
 // The answer is laid around what a hand is at: `sent` says what it answers.
@@ -274,6 +296,7 @@ function swapNow(html) {
   if (!next || !now()) return false;
   const before = now().dataset.last;
   put(now(), next);
+  keepUnsent(next.querySelector('[aria-invalid]') || next.dataset.asks !== undefined ? next.querySelector('[data-focus]')?.value : '');
   document.getElementById('heard').textContent = next.querySelector('h1').textContent;
   const odd = next.querySelector('[aria-invalid]') || next.dataset.asks !== undefined;
   const field = next.querySelector('[data-focus]');
@@ -442,6 +465,7 @@ document.addEventListener('click', (event) => {
   else if (key === 'back') field.value = field.value.slice(0, -1);
   else field.value = (all ? '' : field.value) + key;
   field.setSelectionRange(field.value.length, field.value.length);
+  if (field.name === 'deviation') keepUnsent(field.value);
 });
 
 function ready(along) {
@@ -490,6 +514,7 @@ document.addEventListener('focusout', (event) => {
 let typing;
 document.addEventListener('input', (event) => {
   const {form, id} = event.target;
+  if (event.target.matches('.entry [name=deviation]')) keepUnsent(event.target.value);
   if (fates.delete(id)) showFate(event.target, '');
   if (form?.matches('[data-typed]')) typedSoon(form);
 });
@@ -577,4 +602,5 @@ async function step() {
 }
 
 ready();
+unsentAgain();
 if (!goTo(location.hash) && matchMedia('(pointer: fine)').matches) document.querySelector('[data-focus]')?.focus({preventScroll: true});

@@ -102,7 +102,7 @@ def set_aside(
 ) -> Response:
     """Set a reading aside with a reason, or let it count again."""
     book.set_aside(reading_id, reason)
-    return page.to(back)
+    return page.to(back, f"Set aside: {reason}. It stays in the book." if reason else "It counts again.")
 
 
 def _rows(case: OpenCase, series: Findings) -> list[KeptReading]:

@@ -99,7 +99,7 @@ def change(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respo
                 resolution_mm=resolution_mm(case, trial, axis),
                 protocol=protocol_of(trial.protocol) or Protocol.OUTSIDE,
             )
-    return page.to(next_homing(case, {}))
+    return page.to(next_homing(case, {}), f"{texts.get('name', 'Trial')}: kept.")
 
 
 @router.post("/trials/{trial_id}/readings")
@@ -180,7 +180,7 @@ def note(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respons
         book.begin_power_up(trial_id, label=label, note=texts.get("note", ""), **place)
     else:
         book.note_power_up(power_up.id, texts.get("note", ""))
-    return page.to(next_homing(case, texts))
+    return page.to(next_homing(case, texts), "Remark kept.")
 
 
 @router.post("/trials/{trial_id}/set-aside")
@@ -188,7 +188,8 @@ def set_aside(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Re
     """Set a reading aside with a reason, or let it count again; both figures stay to be seen."""
     case = _case(book, trial_id)
     book.set_aside(number_in(texts, "reading", "a reading of this trial"), texts.get("reason", ""))
-    return page.to(next_homing(case, texts))
+    reason = texts.get("reason", "")
+    return page.to(next_homing(case, texts), f"Set aside: {reason}." if reason else "It counts again.")
 
 
 @router.post("/readings/{reading_id}/undo")
