@@ -85,7 +85,7 @@ def needed_to_stop(on_axis: OnAxis) -> NeededFor:
 def _budget(on_axis: OnAxis) -> NeededFor:
     axis, supply_half_v = on_axis.axis, on_axis.case.machine.supply_half_v
     bare = Axis.of(axis.name, motors=axis.motors, index_pitch_mm=axis.index.index_pitch_mm)
-    trial = on_axis.trial(on_axis.sensor_reckoned)
+    trial = None if on_axis.case.unstudied else on_axis.trial(on_axis.sensor_reckoned)
     usual = counted(bare, trial=trial, supply_half_v=supply_half_v).not_counted
     lacking = counted(axis, sensor=on_axis.sensor, trial=trial, supply_half_v=supply_half_v).not_counted
     missing = tuple(dict.fromkeys(key for row in lacking for key in row.keys if key not in FROM_TRIAL))
