@@ -17,6 +17,7 @@ __all__ = [  # of `holdzero.door`; what each module imports of this one is the v
     "budget",
     "capture",
     "choose",
+    "fleet",
     "index",
     "install",
     "machine",

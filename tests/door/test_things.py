@@ -132,6 +132,25 @@ class TestBook:
             hz.travel(tmp_path / "machine.toml", name="Router")
 
 
+def test_a_fleet_is_watched_as_one_log_is(tmp_path):
+    from datetime import UTC, datetime, timedelta
+
+    lines = ["time,machine,axis,deviation_um"]
+    for day in range(40):
+        moment = datetime(2026, 1, 1, 8, tzinfo=UTC) + timedelta(days=day)
+        off = {name: (7 * day + 3 * len(name)) % 11 - 5 for name in ("saw", "mill")}
+        lines += [f"{moment.isoformat()},{name},X,{value}" for name, value in off.items()]
+        lines[-1] = lines[-1] if day < 38 else lines[-1] + "0"
+    (tmp_path / "log.csv").write_text("\n".join(lines), encoding="utf-8")
+    machine = {"requirement": {"position": "0.05 mm"}, "axes": {"X": {"motors": 1}}}
+    of_fleet, of_log = hz.fleet(tmp_path, machine=machine), hz.watch(tmp_path / "log.csv", machine=machine)
+    assert of_fleet.rows() == of_log.rows()
+    assert str(of_fleet).splitlines()[0] == str(of_log).splitlines()[0]
+    assert of_fleet.rows()[0]["machine"] == "mill"
+    with pytest.raises(ValueError, match="no log"):
+        hz.fleet()
+
+
 def test_a_watch_of_columns_is_that_of_the_file(tmp_path):
     times = [f"2026-01-{day:02}T08:00" for day in range(1, 29)]
     deviations = np.random.default_rng(20260107).normal(0, 0.003, 28).round(4)

@@ -14,10 +14,9 @@ from holdzero.cli.options import json_too, not_with, read_length, units_too
 from holdzero.cli.progress import progress
 from holdzero.cli.source import opened
 from holdzero.errors import InputError
-from holdzero.form.address import is_database
 from holdzero.inputs.log.entry import moment_of
 from holdzero.quantity import System, quoted, read
-from holdzero.recording.fleet import FleetDatabase, FleetFiles, FleetSource
+from holdzero.recording.fleet import fleet_source
 from holdzero.tell.watch import tell_watch
 
 
@@ -70,15 +69,7 @@ def command(
     if share <= 0:
         raise InputError(where="--nuisance", found=quoted(nuisance), need="a share above 0", do="write 1 in 500")
     not_with("--cluster", cluster is not None, "workers")
-    databases = [path for path in paths if is_database(path)]
-    if databases and len(paths) > 1:
-        raise InputError(
-            where=f"{len(paths)} PATHs",
-            found="a database among them",
-            need="one database, or files",
-            do="name the database alone",
-        )
-    logs: FleetSource = FleetDatabase(databases[0], table) if databases else FleetFiles(paths)
+    logs = fleet_source(paths, table=table)
     with (
         opened(machine, {"units": units}, main="machine") if machine else nullcontext() as of,
         progress(len(logs.machines), "Machines") as advance,

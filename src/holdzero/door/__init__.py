@@ -5,6 +5,7 @@ A function fetches, asks the case or the room that computes, and gives an `Reply
 """
 
 from holdzero.door.later import capture, watch
+from holdzero.door.many import fleet
 from holdzero.door.paper import budget, index, install, plan, square, travel, wiring
 from holdzero.door.prove import record, standing
 from holdzero.door.things import book, machine, sensors
@@ -15,6 +16,7 @@ __all__ = [
     "budget",
     "capture",
     "choose",
+    "fleet",
     "index",
     "install",
     "machine",

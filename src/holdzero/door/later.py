@@ -81,9 +81,7 @@ def watch(
                 do="give the log, and the book as machine",
             )
     brought = [readings_of(log, may_lack=True) for log in logs]
-    share = read(nuisance, "share", where="nuisance")
-    if share <= 0:
-        raise InputError(where="nuisance", found=quoted(nuisance), need="a share above 0", do="write 1 in 500")
+    share = nuisance_of(nuisance)
     system = system_of(units)
     of_machine = nullcontext() if machine is None else case_of(machine, beside={"machine": name, "units": units})
     with of_machine as case:
@@ -92,7 +90,7 @@ def watch(
             asked=None if case is None else WatchAsked(case),
             baseline=baseline,
             nuisance_homings=1 / share,
-            now_s=None if now is None else _moment_s(now),
+            now_s=None if now is None else moment_s_of(now),
             resolution_mm=length_mm(resolution, "resolution", zero=True),
             life_cycles=None if life is None else read(life, "count", where="life"),
         )
@@ -116,7 +114,16 @@ def watch(
         )
 
 
-def _moment_s(now: datetime | str) -> float:
+def nuisance_of(nuisance: str) -> float:
+    """Read how many false alarms there may be, per homing. [-]"""
+    share = read(nuisance, "share", where="nuisance")
+    if share <= 0:
+        raise InputError(where="nuisance", found=quoted(nuisance), need="a share above 0", do="write 1 in 500")
+    return share
+
+
+def moment_s_of(now: datetime | str) -> float:
+    """Seconds since 1970-01-01T00:00Z of a time that is given. [s]"""
     if isinstance(now, datetime):
         return now.timestamp()
     try:
