@@ -40,18 +40,24 @@ print(json.dumps({
 """
 
 
-def made_on(**settings):
-    """What a fresh Python makes of the demo, with these settings of its loops."""
+def begun_on(**settings):
+    """A fresh Python that makes the demo, with these settings of its loops."""
     env = {name: value for name, value in os.environ.items() if name not in settings} | settings
-    run = subprocess.run([sys.executable, "-c", MADE], env=env, capture_output=True, text=True, check=True)
-    return json.loads(run.stdout)
+    return subprocess.Popen([sys.executable, "-c", MADE], env=env, stdout=subprocess.PIPE, text=True)
+
+
+def made_by(process):
+    """What it made."""
+    out, _ = process.communicate()
+    assert process.returncode == 0
+    return json.loads(out)
 
 
 @pytest.mark.skipif(platform.machine().lower() not in ("x86_64", "amd64"), reason="the kernels named are x86")
 def test_record_is_the_same_on_another_processor():
     found = np.show_config(mode="dicts")["SIMD Extensions"].get("found", [])
-    own = made_on()
-    plain = made_on(OPENBLAS_CORETYPE="Prescott", NPY_DISABLE_CPU_FEATURES=" ".join(found))
+    both = begun_on(), begun_on(OPENBLAS_CORETYPE="Prescott", NPY_DISABLE_CPU_FEATURES=" ".join(found))
+    own, plain = map(made_by, both)
     if own["last digits"] == plain["last digits"]:
         pytest.skip("this NumPy takes no other kernel: not built on OpenBLAS, or the processor has just this one")
     assert own["figures"]["pdf"] == own["figures"]["html"]

@@ -15,7 +15,6 @@ import pytest
 
 import results_by_hand as by_hand
 from holdzero import demo
-from holdzero.case import Case, Texts
 from holdzero.chart import PAGE, PRINT
 from holdzero.compute.choose import Decision, Verdict
 from holdzero.compute.findings import explain
@@ -24,7 +23,6 @@ from holdzero.report import Section, Table, record_content, record_html, record_
 from holdzero.report.content import as_data
 from holdzero.report.proof import candidate_section
 from holdzero.report.record import last_day
-from holdzero.report.whole import record_of
 from holdzero.tell import safety
 
 DIGESTS = {"machine": "ab" * 32, "sensors": "cd" * 32, "readings": "ef" * 32}
@@ -224,18 +222,9 @@ class TestBeforeHolds:
 
 
 @pytest.fixture(scope="module")
-def made():
+def made(tried_case, tried_record):
     """The demo's results and its record."""
-    results = Case(
-        Texts(
-            files={
-                "machine": demo.machine_toml(),
-                "sensors": demo.sensors_toml(),
-                "readings": demo.readings_csv(),
-            }
-        )
-    )
-    return results, record_of(results)
+    return tried_case, tried_record
 
 
 class TestNewerFigures:

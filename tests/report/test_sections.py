@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import pytest
 
 from holdzero import demo
-from holdzero.case import Case, How, Texts
+from holdzero.case import Case, Texts
 from holdzero.errors import InputError
 from holdzero.report import Table
 from holdzero.report.left import events_section
@@ -51,8 +51,8 @@ MORE = {"wiring": WIRING, "square": SQUARE, "events": EVENTS}
 
 
 @pytest.fixture(scope="module")
-def bare():
-    return Case(Texts(files=TEXTS, how=How(invented="Invented.")))
+def bare(tried_case):
+    return tried_case
 
 
 @pytest.fixture(scope="module")

@@ -9,24 +9,22 @@ import pypdf
 import pytest
 
 from holdzero import demo
-from holdzero.case import Case, How, Texts
+from holdzero.case import Texts
 from holdzero.errors import InputError
 from holdzero.report.check import check
 from holdzero.report.stored import figures, read_stored, stored_of
-from holdzero.report.whole import record_of, set_in
 
 TEXTS = {"machine": demo.machine_toml(), "sensors": demo.sensors_toml(), "readings": demo.readings_csv()}
 
 
 @pytest.fixture(scope="module")
-def results():
-    return Case(Texts(files=TEXTS, how=How(invented="Invented.")))
+def results(tried_case):
+    return tried_case
 
 
 @pytest.fixture(scope="module")
-def files(results):
-    content = record_of(results)
-    return {ending: set_in(ending, content) for ending in ("pdf", "html")}
+def files(set_record):
+    return {ending: set_record("trial", ending) for ending in ("pdf", "html")}
 
 
 @pytest.mark.parametrize("ending", ["pdf", "html"])
