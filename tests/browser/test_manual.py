@@ -72,3 +72,17 @@ def test_opened_from_a_folder_it_needs_no_server(chromium, tmp_path):
     assert shown(page).startswith("How to")
     context.close()
     assert trouble == []
+
+
+@pytest.mark.parametrize(("width", "dark"), [(390, True), (1280, False)], ids=["phone, dark", "wide, light"])
+def test_what_can_be_taken_is_listed_without_a_fault_and_saved(open_page, site, width: int, dark: bool):
+    machine = keep_demo(site.book)
+    page = open_page(f"/machines/{machine}/travel", width=width, dark=dark)
+    page.get_by_role("link", name="Take away").click()
+    assert shown(page).startswith("Take away")
+    page.evaluate(files("axe_playwright_python").joinpath("axe.min.js").read_text())
+    assert page.evaluate("axe.run({resultTypes: ['violations']})")["violations"] == []
+    assert not page.evaluate("document.documentElement.scrollWidth > innerWidth")
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="PNG").first.click()
+    assert saved.value.suggested_filename == "travel-axis-y-along-its-rail.png"

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 
+from holdzero.case.demo_book import keep_demo
 from holdzero.cli import cli
 from holdzero.errors import BookError, InputError
 from holdzero.store import open_book
@@ -165,3 +167,13 @@ class TestWatched:
     def test_options_of_files_are_refused_beside_a_book(self, run):
         with pytest.raises(InputError, match="--life"):
             run("watch", "--life", "5e6")
+
+
+def test_the_log_of_an_example_is_marked_as_one(tmp_path):
+    path = tmp_path / "demo.holdzero"
+    with open_book(path) as book:
+        keep_demo(book)
+    said = CliRunner().invoke(cli, ["log", str(path), "--json"], standalone_mode=False)
+    answer = json.loads(said.stdout)
+    assert next(iter(answer)) == "version"
+    assert answer["invented"] is True
