@@ -32,6 +32,7 @@ FITS = {  # template without its ending: page of the manual, with the part of it
     "watch": "watch",
     "keys": "keys",
     "take": "how-to#take-pictures-tables-and-homings-away",
+    "files": "book",
     "mend": "book#when-something-is-wrong",
 }
 
