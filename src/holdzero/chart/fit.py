@@ -156,7 +156,7 @@ def _says(candidate: Candidate, choice: Choice, taken: str) -> str:
     """The verdict, and what to do with this one."""
     name = candidate.sensor.name
     to_cure = candidate.verdict == Verdict.TOO_CLOSE and candidate.cause
-    words = "△ cure first" if to_cure else f"{MARKS[candidate.verdict]} {candidate.verdict}"
+    words = "△ cure first" if to_cure else f"{MARKS[candidate.verdict]} {candidate.shown}"
     if candidate.ruled_out:
         words = "✗ ruled out"
     if name == taken:
