@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from holdzero.compute.plan import (
-    best_split,
     degrees_of_freedom,
     homings_to_notice,
     homings_to_tell_apart,
@@ -88,14 +87,13 @@ def test_degrees_of_freedom_match_the_scatter_of_simulated_figures():
 @pytest.mark.parametrize(("per_power_up", "k", "n"), [(2, 22, 2), (5, 12, 2), (15, 5, 3)])
 def test_robust_splits(per_power_up: float, k: int, n: int):
     """docs/plan.md: 90 minutes, 1 minute a homing, between ratio unknown."""
-    best = best_split(minutes=90, minutes_per_homing=1, minutes_per_power_up=per_power_up)
-    assert best is not None
+    best = splits(minutes=90, minutes_per_homing=1, minutes_per_power_up=per_power_up)[0]
     assert (best.power_ups, best.homings) == (k, n)
     assert best.minutes <= 90
 
 
 def test_too_little_time_gives_no_split():
-    assert best_split(minutes=20, minutes_per_homing=1, minutes_per_power_up=5) is None
+    assert not splits(minutes=20, minutes_per_homing=1, minutes_per_power_up=5)
 
 
 def test_three_homings_where_drift_is_to_be_seen():

@@ -8,7 +8,7 @@ from scipy import stats
 
 from holdzero.compute.choose.allowed import allowed_spread
 from holdzero.compute.plan import asked_before_holds, shuffled_blocks, speeds_to_try, trial_plan
-from holdzero.compute.plan.noise import change, hunt, quiet_hours, rate
+from holdzero.compute.plan.noise import change, hunt, rate
 from holdzero.compute.plan.room import regular_room, upper_limit
 from holdzero.compute.plan.split import neighbours, splits
 from holdzero.compute.plan.words import what_it_shows
@@ -206,7 +206,6 @@ class TestNoise:
 
     def test_none_leaves_three_over_the_time(self):
         assert rate(trips=0, hours=2).high == printed("1.498")  # -ln 0.05 / 2
-        assert quiet_hours(2) == printed("1.498")
 
     def test_a_change_is_judged_as_scipy_judges_it(self):
         for n, m, t, u in ((9, 1, 1.0, 1.0), (4, 3, 1.0, 2.5), (0, 6, 1.0, 0.5), (12, 0, 2.0, 1.0)):

@@ -2,9 +2,8 @@
 
 import pytest
 
-from holdzero.compute.square import Event, history_from, read_square, squaring
+from holdzero.compute.square import read_square, squaring
 from holdzero.errors import InputError
-from holdzero.form import read_toml
 from printed import printed
 
 DIAGONALS = """\
@@ -109,16 +108,6 @@ def test_refusals_say_what_is_needed(text, says):
 def test_unknown_keys_are_named():
     (note,) = read_square(DIAGONALS + 'spreed = "1 um"\n').notes
     assert "did you mean spread" in note
-
-
-def test_history_of_documents():
-    documents = [
-        read_toml('method = "flip"\nlength = "600 mm"\ngap = "0.2 mm"'),
-        {"event": "crash", "day": "2026-05-01"},
-    ]
-    first, second = history_from(documents)
-    assert first.name == "flip"
-    assert second == Event("crash", "2026-05-01")
 
 
 def test_a_screw_means_that_the_switch_is_moved():

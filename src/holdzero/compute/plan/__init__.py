@@ -15,7 +15,7 @@ from holdzero.compute.plan.promise import PlannedTrial, holds_up_to, question_of
 from holdzero.compute.plan.rehearsal import Rehearsal, rehearsal
 from holdzero.compute.plan.room import Room
 from holdzero.compute.plan.speeds import Speeds, speeds_to_try
-from holdzero.compute.plan.split import Split, best_split, degrees_of_freedom, neighbours, splits
+from holdzero.compute.plan.split import Split, degrees_of_freedom, neighbours, splits
 from holdzero.compute.plan.trial_plan import Outlook, PlanStep, TrialPlan, trial_plan
 
 __all__ = [
@@ -35,7 +35,6 @@ __all__ = [
     "TrialPlan",
     "asked_before_holds",
     "away_and_back",
-    "best_split",
     "degrees_of_freedom",
     "holds_up_to",
     "homings_to_notice",

@@ -6,7 +6,7 @@ next may be the same machine. Each count gets its exact interval, each change it
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import ceil, inf, isfinite, log
+from math import ceil, inf, isfinite
 from typing import Any
 
 from scipy.special import bdtr, bdtrc, betaincinv, chdtri
@@ -180,24 +180,6 @@ def _quiet_hours(before: Rate, tail: float) -> float:
     """Hours without a trip after which (before/(before + after))^n falls to the tail, rounded up."""
     share: float = tail ** (1 / before.trips)
     return ceil(before.hours * (1 / share - 1) * 10) / 10
-
-
-def quiet_hours(per_hour: float, *, confidence: float = 0.95) -> float:
-    """Hours to watch so that none in that time rules out the rate there was. [h]
-
-    Parameters
-    ----------
-    per_hour : float
-        False trips an hour before the change, taken as known. [1/h]
-    confidence : float
-        Chance that such a rate would have shown. [-]
-
-    Examples
-    --------
-    >>> f"{quiet_hours(2):.1f}"
-    '1.5'
-    """
-    return -log(1 - confidence) / per_hour
 
 
 @dataclass(frozen=True, slots=True)

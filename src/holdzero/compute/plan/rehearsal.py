@@ -31,11 +31,6 @@ class Rehearsal:
         """Share of trials that hold."""
         return self.verdicts.get("holds", 0) / self.trials
 
-    @property
-    def holds_error(self) -> float:
-        """Standard error of that share."""
-        return float(np.sqrt(max(self.holds * (1 - self.holds), 1 / self.trials) / self.trials))
-
 
 def rehearsal(
     allowed: AllowedSpread,

@@ -117,22 +117,3 @@ def neighbours(candidates: list[Split], *, most: int = 5) -> tuple[Split, ...]:
         return ()
     first = min(max(counts.index(candidates[0].power_ups) - most // 2, 0), max(len(counts) - most, 0))
     return tuple(best[k] for k in counts[first : first + most])
-
-
-def best_split(
-    *,
-    minutes: float,
-    minutes_per_homing: float,
-    minutes_per_power_up: float,
-    between_ratio: float | None = None,
-    fewest_homings: int = 2,
-) -> Split | None:
-    """Return the first of `splits`, or None where not even four power-ups fit the time."""
-    candidates = splits(
-        minutes=minutes,
-        minutes_per_homing=minutes_per_homing,
-        minutes_per_power_up=minutes_per_power_up,
-        between_ratio=between_ratio,
-        fewest_homings=fewest_homings,
-    )
-    return candidates[0] if candidates else None

@@ -10,7 +10,6 @@ from holdzero.compute.square.distances import Distance, Distances
 from holdzero.compute.square.entry import (
     SquareStated,
     event_from,
-    history_from,
     read_square,
     round_from,
     rounds_from,
@@ -47,7 +46,6 @@ __all__ = [
     "against_stops",
     "beside",
     "event_from",
-    "history_from",
     "read_square",
     "round_from",
     "rounds_from",

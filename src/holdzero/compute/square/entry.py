@@ -1,6 +1,6 @@
 """Entry: a squaring from what a person entered, in a file or on a page."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -177,20 +177,6 @@ def _digit_mm(name: str, entered: Mapping[str, Any]) -> float | None:
     table, names = READ_OFF[name]
     tables = [entered] if not table else [row for row in entered.get(table, ()) if isinstance(row, Mapping)]
     return finest_mm(tables, names)
-
-
-def history_from(documents: Iterable[Mapping[str, Any]], *, where: str = "") -> tuple[Round | Event, ...]:
-    """Make a history of documents, oldest first: rounds, and events without a measurement."""
-    return tuple(
-        round_from(document, where=where)
-        if document.get("method")
-        else Event(
-            what=str(document.get("event", "")),
-            day=str(document.get("day", "")),
-            note=str(document.get("note", "")),
-        )
-        for document in documents
-    )
 
 
 def event_from(entered: Mapping[str, Any], *, where: str = "") -> Event:

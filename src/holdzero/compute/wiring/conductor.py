@@ -1,7 +1,5 @@
 """Conductors: what a core of cable resists, stores and is called."""
 
-from math import pi
-
 COLOURS = {  # letters of IEC 60757, which gives them no use
     "BK": "black",
     "BN": "brown",
@@ -74,13 +72,3 @@ def warm(temperature_degc: float) -> float:
     1.1572
     """
     return 1 + COPPER_PER_K * (temperature_degc - 20)
-
-
-def wire_gauge_mm2(gauge: int) -> float:
-    """Cross-section of an AWG size, 0.127 mm x 92^((36 - n)/39) across (ASTM B258). [mm2]
-
-    >>> round(wire_gauge_mm2(24), 4)
-    0.2047
-    """
-    across_mm: float = 0.127 * 92 ** ((36 - gauge) / 39)
-    return pi / 4 * across_mm**2
