@@ -9,6 +9,7 @@ from typing import Literal
 from holdzero.case.on_axis import OnAxis
 from holdzero.compute.budget.counted import counted
 from holdzero.compute.travel import stop_keys, stop_needs
+from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Axis
 
 FROM_TRIAL = {"switch_spread"}  # what the homings show is not asked for
@@ -58,7 +59,7 @@ def needed_for_spread(on_axis: OnAxis) -> NeededFor:
     on_axis : OnAxis
         The axis with its results.
     """
-    asked, axis = on_axis.requirement, on_axis.axis
+    asked, axis = on_axis.requirement, on_axis.entered
     squareness = axis.motors == 2 and asked.squareness_mm is not None
     keys = ("requirement.squareness", "requirement.position") if axis.motors == 2 else ("requirement.position",)
     if squareness and axis.drive_distance_mm is None:
@@ -75,7 +76,7 @@ def needed_to_stop(on_axis: OnAxis) -> NeededFor:
     on_axis : OnAxis
         The axis with its results.
     """
-    axis = on_axis.axis
+    axis = _axis(on_axis)
     missing = stop_needs(axis)
     fall = ("gravity",) if axis.may_fall else ()
     keys = tuple(dict.fromkeys((*stop_keys(axis), *missing, *fall)))
@@ -83,11 +84,20 @@ def needed_to_stop(on_axis: OnAxis) -> NeededFor:
 
 
 def _budget(on_axis: OnAxis) -> NeededFor:
-    axis, supply_half_v = on_axis.axis, on_axis.case.machine.supply_half_v
+    axis, supply_half_v = _axis(on_axis), on_axis.case.machine.supply_half_v
     bare = Axis.of(axis.name, motors=axis.motors, index_pitch_mm=axis.index.index_pitch_mm)
-    trial = None if on_axis.case.unstudied else on_axis.trial(on_axis.sensor_reckoned)
+    tried = on_axis.case.attempt("the trial", lambda: on_axis.trial(on_axis.sensor_reckoned))
+    sheet = on_axis.case.attempt("the candidate", lambda: on_axis.sensor)
+    trial = None if isinstance(tried, HoldzeroError) else tried  # what cannot be read is asked for, not raised
+    sensor = None if isinstance(sheet, HoldzeroError) else sheet
     usual = counted(bare, trial=trial, supply_half_v=supply_half_v).not_counted
-    lacking = counted(axis, sensor=on_axis.sensor, trial=trial, supply_half_v=supply_half_v).not_counted
+    lacking = counted(axis, sensor=sensor, trial=trial, supply_half_v=supply_half_v).not_counted
     missing = tuple(dict.fromkeys(key for row in lacking for key in row.keys if key not in FROM_TRIAL))
     keys = dict.fromkeys((*(key for row in usual for key in row.keys if key not in FROM_TRIAL), *missing))
     return NeededFor(question="budget", keys=tuple(keys), missing=missing)
+
+
+def _axis(on_axis: OnAxis) -> Axis:
+    """The axis with the delay of its circuits; as entered where those cannot be read."""
+    wired = on_axis.case.attempt("the circuits", lambda: on_axis.axis)
+    return on_axis.entered if isinstance(wired, HoldzeroError) else wired
