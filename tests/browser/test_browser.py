@@ -80,9 +80,9 @@ def test_a_csv_comes_in(open_page, site, tmp_path: Path):
     page.get_by_text("Bring in a file").click()
     page.get_by_label("Readings file").set_input_files(saturday)
     page.get_by_role("button", name="Bring it in").click()
-    page.get_by_text("K, axis Y: 4 readings, 2 power-ups").filter(visible=True).wait_for()
+    page.get_by_role("heading", name="4 readings in saturday.csv").wait_for()
     page.get_by_role("button", name="Bring them in").click()
-    page.get_by_text("4 readings came in").wait_for()
+    page.locator(".told", has_text="4 readings came in").wait_for()
     page.goto(f"{site.address}/machines/{machine}/findings?sensor=K&side=L")
     assert heading(page).startswith("K, Y left: spread")
     both = f"{N + 4} homings over {demo.POWER_UPS + 2} power-ups"
