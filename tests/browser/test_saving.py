@@ -2,6 +2,7 @@
 
 import asyncio
 import socket
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -343,3 +344,21 @@ def test_without_script_a_form_merges_by_field_too(bench: Bench, chromium):
     assert "Kept: Travel." in page.locator(".told").inner_text()
     assert bench.axis(machine)["travel"] == "305 mm"
     context.close()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="an open file cannot be moved there")
+def test_a_book_that_was_moved_is_said_at_the_field_and_saved_from_there(bench: Bench):
+    """What was typed stays in its field, marked as not kept, until the book is in its place again."""
+    machine = bench.machine()
+    page = bench.at(f"/machines/{machine}/machine")
+    moved = bench.book.path.with_name("tidied away.holdzero")
+    bench.book.path.rename(moved)
+    field = page.locator("#f-axes-X-travel")
+    put(page, "travel", "410 mm")
+    page.get_by_role("button", name="Write what is open to a new file").wait_for()
+    assert "Not kept" in page.locator("#said").inner_text()
+    assert field.input_value() == "410 mm"
+    moved.rename(bench.book.path)
+    put(page, "travel", "411 mm")
+    kept(page, ["axes.X.travel"])
+    assert bench.axis(machine)["travel"] == "411 mm"

@@ -3,7 +3,9 @@
 from holdzero.store.archive import read_archive
 from holdzero.store.book import Book, open_book
 from holdzero.store.check import Health, check
+from holdzero.store.file import NoRoom
 from holdzero.store.rescue import Rescued, rescue
+from holdzero.store.same_file import Elsewhere
 from holdzero.store.sound import NotInBook, Unreadable
 from holdzero.store.values import (
     Act,
@@ -30,6 +32,7 @@ __all__ = [
     "ArrivalKept",
     "Book",
     "Checked",
+    "Elsewhere",
     "Health",
     "Imported",
     "KeptEntry",
@@ -38,6 +41,7 @@ __all__ = [
     "KeptSensor",
     "LogKept",
     "NewReading",
+    "NoRoom",
     "NoiseCount",
     "NotInBook",
     "Outcome",

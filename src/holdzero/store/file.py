@@ -20,6 +20,10 @@ EMPTY = 0  # number of the schema of a book without tables
 WAIT_S = 5.0  # how long to wait for another program that is writing
 
 
+class NoRoom(BookError):
+    """There is no room for what is to be written; nothing of it was."""
+
+
 def connect(path: Path, *, create: bool = True, wait_s: float = WAIT_S) -> tuple[sa.Engine, str]:
     """Open the file of a book, new or old, and bring it up to date.
 
@@ -188,7 +192,8 @@ def _sentence(where: str, message: str) -> BookError | None:
         ),
     ):
         if clue in message:
-            return BookError(where=where, found=sign, need=need, do=do)
+            kind = NoRoom if clue == "disk is full" else BookError
+            return kind(where=where, found=sign, need=need, do=do)
     return None
 
 
@@ -285,7 +290,7 @@ def _engine(
 ) -> sa.Engine:
     def open_file() -> sqlite3.Connection:
         sqlite = sqlite3.connect(
-            _uri(path, "immutable=1" if immutable else "mode=rwc"),
+            _uri(path, "immutable=1" if immutable else "mode=rw"),
             uri=True,
             timeout=wait_s,
             isolation_level=None,  # begin and commit are ours: sqlite3's own leave tables out of a transaction

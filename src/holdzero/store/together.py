@@ -1,5 +1,6 @@
 """Together: what is written to a book as one transaction, and what is read meanwhile."""
 
+import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -10,6 +11,7 @@ import sqlalchemy as sa
 
 from holdzero.errors import BookError
 from holdzero.store.file import in_plain_words
+from holdzero.store.same_file import SameFile
 
 Clock = Callable[[], datetime]
 
@@ -32,6 +34,8 @@ class BookWriting:
     def __init__(self, engine: sa.Engine, path: Path, *, read_only: str, clock: Clock) -> None:
         self.path, self.read_only = path, read_only
         self._engine, self._clock = engine, clock
+        in_a_file = engine.dialect.name == "sqlite" and not read_only
+        self._same_file = SameFile(path) if in_a_file else None
         self._whole: ContextVar[sa.Connection | None] = ContextVar("whole", default=None)
 
     @contextmanager
@@ -64,12 +68,36 @@ class BookWriting:
                 need="a book that can be written",
                 do=self.read_only.rstrip("."),
             )
+        self._refuse_elsewhere()
         with (
             in_plain_words(self.path),
             self._engine.connect().execution_options(writes=True) as connection,
             connection.begin(),
         ):
             yield connection
+        self._refuse_elsewhere()  # before anyone is told that it is kept
+
+    def _refuse_elsewhere(self) -> None:
+        if self._same_file is not None:
+            self._same_file.check()
+
+    def save_beside(self) -> Path:
+        """Write what is open to a new file, where the book is no longer in its place. Returns that file.
+
+        Raises
+        ------
+        BookError
+            It cannot be written there either, or there is nothing of it left.
+        """
+        if self._same_file is None:
+            raise BookError(
+                where=str(self.path), found="a book open for reading", need="one open for writing", do="copy it"
+            )
+        with in_plain_words(self.path), self._engine.connect() as connection:
+            connection.exec_driver_sql("rollback")
+            sqlite = connection.connection.driver_connection
+            assert isinstance(sqlite, sqlite3.Connection)
+            return self._same_file.saved_beside(sqlite)
 
     def _now(self) -> str:
         return self._clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
-from holdzero.store import Book, NotInBook, Unreadable
+from holdzero.store import Book, Elsewhere, NoRoom, NotInBook, Unreadable
 from holdzero.web import keys, manual, mend, next_step, start, take
 from holdzero.web.contained import Contained, NotWorkedOut, ways_on
 from holdzero.web.guard import LOOPBACK, Guard
@@ -79,6 +79,8 @@ def _mends(error: Exception) -> tuple[tuple[str, str], ...]:
 
 def _repairs(request: Request, error: Exception) -> tuple[tuple[str, str], ...]:
     """Return what mends a book with a row that cannot be read: address and words. Nothing is deleted by it."""
+    if isinstance(error, Elsewhere) and error.whole:
+        return (("/save-beside", "Write what is open to a new file"),)
     if not isinstance(error, Unreadable):
         return ()
     if error.table == "machine":
@@ -100,6 +102,10 @@ def _status(error: Exception) -> int:
         return 500
     if isinstance(error, NotInBook):
         return 404
+    if isinstance(error, NoRoom):
+        return 507
+    if isinstance(error, Elsewhere):
+        return 503
     return 422
 
 

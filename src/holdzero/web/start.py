@@ -96,6 +96,13 @@ def _shown(book: Book, page: ThisPage, fields: list[Field] | None = None, *, sta
     )
 
 
+@router.post("/save-beside")
+def save_beside(book: OpenBook, page: ThisPage) -> Response:
+    """Write what is open to a new file, where the book is no longer in its place."""
+    saved = book.save_beside()
+    return page.to("/", f"All that was open is in {saved}. End holdzero, then open that file.")
+
+
 def _fields(book: Book, texts: FormTexts | None = None) -> list[Field]:
     name = (texts or {}).get("name", "")
     error = "a machine needs a name" if texts is not None and not name else ""

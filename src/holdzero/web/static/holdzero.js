@@ -4,6 +4,14 @@ let turn = 0;
 
 const say = (text) => { document.getElementById('said').textContent = text; };
 
+// What a page of an error says, and the buttons that mend it, told beside what was typed, which stays where it is.
+function sayRefused(page) {
+  const heading = page.querySelector('[data-refused]');
+  const todo = heading.nextElementSibling?.querySelector('div:last-child dd')?.textContent;
+  say(`Not kept: ${heading.textContent}${todo ? ` To do: ${todo}.` : ''}`);
+  for (const repair of page.querySelectorAll('[data-refused] ~ form')) document.getElementById('said').append(document.adoptNode(repair));
+}
+
 async function send(form, button) {
   const mine = ++turn;
   const data = new FormData(form, button);
@@ -23,6 +31,8 @@ async function send(form, button) {
     await handOff();
     if (mine !== turn) return;
     say('');
+    const page = new DOMParser().parseFromString(html, 'text/html');
+    if (!asks && page.querySelector('[data-refused]') && (answer.status >= 500 || part === 'now')) return sayRefused(page);
     const swapped = part === 'now' ? swapNow(html) : swap(html, sent);
     if (swapped && part !== 'now' && answer.status >= 400) intoView();
     if (!swapped) say(`Not done: ${answer.status} ${html.slice(0, 200)}`);
@@ -186,9 +196,11 @@ async function saveSome() {
   await handOff();
   for (const [control, text] of texts) if (leaving.get(control) === text) leaving.delete(control);
   const page = new DOMParser().parseFromString(html, 'text/html');
-  if (![200, 409, 422].includes(answer.status) || !page.getElementById('sheet')) {
+  const refused = page.querySelector('[data-refused]');
+  if (refused || ![200, 409, 422].includes(answer.status) || !page.getElementById('sheet')) {
     for (const control of texts.keys()) setFate(control, 'waits');
-    say(`Not kept: ${answer.status} ${page.querySelector('h1')?.textContent ?? html.slice(0, 200)}`);
+    if (refused) sayRefused(page);
+    else say(`Not kept: ${answer.status} ${page.querySelector('h1')?.textContent ?? html.slice(0, 200)}`);
     return false;
   }
   say('');

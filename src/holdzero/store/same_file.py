@@ -1,0 +1,133 @@
+"""Same file: is a book that stays open still where it was opened, and still itself?
+
+On most systems a file that was removed, renamed or replaced goes on under the program that has it open: what is
+written then is on no disk that anyone finds again. So the place is looked at before and after each writing.
+"""
+
+import os
+import sqlite3
+import time
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+from holdzero.errors import BookError
+
+APPENDED = {
+    "machine": "added",
+    "trial": "added",
+    "reading": "deviation_mm",
+    "sheet": "added",
+    "logged": "moment_s",
+}
+_TRIES, _AGAIN_S = 5, 0.05  # another program may be writing to the file at this moment
+
+
+class Elsewhere(BookError):
+    """The book is no longer in its place. `whole`: what was open can still be written to a new file."""
+
+    def __init__(self, path: Path, *, found: str, whole: bool) -> None:
+        self.whole = whole
+        rescue = (
+            "write what is open here to a new file, then open that"
+            if whole
+            else "leave the file as it is, open the newest copy of the book, and enter again what is on this page"
+        )
+        super().__init__(
+            where=str(path),
+            found=found,
+            need="the book in the place where it was opened: nothing more is taken, so that nothing is lost",
+            do=rescue,
+        )
+
+
+class SameFile:
+    """The place of a book, as it was when the book was opened, and what lies there now.
+
+    Parameters
+    ----------
+    path : Path
+        The file, which is there.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._at, self._seen = _place(path), (-1, -1)
+        self._rows: dict[str, tuple[int, object]] = {}
+        self.check()
+
+    def check(self) -> None:
+        """Look whether the book is still there.
+
+        Raises
+        ------
+        Elsewhere
+            It was removed, renamed, replaced, or another file was copied over it.
+        """
+        try:
+            now = os.stat(self._path)
+        except FileNotFoundError as gone:
+            found = "no file there any more: it was removed, renamed or its drive is gone"
+            raise Elsewhere(self._path, found=found, whole=True) from gone
+        if (now.st_dev, now.st_ino) != self._at:
+            raise Elsewhere(self._path, found="another file in the place of the open book", whole=True)
+        seen = (now.st_size, now.st_mtime_ns)
+        if seen == self._seen:
+            return
+        for _ in range(_TRIES):
+            rows = _newest_rows(self._path, self._rows)
+            if rows is not None:
+                self._rows, self._seen = rows, seen
+                return
+            time.sleep(_AGAIN_S)
+        raise Elsewhere(self._path, found="another file copied over the open book", whole=False)
+
+    def saved_beside(self, engine_connection: sqlite3.Connection) -> Path:
+        """Write what a connection made before still sees to a new file.
+
+        Parameters
+        ----------
+        engine_connection : sqlite3.Connection
+            Made while the book was in its place.
+
+        Returns
+        -------
+        Path
+            The new file, beside the old place or, where that folder is gone, in the home folder.
+        """
+        folder = self._path.absolute().parent
+        folder = folder if folder.is_dir() else Path.home()
+        stamp = datetime.now(UTC).strftime("%Y-%m-%d-%H%M%S")
+        to = folder / f"{self._path.stem}-saved-{stamp}{self._path.suffix}"
+        os.close(os.open(to, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        with closing(sqlite3.connect(to)) as copy:
+            engine_connection.backup(copy)
+            copy.execute("pragma journal_mode = delete")
+        return to
+
+
+def _place(path: Path) -> tuple[int, int]:
+    place = os.stat(path)
+    return place.st_dev, place.st_ino
+
+
+def _newest_rows(path: Path, known: dict[str, tuple[int, object]]) -> dict[str, tuple[int, object]] | None:
+    """Return key and stamp of the newest row of each table that only grows, as the file alone has them.
+
+    None where rows that were there are not, or are others; or where the file cannot be read at this moment.
+    """
+    address = f"{path.absolute().as_uri()}?immutable=1"  # without the log beside it, and without locks
+    rows: dict[str, tuple[int, object]] = {}
+    try:
+        with closing(sqlite3.connect(address, uri=True)) as alone:
+            for table, stamp in APPENDED.items():
+                stamped = f'select id, "{stamp}" from "{table}"'
+                before = known.get(table)
+                if before and alone.execute(f"{stamped} where id = ?", before[:1]).fetchone() != before:
+                    return None
+                newest = alone.execute(f"{stamped} order by id desc limit 1").fetchone()
+                if newest is not None:
+                    rows[table] = newest
+    except sqlite3.Error:
+        return None if known else {}  # a book just made may stand in the log beside the file alone
+    return rows
