@@ -26,7 +26,7 @@ _TRIES, _AGAIN_S = 5, 0.05  # another program may be writing to the file at this
 class Elsewhere(BookError):
     """The book is no longer in its place. `whole`: what was open can still be written to a new file."""
 
-    def __init__(self, path: Path, *, found: str, whole: bool) -> None:
+    def __init__(self, path: Path, *, seen: str, whole: bool) -> None:
         self.whole = whole
         rescue = (
             "write what is open here to a new file, then open that"
@@ -35,7 +35,7 @@ class Elsewhere(BookError):
         )
         super().__init__(
             where=str(path),
-            found=found,
+            found=seen,
             need="the book in the place where it was opened: nothing more is taken, so that nothing is lost",
             do=rescue,
         )
@@ -67,10 +67,10 @@ class SameFile:
         try:
             now = os.stat(self._path)
         except FileNotFoundError as gone:
-            found = "no file there any more: it was removed, renamed or its drive is gone"
-            raise Elsewhere(self._path, found=found, whole=True) from gone
+            away = "no file there any more: it was removed, renamed or its drive is gone"
+            raise Elsewhere(self._path, seen=away, whole=True) from gone
         if (now.st_dev, now.st_ino) != self._at:
-            raise Elsewhere(self._path, found="another file in the place of the open book", whole=True)
+            raise Elsewhere(self._path, seen="another file in the place of the open book", whole=True)
         seen = (now.st_size, now.st_mtime_ns)
         if seen == self._seen:
             return
@@ -80,7 +80,7 @@ class SameFile:
                 self._rows, self._seen = rows, seen
                 return
             time.sleep(_AGAIN_S)
-        raise Elsewhere(self._path, found="another file copied over the open book", whole=False)
+        raise Elsewhere(self._path, seen="another file copied over the open book", whole=False)
 
     def saved_beside(self, engine_connection: sqlite3.Connection) -> Path:
         """Write what a connection made before still sees to a new file.
