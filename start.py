@@ -80,11 +80,8 @@ def test(words: list[str]) -> int:
                     f"{name} found something (above).", "Put it right and run  start.py test  again.", status
                 )
     print("== tests", flush=True)
-    workers = (
-        ["-n", str(min(os.cpu_count() or 1, 8)), "--dist", "loadfile", "--max-worker-restart", "0"]
-        if not words
-        else []
-    )
+    spread = ["--dist", "loadfile", "--no-loadscope-reorder", "--max-worker-restart", "0"]
+    workers = [] if words else ["-n", str(min(os.cpu_count() or 1, 8)), *spread]
     return subprocess.call([str(PYTHON), "-m", "pytest", "-m", "not checks", *workers, *words], cwd=HERE)
 
 

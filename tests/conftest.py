@@ -14,6 +14,11 @@ for _name in ("UNITS", "BOOK", "FOLDER"):
     os.environ.pop(f"HOLDZERO_{_name}", None)
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the browser's files: they take longest, no worker shall end alone with them."""
+    items.sort(key=lambda item: "browser" not in item.path.parts)
+
+
 def pytest_collection_finish() -> None:
     """Refuse to begin where some import made a closed pipe deadly: workers would vanish without a word."""
     pipe = getattr(signal, "SIGPIPE", None)

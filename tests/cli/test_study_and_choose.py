@@ -119,13 +119,17 @@ class TestChoose:
 @pytest.mark.parametrize(
     ("words", "stdin", "said"),
     [
-        (["study", "nowhere.csv"], "", "nowhere.csv: found no such file or directory; needed is a file"),
+        (
+            ["study", "nowhere.csv"],
+            "",
+            "nowhere.csv: found no such file or directory; needed is a book or a readings file",
+        ),
         (["study", "-"], "", "standard input"),
         (["study", "-"], "deviation_mm\nabc\n", "abc"),
         (["study", "-"], "sensor,set\nA,1\n", "deviation"),
         (["study", "-", "--resolution", "fine"], "deviation_mm\n1\n", "--resolution"),
         (["study", "-"], b"deviation_mm\n\xff\xfe\xfa\n", "no text"),
-        (["study"], "", "READINGS"),
+        (["study"], "", "found nothing to look at; needed is a book or a file"),
         (["choose", "-"], "deviation_mm\n1\n", "--machine"),
     ],
 )

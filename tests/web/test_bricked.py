@@ -216,5 +216,7 @@ class TestMended:
             assert page.status_code == 422
             assert 'action="/machines/1/remove"' in page.text
             assert client.post("/machines/1/remove").status_code == 200
-            assert "Machine 1" not in client.get("/").text
+            shown, _, hidden = client.get("/").text.partition("out of sight")
+            assert "Machine 1" not in shown
+            assert "Machine 1" in hidden  # where it can be had back
             assert len(book.machines()) == 1

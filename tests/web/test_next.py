@@ -50,7 +50,7 @@ def test_a_page_does_not_wait_for_it(client: TestClient, book: Book, again: bool
         client.get(f"/machines/{machine}/next")
     page = client.get(f"/machines/{machine}/sensors").text
     assert ("aria-busy" in page.partition('id="next"')[2]) != again
-    assert ('<p class="then" id="then" hidden>' in page) != again
+    assert ('<p class="then" id="then" data-waits>' in page) != again
 
 
 def test_what_cannot_be_worked_out_is_said(client: TestClient, book: Book, monkeypatch: pytest.MonkeyPatch):

@@ -73,7 +73,7 @@ def study(
     --------
     >>> answer = study([12, 14, 11, 13, 12, 15, 12, 13], unit="um", resolution="1 um")
     >>> answer.headline
-    'These homings: spread 1.4\u202fµm (0.8 to 2.7\u202fµm), by 8 homings in 1 set.'
+    'These homings: spread 1.4\u202fµm (0.8 to 2.7\u202fµm), by 8 homings in 1 power-up.'
     >>> answer.rows()[0]["n"]
     8
     """

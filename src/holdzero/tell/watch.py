@@ -201,7 +201,7 @@ def _alarms(row: SideWatched, system: System) -> Table:
     )
     shown = "" if len(rows) == alarms.in_all else f", the newest {len(rows)}"
     head = ("When", "What", "Off by", "Standard deviations", "So it is")
-    return Table(f"{count_of(alarms.in_all, 'alarm')}{shown}", head, rows, align="lwrrl")
+    return Table(f"{_place(row)}: {count_of(alarms.in_all, 'alarm')}{shown}", head, rows, align="lwrrl")
 
 
 def _baseline(home: WatchBaseline, system: System) -> list[tuple[str, str]]:

@@ -608,6 +608,7 @@ async function step() {
     before = next.innerHTML;
     const [then, link] = [document.getElementById('then'), next.querySelector('.what a')];
     if (!then) return;
+    delete then.dataset.waits;
     then.hidden = !link;
     if (link) Object.assign(then.querySelector('a'), {href: link.href, textContent: next.dataset.station.replace(/^./, (letter) => letter.toUpperCase())});
   } catch { /* the page is there without it */ }
