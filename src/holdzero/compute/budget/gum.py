@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import chdtri, ndtri, stdtrit
 
+from holdzero.compute.spread.reaching import reaching
+
 Floats = NDArray[np.float64]
 
 DIVISORS = {  # of a half width, or of a standard deviation
@@ -117,12 +119,7 @@ def dof_of_interval(*, low: float, high: float) -> float:
     '4'
     """
     wanted = (high / low) ** 2
-    few, many = 0.5, 1e6
-    for _ in range(60):
-        middle = sqrt(few * many)
-        ratio = float(chdtri(middle, 0.025) / chdtri(middle, 0.975))
-        few, many = (middle, many) if ratio > wanted else (few, middle)
-    return few
+    return reaching(lambda dof: -float(chdtri(dof, 0.025) / chdtri(dof, 0.975)), -wanted, low=0.5, high=1e6)
 
 
 def product_u(*, x: float, u_x: float, y: float, u_y: float) -> float:

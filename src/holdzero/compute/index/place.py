@@ -10,6 +10,7 @@ from scipy.special import ndtr
 
 from holdzero.caution import Caution
 from holdzero.compute.index.wandering import Wander, strays_past
+from holdzero.compute.spread.reaching import reaching
 from holdzero.quantity import System, show
 
 LOW, HIGH = 0.25, 0.75  # costs nothing and forgives a bumped flag
@@ -217,11 +218,8 @@ def window(*, pitch_mm: float, spread_mm: float, shift_mm: float, risk: float) -
 
     if wrong(0.5) > risk:
         return None
-    low, high = 0.0, 0.5
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if wrong(middle) > risk else (low, middle)
-    return high, 1 - high
+    from_middle = reaching(lambda way: wrong(0.5 - way), risk, low=0.0, high=0.5)
+    return 0.5 - from_middle, 0.5 + from_middle
 
 
 def allowed_scatter_mm(*, phase: float, pitch_mm: float, shift_mm: float, risk: float) -> float:
@@ -245,11 +243,7 @@ def allowed_scatter_mm(*, phase: float, pitch_mm: float, shift_mm: float, risk: 
 
     if wrong(0.0) > 0:
         return 0.0
-    low, high = 0.0, pitch_mm
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if wrong(middle) <= risk else (low, middle)
-    return low
+    return reaching(wrong, risk, low=0.0, high=pitch_mm)
 
 
 def wrong_by_turns(*, phase: float, pitch_mm: float, wanders: Sequence[Wander], shift_mm: float = 0.0) -> float:

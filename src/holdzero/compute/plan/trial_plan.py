@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from holdzero.caution import Caution
 from holdzero.compute.choose.values import AllowedSpread
+from holdzero.compute.findings.misses import upper_limit
 from holdzero.compute.plan.asks import REPEATS, Ask, asked_before_holds
 from holdzero.compute.plan.long_run import HOMINGS, MINUTES_PER_HOMING, Gain, RunWeighed
 from holdzero.compute.plan.order import Block, shuffled_blocks
@@ -219,7 +220,7 @@ class TrialPlan:
     @property
     def misses_at_most(self) -> float:
         """Share of gross misses that could still be there where not one was seen, 95 %. [-]"""
-        return float(1 - 0.05 ** (1 / self.split.total))
+        return upper_limit(0, self.split.total)
 
     @property
     def minutes(self) -> float:

@@ -7,7 +7,7 @@ STEPS = 60  # of halving: the rest is below the last digit of a float
 
 
 def reaching(share: Callable[[float], float], level: float, *, low: float, high: float) -> float:
-    """Return the size at which a rising share reaches a level, by bisection in the logarithm.
+    """Return the size at which a rising share reaches a level, by bisection.
 
     Parameters
     ----------
@@ -16,7 +16,7 @@ def reaching(share: Callable[[float], float], level: float, *, low: float, high:
     level : float
         To be reached. [-]
     low, high : float
-        Sizes above zero between which that happens. [in the unit of the size]
+        Sizes between which that happens: halved in the logarithm, evenly where `low` is zero. [unit of the size]
 
     Returns
     -------
@@ -27,9 +27,13 @@ def reaching(share: Callable[[float], float], level: float, *, low: float, high:
     --------
     >>> round(reaching(lambda size: size**2 / 100, 0.25, low=1e-3, high=100.0), 9)
     5.0
+    >>> reaching(lambda size: size, 0.25, low=0.0, high=1.0)
+    0.25
     """
-    below, above = log(low), log(high)
+    evenly = low == 0
+    below, above = (low, high) if evenly else (log(low), log(high))
     for _ in range(STEPS):
         middle = (below + above) / 2
-        below, above = (middle, above) if share(exp(middle)) <= level else (below, middle)
-    return exp(below)
+        reached = share(middle if evenly else exp(middle)) > level
+        below, above = (below, middle) if reached else (middle, above)
+    return below if evenly else exp(below)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scipy.special import betaincinv, ndtr
 
 from holdzero.compute.spread.posterior import Interval
+from holdzero.compute.spread.reaching import reaching
 from holdzero.errors import TooFewReadings
 
 Floats = NDArray[np.float64]
@@ -59,11 +60,7 @@ def relative_range_quantile(p: float, n: int) -> float:
     '4.0373'
     """
     _check(n)
-    low, high = 0.0, 20.0
-    for _ in range(48):  # 20 / 2**48 is below what a double tells apart here
-        middle = (low + high) / 2
-        low, high = (middle, high) if relative_range_chance(middle, n)[0] < p else (low, middle)
-    return (low + high) / 2
+    return reaching(lambda width: relative_range_chance(width, n)[0], p, low=0.0, high=20.0)
 
 
 def c4(n: int) -> float:
