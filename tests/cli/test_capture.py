@@ -225,3 +225,23 @@ def test_the_drawing_of_a_tap_carries_its_caution(tmp_path, rig):
     text = " ".join(re.findall(r"<text[^>]*>([^<]*)</text>", drawn.read_text(encoding="utf-8")))
     for said in ("Tap of an analyser", "NOT AS IT IS", "switched off", "isolator"):
         assert said in text, said
+
+
+def test_the_encoder_is_solved_with_a_tap_too_or_said_not_to_be(tmp_path, rig, capsys):
+    """A channel for 5 V on step signals of 24 V is refused, on an encoder of 5 V it fits."""
+    (tmp_path / "wires.toml").write_text(
+        '[sensor]\noutput = "PNP"\n[input]\nkind = "IEC 61131-2 type 3"\n', encoding="utf-8"
+    )
+    (tmp_path / "map.toml").write_text(
+        MAP + '[tap]\nrating = "0 V to 5.5 V"\nhigh = "2 V"\nlow = "0.8 V"\nload = "100 kohm"\n', encoding="utf-8"
+    )
+    words = ["capture", "--map", str(tmp_path / "map.toml"), "--tap", str(tmp_path / "wires.toml"), "--json"]
+    verdicts = {}
+    for volts in ("5 V", "24 V"):
+        cli.main([*words, "--signals", volts], standalone_mode=False)
+        taps = json.loads(capsys.readouterr().out)["taps"]
+        assert len(taps) == 2
+        verdicts[volts] = taps[-1]["verdict"]
+    assert verdicts["5 V"] == "fits" != verdicts["24 V"]
+    cli.main(words, standalone_mode=False)
+    assert "--signals" in json.loads(capsys.readouterr().out)["notes"][-1]

@@ -1,5 +1,7 @@
 """Machine, candidates and book, by path, text, dict or keywords."""
 
+import contextlib
+import json
 import subprocess
 import sys
 
@@ -8,6 +10,9 @@ import pytest
 
 import holdzero as hz
 from case.books import BOOKS, make
+from holdzero.case.demo_book import keep_demo
+from holdzero.cli import cli
+from holdzero.store import open_book
 
 TEXT = """\
 [machine]
@@ -164,6 +169,25 @@ def test_a_watch_of_columns_is_that_of_the_file(tmp_path):
     assert first.of("", axis="X")["state"] == "in limits"
     with pytest.raises(ValueError, match="no log"):
         hz.watch()
+
+
+def test_a_watch_of_a_book_is_what_the_command_says(tmp_path, capsys):
+    with open_book(tmp_path / "shed.holdzero") as book:
+        keep_demo(book)
+    path, now = tmp_path / "shed.holdzero", "2026-01-01T00:00:00+00:00"
+    with contextlib.suppress(SystemExit):
+        cli(["watch", str(path), "--json", "--now", now])
+    said = json.loads(capsys.readouterr().out)
+    answer = hz.watch(path, now=now)
+    assert answer.to_dict()["machines"] == said["machines"]
+    assert hz.book(path).watch(now=now).to_dict() == answer.to_dict()
+    assert "Invented data" in str(answer)
+    with pytest.raises(ValueError, match="a book beside resolution"):
+        hz.watch(path, resolution="1 um")
+    with open_book(tmp_path / "empty.holdzero") as book:
+        book.add_machine({"machine": {"name": "Mill"}, "axes": {"X": {}}})
+    with pytest.raises(ValueError, match="no check homing in its log"):
+        hz.watch(tmp_path / "empty.holdzero")
 
 
 def test_importing_the_package_imports_nothing_else():

@@ -121,7 +121,7 @@ def tapped(
         assessment.name or "one without a name" for assessment in circuits if assessment.circuit is None
     )
     if signals:
-        whole.append(_signals(signals))
+        whole.append(signals_circuit(signals))
 
     def solve() -> tuple[TapSeen, ...]:
         return tuple(tap(circuit, channel) for circuit in whole)
@@ -131,7 +131,7 @@ def tapped(
     return Tapping(seen, unsolved, bool(circuits), way, notes)
 
 
-def _signals(supply: str) -> Any:
+def signals_circuit(supply: str) -> Any:
     """Return the output that encoder or step signals come from, as a circuit: both ways driven, lightly loaded."""
     volts = quantity.read(supply, "voltage", unit="V", where="supply of the encoder or step signals")
     (circuit,) = circuits_from(

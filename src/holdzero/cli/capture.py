@@ -33,6 +33,7 @@ from holdzero.recording import Progress, digest, read_recording
     metavar="WIRING",
     help="Before a capture, instead of FILE: may the analyser hang on the inputs of this wiring file?",
 )
+@click.option("--signals", metavar="VOLTAGE", help="With --tap: supply of the encoder or step signals, e.g. 5 V.")
 @click.option("--svg", metavar="FILE", help="With --tap: also draw each circuit, the tap's caution on it.")
 @click.option("--readings", metavar="CSV", help="Write the trips as a readings file, for study and choose.")
 @click.option("--into", metavar="BOOK", help="Keep the trips in a book, as a trial of the kind long run.")
@@ -48,6 +49,7 @@ def command(
     file: Path | None,
     map_file: str,
     tap_file: str | None,
+    signals: str | None,
     svg: str | None,
     readings: str | None,
     into: str | None,
@@ -71,8 +73,8 @@ def command(
     if tap_file is not None:
         not_with("--tap", tap_file, "file", "readings", "into", "machine", "all_speeds", "sensor", "axis", "side")
         not_with("--tap", tap_file, "units")
-        return _tapped(map_file, tap_file, svg, json_wanted)
-    only_with("--tap", tap_file, "svg")
+        return _tapped(map_file, tap_file, signals, svg, json_wanted)
+    only_with("--tap", tap_file, "svg", "signals")
     only_with("--into", into, "machine")
     if file is None:
         raise InputError(
@@ -142,8 +144,9 @@ def _with_side(channels: CaptureMap, side: str) -> CaptureMap:
     return replace(channels, switches=(replace(channels.switches[0], side=side),))
 
 
-def _tapped(map_file: str, tap_file: str, svg: str | None, json_wanted: bool) -> int:
-    """May a channel hang on each input of a wiring file?"""
+def _tapped(map_file: str, tap_file: str, signals: str | None, svg: str | None, json_wanted: bool) -> int:
+    """May a channel hang on each input of a wiring file, and on the encoder's or controller's output?"""
+    from holdzero.case.tapped import signals_circuit
     from holdzero.compute.wiring import Unsaid, analyser_channel, read_wiring, tap
     from holdzero.form import read_toml
 
@@ -159,7 +162,12 @@ def _tapped(map_file: str, tap_file: str, svg: str | None, json_wanted: bool) ->
             need="the whole circuit, to solve it",
             do="add it to the wiring file",
         )
-    seen = [tap(circuit, channel) for circuit in circuits if not isinstance(circuit, Unsaid)]
+    whole = [circuit for circuit in circuits if not isinstance(circuit, Unsaid)]
+    if signals is not None:
+        whole.append(signals_circuit(signals))
+    else:
+        notes = (*notes, "The encoder or step signals are not checked: say their supply with --signals.")
+    seen = [tap(circuit, channel) for circuit in whole]
     if svg is not None:
         from holdzero.cli.drawings import write_numbered
         from holdzero.tell.capture import tap_drawing

@@ -1,12 +1,14 @@
 """Later: whether the machine still homes where it did, and hundreds of homings from a logic analyser's file."""
 
 from contextlib import nullcontext
+from dataclasses import replace
 from datetime import datetime
 from os import PathLike
 from pathlib import Path
 from typing import Any
 
-from holdzero.case.watch import WatchAsked, contract, watch_log
+from holdzero.case.watch import LogWatched, WatchAsked, contract, watch_log
+from holdzero.case.watch.of_case import watched_case
 from holdzero.case.watch.words import headline, sentence
 from holdzero.compute.capture import (
     CaptureFindings,
@@ -30,32 +32,33 @@ from holdzero.recording import digest, read_recording
 def watch(
     *logs: Any,
     machine: Any = None,
-    baseline: int = 30,
-    nuisance: str = "1 in 500",
+    baseline: int | None = None,
+    nuisance: str | None = None,
     resolution: str | float | None = None,
     life: str | None = None,
     now: datetime | str | None = None,
     units: System | None = None,
     name: str | None = None,
 ) -> Reply:
-    """Say whether the machine still homes where it did.
+    """Say whether the machine still homes where it did: by the log in a book, or by logs as files and columns.
 
     Parameters
     ----------
     logs : path, str, mapping or frame
-        Logs of check homings, as files, texts or named columns (`time`, `deviation_mm`, ...); several are one log.
+        One book; or logs of check homings, as files, texts or named columns (`time`, `deviation_mm`, ...); several
+        are one log.
     machine : path, str, dict, what `holdzero.machine` returns, or a book, optional
-        What is asked of it; without it no share outside and no day on which it is lost.
-    baseline : int
-        Power-ups that make a baseline: at least 8.
-    nuisance : str
-        False alarms that a machine may have, per homing.
+        What is asked of it; without it no share outside and no day on which it is lost. A book has it.
+    baseline : int, optional
+        Power-ups that make a baseline: at least 8; by default 30, or as the book says.
+    nuisance : str, optional
+        False alarms that a machine may have, per homing; by default 1 in 500, or as the book says.
     resolution : str, optional
         Step of the display, where the log does not say, with its unit.
     life : str, optional
         Cycles a switch is rated for.
     now : datetime or str, optional
-        When it is asked; by default at the last entry.
+        When it is asked; by default at the last entry, of a book by the clock.
     units : {"metric", "inch"}, optional
         Units in sentences.
     name : str, optional
@@ -70,48 +73,71 @@ def watch(
         raise InputError(
             where="watch", found="no log", need="a log of check homings", do="give its path or columns"
         )
-    if baseline < 8:
+    if baseline is not None and baseline < 8:
         raise InputError(where="baseline", found=str(baseline), need="at least 8 power-ups", do="write 30")
-    for log in logs:
-        if book_path(log) is not None:
+    share = None if nuisance is None else nuisance_of(nuisance)
+    now_s = None if now is None else moment_s_of(now)
+    if any(book_path(log) is not None for log in logs):
+        beside = {"machine": machine, "resolution": resolution, "life": life}
+        in_the_way = [key for key, value in beside.items() if value is not None]
+        if len(logs) > 1 or in_the_way:
             raise InputError(
                 where="watch",
-                found="a book",
-                need="a log of check homings",
-                do="give the log, and the book as machine",
+                found=f"a book beside {in_the_way[0] if in_the_way else 'another source'}",
+                need="one book alone: it has its log and its machine",
+                do="leave the rest out; name= picks one of its machines",
             )
+        return _of_book(logs[0], name, baseline=baseline, share=share, now_s=now_s, units=units)
     brought = [readings_of(log, may_lack=True) for log in logs]
-    share = nuisance_of(nuisance)
     system = system_of(units)
     of_machine = nullcontext() if machine is None else case_of(machine, beside={"machine": name, "units": units})
     with of_machine as case:
         watched = watch_log(
             read_log([(part.text, part.where) for part in brought]),
             asked=None if case is None else WatchAsked(case),
-            baseline=baseline,
-            nuisance_homings=1 / share,
-            now_s=None if now is None else moment_s_of(now),
+            baseline=baseline or 30,
+            nuisance_homings=1 / (share or 1 / 500),
+            now_s=now_s,
             resolution_mm=length_mm(resolution, "resolution", zero=True),
             life_cycles=None if life is None else read(life, "count", where="life"),
         )
-        first = next(
-            (
-                sentence(row, alarm, system=system)
-                for row in watched.rows
-                for alarm in row.watched.alarms
-                if alarm.open
-            ),
-            "",
-        )
-        return Reply(
-            headline(watched),
-            document=contract.as_json(watched, system=system),
-            tables=tables.WATCH,
-            result=watched,
-            invented="" if case is None else case.invented,
-            to_do=first,
-            notes=watched.notes,
-        )
+        return _reply(watched, system=system, invented="" if case is None else case.invented)
+
+
+def _of_book(
+    book: Any,
+    name: str | None,
+    *,
+    baseline: int | None,
+    share: float | None,
+    now_s: float | None,
+    units: System | None,
+) -> Reply:
+    with case_of(book, beside={"machine": name, "units": units}) as case:
+        kept = case.basis.watching
+        settings = replace(kept, baseline=baseline or kept.baseline, nuisance=share or kept.nuisance)
+        watched = watched_case(case, case.basis.today, settings=settings, now_s=now_s)
+        if watched is None:
+            raise InputError(
+                where=str(book_path(book)),
+                found="no check homing in its log",
+                need="a log of check homings",
+                do="log one: holdzero log, or the page Watch",
+            )
+        return _reply(watched, system=case.system, invented=case.invented)
+
+
+def _reply(watched: LogWatched, *, system: System, invented: str) -> Reply:
+    alarms = ((row, alarm) for row in watched.rows for alarm in row.watched.alarms if alarm.open)
+    return Reply(
+        headline(watched),
+        document=contract.as_json(watched, system=system),
+        tables=tables.WATCH,
+        result=watched,
+        invented=invented,
+        to_do=next((sentence(row, alarm, system=system) for row, alarm in alarms), ""),
+        notes=watched.notes,
+    )
 
 
 def nuisance_of(nuisance: str) -> float:

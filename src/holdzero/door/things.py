@@ -6,7 +6,7 @@ from os import PathLike, fspath
 from pathlib import Path
 from typing import Any
 
-from holdzero.door import paper, prove, trial
+from holdzero.door import later, paper, prove, trial
 from holdzero.door.brought import Brought, toml_of
 from holdzero.door.case_of import book_path
 from holdzero.door.reply import Reply
@@ -256,6 +256,10 @@ class WorkshopBook:
     def record(self, machine: str | None = None, **beside: Any) -> prove.RecordReply:
         """As `holdzero.record`."""
         return prove.record(self, machine=machine, **beside)
+
+    def watch(self, machine: str | None = None, **beside: Any) -> Reply:
+        """As `holdzero.watch`, by the book's own log."""
+        return later.watch(self, name=machine, **beside)
 
     def __repr__(self) -> str:
         names = self.machines
