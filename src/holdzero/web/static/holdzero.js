@@ -6,9 +6,8 @@ const say = (text) => { document.getElementById('said').textContent = text; };
 
 // What a page of an error says, and the buttons that mend it, told beside what was typed, which stays where it is.
 function sayRefused(page) {
-  const heading = page.querySelector('[data-refused]');
-  const todo = heading.nextElementSibling?.querySelector('div:last-child dd')?.textContent;
-  say(`Not kept: ${heading.textContent}${todo ? ` To do: ${todo}.` : ''}`);
+  const heading = page.querySelector('h1').textContent, todo = page.querySelector('[data-refused] div:last-child dd').textContent;
+  say(`Not kept: ${heading} To do: ${todo}.`);
   for (const repair of page.querySelectorAll('[data-refused] ~ form')) document.getElementById('said').append(document.adoptNode(repair));
 }
 
