@@ -27,6 +27,12 @@ def test_the_plan_says_it_before_its_steps(client: TestClient, demo: int):
     assert page.index(HOMING_MOVES) < page.index("Ten readings without homing")
 
 
+def test_watch_says_it_before_the_check_homing(client: TestClient, book: Book):
+    page = client.get(f"/machines/{keep_demo(book)}/watch").text
+    assert page.count(HOMING_MOVES) == 1
+    assert page.index("This morning") < page.index(HOMING_MOVES) < page.index("Keep it")
+
+
 def test_findings_say_it_before_their_checks(client: TestClient, demo: int):
     """Of one that lands on full steps; of one without a pattern there is nothing to guard."""
     page = client.get(f"/machines/{demo}/findings", params={"sensor": ON_STEPS}).text
