@@ -4,6 +4,7 @@ Commands are imported when they are called, so that `holdzero --help` starts at 
 """
 
 import importlib
+import os
 import sys
 from typing import TYPE_CHECKING
 
@@ -45,6 +46,7 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "manual": ("holdzero.cli.manual", "The manual in a browser: first machine, how-to, keys, methods, words"),
     "where": ("holdzero.cli.where", "What is remembered between commands, and where everything lies"),
 }
+ONE_CORE = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")  # of matrix products
 STEPS = {  # of the job, and the commands for each
     "Begin": ("demo", "open", "manual", "machine", "keys", "where"),
     "Before a trial": ("wiring", "travel", "budget", "sweep", "plan"),
@@ -134,6 +136,8 @@ def main() -> None:
     A command returns its exit status (None is 0); bad input ends with status 2 and one line on
     standard error that says what was found, what is needed and what to do.
     """
+    for name in ONE_CORE:  # ours are small: a second core that waits for them costs twice what it saves
+        os.environ.setdefault(name, "1")
     try:
         status = cli.main(standalone_mode=False)
     except HoldzeroError as error:

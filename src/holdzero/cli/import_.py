@@ -12,6 +12,7 @@ from holdzero.errors import InputError
 from holdzero.files import STDIN, read_bytes
 from holdzero.inputs.importing import GridPlan, Preview, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
+from holdzero.inputs.importing.preview import FIRST_ROWS
 from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, take_file
 from holdzero.inputs.importing.take import how_many
 from holdzero.inputs.reading import Protocol
@@ -66,7 +67,9 @@ def command(
     content, where = read_bytes(str(table))
     name = where if str(table) == STDIN else table.name
     spans = is_spans_file(content, name) and not (column or unit or sheet)
-    seen = None if spans else preview(read_grid(content, name=name, sheet=sheet))
+    named = is_readings_file(content) and not (column or unit)
+    most = FIRST_ROWS if named else None
+    seen = None if spans else preview(read_grid(content, name=name, sheet=sheet, most=most))
     choice = replace(
         GridPlan(columns={}) if seen is None else _chosen(seen, column, unit),
         sensor=sensor,
@@ -76,8 +79,7 @@ def command(
         step_mm=read_length(step, "--step", zero=False),
         protocol=Protocol(protocol) if protocol else None,
     )
-    whole = seen is None or (is_readings_file(content) and not (column or unit))
-    taken = take_file(content, name, choice) if whole or seen is None else take(seen.grid, choice)
+    taken = take_file(content, name, choice) if named or seen is None else take(seen.grid, choice)
     mark_example(taken.readings.example)
     if book is None:
         came = f"{taken.words}. Nothing is kept: name a book with --book."

@@ -300,6 +300,7 @@ def _engine(
             # a write-ahead log needs memory that all who write share: there is none across a network
             sqlite.execute(f"pragma journal_mode = {'delete' if network_drive(path) else 'wal'}")
         sqlite.execute("pragma synchronous = full")
+        sqlite.execute("pragma cache_size = -32768")  # KiB: the indexes of a long trial stay in memory
         sqlite.execute(f"pragma foreign_keys = {int(foreign_keys)}")
         sqlite.execute(f"pragma query_only = {int(query_only or immutable)}")
         return sqlite

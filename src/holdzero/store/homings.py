@@ -7,11 +7,13 @@ from typing import Any
 
 import numpy as np
 import sqlalchemy as sa
+from numpy.typing import NDArray
+from sqlalchemy.sql.compiler import SQLCompiler
 
 from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import MOST_HOMINGS, protocol_of
 from holdzero.inputs.reading.digest import digest_of, rows_digest
-from holdzero.inputs.reading.values import Homings, Protocol, Readings, Words
+from holdzero.inputs.reading.values import Homings, Protocol, Readings
 from holdzero.store import acts
 from holdzero.store.beside import read_beside, write_beside
 from holdzero.store.schema import arrival, power_up, reading, series, span, trial
@@ -54,6 +56,21 @@ def power_up_id(
     """Return the id of a set, made if it is new."""
     facts = {"trial_id": trial_id, "sensor": sensor, "axis": axis, "label": label}
     return _found_or_made(c, power_up, facts, note=note, begun=begun)
+
+
+def _power_up_ids(
+    c: sa.Connection, trial_id: int, sensor: str, axis: str, labels: Sequence[str], *, begun: str
+) -> dict[str, int]:
+    """Return the ids of sets by their labels; those that are new are made in the order given."""
+    whose = {"trial_id": trial_id, "sensor": sensor, "axis": axis}
+    wanted = sa.select(power_up.c.label, power_up.c.id).where(
+        *(power_up.c[name] == value for name, value in whose.items())
+    )
+    known = {label for label, _ in c.execute(wanted)}
+    new = [label for label in dict.fromkeys(labels) if label not in known]
+    if new:
+        c.execute(power_up.insert(), [whose | {"label": label, "note": "", "begun": begun} for label in new])
+    return {row.label: row.id for row in c.execute(wanted)}
 
 
 def next_label(c: sa.Connection, trial_id: int, sensor: str, axis: str) -> str:
@@ -108,52 +125,61 @@ def _sent_again(known: sa.Row[Any], new: NewReading) -> int:
 
 def add_all(c: sa.Connection, trial_id: int, readings: Readings, *, now: str) -> int:
     """Keep the readings of a file in its order and return how many they are."""
-    rows: list[tuple[int, dict[str, Any]]] = []
+    if not readings.groups:
+        return 0
+    parts = []
     for group in readings.groups:
         of_series = _series_id(
             c, trial_id, group.sensor, group.axis, group.side, group.resolution_mm, group.protocol
         )
         _read_alike(c, of_series, group)
-        labels = dict.fromkeys(group.set_label.tolist())
-        sets = {label: power_up_id(c, trial_id, group.sensor, group.axis, label, begun=now) for label in labels}
-        for line, label, *values in zip(
-            np.sort(group.line).tolist(),  # the order they were taken in, where the file has another
-            group.set_label.tolist(),
-            group.homing.tolist(),
-            group.deviation_mm.tolist(),
-            _none_for_nan(group.speed_mm_s),
-            _none_for_nan(group.temperature_degc),
-            _ways_to_index(group),
-            group.direction.tolist(),
-            group.time.tolist(),
-            group.condition.tolist(),
-            group.repeat.tolist(),
-            group.set_aside.tolist(),
-            *(_words_of(group, getattr(group, name)) for name in MARKS),
-            write_beside(group),
-            strict=True,
-        ):
-            named = dict(zip(_IMPORTED, values, strict=True))
-            rows.append((line, {"series_id": of_series, "power_up_id": sets[label]} | named))
-    rows.sort(key=lambda row: row[0])
-    if rows:
-        c.execute(reading.insert(), [row for _, row in rows])
-    return len(rows)
+        labels = group.set_label.tolist()
+        sets, n = _power_up_ids(c, trial_id, group.sensor, group.axis, labels, begun=now), len(labels)
+        of_group = {"series_id": np.full(n, of_series), "power_up_id": np.array([sets[label] for label in labels])}
+        of_group |= {name: _column(getattr(group, name), n) for name in _IMPORTED}
+        of_group["trip_to_index_mm"] = _column(group.trip_to_index_mm, n, empty=np.nan)
+        parts.append(of_group | {"beside": np.array(write_beside(group), dtype=object)})
+    columns = {name: np.concatenate([of_group[name] for of_group in parts]) for name in parts[0]}
+    # the order they were taken in, where the file has another
+    line = np.concatenate([np.sort(group.line) for group in readings.groups])
+    _insert(c, columns, np.argsort(line, kind="stable"))
+    return int(line.size)
 
 
+def _insert(c: sa.Connection, columns: Mapping[str, NDArray[Any]], order: NDArray[np.intp]) -> None:
+    """Write rows of columns into the book in this order, as rows of values: a million need no names each."""
+    insert = reading.insert().compile(dialect=c.dialect, column_keys=list(columns))
+    assert isinstance(insert, SQLCompiler)
+    names = insert.positiontup or list(columns)
+    for start in range(0, order.size, _AT_A_TIME):
+        at = order[start : start + _AT_A_TIME]
+        rows = zip(*(_cells(columns[name][at]) for name in names), strict=True)
+        block = list(rows) if insert.positional else [dict(zip(names, row, strict=True)) for row in rows]
+        c.exec_driver_sql(str(insert), block)
+
+
+def _column(column: NDArray[Any] | None, n: int, *, empty: str | float = "") -> NDArray[Any]:
+    """Return a column of a group; one that no row has anything in where there is none. shape (n,)"""
+    return np.full(n, empty) if column is None else column
+
+
+def _cells(column: NDArray[Any]) -> list[Any]:
+    cells = column.tolist()
+    return _none_for_nan(cells) if column.dtype.kind == "f" else cells
+
+
+_AT_A_TIME = 10_000  # rows that stand as Python values in memory
 _IMPORTED = (
     "homing",
     "deviation_mm",
     "speed_mm_s",
     "temperature_degc",
-    "trip_to_index_mm",
     "direction",
     "time",
     "condition",
     "repeat",
     "set_aside",
     *MARKS,
-    "beside",
 )
 
 
@@ -257,17 +283,6 @@ def _group(members: Sequence[sa.Row[Any]]) -> Homings:
     )
 
 
-def _words_of(group: Homings, words: Words | None) -> list[str]:
-    return [""] * group.homing.size if words is None else words.tolist()
-
-
-def _ways_to_index(group: Homings) -> list[float | None]:
-    """From trip to index beside each reading; None where it was not logged. [mm]"""
-    if group.trip_to_index_mm is None:
-        return [None] * group.homing.size
-    return _none_for_nan(group.trip_to_index_mm)
-
-
 def _plain(columns: Mapping[str, Sequence[Any]]) -> bool:
     """Tell whether readings are as nearly all are, so that they need not be looked at one by one."""
     return (
@@ -281,20 +296,15 @@ def _plain(columns: Mapping[str, Sequence[Any]]) -> bool:
 
 def came_before(c: sa.Connection, trial_id: int, readings: Readings) -> Arrival | None:
     """Return the last time the same file, or the same readings, came in for the machine of a trial."""
-    of_rows = rows_digest(readings.groups, readings.spans)
     machine = sa.select(trial.c.machine_id).where(trial.c.id == trial_id).scalar_subquery()
-    wanted = (
-        sa.select(arrival)
-        .join(trial)
-        .where(
-            trial.c.machine_id == machine,
-            trial.c.removed == "",
-            sa.or_(arrival.c.digest == readings.digest, arrival.c.rows_digest == of_rows),
-        )
-    )
+    wanted = sa.select(arrival).join(trial).where(trial.c.machine_id == machine, trial.c.removed == "")
     # the same trial first: only there would they count twice
     rows = c.execute(wanted.order_by(arrival.c.trial_id != trial_id, arrival.c.id.desc())).all()
-    return next((Arrival(**row._mapping) for row in rows if not taken_back(c, row.id)[0]), None)
+    if not rows:
+        return None  # and nothing is computed of the readings
+    of_rows = rows_digest(readings.groups, readings.spans)
+    alike = (row for row in rows if row.digest == readings.digest or row.rows_digest == of_rows)
+    return next((Arrival(**row._mapping) for row in alike if not taken_back(c, row.id)[0]), None)
 
 
 def gone_with_import() -> sa.ColumnElement[bool]:
@@ -335,14 +345,17 @@ def add_arrival_of(
     of_trial = sa.select(reading.c.id).join(series, reading.c.series_id == series.c.id)
     newest = of_trial.where(series.c.trial_id == trial_id).order_by(reading.c.id.desc()).limit(n)
     newest_spans = sa.select(span.c.id).where(span.c.trial_id == trial_id).order_by(span.c.id.desc()).limit(spans)
-    ids, span_ids = c.scalars(newest).all(), c.scalars(newest_spans).all()
-    rows = {
-        "readings": [min(ids), max(ids)] if ids else None,
-        "spans": [min(span_ids), max(span_ids)] if span_ids else None,
-    }
-    if ids or span_ids:
+    rows = {"readings": _ends(c, newest), "spans": _ends(c, newest_spans)}
+    if rows["readings"] or rows["spans"]:
         key = int(done.inserted_primary_key[0])
         acts.add(c, "arrival", key, "rows", before="", after=json.dumps(rows), now=now)
+
+
+def _ends(c: sa.Connection, ids: sa.Select[Any]) -> list[int] | None:
+    """Return the least and the greatest of some ids; None where there are none."""
+    column = ids.subquery().c.id
+    least, greatest = c.execute(sa.select(sa.func.min(column), sa.func.max(column))).one()
+    return None if least is None else [least, greatest]
 
 
 def _series_id(
@@ -379,5 +392,5 @@ def _found_or_made(c: sa.Connection, table: sa.Table, facts: dict[str, Any], **m
     return int(done.inserted_primary_key[0])
 
 
-def _none_for_nan(column: Any) -> list[float | None]:
-    return [None if math.isnan(value) else value for value in column.tolist()]
+def _none_for_nan(values: Sequence[float]) -> list[float | None]:
+    return [None if math.isnan(value) else value for value in values]

@@ -8,15 +8,18 @@ import warnings
 import zipfile
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from itertools import islice
 from typing import Any, TypeGuard
 
 from holdzero.errors import InputError
 from holdzero.form import TELLS, refuse_other
+from holdzero.inputs.reading.cells import lines_of
 from holdzero.quantity import quoted
 
 LINES = ""  # the delimiter of text that has one cell a line
 _MOST_BYTES = 512 * 2**20  # of a workbook, unpacked: far above a million rows
 _LOOKED_AT = 200  # lines that decide on the delimiter
+_FIRST = 2**20  # characters, at most, that they are looked for in
 _DECIMAL_COMMA = re.compile(r"[^,]*(?<![0-9,.])[-+−]?[0-9]*,[0-9]+[^,0-9]*\Z")
 
 
@@ -38,7 +41,9 @@ class Grid:
         return max(map(len, self.rows))
 
 
-def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimiter: str | None = None) -> Grid:
+def read_grid(
+    content: bytes | str, *, name: str = "", sheet: str = "", delimiter: str | None = None, most: int | None = None
+) -> Grid:
     r"""Read a file or a paste.
 
     Parameters
@@ -51,6 +56,8 @@ def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimite
         Of a workbook; by default the first that has something in it.
     delimiter : str, optional
         What stands between cells, where the text is mistaken: ",", ";", a tab, or "" for one cell a line.
+    most : int, optional
+        Rows looked at: the first so many, where only headings or first cells are asked for.
 
     Raises
     ------
@@ -67,7 +74,7 @@ def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimite
     raw = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else content
     digest = hashlib.sha256(raw).hexdigest()
     if is_workbook(content):
-        sheets, shown, rows = _workbook(content, name, sheet)
+        sheets, shown, rows = _workbook(content, name, sheet, most)
         return _grid(rows, "\t", name, digest, sheets, shown)
     text = content if isinstance(content, str) else _text(content, name)
     text = text.removeprefix("\ufeff")
@@ -76,10 +83,11 @@ def read_grid(content: bytes | str, *, name: str = "", sheet: str = "", delimite
     if delimiter is None:
         delimiter = delimiter_of(text)
     if delimiter == LINES:
-        return _grid([(i, (line.strip(),)) for i, line in enumerate(text.splitlines(), 1)], LINES, name, digest)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+        lines = islice(enumerate(text.splitlines(), 1), most)
+        return _grid([(i, (line.strip(),)) for i, line in lines], LINES, name, digest)
+    reader = csv.reader(lines_of(text), delimiter=delimiter)
     try:
-        rows = [(reader.line_num, tuple(" ".join(cell.split()) for cell in row)) for row in reader]
+        rows = [(reader.line_num, tuple(" ".join(cell.split()) for cell in row)) for row in islice(reader, most)]
     except csv.Error as slip:
         raise InputError(
             where=f"{name}, line {reader.line_num}".removeprefix(", "),
@@ -103,7 +111,10 @@ def delimiter_of(text: str) -> str:
     >>> delimiter_of("set\tdeviation_mm\n1\t0,5"), delimiter_of("1,0.5\n2,0.7"), delimiter_of("0,5\n0,7")
     ('\t', ',', '')
     """
-    lines = [line for line in text.splitlines() if line.strip()][:_LOOKED_AT]
+    first = text[:_FIRST].splitlines()
+    if len(text) > _FIRST and len(first) > 1:
+        del first[-1]  # it may go on
+    lines = [line for line in first if line.strip()][:_LOOKED_AT]
     for delimiter in ("\t", ";"):
         if sum(delimiter in line for line in lines) * 2 > len(lines):
             return delimiter
@@ -172,7 +183,7 @@ def _unread(name: str, fault: str) -> InputError:
 
 
 def _workbook(
-    content: bytes, name: str, sheet: str
+    content: bytes, name: str, sheet: str, most: int | None
 ) -> tuple[tuple[str, ...], str, list[tuple[int, tuple[str, ...]]]]:
     import openpyxl  # half a second that only a workbook needs to pay
 
@@ -193,7 +204,8 @@ def _workbook(
                 )
             for title in [sheet] if sheet else sheets:
                 sheets[title].reset_dimensions()  # what the file says of its size is not always so
-                rows = [(line, tuple(map(_word, row))) for line, row in enumerate(sheets[title].values, 1)]
+                values = islice(enumerate(sheets[title].values, 1), most)
+                rows = [(line, tuple(map(_word, row))) for line, row in values]
                 if sheet or any(any(row) for _, row in rows):
                     return tuple(sheets), title, rows
     except InputError:  # the sheet that was asked for

@@ -16,6 +16,7 @@ from holdzero.quantity import KINDS, tidy
 
 _SHOWN = 6  # cells of each column shown
 _LOOKED_AT = 400  # rows that decide
+FIRST_ROWS = 1 + _LOOKED_AT  # of a table of which only the columns are asked for
 _HEARD = {  # what people write over such columns, beside the names of a readings file
     "deviation": "reading readings dev value dial indicator gauge gage measured measurement error result",
     "set": "power_up powerup power_cycle cycle session block series",

@@ -6,6 +6,7 @@ from dataclasses import replace
 from holdzero.errors import InputError
 from holdzero.inputs.importing.choice import GridPlan
 from holdzero.inputs.importing.grid import as_text, is_workbook, read_grid
+from holdzero.inputs.importing.preview import FIRST_ROWS
 from holdzero.inputs.importing.take import TakenReadings
 from holdzero.inputs.reading.entry import read_readings
 from holdzero.inputs.reading.spans import holds_spans
@@ -36,7 +37,7 @@ def is_spans_file(content: bytes | str, name: str = "") -> bool:
 
 def _headings(content: bytes | str, name: str) -> tuple[str, ...]:
     try:
-        return read_grid(content, name=name).rows[0]
+        return read_grid(content, name=name, most=FIRST_ROWS).rows[0]
     except InputError:
         return ()  # no table: whoever reads it says what is wrong
 

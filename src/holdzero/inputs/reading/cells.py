@@ -8,7 +8,7 @@ import csv
 import io
 import re
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import chain, count, islice, zip_longest
 from typing import TypeVar
@@ -24,6 +24,7 @@ T = TypeVar("T")
 Codes = NDArray[np.int64]
 _LINE_END = re.compile(r"\r\n?|\n")
 _AT_A_TIME = 500  # rows held as Python lists: bounds the memory, and the collector's work
+_BLOCK = 2**20  # characters of a text that are split into lines at a time
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,7 @@ def read_cells(text: str, *, where: str = "") -> Cells:
             need="text as UTF-8",
             do="save the file as CSV in UTF-8",
         )
-    stream = io.StringIO(text.removeprefix("\ufeff"), newline="")  # a line end within quotes stays what it is
+    stream = lines_of(text.removeprefix("\ufeff"))
     skipped = 0
     for header in stream:
         if header.strip() and not header.startswith("#"):
@@ -152,6 +153,19 @@ def read_cells(text: str, *, where: str = "") -> Cells:
     return _without_blank_rows(
         columns_read, np.concatenate(lines) if lines else np.zeros(0, np.int64), delimiter, where
     )
+
+
+def lines_of(text: str) -> Iterator[str]:
+    r"""Yield the lines of a text with their ends as they are: a line end within quotes stays what it is.
+
+    >>> list(lines_of("a\r\nb\nc"))
+    ['a\r\n', 'b\n', 'c']
+    """
+    start = 0
+    while start < len(text):  # in blocks: a stream of all of it would take four times the memory
+        end = text.rfind("\n", start, start + _BLOCK) + 1 or text.find("\n", start + _BLOCK) + 1 or len(text)
+        yield from io.StringIO(text[start:end], newline="")
+        start = end
 
 
 def _lines(rows: list[list[str]], before: int, last: int) -> Codes:
