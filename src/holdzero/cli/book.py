@@ -21,7 +21,11 @@ def command() -> None:
 @command.command("check")
 @BOOK
 def check_book(book: Path) -> int:
-    """Read every page and every row of BOOK; nothing is changed. Ends with 1 if something is wrong."""
+    """Read every page and every row of BOOK; nothing is changed. Ends with 1 if something is wrong.
+
+    Each row is read by the rules of files. A typed reading is compared with the value kept of it; each set of
+    readings, and each other row, with the digest kept when it was written.
+    """
     from holdzero.store import check
     from holdzero.store.place import cautions
 
@@ -29,8 +33,16 @@ def check_book(book: Path) -> int:
     for sentence in (*health.wrong, *(caution.text for caution in cautions(book))):
         click.echo(sentence)
     if not health.wrong:
-        click.echo(f"{book.name} is whole: {_counted(health.rows)}.")
+        click.echo(f"{book.name} is whole: {_counted(health.rows)}.{_known_since(health.since)}")
     return 1 if health.wrong else 0
+
+
+def _known_since(since: str) -> str:
+    from holdzero.store.check import NOT_YET
+
+    if since == NOT_YET:
+        return " Digests of its rows are kept from the next time it is opened on."
+    return f" Digests of all its rows are kept since {since[:10]}." if since else ""
 
 
 @command.command("backup")

@@ -12,8 +12,10 @@ from holdzero.compute.square import step_from
 from holdzero.compute.wiring import circuits_from
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.sensor import sensor_from
+from holdzero.quantity import quoted
+from holdzero.store import schema
+from holdzero.store.altered import altered, since
 from holdzero.store.file import in_plain_words, read_only
-from holdzero.store.schema import metadata
 from holdzero.store.sound import (
     Unreadable,
     named,
@@ -24,18 +26,24 @@ from holdzero.store.sound import (
     refuse_series,
     refuse_span,
     refuse_trial,
+    refuse_typed,
 )
 
+NOT_YET = "not yet"  # since when digests are kept in a book of an older version
 _MOST = 20  # findings of one kind that are listed
 
 
 @dataclass(frozen=True, slots=True)
 class Health:
-    """What a check found. `rows`: how many each table holds; `wrong`: sentences."""
+    """What a check found. `rows`: how many each table holds; `wrong`: sentences.
+
+    `since`: what was altered in the file before this moment is not known; empty: kept from the first row on.
+    """
 
     tables: int  # number of the schema
     rows: dict[str, int]
     wrong: tuple[str, ...]
+    since: str = ""
 
 
 def check(path: Path) -> Health:
@@ -61,27 +69,58 @@ def check(path: Path) -> Health:
         wrong = _pages(sqlite)
         if wrong:
             return Health(tables, {}, tuple(wrong))
-        orphans = sqlite.execute("pragma foreign_key_check").fetchall()
-        wrong += [
-            f"{table} {row}: the {parent} it belongs to is missing." for table, row, parent, _ in orphans[:_MOST]
-        ]
-        wrong += _unread(sqlite)
-        known = [name for (name,) in sqlite.execute("select name from sqlite_master where type = 'table'")]
-        rows = {
-            name: sqlite.execute(f'select count(*) from "{name}"').fetchone()[0]
-            for name in metadata.tables
-            if name in known
-        }
-    return Health(tables, rows, tuple(wrong))
+        wrong = _columns(sqlite) if tables == schema.SCHEMA else []
+        if wrong:
+            return Health(tables, {}, tuple(wrong))
+        try:
+            return _read(sqlite, tables)
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:  # the list of its tables itself is damaged
+            return Health(tables, {}, (f"The file: {quoted(str(error))}.",))
+
+
+def _read(sqlite: sqlite3.Connection, tables: int) -> Health:
+    """Look at each row of a book whose pages are whole."""
+    orphans = sqlite.execute("pragma foreign_key_check").fetchall()
+    wrong = [f"{table} {row}: the {parent} it belongs to is missing." for table, row, parent, _ in orphans[:_MOST]]
+    sqlite.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")  # a letter may be damaged
+    wrong += _unread(sqlite)
+    known = [name for (name,) in sqlite.execute("select name from sqlite_master where type = 'table'")]
+    kept_since = NOT_YET
+    if schema.digest.name in known:
+        wrong += islice(altered(sqlite), _MOST)
+        kept_since = since(sqlite)
+    rows = {
+        name: sqlite.execute(f'select count(*) from "{name}"').fetchone()[0]
+        for name in schema.metadata.tables
+        if name in known
+    }
+    return Health(tables, rows, tuple(map(_printable, wrong)), kept_since)
+
+
+def _printable(sentence: str) -> str:
+    return sentence.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
 
 
 def _pages(sqlite: sqlite3.Connection) -> list[str]:
     """Let SQLite look at every page; where a page is too damaged to be looked at, that is the finding."""
     try:
         complaints = [complaint for (complaint,) in sqlite.execute(f"pragma integrity_check({_MOST})")]
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         complaints = [str(error)]
     return [f"The file: {complaint}." for complaint in complaints if complaint != "ok"]
+
+
+def _columns(sqlite: sqlite3.Connection) -> list[str]:
+    """Say which tables have not the columns they were made with."""
+    wrong = []
+    for table in schema.metadata.tables.values():
+        try:
+            names = {row[1] for row in sqlite.execute(f'pragma table_info("{table.name}")')}
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+            return [f"The file: {quoted(str(error))}."]
+        if names != set(table.c.keys()):
+            wrong.append(f"The file: the table {table.name} has not the columns it was made with.")
+    return wrong
 
 
 def _unread(sqlite: sqlite3.Connection) -> Iterator[str]:
@@ -104,6 +143,12 @@ def _refused(sqlite: sqlite3.Connection, table: str, read: Callable[[dict[str, A
             yield str(error)
 
 
+def _reading(row: Mapping[str, Any]) -> None:
+    refuse_reading(row)
+    if row["entered"]:
+        refuse_typed(row["entered"], row["deviation_mm"])
+
+
 def _typed(row: Mapping[str, Any]) -> Any:
     return json.loads(row["document"])
 
@@ -121,7 +166,7 @@ READERS: Mapping[str, Callable[[dict[str, Any]], object]] = {
     "sensor": lambda row: sensor_from(row["name"], _typed(row)),
     "trial": refuse_trial,
     "series": refuse_series,
-    "reading": refuse_reading,
+    "reading": _reading,
     "span": refuse_span,
     "noise": refuse_noise,
     "logged": refuse_logged,

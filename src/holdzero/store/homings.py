@@ -16,6 +16,7 @@ from holdzero.inputs.reading.digest import digest_of, rows_digest
 from holdzero.inputs.reading.values import Homings, Protocol, Readings
 from holdzero.store import acts
 from holdzero.store.beside import read_beside, write_beside
+from holdzero.store.digests import keep_rows
 from holdzero.store.schema import arrival, power_up, reading, series, span, trial
 from holdzero.store.sound import FIGURES, MARKS, named, refuse_reading, refuse_series
 from holdzero.store.spans import spans_of_trial
@@ -151,16 +152,22 @@ def _insert(c: sa.Connection, columns: Mapping[str, NDArray[Any]], order: NDArra
     insert = reading.insert().compile(dialect=c.dialect, column_keys=list(columns))
     assert isinstance(insert, SQLCompiler)
     names = insert.positiontup or list(columns)
+    full = [name for name, column in columns.items() if _says_something(column)]
     for start in range(0, order.size, _AT_A_TIME):
         at = order[start : start + _AT_A_TIME]
         rows = zip(*(_cells(columns[name][at]) for name in names), strict=True)
         block = list(rows) if insert.positional else [dict(zip(names, row, strict=True)) for row in rows]
         c.exec_driver_sql(str(insert), block)
+        keep_rows(c, reading, {name: _cells(columns[name][at]) for name in full})
 
 
 def _column(column: NDArray[Any] | None, n: int, *, empty: str | float = "") -> NDArray[Any]:
     """Return a column of a group; one that no row has anything in where there is none. shape (n,)"""
     return np.full(n, empty) if column is None else column
+
+
+def _says_something(column: NDArray[Any]) -> bool:
+    return not np.isnan(column).all() if column.dtype.kind == "f" else column.dtype.kind == "i" or any(column)
 
 
 def _cells(column: NDArray[Any]) -> list[Any]:

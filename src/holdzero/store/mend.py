@@ -8,7 +8,7 @@ import sqlalchemy as sa
 
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.sensor import sensor_from
-from holdzero.store import acts
+from holdzero.store import acts, digests
 from holdzero.store.schema import machine, sensor
 from holdzero.store.sound import LARGEST_KEY, NotInBook
 from holdzero.store.values import Document
@@ -55,6 +55,7 @@ class BookMending(ABC):
         was, text = self._text(table, key)[0], json.dumps(document)
         with self._writing() as c:
             c.execute(table.update().where(table.c.id == key).values(document=dict(document), **marks))
+            digests.afresh(c, since="", tables=[table], key=key)
             acts.add(c, table.name, key, "document", before=was, after=text, now=self._now())
 
     @abstractmethod

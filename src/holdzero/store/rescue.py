@@ -13,14 +13,17 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 
 from holdzero.errors import BookError
+from holdzero.store.altered import differing
+from holdzero.store.digests import TABLES, afresh, sums
 from holdzero.store.file import finished, made, refuse_taken
-from holdzero.store.schema import metadata
+from holdzero.store.schema import digest
 
 _SOME = 64  # rows asked for at once, and the range that is no longer halved but read row by row
 _LEAST_BYTES = 8  # a row takes more than this, and rows are numbered without gaps: bounds their number
@@ -76,11 +79,25 @@ def rescue(path: Path, to: Path) -> Rescued:
             if path.with_name(path.name + ending).exists():
                 shutil.copyfile(path.with_name(path.name + ending), copy.with_name(copy.name + ending))
         with closing(_opened(copy, path)) as damaged, _new(part) as new:
-            for table in metadata.sorted_tables:
+            for table in TABLES:
                 kept[table.name] = _keep(new, table, _rows(damaged, table, lost), lost)
+            lost += _altered(new, _rows(damaged, digest, lost))
+            afresh(new, since=f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}")
     finished(part)
     os.replace(part, to)
     return Rescued(kept, tuple(lost))
+
+
+def _altered(new: sa.Connection, digests: Iterator[Row]) -> Iterator[str]:
+    """Say which rows that were saved are not as they were written. Of others some are lost, and named."""
+    of_table: dict[str, list[Row]] = {table.name: [] for table in TABLES}
+    for row in digests:
+        of_table.get(row["about"], []).append(row)
+    for table in TABLES:
+        rows = (row._asdict() for row in new.execute(sa.select(table)))
+        for set_altered in differing(table, sums(table, rows), of_table[table.name]):
+            if set_altered.n == set_altered.kept:
+                yield f"{table.name} {set_altered.of_set}: kept, but altered since it was written."
 
 
 @contextmanager

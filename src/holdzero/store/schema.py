@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 10  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 11  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -255,4 +255,16 @@ result = sa.Table(  # figures as computed once, so that a record can be checked 
     sa.Column("version", sa.Text, nullable=False),  # of holdzero
     sa.Column("document", sa.JSON, nullable=False),
     _words("added"),
+)
+
+digest = sa.Table(  # what was written, so that a row that is no longer so is found; kept by `store.digests`
+    "digest",
+    metadata,
+    _key(),
+    sa.Column("about", sa.Text, nullable=False),  # a table
+    sa.Column("of_set", sa.Text, nullable=False),  # its row, or "series/power-up" of readings
+    sa.Column("n", sa.Integer, nullable=False),  # rows
+    sa.Column("digest", sa.Text, nullable=False),  # hexadecimal: the sum of those of its rows
+    _words("since"),  # when it was taken of rows that were there already; empty: kept from the first
+    sa.UniqueConstraint("about", "of_set"),
 )

@@ -1,11 +1,15 @@
 """Sound: what a file could not say is refused by name, on its way into a book and on its way out."""
 
+import math
+import re
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
+from holdzero import quantity
 from holdzero.errors import BookError, InputError
 from holdzero.inputs.reading.allowed import (
+    UNITS,
     homing_of,
     kind_of,
     protocol_of,
@@ -23,6 +27,7 @@ from holdzero.store.values import NewReading, Outcome
 
 FIGURES = ("homing", "deviation_mm", "speed_mm_s", "temperature_degc")  # of a reading
 MARKS = ("trial", "kind", "event", "left_out")  # of a reading alone
+LENGTHS = tuple(unit for unit in UNITS if unit != "steps")  # what a bare number may have been in
 LARGEST_KEY = 2**63 - 1  # of a row
 LONGEST_WATCH_S = 3.2e9  # a hundred years
 MOST_TRIPS = 10**9
@@ -102,6 +107,27 @@ def refuse_reading(row: Mapping[str, Any]) -> None:
         within(row["trip_to_index_mm"], "length", where="trip_to_index")
     kind_of(row.get("kind", ""), where="kind")
     cells_beside(row.get("beside", ""))
+
+
+def refuse_typed(entered: str, deviation_mm: float) -> None:
+    """Refuse a reading whose value is not what was typed, whichever unit a bare number was in.
+
+    What is no length by itself, such as a whole number that may count steps, is not compared.
+    """
+    if re.fullmatch(r"\s*[-+\u2212]?\d+\s*", entered):
+        return
+    sizes_mm = []
+    for figure in dict.fromkeys((entered, entered.replace(",", "."))):
+        for unit in LENGTHS:
+            with suppress(InputError):
+                sizes_mm.append(quantity.read(figure, "length", unit=unit))
+    if sizes_mm and not any(math.isclose(deviation_mm, size, rel_tol=1e-9, abs_tol=1e-9) for size in sizes_mm):
+        raise InputError(
+            where="deviation",
+            found=f"{deviation_mm!r} mm kept of {quoted(entered)}",
+            need="the value that was typed",
+            do="take it back and enter it once more",
+        )
 
 
 def refuse_span(row: Mapping[str, Any]) -> None:

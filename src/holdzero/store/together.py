@@ -10,6 +10,7 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from holdzero.errors import BookError
+from holdzero.store.digests import keep_digests
 from holdzero.store.file import in_plain_words
 from holdzero.store.same_file import SameFile
 
@@ -34,6 +35,7 @@ class BookWriting:
     def __init__(self, engine: sa.Engine, path: Path, *, read_only: str, clock: Clock) -> None:
         self.path, self.read_only = path, read_only
         self._engine, self._clock = engine, clock
+        keep_digests(engine)
         in_a_file = engine.dialect.name == "sqlite" and not read_only
         self._same_file = SameFile(path) if in_a_file else None
         self._whole: ContextVar[sa.Connection | None] = ContextVar("whole", default=None)
