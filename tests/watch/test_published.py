@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm, weibull_min
 
+from holdzero.compute.steady import least_squares
 from holdzero.compute.watch import (
     ChartLimits,
     chart,
@@ -13,6 +14,7 @@ from holdzero.compute.watch import (
     mean_moving_range,
     weibull_life,
 )
+from holdzero.compute.watch.drift import last_step
 from holdzero.compute.watch.outside import chance_above_risk
 from holdzero.errors import InputError
 from printed import printed
@@ -111,6 +113,54 @@ class TestBesideOtherRules:
         assert self.lengths(168, shift) < 1.15 * sums
 
 
+def sums(values, *, target, slack):
+    """Tabular sums of what lies above and below a target, each slack taken off: a second route to a shift."""
+    above, below, told = 0.0, 0.0, []
+    for value in values:
+        above, below = max(0.0, above + value - target - slack), max(0.0, below + target - slack - value)
+        told.append((above, below))
+    return np.array(told)
+
+
+class TestSums:
+    """NIST/SEMATECH e-Handbook, section 6.3.2.3: target 325, k 0.3175, h 4.1959; beside the watch's own dating."""
+
+    VALUES = np.array(
+        [
+            *(324.925, 324.675, 324.725, 324.350, 325.350, 325.225, 324.125, 324.525, 325.225, 324.600),
+            *(324.625, 325.150, 328.325, 327.250, 327.825, 328.500, 326.675, 327.775, 326.875, 328.350),
+        ]
+    )
+    ABOVE = (0, 0, 0, 0, 0.03, 0, 0, 0, 0, 0, 0, 0, 3.01, 4.94, 7.45, 10.63, 11.99, 14.44, 16.00, 19.04)
+    BELOW = (0, 0.01, 0, 0.33, 0, 0, 0.56, 0.72, 0.17, 0.25, 0.31, *[0] * 9)
+    FIRST = 12  # reading 13: the last zero of the sums above stands at 12
+
+    def test_published(self):
+        told = sums(self.VALUES, target=325, slack=0.3175)
+        assert told[:, 0] == pytest.approx(self.ABOVE, abs=0.00501)
+        assert told[:, 1] == pytest.approx(self.BELOW, abs=0.00501)
+        assert int((told > 4.1959).any(axis=1).argmax()) + 1 == 14
+        assert int(np.flatnonzero(told[:14, 0] == 0)[-1]) + 1 == self.FIRST
+
+    def test_the_step_is_dated_where_the_sums_date_it(self):
+        step = last_step(self.VALUES)
+        assert (step.point, step.size_mm > 2) == (self.FIRST, True)
+
+    def test_the_chart_dates_it_there_too(self):
+        held = chart((self.VALUES - 325) / 0.635, ChartLimits(np.inf, 3.0, 500.0))  # k is half a shift of one s
+        first = int(held.ewma.argmax())
+        assert (first + 1, held.since[first]) == (14, self.FIRST)
+
+    @pytest.mark.parametrize(("shift", "homings"), [(1.5, 4.75), (2, 3.34), (3, 2.19)])
+    def test_run_lengths(self, shift, homings):
+        """Lucas and Crosier 1982, k 0.5 and h 4: the same sums, run until they pass."""
+        draw, lengths = np.random.default_rng(23), []
+        for series in draw.normal(shift, 1, (1000, 40)):
+            passed = (sums(series, target=0, slack=0.5) > 4).any(axis=1)
+            lengths.append(int(passed.argmax()) + 1 if passed.any() else passed.size)
+        assert np.mean(lengths) == pytest.approx(homings, abs=4 * np.std(lengths) / 1000**0.5)
+
+
 class TestLife:
     """NIST/SEMATECH e-Handbook, section 8.4.1.3: 20 units, 10 failed, stopped at 500 h."""
 
@@ -122,9 +172,17 @@ class TestLife:
         assert life.scale == printed("606.528")
         assert life.log_likelihood == printed("-75.135")
 
+    def test_line_through_the_ranks(self):
+        """Section 8.2.2.1: the same ten on logarithmic paper, F = (i - 0.3) / 20.4, by this program's line."""
+        share = (np.arange(1, 11) - 0.3) / 20.4
+        line = least_squares(np.log10(self.FAILED), np.log10(-np.log(1 - share)))
+        assert line.slope == printed("1.457519")
+        assert line.intercept == printed("-4.116536")
+
     def test_b10_is_the_tenth_of_that_law(self):
-        """No book prints it: SciPy's quantile of the published law."""
+        """No book prints it: 164.02 h by hand, scale (-ln 0.9)^(1/shape), and SciPy's quantile."""
         life = weibull_life(self.FAILED, [500] * 10)
+        assert life.b10 == printed("164.02")
         assert life.b10 == pytest.approx(weibull_min(1.720797, scale=606.5275).ppf(0.1), rel=1e-5)
         low, high = life.b10_interval
         assert low < life.b10 < high

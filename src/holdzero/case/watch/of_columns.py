@@ -250,13 +250,14 @@ def _together(
 
 def _series(own: _ReadingsOfSide, events: int, noted: tuple[float, ...], resolution_mm: float) -> WatchedSeries:
     anew = own.power_up == 0
-    if not anew.all():
+    unlabelled = bool(anew.all())
+    if not unlabelled:
         anew[1:] |= (own.power_up[1:] != own.power_up[:-1]) | (own.stretch[1:] != own.stretch[:-1])
         anew[:1] = True
     return WatchedSeries(
         moment_s=own.moment_s,
         deviation_mm=own.value_mm,
-        power_up=np.cumsum(anew) - 1,
+        power_up=np.arange(anew.size) if unlabelled else np.cumsum(anew) - 1,
         stretch=own.stretch,
         events=events,
         temperature_degc=own.degc,

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 DRAWS = 1999
-_LOOKS = (0, 32, 96, 224, 480, 992, DRAWS)
+_LOOKS = (0, 24, 32, 40, 56, 80, 112, 160, 224, 480, 992, DRAWS)  # where it may be settled
 SEED = 20260101
 
 
@@ -68,7 +68,7 @@ def beyond_chance(reach: Callable[[NDArray[np.intp]], Floats], n: int, seen: flo
     return True
 
 
-@lru_cache(maxsize=96)
+@lru_cache(maxsize=176)
 def _dealt(n: int, start: int, end: int) -> NDArray[np.intp]:
     """Some of the rows of `shuffles((n,))`: the same numbers, drawn from their place on."""
     bits = np.random.PCG64(SEED)

@@ -31,6 +31,8 @@ class StraightLine:
         Share of the sum of squares that the line takes up. [-]
     df : int
         Degrees of freedom of the errors.
+    middle, level, sxx : float
+        Means of x and y, and the squares of x about its mean. [units of x, y and x^2]
     """
 
     slope: float
@@ -40,6 +42,9 @@ class StraightLine:
     residual_sd: float
     r_squared: float
     df: int
+    middle: float
+    level: float
+    sxx: float
 
     @property
     def t(self) -> float:
@@ -70,7 +75,7 @@ def least_squares(x: Floats, y: Floats) -> StraightLine:
     NIST/SEMATECH e-Handbook 4.1.4.1; computed about the means, where readings far from zero keep their digits.
     """
     df = x.size - 2
-    middle, level = x.mean(), y.mean()
+    middle, level = float(x.mean()), float(y.mean())
     across, up = x - middle, y - level
     sxx, syy = float(across @ across), float(up @ up)
     slope = float(across @ up) / sxx
@@ -80,11 +85,14 @@ def least_squares(x: Floats, y: Floats) -> StraightLine:
     return StraightLine(
         slope=slope,
         slope_error=sd / math.sqrt(sxx),
-        intercept=float(level - slope * middle),
-        intercept_error=sd * math.sqrt(1 / x.size + float(middle) ** 2 / sxx),
+        intercept=level - slope * middle,
+        intercept_error=sd * math.sqrt(1 / x.size + middle**2 / sxx),
         residual_sd=sd,
         r_squared=1 - residual / syy if syy else 0.0,
         df=df,
+        middle=middle,
+        level=level,
+        sxx=sxx,
     )
 
 

@@ -26,14 +26,21 @@ class Chart:
         The running mean goes beyond its limit here: once for each time it does.
     running : ndarray
         Running mean after each point. [standard deviations of the baseline]
-    since : ndarray of int
-        Point at which the running mean last left the middle: the shift began about there.
+    anew : ndarray of bool, shape (m,)
+        Where the running mean begins from the middle.
     """
 
     single: Flags
     ewma: Flags
     running: Floats
-    since: NDArray[np.intp]
+    anew: Flags
+
+    @property
+    def since(self) -> NDArray[np.intp]:
+        """Point at which the running mean last left the middle: the shift began about there. shape (..., m)"""
+        sign = np.sign(self.running)
+        crossed = sign * _before(sign, self.anew) <= 0
+        return np.maximum.accumulate(np.where(crossed, np.arange(sign.shape[-1]), 0), axis=-1)
 
 
 def chart(
@@ -71,12 +78,11 @@ def chart(
     anew[[0, *(point for point in restarts if 0 <= point < points)] if points else []] = True
     running = _running(off_sds, anew, weight)
     edge = limits.ewma_sds * sqrt(weight / (2 - weight)) * widening
-    sign = np.sign(running)
-    side = np.where(np.abs(running) > edge, sign, 0.0)
-    ewma = (side != 0) & (side != _before(side, anew))
-    crossed = sign * _before(sign, anew) <= 0
-    since = np.maximum.accumulate(np.where(crossed, np.arange(points), 0), axis=-1)
-    return Chart(single, ewma, running, since)
+    ewma = np.abs(running) > edge
+    if ewma.any():
+        side = np.where(ewma, np.sign(running), 0.0)
+        ewma &= side != _before(side, anew)
+    return Chart(single, ewma, running, anew)
 
 
 def _before(values: Floats, anew: Flags) -> Floats:
@@ -93,14 +99,15 @@ def _running(off_sds: Floats, anew: Flags, weight: float) -> Floats:
     As one system of equations with two bands, y[n] - (1 - weight) y[n - 1] = weight x[n], solved from above: the
     recursion itself, for all series at once.
     """
-    judged = ~np.isnan(off_sds)
-    kept = np.where(judged, 1 - weight, 1.0)
+    if not off_sds.size:
+        return np.zeros(off_sds.shape)
+    new, kept = weight * off_sds, np.full(off_sds.shape, weight - 1)
+    left_out = np.isnan(off_sds)
+    if left_out.any():
+        new[left_out], kept[left_out] = 0.0, -1.0
     kept[..., anew] = 0.0
     bands = np.zeros((2, off_sds.size), order="F")
-    bands[1, :-1] = -kept.reshape(-1)[1:]
-    new = np.where(judged, weight * off_sds, 0.0).reshape(-1, 1)
-    if not new.size:
-        return np.zeros(off_sds.shape)
-    solved, _ = dtbtrs(bands, new, uplo="L", diag="U", overwrite_b=1)
+    bands[1, :-1] = kept.reshape(-1)[1:]
+    solved, _ = dtbtrs(bands, new.reshape(-1, 1), uplo="L", diag="U", overwrite_b=1)
     running: Floats = solved.reshape(off_sds.shape)
     return running

@@ -131,15 +131,8 @@ def slope(moment_s: Floats, values_mm: Floats) -> DriftLine | None:
     if values_mm.size < FEWEST or np.ptp(moment_s) == 0:
         return None
     days = (moment_s - moment_s[0]) / DAY_S
-    middle = float(days.mean())
-    return DriftLine(
-        least_squares(days, values_mm),
-        values_mm.size,
-        middle,
-        float(((days - middle) ** 2).sum()),
-        float(values_mm.mean()),
-        float(days[-1]),
-    )
+    line = least_squares(days, values_mm)
+    return DriftLine(line, values_mm.size, line.middle, line.sxx, line.level, float(days[-1]))
 
 
 def lost_after_days(trend: DriftLine, *, reference_mm: float, room_mm: float) -> tuple[float, float] | None:

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from holdzero.inputs.log.columns import in_a_row
+
 Floats = NDArray[np.float64]
 
 
@@ -55,8 +57,9 @@ class PowerUps:
 
 
 def power_ups(series: WatchedSeries, rows: NDArray[np.intp]) -> PowerUps:
-    """Gather some readings of a series by power-up."""
-    label = series.power_up[rows]
+    """Gather some readings of a series, `rows` in order, by power-up."""
+    own = in_a_row(rows)
+    label = series.power_up[own]
     begins = np.ones(label.size, dtype=np.bool_)
     np.not_equal(label[1:], label[:-1], out=begins[1:])
     first = np.flatnonzero(begins)
@@ -64,10 +67,10 @@ def power_ups(series: WatchedSeries, rows: NDArray[np.intp]) -> PowerUps:
         nothing = np.zeros(0)
         return PowerUps(rows, nothing, nothing, nothing, 0.0, 0)
     if first.size == rows.size:  # one reading each
-        moment_s, value_mm = series.moment_s[rows], series.deviation_mm[rows]
-        return PowerUps(rows, moment_s, value_mm, series.temperature_degc[rows], 0.0, rows.size)
+        moment_s, value_mm = series.moment_s[own], series.deviation_mm[own]
+        return PowerUps(rows, moment_s, value_mm, series.temperature_degc[own], 0.0, rows.size)
     count = np.diff(np.append(first, rows.size))
-    mean_mm = np.add.reduceat(series.deviation_mm[rows], first) / count
-    degc = np.add.reduceat(series.temperature_degc[rows], first) / count
-    off = series.deviation_mm[rows] - np.repeat(mean_mm, count)
+    mean_mm = np.add.reduceat(series.deviation_mm[own], first) / count
+    degc = np.add.reduceat(series.temperature_degc[own], first) / count
+    off = series.deviation_mm[own] - np.repeat(mean_mm, count)
     return PowerUps(rows[first], series.moment_s[rows[first]], mean_mm, degc, float(off @ off), rows.size)

@@ -13,6 +13,7 @@ from holdzero.compute.watch.drift import DAY_S, DriftLine, LevelStep, last_step,
 from holdzero.compute.watch.limits import WEIGHT, ChartLimits
 from holdzero.compute.watch.series import PowerUps, WatchedSeries, power_ups
 from holdzero.compute.watch.stray import gross_misses
+from holdzero.inputs.log.columns import in_a_row
 
 Floats = NDArray[np.float64]
 
@@ -224,9 +225,11 @@ def _stretch(
     newest: bool,
     confirmed: WatchBaseline | None,
 ) -> _WatchedStretch:
-    label = series.power_up[rows]
+    label = series.power_up[in_a_row(rows)]
     in_baseline = int(np.searchsorted(label, label[0] + size)) if rows.size else 0  # of the first `size` power-ups
-    missed = gross_misses(series.deviation_mm[rows], baseline=in_baseline, resolution_mm=series.resolution_mm)
+    missed = gross_misses(
+        series.deviation_mm[in_a_row(rows)], baseline=in_baseline, resolution_mm=series.resolution_mm
+    )
     count = int(np.count_nonzero(missed))
     points = power_ups(series, rows[~missed] if count else rows)
     known = points if in_baseline == rows.size else power_ups(series, rows[:in_baseline][~missed[:in_baseline]])
@@ -282,13 +285,14 @@ def _alarms(
     single, ewma = np.flatnonzero(seen.single), np.flatnonzero(seen.ewma)
     missed_mm = series.deviation_mm[missed] - home.mean_mm
     running = seen.running[ewma]
+    began = points.row[seen.since[ewma]] if ewma.size else ewma
     row = np.concatenate((missed, points.row[single], points.row[ewma]))
     rule = np.repeat(np.arange(3), (missed.size, single.size, ewma.size))
     order = np.lexsort((rule == RULES.index("ewma"), row))
     latest_note_s = max(series.acknowledged_s, default=-np.inf)
     return alarms_raised(
         row[order],
-        np.concatenate((missed, points.row[single], points.row[seen.since[ewma]]))[order],
+        np.concatenate((missed, points.row[single], began))[order],
         rule[order],
         np.concatenate((missed_mm, points.mean_mm[single] - home.mean_mm, running * home.sd_mm))[order],
         np.concatenate((missed_mm / home.sd_mm, off_sds[single], running))[order],
@@ -306,7 +310,13 @@ def _interval_days(series: WatchedSeries) -> float | None:
     """Usual time from one power-up to the next; None before there are three. [day]"""
     begins = np.ones(series.power_up.size, dtype=np.bool_)
     np.not_equal(series.power_up[1:], series.power_up[:-1], out=begins[1:])
-    moment_s = series.moment_s[begins]
+    moment_s = series.moment_s if begins.all() else series.moment_s[begins]
     apart = moment_s[1:] - moment_s[:-1]
-    apart = apart[apart > 0]
-    return float(np.median(apart)) / DAY_S if apart.size >= 2 else None
+    later = apart > 0
+    apart = apart if later.all() else apart[later]
+    half = apart.size // 2
+    if half < 1:
+        return None
+    if apart.size % 2:
+        return float(np.partition(apart, half)[half]) / DAY_S
+    return float(np.partition(apart, (half - 1, half))[half - 1 : half + 1].mean()) / DAY_S
