@@ -1,5 +1,6 @@
 """`holdzero book` and `holdzero import`: one sentence each, and the exit status."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -82,6 +83,20 @@ class TestImport:
         assert dial[3:5] == ["deviation", "um"]  # of Dial (thou)
         with pytest.raises(InputError, match=r"a number from 1 to 2"):
             run("import", table, "--column", "3=deviation")
+
+    def test_a_program_gets_the_same_as_json(self, table: Path, book: Path):
+        shown = json.loads(run("import", table, "--json"))
+        assert shown["columns"][1] == {
+            "column": 2,
+            "heading": "Dial (thou)",
+            "taken_as": "deviation",
+            "unit": "thou",
+            "why": shown["columns"][1]["why"],
+        }
+        assert (shown["readings_n"], shown["spans_n"], shown["kept"]) == (2, 0, None)
+        assert shown["left_out"] == [{"line": 4, "text": "mean; 0,15", "why": "it looks like a summary"}]
+        kept = json.loads(run("import", table, "--book", book, "--json"))["kept"]
+        assert kept == {"machine": "Bench mill", "trial": "monday", "readings_n": 2, "spans_n": 0}
 
     def test_the_machine_must_be_clear(self, table: Path, book: Path):
         with open_book(book) as opened:

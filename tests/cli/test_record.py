@@ -1,5 +1,6 @@
 """`holdzero record` on the demo's files and book: what a person types, and what comes out."""
 
+import json
 import sys
 from pathlib import Path
 
@@ -80,6 +81,11 @@ def test_of_a_book(book, files, monkeypatch, capsys):
     said = capsys.readouterr().out.splitlines()
     assert said[0].startswith("Inputs changed: readings; ")
     assert any(line.startswith(f"  choice.candidates.{COARSE}.") and line.endswith(" now") for line in said)
+    assert run(monkeypatch, "--verify", "record.html", book, "--json") == 1
+    told = json.loads(capsys.readouterr().out)
+    assert (told["same"], told["changed"], told["file"]) == (False, ["readings"], "not compared")
+    assert told["sentences"][0] == said[0]
+    assert told["different"][0]["place"].startswith("choice.")
 
 
 @pytest.mark.parametrize(

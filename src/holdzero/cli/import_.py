@@ -2,15 +2,17 @@
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import click
 
+from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
-from holdzero.cli.options import only_with, read_length
+from holdzero.cli.options import json_too, only_with, read_length
 from holdzero.cli.source import mark_example, mark_machine
 from holdzero.errors import InputError
 from holdzero.files import STDIN, read_bytes
-from holdzero.inputs.importing import GridPlan, Preview, preview, read_grid, take
+from holdzero.inputs.importing import GridPlan, Preview, TakenReadings, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
 from holdzero.inputs.importing.preview import FIRST_ROWS
 from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, take_file
@@ -42,6 +44,7 @@ from holdzero.tell.importing import tell_import
 @click.option("--side", default="", type=click.Choice(["", "L", "R"]), help="For readings that do not say.")
 @click.option("--again", is_flag=True, help="Keep them although they came in before.")
 @depth_too
+@json_too
 def command(
     table: Path,
     book: Path | None,
@@ -57,6 +60,7 @@ def command(
     axis: str,
     side: str,
     again: bool,
+    json_wanted: bool,
 ) -> None:
     """Show what the columns of TABLE seem to be, and keep its readings in a book.
 
@@ -82,6 +86,9 @@ def command(
     taken = take_file(content, name, choice) if named or seen is None else take(seen.grid, choice)
     mark_example(taken.readings.example)
     if book is None:
+        if json_wanted:
+            show.as_json(_figures(seen, choice, taken) | {"kept": None})
+            return
         came = f"{taken.words}. Nothing is kept: name a book with --book."
         print_answer(tell_import(seen, choice, taken, came=came))
         return
@@ -101,8 +108,37 @@ def command(
                 do="leave them out, or give --again to keep them all the same",
             )
         done = opened.import_readings(trial_id, taken.readings, name=name, again=again)
+        if json_wanted:
+            into = {
+                "machine": of.machine.name,
+                "trial": wanted,
+                "readings_n": done.readings,
+                "spans_n": done.spans,
+            }
+            show.as_json(_figures(seen, choice, taken) | {"kept": into})
+            return
         came = f"{how_many(done.readings, done.spans)} are in the trial {wanted} of {of.machine.name}."
         print_answer(tell_import(seen, choice, taken, came=came))
+
+
+def _figures(seen: Preview | None, choice: GridPlan, taken: TakenReadings) -> dict[str, Any]:
+    """Return what the table was taken for; `kept` comes beside it: where it went, or null."""
+    return {
+        "readings_n": taken.n,
+        "spans_n": sum(int(group.n.size) for group in taken.readings.spans),
+        "columns": [
+            {
+                "column": column.index + 1,
+                "heading": column.heading,
+                "taken_as": (meaning := choice.columns.get(column.index)),
+                "unit": choice.units.get(meaning or "") or None,
+                "why": column.why,
+            }
+            for column in (seen.columns if seen else ())
+        ],
+        "left_out": [{"line": row.line, "text": row.words, "why": row.why} for row in taken.left_out],
+        "notes": [*(seen.notes if seen else ()), *taken.notes],
+    }
 
 
 def _chosen(seen: Preview, column: tuple[str, ...], unit: str | None) -> GridPlan:

@@ -66,11 +66,11 @@ def command(
     With --json everything in it is printed and nothing is written.
 
     With --verify the record is reckoned again: from the inputs it carries, or from the book or files named.
-    Exit status 1 when an input, a figure or the file itself is another now.
+    Exit status 1 when an input, a figure or the file itself is another now. With --json what differs is a list.
     """
     if verify is not None:
         only_with("BOOK or READINGS", source, *options)  # the record brings the inputs and how they were read
-        return _check(verify, source, outputs, options)
+        return _check(verify, source, outputs, options, json_wanted=json_wanted)
     if source is None:
         raise InputError(where="BOOK|READINGS", found="nothing", need="a book or a readings file", do="name one")
     if json_wanted:
@@ -109,7 +109,9 @@ def _keep(of: Opened, source: str) -> str:
     return f"Kept in {source}." if fresh else f"{source} holds the same one already."
 
 
-def _check(path: str, source: str | None, outputs: tuple[str, ...], options: dict[str, Any]) -> int:
+def _check(
+    path: str, source: str | None, outputs: tuple[str, ...], options: dict[str, Any], *, json_wanted: bool
+) -> int:
     from holdzero.report.check import check
     from holdzero.report.stored import read_stored
 
@@ -129,6 +131,9 @@ def _check(path: str, source: str | None, outputs: tuple[str, ...], options: dic
             files_needed(source, options)
         with _opened(source, options) as of:
             agreement = check(stored, of.case.basis, raw)
+    if json_wanted:
+        show.as_json(agreement.as_json())
+        return 0 if agreement.same else 1
     for sentence in agreement.sentences:
         click.echo(sentence)
     for difference in agreement.different[:MOST_LINES]:

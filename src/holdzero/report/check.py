@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isclose
+from typing import Any
 
 from holdzero import __version__
 from holdzero.case import Basis, Case, Texts
@@ -64,6 +65,20 @@ class Agreement:
     def sentences(self) -> tuple[str, ...]:
         """What a person reads, the answer first."""
         return tuple(filter(None, (self._answer, self._versions, self._file)))
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what was found, for a program: the fields, and the sentences beside them."""
+        return {
+            "same": self.same,
+            "made_by": self.made_by,
+            "checked_by": self.checked_by,
+            "changed": list(self.changed),
+            "different": [
+                {"place": figure.place, "then": figure.then, "now": figure.now} for figure in self.different
+            ],
+            "file": self.whole,
+            "sentences": list(self.sentences),
+        }
 
     @property
     def _answer(self) -> str:
