@@ -19,6 +19,7 @@ MEDIA = {
     "css": "text/css; charset=utf-8",
     "js": "text/javascript; charset=utf-8",
     "svg": "image/svg+xml",
+    "png": "image/png",
     "ipynb": "application/x-ipynb+json",
 }
 
@@ -26,7 +27,7 @@ MEDIA = {
 def names() -> tuple[str, ...]:
     """Return the names of all files of the manual."""
     drawn = [f"pictures/{name}{layout}.svg" for name in picture_names() for layout in ("", "-narrow")]
-    kept = [f"pictures/{path.name}" for path in sorted((docs() / "pictures").glob("*.svg"))]
+    kept = [f"pictures/{path.name}" for path in sorted((docs() / "pictures").glob("*.[sp][vn]g"))]
     return (*(page.file for page in topics()), *_SCRIPTS, *drawn, *kept, "notebook.ipynb")
 
 

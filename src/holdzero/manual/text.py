@@ -13,6 +13,7 @@ from markdown_it.token import Token
 
 from holdzero.manual.contents import Topic
 
+PAGE_SHOWN = ".png"  # a page as a browser shows it; there is one in the dark as well
 PICTURE = "picture:"
 _NOT_IN_ANCHORS = re.compile(r"[^\w\- ]")
 
@@ -158,6 +159,13 @@ def _image(_: RendererHTML, tokens: Sequence[Token], i: int, *__: Any) -> str:
     """A picture and its words under it, which are read out; one of ours has a second layout for a phone."""
     address, words = str(tokens[i].attrGet("src")), _escaped(tokens[i].content)
     below = f'<span class="below">{words}</span>'
+    if address.endswith(PAGE_SHOWN):
+        dark = f"{address.removesuffix(PAGE_SHOWN)}-dark{PAGE_SHOWN}"
+        return (
+            '<span class="drawn shown"><picture>'
+            f'<source media="(prefers-color-scheme: dark)" srcset="{_escaped(dark)}">'
+            f'<img src="{_escaped(address)}" alt="" loading="lazy"></picture>{below}</span>'
+        )
     if not address.startswith(PICTURE):
         return f'<span class="drawn"><img src="{_escaped(address)}" alt="" loading="lazy">{below}</span>'
     name = address.removeprefix(PICTURE)

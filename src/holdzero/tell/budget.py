@@ -220,9 +220,12 @@ def _steps(assessment: AxisAssessment) -> tuple[str, ...]:
     elif halving is not None and budget.counts_switch:
         steps.append(f"{name}: halve {halving.name} first, {halving.share:.0%} of the variance of {halving.of}.")
     if assessment.axis.index.index_pitch_mm is not None and budget.phase is None:
-        steps.append(f"{name}: give index_phase, and the chance of the wrong index is reckoned.")
+        steps.append(
+            f"{name}: say how far the first index is from the start of the search, and the chance of the wrong "
+            "index is reckoned."
+        )
     if budget.rows and not budget.counts_switch:
-        steps.append(f"{name}: try the switch out, or give switch_spread: it is not counted.")
+        steps.append(f"{name}: try the switch out, or give its standard deviation: it is not counted.")
     missing = dict.fromkeys(key for lacking in budget.not_counted for key in lacking.keys)
     if missing:
         parts = list(dict.fromkeys(lacking.name for lacking in budget.not_counted))

@@ -33,7 +33,8 @@ _APART = Caution(
 _INDEX_OPEN = Caution(
     "index-not-counted",
     "A wrong index pulse is outside, and is not counted here: where the search begins between two of them, or how "
-    "the switch scatters, is not known. Log the way from trip to index at each homing, and give index_phase.",
+    "the switch scatters, is not known. Log the way from trip to index at each homing, and say where the search "
+    "begins.",
 )
 _WORST_FIRST = (Verdict.DOES_NOT_HOLD, Verdict.CANNOT_SAY, Verdict.TOO_CLOSE, Verdict.HOLDS)
 

@@ -254,6 +254,5 @@ def _nothing_known(part: Part) -> str:
         homings = f"{findings.n} homing{'' if findings.n == 1 else 's'}"
         return f"{homings} cannot show a spread; record at least 10, over several power-ups"
     return (
-        "every homing read the same and the step of the display is not said; give resolution_mm or --resolution, "
-        "and what it can hide is known"
+        "every homing read the same and the step of the display is not said; say it, and what it can hide is known"
     )

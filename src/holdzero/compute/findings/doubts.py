@@ -48,8 +48,7 @@ def _with_step(caution: Caution, findings: Findings, system: System) -> Caution:
     return replace(
         caution,
         text=f"The readings sit on steps of {step}, wider than half their scatter, yet no resolution was stated "
-        f'and none is taken into account. If that is the step of the display, give --resolution "{typed}" or a '
-        "column resolution_mm.",
+        f'and none is taken into account. If that is the step of the display, say so (--resolution "{typed}").',
     )
 
 

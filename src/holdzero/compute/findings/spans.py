@@ -22,8 +22,7 @@ _NO_TAILS = Caution(
 )
 _NO_STEP = Caution(
     "no-step",
-    "A span of 0, and the step of the display is not said: give resolution_mm or --resolution, and what it can "
-    "hide is known.",
+    "A span of 0, and the step of the display is not said: say it, and what it can hide is known.",
     "docs/methods.md, section 2",
 )
 _ONE = Caution(
@@ -230,8 +229,7 @@ def _cautions(findings: SpanFindings) -> list[Caution]:
                 Caution(
                     "grid-visible",
                     f"Least and greatest sit on steps of {typed}, yet no resolution was stated and none is taken "
-                    f'into account. If that is the step of the display, give --resolution "{typed}" or a column '
-                    "resolution_mm.",
+                    f'into account. If that is the step of the display, say so (--resolution "{typed}").',
                     "docs/methods.md, section 2",
                 )
             )

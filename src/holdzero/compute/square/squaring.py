@@ -205,7 +205,7 @@ def _load_unknown(setup: GantrySetup, mean: Mean, words: SquareWords) -> tuple[C
             "What the drives must hold once it is square is not known: nothing if only the switches differ, "
             f"{words.force(guides * apart)} in each drive if with the drives off the sides stand "
             f"{words.length(apart)} apart too, and in proportion to that.{heavy} Measure it with the drives off "
-            "and give natural_angle.",
+            "and give the angle that the guides take by themselves.",
         ),
     )
 

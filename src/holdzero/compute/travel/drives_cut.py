@@ -169,7 +169,7 @@ def bumper(case: TravelCase, end: End = HOMING_END) -> Check:
         return Check(
             check=end.key("bumper"),
             ok=None,
-            why=f"{why} No verdict: give bumper_energy, what the bumper and the frame may take.",
+            why=f"{why} No verdict: give the energy that the bumper and the frame may take in one hit.",
             needs=("bumper_energy",),
             cautions=cautions,
         )

@@ -142,7 +142,7 @@ def _one_switch(case: TravelCase) -> str:
         if speed is not None and brake is not None and delay_s is not None
     ]
     if not runs_on:
-        return "One switch is home and limit: give approach_speed or top_speed, and where it must trip is said."
+        return "One switch is home and limit: give a speed, and where it must trip is said."
     least = ceil(max(runs_on))
     allowed = axis.places.sensor_overtravel_mm
     begins = f"One switch is home and limit: let it trip {case.mm(least)} before the hard stop"

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Response
 from holdzero.case import OnAxis
 from holdzero.case.own import call_own
 from holdzero.case.standing.values import Standings
+from holdzero.case.taken_off import AXES, TakenOff, mark_back, numbered, take_off, taken_off
 from holdzero.chart import Picture
 from holdzero.chart.machine import machine_picture
 from holdzero.chart.plan_view import plan_view
@@ -107,9 +108,26 @@ def remove_axis(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) ->
     why = "a machine needs at least one axis" if len(case.machine.axes) == 1 else _held(case, name)
     if why:
         return _shown(case, page, errors={"without": why}, status=422)
-    axes = {axis_name: keys for axis_name, keys in case.kept.document["axes"].items() if axis_name != name}
+    axes = dict(case.kept.document["axes"])
+    place, keys = list(axes).index(name), axes.pop(name)
+    off = take_off(book, case.id, AXES, name=name, place=place, document=keys)
     book.change_machine(case.id, {**case.kept.document, "axes": axes})
-    return page.to(case.href("machine"), f"Axis {name} is gone.")
+    undo = Undo("Put it back", _back(case, off))
+    return page.to(case.href("machine"), f"Axis {name} is off. Its figures stay in the book.", undo=undo)
+
+
+@router.post("/machines/{machine_id}/axes/back/{number}")
+def axis_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Put an axis back that was taken off, with its figures, where it stood."""
+    off = numbered(book, case.id, AXES, number)
+    if _name_refused(case, off.name):
+        why = f"an axis {off.name} is on the machine: give that one another name first"
+        return _shown(case, page, errors={"back": why}, status=422)
+    axes = list(case.kept.document["axes"].items())
+    axes.insert(off.place, (off.name, off.document))
+    book.change_machine(case.id, {**case.kept.document, "axes": dict(axes)})
+    mark_back(book, case.id, AXES, number)
+    return page.to(case.href("machine", axis=off.name), f"Axis {off.name} is back, with its figures.")
 
 
 @router.post("/presets")
@@ -188,8 +206,9 @@ def _shown(
         place_of=_place_of,
         moves=BUILT_AS,
         presets=PRESETS,
+        off=[(off, _back(case, off)) for off in taken_off(case.book, case.id, AXES)],
         standing={on_axis.name: _standing(on_axis) for on_axis in case.axes},
-        errors={"machine": "", "axis": "", "rename": "", "without": ""} | (errors or {}),
+        errors={"machine": "", "axis": "", "rename": "", "without": "", "back": ""} | (errors or {}),
     )
 
 
@@ -215,6 +234,10 @@ def _drawn(make: Callable[[], Picture]) -> Picture | None:
 def _standing(on_axis: OnAxis) -> str:
     standing = worked_out(f"the travel of {on_axis.name}", lambda: OnRail(on_axis).standing)
     return "not worked out" if isinstance(standing, HoldzeroError) else standing
+
+
+def _back(case: OpenCase, off: TakenOff) -> str:
+    return f"/machines/{case.id}/axes/back/{off.number}"
 
 
 def _free_letter(case: OpenCase, moves: str) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 from fastapi import APIRouter, Response, UploadFile
 
 from holdzero.case.circuits import SHEET, Circuits, read_file, refused
+from holdzero.case.taken_off import CIRCUITS, TakenOff, mark_back, numbered, take_off, taken_off
 from holdzero.chart import PRINT, Picture
 from holdzero.chart.wiring import diagram
 from holdzero.chart.wiring_bench import bench_tests
@@ -33,7 +34,7 @@ from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.circuit_form import SHOWN_AS, CircuitForm, circuit_form, with_circuit_texts
 from holdzero.web.forms import Field, FormTexts, Typed, chosen
-from holdzero.web.page import ThisPage
+from holdzero.web.page import ThisPage, Undo
 from holdzero.web.rail import DONE, OPEN, Mark, Station, Subpage, flag
 
 router = APIRouter()
@@ -316,10 +317,26 @@ def hand_on(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Resp
 
 @router.post("/machines/{machine_id}/wiring/{number}/remove")
 def remove(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
-    """Take a circuit out; it stays in the book's file."""
-    name = _at(case, number).name
-    _keep(book, case, tuple(circuit for at, circuit in enumerate(case.circuits.entered, 1) if at != number))
-    return page.to(case.href("wiring"), f"{name} is out. It stays in the book’s file.")
+    """Take a circuit out; it can be put back."""
+    name, entered = _at(case, number).name, list(case.circuits.entered)
+    off = take_off(book, case.id, CIRCUITS, name=name, place=number - 1, document=dict(entered.pop(number - 1)))
+    _keep(book, case, tuple(entered))
+    undo = Undo("Put it back", _back(case, off))
+    return page.to(case.href("wiring"), f"{name} is out. Its figures stay in the book.", undo=undo)
+
+
+@router.post("/machines/{machine_id}/wiring/back/{number}")
+def put_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
+    """Put a circuit back that was taken out, where it stood."""
+    off, entered = numbered(book, case.id, CIRCUITS, number), list(case.circuits.entered)
+    entered.insert(off.place, off.document)
+    _keep(book, case, tuple(entered))
+    mark_back(book, case.id, CIRCUITS, number)
+    return page.to(_href(case, min(off.place + 1, len(entered))), f"{off.name} is back.")
+
+
+def _back(case: OpenCase, off: TakenOff) -> str:
+    return f"/machines/{case.id}/wiring/back/{off.number}"
 
 
 def _self_saving(number: int, shown_as: str) -> SelfSaving:
@@ -385,6 +402,7 @@ def _shown(
         places=PLACES if circuits else (),
         brought={"text": "", "place": ""} | (brought or {}),
         brought_error=brought_error,
+        off=[(off, _back(case, off)) for off in taken_off(case.book, case.id, CIRCUITS)],
     )
 
 
