@@ -21,11 +21,12 @@ from holdzero.quantity import System
 from holdzero.store import acts, homings, place, schema, twice
 from holdzero.store.archive import write_archive
 from holdzero.store.arrivals import BookArrivals
+from holdzero.store.checks import BookChecks
 from holdzero.store.file import back_up, connect, in_plain_words
 from holdzero.store.hidden import BookHidden, refuse_homings_of
 from holdzero.store.log import BookLog
 from holdzero.store.mend import BookMending
-from holdzero.store.rows import checked_of, machine_of, noise_count_of, plain, sensor_of, trial_of
+from holdzero.store.rows import machine_of, noise_count_of, plain, sensor_of, trial_of
 from holdzero.store.sound import (
     LARGEST_KEY,
     NotInBook,
@@ -41,7 +42,6 @@ from holdzero.store.together import BookWriting, Clock
 from holdzero.store.values import (
     Act,
     Arrival,
-    Checked,
     Document,
     Imported,
     KeptMachine,
@@ -49,7 +49,6 @@ from holdzero.store.values import (
     KeptSensor,
     NewReading,
     NoiseCount,
-    Outcome,
     PowerUp,
     Result,
     Trial,
@@ -84,7 +83,7 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     return Book(engine, path, read_only=read_only, cautions=place.cautions(path))
 
 
-class Book(BookWriting, BookLog, BookMending, BookSpans, BookArrivals, BookHidden):
+class Book(BookWriting, BookChecks, BookLog, BookMending, BookSpans, BookArrivals, BookHidden):
     """One workshop's data.
 
     Parameters
@@ -311,6 +310,11 @@ class Book(BookWriting, BookLog, BookMending, BookSpans, BookArrivals, BookHidde
         with self._writing() as c:
             return homings.add(c, trial_id, new, now=self._now())
 
+    def has_reading(self, ticket: str) -> bool:
+        """Tell whether a reading came in under a ticket, be it taken back since."""
+        with self._reading() as c:
+            return c.scalar(sa.select(schema.reading.c.id).where(schema.reading.c.ticket == ticket)) is not None
+
     def add_readings(self, trial_id: int, new: Iterable[NewReading]) -> int:
         """Keep several readings, or none; returns how many."""
         new = tuple(new)
@@ -460,43 +464,6 @@ class Book(BookWriting, BookLog, BookMending, BookSpans, BookArrivals, BookHidde
     def undo_noise_count(self, count_id: int) -> None:
         """Take a count back. It stays in the file, marked."""
         self._update(schema.noise, count_id, undone=self._now())
-
-    # checklist
-
-    def checks(self, machine_id: int) -> tuple[Checked, ...]:
-        """Return all that was checked at a machine, oldest first: of an item the last one counts."""
-        columns = (schema.checklist.c[name] for name in Checked.__slots__)
-        wanted = sa.select(*columns).where(schema.checklist.c.machine_id == machine_id)
-        with self._reading() as c:
-            return tuple(
-                map(checked_of, c.execute(wanted.order_by(schema.checklist.c.added, schema.checklist.c.id)))
-            )
-
-    def add_check(
-        self,
-        machine_id: int,
-        *,
-        item: str,
-        outcome: Outcome,
-        measured: str = "",
-        note: str = "",
-        checked_by: str = "",
-        rests_on: str = "",
-        added: str = "",
-    ) -> int:
-        """Keep what came of an item and what it was done on; what was written down before stays.
-
-        `added`: when, where it was written down elsewhere.
-        """
-        stated = {"measured": measured, "note": note, "checked_by": checked_by, "rests_on": rests_on}
-        return self._insert(
-            schema.checklist,
-            machine_id=machine_id,
-            item=item,
-            outcome=outcome.value,
-            added=added or self._now(),
-            **stated,
-        )
 
     # other stations, and results
 

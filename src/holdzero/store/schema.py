@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 11  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 12  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -243,6 +243,8 @@ checklist = sa.Table(  # what was checked at a machine: the newest row of an ite
     _words("checked_by"),
     _words("rests_on"),  # SHA-256 of what it was done on
     _words("added"),
+    sa.Column("ticket", sa.Text),  # made by the sender, as that of a reading
+    sa.Index(None, "ticket", unique=True),
 )
 
 result = sa.Table(  # figures as computed once, so that a record can be checked later

@@ -14,7 +14,7 @@ from holdzero.quantity import quoted, with_unit
 from holdzero.report import RecordContent, record_html
 from holdzero.report.answered import answer_section
 from holdzero.report.printed import printed
-from holdzero.store import NotInBook, Outcome
+from holdzero.store import Book, NotInBook, Outcome
 from holdzero.tell.install import checklist_section, install_section
 from holdzero.tell.square import tell_square
 from holdzero.tell.wiring import terminal_table
@@ -56,6 +56,29 @@ def install(case: ThisCase, page: ThisPage) -> Response:
 @router.post("/machines/{machine_id}/install/checks")
 def write_down(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep what came of a test; what was written down before stays."""
+    key = keep_check(book, case, texts)
+    return page.to(f"{case.href('install')}#t-{key}")
+
+
+def keep_check(book: Book, case: OpenCase, texts: FormTexts, *, written_at: str = "") -> str:
+    """Keep what a form says came of a test; returns the key of the test.
+
+    Parameters
+    ----------
+    book : Book
+        Where it goes.
+    case : OpenCase
+        The machine that was tested.
+    texts : mapping
+        The form. Sent again under its ticket it counts once.
+    written_at : str
+        When, in UTC, where it was written earlier and could not be sent.
+
+    Raises
+    ------
+    HoldzeroError
+        No such test, or none of the outcomes.
+    """
     test = next((test for test in case.sheet.tests if test.key == texts.get("item")), None)
     if test is None:
         raise NotInBook(
@@ -77,8 +100,10 @@ def write_down(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> 
         note=texts.get("note", "")[:LONGEST],
         checked_by=texts.get("by", "")[:LONGEST],
         rests_on=case.tests_rest_on(test.axis),
+        added=written_at,
+        ticket=texts.get("ticket", ""),
     )
-    return page.to(f"{case.href('install')}#t-{test.key}")
+    return test.key
 
 
 @router.get("/machines/{machine_id}/install.pdf")

@@ -1,7 +1,6 @@
 """Trial: candidates tried on the machine, homing by homing."""
 
 import secrets
-import threading
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any, Literal, TypeVar
@@ -9,9 +8,7 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request, Response
 
-from holdzero import quantity
 from holdzero.case.enough import enough, meters
-from holdzero.case.remembered import Remembered
 from holdzero.chart.readings import readings_picture
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine.values import Axis
@@ -21,11 +18,9 @@ from holdzero.instrument import Reading, ports
 from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
 from holdzero.trial import slip
 from holdzero.trial.followed import FollowedPlan
-from holdzero.trial.incoming import (
-    resolution_mm,
-    typed_reading,
-)
-from holdzero.trial.next_homing import READINGS_AGAIN, WORDS, Step, next_step, ways_to_read
+from holdzero.trial.incoming import resolution_mm
+from holdzero.trial.keeping import ONE_AT_A_TIME, keep_typed, place_of
+from holdzero.trial.next_homing import READINGS_AGAIN, Step, next_step, ways_to_read
 from holdzero.trial.slip import NEWEST_OF_SET
 from holdzero.trial.switched import switched_unit
 from holdzero.web import listening, live, trial_form
@@ -48,9 +43,6 @@ PLACED = ("sensor", "axis", "sides", "again")
 CARRIED = ("speed", "temperature", "condition")  # from one homing to the next
 NOW = "now"  # our own script asks for the part with the next homing alone
 REASONS = ("misread", "bumped the machine", "chip under the tip", "hand on the indicator", "wrong homing")
-
-_one_at_a_time = threading.Lock()  # two devices must not find the same place free
-_came = Remembered(most=1000)  # tickets of readings that were kept
 
 
 def mark(case: OpenCase) -> Mark:
@@ -108,16 +100,7 @@ def add(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response
     case = _case(book, trial_id)
     trial = book.trial(trial_id)
     try:
-        new = typed_reading(case, trial, texts)
-        with _one_at_a_time:
-            rows = book.rows(trial_id, sensor=new.sensor, axis=new.axis, newest=NEWEST_OF_SET)
-            taken = None if new.ticket and _came.has(new.ticket) else _taken(new, rows)
-            unsure = texts.get("sure") != texts["deviation"] and ("ask" in texts or taken is not None)
-            doubt = _doubt(case, new, rows, taken) if unsure else ""
-            if not doubt:
-                book.add_reading(trial_id, replace(new, homing=None) if taken else new)
-                if new.ticket:
-                    _came(new.ticket, lambda: True)
+        doubt = keep_typed(book, case, trial, texts)
     except InputError as error:
         if error.where == "to_index":
             typed = trial_form.reading(trial).with_(value=texts.get("deviation", ""))
@@ -137,7 +120,7 @@ def add(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response
 def power_up(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Begin a set after switching off and on."""
     case = _case(book, trial_id)
-    with _one_at_a_time:  # on two devices, one power-up: a set without a homing is the new one already
+    with ONE_AT_A_TIME:  # on two devices, one power-up: a set without a homing is the new one already
         step = _step(case, book.trial(trial_id), texts)
         if step.begun and texts.get("set", step.set_label) == step.set_label:
             book.begin_power_up(trial_id, sensor=step.sensor, axis=step.axis)
@@ -333,7 +316,7 @@ def _now(
         "step": step,
         **follow.led_values(plan, step, leads=follow.led_by(plan, texts) is not None),
         "last": rows[-1] if rows else None,
-        "last_place": _place_of(rows[-1]) if rows else "",
+        "last_place": place_of(rows[-1]) if rows else "",
         "sent": carried | {"again": "yes" if step.again else ""},
         "ways": ways_to_read(axis),
         "sensors": case.candidates,
@@ -343,7 +326,7 @@ def _now(
         "reading": reading or trial_form.reading(trial),
         "to_index": (to_index or trial_form.to_index(trial)) if indexed else None,
         "doubt": doubt,
-        "asked": [(row, _place_of(row)) for row in rows if row.asked],
+        "asked": [(row, place_of(row)) for row in rows if row.asked],
         "switched": _or_none(
             "whether the unit was switched", lambda: switched_unit(rows, resolution_mm(case, trial, step.axis))
         )
@@ -362,7 +345,7 @@ def _heard(book: Book, trial_id: int, texts: FormTexts) -> listening.Keep:
     def keep(reading: Reading, ticket: str) -> None:
         case = _case(book, trial_id)
         trial = book.trial(trial_id)
-        with _one_at_a_time:
+        with ONE_AT_A_TIME:
             step, rows, *_ = _stand(case, trial, chosen)
             new = NewReading(
                 sensor=step.sensor,
@@ -381,34 +364,6 @@ def _heard(book: Book, trial_id: int, texts: FormTexts) -> listening.Keep:
             book.add_reading(trial_id, replace(new, doubt=slip.doubt(new, rows, system=case.system)))
 
     return keep
-
-
-def _taken(new: NewReading, rows: Sequence[KeptReading]) -> KeptReading | None:
-    """Return the reading that stands in a new one's place already, as from another device."""
-    if new.repeat:
-        return None
-    place = (new.set_label, new.side, new.homing)
-    alike = [row for row in rows if (row.set_label, row.side, row.homing) == place and not row.repeat]
-    return alike[-1] if alike else None
-
-
-def _doubt(case: OpenCase, new: NewReading, rows: Sequence[KeptReading], taken: KeptReading | None) -> str:
-    """Return what is to be asked before a reading is kept; empty where nothing is odd."""
-    if taken:
-        return (
-            f"{_place_of(taken)} was entered meanwhile: {taken.entered or _length(case, taken.deviation_mm)}. "
-            "Is yours the homing after it?"
-        )
-    return slip.doubt(new, rows, system=case.system)
-
-
-def _length(case: OpenCase, mm: float) -> str:
-    return quantity.show(mm, "length", system=case.system, digits=3)
-
-
-def _place_of(row: KeptReading) -> str:
-    side = f", {WORDS[row.side]}" if row.side in ("L", "R") else ""
-    return f"Set {row.set_label}, homing {row.homing}{side}"
 
 
 def _power_up(power_ups: Sequence[PowerUp], *, sensor: str, axis: str, label: str) -> PowerUp | None:

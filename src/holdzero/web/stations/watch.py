@@ -68,16 +68,22 @@ def watch(case: ThisCase, page: ThisPage) -> Response:
 def add_entry(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep one entry: a check homing, an event, a note."""
     try:
-        kept = keep_log(
-            book,
-            Log(_typed_entries(case, texts)),
-            machine_id=case.id,
-            source="page",
-            ticket=texts.get("ticket", ""),
-        )
+        kept = keep_entry(book, case, texts)
     except InputError as error:
         return _shown(case, page, texts=texts, entry_error=needed(error), status=422)
     return page.to(case.href("watch"), "Kept." if kept.new else "It was kept before.")
+
+
+def keep_entry(book: Book, case: OpenCase, texts: FormTexts, *, source: str = "page") -> LogKept:
+    """Keep what a form says of a check homing; sent again under its ticket it counts once.
+
+    Raises
+    ------
+    InputError
+        Something in it cannot be read.
+    """
+    entries = Log(_typed_entries(case, texts))
+    return keep_log(book, entries, machine_id=case.id, source=source, ticket=texts.get("ticket", ""))
 
 
 @router.post("/machines/{machine_id}/watch/files")
@@ -245,7 +251,7 @@ def _shown(
         is_open=any(alarm.open for row in charted for alarm in row.watched.alarms),
         due=due,
         sides=OF_SIDE,
-        fields=_entry_fields(case, texts or {}),
+        fields=entry_fields(case, texts or {}),
         texts=dict.fromkeys((*NAMES, "text"), "") | (texts or {}),
         events=EVENTS,
         ticket=secrets.token_hex(8),
@@ -267,7 +273,7 @@ def _unit(case: OpenCase, kind: str) -> str:
     return plain(field_unit(kind, system=case.system))
 
 
-def _entry_fields(case: OpenCase, texts: FormTexts) -> list[Field]:
+def entry_fields(case: OpenCase, texts: FormTexts) -> list[Field]:
     """What is asked of a check homing: of each axis its reading, of a gantry both; the temperature."""
     made = []
     for axis in case.machine.axes:
