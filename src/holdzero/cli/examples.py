@@ -77,7 +77,11 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "holdzero book backup demo.holdzero copy.holdzero",
         "holdzero book homings demo.holdzero homings.xlsx",
     ),
-    "open": ("holdzero open", "holdzero open demo.holdzero --no-browser --port 8047"),
+    "open": (
+        "holdzero open",
+        "holdzero open demo.holdzero --no-browser --port 8047",
+        "holdzero open --phone 192.168.1.20",
+    ),
     "manual": ("holdzero manual --list", "holdzero manual wiring --no-browser --folder manual"),
     "where": ("holdzero where", "holdzero where --keep units=inch", "holdzero where --keep book=demo.holdzero"),
 }

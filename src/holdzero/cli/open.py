@@ -15,12 +15,23 @@ from holdzero.cli import kept, open_at
     type=click.IntRange(1, 65535),
     help="Where to listen; by default where this book was before, else 8047 or any free one.",
 )
+@click.option(
+    "--phone",
+    metavar="[ADDRESS]",
+    is_flag=False,
+    flag_value="",
+    help="Open this address of the computer to one phone as well, for what is entered at the machine.",
+)
+@click.option("--phone-hours", type=float, default=4.0, show_default=True, help="After how long that closes. [h]")
 @click.option("--no-browser", is_flag=True, help="Do not open a browser.")
-def command(book: Path | None, port: int | None, no_browser: bool) -> None:
+def command(book: Path | None, port: int | None, phone: str | None, phone_hours: float, no_browser: bool) -> None:
     """Open BOOK in a browser, on this computer only.
 
     BOOK is one file with everything of one workshop. It is made if it is not there; without a name it is
     the book that `holdzero where` remembers, else workshop.holdzero in the folder holdzero of your home folder.
+
+    With --phone one address of this computer is open to one phone too, for the trial, the tests and the check
+    homing, by a code on the page. It is plain http: anyone in that network can read along.
     """
     from holdzero.store import open_book
     from holdzero.web.serve import serve
@@ -38,4 +49,6 @@ def command(book: Path | None, port: int | None, no_browser: bool) -> None:
             browser=not no_browser,
             say=click.echo,
             opened_at=partial(open_at.keep_port, book),
+            phone=phone,
+            phone_hours=phone_hours,
         )

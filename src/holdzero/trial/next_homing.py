@@ -34,8 +34,13 @@ class Step:
     @property
     def place(self) -> str:
         """Which reading it is."""
+        return self.without_side + (f", {WORDS[self.side]}" if self.side else "")
+
+    @property
+    def without_side(self) -> str:
+        """Which homing it is."""
         number = f"reading {self.again} without homing" if self.again else f"homing {self.homing}"
-        return f"Set {self.set_label}, {number}" + (f", {WORDS[self.side]}" if self.side else "")
+        return f"Set {self.set_label}, {number}"
 
     @property
     def sentence(self) -> str:

@@ -16,6 +16,8 @@ from holdzero.web import keys, manual, mend, next_step, start, take
 from holdzero.web.contained import Contained, NotWorkedOut, ways_on
 from holdzero.web.guard import LOOPBACK, Guard
 from holdzero.web.page import HERE, Page, templates
+from holdzero.web.phone import desk
+from holdzero.web.phone.door import PhoneDoor
 from holdzero.web.stations import STATIONS
 
 MENDED = ("machine", "sensor")  # rows whose text a page offers
@@ -34,6 +36,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     """
     app = FastAPI(title="holdzero", version=__version__, max_body_size=MOST_BYTES, openapi_url=None)
     app.state.book, app.state.stations, app.state.templates = book, STATIONS, templates()
+    app.state.phone = PhoneDoor(book)
     app.state.ending = threading.Event()  # set when the server is told to end
     app.add_middleware(Contained, page=_say)
     app.add_middleware(Guard, hosts=hosts)
@@ -45,6 +48,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         take.router,
         mend.router,
         next_step.router,
+        desk.router,
         *(router for station in STATIONS for router in station.routers),
     ):
         app.include_router(router)

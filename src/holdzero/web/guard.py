@@ -22,6 +22,7 @@ HEADERS = {
     "referrer-policy": "same-origin",
     "x-content-type-options": "nosniff",
 }
+USE = "Use http://127.0.0.1 and the port."
 UNSAID = (
     "no-store"  # what a book says may change with the next homing: no answer is kept, unless it says otherwise
 )
@@ -35,11 +36,13 @@ class Guard:
     app : ASGI application
         What is guarded.
     hosts : iterable of str
-        Names this server may be called by, without a port.
+        Names this server may be called by; one with a port is meant with that port alone.
+    advice : str
+        What to use instead, for who calls it by another name.
     """
 
-    def __init__(self, app: ASGIApp, hosts: Iterable[str] = LOOPBACK) -> None:
-        self.app, self.hosts = app, frozenset(hosts)
+    def __init__(self, app: ASGIApp, hosts: Iterable[str] = LOOPBACK, advice: str = USE) -> None:
+        self.app, self.hosts, self.advice = app, frozenset(hosts), advice
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
@@ -59,7 +62,7 @@ class Guard:
             await send(message)
 
         headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
-        refused = refusal(scope["method"], headers, self.hosts)
+        refused = refusal(scope["method"], headers, self.hosts, advice=self.advice)
         answering = refused or (without_body(self.app) if scope["method"] == "HEAD" else self.app)
         await answering(scope, receive, with_headers)
 
@@ -81,14 +84,16 @@ def without_body(app: ASGIApp) -> ASGIApp:
     return answering
 
 
-def refusal(method: str, headers: dict[str, str], hosts: frozenset[str]) -> PlainTextResponse | None:
+def refusal(
+    method: str, headers: dict[str, str], hosts: frozenset[str], *, advice: str = USE
+) -> PlainTextResponse | None:
     """Return the answer to a request that must not reach the app; None for all others.
 
     A program that is no browser sends neither Sec-Fetch-Site nor Origin nor Referer; it may change the book.
     """
     host = headers.get("host", "")
-    if urlsplit(f"//{host}").hostname not in hosts:
-        return PlainTextResponse("This address is not served here. Use http://127.0.0.1 and the port.", 421)
+    if host not in hosts and urlsplit(f"//{host}").hostname not in hosts:
+        return PlainTextResponse(f"This address is not served here. {advice}", 421)
     if method in READING:
         return None
     site, origin = headers.get("sec-fetch-site"), headers.get("origin", headers.get("referer"))

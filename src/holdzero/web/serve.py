@@ -1,6 +1,5 @@
 """Serve: the pages of a book on this computer, until stopped."""
 
-import os
 import socket
 import threading
 import webbrowser
@@ -12,6 +11,8 @@ import uvicorn
 from holdzero.errors import InputError
 from holdzero.store import Book
 from holdzero.web.app import create_app
+from holdzero.web.bound import bound
+from holdzero.web.phone.door import HOURS
 
 HOST = "127.0.0.1"
 USUAL_PORT = 8047
@@ -25,6 +26,8 @@ def serve(
     browser: bool = True,
     say: Callable[[str], None] = print,
     opened_at: Callable[[int], None] | None = None,
+    phone: str | None = None,
+    phone_hours: float = HOURS,
 ) -> None:
     """Serve a book on loopback until Ctrl-C.
 
@@ -42,23 +45,37 @@ def serve(
         Takes the line that names the address.
     opened_at : callable, optional
         Takes the port.
+    phone : str, optional
+        Open this address of the computer to one phone as well; empty: the only one there is.
+    phone_hours : float
+        After how long that closes by itself. [h]
 
     Raises
     ------
     InputError
-        The port asked for, or the one of the last time, is taken.
+        The port asked for, or the one of the last time, is taken; or no phone can reach the address.
     """
     listening = _listen(port, before=before)
     open_port = listening.getsockname()[1]
     if opened_at is not None:
         opened_at(open_port)
     address = f"http://{HOST}:{open_port}/"
+    app = create_app(book)
+    door = app.state.phone
+    door.port = open_port
+    opened = door.open(phone, hours=phone_hours) if phone is not None else None
     say(f"{book.path.name} is open at {address} (Ctrl-C ends)")
+    if opened:
+        address += "phone"
+        say(f"One phone may come in at {opened.url} for {phone_hours:g} h, by the code on {address}")
+        say("Anyone in that network can read along: it is plain http.")
     if browser:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
-    app = create_app(book)
     config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1)
-    _Server(config, ending=app.state.ending).run(sockets=[listening])
+    try:
+        _Server(config, ending=app.state.ending).run(sockets=[listening])
+    finally:
+        door.close()
 
 
 class _Server(uvicorn.Server):
@@ -76,15 +93,7 @@ class _Server(uvicorn.Server):
 def _listen(port: int | None, *, before: int | None = None) -> socket.socket:
     asked = port or before
     for wanted in (USUAL_PORT, 0) if asked is None else (asked,):
-        listening = socket.socket()
-        if os.name == "posix":  # at once again after an end by force; elsewhere the option means something else
-            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            listening.bind((HOST, wanted))
-            listening.listen()  # from here on a browser that comes early waits instead of failing
-        except OSError:
-            listening.close()
-        else:
+        if listening := bound(HOST, wanted):
             return listening
     if port is None:
         raise InputError(

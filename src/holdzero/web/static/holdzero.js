@@ -360,9 +360,13 @@ async function refresh() {
   }
 }
 
+document.addEventListener('sent', refreshSoon);
+
 function updateNow(old, next) {
+  if (old.dataset.ahead !== undefined) return;  // the phone is ahead of what has come in
   if (old.dataset.last === next.dataset.last && old.dataset.open === next.dataset.open && old.querySelector('h1').textContent === next.querySelector('h1').textContent) return;
   if (edited(old) || old.dataset.asks !== undefined || old.querySelector('[aria-invalid]')) {
+    if (old.querySelector('h1').textContent === next.querySelector('h1').textContent) return;
     const moved = old.querySelector('.moved');  // what is being typed belongs to the step that was shown
     moved.textContent = `Meanwhile on another device: ${next.querySelector('.kept').textContent.trim()}. Next there: ${next.querySelector('h1').textContent}.`;
     moved.hidden = false;
@@ -501,7 +505,8 @@ document.addEventListener('submit', (event) => {
     event.preventDefault();
     if (form.matches('.entry') && beside(form)) return;
     hand = 'f-deviation';
-    send(form, event.submitter);
+    const waits = new CustomEvent('sending', {bubbles: true, cancelable: true, detail: event.submitter});  // a phone lets it wait its turn
+    if (form.dispatchEvent(waits)) send(form, event.submitter);
   } else if (saving) {
     event.preventDefault();
     saving.then(() => { if (!leaving.size) form.requestSubmit(event.submitter); });

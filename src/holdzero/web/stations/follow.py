@@ -127,14 +127,11 @@ def led_values(plan: FollowedPlan | None, step: Step, *, leads: bool) -> dict[st
     """
     now = plan.now if plan is not None else None
     if plan is None or now is None or not leads:
-        place = f"Set {step.set_label}, " + (
-            f"reading {step.again} without homing" if step.again else f"homing {step.homing}"
-        )
         return {
             "plan": plan,
             "plan_step": None,
             "says": step.sentence,
-            "place_words": place,
+            "place_words": step.without_side,
             "progress": tell_progress(plan) if plan else "",
         }
     return {

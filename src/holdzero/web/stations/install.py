@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from hashlib import sha256
+from typing import Any
 
 from fastapi import APIRouter, Response
 from fastapi.responses import HTMLResponse
@@ -42,15 +43,23 @@ def install(case: ThisCase, page: ThisPage) -> Response:
         data=lambda: sheet.as_json() | {"checklist": written.as_json()},
         stamp=stamp,
         sheet=sheet,
-        checked=written,
-        stages=[
+        terminals=terminal_table,
+        **test_values(case),
+    )
+
+
+def test_values(case: OpenCase) -> dict[str, Any]:
+    """Return what the list of tests shows: each with a place to write down what came, and what was written."""
+    sheet, written = case.sheet, case.checklist
+    return {
+        "checked": written,
+        "stages": [
             (stage, [(number, test, written.of(test)) for number, test in tests])
             for stage, tests in sheet.stages.items()
         ],
-        blanks={test.key: _blanks(test) for test in sheet.tests},
-        terminals=terminal_table,
-        by=next((entry.by for entry in reversed(written.entries) if entry.by), ""),
-    )
+        "blanks": {test.key: _blanks(test) for test in sheet.tests},
+        "by": next((entry.by for entry in reversed(written.entries) if entry.by), ""),
+    }
 
 
 @router.post("/machines/{machine_id}/install/checks")

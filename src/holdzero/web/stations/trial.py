@@ -209,7 +209,7 @@ def trial_page(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int 
     """Show the page of a trial. `errors`: fields and sentences in place of those it would show."""
     trial = case.trial
     stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
-    now = _now(
+    now = now_values(
         case,
         trial,
         texts,
@@ -293,7 +293,7 @@ def _figures_follow(case: OpenCase, trial: Trial, page: ThisPage, texts: FormTex
     return case.book.count(trial.id) > MANY
 
 
-def _now(
+def now_values(
     case: OpenCase,
     trial: Trial | None,
     texts: FormTexts,
@@ -305,7 +305,7 @@ def _now(
     """Return what the part with the next homing shows: little is fetched, so that it is there at once."""
     if trial is None:
         return {}
-    step, rows, power_ups, plan = _stand(case, trial, texts)
+    step, rows, power_ups, plan = standing_at(case, trial, texts)
     power_up = _power_up(power_ups, sensor=step.sensor, axis=step.axis, label=step.set_label)
     carried = {name: texts.get(name, "") for name in CARRIED}
     axis = _axis(case, step.axis)
@@ -346,7 +346,7 @@ def _heard(book: Book, trial_id: int, texts: FormTexts) -> listening.Keep:
         case = _case(book, trial_id)
         trial = book.trial(trial_id)
         with ONE_AT_A_TIME:
-            step, rows, *_ = _stand(case, trial, chosen)
+            step, rows, *_ = standing_at(case, trial, chosen)
             new = NewReading(
                 sensor=step.sensor,
                 axis=step.axis,
@@ -372,10 +372,10 @@ def _power_up(power_ups: Sequence[PowerUp], *, sensor: str, axis: str, label: st
 
 
 def _step(case: OpenCase, trial: Trial, texts: FormTexts) -> Step:
-    return _stand(case, trial, texts)[0]
+    return standing_at(case, trial, texts)[0]
 
 
-def _stand(
+def standing_at(
     case: OpenCase, trial: Trial, texts: FormTexts
 ) -> tuple[Step, Sequence[KeptReading], Sequence[PowerUp], FollowedPlan | None]:
     """Return what comes next by the plan or for the candidate chosen, its newest readings, sets, and the plan."""

@@ -1,0 +1,204 @@
+"""In a browser: the computer on 127.0.0.1, the phone on 127.0.0.2, and the connection between them cut."""
+
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+import uvicorn
+
+from holdzero.store import Book, open_book
+from holdzero.web.app import create_app
+
+pytestmark = pytest.mark.browser
+AXIS = {"travel": "900 mm", "motors": 2, "drive_distance": "800 mm"}
+GANTRY = {"machine": {"name": "Bench mill"}, "axes": {"Y": AXIS}}
+
+
+@dataclass
+class Shed:
+    """A served book, the computer's page and the phone's."""
+
+    book: Book
+    door: object
+    address: str
+    computer: object
+    phone: object
+    chromium: object
+
+    @property
+    def code(self) -> str:
+        return self.door.opened.pairing.code
+
+    @property
+    def url(self) -> str:
+        return self.door.opened.url
+
+    def cut(self, *, off: bool = True) -> None:
+        self.phone.context.set_offline(off)
+
+    def entered(self) -> list[tuple[str, int, str, str]]:
+        return [(row.set_label, row.homing, row.side, row.entered) for row in self.book.rows(1)]
+
+    def accept(self, text: str) -> None:
+        self.phone.fill("#f-deviation", text)
+        self.phone.press("#f-deviation", "Enter")
+
+    def heading(self) -> str:
+        return self.phone.locator("#now h1").inner_text()
+
+    def until(self, true, *, seconds: float = 20.0) -> None:
+        end = time.monotonic() + seconds
+        while not true():
+            assert time.monotonic() < end, (self.entered(), self.phone.locator("#unsent").inner_text())
+            self.phone.wait_for_timeout(50)
+
+
+@pytest.fixture
+def shed(chromium, tmp_path: Path) -> Iterator[Shed]:
+    listening = socket.socket()
+    listening.bind(("127.0.0.1", 0))
+    listening.listen()
+    with open_book(tmp_path / "shed.holdzero") as book:
+        book.add_trial(book.add_machine(GANTRY), name="First", axis="Y", resolution="0.001 mm")
+        app = create_app(book)
+        server = uvicorn.Server(
+            uvicorn.Config(app, log_level="warning", lifespan="off", timeout_graceful_shutdown=1)
+        )
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+        thread.start()
+        while not server.started:
+            time.sleep(0.01)
+        at_desk = chromium.new_context(viewport={"width": 1280, "height": 844}, reduced_motion="reduce")
+        in_hand = chromium.new_context(
+            viewport={"width": 390, "height": 844}, reduced_motion="reduce", has_touch=True, is_mobile=True
+        )
+        computer, phone = at_desk.new_page(), in_hand.new_page()
+        for page in (computer, phone):
+            page.set_default_timeout(20_000)
+        address = f"http://127.0.0.1:{listening.getsockname()[1]}"
+        yield Shed(book, app.state.phone, address, computer, phone, chromium)
+        at_desk.close()
+        in_hand.close()
+        app.state.phone.close()
+        server.should_exit = True
+        thread.join()
+
+
+@pytest.fixture
+def paired(shed: Shed) -> Shed:
+    """The phone is let in by the code that the computer shows."""
+    shed.computer.goto(f"{shed.address}/phone")
+    shed.computer.evaluate(  # the address of a test is none that the page proposes
+        "document.querySelector('#f-address').outerHTML = '<input id=f-address name=address value=127.0.0.2>'"
+    )
+    shed.computer.click("text=Open it to one phone")
+    shed.computer.wait_for_selector(".drawn-code svg")
+    shed.phone.goto(f"{shed.url}pair#{shed.code}")
+    shed.phone.wait_for_selector("#f-deviation")
+    return shed
+
+
+def test_the_code_pairs_one_phone_and_is_in_no_address(paired: Shed):
+    assert paired.phone.url == f"{paired.url}machines/1/trial"
+    paired.computer.wait_for_selector("text=One phone is let in")
+    paired.phone.go_back()
+    assert "#" not in paired.phone.url
+    second = paired.chromium.new_context().new_page()
+    second.goto(f"{paired.url}pair#ABCDEFGH")
+    assert second.locator("h1").inner_text() == "Another phone is let in"
+    assert second.goto(f"{paired.url}machines/1/trial").status == 403
+    second.context.close()
+
+
+def test_what_is_typed_without_a_connection_arrives_once_and_in_order(paired: Shed):
+    paired.accept("0.001")
+    paired.until(lambda: len(paired.entered()) == 1)
+    paired.until(lambda: paired.phone.locator("#unsent").is_hidden())
+    assert paired.heading() == "Same homing: now read the right side"
+    paired.cut()
+    for text in ("0.002", "0.003", "0.004"):
+        paired.accept(text)
+    paired.phone.wait_for_selector("text=3 not sent yet. No connection")
+    assert paired.phone.locator("#unsent li").all_inner_texts()[0].startswith("0.002, Set 1, homing 1, right side")
+    assert paired.phone.locator("#entry label").first.inner_text() == "Set 1, homing 3, left side"
+    paired.phone.click("[data-tab=check]")
+    paired.phone.fill("#check-entry input[name='left.Y']", "0.007")
+    paired.phone.click("#check-entry button")
+    paired.phone.wait_for_selector("text=4 not sent yet")
+    assert (len(paired.entered()), paired.book.log(1)) == (1, ())
+    paired.cut(off=False)
+    paired.until(lambda: paired.phone.locator("#unsent").is_hidden())
+    assert paired.entered() == [
+        ("1", 1, "L", "0.001"),
+        ("1", 1, "R", "0.002"),
+        ("1", 2, "L", "0.003"),
+        ("1", 2, "R", "0.004"),
+    ]
+    assert [kept.entry.deviation_mm for kept in paired.book.log(1)] == [0.007]
+    paired.phone.click("[data-tab=trial]")
+    paired.until(lambda: paired.phone.locator("#now .kept").inner_text().startswith("✓"))
+    paired.until(lambda: "0.004" in paired.phone.locator("#kept").inner_text())
+
+
+def test_an_answer_that_is_lost_counts_once_and_a_reload_loses_nothing(paired: Shed):
+    lost = []
+
+    def lose(route) -> None:
+        route.fetch()  # the computer has it; the phone does not hear so
+        lost.append(route.request.url)
+        route.abort()
+
+    paired.phone.route("**/readings", lose)
+    paired.accept("0.001")
+    paired.accept("0.002")
+    paired.until(lambda: len(lost) >= 2)
+    assert paired.phone.locator("#unsent li").count() == 2
+    paired.phone.unroute("**/readings")
+    paired.phone.on("dialog", lambda dialog: dialog.accept())
+    paired.phone.reload()
+    paired.until(lambda: len(paired.entered()) == 2)
+    assert paired.entered() == [("1", 1, "L", "0.001"), ("1", 1, "R", "0.002")]
+
+
+def test_a_slip_is_asked_about_and_holds_up_what_follows(paired: Shed):
+    for homing in range(1, 5):
+        for side in "LR":
+            paired.accept(f"0.00{homing}")
+            paired.until(lambda count=2 * homing - (side == "L"): len(paired.entered()) == count)
+    paired.cut()
+    paired.accept("0.5")
+    paired.accept("0.006")
+    paired.cut(off=False)
+    asked = paired.phone.locator("#unsent li[role=alert]")
+    asked.wait_for()
+    assert "Is that right?" in asked.inner_text()
+    assert len(paired.entered()) == 8
+    asked.locator("input").fill("0.005")
+    asked.get_by_text("Keep it").click()
+    paired.until(lambda: len(paired.entered()) == 10)
+    assert paired.entered()[8:] == [("1", 5, "L", "0.005"), ("1", 5, "R", "0.006")]
+
+
+def test_a_test_of_the_sheet_is_written_down_at_the_machine(paired: Shed):
+    paired.phone.click("[data-tab=tests]")
+    paired.phone.locator("#tests details[open] button.primary").first.click()
+    paired.until(lambda: len(paired.book.checks(1)) == 1)
+    paired.phone.wait_for_selector("#tests details.done")
+
+
+def test_the_pairing_ends_at_the_computer_and_what_waits_stays(paired: Shed):
+    paired.cut()
+    paired.accept("0.001")
+    paired.computer.wait_for_selector("text=End that one, pair another")
+    paired.computer.click("text=End that one, pair another")
+    paired.computer.wait_for_selector(".drawn-code svg")
+    paired.cut(off=False)
+    paired.phone.wait_for_selector("text=pair it again at the computer")
+    assert paired.entered() == []
+    paired.phone.on("dialog", lambda dialog: dialog.accept())
+    paired.phone.goto(f"{paired.url}pair#{paired.code}")
+    paired.until(lambda: paired.entered() == [("1", 1, "L", "0.001")])
