@@ -99,4 +99,5 @@ def _shown(door: PhoneDoor, page: ThisPage, *, refusal: str = "", status: int = 
 
 def _drawn(url: str) -> str:
     """Return the code as a drawing: dark on light whatever the page is in, as readers of codes need it."""
-    return str(segno.make(url, micro=False, error="m").svg_inline(scale=6, border=4, dark="#000", light="#fff"))
+    drawn = segno.make(url, micro=False, error="m")
+    return str(drawn.svg_inline(border=4, dark="#000", light="#fff", omitsize=True))

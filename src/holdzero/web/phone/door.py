@@ -92,7 +92,7 @@ class PhoneDoor:
                 )
             pairing, port = Pairing(lasts_s=hours * 3600), listening.getsockname()[1]
             app = phone_app(self._book, pairing, host=f"{address}:{port}")
-            config = uvicorn.Config(app, log_level="warning", lifespan="off", timeout_graceful_shutdown=1)
+            config = uvicorn.Config(app, log_level="warning", lifespan="off", timeout_graceful_shutdown=3)
             server = uvicorn.Server(config)
             thread = threading.Thread(
                 target=server.run, kwargs={"sockets": [listening]}, name="holdzero-phone", daemon=True

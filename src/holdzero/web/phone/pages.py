@@ -20,7 +20,7 @@ from holdzero.trial.keeping import keep_typed
 from holdzero.web import live
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import Contained, NotWorkedOut, worked_out
-from holdzero.web.forms import FormTexts, Typed
+from holdzero.web.forms import FormTexts, Typed, needed
 from holdzero.web.guard import Guard
 from holdzero.web.page import HERE, SWAP, templates
 from holdzero.web.phone.ahead import ahead
@@ -186,7 +186,7 @@ def _kept(keep: Callable[[], str]) -> Response:
     try:
         doubt = keep()
     except InputError as refused:
-        return JSONResponse({"wrong": str(refused)}, status_code=422)
+        return JSONResponse({"wrong": needed(refused)}, status_code=422)
     return JSONResponse({"asks": doubt} if doubt else {"kept": True})
 
 

@@ -99,7 +99,7 @@ function show() {
   if (box.contains(document.activeElement) && document.activeElement.matches('input')) return;
   box.replaceChildren();
   const line = (text) => box.append(Object.assign(document.createElement('p'), {textContent: text}));
-  if (entries.length) line(`${entries.length} not sent yet. ${trouble || 'On the way.'}`);
+  if (entries.length) line(`${entries.length} not sent yet. ${trouble || (next() ? 'On the way.' : 'What is asked below waits for you.')}`);
   if (others) line(`${others} of another book wait in this phone; they go when that book is open here.`);
   const rows = document.createElement('ul');
   for (const entry of entries) rows.append(row(entry));
