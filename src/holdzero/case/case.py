@@ -110,15 +110,12 @@ class Case:
 
     @cached_property
     def _studied(self) -> Study | HoldzeroError:
-        return self.attempt(
-            "what the homings say",
-            lambda: remembered_study(
-                self.readings,
-                self.machine,
-                self.system,
-                elsewhere=(*self.basis.how.elsewhere, *self.watched_misses),
-            ),
-        )
+        return self.attempt("what the homings say", lambda: self.studied_in(self.system))
+
+    def studied_in(self, system: System) -> Study:
+        """What the homings say, in the units of a system, or of both side by side."""
+        elsewhere = (*self.basis.how.elsewhere, *self.watched_misses)
+        return remembered_study(self.readings, self.machine, system, elsewhere=elsewhere)
 
     @cached_property
     def asks(self) -> tuple[Ask, ...]:

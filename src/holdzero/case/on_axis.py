@@ -69,8 +69,11 @@ class OnAxis:
     @cached_property
     def study(self) -> Study:
         """What the homings of this axis say; those that name no axis are of the axis that is meant."""
-        names = (self.name, "") if self.case.is_meant(self) else (self.name,)
-        return self.case.study.of_axes(names)
+        return self.case.study.of_axes(self._names)
+
+    @property
+    def _names(self) -> tuple[str, ...]:
+        return (self.name, "") if self.case.is_meant(self) else (self.name,)
 
     def findings(self, sensor: str, side: str) -> Findings | None:
         """What the homings of one candidate and side say; None where there are none."""
@@ -92,6 +95,7 @@ class OnAxis:
                 replace(machine, requirement=self.requirement, axes=self._axes),
                 self.case.sensors,
                 self.study,
+                worked_out=lambda: self.case.studied_in("both").of_axes(self._names),
                 axis=self.name,
                 system=self.case.system,
                 electrical=self.electrical,
@@ -158,12 +162,14 @@ class OnAxis:
         groups = tuple(group for group in alone.groups if group.sensor == self.sensor.name)
         if not groups:
             return None
-        studied = remembered_study(replace(alone, groups=groups), self.case.machine, self.case.system)
+        confirming = replace(alone, groups=groups)
+        studied = remembered_study(confirming, self.case.machine, self.case.system).of_axes(self._names)
         how, machine = self.case.basis.how, self.case.machine
         judged = choice(
             replace(machine, requirement=self.requirement, axes=self._axes),
             (self.sensor,),
-            studied.of_axes((self.name, "") if self.case.is_meant(self) else (self.name,)),
+            studied,
+            worked_out=lambda: remembered_study(confirming, self.case.machine, "both").of_axes(self._names),
             axis=self.name,
             system=self.case.system,
             confidence=how.confidence,

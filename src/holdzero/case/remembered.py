@@ -15,11 +15,12 @@ from holdzero.compute.findings import drive_steps, study
 from holdzero.compute.findings.growth import expected_growth
 from holdzero.compute.findings.spans import study_spans
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
+from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading.digest import digest_of
 from holdzero.inputs.reading.values import Homings, Readings
 from holdzero.inputs.sensor.values import Sensor
-from holdzero.quantity import System
+from holdzero.quantity import System, in_system
 
 T = TypeVar("T")
 
@@ -53,6 +54,16 @@ class Remembered:
 _answers = Remembered(most=256)
 
 
+def _shown(key: tuple[Hashable, ...], make: Callable[[], T], system: System) -> T:
+    """Return what `make` gives with both systems side by side, in the units of one: worked out once for both."""
+    if system == "both":
+        return _answers(key, make)
+    try:
+        return _answers((*key, system), lambda: in_system(_answers(key, make), system))
+    except HoldzeroError as refusal:
+        raise in_system(refusal, system) from None
+
+
 def remembered_study(
     readings: Readings,
     machine: Machine,
@@ -68,13 +79,13 @@ def remembered_study(
     findings: list[Findings] = []
 
     def worked_out(part: Readings) -> Study:
-        return study(part, axes=machine.axes, more_misses=elsewhere, system=system)
+        return study(part, axes=machine.axes, more_misses=elsewhere, system="both")
 
     for groups in by_candidate.values():
         digest = digest_of(groups)
         part = Readings(tuple(groups), digest=digest)
-        key = ("study", digest, steps, system, repr(elsewhere))
-        findings += _answers(key, partial(worked_out, part)).findings
+        key = ("study", digest, steps, repr(elsewhere))
+        findings += _shown(key, partial(worked_out, part), system).findings
     spans = study_spans(readings.spans, system=system)
     digest = digest_of(readings.groups, readings.spans)
     return Study(tuple(findings), notes=readings.notes, digest=digest, spans=spans)
@@ -85,28 +96,33 @@ def choice(
     sensors: tuple[Sensor, ...],
     studied: Study,
     *,
+    worked_out: Callable[[], Study],
     axis: str,
     system: System = "metric",
     electrical: Mapping[str, tuple[str, str]] | None = None,
     confidence: float | None = None,
     minutes: tuple[float, float] | None = None,
 ) -> Choice:
-    """Return which candidate holds on an axis, with the verdicts of wiring where there are any."""
-    settings = (system, repr(electrical), confidence, minutes)
+    """Return which candidate holds on an axis, with the verdicts of wiring where there are any.
+
+    `worked_out` gives the same study with its lengths in both systems.
+    """
+    settings = (repr(electrical), confidence, minutes)
     key = ("choice", repr(machine), repr(sensors), studied.digest, axis, *settings)
-    return _answers(
+    return _shown(
         key,
         lambda: choose(
             machine,
             sensors,
-            studied,
+            worked_out(),
             axis=axis,
             electrical=electrical,
             what_if=True,
-            system=system,
+            system="both",
             confidence=HOLDS if confidence is None else confidence,
             minutes=MINUTES if minutes is None else minutes,
         ),
+        system,
     )
 
 
@@ -122,8 +138,8 @@ def assessment(
     system: System,
 ) -> AxisAssessment:
     """Return the budget of an axis with a candidate."""
-    key = ("budget", repr(machine), repr(axis), repr(sensor), repr(trial), seed, digits, system)
-    return _answers(
+    key = ("budget", repr(machine), repr(axis), repr(sensor), repr(trial), seed, digits)
+    return _shown(
         key,
         lambda: assess(
             machine,
@@ -133,6 +149,7 @@ def assessment(
             seed=seed,
             digits=digits,
             workers=workers,
-            system=system,
+            system="both",
         ),
+        system,
     )

@@ -3,8 +3,8 @@
 People read and write what they like; the code computes in mm, s, V, A, ohm, F, degC, kg, N and rad.
 """
 
+from holdzero.quantity.both import System, in_system, side_by_side
 from holdzero.quantity.display import (
-    System,
     column,
     decimals_for,
     field_unit,
@@ -33,6 +33,7 @@ __all__ = [
     "decimals_for",
     "field_unit",
     "fixed",
+    "in_system",
     "plain",
     "quoted",
     "read",
@@ -46,6 +47,7 @@ __all__ = [
     "show_interval",
     "show_share",
     "show_signed",
+    "side_by_side",
     "tidy",
     "with_unit",
 ]

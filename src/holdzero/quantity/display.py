@@ -8,12 +8,11 @@ here, once; `read` takes all of them back.
 import math
 import re
 from collections.abc import Iterable, Sequence
-from typing import Literal
 
+from holdzero.quantity.both import System, in_both, side_by_side
 from holdzero.quantity.glyphs import unit_key
 from holdzero.quantity.units import KINDS, Kind
 
-System = Literal["metric", "inch"]
 GAP = "\u202f"  # narrow, no break: between number and unit, and between thousands
 MINUS = "\u2212"
 _EXACT = {"count": 0, "cycles": 0, "price": 2}  # decimals of what is counted, not measured
@@ -36,8 +35,9 @@ def show(
         In the canonical unit of `kind`. [-]
     kind : str
         One of `holdzero.quantity.KINDS`.
-    system : {"metric", "inch"}
-        What the person reads; where the inch world has no unit of its own, metric.
+    system : {"metric", "inch", "both"}
+        What the person reads; where the inch world has no unit of its own, metric. "both": the two side by side,
+        where it is not known yet who reads it (`holdzero.quantity.both`).
     uncertainty : float, optional
         Standard uncertainty of `value`, same unit: sets the last digit shown. [-]
     digits : int, optional
@@ -58,6 +58,8 @@ def show(
     """
     if kind == "share":
         return show_share(value)
+    if system == "both":
+        return in_both(lambda own: show(value, kind, system=own, uncertainty=uncertainty, digits=digits))
     label = _label(KINDS[kind], system, value, uncertainty)
     shown = _in_unit(value, kind, label)
     if not math.isfinite(shown):
@@ -84,6 +86,8 @@ def show_signed(
     >>> plain(show_signed(0.25, "length"))
     '+0.25 mm'
     """
+    if system == "both":
+        return in_both(lambda own: show_signed(value, kind, system=own, uncertainty=uncertainty, digits=digits))
     text = show(value, kind, system=system, uncertainty=uncertainty, digits=digits)
     return f"+{text}" if value > 0 and re.search("[1-9]", text) else text
 
@@ -105,6 +109,8 @@ def show_interval(low: float | None, high: float | None, kind: str, *, system: S
     >>> plain(show_interval(0.0014, 0.0069, "length")), plain(show_interval(None, 0.0069, "length"))
     ('1.4 to 6.9 um', 'up to 6.9 um')
     """
+    if system == "both":
+        return in_both(lambda own: show_interval(low, high, kind, system=own))
     below = None if low is None or not math.isfinite(low) else low
     above = None if high is None or not math.isfinite(high) else high
     if below is None or above is None:
@@ -213,6 +219,12 @@ def column(
     (['3.1', '12.8', '–'], 'µm')
     """
     values = list(values)
+    if system == "both":
+        (metric, unit), (inch, inch_unit) = (
+            column(values, kind, system=own, uncertainties=uncertainties, digits=digits)
+            for own in ("metric", "inch")
+        )
+        return list(map(side_by_side, metric, inch)), side_by_side(unit, inch_unit)
     sizes = [abs(value) for value in values if value is not None and math.isfinite(value)]
     known = [u for u in uncertainties if u is not None and math.isfinite(u) and u > 0]
     largest = max(sizes, default=0.0)
@@ -231,6 +243,8 @@ def field_unit(kind: str, *, system: System = "metric") -> str:
     >>> field_unit("length"), field_unit("speed", system="inch")
     ('mm', 'in/min')
     """
+    if system == "both":
+        return in_both(lambda own: field_unit(kind, system=own))
     return KINDS[kind].home[system == "inch"]
 
 

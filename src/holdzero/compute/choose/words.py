@@ -7,7 +7,7 @@ from holdzero.compute.choose.cures import Cure, of_side
 from holdzero.compute.choose.values import HOLDS, Candidate, Part, Verdict
 from holdzero.compute.findings.values import Findings, Misses
 from holdzero.compute.tails.apart import share_not_seen
-from holdzero.quantity import System, column, fixed, show, show_foretold, show_share
+from holdzero.quantity import System, column, fixed, show, show_foretold, show_share, side_by_side
 
 _WHAT = {
     "squareness": "Squareness: the sides differ with a spread of",
@@ -243,6 +243,9 @@ def _share(candidate: Candidate, risk: float) -> list[str]:
 
 def _in_one_unit(lengths_mm: tuple[float, ...], system: System) -> tuple[list[str], str]:
     """Lengths of one sentence, all in the unit that suits the smaller of the first and the last."""
+    if system == "both":
+        (metric, unit), (inch, inch_unit) = _in_one_unit(lengths_mm, "metric"), _in_one_unit(lengths_mm, "inch")
+        return list(map(side_by_side, metric, inch)), side_by_side(unit, inch_unit)
     _, unit = column([min(lengths_mm[0], lengths_mm[-1])], "length", system=system)
     decimals = {"µm": 1, "thou": 2, "mm": 3}.get(unit, 4)
     return [fixed(length, "length", unit=unit, decimals=decimals)[0] for length in lengths_mm], unit
