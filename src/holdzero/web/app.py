@@ -2,12 +2,14 @@
 
 import threading
 from collections.abc import Iterable
+from functools import cache
 
-from fastapi import FastAPI, Request, Response
+from fastapi import APIRouter, FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
+from starlette.routing import BaseRoute, Mount
 
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
@@ -34,13 +36,23 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     hosts : iterable of str
         Names the server may be called by: this computer's, unless told otherwise.
     """
-    app = FastAPI(title="holdzero", version=__version__, max_body_size=MOST_BYTES, openapi_url=None)
+    shown = Mount("/static", StaticFiles(directory=HERE / "static"))
+    app = FastAPI(title="holdzero", version=__version__, routes=[shown, *_routes(MOST_BYTES)], openapi_url=None)
     app.state.book, app.state.stations, app.state.templates = book, STATIONS, templates()
     app.state.phone = PhoneDoor(book)
     app.state.ending = threading.Event()  # set when the server is told to end
     app.add_middleware(Contained, page=_say)
     app.add_middleware(Guard, hosts=hosts)
-    app.mount("/static", StaticFiles(directory=HERE / "static"))
+    app.add_exception_handler(HoldzeroError, _say)
+    app.add_exception_handler(HTTPException, _say)
+    app.add_exception_handler(RequestValidationError, _say)
+    return app
+
+
+@cache
+def _routes(most_bytes: int) -> tuple[BaseRoute, ...]:
+    """Return what answers at which address: read from the functions once, whatever books a process serves."""
+    every = APIRouter(max_body_size=most_bytes)
     for router in (
         start.router,
         keys.router,
@@ -51,11 +63,8 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         desk.router,
         *(router for station in STATIONS for router in station.routers),
     ):
-        app.include_router(router)
-    app.add_exception_handler(HoldzeroError, _say)
-    app.add_exception_handler(HTTPException, _say)
-    app.add_exception_handler(RequestValidationError, _say)
-    return app
+        every.include_router(router)
+    return tuple(every.routes)
 
 
 def _say(request: Request, error: Exception) -> Response:

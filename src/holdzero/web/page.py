@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Annotated, Any
 from urllib.parse import quote, unquote, urlsplit
@@ -32,8 +33,9 @@ UNDO = "undo"  # cookie: how what it tells is undone at once
 SWAP = "x-swap"  # header of our own script: it asks for the sheet without the head around it
 
 
+@cache
 def templates() -> Jinja2Templates:
-    """Return the templates with the filters of `show`."""
+    """Return the templates with the filters of `show`, read once in a process whatever books it serves."""
     made = Jinja2Templates(directory=HERE / "templates")
     made.env.undefined = StrictUndefined
     made.env.trim_blocks = made.env.lstrip_blocks = True
