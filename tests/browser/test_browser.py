@@ -1,14 +1,14 @@
 """In a browser: what a person does on a first visit, at the machine, and on a phone."""
 
 import re
-from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
+from browser.accessibility import faults_and_width, open_all
 from holdzero import demo
-from holdzero.case.demo_book import keep_demo
 from holdzero.web.stations import STATIONS
+from ready_books import keep_demo
 
 N = demo.POWER_UPS * demo.HOMINGS
 
@@ -143,18 +143,17 @@ def test_by_keyboard_alone(open_page, site):
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
 def test_no_page_has_an_accessibility_fault_or_runs_off_the_screen(open_page, site, width: int, dark: bool):
     """Checked by axe-core out of the installed package, on every page, closed parts opened."""
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     page = open_page("/", width=width, dark=dark)
-    faults = _faults(page, axe, "/")
+    faulty = _faulty(page, "/")
     machine = keep_demo(site.book)
     bare = site.book.add_machine({"machine": {"name": "Bare"}, "axes": {"Y": {"motors": 2}}})
     keys = (machine,) if dark else (machine, bare)
     addresses = ["/", "/nowhere", "/keys", *(f"/machines/{key}/{slug}" for key in keys for slug in OPEN)]
     for address in addresses:
         page.goto(site.address + address)
-        faults += _faults(page, axe, address)
+        faulty += _faulty(page, address)
     site.trouble[:] = [one for one in site.trouble if "404" not in one]  # of /nowhere
-    assert faults == []
+    assert faulty == []
 
 
 SMALL_TARGETS = """
@@ -164,11 +163,7 @@ SMALL_TARGETS = """
 """
 
 
-def _faults(page, axe: str, address: str) -> list[tuple[str, str, str]]:
-    page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
-    page.evaluate(axe)
-    found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
-    faults = [(address, fault["id"], fault["nodes"][0]["html"][:200]) for fault in found]
-    if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-        faults.append((address, "wider than the screen", str(page.viewport_size)))
-    return faults + [(address, "a target below 44 px", one) for one in page.evaluate(SMALL_TARGETS)]
+def _faulty(page, address: str) -> list[tuple[str, str]]:
+    open_all(page)
+    small = [f"a target below 44 px: {target}" for target in page.evaluate(SMALL_TARGETS)]
+    return [(address, fault) for fault in faults_and_width(page) + small]

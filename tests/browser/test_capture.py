@@ -1,11 +1,11 @@
 """A capture in a browser: brought in with its progress, its waveform by keyboard and by hand, on a phone."""
 
 import re
-from importlib.resources import files
 
 import numpy as np
 import pytest
 
+from browser.accessibility import faults, open_all
 from captures import homings, write_vcd
 
 pytestmark = pytest.mark.browser
@@ -13,7 +13,6 @@ pytestmark = pytest.mark.browser
 
 def test_from_the_tap_to_the_waveform(open_page, site, tmp_path):
     """The whole way on a screen, then the same page at 390 px; axe-core finds nothing at either."""
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     machine = site.book.add_machine({"machine": {"name": "Mill"}, "axes": {"X": {}}})
     site.book.add_sensor(machine, "A", {"kind": "lever"})
     path = write_vcd(tmp_path / "run.vcd", homings(np.tile([2.0, 5.0], 8), bounce=3e-4, index=1.0, trip_at=1.0))
@@ -22,15 +21,18 @@ def test_from_the_tap_to_the_waveform(open_page, site, tmp_path):
     page.get_by_label("The channels are connected").select_option("isolated")
     page.get_by_role("button", name="Check it").click()
     page.locator("#f-file").set_input_files(path)
-    assert faults(page, axe) == []
+    open_all(page)
+    assert faults(page) == []
     page.get_by_role("button", name="Bring it in").click()
     page.get_by_role("heading", name="run.vcd: which channel is which?").wait_for()
-    assert faults(page, axe) == []
+    open_all(page)
+    assert faults(page) == []
     page.locator("#f-count").fill("0.01 mm")
     page.get_by_role("button", name="Read it").click()
     wave = page.locator("#wave")
     wave.wait_for()
-    assert faults(page, axe) == []
+    open_all(page)
+    assert faults(page) == []
     wave.focus()
     before = window(page)
     press(page, "+")
@@ -55,7 +57,8 @@ def test_from_the_tap_to_the_waveform(open_page, site, tmp_path):
 
     phone = open_page(address, width=390, dark=True)
     assert phone.evaluate("document.documentElement.scrollWidth") == 390
-    assert faults(phone, axe) == []
+    open_all(phone)
+    assert faults(phone) == []
     with phone.expect_response(re.compile("part=wave")):
         phone.locator("[data-way=Closer]").tap()
     phone.locator("#scrub").focus()
@@ -89,9 +92,3 @@ def window(page) -> tuple[int, int]:
 def span(page) -> int:
     start, end = window(page)
     return end - start
-
-
-def faults(page, axe: str) -> list[str]:
-    page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
-    page.evaluate(axe)
-    return [fault["id"] for fault in page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]]

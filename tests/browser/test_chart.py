@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from holdzero.case.demo_book import keep_demo
+from ready_books import keep_demo
 
 pytestmark = pytest.mark.browser
 NEAREST = """svg => {

@@ -1,9 +1,10 @@
 """In a browser: the plan leads from reading to reading, from candidate to candidate, by keyboard alone."""
 
 import re
-from importlib.resources import files
 
 import pytest
+
+from browser.accessibility import faults
 
 pytestmark = pytest.mark.browser
 MACHINE = {"requirement": {"position": "0.05 mm"}, "axes": {"Y": {"motors": "1"}}}
@@ -51,16 +52,13 @@ def test_typing_and_enter_goes_through_the_plan(open_page, site, machine: int):
 
 @pytest.mark.parametrize(("width", "dark"), [(390, True), (1280, False)], ids=["phone, dark", "wide, light"])
 def test_without_a_fault(open_page, site, machine: int, width: int, dark: bool):
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     page = open_page(f"/machines/{machine}/trial", width=width, dark=dark)
     page.get_by_label("The emergency stop was tested today").check()
     page.get_by_role("button", name="Begin the trial").click()
     page.locator("#now").wait_for()
     page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
-    page.evaluate(axe)
-    violations = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
-    assert [(fault["id"], fault["nodes"][0]["html"][:200]) for fault in violations] == []
+    assert faults(page) == []
     small = page.evaluate(
         "[...document.querySelectorAll('button, summary, select')].filter((part) => part.checkVisibility()"
         " && part.getBoundingClientRect().height < 43.5).map((part) => part.outerHTML.slice(0, 200))"

@@ -1,11 +1,10 @@
 """In a browser: the tests ticked at the machine, on a phone, with a second device looking on."""
 
-from importlib.resources import files
-
 import pytest
 
-from holdzero.case.demo_book import keep_demo
+from browser.accessibility import faults_and_width, open_all
 from holdzero.store import Outcome
+from ready_books import keep_demo
 
 pytestmark = pytest.mark.browser
 
@@ -40,14 +39,10 @@ def test_without_script(open_page, site):
 
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
 def test_no_accessibility_fault_and_nothing_runs_off(open_page, site, width: int, dark: bool):
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     machine = keep_demo(site.book)
     site.book.add_check(machine, item="emergency-stop", outcome=Outcome.FAILED, measured="0.3 s", note="x" * 300)
     site.book.add_check(machine, item="y-which-way", outcome=Outcome.DONE)
     site.book.add_check(machine, item="z-which-way", outcome=Outcome.DONE)
     page = open_page(f"/machines/{machine}/install", width=width, dark=dark)
-    page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
-    page.evaluate(axe)
-    found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
-    assert [(fault["id"], fault["nodes"][0]["html"][:200]) for fault in found] == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    open_all(page)
+    assert faults_and_width(page) == []

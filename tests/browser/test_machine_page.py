@@ -1,10 +1,9 @@
 """In a browser: a machine told by a drawing, by keyboard alone and on a phone."""
 
-from importlib.resources import files
-
 import pytest
 
-from holdzero.case.demo_book import keep_demo
+from browser.accessibility import faults
+from ready_books import keep_demo
 
 pytestmark = pytest.mark.browser
 SCREEN_PX = 844
@@ -97,7 +96,6 @@ def test_a_slip_on_the_drawing_is_said_at_its_field(open_page, site):
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 def test_short_on_a_phone_and_without_a_fault(open_page, site, dark: bool):
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     machines = [
         keep_demo(site.book, fitted=False),
         site.book.add_machine({"machine": {"name": "Mine"}, "axes": {"Y": {"motors": "1"}}}),
@@ -113,6 +111,4 @@ def test_short_on_a_phone_and_without_a_fault(open_page, site, dark: bool):
         assert page.evaluate(OVERLAPS) == []
     page.goto(f"{site.address}/machines/{machines[-1]}/machine")
     page.evaluate("for (const part of document.querySelectorAll('.axis, .needs')) part.open = true")
-    page.evaluate(axe)
-    violations = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
-    assert [(fault["id"], fault["nodes"][0]["html"][:200]) for fault in violations] == []
+    assert faults(page) == []

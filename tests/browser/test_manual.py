@@ -1,11 +1,10 @@
 """The manual in a browser: from a page to the part that fits, searched, on a phone, from a folder."""
 
-from importlib.resources import files
-
 import pytest
 
+from browser.accessibility import faults_and_width
 from holdzero import manual
-from holdzero.case.demo_book import keep_demo
+from ready_books import keep_demo
 
 pytestmark = pytest.mark.browser
 
@@ -39,18 +38,13 @@ def test_search_finds_a_passage_and_goes_there(open_page, site):
 
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
 def test_no_page_has_an_accessibility_fault_or_runs_off_the_screen(open_page, site, width: int, dark: bool):
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     page = open_page("/manual", width=width, dark=dark)
     slugs = ("keys", "methods", "tables", "timers") if dark else ("index", "first-machine", "wiring", "findings")
     pages = [topic for topic in manual.topics() if topic.slug in slugs]  # one frame: the longest and the oddest
     faults = []
     for topic in pages:
         page.goto(f"{site.address}/manual/{topic.file}", wait_until="domcontentloaded")
-        page.evaluate(axe)
-        found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
-        faults += [(topic.slug, fault["id"], fault["nodes"][0]["html"][:200]) for fault in found]
-        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-            faults.append((topic.slug, "wider than the screen", ""))
+        faults += [(topic.slug, fault) for fault in faults_and_width(page)]
     assert faults == []
 
 
@@ -80,9 +74,7 @@ def test_what_can_be_taken_is_listed_without_a_fault_and_saved(open_page, site, 
     page = open_page(f"/machines/{machine}/travel", width=width, dark=dark)
     page.get_by_role("link", name="Take away").click()
     assert shown(page).startswith("Take away")
-    page.evaluate(files("axe_playwright_python").joinpath("axe.min.js").read_text())
-    assert page.evaluate("axe.run({resultTypes: ['violations']})")["violations"] == []
-    assert not page.evaluate("document.documentElement.scrollWidth > innerWidth")
+    assert faults_and_width(page) == []
     with page.expect_download() as saved:
         page.get_by_role("link", name="PNG").first.click()
     assert saved.value.suggested_filename == "travel-axis-y-along-its-rail.png"

@@ -2,22 +2,15 @@
 
 import sqlite3
 from contextlib import closing
-from importlib.resources import files
 
 import pytest
 
+from browser.accessibility import faults_and_width
 from case.books import BOOKS, SENSORS, Trialled, gantry, one_motor, readings_csv
 from holdzero.inputs.reading import read_readings
 from holdzero.web import start
 
 pytestmark = pytest.mark.browser
-
-
-def faults(page, axe: str) -> list[str]:
-    page.evaluate(axe)
-    found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
-    wide = page.evaluate("document.documentElement.scrollWidth > innerWidth")
-    return [f"{fault['id']}: {fault['nodes'][0]['html'][:200]}" for fault in found] + ["too wide"] * wide
 
 
 def keep(site, machine: dict, *trials: Trialled) -> int:
@@ -31,34 +24,32 @@ def keep(site, machine: dict, *trials: Trialled) -> int:
 
 def test_one_reading_is_left_out_and_counted_again(open_page, site):
     """From the tables of the trial, on a phone; free of accessibility faults."""
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     machine_id = keep(site, one_motor(), Trialled(axis="X", sensors=("K",)))
     page = open_page(f"/machines/{machine_id}/trial", width=390)
     page.locator("#newest").get_by_role("link", name="Mark").first.click()
-    assert faults(page, axe) == []
+    assert faults_and_width(page) == []
     page.locator("#f-left").fill("hand on the indicator")
     page.get_by_role("button", name="Leave it out").click()
     page.get_by_text("It is left out: hand on the indicator.").wait_for()
-    assert faults(page, axe) == []
+    assert faults_and_width(page) == []
     page.get_by_role("button", name="Count it again").first.click()  # the other is in the bar at the foot
     page.get_by_text("left out no more (was “hand on the indicator”)").wait_for()
     assert site.book.rows(1)[-1].left_out == ""
 
 
 def test_machines_fill_in_by_themselves_and_a_text_is_mended(open_page, site, monkeypatch):
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     monkeypatch.setattr(start, "ANSWER_WITHIN_S", 0.0)
     for _ in range(3):
         keep(site, one_motor())
     page = open_page("/", width=390)
     page.locator("#machines:not(:has([data-late]))").wait_for()
     assert page.locator("#machines").get_by_text("Cannot say yet whether X holds zero").count() == 3
-    assert faults(page, axe) == []
+    assert faults_and_width(page) == []
     with closing(sqlite3.connect(site.book.path)) as sqlite, sqlite:
         sqlite.execute("update machine set document = '{' where id = 2")
     page.goto(site.address + "/machines/2/machine")
     page.get_by_role("link", name="Put its text right").click()
-    assert faults(page, axe) == []
+    assert faults_and_width(page) == []
     page.locator("#f-text").fill('[machine]\nname = "Mended"\n[axes.X]\ntravel = "400 mm"')
     page.get_by_role("button", name="Keep").click()
     page.wait_for_url("**/machines/2/machine")
@@ -67,11 +58,10 @@ def test_machines_fill_in_by_themselves_and_a_text_is_mended(open_page, site, mo
 
 
 def test_the_axis_is_a_row_of_links(open_page, site):
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     trials = BOOKS["two axes on two motors"].trials
     machine_id = keep(site, gantry("Y", "A"), *(Trialled(axis=trial.axis, sensors=("K",)) for trial in trials))
     page = open_page(f"/machines/{machine_id}/choice", width=390)
     page.locator("#axes").locator("a", has_text="A").last.click()
     page.wait_for_url("**look_at=A")
     assert page.locator("#axes b").inner_text() == "A"
-    assert faults(page, axe) == []
+    assert faults_and_width(page) == []

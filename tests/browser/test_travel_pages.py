@@ -1,11 +1,10 @@
 """In a browser: Machine, Travel and Budget by hand, for everyone, and on a phone."""
 
 import re
-from importlib.resources import files
-from pathlib import Path
 
 import pytest
 
+from browser.accessibility import faults_and_width, open_all
 from holdzero.form import read_toml
 from holdzero.inputs.machine.presets import PRESETS, preset
 
@@ -97,20 +96,15 @@ def test_from_here_answers_in_place(open_page, site):
 @pytest.mark.parametrize(("width", "dark"), [(1280, False), (390, True)], ids=["light", "dark phone"])
 def test_without_a_fault_in_either_scheme_and_width(open_page, site, width: int, dark: bool):
     """WCAG by axe, targets of 44 px, nothing wider than the screen."""
-    axe = Path(str(files("axe_playwright_python") / "axe.min.js")).read_text(encoding="utf-8")
     gantry, belt = add(site, "two-motor-gantry"), add(site, "belt-axis")
     page = open_page(width=width, dark=dark)
-    faults = []
-    for machine, address in [*((gantry, one) for one in PAGES), (belt, "travel")]:
+    faulty = []
+    for machine, address in [*((gantry, address) for address in PAGES), (belt, "travel")]:
         page.goto(f"{site.address}/machines/{machine}/{address}")
-        page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
-        page.evaluate(axe)
-        found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
-        faults += [(address, fault["id"], fault["nodes"][0]["html"][:200]) for fault in found]
-        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-            faults.append((address, "wider than the screen", str(width)))
-        faults += [(address, "a target below 44 px", one) for one in page.evaluate(SMALL_TARGETS)]
-    assert faults == []
+        open_all(page)
+        small = [f"a target below 44 px: {target}" for target in page.evaluate(SMALL_TARGETS)]
+        faulty += [(address, fault) for fault in faults_and_width(page) + small]
+    assert faulty == []
 
 
 @pytest.mark.parametrize(("width", "system"), [(390, "inch"), (1280, "metric")])

@@ -2,10 +2,10 @@
 
 import os
 import re
-from importlib.resources import files
 
 import pytest
 
+from browser.accessibility import faults_and_width
 from holdzero import demo
 from holdzero.form import read_toml
 from holdzero.store import NewReading
@@ -185,7 +185,6 @@ def test_sound_is_off_until_asked_for_and_remembered(open_page, site, trial):
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
 def test_question_keypad_and_import_are_free_of_accessibility_faults(open_page, site, trial, width, dark):
     """Checked by axe-core; the stations as they stand are checked in test_browser."""
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     for i, value in enumerate((0.101, 0.103, 0.102, 0.104), 1):
         new = {"sensor": "A", "axis": "Y", "side": "L", "set_label": "1", "homing": i}
         site.book.add_reading(1, NewReading(deviation_mm=value, resolution_mm=0.001, **new))
@@ -195,20 +194,13 @@ def test_question_keypad_and_import_are_free_of_accessibility_faults(open_page, 
     page.locator("#f-deviation").fill("1.03")
     page.locator("#f-deviation").press("Enter")
     page.locator(".asks").wait_for()
-    assert _faults(page, axe) == []
+    assert faults_and_width(page) == []
     page.goto(site.address + trial)
     page.get_by_text("Paste readings").click()
     page.locator("#f-text").fill("Run;Dial (thou)\n1;0,5\n2;0,3\nmean;0,4\n")
     page.get_by_role("button", name="Bring them in").click()
     page.get_by_role("heading", name="2 readings in paste").wait_for()
-    assert _faults(page, axe) == []
-
-
-def _faults(page, axe: str) -> list[str]:
-    page.evaluate(axe)
-    found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
-    wide = page.evaluate("document.documentElement.scrollWidth > innerWidth")
-    return [f"{fault['id']}: {fault['nodes'][0]['html'][:200]}" for fault in found] + ["too wide"] * wide
+    assert faults_and_width(page) == []
 
 
 def test_the_keypad_goes_on_to_the_way_from_trip_to_index(open_page, site):

@@ -1,8 +1,8 @@
 """In a browser: wiring a switch, changing it in place, taking a remedy over, and the bench test."""
 
-from importlib.resources import files
-
 import pytest
+
+from browser.accessibility import faults_and_width, open_all
 
 pytestmark = pytest.mark.browser
 ROUTER = {"machine": {"name": "Plywood router"}, "axes": {"Y": {"motors": 2}, "X": {"motors": 1}}}
@@ -78,7 +78,6 @@ def test_whole_lines_of_a_drawing_stay_on_the_sheet(open_page, site):
 
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
 def test_circuits_in_every_state_have_no_accessibility_fault(open_page, site, width: int, dark: bool):
-    axe = files("axe_playwright_python").joinpath("axe.min.js").read_text()
     machine = site.book.add_machine(ROUTER)
     input_24_v = {"kind": "IEC 61131-2 type 3"}
     circuits = [
@@ -94,10 +93,6 @@ def test_circuits_in_every_state_have_no_accessibility_fault(open_page, site, wi
     faults = []
     for place in ("?circuit=1", "?circuit=2", "?circuit=3", "?circuit=4", "/terminals", "/unknown?circuit=1"):
         page.goto(site.address + address + place)
-        page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
-        page.evaluate(axe)
-        found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
-        faults += [(place, fault["id"], fault["nodes"][0]["html"][:200]) for fault in found]
-        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-            faults.append((place, "wider than the screen", str(width)))
+        open_all(page)
+        faults += [(place, fault) for fault in faults_and_width(page)]
     assert faults == []

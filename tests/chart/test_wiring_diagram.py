@@ -3,6 +3,7 @@
 import random
 import re
 import xml.etree.ElementTree as ET
+from functools import cache
 from itertools import combinations, pairwise
 
 import pytest
@@ -58,8 +59,9 @@ class Read:
             ("end", name, k) for name in self.parts for k in (0, 1)
         ]
         self.group = {thing: {thing} for thing in self.things}
+        self.boxes = {thing: _box(self._points(thing)[1]) for thing in self.things}
         for one, other in combinations(self.things, 2):
-            if self._touch(one, other):
+            if _meet(self.boxes[one], self.boxes[other]) and self._touch(one, other):
                 self._unite(one, other)
 
     def _points(self, thing):
@@ -89,6 +91,15 @@ class Read:
             self.group[thing] = both
 
 
+def _box(points):
+    return tuple(f(p[axis] for p in points) for axis in (0, 1) for f in (min, max))
+
+
+def _meet(a, b):
+    """Whether two boxes come within 1 of each other: what is further apart cannot touch, nor share a dot."""
+    return all(a[k] <= b[k + 1] + 1 and b[k] <= a[k + 1] + 1 for k in (0, 2))
+
+
 def _near(a, b):
     return abs(a[0] - b[0]) < 0.02 and abs(a[1] - b[1]) < 0.02
 
@@ -97,10 +108,22 @@ def _dotted(point, dots):
     return any(_near(point, dot) for dot in dots)
 
 
+@cache
+def assessed(name):
+    """A circuit of ours, solved once for all tests."""
+    (assessment,) = assess_many(circuits_from(DRAWN[name]))
+    return assessment
+
+
+@cache
+def drawing(name, narrow):
+    """Its diagram."""
+    return diagram(assessed(name)).svg(narrow=narrow)
+
+
 @pytest.fixture(scope="module", params=sorted(DRAWN))
 def found(request):
-    (assessment,) = assess_many(circuits_from(DRAWN[request.param]))
-    return assessment
+    return assessed(request.param)
 
 
 @pytest.mark.parametrize("narrow", [False, True], ids=["page", "phone"])
@@ -163,8 +186,7 @@ class TestSymbols:
     """What the wiring says beyond the joins."""
 
     def drawn(self, name, narrow):
-        (found,) = assess_many(circuits_from(DRAWN[name]))
-        return ET.fromstring(diagram(found).svg(narrow=narrow))
+        return ET.fromstring(drawing(name, narrow))
 
     @pytest.mark.parametrize("narrow", [False, True])
     def test_the_face_of_each_plug(self, narrow):
@@ -224,8 +246,7 @@ class TestAlone:
     """A drawing goes to the cabinet alone."""
 
     def words(self, name, narrow):
-        (assessment,) = assess_many(circuits_from(DRAWN[name]))
-        root = ET.fromstring(diagram(assessment).svg(narrow=narrow))
+        root = ET.fromstring(drawing(name, narrow))
         return [t.text for t in root.iter(f"{SVG}text")]
 
     def test_it_carries_the_caution(self, narrow):
@@ -248,8 +269,7 @@ class TestAlone:
 @pytest.mark.parametrize("name", sorted(DRAWN))
 def test_a_dot_wherever_three_lines_of_one_node_meet(name, narrow):
     """Counted in the drawing: at each end of a line, how many ways its node goes from there."""
-    (assessment,) = assess_many(circuits_from(DRAWN[name]))
-    root = ET.fromstring(diagram(assessment).svg(narrow=narrow))
+    root = ET.fromstring(drawing(name, narrow))
     lines = [
         (e.get("data-join"), _numbers(e.get("points"))) for e in root.iter(f"{SVG}polyline") if e.get("data-join")
     ]

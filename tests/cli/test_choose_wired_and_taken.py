@@ -5,10 +5,10 @@ import sys
 
 import pytest
 
-from holdzero.case.demo_book import keep_demo
 from holdzero.cli import main
 from holdzero.demo import DEARER, INVENTED, WARMING, WINNER, machine_toml, readings_csv, sensors_toml, wiring_toml
 from holdzero.store import open_book
+from ready_books import keep_demo
 
 FILES = ("--machine", "m.toml", "--sensors", "s.toml", "r.csv")
 ONCE = "".join(line for line in readings_csv().splitlines(True) if not line.endswith(",yes,yes\n"))  # no repeats

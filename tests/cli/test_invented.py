@@ -10,13 +10,13 @@ import pytest
 from click.testing import CliRunner
 
 from holdzero import demo
-from holdzero.case.demo_book import keep_demo
 from holdzero.cli import COMMANDS as ALL_COMMANDS
 from holdzero.cli import cli, main
 from holdzero.inputs.machine import EXAMPLE
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.reading.writing import write_readings
 from holdzero.store import open_book
+from ready_books import keep_demo
 
 FILES = ("--machine", "m.toml", "--sensors", "s.toml", "r.csv")
 VARIANTS = 'machine = "m.toml"\naxis = "Y"\n[vary]\ncreep_speed = ["1 mm/s", "3 mm/s"]\n'

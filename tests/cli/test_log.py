@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from holdzero.case.demo_book import keep_demo
 from holdzero.cli import cli
 from holdzero.errors import BookError, InputError
 from holdzero.store import open_book
+from ready_books import keep_demo
 
 MACHINE = {
     "machine": {"name": "Mill"},

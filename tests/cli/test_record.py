@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from holdzero.case.demo_book import keep_demo
 from holdzero.cli import main
 from holdzero.demo import COARSE, INVENTED, WINNER, machine_toml, readings_csv, sensors_toml
 from holdzero.inputs.machine import EXAMPLE
 from holdzero.store import open_book
+from ready_books import keep_demo
 
 FILES = ("--machine", "m.toml", "--sensors", "s.toml", "r.csv")
 

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from holdzero import demo
-from holdzero.case.demo_book import keep_demo
 from holdzero.cli import cli
 from holdzero.store import open_book
+from ready_books import keep_demo
 
 ANSWERS = {
     "study": "study readings.csv --machine machine.toml",

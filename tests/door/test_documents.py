@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from holdzero import demo
-from holdzero.case.demo_book import keep_demo
 from holdzero.store import open_book
+from ready_books import keep_demo
 
 DOCS = Path(__file__).parents[2] / "docs"
 FLAGS = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE

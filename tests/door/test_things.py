@@ -10,9 +10,9 @@ import pytest
 
 import holdzero as hz
 from case.books import BOOKS, make
-from holdzero.case.demo_book import keep_demo
 from holdzero.cli import cli
 from holdzero.store import open_book
+from ready_books import keep_demo
 
 TEXT = """\
 [machine]

@@ -10,10 +10,10 @@ import pytest
 from click.testing import CliRunner
 
 from holdzero import demo, manual
-from holdzero.case.demo_book import keep_demo
 from holdzero.cli import cli
 from holdzero.errors import HoldzeroError
 from holdzero.store import open_book
+from ready_books import keep_demo
 
 FLAGS = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE
 BLOCK = re.compile(r"^```([^\n]*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)

@@ -8,13 +8,13 @@ from starlette.testclient import TestClient
 
 import holdzero as hz
 from holdzero import demo
-from holdzero.case.demo_book import keep_demo
 from holdzero.cli import main
 from holdzero.errors import MissingExtra
 from holdzero.report.pdf import record_pdf
 from holdzero.report.printed import NO_PDF, pdf_installed
 from holdzero.store import open_book
 from holdzero.web.app import create_app
+from ready_books import keep_demo
 
 
 @pytest.fixture

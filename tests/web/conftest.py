@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from holdzero.case.demo_book import keep_demo
 from holdzero.store import Book, open_book
 from holdzero.web.app import create_app
+from ready_books import keep_demo
 
 
 @pytest.fixture

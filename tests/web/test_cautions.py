@@ -4,11 +4,11 @@ import pytest
 from starlette.testclient import TestClient
 
 import every_page
-from holdzero.case.demo_book import keep_demo
 from holdzero.caution import HOMING_MOVES
 from holdzero.demo import ON_STEPS, WINNER
 from holdzero.store import Book
 from holdzero.tell import safety
+from ready_books import keep_demo
 
 IN_FULL = ("travel", "wiring", "plan")  # these say it themselves, before anything else
 

@@ -8,11 +8,11 @@ from starlette.testclient import TestClient
 
 from case.books import SENSORS, Trialled, one_motor, readings_csv
 from holdzero import demo as example
-from holdzero.case.demo_book import keep_demo
 from holdzero.case.exchange import files_of
 from holdzero.case.in_book import InBook
 from holdzero.form import write_toml
 from holdzero.store import Book, Outcome
+from ready_books import keep_demo
 
 PAGES = {  # the page, and the files it gives and takes
     "machine": ("machine.toml",),

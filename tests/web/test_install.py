@@ -5,8 +5,8 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from holdzero.case.demo_book import keep_demo
 from holdzero.store import Book, Outcome
+from ready_books import keep_demo
 
 
 @pytest.fixture
