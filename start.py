@@ -3,7 +3,7 @@
     python3 start.py demo      make the environment, try the invented trial, open the pages
     python3 start.py open      open your own book in the browser
     python3 start.py test      run everything that is checked
-    python3 start.py checks    the long simulations behind the methods
+    python3 start.py checks    the long simulations behind the methods; a file, a name or --shard 2/5 runs some
     python3 start.py bench     speed, as ratios in one run
     python3 start.py run ...   any holdzero command, e.g.  run study readings.csv
 
@@ -83,12 +83,21 @@ def test(words: list[str]) -> int:
     spread = ["--dist", "loadfile", "--no-loadscope-reorder", "--max-worker-restart", "0"]
     at_once = min((os.cpu_count() or 1) + 1, 8)  # one more than processors: a browser's tests wait half their time
     workers = [] if words else ["-n", str(at_once), *spread]
-    return subprocess.call([str(PYTHON), "-m", "pytest", "-m", "not checks", *workers, *words], cwd=HERE)
+    return pytest("not checks", *workers, *words)
 
 
 def checks(words: list[str]) -> int:
-    """Run the long simulations behind the methods (about an hour on two cores)."""
-    return prepare("test") or subprocess.call([str(PYTHON), "-m", "pytest", "-m", "checks", *words], cwd=HERE)
+    """Run the long simulations behind the methods (about an hour on two cores) and say how long each took.
+
+    Words go to pytest: a file or a test by its name; `--shard 2/5`: the second of five shares; `--co`: names only.
+    """
+    return prepare("test") or pytest("checks", "--times", *words)
+
+
+def pytest(marked: str, *words: str) -> int:
+    """Call pytest on what is so marked; everything is compiled once, not in every process it starts."""
+    subprocess.call([str(PYTHON), "-m", "compileall", "-q", str(HERE / "src")])
+    return subprocess.call([str(PYTHON), "-m", "pytest", "-m", marked, *words], cwd=HERE, env=compiling())
 
 
 def bench(words: list[str]) -> int:
@@ -131,12 +140,16 @@ def prepare(extra: str) -> int:
         )
     if not extra:
         lighten(pip)
-    # Where Python is told to write no bytecode, every start would compile everything again.
-    writes = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     subprocess.call([str(PYTHON), "-m", "compileall", "-q", str(HERE / "src")])
-    subprocess.call([str(PYTHON), "-c", f"import {', '.join(FIRST_USED)}"], env=writes, stderr=subprocess.DEVNULL)
+    first = [str(PYTHON), "-c", f"import {', '.join(FIRST_USED)}"]
+    subprocess.call(first, env=compiling(), stderr=subprocess.DEVNULL)
     stamp.write_text(wanted)
     return 0
+
+
+def compiling() -> dict[str, str]:
+    """Return the environment without the word that no bytecode be kept: every start would compile all again."""
+    return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
 
 
 def lighten(pip: list[str]) -> None:

@@ -2,13 +2,13 @@
 
 import os
 import signal
-from collections import Counter
 from collections.abc import Generator, Iterator
 
 import pytest
 from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
+import our_options
 from holdzero.store import file
 from ready_books import at_once
 
@@ -29,17 +29,13 @@ def _tables_of_a_new_book_at_once() -> Iterator[None]:
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Take a share of the tests, and say how long each took."""
-    ours = parser.getgroup("holdzero")
-    ours.addoption("--shard", metavar="K/N", type=_shard, help="run the K-th of N shares of what is selected")
-    ours.addoption("--times", action="store_true", help="say how long each file and each test took")
+    """Take a share of the tests, say how long each took."""
+    our_options.add(parser)
 
 
-def _shard(text: str) -> tuple[int, int]:
-    k, _, n = text.partition("/")
-    if not (k.isdecimal() and n.isdecimal() and 1 <= int(k) <= int(n)):
-        raise pytest.UsageError(f"--shard {text}: needs K/N with K from 1 to N, e.g. --shard 2/5")
-    return int(k), int(n)
+def pytest_configure(config: pytest.Config) -> None:
+    """Do what these options ask for."""
+    config.pluginmanager.register(our_options.SharesAndTimes(), "shares and times")
 
 
 @pytest.hookimpl(wrapper=True)
@@ -48,33 +44,9 @@ def pytest_collect_file() -> Generator[None, list[pytest.Collector], list[pytest
     return [collector for collector in (yield) if not isinstance(collector, DoctestModule)]
 
 
-@pytest.hookimpl(trylast=True)  # what is not selected is gone by then
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the browser's files: they take longest, no worker shall end alone with them."""
     items.sort(key=lambda item: "browser" not in item.path.parts)
-    if shard := config.getoption("shard"):
-        k, n = shard
-        others = [item for i, item in enumerate(items) if i % n != k - 1]
-        config.hook.pytest_deselected(items=others)
-        items[:] = items[k - 1 :: n]
-
-
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
-    """Say how long each took, the longest first, where that was asked for."""
-    if not config.getoption("times"):
-        return
-    took_s: Counter[str] = Counter()
-    for reports in terminalreporter.stats.values():
-        for report in reports:
-            if isinstance(report, pytest.TestReport):
-                took_s[report.nodeid] += report.duration
-    files_s: Counter[str] = Counter()
-    for name, duration_s in took_s.items():
-        files_s[name.partition("::")[0]] += duration_s
-    for title, durations_s in (("each file", files_s), ("each test", took_s)):
-        terminalreporter.section(f"how long {title} took [s]")
-        for name, duration_s in durations_s.most_common():
-            terminalreporter.write_line(f"{duration_s:9.1f}  {name}")
 
 
 def pytest_collection_finish() -> None:

@@ -3,13 +3,16 @@
 import ast
 import importlib
 import importlib.util
+import re
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
 
 import pytest
 
+pytest_plugins = ["pytester"]
 START = Path(__file__).parent.parent / "start.py"
 
 
@@ -114,3 +117,68 @@ def test_lighten_leaves_the_sources_of_pip(start: ModuleType, monkeypatch: pytes
     monkeypatch.setattr(subprocess, "call", lambda *_, **__: 0)
     start.lighten(["pip"])
     assert [path.name for path in pip.rglob("*")] == ["part", "a.py"]
+
+
+class TestChecks:
+    """Each says how long it took; one file, one test or one share runs alone."""
+
+    @pytest.fixture
+    def called(self, start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
+        """What start.py calls, in an environment that is ready."""
+        calls: list[list[str]] = []
+        monkeypatch.setenv("PYTHONDONTWRITEBYTECODE", "1")
+        monkeypatch.setattr(start, "prepare", lambda _: 0)
+
+        def call(command: list[str], *, env: dict[str, str] | None = None, **_: object) -> int:
+            calls.append(command[1:])
+            assert "pytest" not in command or "PYTHONDONTWRITEBYTECODE" not in (
+                env or {"PYTHONDONTWRITEBYTECODE": ""}
+            )
+            return 0
+
+        monkeypatch.setattr(subprocess, "call", call)
+        return calls
+
+    def test_words_go_to_pytest_and_times_are_asked_for(self, start: ModuleType, called: list[list[str]]):
+        assert start.main(["checks", "tests/spread", "--shard", "2/5"]) == 0
+        assert called[-1] == ["-m", "pytest", "-m", "checks", "--times", "tests/spread", "--shard", "2/5"]
+        assert start.main(["test", "tests/spread"]) == 0
+        assert called[-1] == ["-m", "pytest", "-m", "not checks", "tests/spread"]
+
+    @pytest.fixture
+    def run(self, pytester: pytest.Pytester) -> Callable[..., tuple[set[str], str]]:
+        """Run a small suite that has our options: which tests ran, and what was printed."""
+        pytester.makeconftest(
+            "import our_options\n"
+            "pytest_addoption = our_options.add\n"
+            "def pytest_configure(config): config.pluginmanager.register(our_options.SharesAndTimes())"
+        )
+        tests = "\n".join(f"@pytest.mark.checks\ndef test_{i}(): ran({i})" for i in range(7))
+        ran = "def ran(i):\n    with open('ran', 'a') as file: file.write(f'{i} ')"
+        pytester.makepyfile(test_small=f"import pytest\n{ran}\n{tests}\ndef test_short(): ran('short')")
+        pytester.makeini("[pytest]\nmarkers = checks: long")
+
+        def run(*words: str) -> tuple[set[str], str]:
+            (pytester.path / "ran").write_text("")
+            said = pytester.runpytest_inprocess("-m", "checks", "-p", "no:cacheprovider", *words)
+            return set((pytester.path / "ran").read_text().split()), said.stdout.str() + said.stderr.str()
+
+        return run
+
+    def test_the_shares_together_are_all_and_none_runs_twice(self, run):
+        shares = [run("--shard", f"{k}/3")[0] for k in (1, 2, 3)]
+        assert [len(share) for share in shares] == [3, 2, 2]
+        assert set.union(*shares) == {str(i) for i in range(7)}
+
+    def test_one_runs_alone(self, run):
+        ran, said = run("--times", "test_small.py::test_3")
+        assert ran == {"3"}
+        assert re.search(r"\d\.\d  test_small\.py::test_3\n", said)
+        assert re.search(r"\d\.\d  test_small\.py\n", said)
+        assert "how long" not in run("test_small.py::test_3")[1]
+
+    @pytest.mark.parametrize("share", ["0/3", "4/3", "2", "a/b", "1/0"])
+    def test_a_share_that_is_none_is_refused(self, run, share: str):
+        ran, said = run("--shard", share)
+        assert ran == set()
+        assert "needs K/N with K from 1 to N" in said

@@ -7,17 +7,20 @@ from pathlib import Path
 
 import pytest
 
+import in_process
 from holdzero import demo
 from trials import csv_of, rows
 
 STUDY_KEYS = {"sensor", "axis", "side", "n", "sets", "spread_mm", "signatures", "cautions"}
 
 
-def run(*words: str, stdin: str | bytes = "") -> subprocess.CompletedProcess[bytes]:
-    given = stdin if isinstance(stdin, bytes) else stdin.encode()
-    return subprocess.run(
-        [sys.executable, "-m", "holdzero", *words], input=given, capture_output=True, check=False
-    )
+def run(*words: str, stdin: str | bytes = "") -> in_process.Done:
+    return in_process.run(*words, stdin=stdin if isinstance(stdin, bytes) else stdin.encode())
+
+
+def of_its_own(*words: str) -> subprocess.CompletedProcess[bytes]:
+    """The same in a process of its own, as a person's shell runs it."""
+    return subprocess.run([sys.executable, "-m", "holdzero", *words], capture_output=True, check=False)
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +40,7 @@ class TestStudy:
     """`holdzero study READINGS [--json]`."""
 
     def test_json(self, files: Path):
-        done = run("study", str(files / "readings.csv"), "--json")
+        done = of_its_own("study", str(files / "readings.csv"), "--json")
         assert (done.returncode, done.stderr) == (0, b"")
         answer = json.loads(done.stdout)
         assert {(s["sensor"], s["side"]) for s in answer["sensors"]} == {
@@ -140,6 +143,12 @@ def test_bad_input_ends_with_status_2_and_one_line(words: list[str], stdin: str 
     (line,) = done.stderr.decode().splitlines()
     assert line.startswith("holdzero: ")
     assert said in line
+
+
+def test_bad_input_ends_so_in_a_process_of_its_own_too():
+    words = ("study", "nowhere.csv")
+    done, own = run(*words), of_its_own(*words)
+    assert (own.returncode, own.stdout, own.stderr) == (done.returncode, done.stdout, done.stderr)
 
 
 class TestMoreOfIt:
