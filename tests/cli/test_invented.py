@@ -49,7 +49,7 @@ COMMANDS = {
 }
 ANSWERS_NOTHING = {  # of a machine's figures: what they write or list is looked at below, or holds none
     *("demo", "machine", "keys", "record", "log", "fleet", "listen"),
-    *("capture", "tally", "import", "book", "open", "where", "manual"),
+    *("capture", "tally", "import", "book", "open", "people", "where", "manual"),
 }
 LOG = "time,axis,side,deviation_mm\n" + "".join(
     f"2026-02-{day:02d}T08:00,X,,0.00{day % 4}\n" for day in range(1, 20)

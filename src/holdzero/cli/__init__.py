@@ -42,7 +42,8 @@ COMMANDS = {  # name: (module that holds `command`, one line for the list), in t
     "tally": ("holdzero.cli.tally", "A long run without an analyser, from a counter board"),
     "import": ("holdzero.cli.import_", "Readings from a table: CSV, text or XLSX"),
     "book": ("holdzero.cli.book", "Files into a book and out of it; check, back up, rescue, export"),
-    "open": ("holdzero.cli.open", "The book in a browser, on this computer only"),
+    "open": ("holdzero.cli.open", "The book in a browser: on this computer, with a phone, or for a club"),
+    "people": ("holdzero.cli.people", "Who may sign in where a book is open to a network"),
     "manual": ("holdzero.cli.manual", "The manual in a browser: first machine, how-to, keys, methods, words"),
     "where": ("holdzero.cli.where", "What is remembered between commands, and where everything lies"),
 }
@@ -55,7 +56,7 @@ STEPS = {  # of the job, and the commands for each
     "Install and square": ("install", "square"),
     "Prove": ("standing", "record"),
     "Keep watch": ("log", "watch", "fleet"),
-    "The book itself": ("book",),
+    "The book itself": ("book", "people"),
 }
 
 

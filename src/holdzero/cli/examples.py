@@ -81,7 +81,9 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "holdzero open",
         "holdzero open demo.holdzero --no-browser --port 8047",
         "holdzero open --phone 192.168.1.20",
+        "holdzero open club.holdzero --listen 192.168.1.20 --certificate shed.pem --key shed.key",
     ),
+    "people": ("holdzero people demo.holdzero",),
     "manual": ("holdzero manual --list", "holdzero manual wiring --no-browser --folder manual"),
     "where": ("holdzero where", "holdzero where --keep units=inch", "holdzero where --keep book=demo.holdzero"),
 }

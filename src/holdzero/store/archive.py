@@ -17,7 +17,7 @@ import sqlalchemy as sa
 from holdzero import __version__
 from holdzero.errors import BookError
 from holdzero.store.file import finished, in_plain_words, made, refuse_taken
-from holdzero.store.schema import SCHEMA, metadata, power_up, reading, series
+from holdzero.store.schema import KEPT_BACK, SCHEMA, metadata, power_up, reading, series
 
 BOOK, READINGS, ABOUT = "book.json", "readings.csv", "ABOUT.txt"
 _DAY = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP knows: the same book gives the same bytes
@@ -61,7 +61,7 @@ def write_archive(engine: sa.Engine, to: Path) -> dict[str, int]:
         tables = {
             table.name: [dict(row._mapping) for row in c.execute(sa.select(table).order_by(*table.primary_key))]
             for table in metadata.sorted_tables
-            if table.name in known.tables and table.name != reading.name
+            if table.name in known.tables and table.name not in (reading.name, *KEPT_BACK)
         }
         readings = _readings(c)
     head = {"archive": 1, "schema": schema, "version": __version__, "tables": tables}
@@ -118,7 +118,7 @@ def read_archive(archive: Path, to: Path) -> dict[str, int]:
             known.reflect(c)
             counts = {}
             for table in metadata.sorted_tables:
-                if table.name in known.tables:
+                if table.name in known.tables and table.name not in KEPT_BACK:
                     rows = readings if table.name == reading.name else head["tables"].get(table.name, [])
                     column_names = known.tables[table.name].c.keys()
                     if rows:

@@ -26,6 +26,7 @@ from holdzero.store.file import back_up, connect, in_plain_words
 from holdzero.store.hidden import BookHidden, refuse_homings_of
 from holdzero.store.log import BookLog
 from holdzero.store.mend import BookMending
+from holdzero.store.people import BookPeople
 from holdzero.store.rows import machine_of, noise_count_of, plain, sensor_of, trial_of
 from holdzero.store.sound import (
     LARGEST_KEY,
@@ -83,7 +84,7 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     return Book(engine, path, read_only=read_only, cautions=place.cautions(path))
 
 
-class Book(BookWriting, BookChecks, BookLog, BookMending, BookSpans, BookArrivals, BookHidden):
+class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans, BookArrivals, BookHidden):
     """One workshop's data.
 
     Parameters

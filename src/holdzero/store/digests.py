@@ -13,7 +13,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from holdzero.store.schema import digest, metadata
+from holdzero.store.schema import KEPT_BACK, digest, metadata
 
 Row = Mapping[str, Any]
 Sums = dict[str, tuple[int, int]]  # of each set: how many rows, and the sum of their digests
@@ -24,7 +24,7 @@ SETS = {  # the columns that say which set a row belongs to; else each row is a 
     "act": ("about", "row_id"),
     "setting": ("name",),
 }
-TABLES = tuple(table for table in metadata.sorted_tables if table is not digest)
+TABLES = tuple(table for table in metadata.sorted_tables if table is not digest and table.name not in KEPT_BACK)
 _BYTES = 16
 _WRAP = 2 ** (8 * _BYTES)
 _AT_ONCE = 500  # rows asked for by number in one question
@@ -193,7 +193,7 @@ def _inserted(table: sa.Table, done: sa.CursorResult[Any]) -> Row:
 
 
 def _is_kept(statement: Any) -> bool:
-    return statement.table.name in metadata.tables and statement.table.name != digest.name
+    return any(statement.table.name == table.name for table in TABLES)
 
 
 def _add(c: sa.Connection, table: sa.Table, was: Sums, now: Sums) -> None:

@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 12  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 13  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -246,6 +246,18 @@ checklist = sa.Table(  # what was checked at a machine: the newest row of an ite
     sa.Column("ticket", sa.Text),  # made by the sender, as that of a reading
     sa.Index(None, "ticket", unique=True),
 )
+
+person = sa.Table(  # who may sign in where the book is open to a network; it goes into no copy, archive or rescue
+    "person",
+    metadata,
+    _key(),
+    sa.Column("name", sa.Text, nullable=False),
+    _words("secret"),  # what scrypt makes of a password
+    _words("added"),
+    _words("removed"),
+)
+
+KEPT_BACK = (person.name,)  # tables that leave the book nowhere
 
 result = sa.Table(  # figures as computed once, so that a record can be checked later
     "result",

@@ -16,8 +16,11 @@ from holdzero.errors import HoldzeroError
 from holdzero.store import Book, Elsewhere, NoRoom, NotInBook, Unreadable
 from holdzero.web import keys, manual, mend, next_step, start, take
 from holdzero.web.contained import Contained, NotWorkedOut, ways_on
-from holdzero.web.guard import LOOPBACK, Guard
+from holdzero.web.guard import LOOPBACK, USE, Guard
 from holdzero.web.page import HERE, Page, templates
+from holdzero.web.people import signing
+from holdzero.web.people.sessions import Sessions, SignInTries
+from holdzero.web.people.signed import SignedGate
 from holdzero.web.phone import desk
 from holdzero.web.phone.door import PhoneDoor
 from holdzero.web.stations import STATIONS
@@ -26,7 +29,7 @@ MENDED = ("machine", "sensor")  # rows whose text a page offers
 MOST_BYTES = 64 * 2**20  # a readings file of a million rows
 
 
-def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
+def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK, sign_in: bool = False) -> FastAPI:
     """Return the web app of a book.
 
     Parameters
@@ -35,14 +38,21 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         What its pages show and change.
     hosts : iterable of str
         Names the server may be called by: this computer's, unless told otherwise.
+    sign_in : bool
+        Whether it answers over TLS only, and only people of the book who signed in.
     """
     shown = Mount("/static", StaticFiles(directory=HERE / "static"))
-    app = FastAPI(title="holdzero", version=__version__, routes=[shown, *_routes(MOST_BYTES)], openapi_url=None)
+    app = FastAPI(
+        title="holdzero", version=__version__, routes=[shown, *_routes(MOST_BYTES, sign_in)], openapi_url=None
+    )
     app.state.book, app.state.stations, app.state.templates = book, STATIONS, templates()
     app.state.phone = PhoneDoor(book)
     app.state.ending = threading.Event()  # set when the server is told to end
     app.add_middleware(Contained, page=_say)
-    app.add_middleware(Guard, hosts=hosts)
+    if sign_in:
+        app.state.sessions, app.state.tries = Sessions(), SignInTries()
+        app.add_middleware(SignedGate, book=book, sessions=app.state.sessions)
+    app.add_middleware(Guard, hosts=hosts, advice="Use the name it was given." if sign_in else USE)
     app.add_exception_handler(HoldzeroError, _say)
     app.add_exception_handler(HTTPException, _say)
     app.add_exception_handler(RequestValidationError, _say)
@@ -50,7 +60,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
 
 
 @cache
-def _routes(most_bytes: int) -> tuple[BaseRoute, ...]:
+def _routes(most_bytes: int, sign_in: bool) -> tuple[BaseRoute, ...]:
     """Return what answers at which address: read from the functions once, whatever books a process serves."""
     every = APIRouter(max_body_size=most_bytes)
     for router in (
@@ -60,7 +70,7 @@ def _routes(most_bytes: int) -> tuple[BaseRoute, ...]:
         take.router,
         mend.router,
         next_step.router,
-        desk.router,
+        signing.router if sign_in else desk.router,  # a phone is let in at the computer itself
         *(router for station in STATIONS for router in station.routers),
     ):
         every.include_router(router)

@@ -73,12 +73,12 @@ def serve(
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
     config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1)
     try:
-        _Server(config, ending=app.state.ending).run(sockets=[listening])
+        EndingServer(config, ending=app.state.ending).run(sockets=[listening])
     finally:
         door.close()
 
 
-class _Server(uvicorn.Server):
+class EndingServer(uvicorn.Server):
     """Tells the live streams to end first: a page left open would hold up the end, then be cut off."""
 
     def __init__(self, config: uvicorn.Config, *, ending: threading.Event) -> None:
@@ -86,6 +86,7 @@ class _Server(uvicorn.Server):
         self._ending = ending
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """End the streams, then the server."""
         self._ending.set()
         super().handle_exit(sig, frame)
 
