@@ -1,15 +1,25 @@
 """Files: what a person names, read as text: from a path, from standard input, out of a workbook."""
 
 import codecs
+import os
+import stat
 import sys
 from pathlib import Path
 
 from holdzero.errors import InputError
 from holdzero.form import NEVER_READ, TELLS, looks_like
+from holdzero.form.bounds import MOST_BYTES, refuse_large, refuse_long
 
 STDIN = "-"
 BOOK = b"SQLite format 3\0"  # how the file of a book begins
 WORKBOOK = b"PK\x03\x04"  # how an XLSX file begins
+_KINDS = (  # of what is no plain file
+    (stat.S_ISDIR, "a folder"),
+    (stat.S_ISFIFO, "a pipe"),
+    (stat.S_ISSOCK, "a socket"),
+    (stat.S_ISCHR, "a device"),
+    (stat.S_ISBLK, "a drive"),
+)
 _MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 
 
@@ -38,12 +48,17 @@ def read_text(path: str) -> tuple[str, str]:
 def read_bytes(path: str) -> tuple[bytes, str]:
     """Read a file, or standard input for `-`; as `read_text`, without asking whether it is text."""
     where = "standard input" if path == STDIN else path
-    if path != STDIN and Path(path).is_dir():
-        raise InputError(where=where, found="a folder", need="a file", do="name a file in it")
+    if path != STDIN:
+        refuse_irregular(path)
     try:
-        raw = sys.stdin.buffer.read() if path == STDIN else Path(path).read_bytes()
+        if path == STDIN:
+            raw = sys.stdin.buffer.read(MOST_BYTES + 1)
+        else:
+            with Path(path).open("rb") as file:
+                raw = file.read(MOST_BYTES + 1)
     except OSError as error:
         raise unreadable(where, error, "a file that can be read") from error
+    refuse_large(len(raw), where=where)
     if not raw.strip():
         raise InputError(
             where=where, found="nothing in it", need="a file with something in it", do="check its name"
@@ -138,11 +153,41 @@ def is_book(source: str) -> bool:
     """
     if source == STDIN:
         return False
+    refuse_irregular(source)
     try:
         with Path(source).open("rb") as file:
             return file.read(len(BOOK)) == BOOK
     except OSError as error:
         raise unreadable(source, error, "a book or a readings file") from error
+
+
+def irregular(path: Path | str) -> str:
+    """Say what stands under a name that is no plain file; empty: a plain file, or nothing.
+
+    It is not opened for that: a pipe nobody writes to would be waited for without an end.
+
+    >>> irregular("/"), irregular("no such file")
+    ('a folder', '')
+    """
+    try:
+        mode = os.stat(path).st_mode
+    except (OSError, ValueError):
+        return ""
+    return next((kind for is_kind, kind in _KINDS if is_kind(mode)), "")
+
+
+def refuse_irregular(path: Path | str, *, where: str = "", need: str = "a file") -> None:
+    """Refuse what is no plain file.
+
+    Raises
+    ------
+    InputError
+        A folder, a pipe, a socket, a device.
+    """
+    kind = irregular(path)
+    if kind:
+        do = "name a file in it" if kind == "a folder" else "save it as a file, or write - for standard input"
+        raise InputError(where=where or str(path), found=kind, need=need, do=do)
 
 
 def unreadable(source: str, error: OSError, need: str) -> InputError:
@@ -161,7 +206,7 @@ def decoded(raw: bytes, where: str) -> str:
     """
     encoding = next((name for mark, name in _MARKS if raw.startswith(mark)), "utf-8")
     try:
-        return raw.decode(encoding)
+        text = raw.decode(encoding)
     except UnicodeDecodeError as error:
         if looks_like(raw[:TELLS].decode("latin-1")) & NEVER_READ:  # whoever needs another file says so
             return raw.decode("latin-1")
@@ -171,3 +216,5 @@ def decoded(raw: bytes, where: str) -> str:
             need="plain text in UTF-8",
             do="save it as CSV or TOML, UTF-8",
         ) from error
+    refuse_long(text, where=where)
+    return text

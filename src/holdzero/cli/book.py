@@ -48,8 +48,11 @@ def _known_since(since: str) -> str:
 @command.command("backup")
 @BOOK
 @click.argument("to", type=click.Path(path_type=Path), required=False)
-def back_up_book(book: Path, to: Path | None) -> None:
-    """Copy BOOK to a new file; it may be open meanwhile. Without TO: beside it, with the date in its name."""
+def back_up_book(book: Path, to: Path | None) -> int:
+    """Copy BOOK to a new file; it may be open meanwhile. Without TO: beside it, with the date in its name.
+
+    Ends with 1 if something is wrong in the copy, as in BOOK.
+    """
     from holdzero.store import check
     from holdzero.store.file import back_up
 
@@ -57,7 +60,14 @@ def back_up_book(book: Path, to: Path | None) -> None:
     if to.is_dir():
         to = to / book.name
     back_up(book, to)
-    click.echo(f"Written: {to} ({_counted(check(to).rows)})")
+    health = check(to)
+    for sentence in health.wrong:
+        click.echo(sentence)
+    as_damaged = (
+        f". It is as damaged as {book.name}: holdzero book rescue saves what reads." if health.wrong else ""
+    )
+    click.echo(f"Written: {to} ({_counted(health.rows)}){as_damaged}")
+    return 1 if health.wrong else 0
 
 
 @command.command("rescue")

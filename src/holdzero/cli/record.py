@@ -15,6 +15,7 @@ from holdzero.cli.files import check_output
 from holdzero.cli.options import how_read, json_too, only_with, units_too
 from holdzero.cli.source import Opened, files_needed, holds_all, opened, unreadable
 from holdzero.errors import InputError
+from holdzero.files import refuse_irregular
 from holdzero.tell.record import tell_record
 
 if TYPE_CHECKING:  # typesetting only where something is written
@@ -120,6 +121,7 @@ def _check(
             where="--output", found=outputs[0], need="nothing with --verify", do="leave one of them out"
         )
     try:
+        refuse_irregular(path, need="a record")
         raw = Path(path).read_bytes()
     except OSError as error:
         raise unreadable(path, error, "a record") from error

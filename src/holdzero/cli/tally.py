@@ -18,6 +18,7 @@ from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import machine_of_book, only_with, units_too
 from holdzero.errors import InputError
+from holdzero.files import refuse_irregular
 from holdzero.instrument import (
     Accepted,
     Event,
@@ -287,6 +288,7 @@ class _Kept:
 def _kept(path: Path, whose: dict[str, str], set_label: str, count_mm: float | None) -> Iterator[_Kept]:
     """Open the readings file to go on in it; what a crash tore off at its end goes to the log."""
     before, torn = [], ""
+    refuse_irregular(path)
     if path.exists():
         text = path.read_text(encoding="utf-8")
         whole = text[: text.rfind("\n") + 1]

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from holdzero.errors import InputError
+from holdzero.files import refuse_irregular
 from holdzero.form import NEVER_READ, TELLS, looks_like
 
 BLOCK = 1 << 19  # bytes: what stays in the cache of a small processor while it is looked at
@@ -34,8 +35,7 @@ class Source:
 
     def __init__(self, path: Path, *, where: str = "") -> None:
         self.path, self.where = path, where or str(path)
-        if path.is_dir():
-            raise InputError(where=self.where, found="a folder", need="a capture file", do="name a file in it")
+        refuse_irregular(path, where=self.where, need="a capture file")
         try:
             self.size = path.stat().st_size
             with path.open("rb") as file:

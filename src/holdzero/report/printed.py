@@ -67,7 +67,7 @@ def write_printed(path: str | Path, content: RecordContent) -> tuple[Path, str]:
     asked = Path(path)
     document = printed(content, "pdf" if asked.suffix.lower() == ".pdf" else "html")
     target = asked.with_suffix(".html") if document.note else asked
-    if document.note and target.exists() and not target.read_bytes().startswith(b"<!doctype html>"):
+    if document.note and target.is_file() and not target.read_bytes().startswith(b"<!doctype html>"):
         raise InputError(
             where=str(path),
             found=f"{target}, another file",

@@ -6,20 +6,26 @@ its sensor, axis, side and set in words) and a page that explains both. The same
 
 import csv
 import json
-import os
 import zipfile
-from io import StringIO
+from collections.abc import Iterator
+from contextlib import contextmanager
+from io import StringIO, TextIOWrapper
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 
 from holdzero import __version__
-from holdzero.errors import BookError
-from holdzero.store.file import finished, in_plain_words, made, refuse_taken
+from holdzero.errors import BookError, HoldzeroError
+from holdzero.files import refuse_irregular
+from holdzero.form.bounds import DAMAGED_ZIP, MOST_LINES, MOST_UNPACKED, refuse_odd_zip
+from holdzero.store.file import finished, in_plain_words, made, refuse_taken, whole_or_none
 from holdzero.store.schema import KEPT_BACK, SCHEMA, metadata, power_up, reading, series
 
 BOOK, READINGS, ABOUT = "book.json", "readings.csv", "ABOUT.txt"
+_SHAPE = (ValueError, TypeError, AttributeError, LookupError, OverflowError)  # what a row that is none leads to
+_AT_A_TIME = 1000  # rows
 _DAY = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP knows: the same book gives the same bytes
 _WORDS = {"sensor": series.c.sensor, "axis": series.c.axis, "side": series.c.side, "set": power_up.c.label}
 _EXPLAINED = """One workshop's book of holdzero, complete.
@@ -70,20 +76,25 @@ def write_archive(engine: sa.Engine, to: Path) -> dict[str, int]:
         BOOK: json.dumps(head, indent=1, ensure_ascii=False, allow_nan=False),
         READINGS: _as_csv(readings),
     }
-    part = to.with_name(to.name + ".part")
+    written = {name: text.encode() for name, text in contents.items()}
+    if sum(map(len, written.values())) > MOST_UNPACKED:  # nobody could bring it back
+        raise BookError(
+            where=str(to),
+            found="a book of more than half a gigabyte as text",
+            need="one that its archive can hold",
+            do="copy it with holdzero book backup, which takes a book of any size",
+        )
     try:
-        with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
-            for name, text in contents.items():
-                archive.writestr(zipfile.ZipInfo(name, _DAY), text.encode(), zipfile.ZIP_DEFLATED)
+        with whole_or_none(to) as part, zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
+            for name, raw in written.items():
+                archive.writestr(zipfile.ZipInfo(name, _DAY), raw, zipfile.ZIP_DEFLATED)
     except OSError as error:
-        part.unlink(missing_ok=True)
         raise BookError(
             where=str(to),
             found=(error.strerror or str(error)).lower(),
             need="a place that can be written, with room",
             do="choose another folder",
         ) from error
-    os.replace(part, to)
     return {name: len(rows) for name, rows in tables.items()} | {reading.name: len(readings)}
 
 
@@ -108,29 +119,34 @@ def read_archive(archive: Path, to: Path) -> dict[str, int]:
         `to` exists; not an archive of a book, damaged, or of a newer version.
     """
     refuse_taken(to)
-    head, readings = _contents(archive)
-    part = to.with_name(to.name + ".part")
-    part.unlink(missing_ok=True)
-    engine = made(part, schema=head["schema"])
-    try:
-        with in_plain_words(archive), engine.connect().execution_options(writes=True) as c, c.begin():
-            known = sa.MetaData()
-            known.reflect(c)
-            counts = {}
-            for table in metadata.sorted_tables:
-                if table.name in known.tables and table.name not in KEPT_BACK:
-                    rows = readings if table.name == reading.name else head["tables"].get(table.name, [])
-                    column_names = known.tables[table.name].c.keys()
-                    if rows:
-                        c.execute(table.insert(), [{name: row[name] for name in column_names} for row in rows])
-                    counts[table.name] = len(rows)
-    except (KeyError, TypeError, AttributeError, sa.exc.SQLAlchemyError) as error:
-        engine.dispose()
-        part.unlink(missing_ok=True)
-        raise _damaged(archive, f"rows that do not fit the tables ({type(error).__name__})") from error
-    engine.dispose()
-    finished(part)
-    os.replace(part, to)
+    refuse_irregular(archive, need="an archive of a book")
+    with _open_archive(archive) as opened, whole_or_none(to) as part:
+        head = _head(archive, opened)
+        engine = made(part, schema=head["schema"])
+        try:
+            with in_plain_words(to), engine.connect().execution_options(writes=True) as c, c.begin():
+                counts = _filled(c, head["tables"], _each_reading(archive, opened))
+        except (*_SHAPE, sa.exc.SQLAlchemyError) as error:
+            raise _damaged(archive, f"rows that do not fit the tables ({type(error).__name__})") from error
+        finally:
+            engine.dispose()
+        finished(part)
+    return counts
+
+
+def _filled(c: sa.Connection, tables: dict[str, Any], readings: Iterator[dict[str, Any]]) -> dict[str, int]:
+    """Put rows into a new book, some at a time. Returns how many of each table."""
+    known = sa.MetaData()
+    known.reflect(c)
+    counts = {}
+    for table in metadata.sorted_tables:
+        if table.name in known.tables and table.name not in KEPT_BACK:
+            names = known.tables[table.name].c.keys()
+            rows = readings if table.name == reading.name else iter(tables.get(table.name, []))
+            counts[table.name] = 0
+            while next_rows := [{name: row[name] for name in names} for row in islice(rows, _AT_A_TIME)]:
+                c.execute(table.insert(), next_rows)
+                counts[table.name] += len(next_rows)
     return counts
 
 
@@ -158,11 +174,14 @@ def _cell(value: Any) -> Any:
     return "" if value is None else repr(value) if isinstance(value, float) else value
 
 
-def _contents(archive: Path) -> tuple[dict[str, Any], Rows]:
+@contextmanager
+def _open_archive(archive: Path) -> Iterator[zipfile.ZipFile]:
+    """Open an archive, and say what is wrong with it while it is read."""
     try:
-        with zipfile.ZipFile(archive) as opened:
-            head = json.loads(opened.read(BOOK))
-            text = opened.read(READINGS).decode()
+        with archive.open("rb") as raw:
+            refuse_odd_zip(raw, where=str(archive))
+            with zipfile.ZipFile(raw) as opened:
+                yield opened
     except OSError as error:
         raise BookError(
             where=str(archive),
@@ -170,9 +189,21 @@ def _contents(archive: Path) -> tuple[dict[str, Any], Rows]:
             need="an archive that can be read",
             do="check the name and the folder",
         ) from error
-    except (zipfile.BadZipFile, KeyError, ValueError) as error:
+    except HoldzeroError:
+        raise
+    except DAMAGED_ZIP as error:
         raise _damaged(archive, "a file that is not a whole archive of a book") from error
-    if not isinstance(head, dict) or not isinstance(head.get("schema"), int) or head.get("archive") != 1:
+
+
+def _head(archive: Path, opened: zipfile.ZipFile) -> dict[str, Any]:
+    head = json.loads(opened.read(BOOK))
+    if (
+        not isinstance(head, dict)
+        or type(head.get("schema")) is not int
+        or head["schema"] < 1
+        or head.get("archive") != 1
+        or not isinstance(head.get("tables"), dict)
+    ):
         raise _damaged(archive, "an archive whose book.json this version does not know")
     if head["schema"] > SCHEMA:
         raise BookError(
@@ -181,11 +212,22 @@ def _contents(archive: Path) -> tuple[dict[str, Any], Rows]:
             need="an archive of this version or an older one",
             do="update holdzero",
         )
-    try:
-        rows = [_typed(row) for row in csv.DictReader(StringIO(text, newline=""))]
-    except (ValueError, KeyError, csv.Error) as error:
-        raise _damaged(archive, f"a {READINGS} with a row that cannot be read ({error})") from error
-    return head, rows
+    return head
+
+
+def _each_reading(archive: Path, opened: zipfile.ZipFile) -> Iterator[dict[str, Any]]:
+    """Yield the readings as they are unpacked: what is held of them does not grow with their number."""
+    with opened.open(READINGS) as packed:
+        reader = csv.DictReader(TextIOWrapper(packed, "utf-8", newline=""))
+        try:
+            for row in reader:
+                if reader.line_num > MOST_LINES:
+                    raise _damaged(archive, f"a {READINGS} of more than {MOST_LINES} lines")
+                yield _typed(row)
+        except (*_SHAPE, csv.Error) as error:
+            raise _damaged(
+                archive, f"a {READINGS} with a row that cannot be read (line {reader.line_num})"
+            ) from error
 
 
 def _typed(row: dict[str, str]) -> dict[str, Any]:

@@ -12,11 +12,17 @@ import sqlalchemy as sa
 import sqlalchemy.exc
 
 from holdzero.errors import BookError
+from holdzero.files import irregular
 from holdzero.store.migrate import APPLICATION_ID, migrate
 from holdzero.store.place import network_drive
 from holdzero.store.schema import SCHEMA
 
 EMPTY = 0  # number of the schema of a book without tables
+_DAMAGED = (
+    "a damaged file",
+    "a book that is whole",
+    "leave it as it is, go back to the newest backup beside it, or save what reads: holdzero book rescue",
+)
 WAIT_S = 5.0  # how long to wait for another program that is writing
 
 
@@ -46,13 +52,12 @@ def connect(path: Path, *, create: bool = True, wait_s: float = WAIT_S) -> tuple
     BookError
         No such file, not a book, damaged, locked, or no room to make one.
     """
+    refuse_no_file(path)
     new = not path.exists() or path.stat().st_size == 0
     if new:
         _may_be_made(path, create=create)
         owned(path)
         return _migrated(path, wait_s), ""
-    if path.is_dir():
-        raise BookError(where=str(path), found="a folder", need="a book, one file", do="name a file in it")
     with in_plain_words(path):
         schema = _inspected(path, wait_s)
     if schema > SCHEMA:
@@ -73,6 +78,10 @@ def in_plain_words(path: Path) -> Iterator[None]:
     """Turn what SQLite says into a sentence for the person; anything else passes through."""
     try:
         yield
+    except UnicodeDecodeError as error:  # what SQLite quotes of a damaged page need not be text
+        sentence = _sentence(str(path), "malformed")
+        assert sentence is not None
+        raise sentence from error
     except (sqlite3.DatabaseError, sqlalchemy.exc.DBAPIError) as error:
         full = "disk I/O error" in str(error) and _no_room(path)  # what SQLite says where not even its log fits
         sentence = _sentence(str(path), "disk is full" if full else str(error))
@@ -87,20 +96,24 @@ def back_up(path: Path, to: Path) -> None:
     The copy is made under another name and takes its own only when it is whole.
     """
     refuse_taken(to)
-    part = to.with_name(to.name + ".part")
-    part.unlink(missing_ok=True)  # of a copy that was cut short
-    owned(part)
-    with in_plain_words(path):
-        source, copy = sqlite3.connect(_uri(path, "mode=ro"), uri=True), sqlite3.connect(part)
-        try:
+    with in_plain_words(path), read_only(path) as source, whole_or_none(to) as part:
+        owned(part)
+        with closing(sqlite3.connect(part)) as copy:
             source.backup(copy)
             copy.execute("pragma journal_mode = delete")  # one file, nothing beside it
-        except sqlite3.Error:
-            part.unlink(missing_ok=True)
-            raise
-        finally:
-            source.close()
-            copy.close()
+
+
+@contextmanager
+def whole_or_none(to: Path) -> Iterator[Path]:
+    """Give another name to make a file under; it takes its own only when it is whole, else nothing of it stays."""
+    part = to.with_name(to.name + ".part")
+    part.unlink(missing_ok=True)  # of one that was cut short
+    try:
+        yield part
+    except BaseException:
+        for ending in ("", "-wal", "-shm", "-journal"):
+            part.with_name(part.name + ending).unlink(missing_ok=True)
+        raise
     os.replace(part, to)
 
 
@@ -129,23 +142,33 @@ def refuse_taken(to: Path) -> None:
         raise BookError(where=str(to), found="a file of that name", need="a new name", do="choose another name")
 
 
+def refuse_no_file(path: Path) -> None:
+    """Refuse what is no plain file, before anything waits for it."""
+    kind = irregular(path)
+    if kind:
+        do = "name a file in it" if kind == "a folder" else "check the name"
+        raise BookError(where=str(path), found=kind, need="a book, one file", do=do)
+
+
 @contextmanager
 def read_only(path: Path) -> Iterator[sqlite3.Connection]:
     """Open the file of a book, to read only; refuse what is no book of ours."""
-    if not path.is_file():
+    refuse_no_file(path)
+    if not path.exists():
         raise BookError(where=str(path), found="no such file", need="a book", do="check the name and the folder")
     sqlite = sqlite3.connect(
         _uri(path, "mode=ro" if _may_write(path) else "immutable=1"), uri=True, timeout=WAIT_S
     )
     try:
         if sqlite.execute("pragma application_id").fetchone() != (APPLICATION_ID,):
-            raise _not_ours(path)
+            raise not_ours(path)
         yield sqlite
     finally:
         sqlite.close()
 
 
-def _not_ours(path: Path) -> BookError:
+def not_ours(path: Path) -> BookError:
+    """Return the error for the database of another program."""
     return BookError(
         where=str(path), found="a database of another program", need="a book made by holdzero", do="check the name"
     )
@@ -154,12 +177,7 @@ def _not_ours(path: Path) -> BookError:
 def _sentence(where: str, message: str) -> BookError | None:
     for clue, sign, need, do in (
         ("not a database", "a file that is not a book", "a book made by holdzero", "check the name"),
-        (
-            "malformed",
-            "a damaged file",
-            "a book that is whole",
-            "leave it as it is, go back to the newest backup beside it, or save what reads: holdzero book rescue",
-        ),
+        *((clue, *_DAMAGED) for clue in ("malformed", "decode to UTF-8", "no such table", "no such column")),
         (
             "locked",
             "the book locked by another program",
@@ -247,7 +265,7 @@ def _inspected(path: Path, wait_s: float) -> int:
     if application_id == 0 and tables == 0:
         return EMPTY  # another program is making this book at this moment
     if application_id != APPLICATION_ID:
-        raise _not_ours(path)
+        raise not_ours(path)
     if whole != "ok":
         raise sqlite3.DatabaseError(f"malformed: {whole}")
     return int(schema)

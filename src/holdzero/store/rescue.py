@@ -6,7 +6,6 @@ kept under a stand-in, so that no reading is dropped because its heading is gone
 """
 
 import json
-import os
 import shutil
 import sqlite3
 import tempfile
@@ -22,11 +21,23 @@ import sqlalchemy as sa
 from holdzero.errors import BookError
 from holdzero.store.altered import differing
 from holdzero.store.digests import TABLES, afresh, sums
-from holdzero.store.file import finished, made, refuse_taken
+from holdzero.store.file import (
+    finished,
+    in_plain_words,
+    made,
+    not_ours,
+    refuse_no_file,
+    refuse_taken,
+    whole_or_none,
+)
+from holdzero.store.head import mend_head
+from holdzero.store.migrate import APPLICATION_ID
 from holdzero.store.schema import digest
 
 _SOME = 64  # rows asked for at once, and the range that is no longer halved but read row by row
 _LEAST_BYTES = 8  # a row takes more than this, and rows are numbered without gaps: bounds their number
+_OURS = {"machine", "trial", "series", "reading"}  # tables that only a book has together
+UNREADABLE = (sqlite3.DatabaseError, UnicodeDecodeError)  # what SQLite quotes of a torn page need not be text
 Row = dict[str, Any]
 
 _STAND_INS: dict[str, Row] = {  # what takes the place of a row that is lost
@@ -66,11 +77,10 @@ def rescue(path: Path, to: Path) -> Rescued:
         `to` exists, there is no book, or not even the list of tables can be read.
     """
     refuse_taken(to)
-    if not path.is_file() or not path.stat().st_size:
-        fault = "an empty file" if path.is_file() else "no such file"
+    refuse_no_file(path)
+    if not path.exists() or not path.stat().st_size:
+        fault = "an empty file" if path.exists() else "no such file"
         raise BookError(where=str(path), found=fault, need="a damaged book", do="check the name and the folder")
-    part = to.with_name(to.name + ".part")
-    part.unlink(missing_ok=True)
     lost: list[str] = []
     kept: dict[str, int] = {}
     with tempfile.TemporaryDirectory(dir=to.absolute().parent) as folder:
@@ -78,13 +88,13 @@ def rescue(path: Path, to: Path) -> Rescued:
         for ending in ("", "-wal"):  # what was not merged yet lies in the log beside it
             if path.with_name(path.name + ending).exists():
                 shutil.copyfile(path.with_name(path.name + ending), copy.with_name(copy.name + ending))
-        with closing(_opened(copy, path)) as damaged, _new(part) as new:
-            for table in TABLES:
-                kept[table.name] = _keep(new, table, _rows(damaged, table, lost), lost)
-            lost += _altered(new, _rows(damaged, digest, lost))
-            afresh(new, since=f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}")
-    finished(part)
-    os.replace(part, to)
+        with in_plain_words(to), closing(_opened(copy, path)) as damaged, whole_or_none(to) as part:
+            with _new(part) as new:
+                for table in TABLES:
+                    kept[table.name] = _keep(new, table, _rows(damaged, table, lost), lost)
+                lost += _altered(new, _rows(damaged, digest, lost))
+                afresh(new, since=f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}")
+            finished(part)
     return Rescued(kept, tuple(lost))
 
 
@@ -109,11 +119,14 @@ def _new(path: Path) -> Iterator[sa.Connection]:
 
 
 def _opened(copy: Path, path: Path) -> sqlite3.Connection:
+    mend_head(copy)
     damaged = sqlite3.connect(copy)
+    damaged.execute("pragma writable_schema = on")  # a table whose entry in their list is torn is passed over
     damaged.text_factory = lambda raw: raw.decode("utf-8", "replace")
     try:
-        damaged.execute("select count(*) from sqlite_master").fetchone()
-    except sqlite3.DatabaseError:
+        tables = {name for (name,) in damaged.execute("select name from sqlite_master where type = 'table'")}
+        (application_id,) = damaged.execute("pragma application_id").fetchone()
+    except UNREADABLE:
         damaged.close()
         raise BookError(
             where=str(path),
@@ -121,6 +134,9 @@ def _opened(copy: Path, path: Path) -> sqlite3.Connection:
             need="a book whose list of tables is whole",
             do="go back to the newest backup beside it",
         ) from None
+    if application_id != APPLICATION_ID and not tables >= _OURS:  # the mark of a book may be damaged too
+        damaged.close()
+        raise not_ours(path)
     return damaged
 
 
@@ -128,7 +144,7 @@ def _rows(damaged: sqlite3.Connection, table: sa.Table, lost: list[str]) -> Iter
     """Read all rows of a table that can be read; say which numbers could not."""
     try:
         known = [row[1] for row in damaged.execute(f"pragma table_info({table.name})")]
-    except sqlite3.DatabaseError as error:
+    except UNREADABLE as error:
         lost.append(f"All of {table.name}: {error}.")
         return
     columns = [column.name for column in table.columns if column.name in known]
@@ -152,7 +168,7 @@ def _last(damaged: sqlite3.Connection, table: sa.Table) -> int:
         try:
             (last,) = damaged.execute(f"select max(rowid) from {table.name} {way}").fetchone()
             row_ids.append(int(last or 0))
-        except sqlite3.DatabaseError:
+        except UNREADABLE:
             continue
     if row_ids:
         return max(row_ids)
@@ -167,7 +183,7 @@ def _between(
     while low <= high:
         try:
             rows = damaged.execute(f"{wanted} limit {_SOME}", (low, high)).fetchall()
-        except sqlite3.DatabaseError:
+        except UNREADABLE:
             break
         yield from rows
         if len(rows) < _SOME:

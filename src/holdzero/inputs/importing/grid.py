@@ -5,7 +5,6 @@ import hashlib
 import io
 import re
 import warnings
-import zipfile
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from itertools import islice
@@ -13,11 +12,12 @@ from typing import Any, TypeGuard
 
 from holdzero.errors import InputError
 from holdzero.form import TELLS, refuse_other
+from holdzero.form.bounds import DAMAGED_ZIP, TableSize, refuse_long, refuse_odd_zip
 from holdzero.inputs.reading.cells import lines_of
 from holdzero.quantity import quoted
 
 LINES = ""  # the delimiter of text that has one cell a line
-_MOST_BYTES = 512 * 2**20  # of a workbook, unpacked: far above a million rows
+_DAMAGED_SHEET = (OSError, SyntaxError, TypeError, AttributeError, ArithmeticError, AssertionError)
 _LOOKED_AT = 200  # lines that decide on the delimiter
 _FIRST = 2**20  # characters, at most, that they are looked for in
 _DECIMAL_COMMA = re.compile(r"[^,]*(?<![0-9,.])[-+−]?[0-9]*,[0-9]+[^,0-9]*\Z")
@@ -78,16 +78,24 @@ def read_grid(
         return _grid(rows, "\t", name, digest, sheets, shown)
     text = content if isinstance(content, str) else _text(content, name)
     text = text.removeprefix("\ufeff")
+    refuse_long(text, where=name)
     if isinstance(content, bytes):
         refuse_other(text[:TELLS], "readings", where=name)
     if delimiter is None:
         delimiter = delimiter_of(text)
+    size, rows = TableSize(name), list[tuple[int, tuple[str, ...]]]()
     if delimiter == LINES:
-        lines = islice(enumerate(text.splitlines(), 1), most)
-        return _grid([(i, (line.strip(),)) for i, line in lines], LINES, name, digest)
+        for i, line in islice(enumerate(text.splitlines(), 1), most):
+            if words := line.strip():
+                size.add(1)
+                rows.append((i, (words,)))
+        return _grid(rows, LINES, name, digest)
     reader = csv.reader(lines_of(text), delimiter=delimiter)
     try:
-        rows = [(reader.line_num, tuple(" ".join(cell.split()) for cell in row)) for row in islice(reader, most)]
+        for row in islice(reader, most):
+            if row:
+                size.add(len(row))
+                rows.append((reader.line_num, tuple(" ".join(cell.split()) for cell in row)))
     except csv.Error as slip:
         raise InputError(
             where=f"{name}, line {reader.line_num}".removeprefix(", "),
@@ -188,9 +196,7 @@ def _workbook(
     import openpyxl  # half a second that only a workbook needs to pay
 
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as opened:
-            if sum(member.file_size for member in opened.infolist()) > _MOST_BYTES:
-                raise _unread(name, "a workbook of more than half a gigabyte")
+        refuse_odd_zip(io.BytesIO(content), where=name)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # about colours and rules of the sheet, which are not read
             book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
@@ -204,13 +210,16 @@ def _workbook(
                 )
             for title in [sheet] if sheet else sheets:
                 sheets[title].reset_dimensions()  # what the file says of its size is not always so
-                values = islice(enumerate(sheets[title].values, 1), most)
-                rows = [(line, tuple(map(_word, row))) for line, row in values]
-                if sheet or any(any(row) for _, row in rows):
+                size, rows = TableSize(name), list[tuple[int, tuple[str, ...]]]()
+                for line, row in islice(enumerate(sheets[title].values, 1), most):
+                    size.add(len(row))
+                    if any(words := tuple(map(_word, row))):
+                        rows.append((line, words))
+                if sheet or rows:
                     return tuple(sheets), title, rows
     except InputError:  # the sheet that was asked for
         raise
-    except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError, SyntaxError) as error:
+    except (*DAMAGED_ZIP, *_DAMAGED_SHEET) as error:
         raise _unread(name, "a file that is not a whole XLSX workbook") from error
     return tuple(sheets), "", []
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.errors import InputError, MissingExtra
+from holdzero.files import irregular
 from holdzero.inputs.log import Log, read_log
 from holdzero.inputs.log.columns import SIDES, VALUES, LogColumns, TimesWritten, moments_s
 from holdzero.inputs.log.entry import NUMBERS, moment_of
@@ -362,7 +363,7 @@ def _files(paths: Sequence[str]) -> Iterator[Path]:
         if not inside or not all(file.is_file() for file in inside):
             raise InputError(
                 where=name,
-                found="no log in it" if path.is_dir() else "no such file",
+                found="no log in it" if path.is_dir() else irregular(path) or "no such file",
                 need="Parquet or CSV files, or a folder of them",
                 do="check the name",
             )

@@ -1,0 +1,224 @@
+"""Damage: the tools for a damaged book or archive take any: no traceback, one sentence, nothing half-made."""
+
+import os
+import random
+import shutil
+import socket
+import sqlite3
+import stat
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+
+from damaged import PAGE, damaged, left_in, one_sentence, told
+from holdzero.inputs.reading import read_readings
+from holdzero.store import file, open_book
+from holdzero.store.schema import SCHEMA
+
+rescue_module, archive_module = (sys.modules[f"holdzero.store.{name}"] for name in ("rescue", "archive"))
+MACHINE = {
+    "machine": {"name": "Bench mill"},
+    "requirement": {"position": "0.05 mm", "risk": "1 in 1000"},
+    "axes": {"X": {"creep_speed": "2 mm/s"}},
+}
+HOMINGS = [round(random.Random(1).gauss(0, 0.004), 3) for _ in range(30)]
+
+
+@pytest.fixture(scope="module")
+def shed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a whole book and its archive."""
+    folder = tmp_path_factory.mktemp("shed")
+    file.made(folder / "empty.holdzero").dispose()
+    file.finished(folder / "empty.holdzero")
+    text = "sensor,axis,set,deviation_mm\n" + "".join(f"A,X,{i // 5},{value}\n" for i, value in enumerate(HOMINGS))
+    with open_book(folder / "shed.holdzero") as book:
+        machine = book.add_machine(MACHINE)
+        book.add_sensor(machine, "A", {"kind": "lever", "price": "3"})
+        book.import_readings(book.add_trial(machine, name="First", axis="X"), read_readings(text))
+        book.keep_setting("note", "x" * 3 * PAGE)  # goes over several pages
+        book.export(folder / "shed.zip")
+    return folder
+
+
+@pytest.fixture(autouse=True)
+def made_fast(shed: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A new book by copying an empty one: a third of a second less each time."""
+
+    def copied(path: Path, *, schema: int = SCHEMA) -> sa.Engine:
+        if schema != SCHEMA:
+            return file.made(path, schema=schema)
+        shutil.copyfile(shed / "empty.holdzero", path)
+        return file._engine(path, 1.0)
+
+    for module in (rescue_module, archive_module):
+        monkeypatch.setattr(module, "made", copied)
+
+
+def book_survives(whole: bytes, seed: int, folder: Path, *more: tuple[tuple[str | Path, ...], str]) -> None:
+    path = folder / "shed.holdzero"
+    for words, made in (
+        (("book", "check", path), ""),
+        (("book", "rescue", path, folder / "rescued"), "rescued"),
+        (("book", "export", path, folder / "out.zip"), "out.zip"),
+        (("choose", path, "--json"), ""),
+        *more,
+    ):
+        path.write_bytes(damaged(whole, seed))
+        status, text = told(*words)
+        assert status in (0, 1, 2), (seed, words, text)
+        assert status != 2 or one_sentence(text), (seed, words, text)
+        assert not made or (folder / made).exists() == (status != 2), (seed, words, text)
+        if made == "rescued" and status != 2:
+            open_book(folder / made, create=False).close()
+        for beside in ("-wal", "-shm"):
+            path.with_name(path.name + beside).unlink(missing_ok=True)
+    assert left_in(folder) <= {"shed.holdzero", "rescued", "out.zip", "copy"}, seed
+
+
+def archive_survives(whole: bytes, seed: int, folder: Path) -> None:
+    (folder / "shed.zip").write_bytes(damaged(whole, seed))
+    status, text = told("book", "import", folder / "shed.zip", folder / "again")
+    assert status in (0, 2), (seed, text)
+    assert status == 0 or one_sentence(text), (seed, text)
+    assert left_in(folder) == {"shed.zip", *(("again",) if status == 0 else ())}, seed
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_60_damaged_books(shed: Path, tmp_path: Path, seed: int):
+    book_survives((shed / "shed.holdzero").read_bytes(), seed, tmp_path)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_60_damaged_archives(shed: Path, tmp_path: Path, seed: int):
+    archive_survives((shed / "shed.zip").read_bytes(), seed, tmp_path)
+
+
+@pytest.mark.checks
+@pytest.mark.parametrize("seed", range(60, 360))
+def test_300_damaged_books_and_archives(shed: Path, tmp_path: Path, seed: int):
+    archive_survives((shed / "shed.zip").read_bytes(), seed, tmp_path)
+    folder = tmp_path / "book"
+    folder.mkdir()
+    path = folder / "shed.holdzero"
+    more = ((("book", "backup", path, folder / "copy"), "copy"), (("standing", path), ""))
+    book_survives((shed / "shed.holdzero").read_bytes(), seed, folder, *more)
+
+
+@pytest.mark.parametrize("place", [1, 16, 21, 30, 45, 59, 69, 94])
+def test_a_bit_of_the_head_costs_nothing(shed: Path, tmp_path: Path, place: int):
+    """SQLite reads no page of a file whose first hundred bytes are wrong; all that stands there is known."""
+    raw = bytearray((shed / "shed.holdzero").read_bytes())
+    raw[place] ^= 8
+    path = tmp_path / "shed.holdzero"
+    path.write_bytes(raw)
+    assert told("book", "rescue", path, tmp_path / "rescued")[0] == 0
+    with open_book(tmp_path / "rescued") as book:
+        assert [row.deviation_mm for row in book.rows(1)] == HOMINGS
+
+
+class TestNoBook:
+    """What is no book of ours, or no file at all, is refused by every tool in one sentence, without waiting."""
+
+    COMMANDS = ("check", "rescue", "backup", "export", "import", "homings", "write", "imports")
+
+    def refused(self, path: Path, kind: str) -> None:
+        for command in self.COMMANDS:
+            to = () if command in ("check", "imports") else (path.with_name("to.csv"),)
+            status, text = told("book", command, path, *to)
+            assert status == 2, (command, text)
+            assert one_sentence(text), (command, text)
+            assert kind in text, (command, text)
+        for words in (("study", path), ("standing", path), ("capture", path, "--map", path), ("import", path)):
+            status, text = told(*words)
+            assert status == 2, (words, text)
+            assert one_sentence(text), (words, text)
+        assert not path.with_name("to.csv").exists()
+
+    def test_a_database_of_another_program(self, tmp_path: Path):
+        path = tmp_path / "songs.db"
+        with sqlite3.connect(path) as other:
+            other.execute("create table song (name text)")
+            other.execute("insert into song values ('a')")
+        other.close()
+        before = path.read_bytes()
+        for command in ("check", "rescue", "backup", "export", "homings"):
+            to = () if command == "check" else (tmp_path / "to.csv",)
+            status, text = told("book", command, path, *to)
+            assert (status, "another program" in text) == (2, True), (command, text)
+        assert left_in(tmp_path) == {"songs.db"}
+        assert path.read_bytes() == before
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="no pipes with a name there")
+    def test_a_pipe(self, tmp_path: Path):
+        os.mkfifo(tmp_path / "pipe")
+        self.refused(tmp_path / "pipe", "a pipe")
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="no sockets with a name there")
+    def test_a_socket(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+        monkeypatch.chdir(tmp_path)  # a socket's name is short
+        with socket.socket(socket.AF_UNIX) as listening:
+            listening.bind("socket")
+            self.refused(tmp_path / "socket", "a socket")
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="no device has such a name there")
+    def test_a_device(self, tmp_path: Path):
+        (tmp_path / "zeros").symlink_to("/dev/zero")
+        self.refused(tmp_path / "zeros", "a device")
+
+    def test_a_folder(self, tmp_path: Path):
+        (tmp_path / "folder").mkdir()
+        for command in ("check", "rescue", "backup", "export", "import", "homings"):
+            to = () if command == "check" else (tmp_path / "to.csv",)
+            status, text = told("book", command, tmp_path / "folder", *to)
+            assert (status, one_sentence(text), "a folder" in text) == (2, True, True), (command, text)
+
+
+class TestOddArchives:
+    """An archive whose names lead elsewhere, or that swells, is refused before anything of it is unpacked."""
+
+    def refused(self, path: Path, words: str) -> None:
+        status, text = told("book", "import", path, path.with_name("again"))
+        assert (status, one_sentence(text), words in text) == (2, True, True), text
+        assert left_in(path.parent) == {path.name}
+
+    def rewritten(self, shed: Path, folder: Path, *beside: tuple[zipfile.ZipInfo | str, bytes]) -> Path:
+        path = folder / "odd.zip"
+        with zipfile.ZipFile(shed / "shed.zip") as old, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as new:
+            for name in old.namelist():
+                new.writestr(name, old.read(name))
+            for name, content in beside:
+                new.writestr(name, content)
+        return path
+
+    @pytest.mark.parametrize("name", ["../out.txt", "/etc/out.txt", "a/../../b", "..\\b", "c:\\b"])
+    def test_names_that_lead_elsewhere(self, shed: Path, tmp_path: Path, name: str):
+        self.refused(self.rewritten(shed, tmp_path, (name, b"x")), "leads elsewhere")
+
+    def test_a_link(self, shed: Path, tmp_path: Path):
+        link = zipfile.ZipInfo("link")
+        link.create_system, link.external_attr = 3, (stat.S_IFLNK | 0o777) << 16
+        self.refused(self.rewritten(shed, tmp_path, (link, b"/etc/passwd")), "leads elsewhere")
+
+    @pytest.mark.filterwarnings("ignore:Duplicate name")
+    def test_two_of_one_name(self, shed: Path, tmp_path: Path):
+        self.refused(self.rewritten(shed, tmp_path, ("book.json", b"{}")), "two files in it of one name")
+
+    def test_one_that_swells(self, shed: Path, tmp_path: Path):
+        self.refused(self.rewritten(shed, tmp_path, ("zeros", bytes(17 * 2**20))), "swells")
+
+    def test_very_many_files(self, shed: Path, tmp_path: Path):
+        many = ((f"{i}", b"") for i in range(5_001))
+        self.refused(self.rewritten(shed, tmp_path, *many), "at most 5000 files")
+
+    @pytest.mark.parametrize(
+        "text", ["[" * 100_000, '{"archive": 1, "schema": 1, "tables": {"machine": 3}}', "9" * 9999]
+    )
+    def test_a_head_of_another_shape(self, tmp_path: Path, text: str):
+        path = tmp_path / "odd.zip"
+        with zipfile.ZipFile(path, "w") as new:
+            new.writestr("book.json", text)
+            new.writestr("readings.csv", "id\n")
+        self.refused(path, "archive")
