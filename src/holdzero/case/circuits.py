@@ -7,17 +7,17 @@ from functools import cached_property
 from math import isfinite
 from typing import Any
 
-from holdzero.case.remembered import Remembered
 from holdzero.compute.choose.electrical import Tried, electrical, tried, with_sensor
 from holdzero.compute.wiring import Assessment, Unsaid, assess_all, circuits_from
 from holdzero.errors import InputError
 from holdzero.form import EXAMPLE_KEY, read_toml
 from holdzero.inputs.sensor.values import Sensor
+from holdzero.memory import MIB, Remembered
 
 SHEET = "wiring"  # station of the sheets in a book
 Typed = tuple[Mapping[str, Any], ...]
 
-_solved = Remembered(most=64)
+_solved = Remembered(16 * MIB)
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,7 @@
 """Remembered: figures that were computed before, found again by the digest of what they came from."""
 
-from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import partial
-from threading import Lock
 from typing import TypeVar
 
 from holdzero.compute.budget import TrialSpread
@@ -20,38 +18,11 @@ from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading.digest import digest_of
 from holdzero.inputs.reading.values import Homings, Readings
 from holdzero.inputs.sensor.values import Sensor
+from holdzero.memory import MIB, Remembered
 from holdzero.quantity import System, in_system
 
 T = TypeVar("T")
-
-
-class Remembered:
-    """The newest answers, at most so many."""
-
-    def __init__(self, most: int) -> None:
-        self._kept: OrderedDict[Hashable, object] = OrderedDict()
-        self._most, self._lock = most, Lock()
-
-    def __call__(self, key: Hashable, make: Callable[[], T]) -> T:
-        """Return the answer kept under `key`, or make it."""
-        with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-                return self._kept[key]  # type: ignore[return-value]  # what was kept under a key is what it made
-        made = make()
-        with self._lock:
-            self._kept[key] = made
-            while len(self._kept) > self._most:
-                self._kept.popitem(last=False)
-        return made
-
-    def has(self, key: Hashable) -> bool:
-        """Tell whether an answer is kept under `key`."""
-        with self._lock:
-            return key in self._kept
-
-
-_answers = Remembered(most=256)
+_answers = Remembered(64 * MIB)
 
 
 def _shown(key: tuple[Hashable, ...], make: Callable[[], T], system: System) -> T:

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from holdzero import quantity
-from holdzero.case.remembered import Remembered
 from holdzero.compute.wiring import Assessment, TapSeen, Unsaid, analyser_channel, circuits_from, tap
 from holdzero.errors import InputError
+from holdzero.memory import MIB, Remembered
 
 Joined = Literal["", "direct", "instead", "isolated"]
 JOINED: dict[Joined, str] = {
@@ -23,7 +23,7 @@ JOINED: dict[Joined, str] = {
 SIGNALS = "Encoder or step signals"
 DROP_SHARE = 0.12  # of the supply, lost in the output of an encoder or controller: common practice, no source
 
-_solved = Remembered(most=32)
+_solved = Remembered(8 * MIB)
 
 
 @dataclass(frozen=True, slots=True)

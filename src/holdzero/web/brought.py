@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 
 from holdzero import quantity
 from holdzero.case.book_case import BookCase
-from holdzero.case.remembered import Remembered
 from holdzero.errors import InputError
 from holdzero.inputs.importing import Grid, GridPlan, Preview, TakenReadings, preview, read_grid, take
 from holdzero.inputs.importing.choice import MEANINGS
 from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, take_file
 from holdzero.inputs.reading.allowed import protocol_of, side_of
+from holdzero.memory import MIB, Remembered
 from holdzero.store import Trial
 from holdzero.tell.words import sentence
 from holdzero.trial.incoming import PastedLines, is_table, lines_in
@@ -21,7 +21,7 @@ from holdzero.web.trial_form import PROTOCOLS, UNITS
 SIDES = (("", "not said"), ("L", "left"), ("R", "right"))
 NAMES = {"deviation": "the reading", "set": "the set (power-up)", "set_aside": "why it was set aside"}
 
-_kept = Remembered(most=8)  # files that are being looked at
+_kept = Remembered(128 * MIB)  # files that are being looked at
 
 
 LINES, FILE, TABLE = "lines", "file", "table"  # how something is read

@@ -10,8 +10,8 @@ from functools import partial
 
 from fastapi import APIRouter, Request, Response
 
-from holdzero.case.remembered import Remembered
 from holdzero.errors import HoldzeroError
+from holdzero.memory import MIB, Remembered
 from holdzero.tell.words import sentence
 from holdzero.web.case import OpenCase, ThisCase
 from holdzero.web.contained import worked_out
@@ -19,7 +19,7 @@ from holdzero.web.live import stamp
 
 router = APIRouter()
 BY_AXIS = ("travel", "budget")  # pages whose address names the axis so
-_known = Remembered(most=512)
+_known = Remembered(4 * MIB)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,12 +11,12 @@ from fastapi import APIRouter, Response
 
 from holdzero import demo
 from holdzero.case.demo_book import keep_demo
-from holdzero.case.remembered import Remembered
 from holdzero.case.standing.values import Standing
 from holdzero.chart.opening import opening
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.inputs.machine import AXIS_KEYS, REQUIREMENT_KEYS
 from holdzero.inputs.machine.presets import PRESETS
+from holdzero.memory import MIB, Remembered
 from holdzero.quantity import quoted
 from holdzero.store import Book, KeptMachine, Unreadable
 from holdzero.web import forms
@@ -28,7 +28,7 @@ from holdzero.web.page import ThisPage
 
 router = APIRouter()
 ANSWER_WITHIN_S = 1.0  # what is not worked out by then follows, machine by machine
-_known = Remembered(most=512)  # how machines stand, while their book is as it is
+_known = Remembered(4 * MIB)  # how machines stand, while their book is as it is
 SYSTEMS = ("metric", "inch")
 ASKED = tuple(key for key in REQUIREMENT_KEYS if key.name in ("squareness", "position"))
 ABOUT = tuple(key for key in AXIS_KEYS if key.name == "drive_distance")

@@ -9,7 +9,6 @@ from math import inf
 
 from scipy.special import gammaincinv
 
-from holdzero.case.remembered import Remembered
 from holdzero.case.watch.asked import AskedOfAxes, WatchAsked
 from holdzero.case.watch.sides import LoggedAxis, LoggedSide, logged_axes
 from holdzero.compute.choose import AllowedSpread
@@ -31,10 +30,11 @@ from holdzero.compute.watch.limits import MOST_HOMINGS, ChartLimits
 from holdzero.compute.watch.outside import chance_above_risk
 from holdzero.errors import InputError
 from holdzero.inputs.log import Log
+from holdzero.memory import MIB, Remembered
 
 SOON_DAYS = 30.0
 NO_LIVES: Mapping[str, float] = {}
-_answers = Remembered(most=256)
+_answers = Remembered(32 * MIB)
 WORST_FIRST = ("alarm", "not known", "not compensated", "learning", "in limits")
 
 

@@ -1,7 +1,6 @@
 """Beliefs: the laws of scatter under which the homings of one side, or of their difference, are looked at."""
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
@@ -9,6 +8,7 @@ from holdzero.compute.findings.values import Findings
 from holdzero.compute.spread import effective_n
 from holdzero.compute.spread.layout import Layout
 from holdzero.compute.tails import Belief, Sets
+from holdzero.memory import MIB, kept_within
 
 LONG_RUN = "long run"  # the `kind` of a reading
 
@@ -42,7 +42,7 @@ def believed(findings: Findings) -> Believed | None:
     return _believed(tuple(group.tobytes() for group in sets), tuple(share), levels, findings.rounding_mm)
 
 
-@lru_cache(maxsize=256)
+@kept_within(16 * MIB)
 def _believed(
     sets: tuple[bytes, ...], share: tuple[float, ...], levels: tuple[int, ...], rounding_mm: float
 ) -> Believed | None:

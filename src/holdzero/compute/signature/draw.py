@@ -6,13 +6,14 @@ seen, the mean anywhere between two steps of the display, rounded as the display
 
 import math
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.compute.spread.layout import Layout
+from holdzero.memory import MIB, kept_within
 
 Floats = NDArray[np.float64]
 
@@ -22,7 +23,7 @@ LONGEST = 500  # readings; of a longer series every so many-th is looked at
 LIMIT = 0.01
 
 
-@lru_cache(maxsize=16)
+@kept_within(32 * MIB)
 def _normals(n: int, k: int) -> tuple[Floats, Floats, Floats]:
     rng = np.random.default_rng(SEED)
     drawn = rng.standard_normal((DRAWS, n)), rng.standard_normal((DRAWS, k)), rng.random((DRAWS, 1)) - 0.5

@@ -6,7 +6,6 @@ other gives a spread wrong by a factor of 1.4, or a random walk.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from math import sqrt
 
 import numpy as np
@@ -15,6 +14,7 @@ from scipy.special import stdtr
 
 from holdzero.compute.spread.differences import sine_terms
 from holdzero.inputs.reading.values import Protocol
+from holdzero.memory import MIB, kept_within
 
 Floats = NDArray[np.float64]
 Words = NDArray[np.str_]
@@ -194,7 +194,7 @@ def _as_declared(arrays: Sequence[Floats], declared: Protocol, resolution: float
     return [_rounded(x, resolution) for x in steps] if declared is Protocol.PREVIOUS_RESET else steps
 
 
-@lru_cache(maxsize=8)
+@kept_within(16 * MIB)
 def _normals(n: int) -> tuple[Floats, Floats]:
     rng = np.random.default_rng(SEED)
     return rng.standard_normal((DRAWS, n)), rng.random((DRAWS, 1)) - 0.5

@@ -5,11 +5,12 @@ display need no correction.
 """
 
 from collections.abc import Callable
-from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+
+from holdzero.memory import MIB, kept_within
 
 Floats = NDArray[np.float64]
 
@@ -18,7 +19,7 @@ _LOOKS = (0, 24, 32, 40, 56, 80, 112, 160, 224, 480, 992, DRAWS)  # where it may
 SEED = 20260101
 
 
-@lru_cache(maxsize=16)
+@kept_within(32 * MIB)
 def shuffles(sizes: tuple[int, ...], *, seed: int = SEED) -> NDArray[np.intp]:
     """Orders in which readings, set by set, are dealt out again within their sets. shape (DRAWS, n)"""
     rng = np.random.default_rng(seed)
@@ -28,7 +29,7 @@ def shuffles(sizes: tuple[int, ...], *, seed: int = SEED) -> NDArray[np.intp]:
     return order
 
 
-@lru_cache(maxsize=16)
+@kept_within(16 * MIB)
 def normals(n: int, *, seed: int = SEED) -> Floats:
     """Normal numbers, the same at every call. shape (DRAWS, n)"""
     drawn = np.random.default_rng(seed).standard_normal((DRAWS, n))
@@ -68,7 +69,7 @@ def beyond_chance(reach: Callable[[NDArray[np.intp]], Floats], n: int, seen: flo
     return True
 
 
-@lru_cache(maxsize=176)
+@kept_within(32 * MIB)
 def _dealt(n: int, start: int, end: int) -> NDArray[np.intp]:
     """Some of the rows of `shuffles((n,))`: the same numbers, drawn from their place on."""
     bits = np.random.PCG64(SEED)

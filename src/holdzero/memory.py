@@ -1,0 +1,146 @@
+"""Memory: answers that are kept to be had again, bounded by the bytes they take.
+
+Whatever is kept between two questions, in any room of the program, is kept here (docs/decisions/0013-memory.md).
+"""
+
+import gc
+import os
+import sys
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from functools import wraps
+from threading import Lock
+from types import BuiltinFunctionType, FunctionType, MethodType, ModuleType
+from typing import Any, ParamSpec, TypeVar
+
+P = ParamSpec("P")
+T = TypeVar("T")
+MIB = 2**20
+_SHARED = (type, ModuleType, FunctionType, BuiltinFunctionType, MethodType)  # of the program, not of an answer
+_PLAIN = (str, bytes, int, float, complex)  # hold nothing else; None and True are ints' size at most
+
+
+def weight(thing: object, *, enough: int = sys.maxsize) -> int:
+    """Return the bytes that something takes with all it holds, each part once.
+
+    Parameters
+    ----------
+    thing : object
+        Values, arrays, tuples and objects of them.
+    enough : int
+        Where it is known to take more, counting stops. [bytes]
+
+    Returns
+    -------
+    int
+        [bytes]
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> 8000 < weight((np.zeros(1000), "a")) < 8400
+    True
+    """
+    total, seen, waiting = 0, set[int](), [thing]
+    while waiting and total <= enough:
+        part = waiting.pop()
+        if id(part) in seen or isinstance(part, _SHARED):
+            continue
+        seen.add(id(part))
+        total += (sys.getsizeof(part) + 15) & ~15  # so the allocator rounds
+        if isinstance(part, _PLAIN):
+            continue
+        base = getattr(part, "base", None) if hasattr(part, "__array_interface__") else None
+        waiting.extend(gc.get_referents(part) if base is None else [base])
+    return total
+
+
+class Remembered:
+    """The newest answers, as many as have room.
+
+    Parameters
+    ----------
+    most_bytes : int
+        Room for them and their keys. The newest is kept whatever it takes. [bytes]
+    """
+
+    def __init__(self, most_bytes: int) -> None:
+        self._kept: OrderedDict[Hashable, tuple[object, int]] = OrderedDict()
+        self._most, self._taken, self._lock = most_bytes, 0, Lock()
+        _every.append(self)
+
+    @property
+    def taken(self) -> int:
+        """Room that is taken. [bytes]"""
+        return self._taken
+
+    def __call__(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Return the answer kept under `key`, or make it."""
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                return self._kept[key][0]  # type: ignore[return-value]  # what was kept under a key is what it made
+        made = make()
+        size = weight((key, made), enough=self._most)
+        with self._lock:
+            self._taken += size - self._kept.pop(key, (None, 0))[1]
+            self._kept[key] = made, size
+            while self._taken > self._most and len(self._kept) > 1:
+                self._taken -= self._kept.popitem(last=False)[1][1]
+        return made
+
+    def has(self, key: Hashable) -> bool:
+        """Tell whether an answer is kept under `key`."""
+        with self._lock:
+            return key in self._kept
+
+    def forget(self) -> None:
+        """Keep nothing."""
+        with self._lock:
+            self._kept.clear()
+            self._taken = 0
+
+
+_every: list[Remembered] = []
+
+
+def _unlocked() -> None:
+    """Take new locks in a worker that was forked while another thread held one."""
+    for kept in _every:
+        kept._lock = Lock()
+
+
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_unlocked)
+
+
+def kept_within(most_bytes: int) -> Callable[[Callable[P, T]], Callable[P, T]]:
+    """Return a decorator that keeps what a pure function gave, in so much room. [bytes]
+
+    Parameters
+    ----------
+    most_bytes : int
+        Room of this function's answers.
+    """
+
+    def decorate(function: Callable[P, T]) -> Callable[P, T]:
+        answers = Remembered(most_bytes)
+
+        @wraps(function)
+        def remembering(*args: P.args, **kwargs: P.kwargs) -> T:
+            key: Any = (args, tuple(sorted(kwargs.items())))
+            return answers(key, lambda: function(*args, **kwargs))
+
+        return remembering
+
+    return decorate
+
+
+def in_all() -> int:
+    """Return the room that everything kept takes. [bytes]"""
+    return sum(kept.taken for kept in _every)
+
+
+def most_in_all() -> int:
+    """Return the room that everything kept may take. [bytes]"""
+    return sum(kept._most for kept in _every)

@@ -1,0 +1,119 @@
+"""Memory: what is kept between questions stays within its bytes, whatever is asked."""
+
+import gc
+import threading
+import tracemalloc
+from random import Random
+
+import numpy as np
+import pytest
+from starlette.testclient import TestClient
+
+from holdzero import memory
+from holdzero.memory import MIB, Remembered, kept_within, weight
+from holdzero.store import open_book
+from holdzero.web.app import create_app
+
+
+class TestWeight:
+    """Bytes, against what Python's own account of allocations says."""
+
+    @pytest.mark.parametrize(
+        "make",
+        [
+            lambda: np.zeros(10_000),
+            lambda: np.zeros(20_000)[::2],  # holds all of what it is a part of
+            lambda: [{str(i): float(i) + 0.5} for i in range(2000)],
+            lambda: ("x" * 50_000, {"a": np.ones((50, 50))}),
+        ],
+    )
+    def test_it_is_what_was_allocated(self, make):
+        gc.collect()
+        tracemalloc.start()
+        kept = make()
+        held, _ = tracemalloc.get_traced_memory()
+        tracemalloc.stop()
+        assert weight(kept) == pytest.approx(held, rel=0.2)
+
+    def test_each_part_counts_once(self):
+        part = np.zeros(1000)
+        assert weight([part, part]) < 8500
+
+    def test_counting_stops_where_it_is_enough(self):
+        assert weight([np.zeros(1000)] * 2 + [np.ones(10**6)], enough=1000) < 10**7
+
+
+class TestRemembered:
+    """The newest stay, within their bytes."""
+
+    def test_the_oldest_go_first(self):
+        answers = Remembered(100_000)
+        for i in range(100):
+            answers(i, lambda: np.zeros(1000))
+            answers(0, lambda: np.zeros(1000))  # asked for again and again
+            assert answers.taken <= 100_000
+        kept = [i for i in range(100) if answers.has(i)]
+        assert kept == [0, *range(101 - len(kept), 100)]
+        assert 10 <= len(kept) <= 12
+
+    def test_the_newest_is_kept_whatever_it_takes(self):
+        answers = Remembered(1000)
+        for i in range(3):
+            answers(i, lambda: np.zeros(1000))
+        assert [answers.has(i) for i in range(3)] == [False, False, True]
+
+    def test_a_function_is_asked_once(self):
+        asked = []
+
+        @kept_within(MIB)
+        def squared(n: int, *, shift: int = 0) -> int:
+            asked.append((n, shift))
+            return n * n + shift
+
+        assert [squared(3), squared(3), squared(3, shift=1), squared(3, shift=1)] == [9, 9, 10, 10]
+        assert asked == [(3, 0), (3, 1)]
+
+    def test_many_threads_keep_the_account(self):
+        answers = Remembered(50_000)
+
+        def ask(seed: int) -> None:
+            rng = Random(seed)
+            for _ in range(300):
+                answers(rng.randrange(40), lambda: np.zeros(rng.randrange(500)))
+
+        threads = [threading.Thread(target=ask, args=(seed,)) for seed in range(4)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        assert answers.taken == sum(size for _, size in answers._kept.values()) <= 50_000
+
+
+def test_400_requests_that_always_bring_something_new(tmp_path, monkeypatch: pytest.MonkeyPatch):
+    """Files brought in, keys typed, homings entered, each unlike all before; the room is small, and held to."""
+    for kept in memory._every:
+        monkeypatch.setattr(kept, "_most", min(kept._most, MIB // 4))
+        kept.forget()
+    rng, given = Random(20), {"name": "Bench mill", "requirement.position": "0.05 mm"}
+    evicted = False
+    with open_book(tmp_path / "soak.holdzero") as book:
+        machine = book.add_machine({"machine": {"name": "Bench mill"}, "axes": {"X": {}}})
+        book.add_sensor(machine, "A", {"price": "3"})
+        trial = book.add_trial(machine, name="First", axis="X")
+        with TestClient(create_app(book), base_url="http://127.0.0.1", follow_redirects=False) as client:
+            for i in range(400):
+                if i % 50 == 0:
+                    texts = given | {"requirement.risk": f"1 in {1000 + i}"}
+                    answer = client.post(f"/machines/{machine}/machine/typed", data=texts)
+                elif i % 20 == 1:
+                    new = {"sensor": "A", "axis": "X", "set": "1", "deviation": f"{rng.gauss(0, 0.003):.3f}"}
+                    answer = client.post(f"/trials/{trial}/readings", data=new | {"ticket": str(i)})
+                else:
+                    rows = "".join(f"{n};{rng.gauss(0, 0.01):.4f}\n" for n in range(250))
+                    file = {"file": (f"shop {i}.csv", f"Run;Dial (mm)\n{rows}")}
+                    answer = client.post(f"/machines/{machine}/import", files=file)
+                    assert answer.status_code == 303
+                assert answer.status_code < 500, answer.text
+                evicted |= memory.in_all() > memory.most_in_all() // 8
+                assert all(kept.taken <= kept._most or len(kept._kept) == 1 for kept in memory._every)
+    assert evicted
