@@ -92,7 +92,7 @@ class TestRemembered:
 def test_400_requests_that_always_bring_something_new(tmp_path, monkeypatch: pytest.MonkeyPatch):
     """Files brought in, keys typed, homings entered, each unlike all before; the room is small, and held to."""
     for kept in memory._every:
-        monkeypatch.setattr(kept, "_most", min(kept._most, MIB // 4))
+        monkeypatch.setattr(kept, "_most", min(kept._most, MIB // 16))
         kept.forget()
     rng, given = Random(20), {"name": "Bench mill", "requirement.position": "0.05 mm"}
     evicted = False
@@ -109,7 +109,7 @@ def test_400_requests_that_always_bring_something_new(tmp_path, monkeypatch: pyt
                     new = {"sensor": "A", "axis": "X", "set": "1", "deviation": f"{rng.gauss(0, 0.003):.3f}"}
                     answer = client.post(f"/trials/{trial}/readings", data=new | {"ticket": str(i)})
                 else:
-                    rows = "".join(f"{n};{rng.gauss(0, 0.01):.4f}\n" for n in range(250))
+                    rows = "".join(f"{n};{rng.gauss(0, 0.01):.4f}\n" for n in range(60))
                     file = {"file": (f"shop {i}.csv", f"Run;Dial (mm)\n{rows}")}
                     answer = client.post(f"/machines/{machine}/import", files=file)
                     assert answer.status_code == 303

@@ -96,18 +96,19 @@ def command(
         of = _machine(opened, machine)
         mark_machine(of)
         wanted = trial or ("standard input" if str(table) == STDIN else table.stem)
-        trial_id = next((trial.id for trial in opened.trials(of.id) if trial.name == wanted), None)
-        if trial_id is None:
-            trial_id = opened.add_trial(of.id, name=wanted, axis=axis)
-        before = opened.came_before(trial_id, taken.readings)
-        if before and not again:
-            raise InputError(
-                where=name,
-                found=f"readings that came in before, on {before.added[:10]}",
-                need="readings that are new",
-                do="leave them out, or give --again to keep them all the same",
-            )
-        done = opened.import_readings(trial_id, taken.readings, name=name, again=again)
+        with opened.together():  # with its trial, or not at all
+            trial_id = next((trial.id for trial in opened.trials(of.id) if trial.name == wanted), None)
+            if trial_id is None:
+                trial_id = opened.add_trial(of.id, name=wanted, axis=axis)
+            before = opened.came_before(trial_id, taken.readings)
+            if before and not again:
+                raise InputError(
+                    where=name,
+                    found=f"readings that came in before, on {before.added[:10]}",
+                    need="readings that are new",
+                    do="leave them out, or give --again to keep them all the same",
+                )
+            done = opened.import_readings(trial_id, taken.readings, name=name, again=again)
         if json_wanted:
             into = {
                 "machine": of.machine.name,

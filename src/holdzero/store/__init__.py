@@ -3,7 +3,7 @@
 from holdzero.store.archive import read_archive
 from holdzero.store.book import Book, open_book
 from holdzero.store.check import Health, check
-from holdzero.store.file import NoRoom
+from holdzero.store.file import DiskFails, NoRoom
 from holdzero.store.rescue import Rescued, rescue
 from holdzero.store.same_file import Elsewhere
 from holdzero.store.sound import NotInBook, Unreadable
@@ -32,6 +32,7 @@ __all__ = [
     "ArrivalKept",
     "Book",
     "Checked",
+    "DiskFails",
     "Elsewhere",
     "Health",
     "Imported",

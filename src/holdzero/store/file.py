@@ -26,8 +26,15 @@ _DAMAGED = (
 WAIT_S = 5.0  # how long to wait for another program that is writing
 
 
+class DiskFails(BookError):
+    """The disk did not read or write what it should; nothing of the last step was kept."""
+
+
 class NoRoom(BookError):
     """There is no room for what is to be written; nothing of it was."""
+
+
+_KINDS: dict[str, type[BookError]] = {"disk is full": NoRoom, "disk I/O error": DiskFails}  # by what SQLite says
 
 
 def connect(path: Path, *, create: bool = True, wait_s: float = WAIT_S) -> tuple[sa.Engine, str]:
@@ -206,11 +213,11 @@ def _sentence(where: str, message: str) -> BookError | None:
             "disk I/O error",
             "a disk that does not answer",
             "a disk that can be read and written",
-            "check the drive or the connection to it; a book on a network drive is best copied to this computer",
+            "check the drive or the connection to it, then try again; copy a book on a network drive to here",
         ),
     ):
         if clue in message:
-            kind = NoRoom if clue == "disk is full" else BookError
+            kind = _KINDS.get(clue, BookError)
             return kind(where=where, found=sign, need=need, do=do)
     return None
 

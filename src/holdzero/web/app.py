@@ -13,7 +13,7 @@ from starlette.routing import BaseRoute, Mount
 
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
-from holdzero.store import Book, Elsewhere, NoRoom, NotInBook, Unreadable
+from holdzero.store import Book, DiskFails, Elsewhere, NoRoom, NotInBook, Unreadable
 from holdzero.web import keys, manual, mend, next_step, start, take
 from holdzero.web.contained import Contained, NotWorkedOut, ways_on
 from holdzero.web.guard import LOOPBACK, USE, Guard
@@ -127,7 +127,7 @@ def _status(error: Exception) -> int:
         return 404
     if isinstance(error, NoRoom):
         return 507
-    if isinstance(error, Elsewhere):
+    if isinstance(error, Elsewhere | DiskFails):
         return 503
     return 422
 

@@ -90,19 +90,18 @@ def take_in(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage, token:
     into = opened.into
     if "twice" not in texts and _before(case, opened):
         return _looked_at(case, page, token, texts, status=422)
-    new = book.add_trial(case.id, **_how_read(case, looked, texts, opened.name)) if into is None else None
-    trial_id = into.id if into is not None else new or 0
     try:
-        in_words = _keep(case, opened, trial_id, again="twice" in texts)
+        with book.together():  # readings, their trial and their candidates, or nothing
+            new = None if into else book.add_trial(case.id, **_how_read(case, looked, texts, opened.name))
+            trial_id = into.id if into is not None else new or 0
+            in_words = _keep(case, opened, trial_id, again="twice" in texts)
+            names = unknown_candidates(case, looked.taken.readings)
+            sensors = [book.add_sensor(case.id, name, {}) for name in names]
+            arrival = book.arrivals(trial_id)[-1]
+            if new is not None or sensors:
+                book.came_with(arrival.id, trial_id=new, sensor_ids=sensors)
     except InputError as refused:
-        if new is not None:
-            book.remove_trial(new)
         return _looked_at(case, page, token, texts, status=422, refused=str(refused))
-    names = unknown_candidates(case, looked.taken.readings)
-    sensors = [book.add_sensor(case.id, name, {}) for name in names]
-    arrival = book.arrivals(trial_id)[-1]
-    if new is not None or sensors:
-        book.came_with(arrival.id, trial_id=new, sensor_ids=sensors)
     sentences = [in_words, *(looked.notes if looked.kind == LINES else ())]
     if names:
         sentences.append(f"New among the candidates, without price or data sheet: {', '.join(names)}.")
