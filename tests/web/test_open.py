@@ -7,6 +7,7 @@ import socket
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
 from pathlib import Path
 
@@ -55,6 +56,20 @@ def test_ctrl_c_ends_it_at_once_and_quietly_with_a_page_open(tmp_path: Path, wor
             assert time.monotonic() - told < 2
         assert served.wait(timeout=20) in (0, -signal.SIGINT, 130)
         assert served.stderr.read().strip() == ""  # a line end after the ^C
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="all of 127.0.0.0/8 is this computer there alone")
+def test_it_opens_one_address_to_a_phone_and_tells_no_code(tmp_path: Path):
+    run = [sys.executable, "-m", "holdzero", "open", str(tmp_path / "new.holdzero"), "--no-browser"]
+    with subprocess.Popen([*run, "--phone", "127.0.0.3"], stdout=subprocess.PIPE, text=True) as served:
+        lines = [served.stdout.readline() for _ in range(3)]
+        address = re.search(r"One phone may come in at (http://127\.0\.0\.3:\d+/) for 4 h", lines[1])[1]
+        assert "read along" in lines[2]
+        assert not re.search(r"\b[0-9A-Z]{4} ?[0-9A-Z]{4}\b", "".join(lines))
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            urllib.request.urlopen(address, timeout=20)
+        served.send_signal(signal.SIGINT)
+        assert served.wait(timeout=20) in (0, -signal.SIGINT, 130)
 
 
 def test_it_listens_on_loopback_only():

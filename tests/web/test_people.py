@@ -1,5 +1,6 @@
 """People: beyond this computer everything is refused over plain http, and to whoever has not signed in."""
 
+import asyncio
 import re
 import shutil
 import ssl
@@ -8,6 +9,7 @@ import threading
 import time
 import zipfile
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import httpx
@@ -148,8 +150,41 @@ class TestSigningIn:
         book.remove_person("Ann")
         assert club.get("/").status_code == 401
 
+    def test_a_live_stream_ends_with_the_session(self, club: TestClient, book: Book):
+        book.add_trial(book.add_machine({"machine": {"name": "Bench mill"}, "axes": {"X": {}}}), name="First")
+        signed(club)
+        word = club.cookies[COOKIE]
+        with ThreadPoolExecutor(1) as beside:  # a browser's own loop may run in this thread
+            beside.submit(asyncio.run, asyncio.wait_for(_stream_ended(club.app, word), timeout=20)).result()
+
     def test_a_forged_cookie_opens_nothing(self, club: TestClient):
         assert club.get("/", headers={"cookie": f"{COOKIE}=x; {COOKIE}="}).status_code == 401
+
+
+async def _stream_ended(app, word: str) -> None:
+    """Read a stream until its first line came, sign out, and read on until it ends."""
+    headers = [(b"host", HOST.encode()), (b"cookie", f"{COOKIE}={word}".encode())]
+    scope = {"type": "http", "method": "GET", "path": "/trials/1/live", "raw_path": b"/trials/1/live"}
+    scope |= {
+        "scheme": "https",
+        "headers": headers,
+        "query_string": b"",
+        "client": (HOST, 1),
+        "server": (HOST, 443),
+    }
+    scope |= {"http_version": "1.1", "root_path": "", "asgi": {"version": "3.0"}}
+    lines = []
+
+    async def send(message) -> None:
+        if message.get("body"):
+            lines.append(message["body"])
+            app.state.sessions.end(word)
+
+    async def receive():
+        await asyncio.sleep(60)
+
+    await app(scope, receive, send)
+    assert lines[0].startswith(b"event: changed")
 
 
 class TestSessions:

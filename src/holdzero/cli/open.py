@@ -72,6 +72,13 @@ def command(
     with open_book(book) as opened:
         if opened.read_only:
             click.echo(opened.read_only, err=True)
+        if listen is not None and phone is not None:
+            raise InputError(
+                where="open",
+                found="--listen and --phone",
+                need="one of the two",
+                do="leave --phone out: over --listen a phone signs in",
+            )
         if listen is not None:
             from holdzero.web.people.beyond import ListenAsked, serve_beyond
 

@@ -6,8 +6,7 @@ so a homing that another program keeps (`holdzero listen`) is heard of like one 
 
 import asyncio
 import hashlib
-import threading
-from collections.abc import AsyncIterable
+from collections.abc import AsyncIterable, Callable
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +37,7 @@ def stamp(path: Path) -> str:
 @router.get("/trials/{trial_id}/live", response_class=EventSourceResponse)
 async def live(trial_id: int, request: Request, book: OpenBook, seen: str = "") -> AsyncIterable[ServerSentEvent]:
     """Say `changed` whenever the book differs from what was seen last, and what an indicator shows."""
-    async for change in _changes(book, seen, trial_id, ending=request.app.state.ending):
+    async for change in _changes(book, seen, trial_id, over=over_for(request)):
         yield change
 
 
@@ -47,15 +46,21 @@ async def live_machine(
     machine_id: int, request: Request, book: OpenBook, seen: str = ""
 ) -> AsyncIterable[ServerSentEvent]:
     """Say `changed` whenever the book differs from what was seen last."""
-    async for change in _changes(book, seen, ending=request.app.state.ending):
+    async for change in _changes(book, seen, over=over_for(request)):
         yield change
 
 
+def over_for(request: Request) -> Callable[[], bool]:
+    """Return what tells whether a stream has to end: with the program, or with what lets its reader in."""
+    shut_out: Callable[[], bool] = getattr(request.state, "shut_out", lambda: False)
+    return lambda: request.app.state.ending.is_set() or shut_out()
+
+
 async def _changes(
-    book: OpenBook, seen: str, trial_id: int | None = None, *, ending: threading.Event
+    book: OpenBook, seen: str, trial_id: int | None = None, *, over: Callable[[], bool]
 ) -> AsyncIterable[ServerSentEvent]:
     shown: dict[str, Any] | None = None
-    while not ending.is_set():
+    while not over():
         heard = None if trial_id is None else listening.of(str(book.path), trial_id)
         news = {"state": heard.state, "lines": heard.read} if heard else None
         if news and news != shown:

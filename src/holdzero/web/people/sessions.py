@@ -56,6 +56,12 @@ class Sessions:
             kept.used_s = now
             return kept.person
 
+    def lasts(self, word: str) -> bool:
+        """Tell whether a session is open, without using it."""
+        with self._lock:
+            kept = self._open.get(_digest(word))
+        return kept is not None and self._lasts(kept, self._clock())
+
     def end(self, word: str) -> None:
         """End a session."""
         with self._lock:

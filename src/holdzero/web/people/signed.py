@@ -44,10 +44,12 @@ class SignedGate:
         if scope["scheme"] != "https":
             await HTMLResponse(BARE.format(NOT_TLS), status_code=403)(scope, receive, send)
             return
-        person = self.sessions.of(word_of(scope))
+        word = word_of(scope)
+        person = self.sessions.of(word)
         if person is not None and not await run_in_threadpool(self.book.may_sign_in, person.id):
+            self.sessions.end(word)
             person = None
-        scope.setdefault("state", {})["person"] = person
+        scope.setdefault("state", {}).update(person=person, shut_out=lambda: not self.sessions.lasts(word))
         if person is None and scope["path"] not in OPEN:
             await _refused(str(scope["path"]))(scope, receive, send)
             return

@@ -39,7 +39,9 @@ class PhoneGate:
             await self.app(scope, receive, send)
             return
         path = str(scope["path"])
-        if self.pairing.knows(_word(scope)) or (self.pairing.left_s and path.startswith(OPEN)):
+        word = _word(scope)
+        scope.setdefault("state", {})["shut_out"] = lambda: not self.pairing.knows(word)
+        if self.pairing.knows(word) or (self.pairing.left_s and path.startswith(OPEN)):
             await self.app(scope, receive, send)
             return
         sentence = SENTENCES[self.pairing.state]
