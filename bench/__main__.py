@@ -1,4 +1,12 @@
-"""`python -m bench [NAME] [--json]`: run every job (or those whose module or name holds NAME), one line each."""
+"""`python -m bench [NAME] [--json | --write]`: run every job (or those whose module holds NAME), one table of all.
+
+`--write` puts the rows that were measured into docs/speed.md, with the day; rows of other jobs stay as they are.
+"""
+
+import os
+
+# as a command does, and before anything loads them
+os.environ |= dict.fromkeys(("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"), "1")
 
 import importlib
 import json
@@ -6,28 +14,32 @@ import pkgutil
 import sys
 
 import bench
+from bench._page import write
+
+HEAD = ("Job", "What", "Ours", "Reference", "Ratio", "Goal", "")
+FORM = "{:9s} {:58s} {:>10s} {:>10s} {:>7s}  {:8s} {}"
 
 
 def main(words: list[str]) -> int:
     """Run the jobs and print them; status 1 when a goal is missed."""
-    as_json = "--json" in words
-    wanted = [word for word in words if word != "--json"]
+    wanted = [word for word in words if not word.startswith("--")]
     rows = []
+    if "--json" not in words:
+        print(FORM.format(*HEAD))
     for module in sorted(m.name for m in pkgutil.iter_modules(bench.__path__) if not m.name.startswith("_")):
-        found = importlib.import_module(f"bench.{module}").run
         if wanted and not any(word in module for word in wanted):
             continue
-        for row in found():
-            rows.append(row)
-            if not as_json:
-                print(
-                    f"{row['name']:44s} ours {row['ours']:>11.5g}   reference {row['reference']:>11.5g}   "
-                    f"ratio {row['ratio']:7.3f}   goal {row['goal']:<9s} {'ok' if row['ok'] else 'MISSED'}",
-                    flush=True,
-                )
-    if as_json:
+        for row in importlib.import_module(f"bench.{module}").run():
+            rows.append({"job": module} | row)
+            if "--json" not in words:
+                figures = (f"{row['ours']:.4g}", f"{row['reference']:.4g}", f"{row['ratio']:.3f}", row["goal"])
+                print(FORM.format(module, row["name"], *figures, "met" if row["ok"] else "NOT MET"), flush=True)
+    if "--json" in words:
         print(json.dumps(rows, indent=1))
+    if "--write" in words:
+        write(rows)
     return 0 if all(row["ok"] for row in rows) else 1
 
 
-sys.exit(main(sys.argv[1:]))
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,5 +1,6 @@
 """One row of a bench: best of several runs, ours and the reference taken turn about."""
 
+import os
 import subprocess
 import sys
 import time
@@ -21,6 +22,28 @@ def process(*words: str) -> Callable[[], object]:
         subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
 
     return job
+
+
+def cost(*words: str) -> tuple[float, float]:
+    """Seconds on the cores, and most bytes held, of Python with these words in a fresh process."""
+    started = subprocess.Popen([sys.executable, *words], stdout=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
+    _, status, used = os.wait4(started.pid, 0)
+    started.returncode = os.waitstatus_to_exitcode(status)
+    if started.returncode:
+        raise subprocess.CalledProcessError(started.returncode, started.args)
+    return used.ru_utime + used.ru_stime, used.ru_maxrss * (1 if sys.platform == "darwin" else 1024)
+
+
+def least_cost(*words: str, runs: int = 5) -> float:
+    """Seconds on the cores of the best of several processes."""
+    return min(cost(*words)[0] for _ in range(runs))
+
+
+def core_seconds(job: Callable[[], object]) -> float:
+    """Time one call on its core, whatever else the computer does. [s]"""
+    start = time.process_time()
+    job()
+    return time.process_time() - start
 
 
 def against(

@@ -1,15 +1,13 @@
 """Simulated homings: a whole simulation against its random draws alone, and two workers against one."""
 
-from collections.abc import Callable
 from math import isinf
 from pathlib import Path
-from time import process_time
 from typing import Any
 
 import numpy as np
 from numpy.random import SFC64, Generator, SeedSequence
 
-from bench._measure import against, row
+from bench._measure import against, core_seconds, row
 from holdzero.compute.budget import budget, simulate
 from holdzero.compute.budget.homings import Draw, Homing
 from holdzero.compute.budget.monte_carlo import BLOCK
@@ -57,21 +55,14 @@ def run() -> list[dict[str, Any]]:
     def simulated(workers: int, homings: int = HOMINGS) -> None:
         simulate(found, digits=NEVER_SETTLED, at_most=homings, workers=workers)
 
-    pairs = [(cpu_seconds(lambda: simulated(1)), cpu_seconds(lambda: draws_alone(homing))) for _ in range(9)]
+    pairs = [(core_seconds(lambda: simulated(1)), core_seconds(lambda: draws_alone(homing))) for _ in range(9)]
     return [
-        row("homings: simulated / draws alone", min(p[0] for p in pairs), min(p[1] for p in pairs), most=2.0),
+        row("homings: simulated / draws alone", min(p[0] for p in pairs), min(p[1] for p in pairs), most=1.5),
         against(
-            "homings: two workers / one",
+            "homings: two workers / one, by the clock",
             lambda: simulated(2, 4 * HOMINGS),  # half a second, beside which starting threads is nothing
             lambda: simulated(1, 4 * HOMINGS),
             most=1 / 1.7,
             runs=15,
         ),
     ]
-
-
-def cpu_seconds(job: Callable[[], None]) -> float:
-    """Time one call on its core, whatever else the computer does. [s]"""
-    start = process_time()
-    job()
-    return process_time() - start

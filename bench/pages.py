@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 from starlette.testclient import TestClient
+from tests.every_page import pages
 
-from bench._measure import row
+from bench._measure import core_seconds, row
 from holdzero import demo
 from holdzero.case.demo_book import keep_demo
 from holdzero.form import read_toml
@@ -44,6 +45,20 @@ def run() -> list[dict[str, Any]]:
             for slug in ("trial", "findings", "choice", "machine"):
                 address = f"/machines/{small}/{slug}"
                 rows.append(_within(f"page {slug} of the demo", lambda to=address: client.get(to), limit_s=0.100))
+            kept = client.post(f"/machines/{machine}/record")
+            assert kept.status_code == 303, "the record was not kept"
+            times = []
+            for address in pages(machine, twins=False):
+                client.get(address)
+                times += [core_seconds(lambda to=address: client.get(to)) for _ in range(3)]
+            rows.append(
+                row(
+                    f"every page, {HOMINGS} homings, record kept: p95",
+                    float(np.percentile(times, 95)),
+                    0.05,
+                    most=1,
+                )
+            )
     return rows
 
 

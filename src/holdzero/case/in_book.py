@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from holdzero.case.basis import Basis, How
 from holdzero.case.circuits import SHEET, Typed, circuits_of
+from holdzero.case.remembered import written_readings
 from holdzero.case.squaring_log import SQUARE_SHEET, SquaringLog, written
 from holdzero.compute.choose import Decision
 from holdzero.compute.choose.decision import KIND
@@ -18,7 +19,7 @@ from holdzero.form import EXAMPLE_KEY, is_example, write_toml
 from holdzero.inputs.log import LogEntry, WatchSettings, settings_from, write_log
 from holdzero.inputs.machine import write_machine
 from holdzero.inputs.machine.values import Machine
-from holdzero.inputs.reading import Labelled, apart, joined, write_readings, write_spans
+from holdzero.inputs.reading import Labelled, apart, joined, write_spans
 from holdzero.inputs.reading.values import Readings
 from holdzero.inputs.sensor import write_sensors
 from holdzero.inputs.sensor.values import Sensor
@@ -202,7 +203,7 @@ class InBook(Basis):
         texts = {
             "machine": write_machine(self.machine),
             "sensors": write_sensors(self.sensors) if self.sensors else "",
-            "readings": write_readings(self.readings_apart) if self.readings.groups else "",
+            "readings": written_readings(self.readings_apart) if self.readings.groups else "",
             "spans": write_spans(self.readings.spans) if self.readings.spans else "",
             "wiring": write_toml(wiring[0]) if wiring else "",
             "checklist": self._marked(write_entries(self.checks)),

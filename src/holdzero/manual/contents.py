@@ -14,7 +14,7 @@ CHAPTERS: dict[str, tuple[str, ...]] = {
     "The trial": ("trial", "instruments", "capture"),
     "Decide and prove": ("findings", "square", "record"),
     "In use": ("watch", "timers", "book", "tables"),
-    "Look up": ("glossary", "commands", "keys", "python", "shell", "methods", "checks", "platforms"),
+    "Look up": ("glossary", "commands", "keys", "python", "shell", "methods", "checks", "platforms", "speed"),
     "Add to it": ("adding",),  # and every decision
 }
 
