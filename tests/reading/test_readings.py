@@ -268,7 +268,7 @@ class TestOrder:
         ("deviation_mm,homing\n0,1\n0,2\n0,1\n", r"line 4: found homing 1 of its set again \(first in line 2\)"),
         ('deviation_mm,set\n0,"1\n0,1\n', "found cells that cannot be told apart"),
         ('deviation_mm,set\n0,"1"x\n', "line 2: found cells that cannot be told apart"),
-        ("deviation_mm,set\n0,1\x00\n", "characters of value zero"),
+        ("deviation_mm,set\n0,1\x00\n", "a control character"),
     ],
 )
 def test_slips_name_their_place(text, says):

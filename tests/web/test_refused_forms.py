@@ -83,6 +83,20 @@ REFUSED = [
     (f"/readings/{HUGE}/count-again", {}),
     (f"/readings/{HUGE}/level", {"event": "x"}),
     (f"/machines/{HUGE}/remove", {}),
+    ("/machines/1/machine", {"machine.name": "M", "requirement.squareness": "0.05 mm over  mm"}),
+    ("/machines/1/machine", {"machine.name": "M\x07"}),
+    ("/machines/1/axes", {"axis": "Z" * 300}),
+    ("/machines/1/axes", {"axis": "Y\u200b"}),
+    ("/machines/1/sensors", {"name": "A\u200b"}),
+    ("/machines/1/sensors", {"name": "B" * 300}),
+    ("/machines/1/trials", TRIAL | {"axis": "Q"}),
+    ("/machines/1/trials", TRIAL | {"name": "T" * 300}),
+    ("/machines/1/noise", COUNT | {"note": "\x00"}),
+    ("/machines/1/square/events", {"what": "moved\x00"}),
+    ("/machines/1/watch/entries", {"time": "2024-02-30 10:00", "left": "0.01", "axis": "Y"}),
+    ("/trials/1/readings", READING | {"set": ENDLESS}),
+    ("/trials/1/readings", READING | {"condition": "c" * 6000}),
+    ("/trials/1/paste", {"text": ENDLESS, "sensor": "A", "axis": "Y", "side": "L"}),
     (f"/machines/{HUGE}/machine", {"machine.name": "M"}),
 ]
 
@@ -116,11 +130,47 @@ def test_refused(client: TestClient, book: Book, address: str, typed: dict[str, 
         ("/machines/1/trials", TRIAL | {"protocol": "nonsense", "name": "My trial"}, 'value="My trial"'),
         ("/machines/1/trials", TRIAL | {"protocol": "nonsense"}, "nonsense"),
         ("/machines/1/noise", COUNT | {"trips": HUGE}, HUGE),
+        ("/machines/1/noise", COUNT | {"note": "bell\x07", "trips": "17"}, ">17</textarea>"),
+        ("/trials/1/readings", READING | {"set": ENDLESS, "deviation": "0.0137"}, 'value="0.0137"'),
+        ("/machines/1/sensors", {"name": "A\u200b", "price": "31"}, 'value="31"'),
     ],
 )
 @pytest.mark.usefixtures("trial")
 def test_what_was_typed_still_stands_there(client: TestClient, address: str, typed: dict[str, str], shown: str):
     assert shown in client.post(address, data=typed).text
+
+
+@pytest.mark.usefixtures("trial")
+def test_a_field_sent_twice_is_refused(client: TestClient, book: Book):
+    before = contents(book)
+    twice = "sensor=A&axis=Y&side=L&set=1&deviation=0.013&deviation=0.31"
+    header = {"content-type": "application/x-www-form-urlencoded"}
+    answer = client.post("/trials/1/readings", content=twice, headers=header)
+    assert answer.status_code == 422
+    assert "this field twice" in answer.text
+    assert ">0.31</textarea>" in answer.text
+    assert contents(book) == before
+
+
+@pytest.mark.usefixtures("trial")
+def test_names_that_look_alike_are_one_name(client: TestClient):
+    first = client.post("/machines/1/sensors", data={"name": "Schalter\u00a0\u00c4"}, follow_redirects=False)
+    answer = client.post("/machines/1/sensors", data={"name": "Schalter A\u0308"})
+    assert (first.status_code, answer.status_code) == (303, 422)
+    assert "a second sensor" in answer.text
+
+
+@pytest.mark.usefixtures("trial")
+def test_a_set_called_by_more_digits_than_any_number_has_stops_nothing(client: TestClient, book: Book):
+    """Of a book of before: such a label could come in, and the next power-up could not be numbered."""
+    with book._engine.begin() as c:
+        c.execute(sa.text("update power_up set label = :label where id = 1"), {"label": ENDLESS})
+    for address, typed in (
+        ("power-ups", {"sensor": "A", "axis": "Y"}),
+        ("paste", {"text": "0.01", "sensor": "A"}),
+    ):
+        answer = client.post(f"/trials/1/{address}", data=typed | {"axis": "Y"}, follow_redirects=False)
+        assert answer.status_code < 500, answer.text[-2000:]
 
 
 def test_a_number_beyond_any_is_no_page(client: TestClient, trial: int):

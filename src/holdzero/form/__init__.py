@@ -27,10 +27,12 @@ from holdzero.form.key import (
 )
 from holdzero.form.surroundings import SURROUNDINGS
 from holdzero.form.toml import dotted, read_toml, table, write_toml
+from holdzero.form.wording import CONTROLS, alike, name_of, remark_of
 
 __all__ = [
     "ABOVE_ZERO",
     "ANY",
+    "CONTROLS",
     "EXAMPLE_KEY",
     "NEVER_READ",
     "NOT_NEGATIVE",
@@ -38,6 +40,7 @@ __all__ = [
     "TELLS",
     "Key",
     "Sign",
+    "alike",
     "between",
     "choice",
     "did_you_mean",
@@ -47,10 +50,12 @@ __all__ = [
     "limit_over",
     "looks_like",
     "means_it",
+    "name_of",
     "one_quantity",
     "read_keys",
     "read_toml",
     "refuse_other",
+    "remark_of",
     "table",
     "text",
     "whole",

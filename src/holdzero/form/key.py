@@ -11,6 +11,7 @@ from typing import Any, Literal
 from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.form.toml import dotted
+from holdzero.form.wording import name_of
 from holdzero.quantity import quoted, tidy
 
 Sign = Literal["above zero", "not below zero", "any"]
@@ -165,7 +166,7 @@ def text(name: str, fills: str, example: str, meaning: str) -> Key:
             raise InputError(
                 where=where, found=quoted(entered), need=f"a text for {name}", do=f'write it like "{example}"'
             )
-        return (line,)
+        return (name_of(line, where=where),)
 
     return Key(name, (fills,), meaning, example, read)
 

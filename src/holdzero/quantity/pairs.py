@@ -120,6 +120,9 @@ def read_limit_over(text: str, *, unit: str = "", where: str = "") -> tuple[floa
     --------
     >>> read_limit_over("0.10 mm over 600 mm")
     (0.1, 600.0)
+    >>> read_limit_over("0.05 mm over  mm")
+    Traceback (most recent call last):
+    holdzero.errors.InputError: found "mm"; needed is a length; write it like 0.001 mm, ...
     >>> read_limit_over("0.1 mm/m")
     (0.1, 1000.0)
     """
@@ -171,10 +174,13 @@ def _unit_of(text: str) -> str:
 
 
 def _limit_and_length(text: str) -> tuple[str, str] | None:
-    for word in (" over ", " per ", " on "):
+    for word in (" over ", " on "):  # a figure follows: one that was lost is not 1
         if word in text:
             limit, _, length = text.partition(word)
-            return limit, _single(length)
+            return limit, length
+    if " per " in text:
+        limit, _, length = text.partition(" per ")
+        return limit, _single(length)
     match = re.fullmatch(r"(.*[a-z\"']) ?/ ?(.+)", text)
     return (match[1], _single(match[2])) if match else None
 

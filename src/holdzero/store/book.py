@@ -14,6 +14,7 @@ import sqlalchemy as sa
 
 from holdzero.caution import Caution
 from holdzero.errors import InputError
+from holdzero.form import alike
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.inputs.sensor import sensor_from
@@ -37,6 +38,7 @@ from holdzero.store.sound import (
     refuse_noise,
     refuse_series,
     refuse_trial,
+    refuse_words,
 )
 from holdzero.store.spans import BookSpans, add_spans
 from holdzero.store.together import BookWriting, Clock
@@ -216,7 +218,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
         was = self._row_of(schema.sensor, sensor_id)
         with self._writing() as c:
             if name != was.name:
-                _own_name(c, was.machine_id, name)
+                _own_name(c, was.machine_id, name, but=sensor_id)
                 refuse_homings_of(c, was.machine_id, name)
                 trials = sa.select(schema.trial.c.id).where(schema.trial.c.machine_id == was.machine_id)
                 for table in (schema.series, schema.power_up):
@@ -258,6 +260,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
         """Begin a trial. `event`: what happened before it that begins a new level."""
         how_read = {"axis": axis, "unit": unit, "resolution": resolution, "protocol": str(protocol)}
         refuse_trial(how_read)
+        refuse_words({"name": name, "axis": axis, "note": note, "event": event})
         marks = {"kind": kind, "event": event}
         return self._insert(
             schema.trial, machine_id=machine_id, name=name, note=note, added=self._now(), **how_read, **marks
@@ -266,11 +269,13 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
     def change_trial(self, trial_id: int, **values: str) -> None:
         """Keep what a trial is called and how its readings are taken from now on."""
         refuse_trial(values)
+        refuse_words(values)
         self._update(schema.trial, trial_id, **values)
 
     def label_trial(self, trial_id: int, **marks: str | int | None) -> None:
         """Keep name, kind, event, left_out or joined_to of a trial; what it was stays in its acts."""
         refuse_trial({"kind": marks.get("kind", "")})
+        refuse_words({name: word for name, word in marks.items() if isinstance(word, str)})
         self._act(schema.trial, trial_id, **marks)
 
     def remove_trial(self, trial_id: int) -> None:
@@ -296,6 +301,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def begin_power_up(self, trial_id: int, *, sensor: str, axis: str, label: str = "", note: str = "") -> str:
         """Begin a set after switching off and on. Returns its label: the next number if none is given."""
+        refuse_words({"label": label, "note": note})
         with self._writing() as c:
             label = label or homings.next_label(c, trial_id, sensor, axis)
             homings.power_up_id(c, trial_id, sensor, axis, label, note=note, begun=self._now())
@@ -303,6 +309,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def note_power_up(self, power_up_id: int, note: str) -> None:
         """Keep a remark about one set."""
+        refuse_words({"note": note})
         self._update(schema.power_up, power_up_id, note=note)
 
     def add_reading(self, trial_id: int, new: NewReading) -> int:
@@ -460,6 +467,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
         """Keep how often an input tripped by itself under one condition. Counts of one condition add up."""
         counted = {"condition": condition, "trips": trips, "watched_s": watched_s, "note": note}
         refuse_noise(counted)
+        refuse_words({"condition": condition, "note": note})
         return self._insert(schema.noise, trial_id=trial_id, **counted, added=self._now())
 
     def undo_noise_count(self, count_id: int) -> None:
@@ -526,6 +534,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def _act(self, table: sa.Table, key: int, **values: str | int | None) -> None:
         """Change how a row counts, and keep what it was."""
+        refuse_words({name: word for name, word in values.items() if isinstance(word, str)})
         row = self._row_of(table, key)
         with self._writing() as c:
             acts.change(c, table, key, row._mapping, values, now=self._now())
@@ -545,11 +554,11 @@ def _key(done: sa.CursorResult[Any]) -> int:
     return int(done.inserted_primary_key[0])
 
 
-def _own_name(c: sa.Connection, machine_id: int, name: str) -> None:
-    taken = sa.select(schema.sensor.c.id).where(
-        schema.sensor.c.machine_id == machine_id, schema.sensor.c.name == name, schema.sensor.c.removed == ""
-    )
-    if c.scalar(taken) is not None:
+def _own_name(c: sa.Connection, machine_id: int, name: str, *, but: int = 0) -> None:
+    columns = schema.sensor.c
+    seen = (columns.machine_id == machine_id, columns.removed == "", columns.id != but)
+    names = sa.select(columns.name).where(*seen)
+    if alike(name) in map(alike, c.scalars(names)):
         raise InputError(
             where="name", found=f"a second sensor {name!r}", need="a name of its own", do="choose another name"
         )

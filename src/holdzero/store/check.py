@@ -27,6 +27,7 @@ from holdzero.store.sound import (
     refuse_span,
     refuse_trial,
     refuse_typed,
+    refuse_words,
 )
 
 NOT_YET = "not yet"  # since when digests are kept in a book of an older version
@@ -139,6 +140,7 @@ def _refused(sqlite: sqlite3.Connection, table: str, read: Callable[[dict[str, A
         try:
             with named(table, row["id"]):
                 read(row)
+                refuse_words(row)
         except Unreadable as error:
             yield str(error)
 
@@ -173,4 +175,5 @@ READERS: Mapping[str, Callable[[dict[str, Any]], object]] = {
     "checklist": lambda row: outcome_of(row["outcome"]),
     "sheet": _step,
     "result": _typed,
+    "power_up": refuse_words,
 }

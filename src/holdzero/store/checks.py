@@ -7,6 +7,7 @@ import sqlalchemy as sa
 
 from holdzero.store.rows import checked_of
 from holdzero.store.schema import checklist
+from holdzero.store.sound import refuse_words
 from holdzero.store.values import Checked, Outcome
 
 
@@ -68,6 +69,7 @@ class BookChecks(ABC):
             "added": added or self._now(),
             "ticket": ticket or None,
         }
+        refuse_words(row)
         with self._writing() as c:
             before = c.scalar(sa.select(checklist.c.id).where(checklist.c.ticket == ticket)) if ticket else None
             if before is not None:

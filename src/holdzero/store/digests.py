@@ -9,6 +9,7 @@ written later. They find damage; who wants to deceive can write them too.
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from hashlib import blake2b
+from itertools import islice, repeat
 from typing import Any
 
 import sqlalchemy as sa
@@ -50,8 +51,9 @@ def keep_rows(c: sa.Connection, table: sa.Table, columns: Mapping[str, Sequence[
     columns : mapping of str to sequence
         As they were written, by name; those without a word in them may be left out.
     """
-    rows = zip(*columns.values(), strict=True)
-    _add(c, table, {}, sums(table, (dict(zip(columns, row, strict=True)) for row in rows)))
+    total: Sums = {}
+    _sum(table, columns, total)
+    _add(c, table, {}, total)
 
 
 def sums(table: sa.Table, rows: Iterable[Row]) -> Sums:
@@ -64,13 +66,10 @@ def sums(table: sa.Table, rows: Iterable[Row]) -> Sums:
     rows : iterable of mapping
         By the names of their columns.
     """
-    of_set = SETS.get(table.name, ("id",))
-    plain = sorted((name, column.type) for name, column in table.c.items() if name != "id" and name not in of_set)
     total: Sums = {}
-    for row in rows:
-        key = "/".join([str(row[name]) for name in of_set])
-        n, size = total.get(key, (0, 0))
-        total[key] = n + 1, (size + _digest_of(row, plain)) % _WRAP
+    rows, names = iter(rows), [column.name for column in table.c]
+    while block := list(islice(rows, _AT_ONCE)):
+        _sum(table, {name: [row.get(name) for row in block] for name in names}, total)
     return total
 
 
@@ -103,12 +102,30 @@ def afresh(c: sa.Connection, *, since: str, tables: Sequence[sa.Table] = TABLES,
             c.execute(digest.insert(), rows)
 
 
-def _digest_of(row: Row, plain: Sequence[tuple[str, Any]]) -> int:
-    """Return the digest of a row: of its columns that say something; a later table may have more of them."""
-    words = [f"{name}\x1f{word}" for name, kind in plain if (word := _word(row.get(name), kind))]
-    return int.from_bytes(
-        blake2b("\x1e".join(words).encode("utf-8", "surrogatepass"), digest_size=_BYTES).digest()
-    )
+def _sum(table: sa.Table, columns: Mapping[str, Sequence[Any]], total: Sums) -> None:
+    """Add rows to the sums of their sets: of each the columns that say something; a later table may have more."""
+    of_set = SETS.get(table.name, ("id",))
+    plain = sorted(columns.keys() - {"id", *of_set})
+    words = [_words(name, columns[name], table.c[name].type) for name in plain]
+    words = [of_column for of_column in words if any(of_column)]
+    rows = zip(*words, strict=True) if words else repeat(())
+    for key, row in zip(zip(*(columns[name] for name in of_set), strict=True), rows, strict=False):
+        text = "\x1e".join(filter(None, row)).encode("utf-8", "surrogatepass")
+        size = int.from_bytes(blake2b(text, digest_size=_BYTES).digest())
+        name = "/".join(map(str, key))
+        n, before = total.get(name, (0, 0))
+        total[name] = n + 1, (before + size) % _WRAP
+
+
+def _words(name: str, values: Sequence[Any], kind: Any) -> list[str]:
+    """Return the words of a column, with its name before them; empty where one says nothing."""
+    if isinstance(kind, sa.Float):  # no database keeps a zero below zero for sure
+        words = [repr(value + 0.0) if type(value) is float else _word(value, kind) for value in values]
+    elif isinstance(kind, sa.Text) and not any(values):
+        return [""] * len(values)
+    else:
+        words = [_word(value, kind) for value in values]
+    return [f"{name}\x1f{word}" if word else "" for word in words]
 
 
 def _word(value: Any, kind: Any) -> str:
@@ -118,7 +135,7 @@ def _word(value: Any, kind: Any) -> str:
     if isinstance(kind, sa.Boolean):
         return "yes" if value in (1, "yes") else "" if value == 0 else repr(value)
     if isinstance(kind, sa.Float) and isinstance(value, int | float):
-        return repr(float(value) + 0.0)  # no database keeps a zero below zero for sure
+        return repr(float(value) + 0.0)
     if isinstance(kind, sa.JSON):
         return _document(value)
     return str(value)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from sqlalchemy.sql.compiler import SQLCompiler
 
 from holdzero.errors import InputError
-from holdzero.inputs.reading.allowed import MOST_HOMINGS, protocol_of
+from holdzero.inputs.reading.allowed import MOST_HOMINGS, protocol_of, set_number
 from holdzero.inputs.reading.digest import digest_of, rows_digest
 from holdzero.inputs.reading.values import Homings, Protocol, Readings
 from holdzero.store import acts
@@ -79,7 +79,7 @@ def next_label(c: sa.Connection, trial_id: int, sensor: str, axis: str) -> str:
     wanted = sa.select(power_up.c.label).where(
         power_up.c.trial_id == trial_id, power_up.c.sensor == sensor, power_up.c.axis == axis
     )
-    return str(1 + max((int(label) for label in c.scalars(wanted) if label.isdecimal()), default=0))
+    return str(1 + max((number for label in c.scalars(wanted) if (number := set_number(label))), default=0))
 
 
 def add(c: sa.Connection, trial_id: int, new: NewReading, *, now: str) -> int:

@@ -98,12 +98,16 @@ class SameFile:
         folder = self._path.absolute().parent
         folder = folder if folder.is_dir() else Path.home()
         stamp = datetime.now(UTC).strftime("%Y-%m-%d-%H%M%S")
-        to = folder / f"{self._path.stem}-saved-{stamp}{self._path.suffix}"
+        names = (f"{self._path.stem}-saved-{stamp}{again}{self._path.suffix}" for again in ("", *_TIMES))
+        to = next(folder / name for name in names if not (folder / name).exists())
         os.close(os.open(to, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
         with closing(sqlite3.connect(to)) as copy:
             engine_connection.backup(copy)
             copy.execute("pragma journal_mode = delete")
         return to
+
+
+_TIMES = [f"-{number}" for number in range(2, 1000)]  # in one second
 
 
 def _place(path: Path) -> tuple[int, int]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from holdzero import quantity
 from holdzero.errors import BookError, InputError
+from holdzero.form import name_of, remark_of
 from holdzero.inputs.reading.allowed import (
     UNITS,
     homing_of,
@@ -27,6 +28,24 @@ from holdzero.store.values import NewReading, Outcome
 
 FIGURES = ("homing", "deviation_mm", "speed_mm_s", "temperature_degc")  # of a reading
 MARKS = ("trial", "kind", "event", "left_out")  # of a reading alone
+NAMES = frozenset(("sensor", "axis", "label", "name", "power_up"))
+REMARKS = frozenset(
+    (
+        *(
+            "note",
+            "condition",
+            "event",
+            "left_out",
+            "set_aside",
+            "doubt",
+            "entered",
+            "time",
+            "direction",
+            "beside",
+        ),
+        *("failed", "acknowledged", "measured", "checked_by", "item", "remark"),
+    )
+)
 LENGTHS = tuple(unit for unit in UNITS if unit != "steps")  # what a bare number may have been in
 LARGEST_KEY = 2**63 - 1  # of a row
 LONGEST_WATCH_S = 3.2e9  # a hundred years
@@ -73,8 +92,18 @@ def named(table: str, key: int) -> Iterator[None]:
         ) from error
 
 
+def refuse_words(row: Mapping[str, Any]) -> None:
+    """Refuse words of a row that nobody can read, or far more of them than anyone says."""
+    for name in NAMES & row.keys():
+        name_of(row[name], where=name)
+    for name in REMARKS & row.keys():
+        remark_of(row[name], where=name)
+
+
 def refuse_new(new: NewReading) -> None:
     """Refuse a reading that no file could hold."""
+    refuse_words({name: getattr(new, name) for name in (NAMES | REMARKS) & set(NewReading.__slots__)})
+    name_of(new.set_label, where="set")
     refuse_series({"side": new.side, "protocol": new.protocol, "resolution_mm": new.resolution_mm})
     refuse_reading(
         {
@@ -180,6 +209,7 @@ def refuse_noise(row: Mapping[str, Any]) -> None:
 
 def refuse_logged(row: Mapping[str, Any]) -> None:
     """Refuse an entry of a log that no machine has."""
+    refuse_words(row)
     if side_of(row["side"], where="side") != row["side"]:
         raise InputError(where="side", found=quoted(row["side"]), need="L or R", do="write it so")
     moment_s = row["moment_s"]

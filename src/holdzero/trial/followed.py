@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 from holdzero.compute.plan.trial_plan import PlanStep, TrialPlan
 from holdzero.errors import InputError
+from holdzero.inputs.reading.allowed import set_number
 from holdzero.store import KeptReading, PowerUp
 from holdzero.store.values import Document
 
@@ -251,7 +252,7 @@ def _labels(own: Sequence[KeptReading], power_ups: Sequence[PowerUp], name: str,
 def _next_label(rows: Sequence[KeptReading], power_ups: Sequence[PowerUp], name: str, axis: str) -> str:
     labels = {row.set_label for row in rows if (row.sensor, row.axis) == (name, axis) and not row.repeat}
     labels |= {power_up.label for power_up in power_ups if (power_up.sensor, power_up.axis) == (name, axis)}
-    return str(1 + max((int(label) for label in labels if label.isdecimal()), default=0))
+    return str(1 + max((number for label in labels if (number := set_number(label))), default=0))
 
 
 def _taken(own: Sequence[KeptReading], sides: Sequence[str], label: str | None) -> int:

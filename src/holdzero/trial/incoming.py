@@ -17,7 +17,7 @@ from holdzero.inputs.importing.grid import LINES
 from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file
 from holdzero.inputs.importing.take import how_many
 from holdzero.inputs.reading import read_readings
-from holdzero.inputs.reading.allowed import STANDING, homing_of, protocol_of, side_of
+from holdzero.inputs.reading.allowed import STANDING, homing_of, protocol_of, set_number, side_of
 from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.store import NewReading, Trial
 
@@ -189,7 +189,8 @@ def _power_ups_read(case: BookCase, trial: Trial, place: Mapping[str, Any]) -> t
     opposite: set[int] = set()
     for group in case.book.readings(trial.id).groups:
         if (group.sensor, group.axis) == (place["sensor"], place["axis"]):
-            numbers = {int(label) for label in group.set_label.tolist() if label.isdecimal()}
+            labels = dict.fromkeys(group.set_label.tolist())
+            numbers = {number for label in labels if (number := set_number(label)) is not None}
             if {group.side, place["side"]} == {"L", "R"}:
                 opposite |= numbers
             else:

@@ -15,7 +15,7 @@ from fastapi import Depends, Request
 from holdzero.errors import InputError
 from holdzero.quantity import System, with_unit
 from holdzero.web.case import OpenCase
-from holdzero.web.forms import Answered, Field, FormTexts
+from holdzero.web.forms import Answered, Field, FormTexts, texts_of
 
 WAS = "was."  # before the name of a field: what stood there when the form was given out
 SHOWN_IN = "shown_in"  # the system whose units the fields showed; a form that has it is kept by field
@@ -41,8 +41,7 @@ class SentForm:
 
 
 async def _sent(request: Request) -> SentForm:
-    form = await request.form()
-    return SentForm({name: value.strip() for name, value in form.items() if isinstance(value, str)})
+    return SentForm(texts_of(await request.form()))
 
 
 Sent = Annotated[SentForm, Depends(_sent)]

@@ -6,13 +6,15 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
+from starlette.datastructures import FormData
 
 from holdzero import quantity
 from holdzero.errors import InputError
-from holdzero.form import Key
+from holdzero.form import Key, remark_of
 from holdzero.quantity import System, quoted
 
 FormTexts = dict[str, str]
+WHOLE_FILES = ("text",)  # fields that take a whole file, which its own reader looks at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +64,49 @@ class Answered(FormTexts):
         self.errors, self.elsewhere = errors or {}, elsewhere or {}
 
 
+class NotTaken(InputError):
+    """A form of which one field holds what no file could, found before its page looks at it.
+
+    Parameters
+    ----------
+    typed : sequence of (str, str)
+        All that was sent, by field: its page of refusal holds it, to be put right and sent again.
+    refusal : InputError
+        What is wrong, and in which field.
+    """
+
+    def __init__(self, typed: Sequence[tuple[str, str]], refusal: InputError) -> None:
+        super().__init__(where=refusal.where, found=refusal.found, need=refusal.need, do=refusal.do)
+        self.typed = tuple((name, text) for name, text in typed if name != "password")
+
+
+def texts_of(form: FormData) -> FormTexts:
+    """Return the texts of a form, without spaces around them.
+
+    Raises
+    ------
+    NotTaken
+        A field twice, a control character, or far more than anyone says in it.
+    """
+    typed = [(name, value.strip()) for name, value in form.multi_items() if isinstance(value, str)]
+    try:
+        return _once_each(typed)
+    except InputError as refusal:
+        raise NotTaken(typed, refusal) from None
+
+
+def _once_each(typed: Sequence[tuple[str, str]]) -> FormTexts:
+    texts: FormTexts = {}
+    for name, text in typed:
+        if name in texts:
+            raise InputError(where=name, found="this field twice", need="each field once", do="send one of them")
+        texts[name] = text if name in WHOLE_FILES else remark_of(text, where=name)
+    return texts
+
+
 async def _typed(request: Request) -> FormTexts:
-    form = await request.form()
-    return {name: text for name, value in form.items() if isinstance(value, str) and (text := value.strip())}
+    texts = texts_of(await request.form())
+    return {name: text for name, text in texts.items() if text}
 
 
 Typed = Annotated[FormTexts, Depends(_typed)]

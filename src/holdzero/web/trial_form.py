@@ -2,6 +2,7 @@
 
 from holdzero import quantity
 from holdzero.errors import InputError
+from holdzero.form import name_of
 from holdzero.inputs.reading.allowed import refuse_display
 from holdzero.inputs.reading.values import Protocol
 from holdzero.store import Trial
@@ -47,8 +48,8 @@ def fields(case: OpenCase, texts: FormTexts | None = None, *, new: bool) -> list
         ),
         Field(name="protocol", label="Read with", value=value["protocol"], choices=PROTOCOLS),
     ]
-    if len(case.machine.axes) > 1:
-        axes = [(axis.name, axis.name) for axis in case.machine.axes]
+    axes = [(axis.name, axis.name) for axis in case.machine.axes]
+    if len(axes) > 1 or (value["axis"], value["axis"]) not in [*axes, ("", "")]:
         made.insert(1, Field(name="axis", label="Axis", value=value["axis"], choices=axes))
     return [_checked(field, value["unit"]) for field in made] if texts is not None or kept else made
 
@@ -98,6 +99,11 @@ def _usual(case: OpenCase) -> dict[str, str]:
 def _checked(field: Field, unit: str) -> Field:
     if field.name == "name" and not field.value:
         return field.with_(error="a trial needs a name")
+    if field.name == "name":
+        try:
+            name_of(field.value)
+        except InputError as error:
+            return field.with_(error=needed(error))
     if field.name == "resolution" and unit in dict(UNITS):
         try:
             refuse_display(field.value, unit=unit)

@@ -15,6 +15,7 @@ from holdzero.form import EXAMPLE_KEY
 from holdzero.inputs.importing.choice import GridPlan, side_named
 from holdzero.inputs.importing.figures import figure, read_figure
 from holdzero.inputs.importing.grid import Grid
+from holdzero.inputs.reading.allowed import set_number
 from holdzero.inputs.reading.cells import Cells, Column
 from holdzero.inputs.reading.columns import NUMBERS, WORDS
 from holdzero.inputs.reading.entry import readings_of
@@ -136,7 +137,7 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
     headings = grid.rows[0] if choice.header else ()
     marked = next((i for i, heading in enumerate(headings) if heading.strip().casefold() == EXAMPLE_KEY), None)
     above: Row = {}
-    last, gap_set = 0, int(choice.set_label) if choice.set_label.isdecimal() else 1
+    last, gap_set = 0, set_number(choice.set_label) or 1
     taken: list[tuple[int, int, Row]] = []
     for line, row in list(zip(grid.line, grid.rows, strict=True))[choice.header :]:
         if choice.gaps and taken and line > last + 1:

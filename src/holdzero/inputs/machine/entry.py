@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from holdzero.errors import InputError
-from holdzero.form import did_you_mean, dotted, read_keys, read_toml, table, write_toml
+from holdzero.form import did_you_mean, dotted, name_of, read_keys, read_toml, table, write_toml
 from holdzero.inputs.machine.keys import AXIS_KEYS, MACHINE_KEYS, REQUIREMENT_KEYS
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
 
@@ -124,6 +124,7 @@ def _renamed(keys: Any) -> Any:
 
 
 def _axis(entered: Mapping[str, Any], name: str, where: str) -> tuple[Axis, tuple[str, ...]]:
+    name_of(name, where=dotted(where, "axes"))
     keys = table(entered, "axes", name, where=where)
     fields, notes = read_keys(keys, AXIS_KEYS, path=("axes", name), where=where)
     if fields.get("motors", 1) > 2:

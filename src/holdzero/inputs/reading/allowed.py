@@ -18,6 +18,7 @@ T = TypeVar("T")
 SIDES = {"": "", "l": "L", "left": "L", "r": "R", "right": "R"}
 UNITS = ("mm", "um", "in", "thou", "steps")  # an indicator shows
 MOST_HOMINGS = 10**9
+_DIGITS = 18  # of a number that is one in every table
 STANDING = {
     "found": "a speed of zero or below",
     "need": "the speed at the switch, above zero",
@@ -101,6 +102,15 @@ def homing_of(number: object, *, where: str = "") -> int:
         need="the number of a homing within its set",
         do="count 1, 2, 3, ...",
     )
+
+
+def set_number(label: str) -> int | None:
+    """Return the number that a label of a set is; None where it is none that anyone counts to.
+
+    >>> set_number("12"), set_number("warm"), set_number("9" * 5000)
+    (12, None, None)
+    """
+    return int(label) if label.isdecimal() and len(label) <= _DIGITS else None
 
 
 def resolution_of(value_mm: object, *, where: str = "") -> float | None:

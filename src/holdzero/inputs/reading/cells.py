@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.errors import InputError
-from holdzero.form import TELLS, refuse_other
+from holdzero.form import CONTROLS, TELLS, refuse_other
 from holdzero.quantity import quoted
 
 T = TypeVar("T")
@@ -101,10 +101,10 @@ def read_cells(text: str, *, where: str = "") -> Cells:
         a quote left open.
     """
     refuse_other(text[:TELLS], "readings", where=where)
-    if "\0" in text:
+    if unseen := CONTROLS.search(text):
         raise InputError(
             where=where,
-            found="characters of value zero",
+            found=f"a control character (U+{ord(unseen[0]):04X})",
             need="text as UTF-8",
             do="save the file as CSV in UTF-8",
         )

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.errors import InputError
+from holdzero.form import name_of, remark_of
 from holdzero.inputs.reading.allowed import kind_of, one_of, protocol_of, side_of
 from holdzero.inputs.reading.cells import Cells, Codes, Column, read_cells
 from holdzero.inputs.reading.columns import ColumnLayout, layout, plain, word_column
@@ -149,6 +150,8 @@ def readings_of(
     refuse_standing(cells, plan, speed)
     deviation, resolution, in_steps = deviations(cells, plan, step_mm=step_mm, resolution_mm=resolution_mm)
     words = {name: word_column(cells, plan, name) for name in ("sensor", "axis", "condition")}
+    for name, allowed in (("sensor", name_of), ("axis", name_of), ("set", name_of), ("condition", remark_of)):
+        cells.read_words(word_column(cells, plan, name), allowed)
     words["time"], of_times = times(cells, plan)
     side = _parsed(cells, plan, "side", side_of)
     repeat = _parsed(cells, plan, "repeat", _yes_or_no)

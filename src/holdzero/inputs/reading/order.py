@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from holdzero import quantity
 from holdzero.errors import InputError
-from holdzero.inputs.reading.allowed import homing_of
+from holdzero.inputs.reading.allowed import homing_of, set_number
 from holdzero.inputs.reading.cells import Cells, Codes, Column
 from holdzero.inputs.reading.columns import ColumnLayout, word_column
 
@@ -135,7 +135,7 @@ def in_order(
     """
     n = group.size
     moment = _moments(time)
-    number = np.array([int(word) if word.isdecimal() else -1 for word in own_label.tolist()])
+    number = np.array([-1 if (n_of := set_number(word)) is None else n_of for word in own_label.tolist()])
     rank, place = np.zeros(n), np.zeros(n)
     twice = _has_twins(block, homing, counted)
     rows_of_group = np.split(np.argsort(group, kind="stable"), np.cumsum(np.bincount(group))[:-1])

@@ -5,9 +5,21 @@ from dataclasses import replace
 from typing import Any
 
 from holdzero.errors import InputError
-from holdzero.form import EXAMPLE_KEY, did_you_mean, dotted, is_example, read_keys, read_toml, table, write_toml
+from holdzero.form import (
+    EXAMPLE_KEY,
+    alike,
+    did_you_mean,
+    dotted,
+    is_example,
+    name_of,
+    read_keys,
+    read_toml,
+    table,
+    write_toml,
+)
 from holdzero.inputs.sensor.keys import KEYS
 from holdzero.inputs.sensor.values import Sensor
+from holdzero.quantity import quoted
 
 
 def read_sensors(text: str, *, where: str = "") -> tuple[Sensor, ...]:
@@ -47,6 +59,15 @@ def read_sensors(text: str, *, where: str = "") -> tuple[Sensor, ...]:
             need="a table [sensors.NAME] for each candidate",
             do="begin a line such as [sensors.A] and put its keys below",
         )
+    looks: dict[str, str] = {}
+    for name in named:
+        if (twin := looks.setdefault(alike(name), name)) != name:
+            raise InputError(
+                where=dotted(where, "sensors", name),
+                found=f"a second sensor {quoted(twin)}",
+                need="names that look different",
+                do="give one of them another name",
+            )
     mark = {EXAMPLE_KEY: True} if is_example(document) else {}
     sensors = [
         sensor_from(name, {**table(document, "sensors", name, where=where), **mark}, where=where) for name in named
@@ -72,6 +93,7 @@ def sensor_from(name: str, entered: Mapping[str, Any], *, where: str = "") -> Se
     Sensor
         As `read_sensors`.
     """
+    name_of(name, where=dotted(where, "name"))
     fields, notes = read_keys(entered, KEYS, path=("sensors", name), where=where)
     return Sensor(name=name, entered=entered, notes=notes, **fields)
 

@@ -14,8 +14,8 @@ from holdzero.case.taken_off import AXES, TakenOff, mark_back, numbered, take_of
 from holdzero.chart import Picture
 from holdzero.chart.machine import machine_picture
 from holdzero.chart.plan_view import plan_view
-from holdzero.errors import HoldzeroError
-from holdzero.form import read_toml
+from holdzero.errors import HoldzeroError, InputError
+from holdzero.form import alike, name_of, read_toml
 from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS
 from holdzero.inputs.machine.presets import PRESETS, preset
 from holdzero.quantity import quoted
@@ -249,7 +249,12 @@ def _free_letter(case: OpenCase, moves: str) -> str:
 def _name_refused(case: OpenCase, name: str) -> str:
     if not name:
         return "an axis needs a name"
-    return "an axis of this name is there already" if any(axis.name == name for axis in case.machine.axes) else ""
+    try:
+        name_of(name)
+    except InputError as error:
+        return forms.needed(error)
+    taken = {alike(axis.name) for axis in case.machine.axes}
+    return "an axis of this name is there already" if alike(name) in taken else ""
 
 
 def _held(case: OpenCase, name: str) -> str:
