@@ -10,7 +10,7 @@ from tests.every_page import pages
 
 from holdzero.case import remembered
 from holdzero.case.demo_book import keep_demo
-from holdzero.case.remembered import Remembered
+from holdzero.memory import MIB, Remembered
 from holdzero.store import Book
 
 THOU = re.compile(r"\bthou\b")
@@ -27,7 +27,7 @@ WAYS_IN = {
 def computed(monkeypatch) -> Counter:
     """How often each way into the computing was entered."""
     calls: Counter = Counter()
-    monkeypatch.setattr(remembered, "_answers", Remembered(most=256))
+    monkeypatch.setattr(remembered, "_answers", Remembered(64 * MIB))
 
     def counted(name, real):
         def enter(*words, **how):
