@@ -3,6 +3,8 @@
 import os
 import signal
 from collections.abc import Generator, Iterator
+from itertools import count
+from pathlib import Path
 
 import pytest
 from _pytest.doctest import DoctestModule
@@ -10,6 +12,7 @@ from hypothesis import settings
 
 import our_options
 from holdzero.store import file
+from postgres import Server, server
 from ready_books import at_once
 
 settings.register_profile("holdzero", deadline=None)  # a loaded computer is not a failure
@@ -42,6 +45,38 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collect_file() -> Generator[None, list[pytest.Collector], list[pytest.Collector]]:
     """Look for examples in docstrings of the program only: every file here would be read twice."""
     return [collector for collector in (yield) if not isinstance(collector, DoctestModule)]
+
+
+@pytest.fixture(scope="session")
+def club_server() -> Iterator[Server]:
+    """One PostgreSQL server for all tests; its password where the client library looks for it."""
+    from holdzero.store import open_book
+
+    with server() as running, pytest.MonkeyPatch.context() as environment:
+        environment.setenv("PGPASSWORD", running.password)
+        open_book(running.made("book")).close()  # made once, copied for each test
+        yield running
+
+
+@pytest.fixture
+def club_address(club_server: Server) -> str:
+    """The address of a database of its own with a book in which nothing is yet."""
+    return club_server.made(f"club_{next(_numbers)}", template="book")
+
+
+@pytest.fixture
+def empty_address(club_server: Server) -> str:
+    """The address of a database in which nothing is yet."""
+    return club_server.made(f"empty_{next(_numbers)}")
+
+
+@pytest.fixture(params=["file", pytest.param("server", marks=pytest.mark.postgres)])
+def new_book(request: pytest.FixtureRequest, tmp_path: Path) -> Path | str:
+    """Where a new book may lie: a file, and a database of its own."""
+    return tmp_path / "shed.holdzero" if request.param == "file" else request.getfixturevalue("club_address")
+
+
+_numbers = count(1)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from holdzero.errors import InputError
 from holdzero.form import NEVER_READ, TELLS, looks_like
+from holdzero.form.address import database_address, is_database
 from holdzero.form.bounds import MOST_BYTES, refuse_large, refuse_long
 
 STDIN = "-"
@@ -144,13 +145,16 @@ def readings_text_of(raw: bytes, where: str, *, guess: bool = True) -> tuple[str
 
 
 def is_book(source: str) -> bool:
-    """Whether a file begins as a book does.
+    """Whether a file begins as a book does; an address of a database is that of a book.
 
     Raises
     ------
     InputError
-        It cannot be read.
+        It cannot be read; a password in an address.
     """
+    if is_database(source):
+        database_address(source, where="BOOK")
+        return True
     if source == STDIN:
         return False
     refuse_irregular(source)

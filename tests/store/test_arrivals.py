@@ -13,8 +13,8 @@ SECOND = "sensor,axis,side,set,homing,deviation_mm\nA,Y,R,1,1,0.03\nA,Y,R,1,2,0.
 
 
 @pytest.fixture
-def book(tmp_path: Path):
-    with open_book(tmp_path / "shed.holdzero") as opened:
+def book(new_book: Path | str):
+    with open_book(new_book) as opened:
         yield opened
 
 

@@ -21,8 +21,8 @@ MACHINE = {
 
 
 @pytest.fixture
-def book(tmp_path: Path):
-    with open_book(tmp_path / "shed.holdzero") as opened:
+def book(new_book: Path | str):
+    with open_book(new_book) as opened:
         yield opened
 
 
@@ -290,10 +290,10 @@ def test_a_trial_of_another_machine_is_not_shown(book: Book):
 
 
 def test_a_book_open_for_reading_only_says_why(book: Book, trial: int):
-    closed = Book(book._engine, book.path, read_only="It is a copy.")
+    book.shelf.read_only = "It is a copy."
     with pytest.raises(BookError, match="It is a copy"):
-        closed.add_reading(trial, reading())
-    assert closed.trial(trial).name == "First"
+        book.add_reading(trial, reading())
+    assert book.trial(trial).name == "First"
 
 
 class TestImportedTwice:

@@ -21,8 +21,8 @@ time,axis,left_mm,right_mm,temperature_degc,event,acknowledged,cycles,note
 
 
 @pytest.fixture
-def book(tmp_path: Path):
-    with open_book(tmp_path / "shed.holdzero") as opened:
+def book(new_book: Path | str):
+    with open_book(new_book) as opened:
         opened.add_machine(MACHINE)
         yield opened
 
@@ -120,9 +120,11 @@ class TestRefused:
         assert book.log(1) == ()
 
     def test_a_row_damaged_in_the_file_is_named(self, book: Book):
+        if book.path is None:
+            pytest.skip("PostgreSQL takes no words in a column of numbers")
         book.add_log(1, entries())
         with book._writing() as c:
             c.exec_driver_sql("update logged set moment_s = 'noon' where id = 3")
         with pytest.raises(Unreadable, match="logged 3"):
             book.log(1)
-        assert any("logged 3" in sentence for sentence in check(book.path).wrong)
+        assert any("logged 3" in sentence for sentence in check(book.address).wrong)

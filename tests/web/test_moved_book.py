@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from holdzero.store import Book, open_book, together
+from holdzero.store import Book, file_shelf, open_book
 from holdzero.store.file import in_plain_words
 
 NEW = {"name": "Second mill", "axis": "X"}
@@ -16,6 +16,7 @@ NEW = {"name": "Second mill", "axis": "X"}
 
 @pytest.mark.skipif(sys.platform == "win32", reason="an open file cannot be moved there")
 def test_a_moved_book_takes_nothing_more_and_is_saved_by_a_button(client: TestClient, book: Book, demo: int):
+    assert book.machines()  # as whoever looks at it
     book.path.rename(book.path.with_name("tidied away.holdzero"))
     answer = client.post("/machines", data=NEW)
     assert answer.status_code == 503
@@ -38,7 +39,7 @@ def test_a_full_disk_is_said_with_its_own_status(client: TestClient, demo: int, 
         with in_plain_words(self.path):
             full(self.path)
 
-    monkeypatch.setattr(together.BookWriting, "_refuse_elsewhere", refuse)
+    monkeypatch.setattr(file_shelf.FileShelf, "_refuse_elsewhere", refuse)
     answer = client.post("/machines", data=NEW)
     assert answer.status_code == 507
     assert "no room left on the disk" in answer.text.lower()

@@ -24,7 +24,7 @@ from holdzero.inputs.reading.values import Readings
 from holdzero.inputs.sensor import write_sensors
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import quoted
-from holdzero.store import Book, KeptEntry, KeptMachine, KeptSensor, Result, Trial
+from holdzero.store import Book, KeptEntry, KeptMachine, KeptSensor, Result, Trial, Unreadable
 
 READ_ALREADY = (
     *("candidates", "sensors", "trials", "readings", "circuits", "squaring", "decisions", "checks"),
@@ -72,7 +72,7 @@ class InBook(Basis):
 
     def where(self, name: str) -> str:
         """Book, machine and part."""
-        return f"{self.book.path}, {self.machine.name}, {name}"
+        return f"{self.book.address}, {self.machine.name}, {name}"
 
     @property
     def machine(self) -> Machine:
@@ -250,6 +250,17 @@ def recorded_setting(machine_id: int) -> str:
     return f"recorded.{machine_id}"
 
 
+def names_of_rows(book: Book) -> dict[tuple[str, int], str]:
+    """Return the names of a book's machines and trials by table and number, for its trail."""
+    names = {}
+    for kept in book.each_machine():
+        if isinstance(kept, Unreadable):
+            continue
+        names["machine", kept.id] = kept.machine.name
+        names |= {("trial", trial.id): trial.name for trial in book.trials(kept.id)}
+    return names
+
+
 def machine_named(book: Book, name: str | None) -> KeptMachine:
     """Return the machine of that name; without one, the only machine of the book.
 
@@ -260,7 +271,7 @@ def machine_named(book: Book, name: str | None) -> KeptMachine:
     """
     machines = book.machines()
     meant = [kept for kept in machines if name is None or kept.machine.name.casefold() == name.casefold()]
-    return _only(meant, name, "machine", [kept.machine.name for kept in machines], str(book.path))
+    return _only(meant, name, "machine", [kept.machine.name for kept in machines], book.address)
 
 
 def _only(meant: Sequence[T], name: str | None, noun: str, known: list[str], where: str) -> T:

@@ -7,20 +7,22 @@ from typing import TYPE_CHECKING
 
 import click
 
+from holdzero.cli.book_name import BookName, Named
+
 if TYPE_CHECKING:
     from holdzero.store import ArrivalKept
 
-BOOK = click.argument("book", type=click.Path(path_type=Path))
+BOOK = click.argument("book", type=BookName())
 
 
 @click.group("book")
 def command() -> None:
-    """Bring files into a book, write it as files, take back what came in; check, back up, rescue, export it."""
+    """Bring files into a book, write it as files, see who changed what; check, back up, rescue, export it."""
 
 
 @command.command("check")
 @BOOK
-def check_book(book: Path) -> int:
+def check_book(book: Named) -> int:
     """Read every page and every row of BOOK; nothing is changed. Ends with 1 if something is wrong.
 
     Each row is read by the rules of files. A typed reading is compared with the value kept of it; each set of
@@ -30,10 +32,12 @@ def check_book(book: Path) -> int:
     from holdzero.store.place import cautions
 
     health = check(book)
-    for sentence in (*health.wrong, *(caution.text for caution in cautions(book))):
+    of_place = cautions(book) if isinstance(book, Path) else ()
+    for sentence in (*health.wrong, *(caution.text for caution in of_place)):
         click.echo(sentence)
     if not health.wrong:
-        click.echo(f"{book.name} is whole: {_counted(health.rows)}.{_known_since(health.since)}")
+        name = book.name if isinstance(book, Path) else book
+        click.echo(f"{name} is whole: {_counted(health.rows)}.{_known_since(health.since)}")
     return 1 if health.wrong else 0
 
 
@@ -48,35 +52,58 @@ def _known_since(since: str) -> str:
 @command.command("backup")
 @BOOK
 @click.argument("to", type=click.Path(path_type=Path), required=False)
-def back_up_book(book: Path, to: Path | None) -> int:
+def back_up_book(book: Named, to: Path | None) -> int:
     """Copy BOOK to a new file; it may be open meanwhile. Without TO: beside it, with the date in its name.
 
-    Ends with 1 if something is wrong in the copy, as in BOOK.
+    Of a book on a server the copy is an ordinary book in a file, or where TO ends in .zip an archive; without TO
+    it lies in this folder. Ends with 1 if something is wrong in the copy, as in BOOK.
     """
     from holdzero.store import check
     from holdzero.store.file import back_up
 
-    to = to or book.with_name(f"{book.stem}-{datetime.now():%Y-%m-%d-%H%M%S}{book.suffix}")
-    if to.is_dir():
-        to = to / book.name
-    back_up(book, to)
+    dated = f"{datetime.now():%Y-%m-%d-%H%M%S}"
+    if isinstance(book, Path):
+        to = to or book.with_name(f"{book.stem}-{dated}{book.suffix}")
+        to = to / book.name if to.is_dir() else to
+        back_up(book, to)
+    else:
+        to = _copied_from_server(book, to, dated)
+    if to.suffix.casefold() == ".zip":
+        click.echo(f"Written: {to}")
+        return 0
     health = check(to)
     for sentence in health.wrong:
         click.echo(sentence)
-    as_damaged = (
-        f". It is as damaged as {book.name}: holdzero book rescue saves what reads." if health.wrong else ""
-    )
+    as_damaged = f". It is as damaged as {book}: holdzero book rescue saves what reads." if health.wrong else ""
     click.echo(f"Written: {to} ({_counted(health.rows)}){as_damaged}")
     return 1 if health.wrong else 0
+
+
+def _copied_from_server(address: str, to: Path | None, dated: str) -> Path:
+    from holdzero.store import open_book
+
+    with open_book(address, create=False) as opened:
+        to = to or Path(f"{opened.title}-{dated}.holdzero")
+        to = to / f"{opened.title}-{dated}.holdzero" if to.is_dir() else to
+        opened.back_up(to)
+    return to
 
 
 @command.command("rescue")
 @BOOK
 @click.argument("to", type=click.Path(path_type=Path))
-def rescue_book(book: Path, to: Path) -> int:
+def rescue_book(book: Named, to: Path) -> int:
     """Save what can still be read of a damaged BOOK into the new book TO. Ends with 1 if something was lost."""
+    from holdzero.errors import BookError
     from holdzero.store import rescue
 
+    if not isinstance(book, Path):
+        raise BookError(
+            where=book,
+            found="a book on a server, whose pages PostgreSQL looks after",
+            need="a damaged file",
+            do=f"write a copy of it with holdzero book backup {book}, or go back to a backup of the server",
+        )
     rescued = rescue(book, to)
     for sentence in rescued.lost:
         click.echo(sentence)
@@ -90,7 +117,7 @@ def rescue_book(book: Path, to: Path) -> int:
 @click.option("--machine", default="", metavar="NAME", help="Machine they are of; needed where that is not plain.")
 @click.option("--trial", default="", metavar="NAME", help="Trial for readings that name none.")
 @click.option("--replace", is_flag=True, help="Where file and book differ, take what the file says.")
-def add_to_book(book: Path, files: tuple[str, ...], machine: str, trial: str, replace: bool) -> int:
+def add_to_book(book: Named, files: tuple[str, ...], machine: str, trial: str, replace: bool) -> int:
     """Bring FILEs into BOOK, made if it is not there: each is known by what stands in it.
 
     Machine, candidates, wiring, squaring, events, readings (CSV, XLSX), results of tests, decisions, the log of
@@ -139,7 +166,7 @@ def _files_of(paths: tuple[str, ...]) -> list[str]:
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--machine", metavar="NAME", help="Only this one; of several each goes into a folder of its own.")
 @click.option("--replace", is_flag=True, help="Write over files there that say something else.")
-def write_book(book: Path, folder: Path, machine: str | None, replace: bool) -> None:
+def write_book(book: Named, folder: Path, machine: str | None, replace: bool) -> None:
     """Write all of BOOK as files into FOLDER, to be read, changed, asked, or added to another book.
 
     Every command takes the folder in the place of a book.
@@ -169,7 +196,7 @@ def _folder_name(name: str, number: int) -> str:
 @command.command("export")
 @BOOK
 @click.argument("to", type=click.Path(path_type=Path))
-def export_book(book: Path, to: Path) -> None:
+def export_book(book: Named, to: Path) -> None:
     """Write all of BOOK into one open archive TO: a ZIP of JSON and CSV."""
     from holdzero.store import open_book
 
@@ -179,9 +206,9 @@ def export_book(book: Path, to: Path) -> None:
 
 @command.command("import")
 @click.argument("archive", type=click.Path(path_type=Path))
-@click.argument("book", type=click.Path(path_type=Path))
-def import_book(archive: Path, book: Path) -> None:
-    """Make the new book BOOK from an archive that `export` wrote."""
+@BOOK
+def import_book(archive: Path, book: Named) -> None:
+    """Make the new book BOOK, a file or in an empty database, from an archive that `export` wrote."""
     from holdzero.store import read_archive
 
     click.echo(f"Made: {book} ({_counted(read_archive(archive, book))})")
@@ -190,7 +217,7 @@ def import_book(archive: Path, book: Path) -> None:
 @command.command("homings")
 @BOOK
 @click.argument("to", type=click.Path(path_type=Path))
-def write_homings(book: Path, to: Path) -> None:
+def write_homings(book: Named, to: Path) -> None:
     """Write every homing of BOOK, with its machine, trial and marks in words, to TO: .csv, .xlsx or .parquet.
 
     The columns are those of the view `homings` (docs/tables.md). Parquet needs the extra fleet.
@@ -200,13 +227,37 @@ def write_homings(book: Path, to: Path) -> None:
     click.echo(f"Written: {to} ({write_homings_of(book, to)} homings)")
 
 
+@command.command("trail")
+@BOOK
+@click.option("-n", "most", type=click.IntRange(1), default=40, show_default=True, help="How many changes.")
+@click.option("--json", "as_json", is_flag=True, help="The list as JSON.")
+def trail_of_book(book: Named, most: int, as_json: bool) -> None:
+    """Say who changed what in BOOK and when (UTC), newest first; of a field what it was and what it is."""
+    from dataclasses import asdict
+
+    from holdzero.case.in_book import names_of_rows
+    from holdzero.store import open_book
+    from holdzero.tell.trail import tell_changes
+
+    with open_book(book, create=False) as opened:
+        changes = opened.trail(most=most)
+        if as_json:
+            click.echo(json.dumps({"changes": [asdict(change) for change in changes]}, indent=2))
+            return
+        lines = tell_changes(changes, names_of_rows(opened))
+    for change in lines:
+        click.echo(f"{change.when}  {change.who_wrote}  {change.words}")
+    if not lines:
+        click.echo("Nothing was changed since the book keeps a trail.")
+
+
 @command.command("imports")
 @BOOK
 @click.option("--machine", help="Which machine, where BOOK holds several.")
 @click.option("--back", "back", type=int, metavar="NUMBER", help="Take this one back, the whole of it.")
 @click.option("--again", "again", type=int, metavar="NUMBER", help="Let this one count again.")
 @click.option("--json", "as_json", is_flag=True, help="The list as JSON.")
-def imports_of_book(book: Path, machine: str | None, back: int | None, again: int | None, as_json: bool) -> None:
+def imports_of_book(book: Named, machine: str | None, back: int | None, again: int | None, as_json: bool) -> None:
     """List what came into BOOK by file or paste; take one back whole, or let it count again. Nothing is lost."""
     from holdzero.case.in_book import machine_named
     from holdzero.store import open_book

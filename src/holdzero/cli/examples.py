@@ -76,6 +76,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "holdzero book check demo.holdzero",
         "holdzero book backup demo.holdzero copy.holdzero",
         "holdzero book homings demo.holdzero homings.xlsx",
+        "holdzero book trail demo.holdzero",
     ),
     "open": (
         "holdzero open",

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from holdzero.cli import show
+from holdzero.cli.book_name import BookName, Named
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import json_too, only_with, read_length
 from holdzero.cli.source import mark_example, mark_machine
@@ -24,9 +25,7 @@ from holdzero.tell.importing import tell_import
 
 @click.command("import")
 @click.argument("table", type=click.Path(path_type=Path))
-@click.option(
-    "--book", type=click.Path(path_type=Path), help="Where the readings go; without it they are only shown."
-)
+@click.option("--book", type=BookName(), help="Where the readings go; without it they are only shown.")
 @click.option("--machine", metavar="NAME", help="Machine of the book; needed where it has several.")
 @click.option(
     "--trial", metavar="NAME", help="Trial they join or begin; by default a new one named after the file."
@@ -47,7 +46,7 @@ from holdzero.tell.importing import tell_import
 @json_too
 def command(
     table: Path,
-    book: Path | None,
+    book: Named | None,
     machine: str | None,
     trial: str | None,
     sheet: str,

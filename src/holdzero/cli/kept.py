@@ -9,6 +9,7 @@ import click
 
 from holdzero.errors import InputError
 from holdzero.form import did_you_mean, read_toml, write_toml
+from holdzero.form.address import database_address, is_database
 from holdzero.quantity import System
 
 Name = Literal["units", "book", "folder"]
@@ -68,6 +69,8 @@ def checked(name: str, value: str, *, where: str) -> str:
             need=f"one of {', '.join(NAMES)}",
             do="correct its name",
         )
+    if name == "book" and is_database(value):
+        return database_address(value, where=where)
     if name == "units" and value not in UNITS:
         raise InputError(where=where, found=f"units {value}", need="metric or inch", do="write one of them")
     return value
@@ -124,9 +127,11 @@ def book() -> str:
     return value
 
 
-def workshop() -> Path:
-    """Return the book that `holdzero open` opens where none is named."""
+def workshop() -> Path | str:
+    """Return the book that `holdzero open` opens where none is named: its file or the address of its database."""
     kept = setting("book").value
+    if is_database(kept):
+        return kept
     return Path(kept) if kept else Path(setting("folder").value) / "workshop.holdzero"
 
 

@@ -4,12 +4,12 @@ import secrets
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 
 import click
 
 from holdzero.caution import HOMING_MOVES
 from holdzero.cli import show
+from holdzero.cli.book_name import BookName, Named
 from holdzero.cli.options import not_with, only_with
 from holdzero.cli.source import mark_machine
 from holdzero.errors import InputError
@@ -60,7 +60,7 @@ from holdzero.trial.slip import NEWEST_OF_SET, doubt
 )
 @click.option("--try", "only_try", is_flag=True, help="Show each line and what is read in it; keep nothing.")
 @click.option("-n", "most", type=click.IntRange(1), help="Stop after so many readings.")
-@click.option("--book", type=click.Path(path_type=Path), help="Keep the readings in this book.")
+@click.option("--book", type=BookName(), help="Keep the readings in this book.")
 @click.option(
     "--trial", type=int, help="Number of the trial in the book; by default the newest of the first machine."
 )
@@ -80,7 +80,7 @@ def command(
     reach: str,
     only_try: bool,
     most: int | None,
-    book: Path | None,
+    book: Named | None,
     trial: int | None,
     sensor: str,
     axis: str,
@@ -174,7 +174,7 @@ def _newest(book: Book) -> Trial:
         for trial in book.trials(machine.id):
             return trial
     raise InputError(
-        where=str(book.path),
+        where=book.address,
         found="no trial",
         need="a trial the readings can go to",
         do="begin one: holdzero open",

@@ -12,6 +12,7 @@ import click
 from holdzero.case.in_book import machine_named
 from holdzero.case.watch.kept_log import keep_log, sentence_of
 from holdzero.cli import show
+from holdzero.cli.book_name import BookName, Named
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import read_text
 from holdzero.cli.options import json_too, not_with, only_with
@@ -29,7 +30,7 @@ Stamp = tuple[int, int]  # when a file was changed, and its size
 
 
 @click.command()
-@click.argument("book", type=click.Path(path_type=Path))
+@click.argument("book", type=BookName())
 @click.argument("files", metavar="[FILE]...", nargs=-1)
 @click.option("--machine", metavar="NAME", help="Machine of the book; needed where it has several.")
 @click.option("--deviation", metavar="LENGTH", help="What the indicator shows. A bare number is mm.")
@@ -62,7 +63,7 @@ Stamp = tuple[int, int]  # when a file was changed, and its size
 @click.option("--take-back", "take_back", type=int, metavar="N", help="Take entry N back; it stays in the book.")
 @depth_too
 @json_too
-def command(book: Path, files: tuple[str, ...], json_wanted: bool, **options: Any) -> None:
+def command(book: Named, files: tuple[str, ...], json_wanted: bool, **options: Any) -> None:
     """Keep check homings, events and notes in BOOK; without any, list the newest.
 
     FILE is a CSV file of a log (or -). Or one entry by its options. An entry that is there already is not kept
@@ -115,7 +116,7 @@ def _list(entries: tuple[KeptEntry, ...], json_wanted: bool) -> None:
 def _take_back(book: Book, machine_id: int, number: int) -> None:
     if number not in {kept.id for kept in book.log(machine_id)}:
         raise BookError(
-            where=str(book.path),
+            where=book.address,
             found=f"no entry {number} that counts",
             need="one of this machine's",
             do="list them: holdzero log BOOK",

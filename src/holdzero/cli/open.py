@@ -6,11 +6,12 @@ from pathlib import Path
 import click
 
 from holdzero.cli import kept, open_at
+from holdzero.cli.book_name import BookName, Named
 from holdzero.errors import InputError
 
 
 @click.command("open")
-@click.argument("book", type=click.Path(path_type=Path), required=False)
+@click.argument("book", type=BookName(), required=False)
 @click.option(
     "--port",
     type=click.IntRange(1, 65535),
@@ -41,7 +42,7 @@ from holdzero.errors import InputError
 )
 @click.option("--no-browser", is_flag=True, help="Do not open a browser.")
 def command(
-    book: Path | None,
+    book: Named | None,
     port: int | None,
     phone: str | None,
     phone_hours: float,
@@ -56,6 +57,7 @@ def command(
 
     BOOK is one file with everything of one workshop. It is made if it is not there; without a name it is
     the book that `holdzero where` remembers, else workshop.holdzero in the folder holdzero of your home folder.
+    Several people share one in a database: postgresql://user@host/database, without a password.
 
     With --phone one address of this computer is open to one phone too, for the trial, the tests and the check
     homing, by a code on the page. It is plain http: anyone in that network can read along.
@@ -68,10 +70,13 @@ def command(
 
     if book is None:
         book = kept.workshop()
-        book.parent.mkdir(parents=True, exist_ok=True)
+        if isinstance(book, Path):
+            book.parent.mkdir(parents=True, exist_ok=True)
     with open_book(book) as opened:
         if opened.read_only:
             click.echo(opened.read_only, err=True)
+        for caution in opened.cautions:
+            click.echo(caution.text, err=True)
         if listen is not None and phone is not None:
             raise InputError(
                 where="open",

@@ -8,35 +8,38 @@ import json
 import os
 from pathlib import Path
 
+from holdzero.cli.book_name import Named
 from holdzero.cli.kept import settings_file
+from holdzero.form.address import is_database
 
 FILE = "open-at.json"  # beside the settings
 
 
-def port_before(book: Path) -> int | None:
+def port_before(book: Named) -> int | None:
     """Return the port a book was open at the last time; None where that is not known.
 
     Parameters
     ----------
-    book : Path
-        The file of the book.
+    book : Path or str
+        The file of the book, or the address of its database.
     """
-    port = _ports().get(str(book.resolve()))
+    port = _ports().get(_key(book))
     return port if isinstance(port, int) and 0 < port < 2**16 else None
 
 
-def keep_port(book: Path, port: int) -> None:
+def keep_port(book: Named, port: int) -> None:
     """Keep the port a book is open at; where settings cannot be written it is not kept.
 
     Parameters
     ----------
-    book : Path
-        The file of the book.
+    book : Path or str
+        The file of the book, or the address of its database.
     port : int
         Where it is open.
     """
     path = _file()
-    ports = {name: at for name, at in _ports().items() if Path(name).exists()} | {str(book.resolve()): port}
+    ports = {name: at for name, at in _ports().items() if is_database(name) or Path(name).exists()}
+    ports[_key(book)] = port
     if path is None:
         return
     try:
@@ -46,6 +49,10 @@ def keep_port(book: Path, port: int) -> None:
         part.replace(path)
     except OSError:  # the book opens all the same: at the usual port, if that is free
         return
+
+
+def _key(book: Named) -> str:
+    return str(book.resolve()) if isinstance(book, Path) else book
 
 
 def _file() -> Path | None:

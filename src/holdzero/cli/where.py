@@ -10,6 +10,7 @@ from holdzero import __version__
 from holdzero.cli import kept, show
 from holdzero.cli.options import json_too
 from holdzero.errors import InputError
+from holdzero.form.address import is_database
 from holdzero.tell.blocks import Table
 
 
@@ -67,5 +68,5 @@ def _change(entered: str) -> tuple[str, str]:
         raise InputError(
             where="--keep", found=entered, need="a name, = and a value", do="write it like --keep units=inch"
         )
-    path = name.strip() in ("book", "folder") and value.strip()
+    path = name.strip() in ("book", "folder") and value.strip() and not is_database(value.strip())
     return name.strip(), str(Path(value.strip()).expanduser().resolve()) if path else value.strip()

@@ -1,11 +1,12 @@
-"""Store: the book, one workshop's machines, sensors, trials and readings in one file."""
+"""Store: the book, one workshop's machines, sensors, trials and readings, in a file or on a server."""
 
-from holdzero.store.archive import read_archive
 from holdzero.store.book import Book, open_book
 from holdzero.store.check import Health, check
 from holdzero.store.file import DiskFails, NoRoom
 from holdzero.store.rescue import Rescued, rescue
+from holdzero.store.restored import read_archive
 from holdzero.store.same_file import Elsewhere
+from holdzero.store.server import NoAnswer
 from holdzero.store.sound import NotInBook, Unreadable
 from holdzero.store.values import (
     Act,
@@ -42,6 +43,7 @@ __all__ = [
     "KeptSensor",
     "LogKept",
     "NewReading",
+    "NoAnswer",
     "NoRoom",
     "NoiseCount",
     "NotInBook",

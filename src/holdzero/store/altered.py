@@ -1,7 +1,6 @@
 """Altered: rows of a book that are no longer as they were written, by the digests kept beside them."""
 
-import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import sqlalchemy as sa
@@ -9,7 +8,7 @@ import sqlalchemy as sa
 from holdzero.store import schema
 from holdzero.store.digests import TABLES, Row, Sums, sums, written
 
-_COLUMNS = [column.name for column in schema.digest.c]
+RowsOf = Callable[[sa.Table], Iterable[Row]]
 _DO = "go back to a backup, or take it as it is into a new book with holdzero book rescue"
 
 
@@ -33,25 +32,29 @@ class Altered:
         return f"{where}: {fault}; needed: what holdzero wrote there; {_DO}."
 
 
-def since(sqlite: sqlite3.Connection) -> str:
+def since(rows_of: RowsOf) -> str:
     """Return since when the digests of the whole book are kept; empty: from the first row on."""
-    (newest,) = sqlite.execute("select coalesce(max(since), '') from digest").fetchone()
-    return str(newest)
+    return max((str(row["since"]) for row in rows_of(schema.digest)), default="")
 
 
-def altered(sqlite: sqlite3.Connection) -> Iterator[str]:
-    """Say which rows of a book, opened to read, are not as they were written."""
-    columns = ", ".join(f'"{name}"' for name in _COLUMNS)
+def altered(rows_of: RowsOf) -> Iterator[str]:
+    """Say which rows of a book are not as they were written.
+
+    Parameters
+    ----------
+    rows_of : callable
+        Gives the rows of a table as mappings, documents as their text.
+    """
     of_table: dict[str, list[Row]] = {table.name: [] for table in TABLES}
-    for row in _as_rows(sqlite, f"select {columns} from digest"):
+    for row in rows_of(schema.digest):
         if row["about"] in of_table:
             of_table[row["about"]].append(row)
         else:
             yield f"digest {row['id']}: of a table there is not; needed: what holdzero wrote there; {_DO}."
     for table in TABLES:
-        total = sums(table, _as_rows(sqlite, f'select * from "{table.name}"'))
+        total = sums(table, rows_of(table))
         for set_altered in differing(table, total, of_table[table.name]):
-            yield set_altered.words(_name(sqlite, set_altered))
+            yield set_altered.words(_name(rows_of, set_altered))
 
 
 def differing(table: sa.Table, total: Sums, kept: Iterable[Row]) -> Iterator[Altered]:
@@ -74,21 +77,14 @@ def differing(table: sa.Table, total: Sums, kept: Iterable[Row]) -> Iterator[Alt
             yield Altered(table.name, of_set, n, count if type(count) is int else 0)
 
 
-def _as_rows(sqlite: sqlite3.Connection, question: str) -> Iterator[Row]:
-    rows = sqlite.execute(question)
-    names = [column[0] for column in rows.description]
-    for values in rows:
-        yield dict(zip(names, values, strict=True))
-
-
-def _name(sqlite: sqlite3.Connection, set_altered: Altered) -> str:
+def _name(rows_of: RowsOf, set_altered: Altered) -> str:
     """Return what a set of rows is called: readings by whose they are, all else by table and number."""
     table, key = set_altered.table, set_altered.of_set
     if table != "reading":
         words = {"span": "spans of trial", "act": "acts about"}.get(table, table.replace("_", " "))
         return f"{words} {key}"
     series, _, power_up = key.partition("/")
-    names = sqlite.execute("select sensor, axis, side from series where id = ?", (series,)).fetchone()
-    label = sqlite.execute("select label from power_up where id = ?", (power_up,)).fetchone()
-    whose = " ".join(str(name) for name in names or () if name) or f"series {series}"
-    return f"readings of {whose}, set {label[0] if label else power_up}"
+    of_series = next((row for row in rows_of(schema.series) if str(row["id"]) == series), {})
+    of_power_up = next((row for row in rows_of(schema.power_up) if str(row["id"]) == power_up), {})
+    names = [str(of_series[name]) for name in ("sensor", "axis", "side") if of_series.get(name)]
+    return f"readings of {' '.join(names) or f'series {series}'}, set {of_power_up.get('label', power_up)}"

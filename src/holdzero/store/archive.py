@@ -9,6 +9,7 @@ import json
 import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from io import StringIO, TextIOWrapper
 from itertools import islice
 from pathlib import Path
@@ -36,7 +37,8 @@ readings.csv   One row a reading. deviation_mm, speed_mm_s, temperature_degc car
                left_out are marks of that row alone; beside holds, as JSON, cells that are kept but not used.
                series_id, power_up_id and id tie a row to book.json.
 book.json      "tables" holds everything else as rows: machines, sensors, trials, sets, noise counts, checks,
-               sheets, results, spans, and in act what was changed of how trials and readings count.
+               sheets, results, spans, in act what was changed of how trials and readings count, and in trail
+               who changed what.
                "schema" is the number of the tables, "version" the holdzero that wrote this.
 
 Bring it back into a book: holdzero book import ARCHIVE BOOK
@@ -44,15 +46,17 @@ Bring it back into a book: holdzero book import ARCHIVE BOOK
 Rows = list[dict[str, Any]]
 
 
-def write_archive(engine: sa.Engine, to: Path) -> dict[str, int]:
+def write_archive(c: sa.Connection, to: Path, *, tables: int) -> dict[str, int]:
     """Write a whole book into one archive.
 
     Parameters
     ----------
-    engine : sqlalchemy.Engine
-        The book's tables; read in one transaction, so the archive is of one moment.
+    c : sqlalchemy.Connection
+        Within one transaction of the caller, so the archive is of one moment.
     to : Path
         A file of that name is never overwritten.
+    tables : int
+        The number of the book's tables.
 
     Returns
     -------
@@ -60,17 +64,14 @@ def write_archive(engine: sa.Engine, to: Path) -> dict[str, int]:
         How many rows of each table.
     """
     refuse_taken(to)
-    with engine.connect() as c, c.begin():
-        schema = c.exec_driver_sql("pragma user_version").scalar()
-        known = sa.MetaData()
-        known.reflect(c)
-        tables = {
-            table.name: [dict(row._mapping) for row in c.execute(sa.select(table).order_by(*table.primary_key))]
-            for table in metadata.sorted_tables
-            if table.name in known.tables and table.name not in (reading.name, *KEPT_BACK)
-        }
-        readings = _readings(c)
-    head = {"archive": 1, "schema": schema, "version": __version__, "tables": tables}
+    known = set(sa.inspect(c).get_table_names())
+    rows_of = {
+        table.name: [dict(row._mapping) for row in c.execute(sa.select(table).order_by(*table.primary_key))]
+        for table in metadata.sorted_tables
+        if table.name in known and table.name not in (reading.name, *KEPT_BACK)
+    }
+    readings = _readings(c)
+    head = {"archive": 1, "schema": tables, "version": __version__, "tables": rows_of}
     contents = {
         ABOUT: _EXPLAINED,
         BOOK: json.dumps(head, indent=1, ensure_ascii=False, allow_nan=False),
@@ -95,11 +96,11 @@ def write_archive(engine: sa.Engine, to: Path) -> dict[str, int]:
             need="a place that can be written, with room",
             do="choose another folder",
         ) from error
-    return {name: len(rows) for name, rows in tables.items()} | {reading.name: len(readings)}
+    return {name: len(rows) for name, rows in rows_of.items()} | {reading.name: len(readings)}
 
 
-def read_archive(archive: Path, to: Path) -> dict[str, int]:
-    """Make a new book from an archive.
+def file_from(archive: Path, to: Path) -> dict[str, int]:
+    """Make a new book in a file from an archive.
 
     Parameters
     ----------
@@ -119,34 +120,51 @@ def read_archive(archive: Path, to: Path) -> dict[str, int]:
         `to` exists; not an archive of a book, damaged, or of a newer version.
     """
     refuse_taken(to)
-    refuse_irregular(archive, need="an archive of a book")
-    with _open_archive(archive) as opened, whole_or_none(to) as part:
-        head = _head(archive, opened)
-        engine = made(part, schema=head["schema"])
+    with opened(archive) as unpacked, whole_or_none(to) as part:
+        engine = made(part, schema=unpacked.schema)
         try:
             with in_plain_words(to), engine.connect().execution_options(writes=True) as c, c.begin():
-                counts = _filled(c, head["tables"], _each_reading(archive, opened))
-        except (*_SHAPE, sa.exc.SQLAlchemyError) as error:
-            raise _damaged(archive, f"rows that do not fit the tables ({type(error).__name__})") from error
+                counts = fill(c, unpacked)
         finally:
             engine.dispose()
         finished(part)
     return counts
 
 
-def _filled(c: sa.Connection, tables: dict[str, Any], readings: Iterator[dict[str, Any]]) -> dict[str, int]:
-    """Put rows into a new book, some at a time. Returns how many of each table."""
+@dataclass(frozen=True, slots=True)
+class Unpacked:
+    """What lies in an archive: number of its tables, their rows, and the readings, one after the other."""
+
+    path: Path
+    schema: int
+    tables: dict[str, Any]
+    readings: Iterator[dict[str, Any]]
+
+
+def fill(c: sa.Connection, unpacked: Unpacked) -> dict[str, int]:
+    """Put the rows of an archive into the empty tables of its schema, some at a time; returns how many of each.
+
+    Raises
+    ------
+    BookError
+        Rows that do not fit the tables.
+    """
     known = sa.MetaData()
     known.reflect(c)
     counts = {}
-    for table in metadata.sorted_tables:
-        if table.name in known.tables and table.name not in KEPT_BACK:
-            names = known.tables[table.name].c.keys()
-            rows = readings if table.name == reading.name else iter(tables.get(table.name, []))
-            counts[table.name] = 0
-            while next_rows := [{name: row[name] for name in names} for row in islice(rows, _AT_A_TIME)]:
-                c.execute(table.insert(), next_rows)
-                counts[table.name] += len(next_rows)
+    try:
+        for table in metadata.sorted_tables:
+            if table.name in known.tables and table.name not in KEPT_BACK:
+                names = known.tables[table.name].c.keys()
+                rows = (
+                    unpacked.readings if table.name == reading.name else iter(unpacked.tables.get(table.name, []))
+                )
+                counts[table.name] = 0
+                while next_rows := [{name: row[name] for name in names} for row in islice(rows, _AT_A_TIME)]:
+                    c.execute(table.insert(), next_rows)
+                    counts[table.name] += len(next_rows)
+    except (*_SHAPE, sa.exc.SQLAlchemyError) as error:
+        raise _damaged(unpacked.path, f"rows that do not fit the tables ({type(error).__name__})") from error
     return counts
 
 
@@ -175,13 +193,21 @@ def _cell(value: Any) -> Any:
 
 
 @contextmanager
-def _open_archive(archive: Path) -> Iterator[zipfile.ZipFile]:
-    """Open an archive, and say what is wrong with it while it is read."""
+def opened(archive: Path) -> Iterator[Unpacked]:
+    """Open an archive of a book, and say what is wrong with it while it is read.
+
+    Raises
+    ------
+    BookError
+        Not an archive of a book, damaged, or of a newer version.
+    """
+    refuse_irregular(archive, need="an archive of a book")
     try:
         with archive.open("rb") as raw:
             refuse_odd_zip(raw, where=str(archive))
-            with zipfile.ZipFile(raw) as opened:
-                yield opened
+            with zipfile.ZipFile(raw) as packed:
+                head = _head(archive, packed)
+                yield Unpacked(archive, head["schema"], head["tables"], _each_reading(archive, packed))
     except OSError as error:
         raise BookError(
             where=str(archive),
@@ -195,8 +221,8 @@ def _open_archive(archive: Path) -> Iterator[zipfile.ZipFile]:
         raise _damaged(archive, "a file that is not a whole archive of a book") from error
 
 
-def _head(archive: Path, opened: zipfile.ZipFile) -> dict[str, Any]:
-    head = json.loads(opened.read(BOOK))
+def _head(archive: Path, packed: zipfile.ZipFile) -> dict[str, Any]:
+    head = json.loads(packed.read(BOOK))
     if (
         not isinstance(head, dict)
         or type(head.get("schema")) is not int
@@ -215,10 +241,10 @@ def _head(archive: Path, opened: zipfile.ZipFile) -> dict[str, Any]:
     return head
 
 
-def _each_reading(archive: Path, opened: zipfile.ZipFile) -> Iterator[dict[str, Any]]:
+def _each_reading(archive: Path, packed: zipfile.ZipFile) -> Iterator[dict[str, Any]]:
     """Yield the readings as they are unpacked: what is held of them does not grow with their number."""
-    with opened.open(READINGS) as packed:
-        reader = csv.DictReader(TextIOWrapper(packed, "utf-8", newline=""))
+    with packed.open(READINGS) as text:
+        reader = csv.DictReader(TextIOWrapper(text, "utf-8", newline=""))
         try:
             for row in reader:
                 if reader.line_num > MOST_LINES:

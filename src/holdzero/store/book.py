@@ -12,23 +12,24 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from holdzero.caution import Caution
 from holdzero.errors import InputError
 from holdzero.form import alike
+from holdzero.form.address import is_database
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.reading.values import Protocol, Readings
 from holdzero.inputs.sensor import sensor_from
 from holdzero.quantity import System
-from holdzero.store import acts, homings, place, schema, twice
-from holdzero.store.archive import write_archive
+from holdzero.store import acts, homings, schema, twice
 from holdzero.store.arrivals import BookArrivals
 from holdzero.store.checks import BookChecks
-from holdzero.store.file import back_up, connect, in_plain_words
+from holdzero.store.file_shelf import file_shelf
 from holdzero.store.hidden import BookHidden, refuse_homings_of
 from holdzero.store.log import BookLog
 from holdzero.store.mend import BookMending
 from holdzero.store.people import BookPeople
 from holdzero.store.rows import machine_of, noise_count_of, plain, sensor_of, trial_of
+from holdzero.store.server import server_shelf
+from holdzero.store.shelf import Shelf
 from holdzero.store.sound import (
     LARGEST_KEY,
     NotInBook,
@@ -60,14 +61,14 @@ from holdzero.store.values import (
 _OUT = ("undone", "set_aside", "left_out")  # marks of a reading that does not count
 
 
-def open_book(path: Path | str, *, create: bool = True) -> "Book":
-    """Open the book in a file; a new one is made where there is none.
+def open_book(book: Path | str, *, create: bool = True) -> "Book":
+    """Open a book; a new one is made where there is none.
 
     Parameters
     ----------
-    path : Path or str
-        The file. Where its tables are older than this version's, a dated copy is left beside it and they
-        are brought up to date.
+    book : Path or str
+        Its file, or the address of its database (``postgresql://user@host/database``). Where its tables are older
+        than this version's they are brought up to date; beside a file a dated copy is left.
     create : bool, default True
         Whether a new book may be made.
 
@@ -79,11 +80,13 @@ def open_book(path: Path | str, *, create: bool = True) -> "Book":
     Raises
     ------
     BookError
-        Not there, not a book, damaged, locked.
+        Not there, not a book, damaged, locked; a server that does not answer.
+    InputError
+        A password in an address.
     """
-    path = Path(path)
-    engine, read_only = connect(path, create=create)
-    return Book(engine, path, read_only=read_only, cautions=place.cautions(path))
+    if is_database(str(book)):
+        return Book(server_shelf(str(book), create=create))
+    return Book(file_shelf(Path(book), create=create))
 
 
 class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans, BookArrivals, BookHidden):
@@ -91,29 +94,14 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     Parameters
     ----------
-    engine : sqlalchemy.Engine
-        Where the tables are.
-    path : Path
-        The file, for messages and backups.
-    read_only : str
-        Why nothing can be written; empty where it can.
-    cautions : tuple of Caution
-        What is to be known about the place the file is in, e.g. a network drive.
+    shelf : Shelf
+        Where it lies.
     clock : callable
         Gives the time of day, with its zone.
     """
 
-    def __init__(
-        self,
-        engine: sa.Engine,
-        path: Path,
-        *,
-        read_only: str = "",
-        cautions: tuple[Caution, ...] = (),
-        clock: Clock = lambda: datetime.now(UTC),
-    ) -> None:
-        super().__init__(engine, path, read_only=read_only, clock=clock)
-        self.cautions = cautions
+    def __init__(self, shelf: Shelf, *, clock: Clock = lambda: datetime.now(UTC)) -> None:
+        super().__init__(shelf, clock=clock)
 
     def __enter__(self) -> "Book":
         return self
@@ -124,17 +112,16 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
         self.close()
 
     def close(self) -> None:
-        """Let go of the file."""
-        self._engine.dispose()
+        """Let go of the file or the server."""
+        self.shelf.close()
 
     def back_up(self, to: Path | str) -> None:
-        """Copy the book, as it is at this moment, to a new file."""
-        back_up(self.path, Path(to))
+        """Write the book, as it is at this moment, to a new file."""
+        self.shelf.back_up(Path(to))
 
     def export(self, to: Path | str) -> dict[str, int]:
         """Write everything into one open archive (JSON and CSV in a ZIP). Returns the rows of each table."""
-        with in_plain_words(self.path):
-            return write_archive(self._engine, Path(to))
+        return self.shelf.export(Path(to))
 
     # the workshop's own settings
 
@@ -150,9 +137,10 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def keep_setting(self, name: str, value: str) -> None:
         """Keep one setting."""
+        columns = schema.setting.c
         with self._writing() as c:
-            c.execute(schema.setting.delete().where(schema.setting.c.name == name))
-            c.execute(schema.setting.insert().values(name=name, value=value))
+            if not c.execute(schema.setting.update().where(columns.name == name).values(value=value)).rowcount:
+                c.execute(schema.setting.insert().values(name=name, value=value))
 
     # machines
 
@@ -215,8 +203,8 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
     def change_sensor(self, sensor_id: int, name: str, document: Document) -> None:
         """Keep what a candidate is now. Under a new name, its homings go with it."""
         sensor_from(name, document)
-        was = self._row_of(schema.sensor, sensor_id)
-        with self._writing() as c:
+        with self.together(), self._writing() as c:
+            was = self._row_of(schema.sensor, sensor_id)
             if name != was.name:
                 _own_name(c, was.machine_id, name, but=sensor_id)
                 refuse_homings_of(c, was.machine_id, name)
@@ -492,13 +480,13 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def results(self, machine_id: int, kind: str) -> tuple[Result, ...]:
         """Return the results kept of one kind, newest first."""
-        newest_first = (schema.result.c.added.desc(), schema.result.c.id.desc())
         columns = (schema.result.c[name] for name in ("id", "kind", "digest", "version", "document", "added"))
         wanted = sa.select(*columns).where(
             (schema.result.c.machine_id == machine_id) & (schema.result.c.kind == kind)
         )
         with self._reading() as c:
-            return tuple(Result(**row._mapping) for row in c.execute(wanted.order_by(*newest_first)))
+            rows = [Result(**row._mapping) for row in c.execute(wanted.order_by(schema.result.c.id.desc()))]
+        return tuple(sorted(rows, key=lambda result: result.added, reverse=True))
 
     def add_result(
         self, machine_id: int, *, kind: str, digest: str, version: str, document: Document, added: str = ""
@@ -516,7 +504,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
                 row = c.execute(sa.select(table).where(table.c.id == key)).one_or_none()
         if row is None:
             raise NotInBook(
-                where=str(self.path), found=f"no {table.name} {key}", need="one of this book", do="go back"
+                where=self.address, found=f"no {table.name} {key}", need="one of this book", do="go back"
             )
         return row
 
@@ -526,17 +514,18 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def _counts_again(self, reading_id: int, **marks: str) -> None:
         """Change a mark that keeps a reading from counting; a second one of its homing is refused."""
-        was = self._row_of(schema.reading, reading_id)._mapping
-        if any(was[mark] for mark in marks) and not any({**was, **marks}[mark] for mark in _OUT):
-            with self._reading() as c:
-                twice.refuse_second(c, reading_id)
-        self._act(schema.reading, reading_id, **marks)
+        with self.together():
+            was = self._row_of(schema.reading, reading_id)._mapping
+            if any(was[mark] for mark in marks) and not any({**was, **marks}[mark] for mark in _OUT):
+                with self._reading() as c:
+                    twice.refuse_second(c, reading_id)
+            self._act(schema.reading, reading_id, **marks)
 
     def _act(self, table: sa.Table, key: int, **values: str | int | None) -> None:
         """Change how a row counts, and keep what it was."""
         refuse_words({name: word for name, word in values.items() if isinstance(word, str)})
-        row = self._row_of(table, key)
-        with self._writing() as c:
+        with self.together(), self._writing() as c:
+            row = self._row_of(table, key)
             acts.change(c, table, key, row._mapping, values, now=self._now())
 
     def _update(self, table: sa.Table, key: int, **values: Any) -> None:

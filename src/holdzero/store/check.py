@@ -2,20 +2,25 @@
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
+import sqlalchemy as sa
+
 from holdzero.compute.square import step_from
 from holdzero.compute.wiring import circuits_from
+from holdzero.form.address import database_address, is_database
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.sensor import sensor_from
 from holdzero.quantity import quoted
 from holdzero.store import schema
 from holdzero.store.altered import altered, since
 from holdzero.store.file import in_plain_words, read_only
+from holdzero.store.server import engine_of, in_words_of, tables_in
 from holdzero.store.sound import (
     Unreadable,
     named,
@@ -47,13 +52,13 @@ class Health:
     since: str = ""
 
 
-def check(path: Path) -> Health:
+def check(book: Path | str) -> Health:
     """Read a whole book and say what is wrong in it; nothing is changed.
 
     Parameters
     ----------
-    path : Path
-        The book; it may be open elsewhere.
+    book : Path or str
+        Its file or the address of its database; it may be open elsewhere.
 
     Returns
     -------
@@ -65,6 +70,9 @@ def check(path: Path) -> Health:
     BookError
         Not there, not a book, or so damaged that its tables cannot be listed.
     """
+    if is_database(str(book)):
+        return _on_server(database_address(str(book), where="BOOK"))
+    path = Path(book)
     with in_plain_words(path), read_only(path) as sqlite:
         (tables,) = sqlite.execute("pragma user_version").fetchone()
         wrong = _pages(sqlite)
@@ -88,8 +96,9 @@ def _read(sqlite: sqlite3.Connection, tables: int) -> Health:
     known = [name for (name,) in sqlite.execute("select name from sqlite_master where type = 'table'")]
     kept_since = NOT_YET
     if schema.digest.name in known:
-        wrong += islice(altered(sqlite), _MOST)
-        kept_since = since(sqlite)
+        rows_of = partial(_as_rows, sqlite)
+        wrong += islice(altered(rows_of), _MOST)
+        kept_since = since(rows_of)
     rows = {
         name: sqlite.execute(f'select count(*) from "{name}"').fetchone()[0]
         for name in schema.metadata.tables
@@ -100,6 +109,40 @@ def _read(sqlite: sqlite3.Connection, tables: int) -> Health:
 
 def _printable(sentence: str) -> str:
     return sentence.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+
+
+def _on_server(address: str) -> Health:
+    """Read the rows of a book on a server; its pages are the server's to look after."""
+    engine = engine_of(address)
+    try:
+        with in_words_of(address), engine.connect() as c, c.begin():
+            tables = tables_in(c)
+            names = set(sa.inspect(c).get_table_names())
+            known = [table for table in schema.metadata.sorted_tables if table.name in names]
+            rows_of = partial(_plain, c)
+            wrong = [
+                sentence
+                for table in known
+                if table.name in READERS
+                for sentence in islice(_refused(rows_of(table), table.name, READERS[table.name]), _MOST)
+            ]
+            kept_since = NOT_YET
+            if tables == schema.SCHEMA:
+                wrong += islice(altered(rows_of), _MOST)
+                kept_since = since(rows_of)
+            rows = {table.name: c.scalar(sa.select(sa.func.count()).select_from(table)) or 0 for table in known}
+    finally:
+        engine.dispose()
+    return Health(tables, rows, tuple(wrong), kept_since)
+
+
+def _plain(c: sa.Connection, table: sa.Table) -> Iterator[dict[str, Any]]:
+    """Yield the rows of a table, documents as their text."""
+    columns = [
+        sa.cast(column, sa.Text).label(column.name) if isinstance(column.type, sa.JSON) else column
+        for column in table.c
+    ]
+    return (dict(row) for row in c.execute(sa.select(*columns)).mappings())
 
 
 def _pages(sqlite: sqlite3.Connection) -> list[str]:
@@ -129,14 +172,21 @@ def _unread(sqlite: sqlite3.Connection) -> Iterator[str]:
     known = {name for (name,) in sqlite.execute("select name from sqlite_master where type = 'table'")}
     for table, read in READERS.items():
         if table in known:
-            yield from islice(_refused(sqlite, table, read), _MOST)
+            rows = _as_rows(sqlite, schema.metadata.tables[table])
+            yield from islice(_refused(rows, table, read), _MOST)
 
 
-def _refused(sqlite: sqlite3.Connection, table: str, read: Callable[[dict[str, Any]], object]) -> Iterator[str]:
-    rows = sqlite.execute(f'select * from "{table}"')
+def _as_rows(sqlite: sqlite3.Connection, table: sa.Table) -> Iterator[dict[str, Any]]:
+    rows = sqlite.execute(f'select * from "{table.name}"')
     columns = [column[0] for column in rows.description]
     for values in rows:
-        row = dict(zip(columns, values, strict=True))
+        yield dict(zip(columns, values, strict=True))
+
+
+def _refused(
+    rows: Iterable[dict[str, Any]], table: str, read: Callable[[dict[str, Any]], object]
+) -> Iterator[str]:
+    for row in rows:
         try:
             with named(table, row["id"]):
                 read(row)

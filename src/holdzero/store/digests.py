@@ -24,6 +24,7 @@ SETS = {  # the columns that say which set a row belongs to; else each row is a 
     "span": ("trial_id",),
     "act": ("about", "row_id"),
     "setting": ("name",),
+    "trail": ("about",),
 }
 TABLES = tuple(table for table in metadata.sorted_tables if table is not digest and table.name not in KEPT_BACK)
 _BYTES = 16
@@ -189,8 +190,9 @@ def _after(
     assert isinstance(table, sa.Table)
     now: list[Row] = []
     if isinstance(statement, sa.Update):
-        for ids in _portions([row["id"] for row in was]):
-            now += [dict(row._mapping) for row in c.execute(_rows(table, table.c.id.in_(ids)))]
+        (key,) = table.primary_key
+        for ids in _portions([row[key.name] for row in was]):
+            now += [dict(row._mapping) for row in c.execute(_rows(table, key.in_(ids)))]
     _add(c, table, sums(table, was), sums(table, now))
 
 

@@ -59,24 +59,24 @@ class BookHidden(ABC):
             Another candidate has its name by now.
         """
         columns = schema.sensor.c
-        with self._reading() as c:
-            known = 0 < sensor_id <= LARGEST_KEY
-            row = (
-                c.execute(sa.select(schema.sensor).where(columns.id == sensor_id)).one_or_none() if known else None
-            )
-            alike = row is not None and c.scalar(
-                sa.select(columns.id).where(
-                    columns.machine_id == row.machine_id, columns.name == row.name, columns.removed == ""
+        with self.together():
+            with self._reading() as c:
+                known = 0 < sensor_id <= LARGEST_KEY
+                wanted = sa.select(schema.sensor).where(columns.id == sensor_id)
+                row = c.execute(wanted).one_or_none() if known else None
+                alike = row is not None and c.scalar(
+                    sa.select(columns.id).where(
+                        columns.machine_id == row.machine_id, columns.name == row.name, columns.removed == ""
+                    )
                 )
-            )
-        if row is not None and alike and alike != sensor_id:
-            raise InputError(
-                where="name",
-                found=f"a candidate {row.name!r} that is in the choice by now",
-                need="a name of its own",
-                do="rename that one first",
-            )
-        self._back(schema.sensor, sensor_id)
+            if row is not None and alike and alike != sensor_id:
+                raise InputError(
+                    where="name",
+                    found=f"a candidate {row.name!r} that is in the choice by now",
+                    need="a name of its own",
+                    do="rename that one first",
+                )
+            self._back(schema.sensor, sensor_id)
 
     def homings_of(self, machine_id: int, sensor: str) -> int:
         """Return how many readings of a machine's trials were taken of a candidate, by its name."""
@@ -99,6 +99,10 @@ class BookHidden(ABC):
                 rows = c.execute(table.update().where(table.c.id == key).values(removed="")).rowcount
         if not rows:
             raise NotInBook(found=f"no {table.name} {key}", need="one of this book", do="go back")
+
+    @abstractmethod
+    def together(self) -> AbstractContextManager[None]:
+        """Keep all that is written meanwhile, or none of it."""
 
     @abstractmethod
     def _reading(self) -> AbstractContextManager[sa.Connection]: ...

@@ -20,6 +20,7 @@ from holdzero.store.digests import keep_rows
 from holdzero.store.schema import arrival, power_up, reading, series, span, trial
 from holdzero.store.sound import FIGURES, MARKS, named, refuse_reading, refuse_series
 from holdzero.store.spans import spans_of_trial
+from holdzero.store.trail import note_added
 from holdzero.store.values import Arrival, KeptReading, NewReading
 
 _WIDE_MM = 1e6
@@ -159,6 +160,7 @@ def _insert(c: sa.Connection, columns: Mapping[str, NDArray[Any]], order: NDArra
         block = list(rows) if insert.positional else [dict(zip(names, row, strict=True)) for row in rows]
         c.exec_driver_sql(str(insert), block)
         keep_rows(c, reading, {name: _cells(columns[name][at]) for name in full})
+    note_added(c, reading, int(order.size))
 
 
 def _column(column: NDArray[Any] | None, n: int, *, empty: str | float = "") -> NDArray[Any]:

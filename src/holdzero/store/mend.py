@@ -41,7 +41,7 @@ class BookMending(ABC):
         self._mend(machine, machine_id, document, remark="")
 
     def _text(self, table: sa.Table, key: int) -> tuple[str, str, int]:
-        document = sa.type_coerce(table.c.document, sa.Text).label("document")
+        document = sa.cast(table.c.document, sa.Text).label("document")
         of_sensor = (table.c.name, table.c.machine_id) if table is sensor else (sa.literal(""), table.c.id)
         row = None
         if abs(key) <= LARGEST_KEY:
@@ -52,11 +52,16 @@ class BookMending(ABC):
         return str(row[0]), str(row[1]), int(row[2])
 
     def _mend(self, table: sa.Table, key: int, document: Document, **marks: str) -> None:
-        was, text = self._text(table, key)[0], json.dumps(document)
-        with self._writing() as c:
+        text = json.dumps(document)
+        with self.together(), self._writing() as c:
+            was = self._text(table, key)[0]
             c.execute(table.update().where(table.c.id == key).values(document=dict(document), **marks))
             digests.afresh(c, since="", tables=[table], key=key)
             acts.add(c, table.name, key, "document", before=was, after=text, now=self._now())
+
+    @abstractmethod
+    def together(self) -> AbstractContextManager[None]:
+        """Keep all that is written meanwhile, or none of it."""
 
     @abstractmethod
     def _reading(self) -> AbstractContextManager[sa.Connection]: ...

@@ -6,7 +6,7 @@ UTC text (SQLite has no time zones). Nothing is deleted: a row that no longer co
 
 import sqlalchemy as sa
 
-SCHEMA = 13  # the number of the newest migration; also SQLite's user_version
+SCHEMA = 14  # the number of the newest migration; also SQLite's user_version
 
 metadata = sa.MetaData(
     naming_convention={
@@ -163,6 +163,21 @@ act = sa.Table(  # what someone changed of how a trial, a reading or an import c
     _words("after"),
     _words("added"),
     sa.Index(None, "about", "row_id"),
+)
+
+trail = sa.Table(  # who changed what: rows are only ever added
+    "trail",
+    metadata,
+    _key(),
+    _words("added"),
+    _words("actor"),  # who signed in, else the user of the computer or of the database
+    _words("did"),  # "added" or "changed"
+    _words("about"),  # a table
+    _words("field"),
+    _words("before"),
+    _words("after"),
+    sa.Column("row_id", sa.Integer, nullable=False),  # the last, of several
+    sa.Column("n", sa.Integer, nullable=False),  # how many rows
 )
 
 noise = sa.Table(  # false trips counted under one condition of a noise hunt, while so long was watched

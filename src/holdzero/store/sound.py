@@ -47,7 +47,7 @@ REMARKS = frozenset(
     )
 )
 LENGTHS = tuple(unit for unit in UNITS if unit != "steps")  # what a bare number may have been in
-LARGEST_KEY = 2**63 - 1  # of a row
+LARGEST_KEY = 2**31 - 1  # of a row: what PostgreSQL's integer holds
 LONGEST_WATCH_S = 3.2e9  # a hundred years
 MOST_TRIPS = 10**9
 LATEST_S = 253402300800.0  # the year 10000

@@ -37,16 +37,21 @@ class BookSpans(ABC):
         InputError
             Another span of that power-up counts.
         """
-        row = self._row_of(span, span_id)
-        with self._reading() as c:
-            second = [kept for kept in _rows(c, row.trial_id) if kept.place == _place(row) and kept.id != span_id]
-        if second:
-            raise _twice(row.label, _whose(row.sensor, row.axis, row.side))
-        self._update(span, span_id, undone="")
+        with self.together():
+            row = self._row_of(span, span_id)
+            with self._reading() as c:
+                kept_spans = _rows(c, row.trial_id)
+            if any(kept.place == _place(row) and kept.id != span_id for kept in kept_spans):
+                raise _twice(row.label, _whose(row.sensor, row.axis, row.side))
+            self._update(span, span_id, undone="")
 
     def trial_of_span(self, span_id: int) -> int:
         """Return the id of the trial that a span belongs to."""
         return int(self._row_of(span, span_id).trial_id)
+
+    @abstractmethod
+    def together(self) -> AbstractContextManager[None]:
+        """Keep all that is written meanwhile, or none of it."""
 
     @abstractmethod
     def _reading(self) -> AbstractContextManager[sa.Connection]: ...

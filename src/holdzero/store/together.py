@@ -1,6 +1,5 @@
 """Together: what is written to a book as one transaction, and what is read meanwhile."""
 
-import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -9,41 +8,72 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
+from holdzero.caution import Caution
 from holdzero.errors import BookError
 from holdzero.store.digests import keep_digests
-from holdzero.store.file import DiskFails, NoRoom, in_plain_words
-from holdzero.store.same_file import SameFile
+from holdzero.store.shelf import Shelf
+from holdzero.store.trail import TrailRow, changes, trailed
 
 Clock = Callable[[], datetime]
 
 
 class BookWriting:
-    """How a book reads and writes its file: each method one transaction, or several of them together.
+    """How a book reads and writes: each method one transaction, or several of them together.
 
     Parameters
     ----------
-    engine : sqlalchemy.Engine
-        Where the tables are.
-    path : Path
-        The file, for messages.
-    read_only : str
-        Why nothing can be written; empty where it can.
+    shelf : Shelf
+        Where it lies.
     clock : callable
         Gives the time of day, with its zone.
     """
 
-    def __init__(self, engine: sa.Engine, path: Path, *, read_only: str, clock: Clock) -> None:
-        self.path, self.read_only = path, read_only
-        self._engine, self._clock = engine, clock
-        keep_digests(engine)
-        in_a_file = engine.dialect.name == "sqlite" and not read_only
-        self._same_file = SameFile(path) if in_a_file else None
-        self._doubted = False  # a sync failed: what was told as kept before it may not be on the disk
+    def __init__(self, shelf: Shelf, *, clock: Clock) -> None:
+        self.shelf, self._clock = shelf, clock
+        self._engine = shelf.engine
+        keep_digests(shelf.engine)
         self._whole: ContextVar[sa.Connection | None] = ContextVar("whole", default=None)
+
+    @property
+    def address(self) -> str:
+        """The path of its file or the address of its database: for messages, and as its key."""
+        return self.shelf.address
+
+    @property
+    def name(self) -> str:
+        """What people call it: that of its file, or its database and where that is."""
+        return self.shelf.name
+
+    @property
+    def title(self) -> str:
+        """The short of its name."""
+        return self.shelf.title
+
+    @property
+    def path(self) -> Path | None:
+        """Its file; None where it is on a server."""
+        return self.shelf.path
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What is to be known about the place it is in, e.g. a network drive."""
+        return self.shelf.cautions
+
+    def stamp(self) -> str:
+        """Return a mark that changes with everything that is kept, and costs little."""
+        return self.shelf.stamp()
+
+    @property
+    def read_only(self) -> str:
+        """Why nothing can be written; empty where it can."""
+        return self.shelf.read_only
 
     @contextmanager
     def together(self) -> Iterator[None]:
-        """Keep all that is written meanwhile by this thread, or, where anything is refused, none of it."""
+        """Keep all that is written meanwhile by this thread, or, where anything is refused, none of it.
+
+        Nobody else writes meanwhile: what is read in it still holds when it is written.
+        """
         with self._writing() as connection:
             token = self._whole.set(connection)
             try:
@@ -56,7 +86,7 @@ class BookWriting:
         if (whole := self._whole.get()) is not None:
             yield whole
             return
-        with in_plain_words(self.path), self._engine.connect() as connection, connection.begin():
+        with self.shelf.reading() as connection:
             yield connection
 
     @contextmanager
@@ -66,83 +96,22 @@ class BookWriting:
             return
         if self.read_only:
             raise BookError(
-                where=str(self.path),
+                where=self.shelf.address,
                 found="a book that is open for reading only",
                 need="a book that can be written",
                 do=self.read_only.rstrip("."),
             )
-        self._refuse_elsewhere()
-        if self._doubted:
-            self._write_anew()
-        try:
-            with (
-                in_plain_words(self.path),
-                self._engine.connect().execution_options(writes=True) as connection,
-                connection.begin(),
-            ):
-                yield connection
-        except (DiskFails, NoRoom) as error:
-            self._doubted = self._doubted or _unsure(error)
-            raise
-        self._refuse_elsewhere()  # before anyone is told that it is kept
+        with self.shelf.writing() as connection, trailed(connection, user=self.shelf.user, now=self._now):
+            yield connection
 
-    def _write_anew(self) -> None:
-        """Write what the log holds to the book itself and sync both, on new connections, before more is taken.
-
-        Where a sync failed the system may hold for written what is not (Rebello and others, "Can Applications
-        Recover from fsync Failures?", USENIX ATC 2020): a second sync alone would say that all is well.
-
-        Raises
-        ------
-        DiskFails
-            It still cannot be; then nothing more is taken.
-        """
-        self._engine.dispose()
-        with in_plain_words(self.path), self._engine.connect() as connection:
-            connection.exec_driver_sql("rollback")
-            busy, _, _ = connection.exec_driver_sql("pragma wal_checkpoint(truncate)").one()
-            whole = connection.exec_driver_sql("pragma quick_check(1)").scalar()
-        if busy or whole != "ok":
-            raise DiskFails(
-                where=str(self.path),
-                found="a disk that failed to write, and "
-                + ("the book in use elsewhere" if busy else "a damaged file"),
-                need="all that was kept to be written once more: nothing is taken before",
-                do="close other programs that have the book open, then try again"
-                if busy
-                else "end holdzero, and save what reads: holdzero book rescue",
-            )
-        self._refuse_elsewhere()  # the newest rows that were acknowledged are still there
-        self._doubted = False
-
-    def _refuse_elsewhere(self) -> None:
-        if self._same_file is not None:
-            self._same_file.check()
+    def trail(self, *, most: int = 100, before: int | None = None) -> list[TrailRow]:
+        """Return who changed what, newest first: at most so many, and older than the row `before`."""
+        with self._reading() as c:
+            return changes(c, most=most, before=before)
 
     def save_beside(self) -> Path:
-        """Write what is open to a new file, where the book is no longer in its place. Returns that file.
-
-        Raises
-        ------
-        BookError
-            It cannot be written there either, or there is nothing of it left.
-        """
-        if self._same_file is None:
-            raise BookError(
-                where=str(self.path), found="a book open for reading", need="one open for writing", do="copy it"
-            )
-        with in_plain_words(self.path), self._engine.connect() as connection:
-            connection.exec_driver_sql("rollback")
-            sqlite = connection.connection.driver_connection
-            assert isinstance(sqlite, sqlite3.Connection)
-            return self._same_file.saved_beside(sqlite)
+        """Write what is open to a new file, where the book is no longer in its place. Returns that file."""
+        return self.shelf.saved_beside()
 
     def _now(self) -> str:
         return self._clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def _unsure(error: BookError) -> bool:
-    """Tell whether SQLite met more than a full disk: a sync, write or read that failed."""
-    cause = error.__cause__
-    failure = getattr(cause, "orig", cause)
-    return getattr(failure, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_IOERR

@@ -2,26 +2,24 @@
 
 import csv
 import os
-import sqlite3
 from collections.abc import Callable, Sequence
-from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 from holdzero.errors import BookError, InputError, MissingExtra
 from holdzero.store.book import open_book
-from holdzero.store.file import in_plain_words, refuse_taken
+from holdzero.store.file import refuse_taken
 
 Rows = Sequence[tuple[Any, ...]]
 
 
-def write_homings_of(book: Path, to: Path) -> int:
+def write_homings_of(book: Path | str, to: Path) -> int:
     """Write every homing of a book, as the view has it, and return how many.
 
     Parameters
     ----------
-    book : Path
-        The book; one of an older version is brought up to date first, as on opening.
+    book : Path or str
+        Its file or the address of its database; an older one is brought up to date first, as on opening.
     to : Path
         Its ending says what is written: .csv, .xlsx or .parquet. A file of that name is never overwritten.
 
@@ -48,12 +46,10 @@ def write_homings_of(book: Path, to: Path) -> int:
             do="name one",
         )
     refuse_taken(to)
-    with open_book(book, create=False):
-        pass
-    with in_plain_words(book), closing(sqlite3.connect(f"{book.resolve().as_uri()}?mode=ro", uri=True)) as opened:
-        asked = opened.execute("select * from homings order by id")
-        names = tuple(column[0] for column in asked.description)
-        rows = asked.fetchall()
+    with open_book(book, create=False) as opened, opened.shelf.reading() as c:
+        asked = c.exec_driver_sql("select * from homings order by id")
+        names = tuple(asked.keys())
+        rows = [tuple(int(cell) if isinstance(cell, bool) else cell for cell in row) for row in asked]
     part = to.with_name(to.name + ".part")
     try:
         write(part, names, rows)

@@ -13,8 +13,8 @@ from starlette.routing import BaseRoute, Mount
 
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
-from holdzero.store import Book, DiskFails, Elsewhere, NoRoom, NotInBook, Unreadable
-from holdzero.web import keys, manual, mend, next_step, start, take
+from holdzero.store import Book, DiskFails, Elsewhere, NoAnswer, NoRoom, NotInBook, Unreadable
+from holdzero.web import keys, manual, mend, next_step, start, take, trail
 from holdzero.web.contained import Contained, NotWorkedOut, ways_on
 from holdzero.web.forms import NotTaken
 from holdzero.web.guard import LOOPBACK, USE, Guard
@@ -70,6 +70,7 @@ def _routes(most_bytes: int, sign_in: bool) -> tuple[BaseRoute, ...]:
         manual.router,
         take.router,
         mend.router,
+        trail.router,
         next_step.router,
         signing.router if sign_in else desk.router,  # a phone is let in at the computer itself
         *(router for station in STATIONS for router in station.routers),
@@ -129,7 +130,7 @@ def _status(error: Exception) -> int:
         return 404
     if isinstance(error, NoRoom):
         return 507
-    if isinstance(error, Elsewhere | DiskFails):
+    if isinstance(error, Elsewhere | DiskFails | NoAnswer):
         return 503
     return 422
 

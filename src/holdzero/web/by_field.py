@@ -5,8 +5,8 @@ different fields merge, and where both changed the same one the person is told a
 silently. A form without that (of a script, say) is taken whole, as it was sent.
 """
 
-import threading
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import nullcontext
 from dataclasses import dataclass
 from typing import Annotated, get_args
 
@@ -21,7 +21,6 @@ WAS = "was."  # before the name of a field: what stood there when the form was g
 SHOWN_IN = "shown_in"  # the system whose units the fields showed; a form that has it is kept by field
 TAKE = "take"  # the field whose value of elsewhere is taken
 CLASH, WRONG = 409, 422
-_one_at_a_time = threading.Lock()
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +148,8 @@ def save(case: OpenCase, sent: SentForm, form: SelfSaving) -> Saved:
     A field that cannot be read is not kept and keeps nobody else from it; so with one that was changed
     elsewhere meanwhile. Both come back with what was typed.
     """
-    with _one_at_a_time:  # between reading what is kept and keeping it nobody else may
+    nobody_else = nullcontext() if case.book.read_only else case.book.together()
+    with nobody_else:  # between reading what is kept and keeping it, be it another program
         case = _as_shown(case, sent)
         stood = tuple(form.fields(case, None))
         merged = merge(sent, stood)

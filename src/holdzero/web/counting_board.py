@@ -125,12 +125,12 @@ _lock = threading.Lock()
 
 def of(book: Book, machine_id: int) -> CountingBoard | None:
     """Return the board of a machine that is listened to; also the last one, for how it ended."""
-    return _boards.get((str(book.path), machine_id))
+    return _boards.get((book.address, machine_id))
 
 
 def log_of(book: Book, trial_id: int) -> Path:
     """Return the log of a run, beside the book."""
-    return book.path.with_name(f"{book.path.stem}.run-{trial_id}.log")
+    return book.shelf.folder / f"{book.title}.run-{trial_id}.log"
 
 
 def refuse_unless_free(book: Book, machine_id: int, port: str) -> None:
@@ -160,7 +160,7 @@ def start(book: Book, machine_id: int, board: CountingBoard) -> None:
     with _lock:
         refuse_unless_free(book, machine_id, board.port)
         board.thread = threading.Thread(target=board.go, name="holdzero-tally", daemon=True)
-        _boards[str(book.path), machine_id] = board
+        _boards[book.address, machine_id] = board
         board.thread.start()
 
 

@@ -1,37 +1,23 @@
 """Live: everyone who looks at a trial hears at once that something was kept.
 
-Only that something changed is sent; the page then fetches what it shows. The book's file says so itself,
+Only that something changed is sent; the page then fetches what it shows. The book's file or server says so itself,
 so a homing that another program keeps (`holdzero listen`) is heard of like one from another page.
 """
 
 import asyncio
-import hashlib
 from collections.abc import AsyncIterable, Callable
-from pathlib import Path
 from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.sse import EventSourceResponse, ServerSentEvent
 
+from holdzero.errors import BookError
 from holdzero.web import listening
 from holdzero.web.case import OpenBook
 
 LOOKS_EVERY_S = 0.2
 
 router = APIRouter()
-
-
-def stamp(path: Path) -> str:
-    """Return a mark that changes with everything kept in a book, and not by reading it."""
-    parts = []
-    for ending in ("", "-wal"):
-        try:
-            at = path.with_name(path.name + ending).stat()
-        except FileNotFoundError:
-            continue
-        if at.st_size:  # the log of a book that is only read is there, but empty
-            parts.append((ending, at.st_size, at.st_mtime_ns))
-    return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
 
 
 @router.get("/trials/{trial_id}/live", response_class=EventSourceResponse)
@@ -61,13 +47,21 @@ async def _changes(
 ) -> AsyncIterable[ServerSentEvent]:
     shown: dict[str, Any] | None = None
     while not over():
-        heard = None if trial_id is None else listening.of(str(book.path), trial_id)
+        heard = None if trial_id is None else listening.of(book.address, trial_id)
         news = {"state": heard.state, "lines": heard.read} if heard else None
         if news and news != shown:
             shown = news
             yield ServerSentEvent(event="heard", data=shown)
-        now = stamp(book.path)
+        now = await asyncio.to_thread(_stamp, book, seen)  # a server may keep it waiting
         if now != seen:
             seen = now
             yield ServerSentEvent(event="changed", data=seen)  # without data a browser keeps it to itself
         await asyncio.sleep(LOOKS_EVERY_S)
+
+
+def _stamp(book: OpenBook, seen: str) -> str:
+    """Return the mark of what is kept; the one before where nobody answers at this moment."""
+    try:
+        return book.stamp()
+    except BookError:
+        return seen

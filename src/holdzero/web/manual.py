@@ -34,6 +34,7 @@ FITS = {  # template without its ending: page of the manual, with the part of it
     "keys": "keys",
     "take": "how-to#take-pictures-tables-and-homings-away",
     "files": "book",
+    "trail": "book#who-changed-what",
     "mend": "book#when-something-is-wrong",
 }
 

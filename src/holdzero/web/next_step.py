@@ -15,7 +15,6 @@ from holdzero.memory import MIB, Remembered
 from holdzero.tell.words import sentence
 from holdzero.web.case import OpenCase, ThisCase
 from holdzero.web.contained import worked_out
-from holdzero.web.live import stamp
 
 router = APIRouter()
 BY_AXIS = ("travel", "budget")  # pages whose address names the axis so
@@ -78,9 +77,8 @@ def _worked_out(case: OpenCase) -> NextStep:
 
 
 def _key(case: OpenCase) -> tuple[object, ...]:
-    path = case.book.path
     trial = case.trial.id if case.trial else None  # its pages name an older one in their addresses
-    return str(path), stamp(path), case.system, date.today(), case.id, case.looked_at, trial
+    return case.book.address, case.book.stamp(), case.system, date.today(), case.id, case.looked_at, trial
 
 
 @router.get("/machines/{machine_id}/next")

@@ -64,7 +64,7 @@ def serve(
     door = app.state.phone
     door.port = open_port
     opened = door.open(phone, hours=phone_hours) if phone is not None else None
-    say(f"{book.path.name} is open at {address} (Ctrl-C ends)")
+    say(f"{book.name} is open at {address} (Ctrl-C ends)")
     if opened:
         address += "phone"
         say(f"One phone may come in at {opened.url} for {phone_hours:g} h, by the code on {address}")

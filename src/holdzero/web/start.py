@@ -23,7 +23,6 @@ from holdzero.web import forms
 from holdzero.web.case import OpenBook, OpenCase
 from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, FormTexts, Typed
-from holdzero.web.live import stamp
 from holdzero.web.page import ThisPage
 
 router = APIRouter()
@@ -152,7 +151,7 @@ class MachineRow:
 
 def _rows(book: Book, *, within_s: float) -> list[MachineRow]:
     """Return how each machine stands: those known before, and as many others as the time allows, at least one."""
-    now = (str(book.path), stamp(book.path), book.system, date.today())
+    now = (book.address, book.stamp(), book.system, date.today())
     until, rows, fresh = monotonic() + within_s, [], 0
     for kept in book.each_machine():
         if isinstance(kept, Unreadable):

@@ -17,7 +17,7 @@ from starlette.routing import Match
 
 from holdzero.chart import Picture
 from holdzero.report.alone import picture_png, picture_svg
-from holdzero.store.file import back_up, forget_people
+from holdzero.store.file import forget_people
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.download import attached
 from holdzero.web.tables import TableShown, as_csv, tables_of
@@ -121,8 +121,10 @@ def homings_xlsx(case: ThisCase) -> Response:
 @router.get("/book/copy.holdzero")
 def book_copy(book: OpenBook) -> Response:
     """A copy of the book, of this moment, without the people who may sign in."""
-    place = Path(tempfile.mkdtemp(prefix="holdzero-")) / book.path.name
-    back_up(book.path, place)
+    place = Path(tempfile.mkdtemp(prefix="holdzero-")) / (
+        book.path.name if book.path else f"{book.title}.holdzero"
+    )
+    book.back_up(place)
     forget_people(place)
     return _whole(place, "application/vnd.sqlite3")
 
@@ -130,7 +132,7 @@ def book_copy(book: OpenBook) -> Response:
 @router.get("/book/archive.zip")
 def book_archive(book: OpenBook) -> Response:
     """All of the book as one open archive."""
-    place = Path(tempfile.mkdtemp(prefix="holdzero-")) / f"{book.path.stem}.zip"
+    place = Path(tempfile.mkdtemp(prefix="holdzero-")) / f"{book.title}.zip"
     book.export(place)
     return _whole(place, "application/zip")
 

@@ -20,5 +20,7 @@ def upgrade() -> None:
             document["machine"]["example"] = True
         except (ValueError, TypeError, KeyError):
             continue
-        marked = sa.text("update machine set document = :document where id = :key")
-        book.execute(marked, {"document": json.dumps(document), "key": key})
+        book.execute(_MACHINE.update().where(_MACHINE.c.id == key).values(document=document))
+
+
+_MACHINE = sa.table("machine", sa.column("id", sa.Integer), sa.column("document", sa.JSON))

@@ -137,7 +137,7 @@ def serve_beyond(book: Book, asked: ListenAsked, *, say: Callable[[str], None] =
     place = f"is open at https://{shown}:{open_port}/ to people who sign in"
     if asked.proxy is not None:
         place = f"waits at {host} port {open_port} for the proxy at {asked.proxy}"
-    say(f"{book.path.name} {place} (Ctrl-C ends)")
+    say(f"{book.name} {place} (Ctrl-C ends)")
     EndingServer(config_of(app, asked), ending=app.state.ending).run(sockets=[listening])
 
 

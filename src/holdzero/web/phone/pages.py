@@ -106,7 +106,7 @@ def static_file(name: str) -> Response:
 def at_machine(case: ThisCase, request: Request, pairing: ThisPairing) -> Response:
     """The next homing, the tests and the check homing of a machine on one page: none is fetched later."""
     texts = dict(request.query_params)
-    stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
+    stamp = case.book.stamp()  # before anything is read: what comes later is heard of
     now = trial.now_values(case, case.trial, texts)
     if request.headers.get(SWAP) == trial.NOW and now:
         return _page(request, "trial_now.html", **now)
@@ -178,7 +178,7 @@ router.add_api_route(
 
 def book_key(book: Book) -> str:
     """Return what tells a book from another at the same address: what waits in a phone goes to its own."""
-    return sha256(str(book.path.resolve()).encode()).hexdigest()[:16]
+    return sha256(str(book.path.resolve() if book.path else book.address).encode()).hexdigest()[:16]
 
 
 def _kept(keep: Callable[[], str]) -> Response:

@@ -28,17 +28,18 @@ def skip(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respons
     """Skip a step of the plan, or all that a candidate still has; what was read in it stays."""
     trial = book.trial(trial_id)
     case, plan = _led(book, trial)
-    sheet = sheet_of(book.sheets(case.id, SHEET), trial.id)
-    if plan is not None and sheet is not None:
-        waiting = [step for step in plan.steps if step.open]
-        if "candidate" in texts:
-            steps = [step for step in waiting if step.candidate == texts["candidate"]]
-        else:
-            number = number_in(texts, "step", "a step of the plan")
-            steps = [step for step in waiting if step.number == number]
-        for step in steps:
-            sheet = without_step(sheet, step, texts.get("why", ""))
-        book.add_sheet(case.id, SHEET, sheet)
+    waiting = [step for step in plan.steps if step.open] if plan is not None else []
+    if "candidate" in texts:
+        steps = [step for step in waiting if step.candidate == texts["candidate"]]
+    else:
+        number = number_in(texts, "step", "a step of the plan")
+        steps = [step for step in waiting if step.number == number]
+    with book.together():
+        sheet = sheet_of(book.sheets(case.id, SHEET), trial.id)
+        if plan is not None and sheet is not None:
+            for step in steps:
+                sheet = without_step(sheet, step, texts.get("why", ""))
+            book.add_sheet(case.id, SHEET, sheet)
     return page.to(_to_trial(case, trial))
 
 
@@ -46,10 +47,11 @@ def skip(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respons
 def take_up(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Take a skipped step up again."""
     trial = book.trial(trial_id)
-    sheet = sheet_of(book.sheets(trial.machine_id, SHEET), trial.id)
-    if sheet is not None:
-        number = number_in(texts, "step", "a step of the plan")
-        book.add_sheet(trial.machine_id, SHEET, with_step(sheet, number))
+    with book.together():
+        sheet = sheet_of(book.sheets(trial.machine_id, SHEET), trial.id)
+        if sheet is not None:
+            number = number_in(texts, "step", "a step of the plan")
+            book.add_sheet(trial.machine_id, SHEET, with_step(sheet, number))
     return page.to(_to_trial(OpenCase(book, trial.machine_id, trial.id), trial))
 
 
@@ -57,9 +59,10 @@ def take_up(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Resp
 def leave(book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Go on without the plan; what was taken and skipped stays kept."""
     trial = book.trial(trial_id)
-    sheet = sheet_of(book.sheets(trial.machine_id, SHEET), trial.id)
-    if sheet is not None:
-        book.add_sheet(trial.machine_id, SHEET, {**sheet, "stopped": True})
+    with book.together():
+        sheet = sheet_of(book.sheets(trial.machine_id, SHEET), trial.id)
+        if sheet is not None:
+            book.add_sheet(trial.machine_id, SHEET, {**sheet, "stopped": True})
     back = _to_trial(OpenCase(book, trial.machine_id, trial.id), trial)
     return page.to(back, "The plan is left. It can be followed again from its page.")
 

@@ -19,7 +19,6 @@ from holdzero.store import Book, NotInBook, Outcome
 from holdzero.tell.install import checklist_section, install_section
 from holdzero.tell.square import tell_square
 from holdzero.tell.wiring import terminal_table
-from holdzero.web import live
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.download import download
 from holdzero.web.forms import Field, FormTexts, Typed
@@ -35,7 +34,7 @@ LONGEST = 2000  # characters of a note
 @router.get("/machines/{machine_id}/install.json")
 def install(case: ThisCase, page: ThisPage) -> Response:
     """How many tests are done and what failed, what to set, and each test with a place to write down what came."""
-    stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
+    stamp = case.book.stamp()  # before anything is read: what comes later is heard of
     sheet, written = case.sheet, case.checklist
     return page(
         "install.html",

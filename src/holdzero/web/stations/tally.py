@@ -67,16 +67,16 @@ def act(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
     try:
         if do == "stop":
             counting_board.stop(book, case.id)
-            listening.stop(str(book.path), tried_by)
+            listening.stop(book.address, tried_by)
             return page.to(f"/machines/{case.id}/tally")
         if do == "port":
-            listening.try_on(str(book.path), tried_by, texts.get("port", ""), _how(texts))
+            listening.try_on(book.address, tried_by, texts.get("port", ""), _how(texts))
             return _shown(case, page, texts)
         if do != "start":
             return _shown(case, page, texts, tried=listening.tried(texts, unit=_unit(texts)))
         board = _board(case, texts)
         book.add_sheet(case.id, SHEET, {name: text for name, text in texts.items() if name in REMEMBERED})
-        listening.stop(str(book.path), tried_by)
+        listening.stop(book.address, tried_by)
         counting_board.start(book, case.id, board)
     except InputError as error:
         return _shown(case, page, texts, error=str(error), status=422)
@@ -176,7 +176,7 @@ def _shown(
     case: OpenCase, page: ThisPage, texts: FormTexts, *, error: str = "", tried: str = "", status: int = 200
 ) -> Response:
     board = counting_board.of(case.book, case.id)
-    tries = listening.of(str(case.book.path), TRIED * case.id)
+    tries = listening.of(case.book.address, TRIED * case.id)
     answer = tell_tally(board.tallied, kept_in=_name(case.book, board), system=case.system) if board else None
     stops = {axis.name: _why_not(case, axis.name) for axis in case.machine.axes}
     return page(
@@ -218,7 +218,7 @@ def _life(case: OpenCase, texts: FormTexts) -> str:
 
 
 def _state(case: OpenCase, board: CountingBoard | None) -> dict[str, Any]:
-    tries = listening.of(str(case.book.path), TRIED * case.id)
+    tries = listening.of(case.book.address, TRIED * case.id)
     if board is None:
         return {"on": False, "trips": 0, "end": None, "lines": tries.read if tries and tries.on else []}
     run: Tallied = board.tallied

@@ -132,7 +132,7 @@ def listen_in(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Re
     """Try a pattern on a line or on what a port sends, listen to an indicator of this computer, or stop."""
     case = _case(book, trial_id)
     trial = book.trial(trial_id)
-    path, port, do = str(book.path), texts.get("port", ""), texts.get("do", "")
+    path, port, do = book.address, texts.get("port", ""), texts.get("do", "")
     notice = ""
     try:
         if do == "stop":
@@ -208,7 +208,7 @@ def redo(texts: Typed, book: OpenBook, reading_id: int, page: ThisPage) -> Respo
 def trial_page(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int = 200, **errors: Any) -> Response:
     """Show the page of a trial. `errors`: fields and sentences in place of those it would show."""
     trial = case.trial
-    stamp = live.stamp(case.book.path)  # before anything is read: what comes later is heard of
+    stamp = case.book.stamp()  # before anything is read: what comes later is heard of
     now = now_values(
         case,
         trial,
@@ -231,7 +231,7 @@ def trial_page(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int 
     newest = _newest(case, trial, step) if trial and step else ()
     place = {"sensor": step.sensor, "axis": step.axis} if step else {}
     rows = case.book.rows(trial.id, newest=NEWEST_OF_SET, **place) if trial and findings else ()
-    heard = listening.of(str(case.book.path), trial.id) if trial else None
+    heard = listening.of(case.book.address, trial.id) if trial else None
     shown = {
         "step": None,
         "late": late,

@@ -139,7 +139,7 @@ def _case(book: Book, trial_id: int) -> OpenCase:
     trial = book.trial(trial_id)
     case = OpenCase(book, trial.machine_id, trial_id)
     if trial.id not in {known.id for known in case.trials}:
-        raise NotInBook(where=str(book.path), found=f"no trial {trial_id}", need="one of this book", do="go back")
+        raise NotInBook(where=book.address, found=f"no trial {trial_id}", need="one of this book", do="go back")
     return case
 
 

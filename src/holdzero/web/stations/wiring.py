@@ -319,8 +319,10 @@ def hand_on(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Resp
 def remove(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Response:
     """Take a circuit out; it can be put back."""
     name, entered = _at(case, number).name, list(case.circuits.entered)
-    off = take_off(book, case.id, CIRCUITS, name=name, place=number - 1, document=dict(entered.pop(number - 1)))
-    _keep(book, case, tuple(entered))
+    document = dict(entered.pop(number - 1))
+    with book.together():
+        off = take_off(book, case.id, CIRCUITS, name=name, place=number - 1, document=document)
+        _keep(book, case, tuple(entered))
     undo = Undo("Put it back", _back(case, off))
     return page.to(case.href("wiring"), f"{name} is out. Its figures stay in the book.", undo=undo)
 
@@ -330,8 +332,9 @@ def put_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Res
     """Put a circuit back that was taken out, where it stood."""
     off, entered = numbered(book, case.id, CIRCUITS, number), list(case.circuits.entered)
     entered.insert(off.place, off.document)
-    _keep(book, case, tuple(entered))
-    mark_back(book, case.id, CIRCUITS, number)
+    with book.together():
+        _keep(book, case, tuple(entered))
+        mark_back(book, case.id, CIRCUITS, number)
     return page.to(_href(case, min(off.place + 1, len(entered))), f"{off.name} is back.")
 
 
@@ -419,6 +422,19 @@ def _changed(
 
 
 def _keep(book: OpenBook, case: OpenCase, entered: tuple[Entered, ...], *, example: bool = False) -> None:
+    """Keep circuits in the place of those the case has, unless others are kept by now."""
+    with book.together():
+        if case.again().circuits.entered != case.circuits.entered:
+            raise InputError(
+                where="wiring",
+                found="circuits that somebody else changed at this moment",
+                need="your change of them as they are now",
+                do="look at them, then do it once more: nothing of theirs is lost, and nothing of yours is kept",
+            )
+        _add(book, case, entered, example=example)
+
+
+def _add(book: OpenBook, case: OpenCase, entered: tuple[Entered, ...], *, example: bool) -> None:
     mark = {EXAMPLE_KEY: True} if entered and (example or case.basis.circuits_example) else {}
     book.add_sheet(case.id, SHEET, mark | Circuits(entered).document())
 
