@@ -15,7 +15,8 @@ import postgres
 from holdzero import demo
 from holdzero.cli import cli
 from holdzero.errors import InputError, MissingExtra
-from holdzero.recording.fleet import FleetFiles
+from holdzero.recording.fleet import FleetFiles, shelves
+from holdzero.recording.fleet.stream import whole
 
 MACHINE = """\
 [requirement]
@@ -70,6 +71,23 @@ def told(run, tmp_path: Path):
     return status, machines
 
 
+@pytest.fixture
+def put_down(monkeypatch):
+    """Parts of one machine and shelves of few rows, as if there were millions; what became of the shelves."""
+    became = []
+
+    def told_of(logs, folder, *, done):
+        made = shelves.put_down(logs, folder, done=done)
+        became.append("not plain" if made is None else "put down")
+        return made
+
+    for kind in (FleetFiles, shelves.FleetShelves):
+        monkeypatch.setattr(kind, "parts", lambda logs, parts=kind.parts, rows=1: parts(logs, rows=1))
+    monkeypatch.setattr(shelves, "SHELF_ROWS", 70)
+    monkeypatch.setattr("holdzero.recording.fleet.files.put_down", told_of)
+    return became
+
+
 class TestLayouts:
     """Answers are equal on any layout and order of the rows."""
 
@@ -102,10 +120,17 @@ class TestLayouts:
             for key in ("machine", "side", "n", "state", "share_outside", "alarms_n", "slope_um_per_day"):
                 assert ours[key] == theirs[key]
 
-    def test_blocks_of_one_machine(self, told, tmp_path: Path, run, monkeypatch):
-        whole = FleetFiles.parts
-        monkeypatch.setattr(FleetFiles, "parts", lambda logs: whole(logs, rows=1))
+    def test_blocks_of_one_machine(self, told, tmp_path: Path, run, put_down):
         assert self.fleet(run, tmp_path, tmp_path / "all.csv") == told
+        assert put_down == ["put down"]
+
+    def test_a_cell_with_its_unit_among_many_rows(self, told, tmp_path: Path, run, put_down):
+        lines = [
+            (*line[:3], f"{line[3]} mm" if place == 200 else line[3], *line[4:])
+            for place, line in enumerate(rows())
+        ]
+        assert self.fleet(run, tmp_path, write(tmp_path / "unit.csv", lines)) == told
+        assert put_down == ["not plain"]
 
     def test_a_file_a_machine_without_a_column_of_that_name(self, run, tmp_path: Path):
         lines = rows()
@@ -215,6 +240,15 @@ class TestSameAsWatch:
             part = [tuple(line[place] for place in order) for line in lines[number::3]]
             write(tmp_path / "logs" / f"{number}.csv", part, tuple(HARD[place] for place in order))
         self.same(run, tmp_path, tmp_path / "logs", told)
+
+    def test_put_down_by_machine(self, run, watched, tmp_path: Path, put_down):
+        lines, told = watched
+        random.Random(6).shuffle(lines)
+        (tmp_path / "logs").mkdir()
+        for number in range(2):
+            write(tmp_path / "logs" / f"{number}.csv", lines[number::2], HARD)
+        self.same(run, tmp_path, tmp_path / "logs", told)
+        assert put_down == ["put down"]
 
     def test_two_workers(self, run, watched, tmp_path: Path, monkeypatch):
         monkeypatch.setattr("holdzero.case.watch.workers.FEWEST_ROWS", 1)
@@ -340,6 +374,25 @@ def test_a_password_in_an_address_is_refused_and_not_repeated(address, run):
     assert "hush" not in str(refused.value)
 
 
+@pytest.mark.parametrize(("order", "mixed"), [("m, k", False), ("k, m", True)])
+def test_only_mixed_rows_are_put_down(tmp_path: Path, order, mixed):
+    """Row groups of a file in order of machine say which of them a part needs."""
+    path = (tmp_path / "log.parquet").as_posix()
+    rows_of = f"""select 'saw ' || m as machine, timestamp '2026-01-01' + interval (k) hour as time,
+        m + 0.001 * (k % 7) as deviation_mm from range(4) machines(m), range(4096) homings(k) order by {order}"""
+    duckdb.sql(f"copy ({rows_of}) to '{path}' (format parquet, row_group_size 4096)")
+    logs = FleetFiles([path])
+    told = []
+    with logs.gathered(parts=logs.parts(rows=4096), done=told.append) as near:
+        assert isinstance(near, shelves.FleetShelves) == mixed
+        assert sum(told) == 16384 * mixed
+        for part in logs.parts(rows=4096):
+            ours, theirs = near.read(part), logs.read(part)
+            assert (ours.moment_s == theirs.moment_s).all()
+            assert (ours.value_mm["deviation"] == theirs.value_mm["deviation"]).all()
+            assert (ours.machine == theirs.machine).all()
+
+
 class TestRefused:
     """What is no log is named."""
 
@@ -355,6 +408,13 @@ class TestRefused:
         (tmp_path / "x.parquet").write_text("time,left_mm\n")
         with pytest.raises(InputError, match="no table"):
             run("fleet", tmp_path / "x.parquet")
+
+    def test_what_breaks_further_down(self):
+        """The columns that came before are whole; what broke is told."""
+        cell = "cast(case when i < 9000 then '1' else 'broken' end as integer) as cell"
+        with pytest.raises(InputError, match=r"cannot be read .*broken"):
+            whole(duckdb.sql(f"select {cell} from range(10000) numbers(i)"))
+        assert whole(duckdb.sql(f"select {cell} from range(9000) numbers(i)"))["cell"].sum() == 9000
 
     def test_nothing_is_fetched(self, tmp_path: Path):
         logs = FleetFiles([str(write(tmp_path / "all.csv", rows()))])

@@ -11,7 +11,7 @@ from holdzero.case.watch.workers import watched_parts
 from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import json_too, not_with, read_length, units_too
-from holdzero.cli.progress import progress
+from holdzero.cli.progress import stages
 from holdzero.cli.source import opened
 from holdzero.errors import InputError
 from holdzero.inputs.log.entry import moment_of
@@ -70,9 +70,11 @@ def command(
         raise InputError(where="--nuisance", found=quoted(nuisance), need="a share above 0", do="write 1 in 500")
     not_with("--cluster", cluster is not None, "workers")
     logs = fleet_source(paths, table=table)
+    with stages(("Looking for machines", 1), quiet=json_wanted):
+        both = ("Rows by machine", sum(part.rows for part in logs.parts())), ("Machines", len(logs.machines))
     with (
         opened(machine, {"units": units}, main="machine") if machine else nullcontext() as of,
-        progress(len(logs.machines), "Machines") as advance,
+        stages(*both, quiet=json_wanted) as (read_rows, advance),
     ):
         asked = FleetAsked(
             now_s=logs.last_s if now is None else moment_of(now, where="--now"),
@@ -82,7 +84,7 @@ def command(
             resolution_mm=read_length(resolution, "--resolution", zero=True),
             life_cycles=None if life is None else read(life, "count", where="--life"),
         )
-        parts = watched_parts(logs, asked, workers=workers, cluster=cluster)
+        parts = watched_parts(logs, asked, workers=workers, cluster=cluster, reading=read_rows)
         watched = watch_fleet(parts, asked, done=advance)
     if json_wanted:
         show.as_json(as_json(watched, system=units))

@@ -3,6 +3,10 @@
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.progress import TaskID
 
 
 @contextmanager
@@ -16,12 +20,37 @@ def progress(total: int, label: str) -> Iterator[Callable[[int], None]]:
     label : str
         What they are.
     """
-    if not sys.stderr.isatty():
-        yield lambda count: None
+    with stages((label, total)) as (advance,):
+        yield advance
+
+
+@contextmanager
+def stages(*named: tuple[str, int], quiet: bool = False) -> Iterator[tuple[Callable[[int], None], ...]]:
+    """Show how far each stage of a job is, once it has begun; yields what is told how many more are done, of each.
+
+    Parameters
+    ----------
+    named : (str, int)
+        What they are, and how many.
+    quiet : bool
+        Show nothing, as where there is no terminal.
+    """
+    if quiet or not sys.stderr.isatty():
+        yield tuple(_nothing for _ in named)
         return
     from rich.console import Console
     from rich.progress import Progress
 
     with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(label, total=total)
-        yield lambda count: bar.advance(task, count)
+        tasks = [
+            bar.add_task(label, total=total, visible=number == 0) for number, (label, total) in enumerate(named)
+        ]
+
+        def of(task: "TaskID") -> Callable[[int], None]:
+            return lambda count: bar.update(task, advance=count, visible=True)
+
+        yield tuple(of(task) for task in tasks)
+
+
+def _nothing(_: int) -> None:
+    pass

@@ -2,7 +2,7 @@
 
 import multiprocessing
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 
 from holdzero.case.cluster import cluster_client
@@ -15,7 +15,12 @@ PARTS_A_WORKER = 4  # so that none waits long for the last one
 
 
 def watched_parts(
-    source: FleetSource, asked: FleetAsked, *, workers: int | None = None, cluster: str | None = None
+    source: FleetSource,
+    asked: FleetAsked,
+    *,
+    workers: int | None = None,
+    cluster: str | None = None,
+    reading: Callable[[int], object] = lambda _: None,
 ) -> Iterator[PartWatched]:
     """Watch a fleet part by part; parts come in the order of their machines, whoever watched them.
 
@@ -27,6 +32,8 @@ def watched_parts(
         Processes on this computer; by default one where the rows are few, else one a core.
     cluster : str, optional
         Address of a Dask scheduler; its workers have to reach the files by the same names.
+    reading : callable
+        Told how many rows were read, where they are put down by machine first.
 
     Raises
     ------
@@ -45,16 +52,15 @@ def watched_parts(
                 yield watched
         return
     count = workers or (1 if rows < WORTH_A_PROCESS else os.cpu_count() or 1)
-    if count == 1:
-        for part in source.parts():
-            yield watch_part(source, part, asked)
-        return
-    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
-        running = [
-            pool.submit(watch_part, source, part, asked) for part in source.parts(rows=_part_rows(rows, count))
-        ]
-        for task in running:
-            yield task.result()
+    with source.gathered(done=reading) as near:
+        if count == 1:
+            for part in near.parts():
+                yield watch_part(near, part, asked)
+            return
+        with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
+            parts = near.parts(rows=_part_rows(rows, count))
+            for task in [pool.submit(watch_part, near, part, asked) for part in parts]:
+                yield task.result()
 
 
 def _watch_on_cluster(part: FleetPart, source: FleetSource, asked: FleetAsked) -> PartWatched:

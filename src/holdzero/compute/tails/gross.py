@@ -97,6 +97,8 @@ def gross(values: Floats, sets: NDArray[np.intp], *, resolution: float) -> Gross
 
 def _together(sets: NDArray[np.intp]) -> list[NDArray[np.intp]]:
     """Rows of each power-up; those of one homing are one set."""
+    if sets.size and (sets == sets[0]).all():
+        return [np.arange(sets.size)]
     order = np.argsort(sets, kind="stable")
     starts = np.flatnonzero(np.diff(sets[order], prepend=-1))
     groups = np.split(order, starts[1:])

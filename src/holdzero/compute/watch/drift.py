@@ -1,7 +1,7 @@
 """Drift: has home moved in one step, is it moving, and when is what is asked lost?"""
 
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from math import sqrt
 
 import numpy as np
@@ -113,16 +113,22 @@ def last_step(values_mm: Floats) -> LevelStep | None:
 def _removed(centred: Floats) -> Floats:
     """Sum of squares that each cut removes; the first cut leaves 3 points before it. shape (k, m - 5)"""
     m = centred.shape[1]
-    before = np.arange(AT_AN_END, m - AT_AN_END + 1)
     removed: Floats = np.cumsum(centred, axis=1)[:, AT_AN_END - 1 : m - AT_AN_END]
     removed *= removed
-    removed *= m / (before * (m - before))
+    removed *= _per_square(m)
     return removed
+
+
+@lru_cache(maxsize=16)
+def _per_square(m: int) -> Floats:
+    """Squares removed for one of the sum before each cut. shape (m - 5,)"""
+    before = np.arange(AT_AN_END, m - AT_AN_END + 1)
+    return m / (before * (m - before))
 
 
 def _reach(centred: Floats, orders: NDArray[np.intp]) -> Floats:
     """The most that a cut removes in each order. shape (k,)"""
-    most: Floats = _removed(centred[orders]).max(axis=1)
+    most: Floats = _removed(centred.take(orders)).max(axis=1)
     return most
 
 

@@ -3,6 +3,8 @@
 import csv
 import tempfile
 from collections import defaultdict
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -65,6 +67,11 @@ class FleetDatabase:
         """The moment of the newest entry of all. [s]"""
         return self.survey[1]
 
+    @contextmanager
+    def gathered(self, *, done: Callable[[int], object] = lambda _: None) -> Iterator["FleetDatabase"]:
+        """The same: a server finds the rows of some machines by itself."""
+        yield self
+
     def parts(self, *, rows: int = PART_ROWS) -> list[FleetPart]:
         """Some machines at a time, of about so many rows."""
         return parts_of(self.survey[0], rows=rows)
@@ -87,7 +94,7 @@ class FleetDatabase:
                     )
                     for block in rows.partitions():
                         writer.writerows(block)
-            return FleetFiles([str(path)], threads=1).read(part)
+            return FleetFiles([str(path)]).read(part)
 
     def _survey(self) -> tuple[tuple[tuple[str, int], ...], float]:
         """Rows of each machine, and the moment of the newest of all."""

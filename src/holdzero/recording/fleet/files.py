@@ -2,11 +2,13 @@
 
 import csv
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
 from io import StringIO
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,16 +16,17 @@ from numpy.typing import NDArray
 
 from holdzero.errors import InputError, MissingExtra
 from holdzero.files import irregular
-from holdzero.inputs.log import Log, read_log
+from holdzero.inputs.log import Log, LogEntry, read_log
 from holdzero.inputs.log.columns import SIDES, VALUES, LogColumns, TimesWritten, moments_s
-from holdzero.inputs.log.entry import NUMBERS, moment_of
+from holdzero.inputs.log.entry import moment_of
 from holdzero.inputs.reading.allowed import side_of
-from holdzero.quantity import KINDS, LARGEST
-from holdzero.recording.fleet.part import PART_ROWS, FleetPart, parts_of
-from holdzero.recording.fleet.table import NO_TIME, FleetTable, name_in_sql, table_of
+from holdzero.recording.fleet.part import PART_ROWS, FleetPart, FleetSource, parts_of
+from holdzero.recording.fleet.shelves import put_down
+from holdzero.recording.fleet.stream import whole
+from holdzero.recording.fleet.table import NO_TIME, FleetTable, is_plain, name_in_sql, table_of
 
 if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
+    from duckdb import DuckDBPyConnection, DuckDBPyRelation
 
 ENDINGS = (".parquet", ".csv")
 ENTRY_BY_ENTRY_ROWS = 200_000
@@ -32,13 +35,14 @@ OFFLINE = {  # nothing is fetched, nothing is loaded that did not come with it
     "autoload_known_extensions": "false",
 }
 MEMORY = "800MB"
+MOST_LOOKED_THROUGH = 1.6  # rows looked at for one that is read, or they are put down by machine first
 FIGURES = ("temperature", "resolution", "cycles")
 LABELS = ("set", "homing")
 OTHER_WORDS = ("condition", "event", "failed", "acknowledged", "note")
 OTHER_FIGURES = ("false_trips", "hours")
 NOT_A_NUMBER, NOTHING = "'nan'::double", "''"
 _NAMES = ("machine", "axis", "side")
-_KINDS = {name: kind for name, (kind, _) in NUMBERS.items()}
+_FEW = 2**16 - 1  # names that have a number of two bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +64,6 @@ class FleetFiles:
     paths : sequence of str
         Parquet or CSV files, and folders of them; headings as in a log file. The machine of a file without a
         column of that name is the name of the file.
-    threads : int, optional
-        Of DuckDB; by default as many as there are cores.
 
     Raises
     ------
@@ -69,15 +71,13 @@ class FleetFiles:
         DuckDB is not installed; no file, or one that cannot be read.
     """
 
-    def __init__(self, paths: Sequence[str], *, threads: int | None = None) -> None:
+    def __init__(self, paths: Sequence[str]) -> None:
         self.files = tuple(_files(paths))
-        self.threads = threads
         self.tables = tuple(self._tables())
 
     def __getstate__(self) -> dict[str, Any]:
-        """Leave the connection behind: another process opens its own, of one thread."""
-        kept = {"files": self.files, "tables": self.tables, "survey": self.survey}
-        return {**kept, "threads": 1}
+        """Leave the connection behind: another process opens its own."""
+        return {"files": self.files, "tables": self.tables, "survey": self.survey}
 
     @cached_property
     def survey(self) -> FleetSurvey:
@@ -86,30 +86,25 @@ class FleetFiles:
         axes, sides, last_s, trimmed = set(), set(), float("-inf"), False
         for table in self.tables:
             if table.plain:
-                by = f"{table.machine}, {table.axis}, {table.side}, {table.of('form')}"
-                newest = f"max({table.of('time')})"
-                rows = self._db.execute(
-                    f"select {by}, count(*), {newest} from {table.source} group by all"
-                ).fetchall()
-                timed = np.array([(row[5], row[3]) for row in rows if row[5] != NO_TIME], dtype=np.int64).reshape(
-                    -1, 2
-                )
-                last_s = max(last_s, *moments_s(timed[:, 0], timed[:, 1]).tolist(), float("-inf"))
-                for machine, axis, side, _, count, _ in rows:
-                    counts[machine.strip(" ")] += count
-                    trimmed |= machine != machine.strip(" ")
+                form, newest = table.of("form"), table.of("newest") or f"max({table.of('time')})"
+                asked = f"select {form}, {newest} from {table.source} {'group by all' * (table.one_form is None)}"
+                rows = [row for row in self._db.execute(asked).fetchall() if row[1] not in (NO_TIME, None)]
+                timed = np.array(rows, dtype=np.int64).reshape(-1, 2)
+                last_s = max(last_s, *moments_s(timed[:, 1], timed[:, 0]).tolist(), float("-inf"))
+                named = f"select distinct {table.axis}, {table.side} from {table.source}"
+                for axis, side in self._db.execute(named).fetchall():
                     axes.add(axis)
                     sides.add(side)
             else:
-                counted = f"select {table.machine}, count(*) from {table.source} group by all"
-                for machine, count in self._db.execute(counted).fetchall():
-                    counts[machine.strip(" ")] += count
-                    trimmed |= machine != machine.strip(" ")
                 distinct = f"select distinct cast({table.time_cell} as varchar) from {table.source}"
                 words = (
                     [word for (word,) in self._db.execute(distinct).fetchall() if word] if table.time_cell else []
                 )
                 last_s = max(last_s, float("-inf"), *(moment_of(word) for word in words))
+            counted = f"select {table.machine}, count(*) from {table.source} group by all"
+            for machine, count in self._db.execute(counted).fetchall():
+                counts[machine.strip(" ")] += count
+                trimmed |= machine != machine.strip(" ")
         names = (tuple(sorted(axes)), tuple(sorted(sides)))
         return FleetSurvey(tuple(sorted(counts.items())), *names, last_s, trimmed)
 
@@ -125,6 +120,11 @@ class FleetFiles:
     def machines(self) -> tuple[str, ...]:
         """Their names, in order."""
         return tuple(name for name, _ in self.survey.counts)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names that numbers of machines stand for: none first."""
+        return _with_none(self.machines)
 
     @property
     def last_s(self) -> float:
@@ -145,6 +145,45 @@ class FleetFiles:
             One machine is never divided. What names no machine is read with every part.
         """
         return parts_of(self.survey.counts, rows=rows if self.plain else min(rows, ENTRY_BY_ENTRY_ROWS))
+
+    @contextmanager
+    def gathered(
+        self, *, parts: Sequence[FleetPart] | None = None, done: Callable[[int], object] = lambda _: None
+    ) -> Iterator[FleetSource]:
+        """The same; rows of machines that are mixed are put down by machine first, in temporary files.
+
+        Parameters
+        ----------
+        parts : sequence of FleetPart, optional
+            That are going to be read.
+        done : callable
+            Told how many rows were read.
+        """
+        parts = self.parts() if parts is None else parts
+        if not self.plain or len(parts) == 1 or self._by_machine(parts):
+            yield self
+            return
+        with TemporaryDirectory(prefix="holdzero-") as folder:
+            yield put_down(self, Path(folder), done=done) or self
+
+    def _by_machine(self, parts: Sequence[FleetPart]) -> bool:
+        """Whether the rows of a machine stand together, so that a part is read without a look at all rows."""
+        looked_through = 0
+        for table in self.tables:
+            heading = table.not_told[1:]
+            if not heading or "read_parquet" not in table.source:
+                return False
+            files = table.source[table.source.index("[") : table.source.rindex("]") + 1]
+            groups = self._db.execute(
+                "select row_group_num_rows, stats_min_value, stats_max_value "
+                f"from parquet_metadata({files}) where path_in_schema = {_text(heading[0])}"
+            ).fetchall()
+            for count, low, high in groups:
+                known = low is not None and high is not None
+                looked_through += count * sum(
+                    not known or (part.first <= high and low <= part.last) for part in parts
+                )
+        return looked_through <= MOST_LOOKED_THROUGH * sum(part.rows for part in parts)
 
     def read(self, part: FleetPart) -> LogColumns | Log:
         """Read the logs of some machines.
@@ -168,68 +207,98 @@ class FleetFiles:
 
     @cached_property
     def _db(self) -> "DuckDBPyConnection":
-        return _connected(self.threads)
+        return _connected()
 
     @cached_property
     def _listed(self) -> "DuckDBPyConnection":
-        """The connection, with the names as lists whose places stand for them."""
-        for name, words in zip(_NAMES, (self.machines, self.survey.axes, self.survey.sides), strict=True):
+        """The connection, with the names in tables, each with the number that stands for it."""
+        for name, words in self._words_of.items():
             listed = ", ".join(_text(word) for word in _with_none(words))
-            self._db.execute(f"create type fleet_{name} as enum ({listed})")
+            kind = "usmallint" if len(words) < _FEW else "uinteger"
+            numbers = f'cast(unnest(range({len(_with_none(words))})) as {kind}) as " number"'
+            self._db.execute(f'create table fleet_{name} as select unnest([{listed}]) as " name", {numbers}')
         return self._db
+
+    @property
+    def _words_of(self) -> dict[str, tuple[str, ...]]:
+        return dict(zip(_NAMES, (self.machines, self.survey.axes, self.survey.sides), strict=True))
+
+    @cached_property
+    def _headings(self) -> set[str]:
+        return {name for table in self.tables for name, _ in table.columns}
+
+    @property
+    def _figures(self) -> list[str]:
+        return [name for name in (*VALUES, *FIGURES) if name in self._headings]
+
+    @property
+    def _labels(self) -> list[str]:
+        other = ["other"] if self._headings & {*OTHER_WORDS, *OTHER_FIGURES} else []
+        return [*(name for name in LABELS if name in self._headings), *other]
+
+    def asked_of(self, table: FleetTable, part: FleetPart | None) -> tuple["DuckDBPyRelation", dict[str, int]]:
+        """Columns of a table in numbers, of some machines or of all, and what is the same in every row."""
+        same: dict[str, int] = {}
+        cells, joined = [f"{table.of('time')} as time"], ""
+        for name, word in zip(_NAMES, (self._machine(table), table.axis, table.side), strict=True):
+            if len(self._words_of[name]) > 1:
+                cells.append(f'fleet_{name}." number" as {name}')
+                joined += f' join fleet_{name} on fleet_{name}." name" = {word}'
+            else:  # what is the same in every row is not read
+                same[name] = int(self._words_of[name] != ("",))
+        if table.one_form is not None:
+            same["form"] = table.one_form
+        else:
+            cells.append(f"cast({table.of('form')} as integer) as form")
+        cells += [f"{table.of(name) or NOT_A_NUMBER} as {name}" for name in self._figures]
+        for name in self._labels:
+            mark = _mark(_told_besides(table)) if name == "other" else _label(table.of(name))
+            cells.append(f"{mark} as mark_{name}")
+        wanted = f"where {self._of_part(table, part)}" if part else ""
+        return self._listed.sql(f"select {', '.join(cells)} from {table.source}{joined} {wanted}"), same
+
+    def may_say_nothing(self, rows: Mapping[str, NDArray[Any]]) -> bool:
+        """Whether a row has no reading."""
+        empty = [np.isnan(rows[name]) for name in self._figures if name in VALUES]
+        return all(column.any() for column in empty) and bool(np.logical_and.reduce(empty).any())
+
+    def says_nothing(self, table: FleetTable, part: FleetPart | None) -> bool:
+        """Whether a row has a time and nothing else."""
+        also = f" and {self._of_part(table, part)}" if part else ""
+        count = self._db.execute(f"select count(*) from {table.source} where {table.nothing}{also}").fetchone()
+        return bool(count and count[0])
 
     def _columns(self, part: FleetPart) -> LogColumns | None:
         texts: list[tuple[str, str]] = []
         parts: list[dict[str, NDArray[Any]]] = []
-        headings = {name for table in self.tables for name, _ in table.columns}
-        names = [name for name in (*VALUES, *FIGURES) if name in headings]
-        labels = [name for name in LABELS if name in headings]
-        marked = ["other"] if headings & {*OTHER_WORDS, *OTHER_FIGURES} else []
-        words_of = dict(zip(_NAMES, (self.machines, self.survey.axes, self.survey.sides), strict=True))
         for table in self.tables:
-            named = zip(_NAMES, (self._machine(table), table.axis, table.side), strict=True)
-            same: dict[str, int] = {}
-            cells = [f"{table.of('time')} as time"]
-            for name, word in named:
-                if len(words_of[name]) > 1:
-                    cells.append(f"enum_code(cast({word} as fleet_{name})) as {name}")
-                else:  # what is the same in every row is not read
-                    same[name] = int(words_of[name] != ("",))
-            if (table.of("form") or "").isdigit():
-                same["form"] = int(table.of("form") or "")
-            else:
-                cells.append(f"cast({table.of('form')} as integer) as form")
-            cells += [f"{table.of(name) or NOT_A_NUMBER} as {name}" for name in names]
-            cells += [f"{_label(table.of(name))} as mark_{name}" for name in labels]
-            cells += [f"{_mark(_told_besides(table))} as mark_other" for _ in marked]
-            chosen = f"from {table.source} where {self._of_part(table, part)}"
-            rows = self._listed.execute(f"select {', '.join(cells)} {chosen}").fetchnumpy()
+            answer, same = self.asked_of(table, part)
+            rows = whole(answer)
             rows |= {name: np.full(rows["time"].size, value, dtype=np.int32) for name, value in same.items()}
-            if not _is_plain(rows):
+            if not is_plain(rows) or (self.may_say_nothing(rows) and self.says_nothing(table, part)):
                 return None
-            empty = [np.isnan(rows[name]) for name in names if name in VALUES]
-            if all(column.any() for column in empty) and np.logical_and.reduce(empty).any():
-                nothing = self._db.execute(f"select count(*) {chosen} and {table.nothing}").fetchone()
-                if nothing and nothing[0]:
-                    return None
             parts.append(rows)
             if table.anything_said:
                 about = f"({self._of_part(table, part)} or {self._machine(table)} = '')"
                 texts += self._texts(table, f"{about} and ({table.anything_said})")
-        whole = (
+        together = (
             {name: np.concatenate([rows[name] for rows in parts]) for name in parts[0]} if parts[1:] else parts[0]
         )
-        return self._log(whole, [*labels, *marked], texts)
+        return self.log_of(together, read_log(texts).entries if texts else ())
 
-    def _log(
-        self, rows: dict[str, NDArray[Any]], labels: list[str], texts: list[tuple[str, str]]
-    ) -> LogColumns | None:
+    def said(self) -> tuple[LogEntry, ...]:
+        """Entries that say something besides a reading, of all machines."""
+        spoken = [table for table in self.tables if table.anything_said]
+        texts = [text for table in spoken for text in self._texts(table, f"({table.anything_said})")]
+        return read_log(texts).entries if texts else ()
+
+    def log_of(self, rows: Mapping[str, NDArray[Any]], entries: tuple[LogEntry, ...]) -> LogColumns | None:
+        """Rows in columns as a log in order; None where a side is none."""
         try:
             side = np.array([SIDES.index(side_of(word)) for word in _with_none(self.survey.sides)], dtype=np.int8)
         except InputError:
             return None  # read entry by entry it is refused with its place
         times = TimesWritten(rows["time"], rows["form"])
-        entries = read_log(texts) if texts else Log(())
         notes = [note for table in self.tables for note in table.notes]
         if (times.form // 64 == 0).any():
             notes.append("Times without a zone are taken in this computer's zone.")
@@ -243,8 +312,8 @@ class FleetFiles:
             moment_s=moments_s(times.written_us, times.form),
             value_mm={name: rows[name] for name in VALUES if name in rows},
             figures={name: rows[name] for name in FIGURES if name in rows},
-            words={name: rows[f"mark_{name}"] for name in labels},
-            entries=entries.entries,
+            words={name: rows[f"mark_{name}"] for name in self._labels},
+            entries=entries,
             notes=tuple(dict.fromkeys(notes)),
         )
         return columns.in_order()
@@ -301,18 +370,6 @@ class FleetFiles:
             ) from None
 
 
-def _is_plain(rows: dict[str, NDArray[Any]]) -> bool:
-    """Whether every cell is what its heading says, as far as can be told."""
-    if (rows["time"] == NO_TIME).any():
-        return False
-    for name, kind in _KINDS.items():
-        if name in rows:
-            low, high = max(KINDS[kind].low, -LARGEST), min(KINDS[kind].high, LARGEST)
-            if (rows[name] < low).any() or (rows[name] > high).any():
-                return False
-    return True
-
-
 def _mark(words: Sequence[str]) -> str:
     """A number that stands for what some cells say together; 0 for nothing."""
     together = f"concat_ws(chr(31), {', '.join(words)})" if words[1:] else words[0]
@@ -345,15 +402,15 @@ def _with_none(names: Sequence[str]) -> tuple[str, ...]:
     return ("", *(name for name in names if name))
 
 
-def _connected(threads: int | None) -> "DuckDBPyConnection":
+def _connected() -> "DuckDBPyConnection":
     try:
         import duckdb
     except ImportError as missing:
         raise MissingExtra(
             where="fleet", extra="fleet", package="DuckDB", instead="ask holdzero watch of a few logs"
         ) from missing
-    own = {} if threads is None else {"threads": str(threads)}
-    return duckdb.connect(":memory:", config={**OFFLINE, "memory_limit": MEMORY, **own})
+    alone = {"threads": "1"}  # more would mix the rows, which are then to be put in order again
+    return duckdb.connect(":memory:", config={**OFFLINE, "memory_limit": MEMORY, **alone})
 
 
 def _files(paths: Sequence[str]) -> Iterator[Path]:

@@ -1,20 +1,23 @@
 """Table: files with the same headings, and what is asked of them in SQL."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holdzero.inputs.log.columns import form_of
 from holdzero.inputs.log.entry import NUMBERS, WORDS
 from holdzero.inputs.reading.cells import Cells, Column
 from holdzero.inputs.reading.columns import ColumnLayout, layout
-from holdzero.quantity import KINDS
+from holdzero.quantity import KINDS, LARGEST
 
 SAID = ("event", "acknowledged", "failed")  # words that make a row an entry of its own
 NUMERIC = ("DOUBLE", "DECIMAL", "TINYINT", "SMALLINT", "INTEGER", "BIGINT", "HUGEINT", "UINTEGER", "UBIGINT")
 NO_TIME = -(2**63)
+_KINDS = {name: kind for name, (kind, _) in NUMBERS.items()}
 _LENGTHS = (10, 16, 19, 23, 26)
 
 
@@ -76,6 +79,12 @@ class FleetTable:
     def side(self) -> str:
         """The side of a row, as it is written."""
         return self.of("side") or "''"
+
+    @property
+    def one_form(self) -> int | None:
+        """The form of all times, where their type says it."""
+        form = self.of("form") or ""
+        return int(form) if form.isdigit() else None
 
     @property
     def no_reading(self) -> str:
@@ -177,10 +186,12 @@ def _time(cell: str, kind: str) -> dict[str, str] | None:
     """Microseconds on the clock that wrote a time, and the form it was written in."""
     if kind == "TIMESTAMP WITH TIME ZONE":
         form = form_of(19, letter_t=True, zone_min=0)
-        return {"time": f"coalesce(epoch_us({cell}), {NO_TIME})", "form": str(form)}
+        newest = f"coalesce(epoch_us(max({cell})), {NO_TIME})"
+        return {"time": f"coalesce(epoch_us({cell}), {NO_TIME})", "form": str(form), "newest": newest}
     if kind.startswith("TIMESTAMP") or kind == "DATE":
         form = form_of(10 if kind == "DATE" else 19, letter_t=True, zone_min=None)
-        return {"time": f"coalesce(epoch_us(cast({cell} as timestamp)), {NO_TIME})", "form": str(form)}
+        time, newest = (f"coalesce(epoch_us(cast({of} as timestamp)), {NO_TIME})" for of in (cell, f"max({cell})"))
+        return {"time": time, "form": str(form), "newest": newest}
     if kind != "VARCHAR":
         return None
     word = f"trim({cell})"
@@ -201,3 +212,15 @@ def name_in_sql(heading: str) -> str:
     """Return a heading as SQL names a column."""
     quotes = heading.replace('"', '""')
     return f'"{quotes}"'
+
+
+def is_plain(rows: Mapping[str, NDArray[Any]]) -> bool:
+    """Whether every cell is what its heading says, as far as can be told."""
+    if (rows["time"] == NO_TIME).any():
+        return False
+    for name, kind in _KINDS.items():
+        if name in rows:
+            low, high = max(KINDS[kind].low, -LARGEST), min(KINDS[kind].high, LARGEST)
+            if (rows[name] < low).any() or (rows[name] > high).any():
+                return False
+    return True
