@@ -10,6 +10,8 @@ from holdzero.case.watch.fleet import FleetAsked, watch_fleet
 from holdzero.case.watch.workers import watched_parts
 from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
+from holdzero.cli.drawings import pictures_too, write_pictures
+from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import json_too, not_with, read_length, units_too
 from holdzero.cli.progress import stages
 from holdzero.cli.source import opened
@@ -42,6 +44,7 @@ from holdzero.tell.watch import tell_watch
 @click.option("--cluster", metavar="ADDRESS", help="Address of a Dask scheduler to send the machines to.")
 @click.option("--now", metavar="TIME", help="When it is asked (ISO 8601); by default the newest entry of all.")
 @units_too
+@pictures_too
 @depth_too
 @json_too
 def command(
@@ -56,6 +59,7 @@ def command(
     cluster: str | None,
     now: str | None,
     units: System,
+    pictures: str | None,
     json_wanted: bool,
 ) -> int:
     """Which of many machines needs a look, worst first.
@@ -69,12 +73,14 @@ def command(
     if share <= 0:
         raise InputError(where="--nuisance", found=quoted(nuisance), need="a share above 0", do="write 1 in 500")
     not_with("--cluster", cluster is not None, "workers")
+    if pictures is not None:
+        check_output_folder(pictures, option="--pictures")
     logs = fleet_source(paths, table=table)
     with stages(("Looking for machines", 1), quiet=json_wanted):
-        both = ("Rows by machine", sum(part.rows for part in logs.parts())), ("Machines", len(logs.machines))
+        jobs = ("Rows by machine", sum(part.rows for part in logs.parts())), ("Machines", len(logs.machines))
     with (
         opened(machine, {"units": units}, main="machine") if machine else nullcontext() as of,
-        stages(*both, quiet=json_wanted) as (read_rows, advance),
+        stages(*jobs, quiet=json_wanted) as (read_rows, advance),
     ):
         asked = FleetAsked(
             now_s=logs.last_s if now is None else moment_of(now, where="--now"),
@@ -86,6 +92,10 @@ def command(
         )
         parts = watched_parts(logs, asked, workers=workers, cluster=cluster, reading=read_rows)
         watched = watch_fleet(parts, asked, done=advance)
+    if pictures is not None:
+        from holdzero.chart.fleet import fleet_picture
+
+        write_pictures(pictures, {"fleet": fleet_picture(watched, system=units)})
     if json_wanted:
         show.as_json(as_json(watched, system=units))
     else:

@@ -9,6 +9,7 @@ from holdzero.case.watch import WatchAsked, contract
 from holdzero.case.watch.fleet import FleetAsked, watch_fleet
 from holdzero.case.watch.words import headline, to_do
 from holdzero.case.watch.workers import watched_parts
+from holdzero.chart.fleet import fleet_picture
 from holdzero.door import tables
 from holdzero.door.brought import length_mm
 from holdzero.door.case_of import case_of, system_of
@@ -66,7 +67,7 @@ def fleet(
     Returns
     -------
     Reply
-        A row a machine, axis and side, worst first; table "alarms".
+        A row a machine, axis and side, worst first; table "alarms"; picture "fleet", a small chart a machine.
     """
     if not paths:
         raise InputError(where="fleet", found="no log", need="logs of many machines", do="give files or a folder")
@@ -91,6 +92,7 @@ def fleet(
             document=contract.as_json(watched, system=system),
             tables=tables.WATCH,
             result=watched,
+            pictures=lambda: {"fleet": fleet_picture(watched, system=system)},
             invented="" if case is None else case.invented,
             to_do=next((text for row in charted for text in to_do(row, system=system)), ""),
             notes=watched.notes,

@@ -233,8 +233,8 @@ class FleetFiles:
 
     @property
     def _labels(self) -> list[str]:
-        other = ["other"] if self._headings & {*OTHER_WORDS, *OTHER_FIGURES} else []
-        return [*(name for name in LABELS if name in self._headings), *other]
+        marked = ["other"] if self._headings & {*OTHER_WORDS, *OTHER_FIGURES} else []
+        return [*(name for name in LABELS if name in self._headings), *marked]
 
     def asked_of(self, table: FleetTable, part: FleetPart | None) -> tuple["DuckDBPyRelation", dict[str, int]]:
         """Columns of a table in numbers, of some machines or of all, and what is the same in every row."""
@@ -286,10 +286,10 @@ class FleetFiles:
         )
         return self.log_of(together, read_log(texts).entries if texts else ())
 
-    def said(self) -> tuple[LogEntry, ...]:
+    def spoken(self) -> tuple[LogEntry, ...]:
         """Entries that say something besides a reading, of all machines."""
-        spoken = [table for table in self.tables if table.anything_said]
-        texts = [text for table in spoken for text in self._texts(table, f"({table.anything_said})")]
+        tables = [table for table in self.tables if table.anything_said]
+        texts = [text for table in tables for text in self._texts(table, f"({table.anything_said})")]
         return read_log(texts).entries if texts else ()
 
     def log_of(self, rows: Mapping[str, NDArray[Any]], entries: tuple[LogEntry, ...]) -> LogColumns | None:
@@ -409,8 +409,8 @@ def _connected() -> "DuckDBPyConnection":
         raise MissingExtra(
             where="fleet", extra="fleet", package="DuckDB", instead="ask holdzero watch of a few logs"
         ) from missing
-    alone = {"threads": "1"}  # more would mix the rows, which are then to be put in order again
-    return duckdb.connect(":memory:", config={**OFFLINE, "memory_limit": MEMORY, **alone})
+    own = {"threads": "1"}  # more would mix the rows, which are then to be put in order again
+    return duckdb.connect(":memory:", config={**OFFLINE, "memory_limit": MEMORY, **own})
 
 
 def _files(paths: Sequence[str]) -> Iterator[Path]:

@@ -144,18 +144,18 @@ def put_down(logs: "FleetFiles", folder: Path, *, done: Callable[[int], object])
             waiting.append(rows)
             held += count
             if held >= SHELF_ROWS:
-                kinds = _put(folder, shelves, waiting, machines=len(logs.names))
+                kinds = _fill(folder, shelves, waiting, machines=len(logs.names))
                 shelves, held, waiting = shelves + 1, 0, []
             done(count)
         if without_reading and logs.says_nothing(table, None):
             return None
     if waiting:
-        kinds = _put(folder, shelves, waiting, machines=len(logs.names))
+        kinds = _fill(folder, shelves, waiting, machines=len(logs.names))
         shelves += 1
-    return FleetShelves(logs, folder, shelves, tuple(kinds.items()), tuple(same.items()), logs.said())
+    return FleetShelves(logs, folder, shelves, tuple(kinds.items()), tuple(same.items()), logs.spoken())
 
 
-def _put(folder: Path, shelf: int, waiting: Sequence[Columns], *, machines: int) -> dict[str, np.dtype[Any]]:
+def _fill(folder: Path, shelf: int, waiting: Sequence[Columns], *, machines: int) -> dict[str, np.dtype[Any]]:
     """Fill one shelf; returns what its columns are."""
     columns = {name: np.concatenate([rows[name] for rows in waiting]) for name in sorted(waiting[0])}
     machine = columns.pop("machine")

@@ -4,7 +4,7 @@ Answers are handed over by the Arrow C stream interface, an open standard of thr
 memory as NumPy has them: nothing is turned into Python objects on the way.
 """
 
-import ctypes as c
+import ctypes
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -27,34 +27,34 @@ _KINDS: dict[str, type[np.generic]] = {
 }
 
 
-class _ArrowArray(c.Structure):
+class _ArrowArray(ctypes.Structure):
     """Rows of a table, or of a column of it."""
 
 
-class _ArrowStream(c.Structure):
+class _ArrowStream(ctypes.Structure):
     """Where such arrays come from."""
 
 
-_Array = c.POINTER(_ArrowArray)
-_Stream = c.POINTER(_ArrowStream)
+_Array = ctypes.POINTER(_ArrowArray)
+_Stream = ctypes.POINTER(_ArrowStream)
 _ArrowArray._fields_ = [
-    ("length", c.c_int64),
-    ("null_count", c.c_int64),
-    ("offset", c.c_int64),
-    ("n_buffers", c.c_int64),
-    ("n_children", c.c_int64),
-    ("buffers", c.POINTER(c.c_void_p)),
-    ("children", c.POINTER(_Array)),
-    ("dictionary", c.c_void_p),
-    ("release", c.CFUNCTYPE(None, _Array)),
-    ("private_data", c.c_void_p),
+    ("length", ctypes.c_int64),
+    ("null_count", ctypes.c_int64),
+    ("offset", ctypes.c_int64),
+    ("n_buffers", ctypes.c_int64),
+    ("n_children", ctypes.c_int64),
+    ("buffers", ctypes.POINTER(ctypes.c_void_p)),
+    ("children", ctypes.POINTER(_Array)),
+    ("dictionary", ctypes.c_void_p),
+    ("release", ctypes.CFUNCTYPE(None, _Array)),
+    ("private_data", ctypes.c_void_p),
 ]
 _ArrowStream._fields_ = [
-    ("get_schema", c.CFUNCTYPE(c.c_int, _Stream, c.c_void_p)),
-    ("get_next", c.CFUNCTYPE(c.c_int, _Stream, _Array)),
-    ("get_last_error", c.CFUNCTYPE(c.c_char_p, _Stream)),
-    ("release", c.CFUNCTYPE(None, _Stream)),
-    ("private_data", c.c_void_p),
+    ("get_schema", ctypes.CFUNCTYPE(ctypes.c_int, _Stream, ctypes.c_void_p)),
+    ("get_next", ctypes.CFUNCTYPE(ctypes.c_int, _Stream, _Array)),
+    ("get_last_error", ctypes.CFUNCTYPE(ctypes.c_char_p, _Stream)),
+    ("release", ctypes.CFUNCTYPE(None, _Stream)),
+    ("private_data", ctypes.c_void_p),
 ]
 
 
@@ -73,12 +73,12 @@ def streamed(answer: "DuckDBPyRelation") -> Iterator[dict[str, NDArray[Any]]]:
     """
     kinds = [np.dtype(_KINDS[str(kind)]) for kind in answer.types]
     capsule = answer.__arrow_c_stream__()
-    pointer = c.pythonapi.PyCapsule_GetPointer
-    pointer.restype, pointer.argtypes = c.c_void_p, [c.py_object, c.c_char_p]
-    stream = c.cast(pointer(capsule, b"arrow_array_stream"), _Stream)
+    pointer = ctypes.pythonapi.PyCapsule_GetPointer
+    pointer.restype, pointer.argtypes = ctypes.c_void_p, [ctypes.py_object, ctypes.c_char_p]
+    stream = ctypes.cast(pointer(capsule, b"arrow_array_stream"), _Stream)
     while True:
         rows = _ArrowArray()
-        if stream.contents.get_next(stream, c.byref(rows)):
+        if stream.contents.get_next(stream, ctypes.byref(rows)):
             words = (stream.contents.get_last_error(stream) or b"").decode(errors="replace")
             raise InputError(
                 where="the logs",
@@ -94,14 +94,14 @@ def streamed(answer: "DuckDBPyRelation") -> Iterator[dict[str, NDArray[Any]]]:
                 for place, (name, kind) in enumerate(zip(answer.columns, kinds, strict=True))
             }
         finally:
-            rows.release(c.byref(rows))
+            rows.release(ctypes.byref(rows))
 
 
 def _column(rows: Any, kind: np.dtype[Any]) -> NDArray[Any]:
     if not rows.length:
         return np.zeros(0, dtype=kind)
     start = rows.buffers[1] + rows.offset * kind.itemsize
-    return np.frombuffer((c.c_char * (rows.length * kind.itemsize)).from_address(start), dtype=kind)
+    return np.frombuffer((ctypes.c_char * (rows.length * kind.itemsize)).from_address(start), dtype=kind)
 
 
 def whole(answer: "DuckDBPyRelation") -> dict[str, NDArray[Any]]:
