@@ -126,7 +126,7 @@ def _sheet(shown: Sequence[_SmallChart], foot: str, unit: LengthUnit, edge_mm: f
                 figure = unit.say(share * edge_mm / 1.1, digits=2) if share else "0"
                 sheet.text((left - 5, y + SMALL_PX * 0.34), figure, anchor="end", size=SMALL_PX, halo=False)
     below = -(-len(shown) // across) * (HEAD_PX + PANEL_PX + GAP_PX) + 8
-    for number, line in enumerate(wrapped(foot, width - 8, size=SMALL_PX)):
+    for number, line in enumerate(wrapped(foot, 0.88 * width, size=SMALL_PX)):
         sheet.text((4, below + 16 * number), line, size=SMALL_PX, halo=False)
     return sheet
 
@@ -175,7 +175,8 @@ def _draw(sheet: Sheet, small: _SmallChart, left: float, top: float, wide: float
 
 
 def _fitting(text: str, wide: float) -> str:
-    """As much of a line as fits."""
+    """As much of a line as fits, also in a wide typeface and in bold."""
+    wide *= 0.84
     if text_width(text, SMALL_PX) <= wide:
         return text
     while text and text_width(text + "…", SMALL_PX) > wide:
