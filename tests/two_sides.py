@@ -82,9 +82,9 @@ def kept_trial(book: Book, reads: tuple[Read, ...]) -> int:
     machine_id = book.add_machine(MACHINE)
     book.add_sensor(machine_id, "A", {"price": "10"})
     trial_id = book.add_trial(machine_id, name="Left and right", axis="Y", resolution="0.001 mm")
-    book.add_readings(
-        trial_id,
-        [
+    for read in reads:
+        book.add_reading(
+            trial_id,
             NewReading(
                 sensor="A",
                 axis="Y",
@@ -94,8 +94,6 @@ def kept_trial(book: Book, reads: tuple[Read, ...]) -> int:
                 deviation_mm=read.deviation_mm,
                 set_aside=read.aside,
                 resolution_mm=0.001,
-            )
-            for read in reads
-        ],
-    )
+            ),
+        )
     return machine_id

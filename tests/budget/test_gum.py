@@ -1,11 +1,11 @@
 """The uncertainty examples of JCGM 100 and JCGM 101."""
 
-from math import cos, hypot, inf, sin, sqrt
+from math import hypot, inf, sqrt
 
 import numpy as np
 import pytest
 
-from holdzero.compute.budget.gum import DIVISORS, coverage_factor, effective_dof, product_u, propagate
+from holdzero.compute.budget.gum import DIVISORS, coverage_factor, effective_dof, product_u
 from holdzero.compute.budget.monte_carlo import BLOCK, monte_carlo
 from printed import printed
 
@@ -46,60 +46,6 @@ class TestEndGauge:
         assert first == printed("11.7")
         assert second == printed("1.7")
         assert hypot(31.6639, first, second) == printed("34")
-
-
-class TestResistance:
-    """JCGM 100, H.2. Voltage, current and phase measured together, so they are correlated."""
-
-    VOLT = (5.007, 4.994, 5.005, 4.990, 4.999)
-    MILLIAMPERE = (19.663, 19.639, 19.640, 19.685, 19.678)
-    PHASE = (1.0456, 1.0438, 1.0468, 1.0428, 1.0433)
-
-    @pytest.fixture
-    def means(self):
-        return np.mean(self.VOLT), np.mean(self.MILLIAMPERE) * 1e-3, np.mean(self.PHASE)
-
-    @pytest.fixture
-    def covariance(self):
-        """Of the means."""
-        return np.cov([self.VOLT, np.array(self.MILLIAMPERE) * 1e-3, self.PHASE]) / 5
-
-    @pytest.fixture
-    def jacobian(self, means):
-        v, i, phi = means
-        r, x, z = v / i * cos(phi), v / i * sin(phi), v / i
-        return [[r / v, -r / i, -x], [x / v, -x / i, r], [z / v, -z / i, 0]]
-
-    def test_outputs(self, jacobian, covariance):
-        spread = propagate(jacobian, covariance)
-        u = np.sqrt(np.diag(spread))
-        assert tuple(u) == (printed("0.071"), printed("0.295", 1), printed("0.236"))  # 0.29558, cut in the book
-        correlation = spread / np.outer(u, u)
-        assert correlation[0, 1] == printed("-0.588")
-        assert correlation[0, 2] == printed("-0.485")
-        assert correlation[1, 2] == printed("0.993", 1)
-
-    def test_leaving_the_correlation_out_is_not_safe(self, jacobian, covariance):
-        u = np.sqrt(np.diag(propagate(jacobian, np.diag(np.diag(covariance)))))
-        assert (u[0], u[1]) == (printed("0.1945"), printed("0.2009"))
-
-
-class TestThermometer:
-    """JCGM 100, H.3. A straight line of corrections, used far from where it was measured."""
-
-    T = (21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511)
-    B = (-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160)
-
-    def test_correction_at_30_degrees(self):
-        design = np.column_stack([np.ones(11), np.array(self.T) - 20])
-        line, residual, *_ = np.linalg.lstsq(design, np.array(self.B), rcond=None)
-        covariance = np.linalg.inv(design.T @ design) * residual[0] / 9
-        assert tuple(line) == (printed("-0.1712"), printed("0.00218"))
-        assert sqrt(covariance[0, 0]) == printed("0.0029")
-        assert sqrt(covariance[1, 1]) == printed("0.00067")
-        assert covariance[0, 1] / sqrt(covariance[0, 0] * covariance[1, 1]) == printed("-0.930", 1)
-        assert float(line @ [1, 10]) == printed("-0.1494")
-        assert sqrt(propagate([[1, 10]], covariance)[0, 0]) == printed("0.0041")
 
 
 class TestAdditive:
@@ -158,12 +104,6 @@ class TestComparisonLoss:
         assert found.sd == pytest.approx(50, abs=4 * found.sd_error)
         assert found.shortest_low == pytest.approx(0, abs=0.1)
         assert found.shortest_high == pytest.approx(149.787, rel=0.01)  # -50 ln 0.05
-
-    def test_law_of_propagation_reaches_below_zero(self):
-        """x1 = 0.010, x2 = 0: 100e-6 ± 1.96 x 2 x 0.010 x 0.005, an interval that goes below nothing."""
-        u = sqrt(propagate([[2 * 0.010, 0.0]], np.diag([0.005**2, 0.005**2]))[0, 0])
-        assert 1e6 * (0.010**2 + 1.959964 * u) == printed("296", 1)
-        assert 1e6 * (0.010**2 - 1.959964 * u) == printed("-96")
 
 
 @pytest.mark.parametrize(

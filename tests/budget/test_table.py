@@ -18,7 +18,6 @@ from holdzero.compute.budget import (
 )
 from holdzero.compute.budget import share_outside as gantry_outside
 from holdzero.compute.budget.materials import MATERIALS
-from holdzero.compute.budget.table import position_variance
 from holdzero.errors import InputError
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.values import Axis, Requirement
@@ -26,6 +25,11 @@ from holdzero.inputs.sensor.values import Sensor
 from printed import printed
 
 WORKED = Path(__file__).parents[1] / "data" / "two_motor_gantry.toml"
+
+
+def position_sd(*, common_mm: float, own_mm: float, along: float) -> float:
+    """Where the beam stands at a place along it: what both sides share, and a part of each side's own."""
+    return sqrt(common_mm**2 + ((1 - along) ** 2 + along**2) * own_mm**2)
 
 
 @pytest.fixture(scope="module")
@@ -105,13 +109,13 @@ class TestCommonAndOwn:
 
     @pytest.mark.parametrize(("along", "sd"), [(0, "10.770"), (0.5, "10.392"), (1.1, "10.933")])
     def test_position(self, along, sd):
-        assert sqrt(position_variance(common_mm=10, own_mm=4, along=along)) == printed(sd)
+        assert position_sd(common_mm=10, own_mm=4, along=along) == printed(sd)
 
     def test_overhang_is_the_worse_end(self, machine):
         axis = machine.axis("Y").changed(overhang_mm=98.0, side_temperature_k=None)
         found = budget(axis, machine.requirement)
-        expected = position_variance(common_mm=found.common_mm, own_mm=found.own_mm, along=1.1)
-        assert found.position.u_mm == pytest.approx(sqrt(expected))
+        expected = position_sd(common_mm=found.common_mm, own_mm=found.own_mm, along=1.1)
+        assert found.position.u_mm == pytest.approx(expected)
 
     def test_squareness_drops_what_is_shared(self, worked):
         assert sqrt(2) * 4 * 600 / 980 == printed("3.463", 1)  # 3.4634

@@ -50,7 +50,7 @@ def test_gathering_the_belief_moves_the_share_by_less_than_a_percent():
     """Second route: every node of a fine belief, without gathering."""
     value = np.geomspace(0.01, 0.09, 20_000)
     belief = Posterior.from_log_weights(value, -0.5 * (np.log(value / 0.025) / 0.25) ** 2)
-    expected = belief.mean_of(lambda s: 2 * norm.sf(0.1729 / s))
+    expected = float(belief.weight @ (2 * norm.sf(0.1729 / belief.value)))
     found = shares_outside(part("position R", "R", belief), ALLOWED, [1.0])
     assert found == pytest.approx([expected], rel=0.01)
 

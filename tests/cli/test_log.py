@@ -102,6 +102,10 @@ class TestComesIn:
         assert run("log", "--json")[1]["entries_n"] == 0
         with pytest.raises(BookError, match="no entry 1"):
             run("log", "--take-back", "1")
+        assert "counts again" in run("log", "--again", "1")[1]
+        assert run("log", "--json")[1]["entries_n"] == 1
+        with pytest.raises(BookError, match="no entry 1 that was taken back"):
+            run("log", "--again", "1")
 
     @pytest.mark.parametrize(
         ("words", "found"),

@@ -1,6 +1,6 @@
 """Fit the law of a promise anew: draw trials over the whole range of plans, find the room each needs, fit.
 
-    python tests/plan/fit_promise.py 14400       # hours; prints the two laws for `compute/plan/promise.py`
+    PYTHONPATH=tests python tests/plan/fit_promise.py 14400   # hours; prints the laws of `compute/plan/promise.py`
 
 Rule alone: signatures are left out and counted apart (`lost`), for they take half of the time. The law in use
 rests on 8000 trials drawn like this and 6400 more at 8 x 5, 12 x 3 and 20 x 4, and on how often heavy tails were
@@ -23,10 +23,10 @@ from holdzero.compute.choose.values import AllowedSpread
 from holdzero.compute.choose.verdict import judge
 from holdzero.compute.plan import PlannedTrial
 from holdzero.compute.plan.promise import FINE_ENOUGH, regressors
-from holdzero.compute.plan.rehearsal import drawn_trials
 from holdzero.compute.plan.room import regular_room
 from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.inputs.sensor.values import Sensor
+from rehearsal import drawn_trials
 
 GANTRY, ONE = Axis.of("Y", motors=2, drive_distance_mm=1), Axis.of("X")
 ROOMS = np.geomspace(0.9, 12, 23)

@@ -11,14 +11,13 @@ from holdzero.compute.plan import (
     PlannedTrial,
     holds_up_to,
     question_of,
-    rehearsal,
     room,
-    share_that_hold,
     trial_plan,
 )
 from holdzero.compute.plan.words import about_the_run
 from holdzero.inputs.machine.values import Axis, Requirement
 from holdzero.inputs.sensor.values import Sensor
+from rehearsal import rehearsal
 
 GANTRY = Axis.of("Y", motors=2, drive_distance_mm=980)
 ONE = Axis.of("X")
@@ -101,12 +100,6 @@ def test_with_a_long_run_or_a_display_step(ratio: float, run: int, display: floa
 
 class TestLaw:
     """What the fitted law must do whatever its factors."""
-
-    def test_the_room_is_where_the_share_is_reached(self):
-        trial = shown(BOTH, 8, 5, 0.5)
-        needed = room(trial)
-        assert share_that_hold(trial, room=needed.half) == pytest.approx(0.5, abs=1e-6)
-        assert share_that_hold(trial, room=needed.four_in_five) == pytest.approx(0.8, abs=1e-6)
 
     @pytest.mark.parametrize("ratio", RATIOS)
     @pytest.mark.parametrize("allowed", [BOTH, ONE_SIDE], ids=["both", "one side"])

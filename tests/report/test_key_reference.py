@@ -17,8 +17,18 @@ from holdzero.inputs import sensor
 from holdzero.inputs.log import SETTING_KEYS
 from holdzero.inputs.machine import AXIS_KEYS, MACHINE_KEYS, REQUIREMENT_KEYS
 from holdzero.quantity import KINDS
-from holdzero.report.key_reference import as_markdown, key_groups
+from holdzero.report.key_reference import HEAD, key_groups
 
+INTRO = """\
+# Keys
+
+Every key that a machine, sensors, wiring, squaring or watch file or the map of a capture may hold. The pages
+ask for the same keys under the same names. `holdzero keys WORD` shows those with a word in their name or
+meaning. This page is made from the tables that read the files, and a test compares the two.
+
+The unit is the one that a form shows, metric and inch; a file takes any unit of its kind. Lengths along an axis
+count from the hard stop at the homing end into the work.
+"""
 PAGE = Path(__file__).parents[2] / "docs" / "keys.md"
 TABLES: dict[str, tuple[Key, ...]] = {
     "machine": MACHINE_KEYS,
@@ -57,6 +67,22 @@ def test_every_key_of_every_table_stands_in_it_once():
 def test_no_two_places_of_the_page_have_one_name():
     anchors = [group.anchor for group in key_groups()]
     assert len(anchors) == len(set(anchors))
+
+
+def as_markdown() -> str:
+    """The reference as a page of the manual."""
+    parts = [INTRO]
+    before = ""
+    for group in key_groups():
+        if group.file != before:
+            parts.append(f"\n## {group.file}\n")
+        before = group.file
+        at = f" `{group.table}`" if group.table else ""
+        parts.append(f"\n### {group.title}{at}\n\n| {' | '.join(HEAD)} |\n|{'---|' * len(HEAD)}\n")
+        for row in group.rows:
+            name, *rest = (cell.replace("|", "\\|") for cell in row.cells)
+            parts.append(f"| `{name}` | {' | '.join(rest)} |\n")
+    return "".join(parts)
 
 
 def test_the_page_of_the_manual_is_what_the_tables_say():

@@ -237,7 +237,11 @@ class TestNewerFigures:
         return found
 
     def section(self, made, heading):
-        return next(section for section in made.every_section if section.heading.startswith(heading))
+        return next(
+            section
+            for section in (*made.front.sections, *made.sections, *made.annex)
+            if section.heading.startswith(heading)
+        )
 
     def proof(self, results, sensor):
         """The proof of one candidate, whichever is meant."""

@@ -60,8 +60,13 @@ def full():
     return Case(Texts(files=TEXTS | MORE))
 
 
+def every_section(content):
+    """First page, sections and annex, in reading order."""
+    return (*content.front.sections, *content.sections, *content.annex)
+
+
 def headings(results):
-    return [section.heading for section in record_of(results).every_section]
+    return [section.heading for section in every_section(record_of(results))]
 
 
 def tables(section):
@@ -170,14 +175,14 @@ class TestBeforeTheTrial:
         made = record_of(Case(Texts(files={"machine": TEXTS["machine"]})))
         assert made.verdict == "Cannot say yet whether axis Y holds zero: nothing was tried."
         assert made.reason == "No candidate is named yet."
-        said = [section.heading for section in made.every_section]
+        said = [section.heading for section in every_section(made)]
         assert {"The choice", "The decision", "What each figure tells"}.isdisjoint(said)
         assert {"Travel: does it stop where there is room?", "Tests before it is trusted"} <= set(said)
 
     def test_candidates_not_yet_tried(self):
         made = record_of(Case(Texts(files={name: TEXTS[name] for name in ("machine", "sensors")})))
         assert made.reason.startswith("No candidate holds yet")
-        of = {section.heading: [table.caption for table in tables(section)] for section in made.every_section}
+        of = {section.heading: [table.caption for table in tables(section)] for section in every_section(made)}
         assert of["The choice"] == ["The candidates"]
         assert of["Data sheets"] == ["What the data sheets say (not what was found)"]
 

@@ -3,11 +3,19 @@
 import numpy as np
 import pytest
 
-from holdzero.compute.shape import plot_positions
-from holdzero.compute.signature import guards
+from holdzero.compute.shape import plot_positions, shape
+from holdzero.compute.signature.guards import not_steady, odd_shape, outlying
+from holdzero.compute.steady.steadiness import steadiness
 from rates import rate
 
 LABEL = np.repeat(["1", "2", "3"], 12)
+
+
+def guards(values, sets, *, resolution, system="metric"):
+    """What lowers a verdict at once, as `signatures` brings it together."""
+    scatter = shape(values, sets, resolution=resolution)
+    time = steadiness(values, sets, apart=scatter.outliers.places)
+    return not_steady(time, sets, system) + odd_shape(scatter) + outlying(scatter, values, sets, system)
 
 
 def fired(values, label=LABEL, *, resolution=0.0):

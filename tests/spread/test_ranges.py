@@ -5,10 +5,11 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from holdzero.compute.spread import sigma_from_span, spread_of_sets
+from holdzero.compute.spread import spread_of_sets
 from holdzero.compute.spread.ranges import midrange_variance, spread_of_ranges
 from holdzero.errors import TooFewReadings
 from rates import rate
+from relative_range import relative_range_quantile
 
 
 def spans_of(values: np.ndarray, resolution: float = 0.0):
@@ -52,12 +53,10 @@ class TestBelief:
     """Limits, and their corner cases."""
 
     def test_one_span_is_the_quantiles_of_the_relative_range(self):
-        """With the prior 1/w the belief about w given one span R is that of R/W: `sigma_from_span`."""
+        """With the prior 1/w the belief about w given one span R is that of R/W."""
         found = spread_of_ranges(np.array([0.013]), np.array([30]))
-        limits = sigma_from_span(0.013, 30)
-        assert (found.total.low, found.total.middle, found.total.high) == pytest.approx(
-            (limits.low, limits.middle, limits.high), rel=1e-3
-        )
+        limits = [0.013 / relative_range_quantile(p, 30) for p in (0.975, 0.5, 0.025)]
+        assert (found.total.low, found.total.middle, found.total.high) == pytest.approx(limits, rel=1e-3)
 
     @pytest.mark.parametrize("resolution", [0.0, 1.0])
     def test_two_homings_are_their_span(self, resolution):

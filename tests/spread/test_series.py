@@ -1,36 +1,16 @@
-"""Series: limits of the mean, lag-1 correlation, and what a long correlated run is worth."""
+"""Series: lag-1 correlation, and what a long correlated run is worth."""
 
 from typing import ClassVar
 
 import numpy as np
 import pytest
 
-from holdzero.compute.spread import effective_n, lag1, lag1_within, mean_limits
+from holdzero.compute.spread import effective_n, lag1, lag1_within
 from holdzero.compute.spread.chisquare import limits
 from holdzero.errors import TooFewReadings
 from nist import LEW, LOTTERY, MAVRO, MICHELSO, ZARR13, num_acc
 from printed import printed
 from rates import rate
-
-
-class TestZarr13:
-    """NIST/SEMATECH e-Handbook 1.3.5.2: limits of the mean of 195 values."""
-
-    @pytest.mark.parametrize(
-        ("confidence", "low", "high"),
-        [
-            (0.50, "9.260358", "9.262564"),
-            (0.95, "9.258242", "9.264679"),
-            (0.99, "9.257215", "9.265706"),
-        ],
-    )
-    def test_limits(self, confidence, low, high):
-        found = mean_limits(ZARR13, confidence=confidence)
-        assert (found.middle, found.low, found.high) == (printed("9.26146"), printed(low), printed(high))
-
-    def test_one_reading_has_no_limits(self):
-        with pytest.raises(TooFewReadings, match="at least 2 for the limits of a mean"):
-            mean_limits([0.003])
 
 
 class TestLag1:

@@ -5,9 +5,10 @@ from math import atan, pi, sqrt
 import numpy as np
 import pytest
 
-from holdzero.compute.spread import c4, d2, d3, relative_range_quantile, share_inside_span, sigma_from_span
+from holdzero.compute.spread import c4, d2, d3, share_inside_span
 from holdzero.errors import TooFewReadings
 from printed import printed
+from relative_range import relative_range_quantile
 
 # n, d2, d3, c4, as the tables of statistics textbooks print them (d2 to n 50: Wan et al. 2014, table 1)
 FACTORS = """
@@ -77,25 +78,16 @@ class TestRelativeRange:
         assert below == pytest.approx(0.9, abs=0.004)  # four standard errors
 
 
-class TestSigmaFromSpan:
-    """The span of 30 homings as a maker states it."""
+def test_the_relative_range_of_thirty():
+    """Quantiles of W = R/σ at 2.5, 50 and 97.5 %: by hand."""
+    assert [relative_range_quantile(p, 30) for p in (0.025, 0.5, 0.975)] == pytest.approx(
+        [2.86680, 4.03734, 5.57680], rel=1e-5
+    )
 
-    def test_worked_case(self):
-        """By hand: 0.013 mm over 4.03734, 5.57680 and 2.86680."""
-        found = sigma_from_span(0.013, 30)
-        assert found.middle == pytest.approx(0.013 / 4.03734, rel=1e-5)
-        assert (found.low, found.high) == pytest.approx((0.013 / 5.57680, 0.013 / 2.86680), rel=1e-5)
 
-    def test_covers(self):
-        """Limits enclose the true spread in 95 % of trials, by construction of W: counted here the other way."""
-        spans = np.ptp(np.random.default_rng(37).standard_normal((40_000, 8)), axis=1)
-        one = sigma_from_span(1.0, 8)
-        covered = ((spans * one.low < 1) & (spans * one.high > 1)).mean()
-        assert covered == pytest.approx(0.95, abs=0.0045)  # four standard errors
-
-    def test_one_homing_has_no_span(self):
-        with pytest.raises(TooFewReadings, match="for a span"):
-            sigma_from_span(0.01, 1)
+def test_one_homing_has_no_span():
+    with pytest.raises(TooFewReadings, match="for a span"):
+        share_inside_span(1)
 
 
 class TestShareInsideSpan:

@@ -155,12 +155,6 @@ class TestReadings:
             book.add_reading(trial, reading(0.5, ticket="t1"))
         assert len(book.rows(trial)) == 1
 
-    def test_several_come_in_together_or_not_at_all(self, book: Book, trial: int):
-        with pytest.raises(AttributeError):
-            book.add_readings(trial, [reading(), None])
-        assert book.rows(trial) == ()
-        assert book.add_readings(trial, [reading(), reading()]) == 2
-
     def test_how_they_were_taken_can_be_put_right(self, book: Book, trial: int):
         book.add_reading(trial, reading())
         how = {"sensor": "A", "axis": "Y", "side": "L"}

@@ -2,9 +2,16 @@
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
-from holdzero.compute.watch import average_run_length, chart, chart_limits, chart_run_length, widening
+from holdzero.compute.watch import chart, chart_limits, chart_run_length, widening
 from holdzero.errors import InputError
+from printed import printed
+
+
+def shewhart_run_length(*, limit_sds: float, shift_sds: float = 0.0) -> float:
+    """Individuals alone, in closed form: e-Handbook 6.3.1 and 6.3.2."""
+    return 1 / (norm.cdf(-limit_sds - shift_sds) + norm.cdf(-limit_sds + shift_sds))
 
 
 def counted(limits, *, shift=0.0, machines, homings, seed, baseline=0, wider=1.0):
@@ -26,11 +33,12 @@ class TestRunningMeanAlone:
     def test_published(self, shift, homings):
         assert float(chart_run_length(ewma_sds=2.962, shift_sds=shift)) == pytest.approx(homings, rel=0.02)
 
-    def test_no_running_mean_is_the_plain_chart(self):
-        """A running mean that never gets out leaves the individuals chart, whose length is a formula."""
-        assert float(chart_run_length(ewma_sds=30, single_sds=3, shift_sds=1)) == pytest.approx(
-            average_run_length(limit_sds=3, shift_sds=1), rel=1e-6
-        )
+    @pytest.mark.parametrize(("shift", "homings"), [(0.0, "370.4"), (1.0, "43.9")])
+    def test_no_running_mean_is_the_plain_chart(self, shift, homings):
+        """A running mean that never gets out leaves the individuals chart, whose length is printed, and a formula."""
+        length = float(chart_run_length(ewma_sds=30, single_sds=3, shift_sds=shift))
+        assert length == printed(homings)
+        assert length == pytest.approx(shewhart_run_length(limit_sds=3, shift_sds=shift), rel=1e-6)
 
 
 class TestBothLimits:
@@ -60,7 +68,7 @@ class TestBothLimits:
             1234, rel=0.001
         )
         assert float(chart_run_length(ewma_sds=limits.ewma_sds)) == pytest.approx(
-            average_run_length(limit_sds=limits.single_sds), rel=0.001
+            shewhart_run_length(limit_sds=limits.single_sds), rel=0.001
         )
 
     def test_the_charts_own_code_until_it_alarms(self):

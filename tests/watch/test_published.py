@@ -10,7 +10,6 @@ from holdzero.compute.watch import (
     chart,
     chart_limits,
     chart_run_length,
-    mean_life_interval,
     mean_moving_range,
     weibull_life,
 )
@@ -201,13 +200,6 @@ class TestLife:
     def test_one_failure_is_no_law(self):
         with pytest.raises(InputError, match="1 failure"):
             weibull_life([100.0], [50.0])
-
-    def test_mean_life(self):
-        """Section 8.4.5.1: 2 failures in 800 h, 90 %; none in 1000 h (formula of the same section)."""
-        low, high = mean_life_interval(800, 2, confidence=0.9)
-        assert low == printed("127.0690")
-        assert high == printed("2251.229")
-        assert mean_life_interval(1000, 0)[0] == pytest.approx(1000 / -np.log(0.05))
 
 
 def test_chance_above_the_risk_by_drawing():

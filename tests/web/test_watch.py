@@ -75,6 +75,9 @@ class TestEntry:
         assert len(book.log(machine)) == 1
         assert len(book.log(machine, undone=True)) == 2
         assert client.post(f"/machines/{machine}/watch/entries/99/take-back").status_code == 404
+        client.post(f"/machines/{machine}/watch/entries/{first}/count-again")
+        assert len(book.log(machine)) == 2
+        assert client.post(f"/machines/{machine}/watch/entries/99/count-again").status_code == 404
 
     def test_counts_and_words_are_an_entry_of_their_own(self, client: TestClient, book: Book, machine: int):
         form = {"left.Y": "0.1", "right.Y": "0.1", "false_trips": "2", "hours": "5", "condition": "spindle on"}

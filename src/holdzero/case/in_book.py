@@ -26,10 +26,6 @@ from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import quoted
 from holdzero.store import Book, KeptEntry, KeptMachine, KeptSensor, Result, Trial, Unreadable
 
-READ_ALREADY = (
-    *("candidates", "sensors", "trials", "readings", "circuits", "squaring", "decisions", "checks"),
-    *("kept_log", "log"),
-)
 WATCH = "watch"  # of the sheets in a book
 CAPTURE = "capture"  # the same: the tap and the map as typed
 RECORD = "record"  # of its results

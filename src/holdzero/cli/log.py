@@ -61,6 +61,7 @@ Stamp = tuple[int, int]  # when a file was changed, and its size
     help="With --folder: every so many seconds.",
 )
 @click.option("--take-back", "take_back", type=int, metavar="N", help="Take entry N back; it stays in the book.")
+@click.option("--again", type=int, metavar="N", help="Let entry N count again that was taken back.")
 @depth_too
 @json_too
 def command(book: Named, files: tuple[str, ...], json_wanted: bool, **options: Any) -> None:
@@ -70,9 +71,10 @@ def command(book: Named, files: tuple[str, ...], json_wanted: bool, **options: A
     twice, so a file that grows, or a folder, can be brought in again and again.
     """
     typed = {name: str(options[name]) for name in NAMES if options[name] is not None}
-    not_with("a file", files, *typed, "folder", "take_back")
-    not_with("--folder", options["folder"], *typed, "take_back")
-    not_with("--take-back", options["take_back"], *typed)
+    not_with("a file", files, *typed, "folder", "take_back", "again")
+    not_with("--folder", options["folder"], *typed, "take_back", "again")
+    not_with("--take-back", options["take_back"], *typed, "again")
+    not_with("--again", options["again"], *typed)
     only_with("--folder", options["folder"], "once", "look")
     zone = _zone(options["zone"])
     with open_book(book, create=False) as opened:
@@ -83,6 +85,8 @@ def command(book: Named, files: tuple[str, ...], json_wanted: bool, **options: A
         mark_machine(of)
         if options["take_back"]:
             _take_back(opened, of.id, options["take_back"])
+        elif options["again"]:
+            _count_again(opened, of.id, options["again"])
         elif files:
             log = read_log([read_text(path) for path in files], zone=zone)
             kept = keep_log(opened, log, machine_id=of.id, source=", ".join(map(str, files)))
@@ -123,6 +127,19 @@ def _take_back(book: Book, machine_id: int, number: int) -> None:
         )
     book.undo_logged(number)
     show.page(f"Entry {number} is taken back. It stays in the book's file.")
+
+
+def _count_again(book: Book, machine_id: int, number: int) -> None:
+    counts = {kept.id for kept in book.log(machine_id)}
+    if number not in {kept.id for kept in book.log(machine_id, undone=True)} - counts:
+        raise BookError(
+            where=str(book.path),
+            found=f"no entry {number} that was taken back",
+            need="the number of one",
+            do="leave it as it is, or take the entry in from its file",
+        )
+    book.redo_logged(number)
+    show.page(f"Entry {number} counts again.")
 
 
 def _folder(book: Book, folder: Path, options: dict[str, Any], zone: tzinfo | None) -> None:

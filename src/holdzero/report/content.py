@@ -91,11 +91,6 @@ class RecordContent:
     about: str = ""
     annex: tuple[Section, ...] = ()
 
-    @property
-    def every_section(self) -> tuple[Section, ...]:
-        """First page, sections and annex, in reading order."""
-        return (*(self.front.sections if self.front else ()), *self.sections, *self.annex)
-
 
 def as_data(content: RecordContent, theme: Theme, *, both_layouts: bool = False) -> dict[str, Any]:
     """Return the document as plain values, numbered, for a template to set.

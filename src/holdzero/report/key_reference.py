@@ -24,16 +24,6 @@ from holdzero.inputs.machine.keys import AXIS_GROUPS, MACHINE_KEYS, REQUIREMENT_
 from holdzero.quantity import field_unit, quoted
 
 SIGNS = {"above zero": "above zero", "not below zero": "zero or above", "any": "plus or minus", "": ""}
-INTRO = """\
-# Keys
-
-Every key that a machine, sensors, wiring, squaring or watch file or the map of a capture may hold. The pages
-ask for the same keys under the same names. `holdzero keys WORD` shows those with a word in their name or
-meaning. This page is made from the tables that read the files, and a test compares the two.
-
-The unit is the one that a form shows, metric and inch; a file takes any unit of its kind. Lengths along an axis
-count from the hard stop at the homing end into the work.
-"""
 HEAD = ("key", "says", "unit", "sign", "for example")
 
 
@@ -115,22 +105,6 @@ def key_groups(word: str = "") -> tuple[KeyGroup, ...]:
             do=near.removeprefix("; ") or "leave the word out, and all are shown",
         )
     return kept
-
-
-def as_markdown() -> str:
-    """Return the reference as a page of the manual."""
-    parts = [INTRO]
-    before = ""
-    for group in key_groups():
-        if group.file != before:
-            parts.append(f"\n## {group.file}\n")
-        before = group.file
-        at = f" `{group.table}`" if group.table else ""
-        parts.append(f"\n### {group.title}{at}\n\n| {' | '.join(HEAD)} |\n|{'---|' * len(HEAD)}\n")
-        for row in group.rows:
-            name, *rest = (cell.replace("|", "\\|") for cell in row.cells)
-            parts.append(f"| `{name}` | {' | '.join(rest)} |\n")
-    return "".join(parts)
 
 
 def _groups() -> Iterator[KeyGroup]:

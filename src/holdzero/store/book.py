@@ -4,7 +4,7 @@ Each method that writes is one transaction, on disk when it returns. Nothing is 
 longer counts carries a mark.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
@@ -310,14 +310,6 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
         """Tell whether a reading came in under a ticket, be it taken back since."""
         with self._reading() as c:
             return c.scalar(sa.select(schema.reading.c.id).where(schema.reading.c.ticket == ticket)) is not None
-
-    def add_readings(self, trial_id: int, new: Iterable[NewReading]) -> int:
-        """Keep several readings, or none; returns how many."""
-        new = tuple(new)
-        for reading in new:
-            refuse_new(reading)
-        with self._writing() as c:
-            return len([homings.add(c, trial_id, reading, now=self._now()) for reading in new])
 
     def undo(self, reading_id: int) -> None:
         """Take a reading back. It stays in the file, marked."""

@@ -45,10 +45,6 @@ class BookSpans(ABC):
                 raise _twice(row.label, _whose(row.sensor, row.axis, row.side))
             self._update(span, span_id, undone="")
 
-    def trial_of_span(self, span_id: int) -> int:
-        """Return the id of the trial that a span belongs to."""
-        return int(self._row_of(span, span_id).trial_id)
-
     @abstractmethod
     def together(self) -> AbstractContextManager[None]:
         """Keep all that is written meanwhile, or none of it."""

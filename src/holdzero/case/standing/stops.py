@@ -12,7 +12,6 @@ from holdzero.compute.square import Event
 from holdzero.compute.travel import Check
 from holdzero.quantity import show
 
-PROVES = {"stop": "the stop", "limit": "the limit", "wire": "the broken wire"}  # kinds of test, in order of doing
 NAMES = {  # of checks that are named in a headline
     "home_overtravel": "the home switch",
     "limit_overtravel": "the limit switch",

@@ -24,7 +24,6 @@ class StepGrid:
     on_edge_mm: float
     in_middle_mm: float
     phase: float | None  # where in a step the mean trip lies, 0 or 1 an edge; None: not known
-    at_phase_mm: float | None
     system: System = "metric"
 
     @property
@@ -89,7 +88,7 @@ def grid_scatter(*, sd_mm: float, step_mm: float, phase: float) -> tuple[float, 
 
 
 def grid(*, sd_mm: float, step_mm: float, phase: float | None = None, system: System = "metric") -> StepGrid:
-    """Scatter of home on a grid: on an edge, in the middle, and at the phase if that is known.
+    """Scatter of home on a grid: on an edge and in the middle.
 
     Parameters are those of `grid_scatter`; `system` is what sentences are worded in.
     """
@@ -103,6 +102,5 @@ def grid(*, sd_mm: float, step_mm: float, phase: float | None = None, system: Sy
         on_edge_mm=at(0.0),
         in_middle_mm=at(0.5),
         phase=phase,
-        at_phase_mm=None if phase is None else at(phase),
         system=system,
     )

@@ -1,6 +1,6 @@
 """GUM: how standard uncertainties combine (JCGM 100).
 
-Small and general: the law of propagation with correlations, effective degrees of freedom, coverage
+Small and general: effective degrees of freedom, coverage
 factors, and the one product whose second order matters here, growth times temperature.
 """
 
@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from math import floor, hypot, inf, isinf, sqrt
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 from scipy.special import chdtri, ndtri, stdtrit
 
 from holdzero.compute.spread.reaching import reaching
@@ -21,30 +21,6 @@ DIVISORS = {  # of a half width, or of a standard deviation
     "triangular": sqrt(6),
     "arcsine": sqrt(2),
 }
-
-
-def propagate(sensitivity: ArrayLike, covariance: ArrayLike) -> Floats:
-    """Covariance of outputs that depend on correlated inputs, to first order.
-
-    Parameters
-    ----------
-    sensitivity : array_like, shape (m, n)
-        Partial derivatives of m outputs by n inputs. [output/input]
-    covariance : array_like, shape (n, n)
-        Of the inputs. [input²]
-
-    Returns
-    -------
-    ndarray, shape (m, m)
-        J V Jᵀ. [output²]
-
-    References
-    ----------
-    JCGM 100:2008, 5.2.2 and H.2.3.
-    """
-    jacobian = np.atleast_2d(np.asarray(sensitivity, dtype=float))
-    spread: Floats = jacobian @ np.asarray(covariance, dtype=float) @ jacobian.T
-    return spread
 
 
 def effective_dof(parts: Iterable[tuple[float, float]]) -> float:

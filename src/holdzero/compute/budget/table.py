@@ -23,7 +23,7 @@ from holdzero.compute.budget.counted import (
     step_mm,
 )
 from holdzero.compute.budget.grid import StepGrid, grid
-from holdzero.compute.budget.gum import DIVISORS, coverage_factor, effective_dof, propagate
+from holdzero.compute.budget.gum import DIVISORS, coverage_factor, effective_dof
 from holdzero.compute.budget.together import joint, shares, total_mm
 from holdzero.compute.index import (
     IndexPlace,
@@ -478,19 +478,3 @@ def _stop_mm(axis: Axis, sensor: Sensor | None) -> float:
 def _bound(contribution: Contribution) -> float:
     """Half width for one standard deviation, where it has one."""
     return 1.0 if contribution.distribution == "normal" else DIVISORS[contribution.distribution]
-
-
-def position_variance(*, common_mm: float, own_mm: float, along: float) -> float:
-    """Variance of position at `along` of the way from the left drive to the right one. [mm²]
-
-    The law of propagation for e_L + (e_R − e_L) u, with what both sides share as their covariance.
-
-    Examples
-    --------
-    10 µm shared, 4 µm of each side, at a drive, in the middle, and 10 % beyond a drive:
-
-    >>> [f"{position_variance(common_mm=10, own_mm=4, along=u) ** 0.5:.3f}" for u in (0, 0.5, 1.1)]
-    ['10.770', '10.392', '10.933']
-    """
-    covariance = [[common_mm**2 + own_mm**2, common_mm**2], [common_mm**2, common_mm**2 + own_mm**2]]
-    return float(propagate([[1 - along, along]], covariance)[0, 0])

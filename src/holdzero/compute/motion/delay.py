@@ -6,7 +6,6 @@ stop the longest sum counts; for where zero lands only what varies from homing t
 """
 
 from dataclasses import dataclass
-from math import hypot, sqrt
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,8 +24,8 @@ class Delay:
     Examples
     --------
     >>> chain = Delay(response_s=0.1e-3, edge_s=0.943e-3, filter_s=5e-3, poll_s=1e-3, controller_s=2e-3)
-    >>> f"longest {chain.longest_s * 1e3:.3f} ms, mean {chain.mean_s * 1e3:.3f} ms, sd {chain.sd_s * 1e3:.3f} ms"
-    'longest 9.043 ms, mean 8.543 ms, sd 0.289 ms'
+    >>> f"longest {chain.longest_s * 1e3:.3f} ms, mean {chain.mean_s * 1e3:.3f} ms"
+    'longest 9.043 ms, mean 8.543 ms'
     """
 
     response_s: float = 0.0
@@ -45,11 +44,6 @@ class Delay:
     def mean_s(self) -> float:
         """Mean: half a poll less than the longest. [s]"""
         return self.longest_s - self.poll_s / 2
-
-    @property
-    def sd_s(self) -> float:
-        """What varies from homing to homing: jitter, and the uniform wait for the next look. [s]"""
-        return hypot(self.jitter_s, self.poll_s / sqrt(12))
 
     @property
     def seen_s(self) -> float:

@@ -1,7 +1,7 @@
 """Promise: how often a trial will say `holds` of a machine that has so much room.
 
 The verdict takes a tenth of a second a trial, and a promise rests on hundreds of them. So a law was fitted once to
-trials drawn over the whole range of plans and judged for real; `rehearsal` holds it against the verdict.
+trials drawn over the whole range of plans and judged for real; tests hold it against the verdict.
 """
 
 from dataclasses import dataclass
@@ -156,20 +156,6 @@ def room(trial: PlannedTrial, *, display: float = 0.0) -> Room:
     """
     half, four_in_five = (_where(trial, display, share / (1 - _lost(trial))) for share in (0.5, 0.8))
     return Room(half=half, four_in_five=four_in_five)
-
-
-def share_that_hold(trial: PlannedTrial, *, room: float, display: float = 0.0) -> float:
-    """Share of such trials that say `holds` of a machine with so much room. [-]
-
-    Parameters
-    ----------
-    trial : PlannedTrial
-    room : float
-        Spread allowed over true spread. [-]
-    display : float
-        Step of the display over the scatter within. [-]
-    """
-    return (1 - _lost(trial)) * _share(trial, display, log(room))
 
 
 def _lost(trial: PlannedTrial) -> float:

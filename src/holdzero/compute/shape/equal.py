@@ -51,22 +51,6 @@ def one_way(groups: Sequence[Floats]) -> FTest:
     return FTest(f=between / above / (within / below), df_above=above, df_below=below)
 
 
-def brown_forsythe(groups: Sequence[Floats]) -> FTest:
-    """Do groups scatter alike? Analysis of variance of the distances from each group's median.
-
-    Parameters
-    ----------
-    groups : sequence of ndarray, each of shape (n,)
-        Readings of each group. [any unit]
-
-    Notes
-    -----
-    Levene's test on medians; NIST/SEMATECH e-Handbook 1.3.5.10. Distances of readings that come in several sets
-    are had from `distances`, and then compared by `one_way`.
-    """
-    return one_way([np.abs(group - np.median(group)) for group in groups])
-
-
 def distances(sets: Sequence[Floats]) -> Floats:
     """Distances of readings from the median of their own set, all sets together. shape (m,) [unit of the readings]
 

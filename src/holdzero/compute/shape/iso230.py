@@ -26,14 +26,10 @@ class Repeatability:
         Standard deviation at each target.
     forward, reverse : float
         Unidirectional repeatability, the largest 4 s.
-    reversal_at : ndarray, shape (m,)
-        Mean forward less mean reverse at each target.
     reversal : float
-        The largest of them, without sign.
-    bidirectional_at : ndarray, shape (m,)
-        max(2 s_f + 2 s_r + |reversal|, 4 s_f, 4 s_r).
+        The largest mean forward less mean reverse, without sign.
     bidirectional : float
-        The largest of them.
+        The largest of max(2 s_f + 2 s_r + |reversal|, 4 s_f, 4 s_r).
     """
 
     mean_forward: Floats
@@ -42,30 +38,8 @@ class Repeatability:
     mean_reverse: Floats | None = None
     sd_reverse: Floats | None = None
     reverse: float | None = None
-    reversal_at: Floats | None = None
     reversal: float | None = None
-    bidirectional_at: Floats | None = None
     bidirectional: float | None = None
-
-    @property
-    def systematic_forward(self) -> float:
-        """Range of the forward means over the targets (E, one direction). [unit of the readings]"""
-        return float(np.ptp(self.mean_forward))
-
-    @property
-    def accuracy_forward(self) -> float:
-        """Range of mean ± 2 s over the targets (A, one direction). [unit of the readings]"""
-        return _reach(self.mean_forward, self.sd_forward)
-
-    @property
-    def accuracy(self) -> float | None:
-        """Range of mean ± 2 s over the targets and both directions (A). [unit of the readings]"""
-        if self.mean_reverse is None or self.sd_reverse is None:
-            return None
-        return _reach(
-            np.concatenate([self.mean_forward, self.mean_reverse]),
-            np.concatenate([self.sd_forward, self.sd_reverse]),
-        )
 
 
 def _mean_and_sd(runs: Floats) -> tuple[Floats, Floats]:
@@ -73,10 +47,6 @@ def _mean_and_sd(runs: Floats) -> tuple[Floats, Floats]:
     runs = np.atleast_2d(runs)
     away = runs - runs[:, :1]
     return runs[:, 0] + away.mean(axis=1), away.std(axis=1, ddof=1)
-
-
-def _reach(mean: Floats, sd: Floats) -> float:
-    return float((mean + 2 * sd).max() - (mean - 2 * sd).min())
 
 
 def repeatability(forward: Floats, reverse: Floats | None = None) -> Repeatability:
@@ -111,8 +81,6 @@ def repeatability(forward: Floats, reverse: Floats | None = None) -> Repeatabili
         mean_reverse=mean_r,
         sd_reverse=sd_r,
         reverse=4 * float(sd_r.max()),
-        reversal_at=gap,
         reversal=float(np.abs(gap).max()),
-        bidirectional_at=two_way,
         bidirectional=float(two_way.max()),
     )

@@ -2,7 +2,6 @@
 
 from holdzero.compute.signature.condition import ConditionEffect, condition_effect
 from holdzero.compute.signature.find import signatures
-from holdzero.compute.signature.guards import guards
 from holdzero.compute.signature.values import Signature
 
-__all__ = ["ConditionEffect", "Signature", "condition_effect", "guards", "signatures"]
+__all__ = ["ConditionEffect", "Signature", "condition_effect", "signatures"]

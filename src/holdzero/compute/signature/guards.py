@@ -9,40 +9,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from holdzero.compute.shape.judge import Shape, shape
+from holdzero.compute.shape.judge import Shape
 from holdzero.compute.signature.hunt import DRIFT, ODD_SHAPE, OUTLYING, STEP, WARMTH
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread.layout import Layout
-from holdzero.compute.steady.steadiness import UNSTEADY, WARM, Steadiness, steadiness
+from holdzero.compute.steady.steadiness import UNSTEADY, WARM, Steadiness
 from holdzero.quantity import System, show_signed
 
 Floats = NDArray[np.float64]
-
-
-def guards(
-    values: Floats, sets: NDArray[Any], *, resolution: float, system: System = "metric"
-) -> tuple[Signature, ...]:
-    """Steadiness and shape of one candidate, as far as they lower its verdict.
-
-    Parameters
-    ----------
-    values : ndarray, shape (n,), n >= 1
-        Home positions that count, in the order taken. [mm]
-    sets : ndarray, shape (n,)
-        Label of each reading's set.
-    resolution : float
-        Step of the display; 0 if negligible. [mm]
-    system : {"metric", "inch"}
-        Units of the sentences.
-
-    Returns
-    -------
-    tuple of Signature
-        Those that fire: "not-steady" (caps the verdict), "shape" and "outlying" (remarks).
-    """
-    scatter = shape(values, sets, resolution=resolution)
-    time = steadiness(values, sets, apart=scatter.outliers.places)
-    return not_steady(time, sets, system) + odd_shape(scatter) + outlying(scatter, values, sets, system)
 
 
 def not_steady(time: Steadiness, sets: NDArray[Any], system: System) -> tuple[Signature, ...]:

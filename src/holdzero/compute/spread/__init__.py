@@ -5,9 +5,9 @@ from holdzero.compute.spread.differences import spread_of_differences
 from holdzero.compute.spread.one import Spread, pooled_spread, spread
 from holdzero.compute.spread.posterior import Interval, Posterior
 from holdzero.compute.spread.protocol import Positions, ProtocolDoubt, alternation_p, positions, wrong_protocol
-from holdzero.compute.spread.series import effective_n, lag1, lag1_within, mean_limits
+from holdzero.compute.spread.series import effective_n, lag1, lag1_within
 from holdzero.compute.spread.sets import SetsSpread, spread_of_sets
-from holdzero.compute.spread.span import c4, d2, d3, relative_range_quantile, share_inside_span, sigma_from_span
+from holdzero.compute.spread.span import c4, d2, d3, share_inside_span
 
 __all__ = [
     "Interval",
@@ -25,12 +25,9 @@ __all__ = [
     "hidden_spread",
     "lag1",
     "lag1_within",
-    "mean_limits",
     "pooled_spread",
     "positions",
-    "relative_range_quantile",
     "share_inside_span",
-    "sigma_from_span",
     "spread",
     "spread_of_differences",
     "spread_of_sets",

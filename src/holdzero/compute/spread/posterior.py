@@ -1,6 +1,5 @@
 """Posterior: what is believed of one spread, as weights on a grid of values."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Self
 
@@ -86,10 +85,6 @@ class Posterior:
         if not self.value[0] <= limit < self.value[-1]:
             return float(limit >= self.value[-1])
         return float(ndtr(np.interp(np.log(limit), np.log(self.value), self.score())))
-
-    def mean_of(self, function: Callable[[Floats], Floats]) -> float:
-        """Mean of `function(value)` under this belief, e.g. the share of homings outside. [unit of `function`]"""
-        return float(self.weight @ function(self.value))
 
     def score(self) -> Floats:
         """Normal score of the probability under each node, either tail summed from its own end. shape (m,)"""

@@ -5,9 +5,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import stdtrit
 
-from holdzero.compute.spread.posterior import Interval
 from holdzero.errors import TooFewReadings
 
 Floats = NDArray[np.float64]
@@ -60,38 +58,6 @@ def lag1_within(sets: Sequence[ArrayLike]) -> float | None:
     off = [mean_and_deviations(group)[1] for group in sets]
     squares = sum(float(d @ d) for d in off)
     return sum(float(d[1:] @ d[:-1]) for d in off) / squares if squares > 0 else None
-
-
-def mean_limits(readings: ArrayLike, *, confidence: float = 0.95) -> Interval:
-    """Mean with the limits it may lie in: mean -+ t s / sqrt(n).
-
-    Parameters
-    ----------
-    readings : array_like, shape (n,), n >= 2
-        Independent, of one set. [any unit]
-    confidence : float, default 0.95
-        [-]
-
-    Returns
-    -------
-    Interval
-        [the same unit]
-
-    Raises
-    ------
-    TooFewReadings
-        Fewer than two readings.
-
-    Notes
-    -----
-    NIST/SEMATECH e-Handbook of Statistical Methods, section 1.3.5.2.
-    """
-    n = np.size(readings)
-    if n < 2:
-        raise TooFewReadings(got=n, need=2, what="the limits of a mean")
-    mean, off = mean_and_deviations(readings)
-    half = float(stdtrit(n - 1, (1 + confidence) / 2)) * float(np.sqrt(off @ off / (n - 1) / n))
-    return Interval(mean, mean - half, mean + half)
 
 
 def effective_n(series: ArrayLike, *, of: Literal["spread", "mean"] = "spread") -> float:

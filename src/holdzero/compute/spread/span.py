@@ -7,8 +7,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betaincinv, ndtr
 
-from holdzero.compute.spread.posterior import Interval
-from holdzero.compute.spread.reaching import reaching
 from holdzero.errors import TooFewReadings
 
 Floats = NDArray[np.float64]
@@ -42,25 +40,6 @@ def relative_range_chance(w: Floats | float, n: int) -> Floats:
     above = ndtr(-x) - ndtr(-(x + np.atleast_1d(w)[:, None]))  # upper tails: no cancellation where x is large
     chance: Floats = n * above ** (n - 1) @ _DENSITY
     return chance
-
-
-def relative_range_quantile(p: float, n: int) -> float:
-    """Value of W = range/sigma that n normal homings stay under with probability p. [-]
-
-    Parameters
-    ----------
-    p : float
-        0 < p < 1. [-]
-    n : int
-        Homings, n >= 2.
-
-    Examples
-    --------
-    >>> f"{relative_range_quantile(0.5, 30):.4f}"
-    '4.0373'
-    """
-    _check(n)
-    return reaching(lambda width: relative_range_chance(width, n)[0], p, low=0.0, high=20.0)
 
 
 def c4(n: int) -> float:
@@ -107,44 +86,6 @@ def _range_moments(n: int) -> tuple[float, float]:
     beyond = (1 - relative_range_chance(w, n)) * 9 * weight
     mean = float(beyond.sum())
     return mean, sqrt(2 * float(beyond @ w) - mean * mean)
-
-
-def sigma_from_span(span: float, n: int, *, confidence: float = 0.95) -> Interval:
-    """Spread of homings of which only the span and the number are known.
-
-    Parameters
-    ----------
-    span : float
-        Largest minus smallest, above 0. [any unit]
-    n : int
-        Homings it was taken over, n >= 2.
-    confidence : float, default 0.95
-        Chance that the limits enclose sigma. [-]
-
-    Returns
-    -------
-    Interval
-        span over the 50 %, upper and lower quantile of W = range/sigma. [the unit of `span`]
-
-    Raises
-    ------
-    TooFewReadings
-        Fewer than two homings.
-
-    Notes
-    -----
-    For normal, unrounded homings of one set. One outlier makes the whole span, so the figure is only
-    as good as the word of whoever took it; the readings themselves say more. docs/methods.md, section 1.
-
-    Examples
-    --------
-    >>> sigma = sigma_from_span(0.013, 30)
-    >>> f"{sigma.middle:.5f} [{sigma.low:.5f}, {sigma.high:.5f}]"
-    '0.00322 [0.00233, 0.00453]'
-    """
-    tail = (1 - confidence) / 2
-    middle, low, high = (span / relative_range_quantile(p, n) for p in (0.5, 1 - tail, tail))
-    return Interval(middle, low, high)
 
 
 def share_inside_span(n: int, *, confidence: float = 0.95) -> float:

@@ -5,9 +5,7 @@ The angle is what the corner at A lacks to 90 degrees; plus means that the right
 """
 
 from dataclasses import dataclass
-from math import inf, isinf
-
-from scipy.special import ndtri, stdtrit
+from math import inf
 
 from holdzero.caution import Caution
 from holdzero.errors import InputError
@@ -69,15 +67,6 @@ class Measured:
     scale: Scale | None = None
     residuals: tuple[Residual, ...] = ()
     cautions: tuple[Caution, ...] = ()
-
-    def interval_rad(self, confidence: float = 0.95) -> tuple[float, float] | None:
-        """Where the angle lies with this confidence; None without an uncertainty. [rad]"""
-        if self.u_rad is None:
-            return None
-        upper = (1 + confidence) / 2
-        factor = ndtri(upper) if isinf(self.degrees_of_freedom) else stdtrit(self.degrees_of_freedom, upper)
-        reach = float(factor) * self.u_rad
-        return self.angle_rad - reach, self.angle_rad + reach
 
 
 def plausible(angle_rad: float, *, where: str, noun: str) -> float:

@@ -134,34 +134,3 @@ def _b10_interval(ended: Floats, lives: Floats, *, b10: float, most: float) -> t
         lowest = exp(brentq(lacks, low, middle)) if lacks(low) < 0 else 0.0
         highest = exp(brentq(lacks, middle, high)) if lacks(high) < 0 else float("inf")
     return lowest, highest
-
-
-def mean_life_interval(total: float, failures: int, *, confidence: float = 0.95) -> tuple[float, float]:
-    """Limits of the mean life of what fails at random, watched for so long in all.
-
-    Parameters
-    ----------
-    total : float
-        Cycles or hours run by all together, up to a stop that was not a failure. [cycles]
-    failures : int
-        How many failed meanwhile; none: the lower limit is one-sided and there is no upper one.
-    confidence : float, default 0.95
-        [-]
-
-    Notes
-    -----
-    2 T over the chi-square points of 2 r + 2 and 2 r degrees of freedom [1]_; with none, T / -ln(1 - confidence).
-
-    References
-    ----------
-    .. [1] NIST/SEMATECH e-Handbook of Statistical Methods, section 8.4.5.1.
-
-    Examples
-    --------
-    >>> [f"{limit:.3f}" for limit in mean_life_interval(800, 2, confidence=0.9)]
-    ['127.069', '2251.229']
-    """
-    if failures == 0:
-        return total / -log(1 - confidence), float("inf")
-    tail = (1 - confidence) / 2
-    return 2 * total / float(chdtri(2 * failures + 2, tail)), 2 * total / float(chdtri(2 * failures, 1 - tail))

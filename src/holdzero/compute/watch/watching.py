@@ -52,8 +52,6 @@ class Watched:
         Usual time from one power-up to the next. [day]
     stretch_rows : ndarray of int
         Readings since the last event.
-    stretch_misses : int
-        Those of them plainly elsewhere.
     missed_rows : ndarray of int
         Readings plainly elsewhere, of every stretch.
     charted : ChartedPoints or None
@@ -74,7 +72,6 @@ class Watched:
     trend_from_s: float = 0.0
     interval_days: float | None = None
     stretch_rows: NDArray[np.intp]
-    stretch_misses: int
     missed_rows: NDArray[np.intp]
     charted: "ChartedPoints | None" = None
 
@@ -173,7 +170,6 @@ def watch(
         trend_from_s=last.trend_from_s,
         interval_days=_interval_days(series),
         stretch_rows=np.flatnonzero(series.stretch == series.events) if series.events else rows,
-        stretch_misses=last.misses,
         missed_rows=alarms.row[alarms.rule == RULES.index("miss")],
         charted=last.charted,
     )

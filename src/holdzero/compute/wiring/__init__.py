@@ -6,7 +6,7 @@ circuits from a file, `assess` solves and judges one, `assess_many` many at a ti
 what to take to the machine of it.
 """
 
-from holdzero.compute.wiring.entry import circuits_from, read_wiring, write_wiring
+from holdzero.compute.wiring.entry import circuits_from, read_wiring
 from holdzero.compute.wiring.judge import assess, assess_all, assess_many
 from holdzero.compute.wiring.netlist import Netlist, NetPart, netlist
 from holdzero.compute.wiring.results import Assessment, Damage, EdgeDelay, FaultRow, Remedy, State, Wetting
@@ -49,5 +49,4 @@ __all__ = [
     "tap",
     "terminal_list",
     "wires",
-    "write_wiring",
 ]

@@ -1,13 +1,13 @@
 """Entry: circuits from what a person entered, in a file or on a page, and back."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from holdzero.compute.wiring.assume import circuit_of
 from holdzero.compute.wiring.keys import HEAD_KEYS, WIRING_KEYS
 from holdzero.compute.wiring.values import Circuit, Unsaid
 from holdzero.errors import InputError
-from holdzero.form import EXAMPLE_KEY, did_you_mean, dotted, read_keys, read_toml, table, write_toml
+from holdzero.form import EXAMPLE_KEY, did_you_mean, dotted, read_keys, read_toml, table
 from holdzero.quantity import quoted
 
 TABLES = tuple(name for name in WIRING_KEYS if name)
@@ -143,19 +143,3 @@ def _circuit(entered: Mapping[str, Any], path: tuple[str, ...], where: str) -> C
     return circuit_of(
         stated, entered=entered, notes=tuple(notes), place=lambda *names: dotted(where, *path, *names)
     )
-
-
-def write_wiring(circuits: Iterable[Circuit]) -> str:
-    """Write what was entered as a wiring file that reads back equal.
-
-    Parameters
-    ----------
-    circuits : iterable of Circuit
-        With `entered`, as `read_wiring` and `circuits_from` give them.
-
-    Returns
-    -------
-    str
-        TOML.
-    """
-    return write_toml({"circuit": [circuit.entered for circuit in circuits]})

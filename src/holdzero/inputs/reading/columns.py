@@ -59,8 +59,6 @@ WORDS = (
 )
 LENGTHS = ("mm", "um", "in", "thou")  # in which a heading may end
 SIDES = {f"{side}_{unit}": (side, unit) for side in ("left", "right") for unit in LENGTHS}  # of one homing
-_OR = ", or left_mm and right_mm, or least_mm, greatest_mm and n"
-HEADINGS = (*(heading for _, units in NUMBERS.values() for heading in units), *WORDS, *SIDES)
 
 
 @dataclass(frozen=True, slots=True)

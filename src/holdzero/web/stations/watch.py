@@ -29,7 +29,7 @@ from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, FormTexts, Typed, needed
-from holdzero.web.page import ThisPage
+from holdzero.web.page import ThisPage, Undo
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
 router = APIRouter()
@@ -107,7 +107,17 @@ def take_back(book: OpenBook, case: ThisCase, page: ThisPage, entry_id: int) -> 
     if entry_id not in {kept.id for kept in case.basis.kept_log}:
         raise NotInBook(where="watch", found=f"no entry {entry_id}", need="one of this machine's", do="go back")
     book.undo_logged(entry_id)
-    return page.to(case.href("watch"), "Taken back. It stays in the book's file.")
+    undo = Undo("Count it again", f"/machines/{case.id}/watch/entries/{entry_id}/count-again")
+    return page.to(case.href("watch"), "Taken back. It stays in the book's file.", undo=undo)
+
+
+@router.post("/machines/{machine_id}/watch/entries/{entry_id}/count-again")
+def count_entry_again(book: OpenBook, case: ThisCase, page: ThisPage, entry_id: int) -> Response:
+    """Let an entry count again that was taken back."""
+    if entry_id not in {kept.id for kept in book.log(case.id, undone=True)}:
+        raise NotInBook(where="watch", found=f"no entry {entry_id}", need="one of this machine's", do="go back")
+    book.redo_logged(entry_id)
+    return page.to(case.href("watch"), "It counts again.")
 
 
 @router.post("/machines/{machine_id}/watch/settings")
