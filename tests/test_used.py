@@ -23,6 +23,7 @@ CALLED_FROM_OUTSIDE = (  # by what is not ours: parent classes of the libraries,
     ),
     *("NameOnTheLine.get_metavar", "_Server.handle_exit", "upgrade"),
     *("_Reader.handle_starttag", "_Reader.handle_endtag", "_Reader.handle_data"),
+    *("signed_in", "user_of_computer"),  # of store/who.py, for whoever serves or runs a book for several people
 )
 TURNED = {"property", "classmethod", "staticmethod", "dataclass", "abstractmethod", "cache", "lru_cache"}
 Definition = ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef

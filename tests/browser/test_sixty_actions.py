@@ -137,7 +137,7 @@ def test_from_an_empty_book_to_a_record(open_page, site, tmp_path: Path):
     hand.fill("#f-reason", "the only one shown to hold")
     hand.fill("#f-by", "the keeper")
     hand.press("^Keep the decision")
-    page.locator(".told", has_text="Decision kept: A.").wait_for()
+    page.locator(".told", has_text="A is taken (").wait_for()
     hand.go("Record")
     hand.press("^Keep this record")
     page.wait_for_load_state("networkidle")

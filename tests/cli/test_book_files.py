@@ -28,7 +28,8 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
 
     def book(*words: str) -> tuple[int, list[str]]:
         ended = CliRunner().invoke(cli, ["book", *words], standalone_mode=False)
-        lines = [str(ended.exception)] if ended.exception else ended.output.splitlines()
+        points = f"\n{ended.output}".split("\n– ")[1:]  # set within 80 columns, a point each
+        lines = [str(ended.exception)] if ended.exception else [" ".join(point.split()) for point in points]
         return (2 if ended.exception else ended.return_value or 0), lines
 
     return book

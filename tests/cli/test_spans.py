@@ -57,7 +57,7 @@ def test_a_book_takes_them(folder: Path, tmp_path: Path, name: str):
         for sensor, keys in read_toml(demo.sensors_toml())["sensors"].items():
             opened.add_sensor(machine, sensor, keys)
     kept = run("import", str(folder / name), "--book", str(book))
-    assert "8 spans are in the trial spans" in kept.stdout.decode()
+    assert "8 spans came into the trial “spans”" in kept.stdout.decode()
     named = ["--machine", str(folder / "machine.toml"), "--sensors", str(folder / "sensors.toml")]
     by_book, by_file = (
         json.loads(run("choose", *words, "--json").stdout.decode())["candidates"]

@@ -35,7 +35,7 @@ class TestRunningMeanAlone:
 
     @pytest.mark.parametrize(("shift", "homings"), [(0.0, "370.4"), (1.0, "43.9")])
     def test_no_running_mean_is_the_plain_chart(self, shift, homings):
-        """A running mean that never gets out leaves the individuals chart, whose length is printed, and a formula."""
+        """A running mean that never gets out leaves the individuals chart: printed, and a formula."""
         length = float(chart_run_length(ewma_sds=30, single_sds=3, shift_sds=shift))
         assert length == printed(homings)
         assert length == pytest.approx(shewhart_run_length(limit_sds=3, shift_sds=shift), rel=1e-6)

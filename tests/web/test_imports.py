@@ -76,7 +76,7 @@ class TestTakenBack:
         before = book.readings(trial).digest
         text = {"text": LEFT_RIGHT.replace("\n1;", "\n3;").replace("\n2;", "\n4;"), "sensor": "A", "axis": "Y"}
         page = bring_in(client, f"/trials/{trial}/paste", data=text).text
-        assert "6 readings came in." in page
+        assert "6 readings came into the trial" in page
         bar = page.partition('<div class="told">')[2].partition("</div>")[0]
         action = re.search(r'action="(/imports/\d+/back)"', bar)[1]
         after = book.readings(trial).digest

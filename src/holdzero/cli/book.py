@@ -1,13 +1,15 @@
 """`holdzero book`: filled from files and written as files; whole, copied, saved from damage, taken elsewhere."""
 
-import json
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from holdzero.cli import show
 from holdzero.cli.book_name import BookName, Named
+from holdzero.tell.blocks import Points
 
 if TYPE_CHECKING:
     from holdzero.store import ArrivalKept
@@ -33,11 +35,9 @@ def check_book(book: Named) -> int:
 
     health = check(book)
     of_place = cautions(book) if isinstance(book, Path) else ()
-    for sentence in (*health.wrong, *(caution.text for caution in of_place)):
-        click.echo(sentence)
-    if not health.wrong:
-        name = book.name if isinstance(book, Path) else book
-        click.echo(f"{name} is whole: {_counted(health.rows)}.{_known_since(health.since)}")
+    name = book.name if isinstance(book, Path) else book
+    whole = "" if health.wrong else f"{name} is whole: {_counted(health.rows)}.{_known_since(health.since)}"
+    show.page(Points((*health.wrong, *(caution.text for caution in of_place))), whole)
     return 1 if health.wrong else 0
 
 
@@ -69,13 +69,11 @@ def back_up_book(book: Named, to: Path | None) -> int:
     else:
         to = _copied_from_server(book, to, dated)
     if to.suffix.casefold() == ".zip":
-        click.echo(f"Written: {to}")
+        show.page(f"Written: {to}")
         return 0
     health = check(to)
-    for sentence in health.wrong:
-        click.echo(sentence)
     as_damaged = f". It is as damaged as {book}: holdzero book rescue saves what reads." if health.wrong else ""
-    click.echo(f"Written: {to} ({_counted(health.rows)}){as_damaged}")
+    show.page(Points(tuple(health.wrong)), f"Written: {to} ({_counted(health.rows)}){as_damaged}")
     return 1 if health.wrong else 0
 
 
@@ -105,9 +103,7 @@ def rescue_book(book: Named, to: Path) -> int:
             do=f"write a copy of it with holdzero book backup {book}, or go back to a backup of the server",
         )
     rescued = rescue(book, to)
-    for sentence in rescued.lost:
-        click.echo(sentence)
-    click.echo(f"Saved: {to} ({_counted(rescued.rows)}). {book} is left as it is.")
+    show.page(Points(tuple(rescued.lost)), f"Saved: {to} ({_counted(rescued.rows)}). {book} is left as it is.")
     return 1 if rescued.lost else 0
 
 
@@ -124,13 +120,14 @@ def add_to_book(book: Named, files: tuple[str, ...], machine: str, trial: str, r
     check homings, settings of the watch; a folder stands for the files in it. All come in, or none; what is there
     already is not doubled, and what the book says otherwise is kept. Ends with 1 if a file was none of these.
     """
-    from holdzero.case.exchange import FileUnread, ReadFile, bring, recognised
+    from holdzero.case.exchange import FileUnread, PartBrought, ReadFile, bring, recognised
     from holdzero.files import read_bytes
     from holdzero.store import open_book
     from holdzero.tell.exchanged import brought_line, unread_line
 
     known: list[ReadFile] = []
     unread: list[FileUnread] = []
+    parts: Sequence[PartBrought] = ()
     for path in _files_of(files):
         file = recognised(path, read_bytes(path)[0])
         if isinstance(file, ReadFile):
@@ -139,12 +136,9 @@ def add_to_book(book: Named, files: tuple[str, ...], machine: str, trial: str, r
             unread.append(file)
     if known:
         with open_book(book) as opened:
-            for part in bring(opened, known, machine=machine, trial=trial, replace=replace):
-                click.echo(brought_line(part, replace="--replace takes the file's"))
-                for note in part.notes:
-                    click.echo(f"  {note}")
-    for file in unread:
-        click.echo(unread_line(file))
+            parts = bring(opened, known, machine=machine, trial=trial, replace=replace)
+    taken = [" ".join((brought_line(part, replace="--replace takes the file's"), *part.notes)) for part in parts]
+    show.page(Points((*taken, *map(unread_line, unread))))
     return 1 if unread else 0
 
 
@@ -182,10 +176,8 @@ def write_book(book: Named, folder: Path, machine: str | None, replace: bool) ->
         for kept in machines if several else [machine_named(opened, machine)]:
             basis = InBook(opened, kept)
             to = folder / _folder_name(kept.machine.name, kept.id) if several else folder
-            for line in written_lines(
-                write_folder(basis, to, replace=replace), left_behind(basis), folder=str(to)
-            ):
-                click.echo(line)
+            written = write_folder(basis, to, replace=replace)
+            show.page(Points(tuple(written_lines(written, left_behind(basis), folder=str(to)))))
 
 
 def _folder_name(name: str, number: int) -> str:
@@ -201,7 +193,7 @@ def export_book(book: Named, to: Path) -> None:
     from holdzero.store import open_book
 
     with open_book(book, create=False) as opened:
-        click.echo(f"Written: {to} ({_counted(opened.export(to))})")
+        show.page(f"Written: {to} ({_counted(opened.export(to))})")
 
 
 @command.command("import")
@@ -211,7 +203,7 @@ def import_book(archive: Path, book: Named) -> None:
     """Make the new book BOOK, a file or in an empty database, from an archive that `export` wrote."""
     from holdzero.store import read_archive
 
-    click.echo(f"Made: {book} ({_counted(read_archive(archive, book))})")
+    show.page(f"Made: {book} ({_counted(read_archive(archive, book))})")
 
 
 @command.command("homings")
@@ -224,7 +216,7 @@ def write_homings(book: Named, to: Path) -> None:
     """
     from holdzero.store.written_homings import write_homings_of
 
-    click.echo(f"Written: {to} ({write_homings_of(book, to)} homings)")
+    show.page(f"Written: {to} ({write_homings_of(book, to)} homings)")
 
 
 @command.command("trail")
@@ -261,25 +253,25 @@ def imports_of_book(book: Named, machine: str | None, back: int | None, again: i
     """List what came into BOOK by file or paste; take one back whole, or let it count again. Nothing is lost."""
     from holdzero.case.in_book import machine_named
     from holdzero.store import open_book
+    from holdzero.tell import acts
 
     with open_book(book, create=False) as opened:
         kept = machine_named(opened, machine)
-        for number, act, words in (
-            (back, opened.take_back, "taken back"),
-            (again, opened.put_back, "count again"),
+        for number, act, in_words in (
+            (back, opened.take_back, acts.import_taken_back),
+            (again, opened.put_back, acts.import_counts_again),
         ):
             if number is not None:
-                click.echo(f"Import {number}: {act(number)} readings {words}.", err=as_json)
+                sentence = in_words(opened.arrival(number)[0].name or "Import", act(number))
+                if as_json:
+                    show.beside([sentence])
+                else:
+                    show.page(sentence)
         rows = opened.came_in(kept.id)
     if as_json:
-        click.echo(json.dumps({"imports": [_import_json(row) for row in rows]}, indent=2))
+        show.as_json({"imports": [_import_json(row) for row in rows]})
         return
-    for row in rows:
-        state = f"taken back {row.taken_back[:10]}" if row.taken_back else "counts"
-        arrival = row.arrival
-        click.echo(f"{arrival.id:4}  {arrival.added[:10]}  {arrival.readings:6} readings  {state}  {arrival.name}")
-    if not rows:
-        click.echo("Nothing came in by file or paste.")
+    show.page(acts.imports(rows))
 
 
 def _import_json(row: "ArrivalKept") -> dict[str, str | int | bool | None]:

@@ -102,9 +102,9 @@ def command(
 
         print_answer(tell_capture(findings, system=units))
         if readings is not None:
-            click.echo(f"{len(rows)} readings written to {readings}: one power-up, a long run.")
+            show.page(f"{len(rows)} readings written to {readings}: one power-up, a long run.")
         if kept:
-            click.echo(kept)
+            show.page(kept)
     return 0
 
 

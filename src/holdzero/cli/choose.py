@@ -85,7 +85,9 @@ def command(source: str, **options: Any) -> int:
             write_pictures(pictures, choice_pictures(case.chosen, case.study, case.machine, system=case.system))
         if options["take"] and not options["json_wanted"]:
             kept = case.basis.decisions[0]
-            show.page(f"{kept.sensor} is taken ({kept.verdict}): {kept.reason.rstrip('.')}. Kept in {source}.")
+            from holdzero.tell.acts import candidate_taken
+
+            show.page(f"{candidate_taken(kept)} Kept in {source}.")
             return 0
         if options["json_wanted"]:
             show.as_json(choice_json(case))

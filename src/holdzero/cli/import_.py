@@ -17,9 +17,9 @@ from holdzero.inputs.importing import GridPlan, Preview, TakenReadings, preview,
 from holdzero.inputs.importing.choice import MEANINGS
 from holdzero.inputs.importing.preview import FIRST_ROWS
 from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file, take_file
-from holdzero.inputs.importing.take import how_many
 from holdzero.inputs.reading import Protocol
 from holdzero.store import Book, KeptMachine, open_book
+from holdzero.tell.acts import came_in
 from holdzero.tell.importing import tell_import
 
 
@@ -117,7 +117,7 @@ def command(
             }
             show.as_json(_figures(seen, choice, taken) | {"kept": into})
             return
-        came = f"{how_many(done.readings, done.spans)} are in the trial {wanted} of {of.machine.name}."
+        came = came_in(done.readings, done.spans, trial=wanted)
         print_answer(tell_import(seen, choice, taken, came=came))
 
 

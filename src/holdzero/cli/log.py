@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import click
 
 from holdzero.case.in_book import machine_named
-from holdzero.case.watch.kept_log import keep_log, sentence_of
+from holdzero.case.watch.kept_log import keep_log
 from holdzero.cli import show
 from holdzero.cli.book_name import BookName, Named
 from holdzero.cli.depth import depth_too, print_answer
@@ -22,8 +22,8 @@ from holdzero.inputs.log import Log, entry_from, read_log
 from holdzero.inputs.log.single import NAMES
 from holdzero.inputs.log.writing import COLUMNS
 from holdzero.quantity import quoted
-from holdzero.store import Book, KeptEntry, open_book
-from holdzero.tell.blocks import Points
+from holdzero.store import Book, KeptEntry, LogKept, open_book
+from holdzero.tell import acts
 from holdzero.tell.watch import NEWEST, tell_log
 
 Stamp = tuple[int, int]  # when a file was changed, and its size
@@ -90,20 +90,20 @@ def command(book: Named, files: tuple[str, ...], json_wanted: bool, **options: A
         elif files:
             log = read_log([read_text(path) for path in files], zone=zone)
             kept = keep_log(opened, log, machine_id=of.id, source=", ".join(map(str, files)))
-            _tell(sentence_of(kept), kept.notes, json_wanted, new=kept.new, before=kept.before)
+            _tell(kept, json_wanted)
         elif typed:
             entries = entry_from(typed, now=datetime.now(zone or UTC).astimezone(zone))
             kept = keep_log(opened, Log(entries), machine_id=of.id, source="terminal")
-            _tell(sentence_of(kept), kept.notes, json_wanted, new=kept.new, before=kept.before)
+            _tell(kept, json_wanted)
         else:
             _list(opened.log(of.id), json_wanted)
 
 
-def _tell(sentence: str, notes: tuple[str, ...], json_wanted: bool, **counts: int) -> None:
+def _tell(kept: LogKept, json_wanted: bool) -> None:
     if json_wanted:
-        show.as_json({**counts, "notes": list(notes)})
+        show.as_json({"new": kept.new, "before": kept.before, "notes": list(kept.notes)})
     else:
-        show.page(sentence, Points(notes, title="Notes on the log"))
+        show.page(acts.log_kept(kept), acts.noted(kept.notes))
 
 
 def _list(entries: tuple[KeptEntry, ...], json_wanted: bool) -> None:
@@ -118,7 +118,8 @@ def _list(entries: tuple[KeptEntry, ...], json_wanted: bool) -> None:
 
 
 def _take_back(book: Book, machine_id: int, number: int) -> None:
-    if number not in {kept.id for kept in book.log(machine_id)}:
+    entry = next((kept.entry for kept in book.log(machine_id) if kept.id == number), None)
+    if entry is None:
         raise BookError(
             where=book.address,
             found=f"no entry {number} that counts",
@@ -126,12 +127,13 @@ def _take_back(book: Book, machine_id: int, number: int) -> None:
             do="list them: holdzero log BOOK",
         )
     book.undo_logged(number)
-    show.page(f"Entry {number} is taken back. It stays in the book's file.")
+    show.page(acts.entry_taken_back(entry))
 
 
 def _count_again(book: Book, machine_id: int, number: int) -> None:
-    counts = {kept.id for kept in book.log(machine_id)}
-    if number not in {kept.id for kept in book.log(machine_id, undone=True)} - counts:
+    counting = {kept.id for kept in book.log(machine_id)}
+    every = {kept.id: kept.entry for kept in book.log(machine_id, undone=True)}
+    if number in counting or number not in every:
         raise BookError(
             where=str(book.path),
             found=f"no entry {number} that was taken back",
@@ -139,7 +141,7 @@ def _count_again(book: Book, machine_id: int, number: int) -> None:
             do="leave it as it is, or take the entry in from its file",
         )
     book.redo_logged(number)
-    show.page(f"Entry {number} counts again.")
+    show.page(acts.entry_counts_again(every[number]))
 
 
 def _folder(book: Book, folder: Path, options: dict[str, Any], zone: tzinfo | None) -> None:
@@ -165,7 +167,7 @@ def _folder(book: Book, folder: Path, options: dict[str, Any], zone: tzinfo | No
             try:
                 log = read_log([read_text(str(path))], zone=zone)
                 kept = keep_log(book, log, machine_id=machine_id, source=path.name)
-                click.echo(f"{path.name}: {sentence_of(kept)}")
+                show.page(f"{path.name}: {acts.log_kept(kept)}")
             except HoldzeroError as error:  # the other files still count; it is tried again once it has changed
                 refused = error
                 if not options["once"]:

@@ -16,6 +16,8 @@ from holdzero.cli.options import how_read, json_too, only_with, units_too
 from holdzero.cli.source import Opened, files_needed, holds_all, opened, unreadable
 from holdzero.errors import InputError
 from holdzero.files import refuse_irregular
+from holdzero.tell.acts import record_kept
+from holdzero.tell.blocks import Points
 from holdzero.tell.record import tell_record
 
 if TYPE_CHECKING:  # typesetting only where something is written
@@ -106,8 +108,7 @@ def _keep(of: Opened, source: str) -> str:
 
     if of.book is None or of.book.read_only:
         return f"Not kept: {of.book.read_only if of.book else 'no book'}"
-    fresh = keep(of.book, of.machine_id, stored_of(of.case))
-    return f"Kept in {source}." if fresh else f"{source} holds the same one already."
+    return record_kept(keep(of.book, of.machine_id, stored_of(of.case)), book=source)
 
 
 def _check(
@@ -136,12 +137,11 @@ def _check(
     if json_wanted:
         show.as_json(agreement.as_json())
         return 0 if agreement.same else 1
-    for sentence in agreement.sentences:
-        click.echo(sentence)
-    for difference in agreement.different[:MOST_LINES]:
-        click.echo(f"  {difference}")
-    if len(agreement.different) > MOST_LINES:
-        click.echo(f"  and {len(agreement.different) - MOST_LINES} more")
+    more = len(agreement.different) - MOST_LINES
+    show.page(
+        " ".join(agreement.sentences),
+        Points((*map(str, agreement.different[:MOST_LINES]), *([f"and {more} more"] if more > 0 else []))),
+    )
     return 0 if agreement.same else 1
 
 

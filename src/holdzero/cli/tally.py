@@ -257,7 +257,7 @@ def _keep(into: "_Of", path: Path, whose: dict[str, str], label: str) -> None:
     ]
     if rows:
         readings = read_readings("".join([head, *rows]), where=str(path))
-        click.echo(keep_long_run(into.book, into.owner, readings, name=name).sentence)
+        show.page(keep_long_run(into.book, into.owner, readings, name=name).sentence)
 
 
 @dataclass(slots=True)

@@ -15,7 +15,6 @@ from holdzero.errors import InputError
 from holdzero.inputs.importing import paste, preview, read_grid
 from holdzero.inputs.importing.grid import LINES
 from holdzero.inputs.importing.readings_file import is_readings_file, is_spans_file
-from holdzero.inputs.importing.take import how_many
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.reading.allowed import STANDING, homing_of, protocol_of, set_number, side_of
 from holdzero.inputs.reading.values import Protocol, Readings
@@ -221,8 +220,3 @@ def unknown_candidates(case: BookCase, readings: Readings) -> list[str]:
     known = {kept.sensor.name for kept in case.candidates}
     tried = [group.sensor for group in readings.groups] + [group.sensor for group in readings.spans]
     return [name for name in dict.fromkeys(tried) if name and name not in known]
-
-
-def came_in(readings: int, spans: int = 0) -> str:
-    """Say how many readings, or spans, came in."""
-    return f"{how_many(readings, spans)} came in."

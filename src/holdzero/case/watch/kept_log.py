@@ -61,17 +61,6 @@ def keep_log(
     return LogKept(new=new, before=before, notes=log.notes)
 
 
-def sentence_of(kept: LogKept) -> str:
-    """What came of it, in words.
-
-    >>> sentence_of(LogKept(new=1, before=2))
-    '1 entry kept, 2 were there before.'
-    """
-    noun = "entry" if kept.new == 1 else "entries"
-    before = f", {kept.before} {'was' if kept.before == 1 else 'were'} there before" if kept.before else ""
-    return f"{kept.new} {noun} kept{before}."
-
-
 def on_its_axis(entry: LogEntry, machine: Machine) -> LogEntry:
     """Return an entry under the name its axis has in the machine; a reading without one is of the axis meant.
 

@@ -10,6 +10,7 @@ from holdzero.chart.fit import fit_picture
 from holdzero.chart.of_choice import choice_pictures
 from holdzero.compute.choose import Decision, choice_as_json
 from holdzero.errors import InputError
+from holdzero.tell.acts import candidate_taken
 from holdzero.tell.choice import headline
 from holdzero.web import requirement
 from holdzero.web.by_field import SelfSaving, Sent, save
@@ -72,7 +73,7 @@ def take_candidate(
         decide(book, case.id, case, sensor=sensor, reason=reason, by=by)
     except InputError as wrong:
         return _shown(case, page, status=422, wrong=f"Needed is {wrong.need}: {wrong.do}.", deciding=typed)
-    return page.to(case.href("choice"), notice=f"Decision kept: {sensor}.")
+    return page.to(case.href("choice"), candidate_taken(case.basis.again().decisions[0]))
 
 
 def _fields(case: OpenCase, texts: FormTexts | None = None) -> list[Field]:

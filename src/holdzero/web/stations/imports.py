@@ -11,8 +11,9 @@ from holdzero.chart.incoming import incoming_picture
 from holdzero.errors import InputError
 from holdzero.quantity import quoted
 from holdzero.store import Arrival, Trial
+from holdzero.tell import acts
 from holdzero.tell.words import count_of
-from holdzero.trial.incoming import came_in, step_of, unknown_candidates
+from holdzero.trial.incoming import step_of, unknown_candidates
 from holdzero.web import brought, trial_form
 from holdzero.web.brought import FILE, LINES, Looked
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -119,8 +120,7 @@ def back(book: OpenBook, page: ThisPage, arrival_id: int) -> Response:
     machine_id, name = _of(book, arrival_id)
     n = book.take_back(arrival_id)
     undo = Undo("Count them again", f"/imports/{arrival_id}/again")
-    sentence = f"{name}: {count_of(n, 'reading')} taken back. What counted before it counts."
-    return page.to(f"/machines/{machine_id}/trials", sentence, undo=undo)
+    return page.to(f"/machines/{machine_id}/trials", acts.import_taken_back(name, n), undo=undo)
 
 
 @router.post("/imports/{arrival_id}/again")
@@ -129,7 +129,7 @@ def again(book: OpenBook, page: ThisPage, arrival_id: int) -> Response:
     machine_id, name = _of(book, arrival_id)
     n = book.put_back(arrival_id)
     undo = Undo("Take the whole back", f"/imports/{arrival_id}/back")
-    return page.to(f"/machines/{machine_id}/trials", f"{name}: {count_of(n, 'reading')} count again.", undo=undo)
+    return page.to(f"/machines/{machine_id}/trials", acts.import_counts_again(name, n), undo=undo)
 
 
 def _of(book: OpenBook, arrival_id: int) -> tuple[int, str]:
@@ -201,14 +201,13 @@ def _before(case: OpenCase, opened: _Opened) -> Arrival | None:
 def _keep(case: OpenCase, opened: _Opened, trial_id: int, *, again: bool) -> str:
     looked = opened.looked
     assert looked.taken is not None
-    readings = looked.taken.readings
+    readings, trial = looked.taken.readings, case.book.trial(trial_id)
     if looked.lines is not None:
         digest = readings.digest
-        return came_in(
-            case.book.add_lines(trial_id, looked.lines.new, name=opened.name, digest=digest, again=again)
-        )
+        lines = case.book.add_lines(trial_id, looked.lines.new, name=opened.name, digest=digest, again=again)
+        return acts.came_in(lines, trial=trial.name)
     done = case.book.import_readings(trial_id, readings, name=opened.name, again=again)
-    return came_in(done.readings, done.spans)
+    return acts.came_in(done.readings, done.spans, trial=trial.name)
 
 
 def _looked_at(

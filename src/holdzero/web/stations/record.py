@@ -15,6 +15,7 @@ from holdzero.report.printed import printed
 from holdzero.report.stored import Stored, stored_of
 from holdzero.report.whole import PARTS, RecordPart, record_of, set_in
 from holdzero.store import Result
+from holdzero.tell.acts import record_kept
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import NotWorkedOut
 from holdzero.web.download import download
@@ -73,7 +74,7 @@ def as_html(case: ThisCase) -> Response:
 def keep_it(book: OpenBook, case: ThisCase, page: ThisPage) -> Response:
     """Keep today's figures with the digests of what they were made from and the version that reckoned them."""
     fresh = keep(book, case.id, stored_of(_needed(case)))
-    return page.to(case.href("record"), "Kept in the book." if fresh else "The same record is kept already.")
+    return page.to(case.href("record"), record_kept(fresh))
 
 
 def _needed(case: OpenCase) -> OpenCase:

@@ -4,6 +4,7 @@ import hashlib
 import hmac
 import json
 import secrets
+from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from fastapi import APIRouter, Request, Response, UploadFile
@@ -12,7 +13,7 @@ from fastapi.responses import JSONResponse
 from holdzero.case.in_book import WATCH
 from holdzero.case.standing.due import due_tests
 from holdzero.case.watch.contract import as_json
-from holdzero.case.watch.kept_log import keep_log, sentence_of
+from holdzero.case.watch.kept_log import keep_log
 from holdzero.case.watch.log_watched import LogWatched
 from holdzero.case.watch.of_case import proposed_baselines, sensor_in_use
 from holdzero.case.watch.words import OF_SIDE, headline
@@ -22,7 +23,8 @@ from holdzero.errors import InputError
 from holdzero.inputs.log import SETTING_KEYS, Log, LogEntry, entry_from, read_log, settings_from, write_log
 from holdzero.inputs.log.single import NAMES
 from holdzero.quantity import field_unit, plain
-from holdzero.store import Book, LogKept, NotInBook
+from holdzero.store import Book, KeptEntry, LogKept, NotInBook
+from holdzero.tell import acts
 from holdzero.tell.watch import asked_of_log, watch_details, watch_table, written_beside
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
@@ -71,7 +73,7 @@ def add_entry(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> R
         kept = keep_entry(book, case, texts)
     except InputError as error:
         return _shown(case, page, texts=texts, entry_error=needed(error), status=422)
-    return page.to(case.href("watch"), "Kept." if kept.new else "It was kept before.")
+    return page.to(case.href("watch"), acts.log_kept(kept))
 
 
 def keep_entry(book: Book, case: OpenCase, texts: FormTexts, *, source: str = "page") -> LogKept:
@@ -98,26 +100,31 @@ def bring_in(
         kept = keep_log(book, read_log([(text, name)]), machine_id=case.id, source=name)
     except InputError as error:
         return _shown(case, page, texts=texts, file_error=str(error), status=422)
-    return page.to(case.href("watch"), " ".join((sentence_of(kept), *kept.notes[:2])))
+    return page.to(case.href("watch"), " ".join((acts.log_kept(kept), *kept.notes[:2])))
 
 
 @router.post("/machines/{machine_id}/watch/entries/{entry_id}/take-back")
 def take_back(book: OpenBook, case: ThisCase, page: ThisPage, entry_id: int) -> Response:
     """Take an entry back; it stays in the file."""
-    if entry_id not in {kept.id for kept in case.basis.kept_log}:
-        raise NotInBook(where="watch", found=f"no entry {entry_id}", need="one of this machine's", do="go back")
+    entry = _entry(case.basis.kept_log, entry_id)
     book.undo_logged(entry_id)
     undo = Undo("Count it again", f"/machines/{case.id}/watch/entries/{entry_id}/count-again")
-    return page.to(case.href("watch"), "Taken back. It stays in the book's file.", undo=undo)
+    return page.to(case.href("watch"), acts.entry_taken_back(entry), undo=undo)
 
 
 @router.post("/machines/{machine_id}/watch/entries/{entry_id}/count-again")
 def count_entry_again(book: OpenBook, case: ThisCase, page: ThisPage, entry_id: int) -> Response:
     """Let an entry count again that was taken back."""
-    if entry_id not in {kept.id for kept in book.log(case.id, undone=True)}:
-        raise NotInBook(where="watch", found=f"no entry {entry_id}", need="one of this machine's", do="go back")
+    entry = _entry(book.log(case.id, undone=True), entry_id)
     book.redo_logged(entry_id)
-    return page.to(case.href("watch"), "It counts again.")
+    return page.to(case.href("watch"), acts.entry_counts_again(entry))
+
+
+def _entry(log: Iterable[KeptEntry], entry_id: int) -> LogEntry:
+    for kept in log:
+        if kept.id == entry_id:
+            return kept.entry
+    raise NotInBook(where="watch", found=f"no entry {entry_id}", need="one of this machine's", do="go back")
 
 
 @router.post("/machines/{machine_id}/watch/settings")
