@@ -147,9 +147,9 @@ def test_an_indicator_is_tried_then_listened_to_and_what_is_far_out_is_asked(ope
     instrument.get_by_role("button", name="Try it on the port").click()
     page.get_by_text("The indicator is connected").wait_for()
     page.wait_for_timeout(300)  # silence: what comes next is whole
-    os.write(ours, b"01A+0.010\r\n")
+    os.write(ours, b"N1 +0.010\r\n")
     page.locator("#heard-lines td", has_text="it does not look like").wait_for()
-    instrument.locator("[name=pattern]").fill("01A{value}")
+    instrument.locator("[name=pattern]").fill("N1 {value}")
     instrument.locator("[name=pattern]").press("Enter")
     page.locator("#heard-lines td", has_text="reads +0.010").wait_for()
     assert kept(site) == []
@@ -158,7 +158,7 @@ def test_an_indicator_is_tried_then_listened_to_and_what_is_far_out_is_asked(ope
     page.get_by_text("The indicator is connected").wait_for()
     page.wait_for_timeout(300)
     for value in ("0.101", "0.103", "0.102", "1.030"):
-        os.write(ours, f"01A+{value}\r\n".encode())
+        os.write(ours, f"N1 +{value}\r\n".encode())
     page.get_by_text("+1.030: is that right?").wait_for()
     asked(page, "homing 5")
     page.get_by_role("button", name="It is right").click()

@@ -45,7 +45,7 @@ def port():
 
 
 def listened(port: str, *words: object) -> str:
-    how = ("--ask", "?\\r", "--still", "0", "--pattern", "01A{value}")
+    how = ("--ask", "?\\r", "--still", "0", "--pattern", "N1 {value}")
     ended = CliRunner().invoke(cli, ["listen", port, *how, *map(str, words)], catch_exceptions=False)
     assert ended.exit_code == 0, ended.output
     return ended.stdout
@@ -71,14 +71,14 @@ def test_a_second_value_is_the_way_from_trip_to_index(port: str, tmp_path: Path)
 
 
 def test_who_homes_is_told_first(port: str):
-    how = ("--ask", "?\\r", "--still", "0", "--pattern", "01A{value}", "-n", "1")
+    how = ("--ask", "?\\r", "--still", "0", "--pattern", "N1 {value}", "-n", "1")
     ended = CliRunner().invoke(cli, ["listen", port, *how], catch_exceptions=False)
     assert "a hand on the stop" in ended.stderr
     assert "stop" not in ended.stdout
 
 
 def test_the_pattern_can_be_tried(port: str):
-    assert "'01A+000.012': +0.0120 mm" in listened(port, "--try", "-n", 1)
+    assert "'N1 +000.012': +0.0120 mm" in listened(port, "--try", "-n", 1)
 
 
 def test_readings_are_kept_in_a_book(port: str, tmp_path: Path):

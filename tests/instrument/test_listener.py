@@ -45,7 +45,7 @@ class TestLine:
             ("", "dial 2:  0.5 thou", 0.0127),  # 0.5 x 0.0254
             ("", '.0005"', 0.0127),
             ("", "01A-0000.0125", -0.0125),  # the sign stands right after a letter
-            ("01A{value}", "01A+00000.012", 0.012),
+            ("N1 {value}", "N1 +00000.012", 0.012),
             ("{value} {unit}", "   -12.5   um ", -0.0125),
             ("*X{value}*Y", "ch1 X 1.25 ok Y", 1.25),
             ("{unit}{value}", "in.0010", 0.0254),
@@ -71,7 +71,7 @@ class TestLine:
         assert found.why
 
     def test_another_line_says_why_it_does_not_fit(self):
-        assert LineFormat("01A{value}").read("02A+1.0").why == 'it does not look like "01A{value}"'
+        assert LineFormat("N1 {value}").read("N2 +1.0").why == 'it does not look like "N1 {value}"'
 
     @pytest.mark.parametrize("pattern", ["value", "{value}{value}", "{value} {size}"])
     def test_a_pattern_that_says_too_little(self, pattern):

@@ -277,7 +277,7 @@ class TestInstrument:
     """The pattern is tried on a line; ports of this computer only."""
 
     def test_the_pattern_is_tried(self, client: TestClient, trial: int):
-        given = {"pattern": "01A{value}", "sample": "01A+0.0125"}
+        given = {"pattern": "N1 {value}", "sample": "N1 +0.0125"}
         assert "Reads +0.0125" in client.post("/trials/1/instrument", data=given).text
         bad = client.post("/trials/1/instrument", data={"pattern": "01A", "sample": "x"})
         assert bad.status_code == 422
@@ -329,11 +329,11 @@ class TestInstrument:
         """Nothing is kept; the lines that came already are read anew with each change of the pattern."""
         at = indicator.given | {"pattern": "02B{value}"}
         client.post("/trials/1/instrument", data=at | {"do": "try"})
-        indicator.sends("01A+0.010", "01A+0.012")
+        indicator.sends("N1 +0.010", "N1 +0.012")
         page = client.post("/trials/1/instrument", data=at).text
-        assert "<code>01A+0.012</code></td><td>– no reading: it does not look like" in page
-        page = client.post("/trials/1/instrument", data=at | {"pattern": "01A{value}"}).text
-        assert "<code>01A+0.012</code></td><td>✓ reads +0.012" in page
+        assert "<code>N1 +0.012</code></td><td>– no reading: it does not look like" in page
+        page = client.post("/trials/1/instrument", data=at | {"pattern": "N1 {value}"}).text
+        assert "<code>N1 +0.012</code></td><td>✓ reads +0.012" in page
         client.post("/trials/1/instrument", data={"do": "stop"})
         assert book.rows(trial) == ()
 

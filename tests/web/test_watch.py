@@ -43,7 +43,7 @@ class TestEntry:
 
     def test_a_morning(self, client: TestClient, book: Book, machine: int):
         page = client.get(f"/machines/{machine}/watch").text
-        assert heading(page).startswith("Home once after switching on")
+        assert heading(page).startswith("No check homing was logged yet")
         form = hidden(page, "check") | {"left.Y": "0.004", "right.Y": "-2 um", "temperature": "17,5"}
         for _ in range(2):  # a tap too many
             assert client.post(f"/machines/{machine}/watch/entries", data=form).status_code == 200

@@ -65,7 +65,7 @@ class TestCircuits:
 
     def test_the_verdict_comes_first_then_the_diagram(self, client: TestClient, demo: int):
         page = add(client, demo)
-        assert heading(page) == "Works, and a broken wire stops the machine"
+        assert heading(page).lower().endswith("works, and a broken wire stops the machine")
         at = [
             page.index(part)
             for part in ("<h1>", "<figure", "What the input reads", "One fault", "What it was made")
@@ -83,7 +83,7 @@ class TestCircuits:
         names = [one["name"] for one in book.sheets(demo, "wiring")[0]["circuit"]]
         assert names == ["Y left home", "Y right home"]
         page = client.post(f"/machines/{demo}/wiring/1/remove").text
-        assert heading(page) == "Works, and a broken wire stops the machine"
+        assert heading(page).lower().endswith("works, and a broken wire stops the machine")
         client.post(f"/machines/{demo}/wiring/1/remove")
         assert book.sheets(demo, "wiring")[0] == {}
         assert len(book.sheets(demo, "wiring")) == 4  # nothing is lost
@@ -93,7 +93,7 @@ class TestCircuits:
     ):
         add(client, demo)
         page = change(client, demo, cable__length="10", sensor1__contact="NO").text
-        assert heading(page).startswith("Works, but a broken")
+        assert "works, but a broken" in heading(page)
         kept_now = book.sheets(demo, "wiring")[0]["circuit"][0]
         assert kept_now["cable"] == {"length": "10 mm"}
         assert kept_now["sensor"]["contact"] == "NO"
@@ -129,14 +129,14 @@ class TestCircuits:
     def test_damage_is_refused_loudly(self, client: TestClient, demo: int):
         add(client, demo, "pnp")
         page = change(client, demo, input__kind="logic").text
-        assert heading(page) == "Damage: do not switch this on"
+        assert heading(page).endswith("Do not switch this on")
         assert re.search(r'class="refused" role="alert"', page)
         assert "DO NOT BUILD THIS" in page
 
     def test_what_is_not_known_leads_to_the_bench(self, client: TestClient, demo: int):
         add(client, demo, "pnp")
         page = change(client, demo, sensor1__output="unknown").text
-        assert heading(page) == "Cannot say"
+        assert "cannot say: " in heading(page).lower()
         assert "wiring/unknown?circuit=1" in page
 
     def test_no_such_circuit(self, client: TestClient, demo: int):
@@ -208,7 +208,7 @@ class TestRemedies:
         text = re.search(r'name="text" value="(take the NC contact[^"]*)"', page)
         assert text
         page = client.post(f"/machines/{demo}/wiring/1/remedy", data={"text": text[1]}).text
-        assert heading(page) == "Works, and a broken wire stops the machine"
+        assert heading(page).lower().endswith("works, and a broken wire stops the machine")
         page = client.post(f"/machines/{demo}/wiring/1/remedy", data={"text": text[1]}).text
         assert "nothing was taken over" in page
 

@@ -5,7 +5,6 @@ drawn unactuated and without power. A dot joins, a crossing without a dot does n
 the letters of its colour (IEC 60757) beside it, so that the drawing reads in black and white.
 """
 
-import re
 from collections.abc import Sequence
 
 from holdzero.chart.picture import Picture, drawing
@@ -48,20 +47,12 @@ def diagram(assessment: Assessment, *, machine: str = "", sheet: str = "1", day:
     circuit, net = assessment.circuit, assessment.netlist
     if circuit is None or net is None:
         raise ValueError("a circuit that is not known cannot be drawn")
-    axis, side = _place(circuit)
-    block = (circuit.machine or machine, axis, side, sheet, day)
+    block = (circuit.machine or machine, circuit.axis, circuit.side, sheet, day)
 
     def draw(width: float) -> Sheet:
         return _Diagram(width, circuit, net).drawn(_notes(assessment), block)
 
     return drawing(_title(circuit), _words(assessment, circuit, net), draw)
-
-
-def _place(circuit: Circuit) -> tuple[str, str]:
-    """Axis and side as stated, or else as a name made of both says: "Y left"."""
-    named = re.fullmatch(r"([XYZ]) (left|right)(?: home)?", circuit.name)
-    axis, side = (named[1], named[2][0].upper()) if named else ("", "")
-    return circuit.axis or axis, circuit.side or side
 
 
 def _title(circuit: Circuit) -> str:

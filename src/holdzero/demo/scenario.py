@@ -117,6 +117,8 @@ life = "8e6 cycles"
 _CIRCUIT = """
 [[circuit]]
 name = "Y {side}"
+axis = "Y"
+side = "{letter}"
 
 [circuit.supply]
 voltage = "24 V"
@@ -181,7 +183,7 @@ def sensors_toml() -> str:
 def wiring_toml() -> str:
     """Return how the chosen sensor is wired on each side, as a wiring file (text)."""
     sides = (("left", "6 m"), ("right", "6 m"))
-    circuits = "".join(_CIRCUIT.format(side=side, length=length) for side, length in sides)
+    circuits = "".join(_CIRCUIT.format(side=side, letter=side[0].upper(), length=length) for side, length in sides)
     return "# Invented example: the chosen sensor on each side, an input each.\nexample = true\n" + circuits
 
 

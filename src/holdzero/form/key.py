@@ -214,13 +214,18 @@ def read_keys(
 
 def did_you_mean(name: str, known: Iterable[str]) -> str:
     """Return "; did you mean ..." where a known name is close (all that are equally close), else nothing."""
+    near = close_to(name, known)
+    return f"; did you mean {' or '.join(near)}" if near else ""
+
+
+def close_to(name: str, known: Iterable[str]) -> list[str]:
+    """Return the known names that are closest to one that is not, where they are close."""
     import difflib  # 2 ms that only a mistake needs to pay
 
     written = folded(name)
     near = {word: difflib.SequenceMatcher(None, written, folded(word)).ratio() for word in known}
     best = max(near.values(), default=0.0)
-    words = [word for word, ratio in near.items() if ratio == best > 0.6]
-    return f"; did you mean {' or '.join(words)}" if words else ""
+    return [word for word, ratio in near.items() if ratio == best > 0.6]
 
 
 def _signed(value: float, sign: Sign, entered: Any, name: str, where: str) -> float:

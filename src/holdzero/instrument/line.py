@@ -47,7 +47,7 @@ class LineFormat:
     Parameters
     ----------
     pattern : str
-        E.g. ``"01A{value}"``, ``"{value} {unit}"`` or ``"{value};{index}"``; empty: the last number of each line.
+        E.g. ``"N1 {value}"``, ``"{value} {unit}"`` or ``"{value};{index}"``; empty: the last number of each line.
     unit : str, default "mm"
         Of a value without one.
 
@@ -58,7 +58,7 @@ class LineFormat:
 
     Examples
     --------
-    >>> line = LineFormat("01A{value}").read("01A+0000.0125")
+    >>> line = LineFormat("N1 {value}").read("N1 +0.0125")
     >>> line.reading.value_mm
     0.0125
     >>> LineFormat().read("dial 2: -0,003 mm").reading.value_mm, LineFormat().read("ERROR").why

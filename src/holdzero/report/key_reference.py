@@ -17,7 +17,7 @@ from holdzero.compute.square.keys import (
 from holdzero.compute.wiring import TAP_KEYS
 from holdzero.compute.wiring.keys import WIRING_KEYS
 from holdzero.errors import InputError
-from holdzero.form import Key, did_you_mean
+from holdzero.form import Key, close_to
 from holdzero.inputs import sensor
 from holdzero.inputs.log import SETTING_KEYS
 from holdzero.inputs.machine.keys import AXIS_GROUPS, MACHINE_KEYS, REQUIREMENT_KEYS
@@ -97,12 +97,12 @@ def key_groups(word: str = "") -> tuple[KeyGroup, ...]:
     wanted = _plain(word)
     kept = tuple(_narrowed(groups, wanted)) if wanted else groups
     if not kept:
-        near = did_you_mean(word, {row.name for group in groups for row in group.rows})
+        near = close_to(word, {row.name for group in groups for row in group.rows})
         raise InputError(
             where="keys",
             found=f"no key with {quoted(word)} in its name or meaning",
             need="a word of one",
-            do=near.removeprefix("; ") or "leave the word out, and all are shown",
+            do=f"did you mean {' or '.join(near)}" if near else "leave the word out, and all are shown",
         )
     return kept
 

@@ -11,7 +11,7 @@ from holdzero.case.standing.values import Standing
 from holdzero.compute.choose import Choice, Decision
 from holdzero.compute.findings.values import Study
 from holdzero.compute.plan import Ask
-from holdzero.inputs.machine.values import Axis, Machine
+from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import System
 from holdzero.report.annex import decisions_section, explanations, others_section, papers
 from holdzero.report.content import Attached, RecordContent
@@ -97,7 +97,7 @@ def record_content(
     return RecordContent(
         title="Does this machine hold zero?",
         subject=f"{machine.name}, axis {axis.name}",
-        verdict=standing.headline if standing and study.findings else _verdict(axis, study, choice, still),
+        verdict=record_verdict(study, choice, asks=asks, standing=standing),
         reason=paragraph(
             (choice.reason, shortened(f"Taken: {taken.sentence}") if taken else "", _still_asked(still), rests_on)
         ),
@@ -121,11 +121,15 @@ def record_content(
     )
 
 
-def _verdict(axis: Axis, study: Study, choice: Choice, still: Sequence[Ask]) -> str:
+def record_verdict(study: Study, choice: Choice, *, asks: Sequence[Ask], standing: Standing | None) -> str:
+    """Return what the record comes to: how the axis stands, else what the choice says."""
+    if standing and study.findings:
+        return standing.headline
+    axis, still = choice.allowed.axis, any(not ask.done for ask in asks)
     if choice.choice:
-        return f"{choice.choice} holds zero on axis {axis.name}{' so far' if still else ''}."
+        return f"{choice.choice} holds zero on axis {axis}{' so far' if still else ''}."
     if not study.findings:
-        return f"Cannot say yet whether axis {axis.name} holds zero: nothing was tried."
+        return f"Cannot say yet whether axis {axis} holds zero: nothing was tried."
     return "No candidate is shown to hold zero."
 
 

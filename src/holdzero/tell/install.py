@@ -12,6 +12,11 @@ BOXES: dict[Outcome, str] = {"done": "☑", "failed": "☒", "not applicable": "
 FITS = {True: "fits", False: "does not fit", None: ""}
 
 
+def install_headline(sheet: InstallSheet) -> str:
+    """Say whether all that can be set fits."""
+    return f"{sheet.machine}: {sheet.verdict}"
+
+
 def tell_install(sheet: InstallSheet, checked: Checklist) -> Answer:
     """Tell what does not fit and what is still to be tested; then every setting, wire and test.
 
@@ -32,7 +37,7 @@ def tell_install(sheet: InstallSheet, checked: Checklist) -> Answer:
         f"{setting.name}: {setting.word}" for axis in sheet.axes for setting in axis.settings if setting.word
     )
     return Answer(
-        headline=f"{sheet.machine}: {sheet.verdict}",
+        headline=install_headline(sheet),
         lead=tuple(filter(None, (checked.verdict if checked.entries else "", f"Order of homing: {order}"))),
         to_do=Points(wrong),
         table=_stages(sheet, checked),

@@ -25,6 +25,11 @@ MEANING = (
 )
 
 
+def plan_headline(plan: TrialPlan) -> str:
+    """Say how many power-ups and homings, and how long they take."""
+    return f"{plan.sentence}: {plan.split.minutes:.0f} min for each candidate, {plan.minutes:.0f} min in all."
+
+
 def tell_plan(plan: TrialPlan, *, system: System = "metric", before: Sequence[str] = ()) -> Answer:
     """Tell a trial before it is made.
 
@@ -46,9 +51,8 @@ def tell_plan(plan: TrialPlan, *, system: System = "metric", before: Sequence[st
         sections.append(Section("In this order", (_order(plan), MOUNTED)))
     sections.append(Section("What it depends on", (_outlook(plan),)))
     known = tuple(Note(caution.text) for caution in plan.cautions)
-    minutes = f"{plan.split.minutes:.0f} min for each candidate, {plan.minutes:.0f} min in all"
     return Answer(
-        headline=sentence(f"{plan.sentence}: {minutes}"),
+        headline=plan_headline(plan),
         lead=(promise,),
         to_do=Points(tuple(ask.text for ask in plan.asks), title="Before “holds” may stand"),
         table=_splits(plan, most=NEAREST),

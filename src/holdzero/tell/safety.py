@@ -20,9 +20,8 @@ BEFORE_ANYTHING_ELSE = (
     "Switch off, unplug and wait until stored energy is gone before wiring.",
     "Fault tables are a design aid, not a certificate.",
 )
-TWO_MOTORS = (
-    "One side of a gantry can stop while the other drives: it is then racked with the force of its motors."
-)
+_RACKED = "One side of a gantry can stop while the other drives: it is then racked with the force of"
+TWO_MOTORS = f"{_RACKED} its motors."
 A_GOOD_CHART = "A good chart is not a guarantee."
 STANDARDS = (
     ("ISO 12100", "risk assessment and risk reduction, general principles"),
@@ -47,4 +46,4 @@ def racking_force(thrust_n: float | None) -> str:
     """Return the warning about two motors, with the force where it is known."""
     if thrust_n is None:
         return TWO_MOTORS
-    return f"{TWO_MOTORS.removesuffix('its motors.')}one motor, up to {thrust_n:.0f} N."
+    return f"{_RACKED} one motor, up to {thrust_n:.0f} N."

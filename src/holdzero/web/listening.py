@@ -197,7 +197,7 @@ def fields(texts: FormTexts, ports: tuple[str, ...], now: Listening | None) -> l
             name="pattern",
             label="What a line looks like",
             value=value.get("pattern", ""),
-            example="01A{value}",
+            example="N1 {value}",
             hint="{value} for the figure, {unit} for the unit, {index} for the way from trip to index, * for "
             "anything; empty: the last number",
         ),
@@ -205,7 +205,7 @@ def fields(texts: FormTexts, ports: tuple[str, ...], now: Listening | None) -> l
             name="sample",
             label="A line to try it on",
             value=value.get("sample", ""),
-            example="01A+0.012",
+            example="N1 +0.012",
             hint="or try it on what the port sends",
         ),
         Field(

@@ -64,6 +64,8 @@ class Standing:
         Why that comes first, in a sentence.
     about : str
         The axis it is about; of the whole machine it may be any.
+    about_zero, about_stops : str
+        Each answer in a sentence; `headline` joins them.
     """
 
     axis: str | None
@@ -76,6 +78,8 @@ class Standing:
     station: str = ""
     why: str = ""
     about: str = ""
+    about_zero: str = ""
+    about_stops: str = ""
 
     @property
     def valid_for(self) -> str:

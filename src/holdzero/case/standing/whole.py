@@ -58,11 +58,15 @@ def standing_of(on_axis: OnAxis, *, today: date | None) -> Standing:
     parts = (*zero, *stopping)
     first = _next(on_axis, answer, zero, stopping)
     name = candidate.sensor.name if candidate is not None else ""
+    about_zero = _about_zero(on_axis.name, name, answer, zero)
+    about_stops = _about_stops(on_axis.name, stops, stopping)
     return Standing(
         axis=on_axis.name,
         answer=answer,
         stops=stops,
-        headline=_headline(on_axis.name, name, answer, stops, zero, stopping),
+        headline=_in_one(about_zero, "", about_stops),
+        about_zero=about_zero,
+        about_stops=about_stops,
         parts=parts,
         valid_for_degc=None if candidate is None else candidate.valid_for_degc,
         next=first.next if first else "",
@@ -91,8 +95,6 @@ def standings(case: "Case", *, today: date | None) -> Standings:
     if look_at:
         left_out += f" Look at the watch of {', '.join(str(axis.axis) for axis in look_at)}."
     worst_stop = next(axis for axis in axes if axis.stops == stops)
-    zero = lead.headline.partition(". ")[0]
-    stopping = worst_stop.headline.partition(". ")[2]
     degc = [axis.valid_for_degc for axis in tried]
     known = [pair for pair in degc if pair is not None]
     whole = known and len(known) == len(degc)
@@ -101,7 +103,7 @@ def standings(case: "Case", *, today: date | None) -> Standings:
             axis=None,
             answer=answer,
             stops=stops,
-            headline=f"{zero}.{left_out} {stopping}",
+            headline=_in_one(lead.about_zero, left_out, worst_stop.about_stops),
             parts=tuple(_worst_parts(axes)),
             valid_for_degc=(max(low for low, _ in known), min(high for _, high in known)) if whole else None,
             **_first_to_do(watch_first, to_do),
@@ -157,20 +159,26 @@ def _next(
     return next(iter([*fails, *trial_first, *asked, *rest, *unknown]), None)
 
 
-def _headline(
-    axis: str, sensor: str, answer: Zero, stops: Stops, zero: list[StandingPart], stopping: list[StandingPart]
-) -> str:
+def _in_one(about_zero: str, left_out: str, about_stops: str) -> str:
+    return f"{about_zero}{left_out} {about_stops} {NOT_A_SAFETY_FUNCTION}"
+
+
+def _about_zero(axis: str, sensor: str, answer: Zero, zero: list[StandingPart]) -> str:
     text = SAYS[answer].format(axis=axis, sensor=sensor)
     why = next((part for part in zero if part.answer == "not good"), None)
     if answer == "cure first":
         why = why or next((part for part in zero if part.part == "trial"), None)
     if answer in ("does not hold", "cure first") and why is not None:
         text += f": {_inside(why.sentence, sensor)}"
+    return f"{text.rstrip('.')}."
+
+
+def _about_stops(axis: str, stops: Stops, stopping: list[StandingPart]) -> str:
     stops_sentence = STOPS_SAYS[stops].format(axis=axis)
     reason = next((part for part in stopping if part.answer == stops and stops != "good"), None)
     if reason is not None:
         stops_sentence += f": {_inside(reason.sentence, '')}"
-    return f"{text.rstrip('.')}. {stops_sentence.rstrip('.')}. {NOT_A_SAFETY_FUNCTION}"
+    return f"{stops_sentence.rstrip('.')}."
 
 
 def _inside(sentence: str, sensor: str) -> str:

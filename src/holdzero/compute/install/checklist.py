@@ -5,7 +5,7 @@ The stop first, then what needs no motion, then slow motion with a hand on the s
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from holdzero.compute.install.values import Test
+from holdzero.compute.install.values import Blank, Test
 from holdzero.compute.square import Squaring
 from holdzero.compute.travel import Check, Travel
 from holdzero.compute.wiring import TerminalList
@@ -69,7 +69,7 @@ def _before_motion(machine: Machine) -> Iterator[Test]:
         proves="stop",
         do="Press it with the drives on and still, then again while jogging slowly into the air. Release it.",
         expect="The drives lose their power at once or stop and then lose it; nothing starts again by itself.",
-        blanks=("stopped after, s",),
+        blanks=(Blank("stopped after", "s"),),
         guard="Before anything else, and again after every change to the wiring (ISO 13850, IEC 60204-1).",
     )
     for axis in machine.axes:
@@ -101,15 +101,16 @@ def _broken(axis: Axis, wired: TerminalList) -> Iterator[Test]:
     for wire_break in wired.breaks:
         if wire_break.harms:
             continue
-        wire, _, way = wire_break.wire.partition(": ")
-        at = way.partition(" ")[0]
+        wire, at, way = wire_break.part, wire_break.start, f"{wire_break.start} to {wire_break.end}"
+        below = f"{wire} at {at}" if wire else "plug"
         yield Test(
             stage=f"{BREAK}: {wired.name}",
             axis=axis.name,
             proves="wire",
-            name=f"Wire break, {wired.name}, {wire} at {at}" if way else f"Wire break, {wired.name}, plug",
+            name=f"Wire break, {wired.name}, {below}",
+            below=below,
             do=f"Switched off and unplugged, open {way}; re-power, look at the input."
-            if way
+            if wire
             else "Switched off and unplugged, pull the plug of the sensor; re-power, look at the input.",
             expect=wire_break.text if wire_break.shows else f"{wire_break.text} {HIDES}",
             guard=UNPOWERED,
@@ -124,7 +125,7 @@ def _other_wires(some_are_solved: bool) -> Iterator[Test]:
         name="Wire break, every other switch" if some_are_solved else "Wire break",
         do=f"Switched off and unplugged, open {text}; re-power. Once for each wire, then with the whole plug off.",
         expect="The controller refuses to move or to home. A wire that changes nothing hides a crash: rewire it.",
-        blanks=("wires that hide",),
+        blanks=(Blank("wires that hide"),),
         guard=UNPOWERED,
     )
 
@@ -148,7 +149,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             "or open its input unpowered first: then it must not move. "
             + _into_the_limit_slowly(axis, solved, system),
             expect=f"It stops both times{_room_after(solved, 'limit_overtravel', system)}.",
-            blanks=(f"limit trip to hard stop, {_unit('length', system)}",),
+            blanks=(Blank("limit trip to hard stop", _unit("length", system)),),
             guard=SLOW,
         )
     low = axis.moving.gravity == "towards home"
@@ -159,7 +160,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
         do="From the middle, home at a tenth of the speeds; then once started with the switch already made."
         + (" Its home is at the low end: nothing under it, and after all other axes." if low else ""),
         expect="It finds the switch, backs off, creeps in, stops; started on the switch it drives off first.",
-        blanks=(f"home trip to hard stop, {_unit('length', system)}",),
+        blanks=(Blank("home trip to hard stop", _unit("length", system)),),
         guard=f"{SLOW} {FALLS}" if axis.moving.vertical else SLOW,
     )
     unit = _unit("length", system)
@@ -175,7 +176,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             name="Both sides back off",
             do="Home with an indicator or a feeler at each side in turn, and read how far each backs off.",
             expect=f"Each side backs off{asked or ' as set'}, and both inputs read clear before the slow pass.",
-            blanks=(f"left, {unit}", f"right, {unit}"),
+            blanks=(Blank("left", unit), Blank("right", unit)),
             guard=f"{RACKS} {ON_STOP} No hand between while it moves.",
         )
         yield Test(
@@ -198,7 +199,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             name="One side never trips",
             do="Unpowered, make one side's home input one that never trips. Home at the lowest speed.",
             expect=f"The controller gives up{window}, and both sides stop.",
-            blanks=(f"skew when it gave up, {unit}",),
+            blanks=(Blank("skew when it gave up", unit),),
             guard=f"{RACKS} {UNPOWERED} {ON_STOP}",
         )
     else:
@@ -208,7 +209,7 @@ def _slow(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             name="Back-off frees the switch",
             do="Home and watch the input after the back-off.",
             expect="It reads clear before the slow pass.",
-            blanks=(f"backed off, {unit}",),
+            blanks=(Blank("backed off", unit),),
             guard=ON_STOP,
         )
 
@@ -224,7 +225,7 @@ def _fast(axis: Axis, solved: Travel, system: System) -> Iterator[Test]:
             name="Trip to index",
             do="Home ten times and log the way from the trip to the index pulse.",
             expect="Between a quarter and three quarters of the pitch, and never near either end.",
-            blanks=(f"mean, {_unit('length', system)}", f"span, {_unit('length', system)}"),
+            blanks=(Blank("mean", _unit("length", system)), Blank("span", _unit("length", system))),
             guard=ON_STOP,
         )
     if axis.places.soft_limit_low_mm is not None:
@@ -257,7 +258,7 @@ def _home_at_speed(axis: Axis, solved: Travel, system: System) -> Test:
         name=name,
         do=do,
         expect=f"It stops before the limit{'' if fits else _room_after(solved, 'home_overtravel', system)}.",
-        blanks=(f"runs on, {unit}",),
+        blanks=(Blank("runs on", unit),),
         guard="Clear of fixtures, no tool, a hand on the stop.",
     )
 
@@ -286,7 +287,7 @@ def _limit_at_speed(axis: Axis, solved: Travel, system: System) -> Test:
         proves="limit",
         do=f"Jog into the limit at {several} % of the top speed{most}; go on only while room is left.",
         expect=f"It stops before the hard stop every time{sums}.",
-        blanks=(f"room left at {steps[-1]} %, {unit}",),
+        blanks=(Blank(f"room left at {steps[-1]} %", unit),),
         guard="Clear of fixtures, no tool, a hand on the stop. End where a step halves the room.",
     )
 
@@ -331,7 +332,7 @@ def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterat
         name="Motors and spindle on, nothing moving",
         do="Ten minutes with the drives on, then with the spindle running at three speeds; watch every input.",
         expect="No input changes. One that does is interference: route, screen and earth the cables first.",
-        blanks=("false trips",),
+        blanks=(Blank("false trips"),),
         guard="No tool in the spindle.",
     )
     yield Test(
@@ -339,7 +340,7 @@ def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterat
         name="Homing again",
         do="Home all axes ten times, five of them after switching off and on; read an indicator each time.",
         expect="As the trial found. One that stands apart is a miss: find out why before going on.",
-        blanks=(f"span, {unit}", "misses"),
+        blanks=(Blank("span", unit), Blank("misses")),
         guard=ON_STOP,
     )
     if any(axis.motors == 2 for axis in machine.axes):
@@ -356,7 +357,7 @@ def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterat
             do="Home three times, then cut or drill a part and measure it: as found, before anything is "
             "moved, and as left, after.",
             expect=f"The same after switching off and on.{says}",
-            blanks=(f"as found, {unit}", f"as left, {unit}"),
+            blanks=(Blank("as found", unit), Blank("as left", unit)),
             guard="A hand on the stop while it homes. Loosen nothing on a powered axis.",
         )
     yield Test(
@@ -364,7 +365,7 @@ def _whole(machine: Machine, squared: Squaring | None, system: System) -> Iterat
         name="The next day",
         do="Home and read each axis again, cold.",
         expect="Where it was. New brackets settle overnight.",
-        blanks=(f"moved, {unit}",),
+        blanks=(Blank("moved", unit),),
         guard=ON_STOP,
     )
 

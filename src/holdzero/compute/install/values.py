@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from holdzero.caution import Caution
 from holdzero.compute.wiring import TerminalList
@@ -70,6 +70,16 @@ class Setting:
         }
 
 
+class Blank(NamedTuple):
+    """What is measured at a test and written down, and the unit of a bare number; "" where it is a count."""
+
+    name: str
+    unit: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.unit}" if self.unit else self.name
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Test:
     """One test before the machine is trusted.
@@ -83,7 +93,7 @@ class Test:
     name, do, expect : str
         What is tested, what to do, what has to happen. What came of a test is kept under axis and name (`key`):
         a new name is a new test.
-    blanks : tuple of str
+    blanks : tuple of Blank
         What to measure and write down, each with its unit.
     guard : str
         What to mind first, where it could hurt someone.
@@ -98,9 +108,10 @@ class Test:
     name: str
     do: str
     expect: str
-    blanks: tuple[str, ...] = ()
+    blanks: tuple[Blank, ...] = ()
     guard: str = ""
     proves: str = ""
+    below: str = ""
 
     @property
     def key(self) -> str:
@@ -115,10 +126,10 @@ class Test:
     def short(self) -> str:
         """Name as it stands below its stage.
 
-        >>> Test(stage="Wire break: Y left", name="Wire break, Y left, plug", do="", expect="").short
+        >>> Test(stage="Wire break: Y left", name="Wire break, Y left, plug", do="", expect="", below="plug").short
         'plug'
         """
-        return self.name.removeprefix(f"{self.stage.replace(': ', ', ')}, ")
+        return self.below or self.name
 
     @property
     def title(self) -> str:
@@ -134,7 +145,7 @@ class Test:
             "name": self.name,
             "do": self.do,
             "expect": self.expect,
-            "blanks": list(self.blanks),
+            "blanks": [str(blank) for blank in self.blanks],
             "guard": self.guard,
             "proves": self.proves or None,
         }

@@ -24,7 +24,7 @@ from holdzero.compute.square.last_digit import finest_mm
 from holdzero.compute.square.reversal import Reversal
 from holdzero.compute.square.values import Event, GantrySetup, Method, Round
 from holdzero.errors import InputError
-from holdzero.form import EXAMPLE_KEY, Key, did_you_mean, dotted, is_example, read_keys, read_toml
+from holdzero.form import EXAMPLE_KEY, Key, close_to, did_you_mean, dotted, is_example, read_keys, read_toml
 from holdzero.quantity import quoted
 
 READ_OFF = {  # what each method reads off, and the tables that it stands in
@@ -156,11 +156,12 @@ def round_from(entered: Mapping[str, Any], *, where: str = "", path: tuple[str, 
     """
     name = entered.get("method")
     if name not in METHODS:
+        near = close_to(str(name), METHODS)
         raise InputError(
             where=dotted(where, *path, "method"),
             found="nothing" if name is None else quoted(name),
             need=f"one of {', '.join(METHODS)}",
-            do=did_you_mean(str(name), METHODS).removeprefix("; ") or "say how it was measured",
+            do=f"did you mean {' or '.join(near)}" if near else "say how it was measured",
         )
     values, _ = read_keys(_of(entered, ROUND_KEYS), ROUND_KEYS, path=path, where=where)
     return Round(

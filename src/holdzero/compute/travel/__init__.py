@@ -27,7 +27,7 @@ from holdzero.compute.travel.overtravel import (
 from holdzero.compute.travel.side_by_side import side_by_side, skew, window_closes_s
 from holdzero.compute.travel.start import Start, on_the_rail, start, start_from
 from holdzero.compute.travel.target import reach, target
-from holdzero.compute.travel.values import FAR_END, NOT_MADE, Check, Missing, TravelCase
+from holdzero.compute.travel.values import FAR_END, Check, Missing, TravelCase
 from holdzero.compute.travel.zone import index_search, work_zone
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import System
@@ -163,4 +163,4 @@ def _made(name: str, check: Callable[[TravelCase], Check], case: TravelCase) -> 
                 check=name, ok=None, why="No limit switch at the homing end: only the hard stop ends a jog."
             )
         words = keys[0] if len(keys) == 1 else f"{', '.join(keys[:-1])} and {keys[-1]}"
-        return Check(check=name, ok=None, why=f"{NOT_MADE}{words}.", needs=keys)
+        return Check(check=name, ok=None, why=f"Not made: give {words}.", needs=keys, begun=False)

@@ -9,7 +9,6 @@ from holdzero.inputs.machine.keys import AXIS_KEYS
 from holdzero.inputs.machine.values import Axis
 from holdzero.quantity import System, show
 
-NOT_MADE = "Not made: give "  # a check of which nothing can be said yet
 ROUNDING_MM = 1e-12  # of sums of millimetres in binary: a margin this far below zero is still zero
 
 
@@ -32,6 +31,7 @@ class Check:
     do: str = ""  # what to change, where it fails
     needs: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    begun: bool = True  # False: nothing can be said of it yet, `why` only asks for the keys
 
     @property
     def status(self) -> str:
@@ -43,7 +43,7 @@ class Check:
     @property
     def so_far(self) -> str:
         """What can be said of a check that still lacks a key; empty where that is nothing."""
-        return self.why if self.needs and not self.why.startswith(NOT_MADE) else ""
+        return self.why if self.needs and self.begun else ""
 
     def as_json(self) -> dict[str, Any]:
         """Return the check in the shape of the contract, with what we add to it."""

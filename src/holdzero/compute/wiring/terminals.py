@@ -51,6 +51,9 @@ class WireBreak:
     shows: bool  # the break is seen, at once or at the next homing
     text: str  # one sentence
     harms: bool = False  # it would overload something: not to be tried
+    part: str = ""  # letters of its colour, else its name; "": the plug
+    start: str = ""
+    end: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +120,7 @@ def terminal_list(assessment: Assessment) -> TerminalList | None:
     every = wires(circuit, net)
     at = {wire.part: wire for wire in every if wire.part}
     breaks = [
-        WireBreak(_opened(row, at), row.effect in SHOWS, _broken(row, assessment), row.effect == "damage")
+        _wire_break(row, at.get(row.fault.removesuffix(" open")), _broken(row, assessment))
         for row in assessment.faults
         if row.kind in ("open", "unplugged")
     ]
@@ -134,11 +137,13 @@ def terminal_list(assessment: Assessment) -> TerminalList | None:
     )
 
 
-def _opened(row: FaultRow, at: dict[str, Wire]) -> str:
-    wire = at.get(row.fault.removesuffix(" open"))
+def _wire_break(row: FaultRow, wire: Wire | None, text: str) -> WireBreak:
+    """What to open, the plug where no wire is meant, and what that shows."""
+    shows, harms = row.effect in SHOWS, row.effect == "damage"
     if wire is None:
-        return f"{row.text[0].upper()}{row.text[1:]}"
-    return f"{wire.colour or wire.part}: {wire.start} to {wire.end}"
+        return WireBreak(f"{row.text[0].upper()}{row.text[1:]}", shows, text, harms)
+    part = wire.colour or wire.part
+    return WireBreak(f"{part}: {wire.start} to {wire.end}", shows, text, harms, part, wire.start, wire.end)
 
 
 def _broken(row: FaultRow, assessment: Assessment) -> str:

@@ -19,7 +19,7 @@ from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import show
 from holdzero.tell.blocks import Table
-from holdzero.tell.budget import inputs_table
+from holdzero.tell.budget import inputs_table, verdict_of
 from holdzero.web.axis_form import (
     AxisForm,
     anchor,
@@ -147,13 +147,9 @@ class Reckoned:
         name = f"Axis {self.axis.name}{f' with {self.sensor}' if self.sensor else ''}"
         if self.refusal is not None:
             return f"{name}: {words_of(self.refusal.found)}"
-        sides = self.sides
-        if not sides:
+        if self.assessment is None:
             return f"{name}: nothing could be counted yet"
-        text = f"{name}: 95 % of homings land within ±{self.mm(sides[0].half_mm)}"
-        square = f" and square within ±{self.mm(sides[1].half_mm)}" if sides[1:] else ""
-        counted = self.assessment is None or self.assessment.budget.counts_switch
-        return f"{text}{square}{'' if counted else ', the switch not counted'}"
+        return verdict_of(self.assessment, self.case.system)
 
     @property
     def held(self) -> str:

@@ -16,7 +16,7 @@ from holdzero.report import RecordContent, record_html
 from holdzero.report.answered import answer_section
 from holdzero.report.printed import printed
 from holdzero.store import Book, NotInBook, Outcome
-from holdzero.tell.install import checklist_section, install_section
+from holdzero.tell.install import checklist_section, install_headline, install_section
 from holdzero.tell.square import tell_square
 from holdzero.tell.wiring import terminal_table
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -43,6 +43,7 @@ def install(case: ThisCase, page: ThisPage) -> Response:
         stamp=stamp,
         sheet=sheet,
         terminals=terminal_table,
+        headline=install_headline(case.sheet),
         **test_values(case),
     )
 
@@ -143,10 +144,9 @@ def _document(case: OpenCase) -> RecordContent:
 
 def _blanks(test: Test) -> list[Field]:
     """Fields for what is to be measured; a bare number takes the unit the blank names."""
-    parted = (blank.partition(", ") for blank in test.blanks)
     return [
         Field(name=f"measured-{number}", label=name[:1].upper() + name[1:], unit=unit)
-        for number, (name, _, unit) in enumerate(parted)
+        for number, (name, unit) in enumerate(test.blanks)
     ]
 
 

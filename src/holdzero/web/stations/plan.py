@@ -19,6 +19,7 @@ from holdzero.report import record_html
 from holdzero.report.printed import printed
 from holdzero.report.trial_sheet import HOW_TO_READ, trial_sheet
 from holdzero.tell.motion_program import MOVES_BY_ITSELF, motion_program, notes_for
+from holdzero.tell.plan import plan_headline
 from holdzero.tell.safety import NOT_A_SAFETY_FUNCTION
 from holdzero.trial.followed import SHEET, plan_sheet
 from holdzero.web.case import OpenCase, ThisCase
@@ -68,6 +69,7 @@ def plan(case: ThisCase, page: ThisPage, request: Request, asked: Asked) -> Resp
         data=made.as_json,
         status=422 if error else 200,
         plan=made,
+        headline=plan_headline(made),
         shows=what_it_shows(made, case.system),
         mounted=MOUNTED,
         about_the_run=about_the_run(made.long_run) if made.long_run else (),

@@ -12,6 +12,7 @@ from holdzero.chart.comparison import comparison_picture
 from holdzero.errors import HoldzeroError, InputError
 from holdzero.report.kept import keep, same
 from holdzero.report.printed import printed
+from holdzero.report.record import record_verdict
 from holdzero.report.stored import Stored, stored_of
 from holdzero.report.whole import PARTS, RecordPart, record_of, set_in
 from holdzero.store import Result
@@ -50,12 +51,17 @@ def record(case: ThisCase, page: ThisPage) -> Response:
         case,
         data=lambda: _twin(case, kept),
         choice=case.choice,
+        headline=_headline(case) if case.choice else "",
         picture=comparison_picture(case.choice, system=case.system) if case.choice else None,
         digests=case.basis.digests if case.choice else {},
         parts=parts,
         addresses={place.slug for place in page.request.app.state.stations if place.router},
         kept=kept,
     )
+
+
+def _headline(case: OpenCase) -> str:
+    return record_verdict(case.study, case.chosen, asks=case.asks, standing=case.standing)
 
 
 @router.get("/machines/{machine_id}/record.pdf")

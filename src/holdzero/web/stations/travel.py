@@ -160,10 +160,9 @@ def mark(case: OpenCase) -> Mark:
     rails = [OnRail(on_axis) for on_axis in case.axes]
     for rail in rails:
         if rail.refusal is not None or rail.fails:
-            problem = (
-                "lengths contradict each other" if rail.refusal is not None else f"{len(rail.fails)} checks fail"
-            )
-            return flag(f"on {rail.axis.name} {problem}".replace(" 1 checks fail", " one check fails"))
+            fails = "one check fails" if len(rail.fails) == 1 else f"{len(rail.fails)} checks fail"
+            problem = fails if rail.refusal is None else "lengths contradict each other"
+            return flag(f"on {rail.axis.name} {problem}")
     return DONE if any(rail.fits for rail in rails) else OPEN
 
 

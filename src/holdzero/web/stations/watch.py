@@ -25,7 +25,7 @@ from holdzero.inputs.log.single import NAMES
 from holdzero.quantity import field_unit, plain
 from holdzero.store import Book, KeptEntry, LogKept, NotInBook
 from holdzero.tell import acts
-from holdzero.tell.watch import asked_of_log, watch_details, watch_table, written_beside
+from holdzero.tell.watch import NOTHING_LOGGED, asked_of_log, watch_details, watch_table, written_beside
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -283,7 +283,7 @@ def _shown(
 
 
 def _verdict(watched: LogWatched | None) -> str:
-    return headline(watched) if watched else "Home once after switching on, and log what the indicator shows."
+    return headline(watched) if watched else NOTHING_LOGGED
 
 
 def _unit(case: OpenCase, kind: str) -> str:

@@ -27,7 +27,7 @@ from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import quoted, read
 from holdzero.store import NotInBook
 from holdzero.tell.blocks import Answer, Facts, Table
-from holdzero.tell.wiring import contact_facts, delay_of, fault_table, tell_wiring, terminal_table
+from holdzero.tell.wiring import contact_facts, delay_of, fault_table, tell_wiring, terminal_table, wiring_headline
 from holdzero.tell.words import side_of
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
@@ -68,13 +68,9 @@ class Wired:
         return str(self.entered.get("name") or f"Circuit {self.number}")
 
     @property
-    def verdict(self) -> tuple[str, str]:
-        """The sentence that comes first, and what follows it."""
-        first, _, rest = self.assessment.sentence.removesuffix(".").partition(": ")
-        if self.assessment.verdict == "damage":
-            first, rest = "Damage: do not switch this on", ""
-        before = f"{self.name}: " if self.count > 1 else ""
-        return before + (first[0].lower() + first[1:] if before else first), rest
+    def headline(self) -> str:
+        """What comes of it, as in the terminal and in the record."""
+        return wiring_headline((self.assessment,))
 
     @cached_property
     def picture(self) -> Picture | None:
