@@ -26,7 +26,7 @@ def test_one_reading_is_left_out_and_counted_again(open_page, site):
     """From the tables of the trial, on a phone; free of accessibility faults."""
     machine_id = keep(site, one_motor(), Trialled(axis="X", sensors=("K",)))
     page = open_page(f"/machines/{machine_id}/trial", width=390)
-    page.locator("#newest").get_by_role("link", name="Mark").first.click()
+    page.locator("#newest").get_by_role("link", name="Put right").first.click()
     assert faults_and_width(page) == []
     page.locator("#f-left").fill("hand on the indicator")
     page.get_by_role("button", name="Leave it out").click()

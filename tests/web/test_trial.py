@@ -308,7 +308,7 @@ class TestWayToIndex:
             page = client.post(f"/trials/{indexed}/readings", data=given).text
         assert [row.trip_to_index_mm for row in book.rows(indexed)] == [float(way) for way in ways]
         page = client.get("/machines/1/trial").text
-        assert "To index" in page
+        assert "Trip to index" in page
         assert "trip to index logged at 5 homings" in page
         (axis,) = client.get("/machines/1/budget.json").json()["axes"].values()
         (row,) = (row for row in axis["contributions"] if row["name"] == "way from trip to index")

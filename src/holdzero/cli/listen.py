@@ -64,9 +64,9 @@ from holdzero.trial.slip import NEWEST_OF_SET, doubt
 @click.option(
     "--trial", type=int, help="Number of the trial in the book; by default the newest of the first machine."
 )
-@click.option("--sensor", default="")
-@click.option("--axis", default="")
-@click.option("--side", default="", type=click.Choice(["", "L", "R"]))
+@click.option("--sensor", default="", help="Which candidate is mounted.")
+@click.option("--axis", default="", help="Which axis is homed.")
+@click.option("--side", default="", type=click.Choice(["", "L", "R"]), help="On a gantry: which side is read.")
 @click.option("--set", "set_label", default="", help="The power-up; by default a new one.")
 def command(
     port: str | None,

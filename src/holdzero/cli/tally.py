@@ -83,9 +83,9 @@ EVERY_SENTENCE = 50  # trips
 )
 @click.option("-n", "most", type=click.IntRange(1), help="Stop after so many trips.")
 @click.option("--try", "only_try", is_flag=True, help="Show each line and what is read in it; keep nothing.")
-@click.option("--sensor", default="")
-@click.option("--axis", default="")
-@click.option("--side", default="", type=click.Choice(["", "L", "R"]))
+@click.option("--sensor", default="", help="Which candidate is mounted.")
+@click.option("--axis", default="", help="Which axis is homed.")
+@click.option("--side", default="", type=click.Choice(["", "L", "R"]), help="On a gantry: which side is read.")
 @click.option("--set", "set_label", default="", help="The power-up; by default that of the last reading, or 1.")
 @click.option(
     "--checked",
