@@ -1,6 +1,6 @@
 """Memory: answers that are kept to be had again, bounded by the bytes they take.
 
-Whatever is kept between two questions, in any room of the program, is kept here (docs/decisions/0013-memory.md).
+Whatever is kept between two questions, in any room of the program, is kept here (docs/decisions/0015-memory.md).
 """
 
 import gc

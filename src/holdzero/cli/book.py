@@ -234,7 +234,7 @@ def trail_of_book(book: Named, most: int, as_json: bool) -> None:
     with open_book(book, create=False) as opened:
         changes = opened.trail(most=most)
         if as_json:
-            click.echo(json.dumps({"changes": [asdict(change) for change in changes]}, indent=2))
+            show.as_json({"changes": [asdict(change) for change in changes]})
             return
         lines = tell_changes(changes, names_of_rows(opened))
     for change in lines:
