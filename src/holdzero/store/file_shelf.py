@@ -46,6 +46,8 @@ class FileShelf(Shelf):
             cautions=cautions,
             path=path,
         )
+        with engine.connect():
+            pass  # one connection stays open: through it what is in the book can be saved wherever its file went
         self._same_file = None if read_only else SameFile(path)
         self._doubted = False  # a sync failed: what was told as kept before it may not be on the disk
 
