@@ -21,7 +21,7 @@ CALLED_FROM_OUTSIDE = (  # by what is not ours: parent classes of the libraries,
         "Lazy.resolve_command",
         "Lazy.shell_complete",
     ),
-    *("NameOnTheLine.get_metavar", "_Server.handle_exit", "upgrade"),
+    *("NameOnTheLine.get_metavar", "EndingServer.handle_exit", "BookName.convert", "most_in_all", "upgrade"),
     *("_Reader.handle_starttag", "_Reader.handle_endtag", "_Reader.handle_data"),
     *("signed_in", "user_of_computer"),  # of store/who.py, for whoever serves or runs a book for several people
 )

@@ -16,15 +16,17 @@ def test_ticked_on_a_phone_and_seen_on_the_bench(open_page, site):
     phone.get_by_role("textbox", name="Stopped after").fill("0.3")
     phone.locator("#t-emergency-stop").get_by_label("By", exact=True).fill("Ada")
     phone.locator("#t-emergency-stop").get_by_role("button", name="As it has to").click()
-    phone.get_by_role("heading", name="1 of 34 tests done").wait_for()
+    phone.locator("#verdict .lead", has_text="1 of 34 tests done").wait_for()
     assert phone.locator("#said").inner_text() == ""
     assert phone.evaluate("document.activeElement.id") == "s-y-by-hand-from-end-to-end"  # the next test is open
     upcoming = phone.locator("#t-y-by-hand-from-end-to-end")
     assert upcoming.get_by_label("By", exact=True).input_value() == "Ada"
     upcoming.get_by_label("Note").fill("left stop touches first")
     upcoming.get_by_role("button", name="Failed").click()
-    phone.get_by_role("heading", name="“By hand from end to end (Y)” failed").wait_for()
-    bench.get_by_role("heading", name="“By hand from end to end (Y)” failed").wait_for()  # without being asked
+    phone.locator("#verdict .lead", has_text="“By hand from end to end (Y)” failed").wait_for()
+    bench.locator(
+        "#verdict .lead", has_text="“By hand from end to end (Y)” failed"
+    ).wait_for()  # without being asked
     assert bench.get_by_text("left stop touches first").first.is_visible()
     assert [one.outcome for one in site.book.checks(machine)] == [Outcome.DONE, Outcome.FAILED]
 
@@ -34,7 +36,7 @@ def test_without_script(open_page, site):
     page = open_page(f"/machines/{machine}/install", script=False)
     page.locator("#t-emergency-stop").get_by_role("button", name="As it has to").click()
     page.wait_for_url("**/install#t-emergency-stop")
-    assert page.locator("h1").inner_text().startswith("1 of 34 tests done")
+    assert page.locator("#verdict .lead").inner_text().startswith("1 of 34 tests done")
 
 
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])

@@ -113,7 +113,7 @@ def test_in_words(run):
 def test_readings_go_on_to_study(run, tmp_path, capsys):
     out = tmp_path / "run.csv"
     said = run("--readings", str(out), "--sensor", "C", "--axis", "Y", "--side", "R")
-    assert f"25 readings written to {out}" in said
+    assert f"25 readings written to {out}" in " ".join(said.split())
     cli.main(["study", str(out), "--json"], standalone_mode=False)
     (row,) = json.loads(capsys.readouterr().out)["sensors"]
     assert (row["sensor"], row["axis"], row["side"], row["n"], row["sets"]) == ("C", "Y", "R", 25, 1)

@@ -33,7 +33,7 @@ def port():
     def answer() -> None:
         while not ended.is_set():
             if select.select([ours], [], [], 0.02)[0] and b"?" in os.read(ours, 64):
-                os.write(ours, b"01A%+08.3f\r" % next(values))
+                os.write(ours, b"N1 %+08.3f\r" % next(values))
 
     gauge = threading.Thread(target=answer)
     gauge.start()
@@ -57,8 +57,8 @@ def test_what_is_printed_is_a_readings_file(port: str):
 
 
 def test_a_second_value_is_the_way_from_trip_to_index(port: str, tmp_path: Path):
-    """A counter board that sends both; here the 1 in front of the A stands for the way."""
-    how = ("listen", port, "--ask", "?\\r", "--still", "0", "--pattern", "0{index}A{value}", "-n", "2")
+    """A counter board that sends both; here the 1 behind the N stands for the way."""
+    how = ("listen", port, "--ask", "?\\r", "--still", "0", "--pattern", "N{index} {value}", "-n", "2")
     (group,) = read_readings(CliRunner().invoke(cli, how, catch_exceptions=False).stdout).groups
     assert group.deviation_mm.tolist() == [0.012, -0.003]
     assert group.trip_to_index_mm.tolist() == [1.0, 1.0]

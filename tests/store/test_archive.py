@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from holdzero import demo
 from holdzero.errors import BookError
 from holdzero.form import read_toml
+from holdzero.form.wording import _UNSEEN
 from holdzero.inputs.log import LogEntry
 from holdzero.inputs.reading import Protocol, read_readings
 from holdzero.store import Book, NewReading, Outcome, open_book, read_archive
@@ -38,8 +39,10 @@ def goes_round(book: Book, folder: Path) -> dict[str, list[tuple]]:
         return contents(again)
 
 
-# What SQLite and UTF-8 can hold; commas, quotes and line ends are likely.
-WORDS = st.text(st.sampled_from("aä,;\"'\r\n\t\0 −µ\u2028") | st.characters(exclude_categories=["Cs"]), max_size=8)
+# What names may be made of, and SQLite and UTF-8 can hold; commas and quotes are likely.
+WORDS = st.text(st.sampled_from("aä,;\"' −µ\u2028") | st.characters(exclude_categories=["Cs"]), max_size=8).filter(
+    lambda words: not _UNSEEN.search(words)
+)
 NUMBERS = st.floats(allow_nan=False, allow_infinity=False)
 DOCUMENTS = st.dictionaries(
     WORDS, WORDS | NUMBERS | st.booleans() | st.none() | st.lists(WORDS, max_size=2), max_size=3

@@ -171,7 +171,7 @@ def test_after_a_failed_sync_nothing_is_taken_until_all_is_written_anew(forking,
 def test_a_page_torn_by_the_end_of_the_power(forking, path: Path):
     """Half a page is written, then nothing more: of the log, and of the book while the log goes into it."""
     acknowledged: list[int] = []
-    for plan in ("torn log 9", "torn log 14", "torn book 2"):
+    for plan in ("torn log 60", "torn log 75", "torn book 2"):
         with server(forking, path) as asked:
             asked.plan.write_text(plan)
             if "book" in plan:  # the log goes into the book after a failed sync

@@ -27,7 +27,7 @@ def failing(monkeypatch: pytest.MonkeyPatch) -> None:
     """No study and no choice can be worked out, of any machine."""
     monkeypatch.setattr(remembered, "study", breaks)
     monkeypatch.setattr(remembered, "choose", breaks)
-    monkeypatch.setattr(remembered, "_answers", remembered.Remembered(most=1))
+    monkeypatch.setattr(remembered, "_answers", remembered.Remembered(most_bytes=1))
 
 
 @pytest.mark.usefixtures("failing")

@@ -366,7 +366,7 @@ class TestErrors:
         assert answer.json()["error"]["found"] == "no machine 99"
 
     def test_a_book_that_can_only_be_read_says_so_on_every_page(self, client: TestClient, book: Book, demo: int):
-        book.read_only = "This book is a copy for reading."
+        book.shelf.read_only = "This book is a copy for reading."
         assert book.read_only in client.get(f"/machines/{demo}/choice").text
         refused = client.post(f"/machines/{demo}/axes", data={"axis": "Z"})
         assert refused.status_code == 422

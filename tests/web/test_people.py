@@ -20,9 +20,8 @@ from starlette.testclient import TestClient
 from holdzero.cli.open import command as open_command
 from holdzero.cli.people import command
 from holdzero.errors import InputError
-from holdzero.store import Book, open_book, rescue
+from holdzero.store import Book, open_book, read_archive, rescue
 from holdzero.store import secret as secret_kept
-from holdzero.store.archive import read_archive
 from holdzero.store.people import Person
 from holdzero.store.who import signed_in
 from holdzero.web.app import create_app

@@ -122,7 +122,7 @@ def read_limit_over(text: str, *, unit: str = "", where: str = "") -> tuple[floa
     (0.1, 600.0)
     >>> read_limit_over("0.05 mm over  mm")
     Traceback (most recent call last):
-    holdzero.errors.InputError: found "mm"; needed is a length; write it like 0.001 mm, ...
+    holdzero.errors.InputError: found "mm"; needed is a length; write it like 0.5 mm, ...
     >>> read_limit_over("0.1 mm/m")
     (0.1, 1000.0)
     """

@@ -19,7 +19,7 @@ FITS = {  # template without its ending: page of the manual, with the part of it
     "trial": "trial",
     "trial_import": "book#import-of-readings",
     "trials": "trial#several-trials-of-one-machine",
-    "phone_desk": "trial#a-phone-at-the-machine",
+    "phone": "trial#a-phone-at-the-machine",
     "reading": "trial#slips",
     "plan": "plan",
     "noise": "plan#noise-hunt",
