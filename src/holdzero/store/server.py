@@ -162,7 +162,7 @@ def in_words_of(address: str) -> Iterator[None]:
     """Turn what PostgreSQL says into a sentence for the person; anything else passes through."""
     try:
         yield
-    except (sa.exc.DBAPIError, sa.exc.TimeoutError) as error:
+    except (sa.exc.DBAPIError, sa.exc.TimeoutError, sa.exc.PendingRollbackError) as error:
         sentence = _sentence(address, error)
         if sentence is None:
             raise
@@ -379,9 +379,13 @@ _SENTENCES = {  # by SQLSTATE, in full or by class
 }
 
 
-def _sentence(where: str, error: sa.exc.DBAPIError | sa.exc.TimeoutError) -> BookError | None:
+def _sentence(
+    where: str, error: sa.exc.DBAPIError | sa.exc.TimeoutError | sa.exc.PendingRollbackError
+) -> BookError | None:
     if isinstance(error, sa.exc.TimeoutError):
         state = "53300"
+    elif isinstance(error, sa.exc.PendingRollbackError):  # the server went between two statements of one write
+        state = "08"
     else:
         state = getattr(error.orig, "sqlstate", None) or (
             "08" if isinstance(error, sa.exc.OperationalError) else ""
