@@ -32,6 +32,7 @@ def test_typing_and_enter_goes_through_the_plan(open_page, site, machine: int):
         page.locator(
             "label[for=f-deviation]", has_text=re.compile(f"reading {(number - 1) % 10 + 1} of 10")
         ).wait_for()
+        page.wait_for_function("document.activeElement.id === 'f-deviation' && !document.activeElement.value")
         page.keyboard.type(f"0.0{number % 10}")
         page.keyboard.press("Enter")
     page.locator("h1", has_text=re.compile("^Power-up 1 of .*, now .: switch off")).wait_for()
