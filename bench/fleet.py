@@ -28,7 +28,8 @@ from holdzero.case.watch.workers import watched_parts
 from holdzero.recording.fleet import FleetFiles
 
 if __name__ == "__main__":
-    with LocalCluster(n_workers=int(sys.argv[2]), threads_per_worker=1, dashboard_address=None) as cluster:
+    own_port = "127.0.0.1:0"
+    with LocalCluster(n_workers=int(sys.argv[2]), threads_per_worker=1, dashboard_address=own_port) as cluster:
         source = FleetFiles([sys.argv[1]])
         asked = FleetAsked(now_s=source.last_s)
         with Client(cluster) as client:  # what a worker loads once is not its speed

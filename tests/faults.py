@@ -7,7 +7,7 @@ the disk answers is not so. That needs neither a compiler, as a library put befo
 rights, as a file system that fails would. A disk that is really full is tried in `store/test_disk.py`.
 
 A test writes into the plan what is to fail, as `fault place number`, e.g. `sync log 1`: the first sync of the
-write-ahead log from now on fails, and the plan is empty again.
+write-ahead log from now on fails, and what stands in the next line is next; an empty plan lets all be.
 """
 
 import ctypes as c
@@ -21,7 +21,8 @@ FAULTS = ("sync", "full", "short", "write", "read", "torn")
 _PAGE_OF_LOG = 24  # bytes before a page in the log
 _Sync = c.CFUNCTYPE(c.c_int, c.c_void_p, c.c_int)
 _Move = c.CFUNCTYPE(c.c_int, c.c_void_p, c.c_void_p, c.c_int, c.c_int64)
-_Open = c.CFUNCTYPE(c.c_int, c.c_void_p, c.c_char_p, c.c_void_p, c.c_int, c.c_void_p)
+# The name is handed on as the address it has: SQLite keeps that, and finds the file of shared memory by it.
+_Open = c.CFUNCTYPE(c.c_int, c.c_void_p, c.c_void_p, c.c_void_p, c.c_int, c.c_void_p)
 
 
 class _Vfs(c.Structure):
@@ -67,11 +68,12 @@ def install(book: str, plan: Path) -> None:
     wrapped: dict[tuple[int, str], _Methods] = {}
 
     def due(kind: tuple[str, ...], place: str) -> str:
-        words = plan.read_text().split()
+        first, _, then = plan.read_text().partition("\n")
+        words = first.split()
         if len(words) != 3 or words[0] not in kind or words[1] != place:
             return ""
         left = int(words[2]) - 1
-        plan.write_text("" if left == 0 else f"{words[0]} {words[1]} {left}")
+        plan.write_text(then if left == 0 else f"{words[0]} {words[1]} {left}\n{then}")
         return words[0] if left == 0 else ""
 
     def wrap(own: _Methods, place: str) -> _Methods:
@@ -96,9 +98,9 @@ def install(book: str, plan: Path) -> None:
         kept.extend((methods, methods.sync, methods.write, methods.read, was))
         return methods
 
-    def opened(vfs: int, name: bytes, file: int, flags: int, out: int) -> int:
+    def opened(vfs: int, name: int | None, file: int, flags: int, out: int) -> int:
         status = own_open(vfs, name, file, flags, out)
-        place = {book.encode(): "book", book.encode() + b"-wal": "log"}.get(name)
+        place = {book.encode(): "book", book.encode() + b"-wal": "log"}.get(c.string_at(name)) if name else None
         if status == OK and place is not None:
             own = c.cast(file, c.POINTER(c.c_void_p)).contents.value
             if (own, place) not in wrapped:

@@ -286,7 +286,8 @@ class TestCluster:
         distributed = pytest.importorskip("distributed")
         monkeypatch.setattr("holdzero.case.watch.workers.FEWEST_ROWS", 1)
         words = (tmp_path / "all.csv", "--machine", tmp_path / "m.toml")
-        with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster:
+        own_port = {"dashboard_address": "127.0.0.1:0"}  # of loopback, and any that is free
+        with distributed.LocalCluster(n_workers=2, threads_per_worker=1, **own_port) as cluster:
             status, machines, _ = run("fleet", *words, "--cluster", cluster.scheduler_address)
         assert (status, machines) == (told[0], nearly(told[1]))
 

@@ -285,7 +285,8 @@ class TestSweep:
 
     def test_cluster_gives_the_same_to_the_last_bit(self, ran, here):
         distributed = pytest.importorskip("distributed")
-        with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster:
+        own_port = {"dashboard_address": "127.0.0.1:0"}  # of loopback, and any that is free
+        with distributed.LocalCluster(n_workers=2, threads_per_worker=1, **own_port) as cluster:
             _, out, _ = ran("sweep", DATA / "variants.toml", "--cluster", cluster.scheduler_address, "--json")
         assert json.loads(out)["variants"] == here
 

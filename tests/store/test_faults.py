@@ -162,7 +162,7 @@ def test_after_a_failed_sync_nothing_is_taken_until_all_is_written_anew(forking,
         assert asked.enter(2)[0] == 503
         log = path.with_name(path.name + "-wal")
         assert log.stat().st_size
-        asked.plan.write_text("sync book 1")  # of what is written anew
+        asked.plan.write_text("sync book 1\nsync book 1")  # as the last connection goes, and anew
         assert asked.enter(2)[0] == 503
         assert asked.enter(2)[0] == 303
     assert kept(path) == [1, 2]

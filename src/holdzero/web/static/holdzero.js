@@ -11,8 +11,10 @@ function sayRefused(page) {
   for (const repair of page.querySelectorAll('[data-refused] ~ form')) document.getElementById('said').append(document.adoptNode(repair));
 }
 
+let underway = 0;  // forms sent and not answered yet: what is asked for meanwhile could be older than their answer
 async function send(form, button) {
   const mine = ++turn;
+  underway += 1;
   const data = new FormData(form, button);
   const body = form.enctype === 'multipart/form-data' ? data : new URLSearchParams(data);
   const to = button?.getAttribute('formaction') ?? form.getAttribute('action');
@@ -21,7 +23,7 @@ async function send(form, button) {
   const asks = form.method === 'get';
   const sent = {form, follows: form.matches('[data-live]'), texts: new Map([...fieldsOf(form)].map((control) => [control, worth(control)]))};
   const field = form.querySelector('[data-focus]');
-  if (field) field.readOnly = true;  // nothing typed now could be taken for the reading on its way
+  if (field) { field.readOnly = true; typedOn ??= {form, keys: []}; }  // nothing typed now could be taken for the reading on its way
   asking?.abort();
   try {
     await saving;  // in the order of doing
@@ -39,12 +41,49 @@ async function send(form, button) {
       if (new URL(answer.url).pathname !== location.pathname) scrollTo(0, 0);
       history.replaceState(null, '', answer.url);
     }
-    if (part === 'now') refreshSoon();
   } catch {
     say('Not saved: holdzero does not answer. Is it still running?');
   } finally {
+    underway -= 1;
+    if (document.querySelector('[data-part]')) refreshSoon();
     if (field) field.readOnly = false;
+    if (typedOn && !underway) goOn();
   }
+}
+
+// What is typed while a reading is on its way (a gauge with keys of its own is quick) goes on at the next reading of
+// the same candidate and power-up, key by key, Enter too; anywhere else it is told, and taken for nothing.
+let typedOn;  // the keys and the form they were typed in, while a reading is on its way
+const ENTRY = '.entry [data-focus]';
+document.addEventListener('keydown', (event) => {
+  if (!typedOn || event.ctrlKey || event.altKey || event.metaKey || !event.target.matches(ENTRY)) return;
+  if (event.key.length > 1 && event.key !== 'Enter' && event.key !== 'Backspace') return;
+  event.preventDefault();
+  if (!event.repeat) typedOn.keys.push(event.key);
+}, true);
+function goOn() {
+  const {form, keys} = typedOn;
+  typedOn = undefined;
+  if (!keys.length) return;
+  const next = document.querySelector('.entry');
+  const same = next && next !== form && ['sensor', 'set'].every((name) => next.elements[name].value === form.elements[name].value);
+  if (!same || now().dataset.asks !== undefined || next.querySelector('[aria-invalid]')) {
+    const text = keys.map((key) => ({Enter: ' ', Backspace: '⌫'}[key] ?? key)).join('').trim();
+    say(`${document.getElementById('said').textContent} Typed meanwhile and not taken: ${text}`.trim());
+    return;
+  }
+  for (const key of keys) {
+    if (typedOn) typedOn.keys.push(key);
+    else if (key === 'Enter') next.requestSubmit();
+    else typeInto(next.contains(document.activeElement) ? document.activeElement : keyed(), key);
+  }
+}
+function typeInto(field, key) {
+  if (key === 'Backspace') field.value = field.value.slice(0, -1);
+  else if (key === '±') field.value = /^\s*[-−]/.test(field.value) ? field.value.replace(/[-−]/, '') : `-${field.value.trim()}`;
+  else field.value += key;
+  field.setSelectionRange(field.value.length, field.value.length);
+  if (field.name === 'deviation') keepUnsent(field.value);
 }
 
 // What is wrong is seen, however far the page is scrolled.
@@ -334,7 +373,7 @@ function refreshSoon() {
 }
 
 async function refresh() {
-  if (!document.querySelector('[data-part]')) return;
+  if (!document.querySelector('[data-part]') || underway) return;  // the answer under way asks again itself
   asking?.abort();
   asking = new AbortController();
   const mine = turn;
@@ -474,13 +513,11 @@ document.addEventListener('click', (event) => {
   const key = event.target.closest('[data-key]')?.dataset.key;
   if (!key) return;
   const field = keyed();
-  if (field.readOnly) return;
+  const typed = {sign: '±', back: 'Backspace'}[key] ?? key;
+  if (typedOn) { typedOn.keys.push(typed); return; }
   const all = field.selectionStart === 0 && field.selectionEnd === field.value.length && document.activeElement === field;
-  if (key === 'sign') field.value = /^\s*[-−]/.test(field.value) ? field.value.replace(/[-−]/, '') : `-${field.value.trim()}`;
-  else if (key === 'back') field.value = field.value.slice(0, -1);
-  else field.value = (all ? '' : field.value) + key;
-  field.setSelectionRange(field.value.length, field.value.length);
-  if (field.name === 'deviation') keepUnsent(field.value);
+  if (all && typed === key) field.value = '';
+  typeInto(field, typed);
 });
 
 function ready(along) {
@@ -503,6 +540,7 @@ document.addEventListener('submit', (event) => {
     keepWhole(form, event.submitter);
   } else if (form.matches('[data-swap]')) {
     event.preventDefault();
+    if (form.matches('.entry') && typedOn) { typedOn.keys.push('Enter'); return; }
     if (form.matches('.entry') && beside(form)) return;
     hand = 'f-deviation';
     const waits = new CustomEvent('sending', {bubbles: true, cancelable: true, detail: event.submitter});  // a phone lets it wait its turn
@@ -611,10 +649,9 @@ async function step() {
     now.replaceWith(document.adoptNode(next));
     before = next.innerHTML;
     const [then, link] = [document.getElementById('then'), next.querySelector('.what a')];
-    if (!then) return;
+    if (!then || !link) return;  // without one its room stays empty, and nothing moves
     delete then.dataset.waits;
-    then.hidden = !link;
-    if (link) Object.assign(then.querySelector('a'), {href: link.href, textContent: next.dataset.station.replace(/^./, (letter) => letter.toUpperCase())});
+    Object.assign(then.querySelector('a'), {href: link.href, textContent: next.dataset.station.replace(/^./, (letter) => letter.toUpperCase())});
   } catch { /* the page is there without it */ }
 }
 
