@@ -1,22 +1,24 @@
 """Two programs enter readings into one trial of a club's book: an advisory lock, a locked row, or tried again.
 
-    PYTHONPATH=tests:src python bench/club.py
-
-A PostgreSQL server of its own (fsync on) on loopback; each way in turn, medians of three runs.
+A PostgreSQL server of its own (fsync on) on loopback; without PostgreSQL's programs there is nothing to measure.
 """
 
 import os
+import shutil
 import statistics
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
 
 import sqlalchemy as sa
+from tests.postgres import Server, server
 
+from bench._measure import row
 from holdzero.store import NewReading, open_book
 from holdzero.store.server import LOCK
-from postgres import server
 
 N, RUNS = 150, 3
 MACHINE = {"machine": {"name": "Bench"}, "axes": {"Y": {}}}
@@ -26,7 +28,7 @@ def lock(c: sa.Connection) -> None:
     c.exec_driver_sql(f"select pg_advisory_xact_lock({LOCK})")
 
 
-def row(c: sa.Connection) -> None:
+def locked_row(c: sa.Connection) -> None:
     c.exec_driver_sql("update turn set n = n + 1")
 
 
@@ -45,10 +47,9 @@ def writing(book, begin):
     return write
 
 
-def entered(book, first: int, tried: list[int]) -> None:
+def entered(book, first: int) -> None:
     for i in range(first, first + N):
         while True:
-            tried[0] += 1
             try:
                 new = NewReading(
                     sensor="A", axis="Y", side="", set_label="1", deviation_mm=i / 1000, ticket=f"{first}-{i}"
@@ -60,39 +61,46 @@ def entered(book, first: int, tried: list[int]) -> None:
                     raise
 
 
-def main() -> None:
+def run() -> Iterator[dict[str, Any]]:
+    """Seconds a reading of two programs at once, against a limit and against the two other ways to take turns."""
+    if shutil.which("pg_config") is None and not list(Path("/usr/lib/postgresql").glob("*/bin/initdb")):
+        return
     with server(fsync="on") as own:
         os.environ["PGPASSWORD"] = own.password
-        for name, begin, level in (
-            ("advisory lock", lock, "READ COMMITTED"),
-            ("locked row", row, "READ COMMITTED"),
-            ("serializable, tried again", nothing, "SERIALIZABLE"),
-        ):
-            rates, tries = [], [0]
-            for run in range(RUNS):
-                address = own.made(f"{name.replace(' ', '_').replace(',', '')}_{run}")
-                books = [open_book(address) for _ in range(2)]
-                books[0].add_trial(books[0].add_machine(MACHINE), name="T", axis="Y")
-                own.told("create table turn (n int); insert into turn values (0)", address.rpartition("/")[2])
-                for book in books:
-                    book._engine = book._engine.execution_options(isolation_level=level)
-                    book.shelf.writing = writing(book, begin)
-                threads = [
-                    threading.Thread(target=entered, args=(b, 1000 * k, tries)) for k, b in enumerate(books)
-                ]
-                start = time.perf_counter()
-                for thread in threads:
-                    thread.start()
-                for thread in threads:
-                    thread.join()
-                rates.append(2 * N / (time.perf_counter() - start))
-                homings = [kept.homing for kept in books[0].rows(1)]
-                assert homings == list(range(1, 2 * N + 1)), "numbers are not dense"
-                for book in books:
-                    book.close()
-            again = tries[0] / (2 * N * RUNS)
-            print(f"{name:28} {statistics.median(rates):7.0f} readings/s   tries a reading {again:.2f}")
+        taken = {
+            name: seconds_a_reading(own, name, begin, level)
+            for name, begin, level in (
+                ("advisory_lock", lock, "READ COMMITTED"),
+                ("locked_row", locked_row, "READ COMMITTED"),
+                ("serializable", nothing, "SERIALIZABLE"),
+            )
+        }
+    yield row("a homing kept, two programs in one club's book", taken["advisory_lock"], 0.015, most=1.0)
+    yield row("advisory lock / locked row", taken["advisory_lock"], taken["locked_row"], most=1.2)
+    yield row("advisory lock / serializable, again", taken["advisory_lock"], taken["serializable"], most=1.2)
 
 
-if __name__ == "__main__":
-    main()
+def seconds_a_reading(own: Server, name: str, begin: Callable[[sa.Connection], None], level: str) -> float:
+    """The median of three runs, by the clock; the numbers of the homings must come out dense."""
+    taken = []
+    for attempt in range(RUNS):
+        address = own.made(f"{name}_{attempt}")
+        books = [open_book(address) for _ in range(2)]
+        books[0].add_trial(books[0].add_machine(MACHINE), name="T", axis="Y")
+        own.told("create table turn (n int); insert into turn values (0)", address.rpartition("/")[2])
+        for book in books:
+            book._engine = book._engine.execution_options(isolation_level=level)
+            book.shelf.writing = writing(book, begin)
+        threads = [threading.Thread(target=entered, args=(book, 1000 * k)) for k, book in enumerate(books)]
+        start = time.perf_counter()
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        taken.append((time.perf_counter() - start) / (2 * N))
+        homings = [kept.homing for kept in books[0].rows(1)]
+        if homings != list(range(1, 2 * N + 1)):
+            raise RuntimeError(f"{name}: numbers are not dense")
+        for book in books:
+            book.close()
+    return statistics.median(taken)
