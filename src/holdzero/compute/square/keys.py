@@ -7,6 +7,7 @@ top, for all rounds, or in a `[[round]]`.
 from collections.abc import Mapping
 
 from holdzero.form import ANY, NOT_NEGATIVE, Key, choice, limit_over, one_quantity, text, whole
+from holdzero.inputs.machine.keys import RACKING_KEYS
 
 SETUP_KEYS = (
     one_quantity("drive_distance", "length", "drive_distance_mm", "1120 mm", "Distance between the two drives"),
@@ -38,25 +39,7 @@ SETUP_KEYS = (
         "0.15 mm over 800 mm",
         "How far the gantry may be out of square, and over which length",
     ),
-    one_quantity(
-        "drive_stiffness", "stiffness", "drive_stiffness_n_mm", "2000 N/mm", "Stiffness of one side's drive"
-    ),
-    one_quantity(
-        "racking_stiffness",
-        "racking stiffness",
-        "racking_stiffness_n_mm_rad",
-        "200 N m/mrad",
-        "Stiffness of gantry and guides against racking",
-        sign=NOT_NEGATIVE,
-    ),
-    one_quantity(
-        "natural_angle",
-        "angle",
-        "natural_angle_rad",
-        "0.3 mrad",
-        "Angle out of square that the guides would take by themselves",
-        sign=ANY,
-    ),
+    *RACKING_KEYS,
     one_quantity("thrust", "force", "thrust_n", "600 N", "Greatest thrust of one drive"),
     one_quantity(
         "stop_spread",

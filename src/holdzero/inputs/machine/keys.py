@@ -77,6 +77,28 @@ REQUIREMENT_KEYS = (
     one_quantity("price_limit", "price", "price_limit", "40.00", "Most that one switch may cost"),
 )
 
+RACKING_KEYS = (
+    one_quantity(
+        "drive_stiffness", "stiffness", "drive_stiffness_n_mm", "2000 N/mm", "Stiffness of one side's drive"
+    ),
+    one_quantity(
+        "racking_stiffness",
+        "racking stiffness",
+        "racking_stiffness_n_mm_rad",
+        "200 N m/mrad",
+        "Stiffness of gantry and guides against racking",
+        sign=NOT_NEGATIVE,
+    ),
+    one_quantity(
+        "natural_angle",
+        "angle",
+        "natural_angle_rad",
+        "0.3 mrad",
+        "Angle out of square that the guides would take by themselves",
+        sign=ANY,
+    ),
+)
+
 AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
     "Axis": (
         choice(
@@ -416,25 +438,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Largest difference of delay between the sides",
             sign=NOT_NEGATIVE,
         ),
-        one_quantity(
-            "drive_stiffness", "stiffness", "drive_stiffness_n_mm", "2000 N/mm", "Stiffness of one side's drive"
-        ),
-        one_quantity(
-            "racking_stiffness",
-            "racking stiffness",
-            "racking_stiffness_n_mm_rad",
-            "200 N m/mrad",
-            "Stiffness of gantry and guides against racking",
-            sign=NOT_NEGATIVE,
-        ),
-        one_quantity(
-            "natural_angle",
-            "angle",
-            "natural_angle_rad",
-            "0.3 mrad",
-            "Angle out of square that the guides would take by themselves",
-            sign=ANY,
-        ),
+        *RACKING_KEYS,
         one_quantity(
             "overhang",
             "length",
