@@ -208,7 +208,7 @@ def gantry_of(axis: Axis, machine: Machine, study: Study, sensor: str, system: S
 
 def sheet_facts(sensors: Sequence[Sensor], system: System) -> Table:
     """What the data sheets say; it is not what was found."""
-    head = ("Sensor", "Supply", "Output", "Contact", "Repeatability stated", "Life stated")
+    head = ("Sensor", "Supply", "Output", "Contact", "Repeatability", "Life")
     rows = []
     for sensor in sensors:
         supply = _supply(sensor)
