@@ -1,5 +1,8 @@
 """What nobody types: odd texts, huge numbers, and what is well formed spoiled; the same for forms and files."""
 
+import io
+import zipfile
+
 from hypothesis import strategies as st
 
 ODD = (
@@ -37,3 +40,15 @@ def mutated(draw: st.DrawFn, whole: bytes) -> bytes:
             lines[one], lines[other] = lines[other], lines[one]
             raw = bytearray(b"\n".join(lines))
     return bytes(raw)
+
+
+def mutated_within(draw: st.DrawFn, whole: bytes) -> bytes:
+    """Return a ZIP that is whole to its reader, with one of the files in it spoiled."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(whole)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
+        names = old.namelist()
+        spoiled = draw(st.sampled_from(names))
+        for name in names:
+            raw = old.read(name)
+            new.writestr(name, mutated(draw, raw) if name == spoiled else raw)
+    return out.getvalue()

@@ -1,11 +1,13 @@
 """Every reader of files, with any bytes and with valid files spoiled: an answer or one line, never a slip."""
 
+import io
 import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
 import numpy as np
+import openpyxl
 import pytest
 from click.exceptions import ClickException
 from click.testing import CliRunner
@@ -13,10 +15,11 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from captures import homings, write_vcd
-from fuzzed import mutated
+from fuzzed import mutated, mutated_within
 from holdzero import demo
 from holdzero.cli import cli
 from holdzero.errors import HoldzeroError
+from holdzero.files import WORKBOOK
 from holdzero.store import open_book
 
 SEEDED = settings(
@@ -64,12 +67,22 @@ def capture(folder: Path) -> bytes:
     return write_vcd(folder / "run.vcd", homings(np.array([1.0, 2.0]))).read_bytes()
 
 
+@cache
+def workbook() -> bytes:
+    made, out = openpyxl.Workbook(), io.BytesIO()
+    for line in WIDE.replace(",", ".").splitlines():
+        made.active.append([float(cell) if re.fullmatch(r"[\d.]+", cell) else cell for cell in line.split(";")])
+    made.save(out)
+    return out.getvalue()
+
+
 Words = Callable[[Path], tuple[str, ...]]
 IMPORT: Words = lambda file: ("import", file.name)  # noqa: E731
 ADD: Words = lambda file: ("book", "add", "made.holdzero", file.name)  # noqa: E731
 VALID: dict[str, tuple[Callable[[Path], bytes], Words]] = {
     "readings.csv": (lambda _: READINGS.encode(), IMPORT),
     "own.csv": (lambda _: WIDE.encode(), IMPORT),
+    "book.xlsx": (lambda _: workbook(), IMPORT),
     "added.csv": (lambda _: READINGS.encode(), ADD),
     "spans.csv": (lambda _: SPANS.encode(), ADD),
     "machine.toml": (lambda _: demo.machine_toml().encode(), ADD),
@@ -125,8 +138,12 @@ def read_spoiled_one(folder: Path, name: str, *, files: int) -> None:
     @settings(SEEDED, max_examples=files)
     @given(data=st.data())
     def spoiled(data: st.DataObject) -> None:
-        any_bytes = data.draw(st.integers(0, 9)) == 0
-        raw = data.draw(st.binary(max_size=200)) if any_bytes else mutated(data.draw, whole)
+        ways = ("bytes", *4 * ("file",), *4 * ("within" if whole.startswith(WORKBOOK) else "file",))
+        way = data.draw(st.sampled_from(ways))
+        if way == "bytes":
+            raw = data.draw(st.binary(max_size=200))
+        else:
+            raw = (mutated if way == "file" else mutated_within)(data.draw, whole)
         statuses.add(answered(folder, name, raw, words))
 
     spoiled()

@@ -1,5 +1,6 @@
 """Damage: the tools for a damaged book or archive take any: no traceback, one sentence, nothing half-made."""
 
+import contextlib
 import os
 import random
 import shutil
@@ -38,6 +39,10 @@ def shed(tmp_path_factory: pytest.TempPathFactory) -> Path:
         machine = book.add_machine(MACHINE)
         book.add_sensor(machine, "A", {"kind": "lever", "price": "3"})
         book.import_readings(book.add_trial(machine, name="First", axis="X"), read_readings(text))
+        book.add_sheet(
+            machine, "wiring", {"sensor": {"output": "dry contact"}, "input": {"kind": "IEC 61131-2 type 3"}}
+        )
+        book.add_result(machine, kind="record", digest="0" * 64, version="1", document={"x": "1"})
         book.keep_setting("note", "x" * 3 * PAGE)  # goes over several pages
         book.export(folder / "shed.zip")
     return folder
@@ -117,6 +122,73 @@ def test_a_bit_of_the_head_costs_nothing(shed: Path, tmp_path: Path, place: int)
     assert told("book", "rescue", path, tmp_path / "rescued")[0] == 0
     with open_book(tmp_path / "rescued") as book:
         assert [row.deviation_mm for row in book.rows(1)] == HOMINGS
+
+
+@pytest.mark.parametrize("table", ["machine", "sensor", "sheet", "result"])
+def test_what_was_typed_damaged_is_named_by_its_row(shed: Path, tmp_path: Path, table: str):
+    """A bit in a bracket or a quotation mark: the file is whole to SQLite, and its text is no JSON."""
+    path = tmp_path / "shed.holdzero"
+    shutil.copyfile(shed / "shed.holdzero", path)
+    with contextlib.closing(sqlite3.connect(path)) as sqlite, sqlite:
+        sqlite.execute(f"""update {table} set document = '{{lx": "3"}}'""")
+    for words, found in (
+        (("book", "check", path), 1),
+        (("book", "export", path, tmp_path / "out.zip"), 2),
+        (("book", "rescue", path, tmp_path / "rescued"), 1),
+        (("choose", path), 2),
+    ):
+        status, text = told(*words)
+        assert (status, status != 2 or one_sentence(text)) == (found, True), text
+        assert status == 0 or f"{table} 1" in text, text
+
+
+@pytest.mark.parametrize(
+    ("change", "named"),
+    [
+        ("update sensor set added = x'0102'", "sensor 1, added"),
+        ("update reading set condition = x'0102' where id = 5", "reading 5, condition"),
+        ("update series set resolution_mm = 9e999", "series 1, resolution_mm"),
+        ("update reading set deviation_mm = 9e999 where id = 5", "reading 5, deviation_mm"),
+    ],
+)
+def test_a_cell_that_no_text_can_hold_is_named(shed: Path, tmp_path: Path, change: str, named: str):
+    """A bit of a row's own list of kinds: words become bytes, a figure another kind of figure."""
+    path = tmp_path / "shed.holdzero"
+    shutil.copyfile(shed / "shed.holdzero", path)
+    with contextlib.closing(sqlite3.connect(path)) as sqlite, sqlite:
+        sqlite.execute(change)
+    status, text = told("book", "export", path, tmp_path / "out.zip")
+    assert (status, one_sentence(text), named in text) == (2, True, True), text
+    if "reading" in change:
+        status, text = told("book", "homings", path, tmp_path / "out.csv")
+        assert (status, one_sentence(text), named in text) == (2, True, True), text
+    assert named.partition(",")[0] in told("book", "check", path)[1]
+    status, text = told("book", "rescue", path, tmp_path / "rescued")
+    assert (status, named.partition(",")[0] in text) == (1, True), text
+    assert told("book", "export", tmp_path / "rescued", tmp_path / "out.zip")[0] == 0
+
+
+def test_rescue_where_the_digests_own_columns_are_damaged(shed: Path, tmp_path: Path):
+    path = tmp_path / "shed.holdzero"
+    shutil.copyfile(shed / "shed.holdzero", path)
+    with contextlib.closing(sqlite3.connect(path)) as sqlite, sqlite:
+        sqlite.execute("pragma writable_schema = on")
+        changed = "update sqlite_master set sql = replace(sql, 'n INTEGER', 'o INTEGER') where name = 'digest'"
+        assert sqlite.execute(changed).rowcount == 1
+    assert told("book", "rescue", path, tmp_path / "rescued")[0] == 0
+    with open_book(tmp_path / "rescued") as book:
+        assert [row.deviation_mm for row in book.rows(1)] == HOMINGS
+
+
+def test_a_book_of_a_format_sqlite_does_not_know(shed: Path, tmp_path: Path):
+    """What SQLite says of such a head is none of its usual words for damage."""
+    raw = bytearray((shed / "shed.holdzero").read_bytes())
+    raw[47] ^= 64
+    path = tmp_path / "shed.holdzero"
+    path.write_bytes(raw)
+    for words in (("book", "export", path, tmp_path / "out.zip"), ("choose", path), ("standing", path)):
+        status, text = told(*words)
+        assert (status, one_sentence(text), "a damaged file" in text) == (2, True, True), text
 
 
 class TestNoBook:

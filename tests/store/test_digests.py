@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from damaged import told
+from holdzero.case.demo_book import keep_demo
 from holdzero.errors import BookError
 from holdzero.inputs.log.values import LogEntry
 from holdzero.inputs.reading import read_readings
@@ -62,7 +64,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> bytes:
 
 def contents(path: Path) -> dict[str, list[Any]]:
     sqlite = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
-    sqlite.text_factory = bytes
+    sqlite.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")  # bytes stay bytes
     try:
         return {table.name: sqlite.execute(f'select * from "{table.name}"').fetchall() for table in TABLES}
     finally:
@@ -145,12 +147,30 @@ def test_many_flipped_bits_and_altered_values_are_found(whole: bytes, tmp_path: 
     alter_values(whole, tmp_path, seed=23, changes=300)
 
 
+@pytest.mark.checks
+def test_many_flipped_bits_of_a_decided_book_are_found(tmp_path: Path):
+    path = tmp_path / "shed.holdzero"
+    with open_book(path) as book:
+        keep_demo(book)
+        book.set_aside(5, "a chip under it")
+    assert told("choose", path, "--take", "K", "--because", "the cheapest that holds")[0] == 0
+    file.back_up(path, tmp_path / "copy.holdzero")
+    flip_bits((tmp_path / "copy.holdzero").read_bytes(), tmp_path, seed=24, flips=300)
+
+
 def altered(path: Path, question: str) -> tuple[str, ...]:
     sqlite = sqlite3.connect(path)
     sqlite.execute(question)
     sqlite.commit()
     sqlite.close()
     return check(path).wrong
+
+
+def test_bytes_in_the_place_of_no_words_are_found(whole: bytes, tmp_path: Path):
+    path = tmp_path / "shed.holdzero"
+    path.write_bytes(whole)
+    (sentence,) = altered(path, "update sensor set removed = x'' where id = 1")
+    assert sentence.startswith("sensor 1: altered")
 
 
 def test_it_says_which_set(whole: bytes, tmp_path: Path):

@@ -1,5 +1,6 @@
 """Check and rescue: a damaged book says so, and what can be read is saved."""
 
+import re
 import sqlite3
 from pathlib import Path
 
@@ -24,12 +25,21 @@ def path(tmp_path: Path) -> Path:
     return tmp_path / "shed.holdzero"
 
 
+def root_of(path: Path, table: str) -> int:
+    if table == "sqlite_master":
+        return 1
+    sqlite = sqlite3.connect(path)
+    (root,) = sqlite.execute("select rootpage from sqlite_master where name = ?", (table,)).fetchone()
+    sqlite.close()
+    return root
+
+
 def pages_of(path: Path, table: str) -> list[int]:
     """The leaf pages of a table: SQLite file format, a leaf of a table begins with 13 (0x0d)."""
     sqlite = sqlite3.connect(path)
     (size,) = sqlite.execute("pragma page_size").fetchone()
-    (root,) = sqlite.execute("select rootpage from sqlite_master where name = ?", (table,)).fetchone()
     sqlite.close()
+    root = root_of(path, table)
     raw = path.read_bytes()
     page = raw[(root - 1) * size :][:size]
     assert page[0] == 5  # interior page of a table
@@ -96,6 +106,49 @@ class TestRescue:
         assert kept == [i for i in range(N) if not low <= i + 1 <= high]  # all rows but those, each once
         assert 20 < high - low < 200  # what one page holds
         assert check(to).wrong == ()
+
+    @pytest.mark.parametrize("most_below", [400, 7])
+    @pytest.mark.parametrize("tear", ["all", "second half", "a pointer"])
+    @pytest.mark.parametrize("table", ["reading", "sqlite_master"])
+    def test_a_torn_inner_page_hides_no_row(
+        self, path: Path, table: str, tear: str, most_below: int, monkeypatch: pytest.MonkeyPatch
+    ):
+        """All that it said stands on the pages below it too."""
+        monkeypatch.setattr("holdzero.store.inner_pages._MOST_BELOW", most_below)
+        root = root_of(path, table)
+        with path.open("r+b") as out:
+            raw = out.read()[(root - 1) * 4096 :][:4096]
+            begin = 100 if root == 1 else 0
+            assert raw[begin] == 5
+            first = {"all": begin, "second half": 2048, "a pointer": begin + 10}[tear]
+            last = begin + 12 if tear == "a pointer" else 4096
+            out.seek((root - 1) * 4096 + first)
+            out.write(b"\xa5" * (last - first))
+        to = path.with_name("rescued.holdzero")
+        assert rescue(path, to).lost == ()
+        with open_book(to) as book:
+            assert [round(row.deviation_mm * 1e4) for row in book.rows(1)] == list(range(N))
+        assert check(to).wrong == ()
+
+    def test_what_is_lost_below_a_torn_inner_page_is_named(self, path: Path):
+        leaves = pages_of(path, "reading")
+        spoil(path, root_of(path, "reading"), leaves[0], leaves[5], leaves[-1])
+        found = rescue(path, path.with_name("rescued.holdzero"))
+        named = [re.fullmatch(r"reading (\d+) to (\d+): cannot be read\.", said) for said in found.lost]
+        gone = sum(int(match[2]) - int(match[1]) + 1 for match in named)
+        assert (len(named), found.rows["reading"]) == (3, N - gone)
+
+    def test_stale_pages_bring_back_nothing(self, path: Path):
+        """What was freed still stands on its pages."""
+        with sqlite3.connect(path) as sqlite:
+            sqlite.execute("create table copy as select * from reading")
+            sqlite.execute("update copy set deviation_mm = 9")
+            sqlite.execute("drop table copy")
+        sqlite.close()
+        spoil(path, root_of(path, "reading"))
+        rescue(path, path.with_name("rescued.holdzero"))
+        with open_book(path.with_name("rescued.holdzero")) as book:
+            assert [round(row.deviation_mm * 1e4) for row in book.rows(1)] == list(range(N))
 
     def test_readings_outlive_the_row_they_belonged_to(self, path: Path):
         with sqlite3.connect(path) as sqlite:

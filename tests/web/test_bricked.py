@@ -60,6 +60,12 @@ BRICKS = {  # name: (statements, what the check names)
     ),
     "machine of another shape": ("update machine set document = '[1, 2]' where id = 1", "machine 1"),
     "machine that is no document": ("update machine set document = '{' where id = 1", "machine 1"),
+    "sensor that is no document": ("update sensor set document = '{x' where id = 1", "sensor 1"),
+    "wiring that is no document": (typed("wiring", "{x"), "sheet 1"),
+    "result that is no document": (
+        "insert into result (machine_id, kind, digest, version, document) values (1, 'record', '', '', '{x')",
+        "result 1",
+    ),
     "sensor": ("""update sensor set document = '{"price": "-3"}' where id = 1""", "sensor 1, sensors.A.price"),
 }
 LOOKED_AT = ("findings", "choice", "square", "sensors")

@@ -22,7 +22,9 @@ from holdzero.errors import BookError, HoldzeroError
 from holdzero.files import refuse_irregular
 from holdzero.form.bounds import DAMAGED_ZIP, MOST_LINES, MOST_UNPACKED, refuse_odd_zip
 from holdzero.store.file import finished, in_plain_words, made, refuse_taken, whole_or_none
+from holdzero.store.rows import document_of
 from holdzero.store.schema import KEPT_BACK, SCHEMA, metadata, power_up, reading, series
+from holdzero.store.sound import refuse_cells
 
 BOOK, READINGS, ABOUT = "book.json", "readings.csv", "ABOUT.txt"
 _SHAPE = (ValueError, TypeError, AttributeError, LookupError, OverflowError)  # what a row that is none leads to
@@ -66,7 +68,7 @@ def write_archive(c: sa.Connection, to: Path, *, tables: int) -> dict[str, int]:
     refuse_taken(to)
     known = set(sa.inspect(c).get_table_names())
     rows_of = {
-        table.name: [dict(row._mapping) for row in c.execute(sa.select(table).order_by(*table.primary_key))]
+        table.name: [_as_row(table, row) for row in c.execute(sa.select(table).order_by(*table.primary_key))]
         for table in metadata.sorted_tables
         if table.name in known and table.name not in (reading.name, *KEPT_BACK)
     }
@@ -97,6 +99,13 @@ def write_archive(c: sa.Connection, to: Path, *, tables: int) -> dict[str, int]:
             do="choose another folder",
         ) from error
     return {name: len(rows) for name, rows in rows_of.items()} | {reading.name: len(readings)}
+
+
+def _as_row(table: sa.Table, row: sa.Row[Any]) -> dict[str, Any]:
+    refuse_cells(table.name, row)
+    if "document" in table.c:
+        document_of(table.name, row.id, row.document)
+    return dict(row._mapping)
 
 
 def file_from(archive: Path, to: Path) -> dict[str, int]:
@@ -174,7 +183,7 @@ def _readings(c: sa.Connection) -> Rows:
         power_up, reading.c.power_up_id == power_up.c.id
     )
     rows = c.execute(sa.select(*words, *reading.c).select_from(of).order_by(reading.c.id))
-    return [dict(row._mapping) for row in rows]
+    return [_as_row(reading, row) for row in rows]
 
 
 def _as_csv(rows: Rows) -> str:

@@ -27,7 +27,7 @@ from holdzero.store.hidden import BookHidden, refuse_homings_of
 from holdzero.store.log import BookLog
 from holdzero.store.mend import BookMending
 from holdzero.store.people import BookPeople
-from holdzero.store.rows import machine_of, noise_count_of, plain, sensor_of, trial_of
+from holdzero.store.rows import document_of, machine_of, noise_count_of, plain, sensor_of, trial_of
 from holdzero.store.server import server_shelf
 from holdzero.store.shelf import Shelf
 from holdzero.store.sound import (
@@ -458,11 +458,12 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def sheets(self, machine_id: int, station: str) -> tuple[Document, ...]:
         """Return what was typed at a station, newest first."""
-        wanted = sa.select(schema.sheet.c.document).where(
+        wanted = sa.select(schema.sheet.c.id, schema.sheet.c.document).where(
             (schema.sheet.c.machine_id == machine_id) & (schema.sheet.c.station == station)
         )
         with self._reading() as c:
-            return tuple(c.scalars(wanted.order_by(schema.sheet.c.id.desc())))
+            rows = c.execute(wanted.order_by(schema.sheet.c.id.desc()))
+            return tuple(document_of("sheet", row.id, row.document) for row in rows)
 
     def add_sheet(self, machine_id: int, station: str, document: Document) -> int:
         """Keep what was typed at a station; what was typed before stays."""
@@ -477,8 +478,11 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
             (schema.result.c.machine_id == machine_id) & (schema.result.c.kind == kind)
         )
         with self._reading() as c:
-            rows = [Result(**row._mapping) for row in c.execute(wanted.order_by(schema.result.c.id.desc()))]
-        return tuple(sorted(rows, key=lambda result: result.added, reverse=True))
+            rows = c.execute(wanted.order_by(schema.result.c.id.desc())).all()
+        results = [
+            Result(**{**row._mapping, "document": document_of("result", row.id, row.document)}) for row in rows
+        ]
+        return tuple(sorted(results, key=lambda result: result.added, reverse=True))
 
     def add_result(
         self, machine_id: int, *, kind: str, digest: str, version: str, document: Document, added: str = ""

@@ -1,6 +1,5 @@
 """Check: is a book whole, down to each row?"""
 
-import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -26,6 +25,7 @@ from holdzero.store.sound import (
     named,
     outcome_of,
     refuse_logged,
+    refuse_no_document,
     refuse_noise,
     refuse_reading,
     refuse_series,
@@ -33,6 +33,7 @@ from holdzero.store.sound import (
     refuse_trial,
     refuse_typed,
     refuse_words,
+    typed_of,
 )
 
 NOT_YET = "not yet"  # since when digests are kept in a book of an older version
@@ -202,7 +203,9 @@ def _reading(row: Mapping[str, Any]) -> None:
 
 
 def _typed(row: Mapping[str, Any]) -> Any:
-    return json.loads(row["document"])
+    typed = typed_of(row["document"])
+    refuse_no_document(typed)
+    return typed
 
 
 def _step(row: Mapping[str, Any]) -> object:

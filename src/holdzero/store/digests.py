@@ -122,7 +122,7 @@ def _words(name: str, values: Sequence[Any], kind: Any) -> list[str]:
     """Return the words of a column, with its name before them; empty where one says nothing."""
     if isinstance(kind, sa.Float):  # no database keeps a zero below zero for sure
         words = [repr(value + 0.0) if type(value) is float else _word(value, kind) for value in values]
-    elif isinstance(kind, sa.Text) and not any(values):
+    elif isinstance(kind, sa.Text) and not any(values) and b"" not in values:
         return [""] * len(values)
     else:
         words = [_word(value, kind) for value in values]

@@ -16,6 +16,7 @@ from holdzero.files import irregular
 from holdzero.store.migrate import APPLICATION_ID, migrate
 from holdzero.store.place import network_drive
 from holdzero.store.schema import SCHEMA
+from holdzero.store.sound import typed_of
 
 EMPTY = 0  # number of the schema of a book without tables
 _DAMAGED = (
@@ -23,6 +24,7 @@ _DAMAGED = (
     "a book that is whole",
     "leave it as it is, go back to the newest backup beside it, or save what reads: holdzero book rescue",
 )
+_SAID_OF_DAMAGE = ("malformed", "file format", "decode to UTF-8", "no such table", "no such column")
 WAIT_S = 5.0  # how long to wait for another program that is writing
 
 
@@ -184,7 +186,7 @@ def not_ours(path: Path) -> BookError:
 def _sentence(where: str, message: str) -> BookError | None:
     for clue, sign, need, do in (
         ("not a database", "a file that is not a book", "a book made by holdzero", "check the name"),
-        *((clue, *_DAMAGED) for clue in ("malformed", "decode to UTF-8", "no such table", "no such column")),
+        *((clue, *_DAMAGED) for clue in _SAID_OF_DAMAGE),
         (
             "locked",
             "the book locked by another program",
@@ -330,7 +332,9 @@ def _engine(
         sqlite.execute(f"pragma query_only = {int(query_only or immutable)}")
         return sqlite
 
-    engine = sa.create_engine("sqlite://", creator=open_file, poolclass=sa.pool.QueuePool)
+    engine = sa.create_engine(
+        "sqlite://", creator=open_file, poolclass=sa.pool.QueuePool, json_deserializer=typed_of
+    )
 
     @sa.event.listens_for(engine, "begin")
     def _(connection: sa.Connection) -> None:

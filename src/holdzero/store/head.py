@@ -9,7 +9,7 @@ from pathlib import Path
 from holdzero.store.migrate import APPLICATION_ID
 
 PAGE_BYTES = 4096  # of every book: SQLite's own choice
-_HEAD_BYTES = 100
+HEAD_BYTES = 100
 _KNOWN = {  # place: what stands there in every book
     0: b"SQLite format 3\0",
     16: PAGE_BYTES.to_bytes(2, "big"),
@@ -32,8 +32,8 @@ def mend_head(copy: Path) -> None:
         A file of a book of its own, whatever stands in it; changed in place. What is no book's is left alone.
     """
     with copy.open("r+b") as file:
-        head = bytearray(file.read(_HEAD_BYTES))
-        if len(head) < _HEAD_BYTES or not _may_be_ours(head):
+        head = bytearray(file.read(HEAD_BYTES))
+        if len(head) < HEAD_BYTES or not _may_be_ours(head):
             return
         for place, known in _KNOWN.items():
             head[place : place + len(known)] = known

@@ -6,6 +6,7 @@ kept under a stand-in, so that no reading is dropped because its heading is gone
 """
 
 import json
+import math
 import shutil
 import sqlite3
 import tempfile
@@ -31,6 +32,7 @@ from holdzero.store.file import (
     whole_or_none,
 )
 from holdzero.store.head import mend_head
+from holdzero.store.inner_pages import mend_inner_pages
 from holdzero.store.migrate import APPLICATION_ID
 from holdzero.store.schema import digest
 
@@ -88,10 +90,14 @@ def rescue(path: Path, to: Path) -> Rescued:
         for ending in ("", "-wal"):  # what was not merged yet lies in the log beside it
             if path.with_name(path.name + ending).exists():
                 shutil.copyfile(path.with_name(path.name + ending), copy.with_name(copy.name + ending))
+        mend_head(copy)
+        mended = mend_inner_pages(copy)
         with in_plain_words(to), closing(_opened(copy, path)) as damaged, whole_or_none(to) as part:
             with _new(part) as new:
                 for table in TABLES:
-                    kept[table.name] = _keep(new, table, _rows(damaged, table, lost), lost)
+                    kept[table.name] = _keep(
+                        new, table, _rows(damaged, table, lost, without_gaps=table.name in mended), lost
+                    )
                 lost += _altered(new, _rows(damaged, digest, lost))
                 afresh(new, since=f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}")
             finished(part)
@@ -102,6 +108,8 @@ def _altered(new: sa.Connection, digests: Iterator[Row]) -> Iterator[str]:
     """Say which rows that were saved are not as they were written. Of others some are lost, and named."""
     of_table: dict[str, list[Row]] = {table.name: [] for table in TABLES}
     for row in digests:
+        if len(row) < len(digest.c):  # a name in its own definition is damaged
+            continue
         of_table.get(row["about"], []).append(row)
     for table in TABLES:
         rows = (row._asdict() for row in new.execute(sa.select(table)))
@@ -119,7 +127,6 @@ def _new(path: Path) -> Iterator[sa.Connection]:
 
 
 def _opened(copy: Path, path: Path) -> sqlite3.Connection:
-    mend_head(copy)
     damaged = sqlite3.connect(copy)
     damaged.execute("pragma writable_schema = on")  # a table whose entry in their list is torn is passed over
     damaged.text_factory = lambda raw: raw.decode("utf-8", "replace")
@@ -140,8 +147,10 @@ def _opened(copy: Path, path: Path) -> sqlite3.Connection:
     return damaged
 
 
-def _rows(damaged: sqlite3.Connection, table: sa.Table, lost: list[str]) -> Iterator[Row]:
-    """Read all rows of a table that can be read; say which numbers could not."""
+def _rows(
+    damaged: sqlite3.Connection, table: sa.Table, lost: list[str], *, without_gaps: bool = False
+) -> Iterator[Row]:
+    """Read all rows of a table that can be read; say which numbers could not, or are not there and should be."""
     try:
         known = [row[1] for row in damaged.execute(f"pragma table_info({table.name})")]
     except UNREADABLE as error:
@@ -151,12 +160,18 @@ def _rows(damaged: sqlite3.Connection, table: sa.Table, lost: list[str]) -> Iter
     if not columns:
         return  # a table that came later
     wanted = f"select rowid, {', '.join(columns)} from {table.name} where rowid between ? and ? order by rowid"
-    gaps: list[tuple[int, int]] = []
-    for _, *values in _between(damaged, wanted, 1, _last(damaged, table), gaps):
+    gaps, missing = list[tuple[int, int]](), list[tuple[int, int]]()
+    before, last = 0, _last(damaged, table)
+    for row, *values in _between(damaged, wanted, 1, last, gaps):
+        if row > before + 1:
+            missing.append((before + 1, row - 1))
+        before = row
         yield dict(zip(columns, values, strict=True))
+    if before < last:
+        missing.append((before + 1, last))
     lost += [
         f"{table.name} {low}: cannot be read." if low == high else f"{table.name} {low} to {high}: cannot be read."
-        for low, high in gaps
+        for low, high in (missing if without_gaps else gaps)
     ]
 
 
@@ -264,7 +279,7 @@ def _fits(column: sa.Column[Any], row: Row) -> bool:
         row[column.name] = bool(value)
         return value in (0, 1)
     if isinstance(column.type, sa.Float):
-        return isinstance(value, int | float)
+        return isinstance(value, int | float) and math.isfinite(value)
     return isinstance(value, column.type.python_type)
 
 

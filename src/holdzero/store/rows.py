@@ -7,8 +7,8 @@ import sqlalchemy as sa
 
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.sensor import sensor_from
-from holdzero.store.sound import named, outcome_of, refuse_noise
-from holdzero.store.values import Checked, KeptMachine, KeptSensor, NoiseCount, Trial
+from holdzero.store.sound import named, outcome_of, refuse_no_document, refuse_noise
+from holdzero.store.values import Checked, Document, KeptMachine, KeptSensor, NoiseCount, Trial
 
 
 def noise_count_of(row: sa.Row[Any]) -> NoiseCount:
@@ -27,6 +27,7 @@ def checked_of(row: sa.Row[Any]) -> Checked:
 def machine_of(row: sa.Row[Any]) -> KeptMachine:
     """Return a machine as typed, and as read from that. `row`: of its table."""
     with named("machine", row.id):
+        refuse_no_document(row.document)
         machine = machine_from(row.document)
     return KeptMachine(row.id, dict(machine.entered), machine, row.remark)
 
@@ -34,7 +35,15 @@ def machine_of(row: sa.Row[Any]) -> KeptMachine:
 def sensor_of(row: sa.Row[Any]) -> KeptSensor:
     """Return a candidate as typed, and as read from that. `row`: of its table."""
     with named("sensor", row.id):
+        refuse_no_document(row.document)
         return KeptSensor(row.id, row.document, sensor_from(row.name, row.document))
+
+
+def document_of(table: str, key: int, typed: Any) -> Document:
+    """Return what was typed in a row of a table."""
+    with named(table, key):
+        refuse_no_document(typed)
+    return dict(typed)
 
 
 def trial_of(row: sa.Row[Any]) -> Trial:

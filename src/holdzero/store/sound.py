@@ -1,10 +1,13 @@
 """Sound: what a file could not say is refused by name, on its way into a book and on its way out."""
 
+import json
 import math
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from typing import Any
+
+import sqlalchemy as sa
 
 from holdzero import quantity
 from holdzero.errors import BookError, InputError
@@ -51,6 +54,7 @@ LARGEST_KEY = 2**31 - 1  # of a row: what PostgreSQL's integer holds
 LONGEST_WATCH_S = 3.2e9  # a hundred years
 MOST_TRIPS = 10**9
 LATEST_S = 253402300800.0  # the year 10000
+_BACK = "go back to the newest backup beside the book, or save what reads: holdzero book rescue"
 _SHAPE = (ValueError, TypeError, AttributeError, LookupError, OverflowError)  # what a reader meets in foreign rows
 
 
@@ -98,6 +102,36 @@ def refuse_words(row: Mapping[str, Any]) -> None:
         name_of(row[name], where=name)
     for name in REMARKS & row.keys():
         remark_of(row[name], where=name)
+
+
+def refuse_cells(table: str, row: sa.Row[Any]) -> None:
+    """Refuse a row with cells that no text can hold: bytes where words or figures were, a figure beyond any."""
+    if bytes not in map(type, row) and math.inf not in row and -math.inf not in row:
+        return
+    cells = row._mapping
+    raw = {name: cell for name, cell in cells.items() if isinstance(cell, bytes) or cell in (math.inf, -math.inf)}
+    name, cell = next(iter(raw.items()))
+    fault = f"what was written damaged ({quoted(cell)})"
+    key = cells.get("id", 0)
+    raise Unreadable(table, key, of=name, found=fault, need="what holdzero wrote there", do=_BACK)
+
+
+def typed_of(text: str) -> Any:
+    """Return what was typed; where it is damaged its text, so that who reads the row can name it."""
+    try:
+        return json.loads(text)
+    except ValueError:
+        return text
+
+
+def refuse_no_document(typed: object) -> None:
+    """Refuse what was typed where nothing of it is to be had by its names any more."""
+    if not isinstance(typed, dict):
+        raise InputError(
+            found=f"what was typed damaged ({quoted(typed)})",
+            need="what holdzero wrote there",
+            do=_BACK,
+        )
 
 
 def refuse_new(new: NewReading) -> None:

@@ -6,9 +6,12 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
+import sqlalchemy as sa
+
 from holdzero.errors import BookError, InputError, MissingExtra
 from holdzero.store.book import open_book
 from holdzero.store.file import refuse_taken
+from holdzero.store.sound import refuse_cells
 
 Rows = Sequence[tuple[Any, ...]]
 
@@ -49,7 +52,7 @@ def write_homings_of(book: Path | str, to: Path) -> int:
     with open_book(book, create=False) as opened, opened.shelf.reading() as c:
         asked = c.exec_driver_sql("select * from homings order by id")
         names = tuple(asked.keys())
-        rows = [tuple(int(cell) if isinstance(cell, bool) else cell for cell in row) for row in asked]
+        rows = [_cells(row) for row in asked]
     part = to.with_name(to.name + ".part")
     try:
         write(part, names, rows)
@@ -64,6 +67,11 @@ def write_homings_of(book: Path | str, to: Path) -> int:
     finally:
         part.unlink(missing_ok=True)
     return len(rows)
+
+
+def _cells(row: sa.Row[Any]) -> tuple[Any, ...]:
+    refuse_cells("reading", row)
+    return tuple(int(cell) if isinstance(cell, bool) else cell for cell in row)
 
 
 def _csv(path: Path, names: tuple[str, ...], rows: Rows) -> None:
