@@ -21,6 +21,12 @@ def test_same_answer_as_all_shuffles(n):
         seen = float(reach(np.arange(n)[None, :])[0])
         whole = chance(reach(shuffles((n,))), seen)
         assert beyond_chance(reach, n, seen, risk=0.01) == (whole <= 0.01)
+        for share in (0.5, 1.0):  # what is surely reached settles a part, or all
+
+            def at_least(orders, share=share, reach=reach):
+                return share * reach(orders)
+
+            assert beyond_chance(reach, n, seen, risk=0.01, at_least=at_least) == (whole <= 0.01)
         answers.add(whole <= 0.01)
     assert answers == {True, False}
 
@@ -34,3 +40,10 @@ def test_looks_at_few_where_nothing_is_there():
 
     assert not beyond_chance(reach, 20, 1.0, risk=0.01)
     assert sum(looked) < DRAWS / 20
+
+
+def test_what_is_surely_reached_is_not_asked_again():
+    def reach(orders):
+        raise AssertionError("asked")
+
+    assert not beyond_chance(reach, 20, 1.0, risk=0.01, at_least=lambda orders: np.ones(len(orders)))

@@ -19,6 +19,7 @@ FEWEST = 8  # points below which neither is asked for
 AT_AN_END = 3  # points that a step leaves on either side at least
 RISK = 0.01  # of a step where there is none
 NEWEST = 600  # points looked through for a step
+NEXT_CUT = 8  # points from one cut to the next where a few cuts may settle what all of them do
 CONFIDENCE = 0.95
 
 
@@ -89,20 +90,24 @@ def last_step(values_mm: Floats) -> LevelStep | None:
     -----
     The cut that removes most of the sum of squares, 3 points at least at each end, held against 1999 shuffles of
     the readings. It counts only where it explains more than a straight line does. What follows a step is looked
-    through again.
+    through again. Squares are shares of their sum, so that the answer is the same in any unit.
     """
     start = max(values_mm.size - NEWEST, 0)
     step = None
     while values_mm.size - start >= FEWEST:
         part = values_mm[start:]
         centred = part - part.mean()
+        total = float(centred @ centred)
+        if total == 0:
+            break
+        centred /= sqrt(total)
         removed = _removed(centred[None, :])[0]
         cut = int(removed.argmax())
-        total = float(centred @ centred)
-        line = least_squares(np.arange(part.size, dtype=np.float64), part)
-        if total == 0 or removed[cut] <= line.r_squared * total:
+        of_a_line = float(_ramp(part.size) @ centred) ** 2
+        if removed[cut] <= of_a_line:
             break
-        if not beyond_chance(partial(_reach, centred), part.size, float(removed[cut]), risk=RISK):
+        reach, at_least = partial(_reach, centred), partial(_reach_of_some, centred)
+        if not beyond_chance(reach, part.size, float(removed[cut]), risk=RISK, at_least=at_least):
             break
         size = float(part[cut + AT_AN_END :].mean() - part[: cut + AT_AN_END].mean())
         start += cut + AT_AN_END
@@ -126,9 +131,29 @@ def _per_square(m: int) -> Floats:
     return m / (before * (m - before))
 
 
+@lru_cache(maxsize=16)
+def _ramp(m: int) -> Floats:
+    """A straight line about its middle, of length 1. shape (m,)"""
+    ramp: Floats = np.arange(m, dtype=np.float64) - (m - 1) / 2
+    ramp /= sqrt(ramp @ ramp)
+    return ramp
+
+
 def _reach(centred: Floats, orders: NDArray[np.intp]) -> Floats:
     """The most that a cut removes in each order. shape (k,)"""
     most: Floats = _removed(centred.take(orders)).max(axis=1)
+    return most
+
+
+def _reach_of_some(centred: Floats, orders: NDArray[np.intp]) -> Floats:
+    """The most that every eighth cut removes in each order. shape (k,)"""
+    m = orders.shape[1]
+    cuts = (m - AT_AN_END) // NEXT_CUT
+    parts = centred.take(orders[:, : cuts * NEXT_CUT]).reshape(len(orders), cuts, NEXT_CUT)
+    removed: Floats = np.einsum("kci->kc", parts).cumsum(axis=1)
+    removed *= removed
+    removed *= _per_square(m)[NEXT_CUT - AT_AN_END :: NEXT_CUT]
+    most: Floats = removed.max(axis=1, initial=0.0)
     return most
 
 
