@@ -1,11 +1,13 @@
 """Layout: wrapped at words, never through a figure, never over the width; what does not fit is counted."""
 
+from functools import partial
+
 import click
 from hypothesis import given
 from hypothesis import strategies as st
 
 from holdzero.cli.layout import full, short
-from holdzero.tell.blocks import Answer, Note, Points, Section, Table
+from holdzero.tell.blocks import Answer, Note, Points, Section, SectionsWorded, Table
 
 WORDS = st.sampled_from(["the", "home", "switch", "12\u202fmm", "reads", "tripped"])
 SENTENCES = st.lists(WORDS, min_size=1, max_size=30).map(" ".join)
@@ -45,3 +47,20 @@ def test_what_does_not_fit_is_counted():
     assert counted == [f"  … {20 - shown_steps} more points: --full", f"  … {30 - shown_rows} more rows: --full"]
     assert shown_steps >= 1
     assert shown_rows >= 5
+
+
+def test_a_thousand_sections_are_put_in_words_only_when_asked_for():
+    worded = []
+
+    def section(number: int) -> Section:
+        worded.append(number)
+        return Section(f"Machine {number}", (Note("Mind it."),))
+
+    more = SectionsWorded(tuple(partial(section, number) for number in range(1000)))
+    rows = tuple((f"machine {number}", "✓ fits") for number in range(1000))
+    answer = Answer(headline="In limits.", table=Table("", ("Machine", "So it"), rows, align="ll"), more=more)
+    lines = plain(short(answer, width=80, lines=24))
+    assert worded == []
+    assert lines[-3:] == [f"  … {1000 - (len(lines) - 6)} more rows: --full", "", "Everything else: --full."]
+    assert plain(full(answer, width=80)).count("▲ Mind it.") == 1000
+    assert worded == [*range(1000)]

@@ -7,6 +7,7 @@ cell is ever cut: text that does not fit goes on in the next line of its own col
 import shutil
 import sys
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import zip_longest
 from textwrap import wrap
 
@@ -44,20 +45,23 @@ def short(answer: Answer, *, width: int, lines: int, explains: bool = True) -> l
         top += text(paragraph, width)
     foot = _foot(answer, explains=explains)
     warned = [line for caution in answer.before for line in text(f"▲ {caution}", width, hanging=2)]
-    table = _rows(answer.table, width) if answer.table else []
+    shown = answer.table and replace(answer.table, rows=answer.table.rows[:lines])  # no more have room
+    table = _set(shown, width) if shown else []
     blocks = [top, warned]
-    steps = [text(f"– {step}", width, hanging=2) for step in answer.to_do.items]
+    steps = [text(f"– {step}", width, hanging=2) for step in answer.to_do.items[:lines]]
     room = lines - sum(len(block) + 1 for block in (top, warned, foot) if block) + 1
     if steps:
         title = strong(answer.to_do.title or "What to do", width)
         free = room - len(title) - 1
         for_table = sum(map(len, table)) + 1 if table else 0
         least = len(steps[0]) + (len(steps) > 1)
-        clipped = _clipped(steps, max(free - for_table, least), "point")
+        clipped = _clipped(steps, max(free - for_table, least), "point", of=len(answer.to_do.items))
         blocks.append([*title, *clipped])
         room -= len(blocks[-1]) + 1
-    if table:
-        blocks.append(_clipped_table(table, room - 1))
+    if answer.table:
+        head, *body = table
+        room = max(room - 1 - len(head), 1)
+        blocks.append([*head, *_clipped(body, room, "row", of=len(answer.table.rows))])
     blocks.append(foot)
     return _apart(blocks)
 
@@ -113,20 +117,15 @@ def _foot(answer: Answer, *, explains: bool) -> list[str]:
     return [click.style(hint[:1].upper() + hint[1:] + ".", dim=True)] if more else []
 
 
-def _clipped(steps: Sequence[list[str]], room: int, thing: str) -> list[str]:
-    """As many as there is room for; the others are counted."""
+def _clipped(steps: Sequence[list[str]], room: int, thing: str, *, of: int) -> list[str]:
+    """As many of so many as there is room for; the others are counted."""
     kept: list[str] = []
     for number, step in enumerate(steps):
-        left = len(steps) - number - 1
+        left = of - number - 1
         if len(kept) + len(step) + (left > 0) > room and number:
             return [*kept, f"  … {count_of(left + 1, f'more {thing}')}: --full"]
         kept += step
     return kept
-
-
-def _clipped_table(rows: Sequence[list[str]], room: int) -> list[str]:
-    head, *body = rows
-    return [*head, *_clipped(body, max(room - len(head), 1), "row")]
 
 
 def _apart(blocks: Sequence[Sequence[str]]) -> list[str]:
@@ -164,10 +163,6 @@ def _block(block: Block, width: int) -> list[str]:
 
 def _table(table: Table, width: int) -> list[str]:
     return [*text(table.caption, width), *(line for row in _set(table, width) for line in row)]
-
-
-def _rows(table: Table, width: int) -> list[list[str]]:
-    return _set(table, width)
 
 
 def _set(table: Table, width: int) -> list[list[str]]:

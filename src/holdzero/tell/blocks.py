@@ -4,6 +4,7 @@ Text is plain: it is never markup, neither for the page nor for the PDF, whateve
 it is; how it looks is the skin's.
 """
 
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 
 from holdzero.chart import Picture
@@ -97,6 +98,28 @@ class Section:
     sections: tuple["Section", ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class SectionsWorded(Collection[Section]):
+    """Sections, each put in words when it is read: of thousands a terminal shows none unless asked.
+
+    Parameters
+    ----------
+    wording : tuple of callable
+        What words each.
+    """
+
+    wording: tuple[Callable[[], Section], ...]
+
+    def __len__(self) -> int:
+        return len(self.wording)
+
+    def __iter__(self) -> Iterator[Section]:
+        return (word() for word in self.wording)
+
+    def __contains__(self, section: object) -> bool:
+        return section in tuple(self)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
     """What one station answers, most important first; a skin shows as much of it as there is room for.
@@ -115,7 +138,7 @@ class Answer:
         Cautions to read before anything is touched.
     pictures : Pictures, optional
         What shows the answer.
-    more : tuple of Section
+    more : collection of Section
         Everything else, in reading order.
     explained : tuple of Section
         What the figures mean and how they were worked out, each once.
@@ -127,5 +150,5 @@ class Answer:
     table: Table | None = None
     before: tuple[str, ...] = ()
     pictures: Pictures | None = None
-    more: tuple[Section, ...] = ()
+    more: Collection[Section] = ()
     explained: tuple[Section, ...] = ()

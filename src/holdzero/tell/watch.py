@@ -1,16 +1,17 @@
 """Watch: whether a machine still homes where it did, what to do, and what the log says of each series."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from math import isfinite
 
 from holdzero.case.standing.due import DueTest
-from holdzero.case.watch.log_watched import LogWatched, SideWatched
+from holdzero.case.watch.log_watched import FalseTrips, LogWatched, SideWatched
 from holdzero.case.watch.words import OF_SIDE, STATES, headline, state, to_do
 from holdzero.compute.watch import WatchBaseline
 from holdzero.inputs.log import LogEntry
 from holdzero.quantity import System, show, show_share, show_signed
 from holdzero.store import KeptEntry
-from holdzero.tell.blocks import Answer, Block, Facts, Points, Section, Table
+from holdzero.tell.blocks import Answer, Block, Facts, Points, Section, SectionsWorded, Table
 from holdzero.tell.safety import A_GOOD_CHART
 from holdzero.tell.words import count_of, marked, sentence
 
@@ -55,12 +56,11 @@ def tell_watch(watched: LogWatched | None, *, due: Sequence[DueTest] = (), syste
     tests = tuple(test.sentence for test in due)
     if watched is None:
         return Answer(headline=NOTHING_LOGGED, to_do=Points(tests))
-    notes = (Section("Notes on the log", (Points(watched.notes),)),) if watched.notes else ()
     return Answer(
         headline=headline(watched),
         to_do=Points((*asked_of_log(watched.rows, system=system), *tests)),
         table=watch_table(watched, system=system),
-        more=(*watch_details(watched, system=system), *notes),
+        more=watch_details(watched, system=system, notes=watched.notes),
         explained=(Section("What these figures mean", (*MEANING, Points(tuple(map(sentence, STATES.values()))))),),
     )
 
@@ -91,12 +91,21 @@ def _row(row: SideWatched, system: System) -> tuple[str, ...]:
     )
 
 
-def watch_details(watched: LogWatched, *, system: System = "metric") -> tuple[Section, ...]:
-    """Return baseline, limits, step, slope and alarms of each charted series; then false trips by condition."""
-    series = tuple(_series(row, system) for row in watched.rows if row.logged.charted)
-    trips = watched.rows[0].false_trips if watched.rows else ()
-    if not trips:
-        return series
+def watch_details(
+    watched: LogWatched, *, system: System = "metric", notes: tuple[str, ...] = ()
+) -> SectionsWorded:
+    """Return baseline, limits, step, slope and alarms of each charted series; false trips by condition; notes."""
+    words: list[Callable[[], Section]] = [
+        partial(_series, row, system) for row in watched.rows if row.logged.charted
+    ]
+    if watched.rows and watched.rows[0].false_trips:
+        words.append(partial(_false_trips, watched.rows[0].false_trips))
+    if notes:
+        words.append(partial(Section, "Notes on the log", (Points(notes),)))
+    return SectionsWorded(tuple(words))
+
+
+def _false_trips(trips: Sequence[FalseTrips]) -> Section:
     rows = tuple(
         (
             condition.condition or "not said",
@@ -108,7 +117,7 @@ def watch_details(watched: LogWatched, *, system: System = "metric") -> tuple[Se
         for condition in trips
     )
     head = ("Condition", "Trips", "Hours", "Per hour", "95\u202f%")
-    return (*series, Section("False trips by condition", (Table("", head, rows, align="wrrrr"),)))
+    return Section("False trips by condition", (Table("", head, rows, align="wrrrr"),))
 
 
 def tell_log(entries: Sequence[KeptEntry], *, system: System = "metric") -> Answer:
