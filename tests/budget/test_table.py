@@ -17,7 +17,7 @@ from holdzero.compute.budget import (
     worth_halving,
 )
 from holdzero.compute.budget import share_outside as gantry_outside
-from holdzero.compute.budget.materials import MATERIALS
+from holdzero.compute.material import MATERIALS
 from holdzero.errors import InputError
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.values import Axis, Requirement

@@ -19,8 +19,7 @@ from holdzero.case import Case, How, Texts
 from holdzero.case.in_book import InBook
 from holdzero.cli import cli
 from holdzero.errors import InputError
-from holdzero.form import write_toml
-from holdzero.inputs.machine import EXAMPLE
+from holdzero.form import EXAMPLE, write_toml
 from holdzero.inputs.reading import Labelled, Readings, counting, joined, read_readings, write_readings
 from holdzero.inputs.reading.digest import digest_of
 from holdzero.inputs.reading.levels import level_of

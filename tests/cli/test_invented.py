@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from holdzero import demo
 from holdzero.cli import COMMANDS as ALL_COMMANDS
 from holdzero.cli import cli, main
-from holdzero.inputs.machine import EXAMPLE
+from holdzero.form import EXAMPLE
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.reading.writing import write_readings
 from holdzero.store import open_book

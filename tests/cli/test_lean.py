@@ -1,10 +1,13 @@
 """Lean: what a command leaves out because nobody asked for it."""
 
+import gc
 import os
+import subprocess
 import sys
 
 import pytest
 
+from holdzero import demo
 from holdzero.cli import ONE_CORE, import_, main
 
 
@@ -44,3 +47,36 @@ def test_the_columns_of_a_readings_file_are_told_from_its_first_rows(monkeypatch
     table.write_text(table.read_text().replace("deviation_mm", "Dial (mm)"))
     assert "2000 readings" in terminal("import", table)[1]
     assert len(seen[-1].rows) == 2001
+
+
+NEVER_LOADED = {  # by a command that reads files: each takes longer than what the command is asked
+    "study": ("sqlalchemy", "scipy.optimize", "http", "holdzero.inputs.machine", "holdzero.compute.choose"),
+    "choose": ("sqlalchemy", "scipy.optimize", "scipy.linalg", "http"),
+}
+LOADED_BY = """
+import atexit, sys
+atexit.register(lambda: sys.stderr.write(" ".join(sys.modules)))
+from holdzero.cli import main
+main()
+"""
+
+
+@pytest.mark.parametrize("command", NEVER_LOADED)
+def test_files_are_answered_without_what_only_a_book_or_a_log_needs(command, tmp_path):
+    files = {"readings": demo.readings_csv(), "machine": demo.machine_toml(), "sensors": demo.sensors_toml()}
+    for name, text in files.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    asked = ["--machine", "machine", "--sensors", "sensors"] if command == "choose" else []
+    words = [sys.executable, "-c", LOADED_BY, command, "readings", *asked]
+    done = subprocess.run(words, cwd=tmp_path, capture_output=True, encoding="utf-8", check=True)
+    loaded = done.stderr.split()
+    assert "holdzero.compute.findings" in loaded
+    assert [name for name in NEVER_LOADED[command] if name in loaded] == []
+
+
+def test_what_was_loaded_is_not_looked_through_again(terminal):
+    before = gc.get_freeze_count()
+    assert terminal("where")[0] == 0
+    assert gc.isenabled()
+    assert gc.get_freeze_count() > before
+    gc.unfreeze()

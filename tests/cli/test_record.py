@@ -8,7 +8,7 @@ import pytest
 
 from holdzero.cli import main
 from holdzero.demo import COARSE, INVENTED, WINNER, machine_toml, readings_csv, sensors_toml
-from holdzero.inputs.machine import EXAMPLE
+from holdzero.form import EXAMPLE
 from holdzero.store import open_book
 from ready_books import keep_demo
 

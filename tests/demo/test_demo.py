@@ -19,8 +19,9 @@ from holdzero.compute.choose import choose
 from holdzero.compute.findings import study
 from holdzero.compute.square import read_square, squaring
 from holdzero.compute.wiring import assess, read_wiring
+from holdzero.form import EXAMPLE
 from holdzero.inputs.log import read_log
-from holdzero.inputs.machine import EXAMPLE, read_machine
+from holdzero.inputs.machine import read_machine
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import read_sensors
 from holdzero.store import open_book

@@ -8,8 +8,7 @@ import pytest
 
 from holdzero import demo
 from holdzero.errors import BookError, InputError
-from holdzero.form import read_toml
-from holdzero.inputs.machine import EXAMPLE
+from holdzero.form import EXAMPLE, read_toml
 from holdzero.inputs.reading import Protocol, read_readings
 from holdzero.store import Book, NewReading, NotInBook, Outcome, file, open_book
 

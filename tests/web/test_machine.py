@@ -5,7 +5,8 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from holdzero.inputs.machine import AXIS_KEYS, EXAMPLE
+from holdzero.form import EXAMPLE
+from holdzero.inputs.machine import AXIS_KEYS
 from holdzero.inputs.machine.keys import OF_TWO_MOTORS
 from holdzero.inputs.machine.presets import PRESETS
 from holdzero.store import Book

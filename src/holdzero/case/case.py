@@ -23,7 +23,7 @@ from holdzero.compute.square import Squaring
 from holdzero.compute.travel import Travel
 from holdzero.compute.wiring import Assessment
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.inputs.machine import EXAMPLE
+from holdzero.form import EXAMPLE
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading import Readings, counting
 from holdzero.inputs.sensor.values import Sensor

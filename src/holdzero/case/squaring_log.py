@@ -7,7 +7,6 @@ from typing import Any, Self
 from holdzero.compute.square import Event, GantrySetup, Round, rounds_from, step_from
 from holdzero.compute.square.keys import SETUP_KEYS
 from holdzero.form import EXAMPLE_KEY, is_example
-from holdzero.store.sound import named
 
 SQUARE_SHEET = "square"  # of the sheets in a book
 SETUP_NAMES = tuple(key.name for key in SETUP_KEYS)
@@ -113,5 +112,7 @@ def _gantry(sheets: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:
 
 def _read(number: int, sheet: Mapping[str, Any]) -> Round | Event | GantrySetup | int:
     """Read one sheet; name it where it says what no file could."""
+    from holdzero.store.sound import named  # files never wait for the database
+
     with named("square entry", number):
         return step_from(sheet)

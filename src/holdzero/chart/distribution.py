@@ -1,6 +1,7 @@
 """Distribution: where homings landed, what the next ones should do, and how far they may stray."""
 
 from math import ceil, isfinite, log10, sqrt
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,9 +23,11 @@ from holdzero.chart.plot import (
 )
 from holdzero.chart.readings import Band, allowed_band, name_of
 from holdzero.chart.theme import THICK_PX
-from holdzero.compute.choose.values import AllowedSpread
 from holdzero.compute.findings.values import Findings, Floats
 from holdzero.quantity import System
+
+if TYPE_CHECKING:  # a choice takes time to load, and the findings alone need none
+    from holdzero.compute.choose.values import AllowedSpread
 
 HEIGHT_PX = 120
 ROOM_PX = 72.0  # beside the plot
@@ -34,7 +37,7 @@ CURVE_POINTS, CURVE_NORMALS = 161, 60
 
 
 def distribution_picture(
-    findings: Findings, *, allowed: AllowedSpread | None = None, system: System = "metric"
+    findings: Findings, *, allowed: "AllowedSpread | None" = None, system: System = "metric"
 ) -> Picture:
     """Picture where the homings of one sensor, axis and side landed.
 

@@ -9,8 +9,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from hashlib import sha256
-from xml.sax.saxutils import escape, quoteattr
 
+from holdzero.chart.markup import attribute, words_in_xml
 from holdzero.chart.plot import Plot
 from holdzero.chart.sheet import Sheet
 from holdzero.chart.theme import PAGE, Theme
@@ -65,7 +65,7 @@ class Picture:
         """
         head, rest = (self.narrow if narrow else self.wide).svg(theme, foot=self.mark).split(">", 1)
         words = f"{self.text} {self.mark}".strip()
-        name, title, text = quoteattr(self.title), escape(self.title), escape(words)
+        name, title, text = attribute(self.title), words_in_xml(self.title), words_in_xml(words)
         return clean(f'{head} role="img" aria-label={name}><title>{title}</title><desc>{text}</desc>{rest}')
 
     def html(self) -> str:

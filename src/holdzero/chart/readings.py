@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,9 +11,11 @@ from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, chart
 from holdzero.chart.plot import Areas, AxisScale, Curve, Dots, Lettering, Mark, Plot, Px, Rules, round_ticks
 from holdzero.chart.theme import THICK_PX
-from holdzero.compute.choose.values import AllowedSpread
 from holdzero.compute.findings.values import Findings
 from holdzero.quantity import System
+
+if TYPE_CHECKING:  # a choice takes time to load, and the findings alone need none
+    from holdzero.compute.choose.values import AllowedSpread
 
 MOST_POINTS = 1500  # more than the picture has columns
 MOST_NOTES = 4  # reasons written beside their marks
@@ -32,7 +35,7 @@ class Band:
     asked_by: str
 
 
-def allowed_band(findings: Findings, allowed: AllowedSpread | None) -> Band | None:
+def allowed_band(findings: Findings, allowed: "AllowedSpread | None") -> Band | None:
     """Return where homings may land about the mean of these findings, or None if nothing is asked of them."""
     if allowed is None:
         return None
@@ -45,7 +48,7 @@ def allowed_band(findings: Findings, allowed: AllowedSpread | None) -> Band | No
 
 
 def readings_picture(
-    findings: Findings, *, allowed: AllowedSpread | None = None, system: System = "metric"
+    findings: Findings, *, allowed: "AllowedSpread | None" = None, system: System = "metric"
 ) -> Picture:
     """Picture the readings of one sensor, axis and side as a strip of dots in run order.
 

@@ -32,8 +32,8 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import atan2, ceil, cos, degrees, hypot, pi, radians, sin
-from xml.sax.saxutils import escape, quoteattr
 
+from holdzero.chart.markup import attribute, words_in_xml
 from holdzero.chart.theme import ACCENT, INK, PAPER, SMALL_PX, TEXT_PX, THICK_PX, THIN_PX, Theme
 
 Point = tuple[float, float]
@@ -294,7 +294,7 @@ class Sheet:
         corners = [_turned(p, at, turn_deg) for p in ((left, top), (right, top), (right, bottom), (left, bottom))]
         xs, ys = zip(*corners, strict=True)
         self._lettering.append((min(xs), min(ys), max(xs), max(ys)))
-        self._add("text", attrs, corners, escape(words))
+        self._add("text", attrs, corners, words_in_xml(words))
 
     def foot(self, words: str) -> None:
         """Write a last line below all that is drawn so far."""
@@ -481,7 +481,7 @@ class Sheet:
         )
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(self.width)}" height="{_n(height)}" '
-            f'viewBox="0 {_n(top - PAD_PX)} {_n(self.width)} {_n(height)}" font-family={quoteattr(theme.font)} '
+            f'viewBox="0 {_n(top - PAD_PX)} {_n(self.width)} {_n(height)}" font-family={attribute(theme.font)} '
             f'fill="none" stroke-linecap="round" stroke-linejoin="round">{body}</svg>'
         )
 
@@ -565,7 +565,7 @@ def _turned(point: Point, about: Point, turn_deg: float) -> Point:
 
 def _title(note: str) -> str:
     """What a reader's pointer brings up over a mark."""
-    return f"<title>{escape(note)}</title>" if note else ""
+    return f"<title>{words_in_xml(note)}</title>" if note else ""
 
 
 def _listed(notes: Sequence[str]) -> dict[str, str]:
@@ -574,7 +574,7 @@ def _listed(notes: Sequence[str]) -> dict[str, str]:
 
 
 def _attributes(attrs: dict[str, str], theme: Theme) -> str:
-    return "".join(f" {key}={quoteattr(theme.colour(value))}" for key, value in attrs.items())
+    return "".join(f" {key}={attribute(theme.colour(value))}" for key, value in attrs.items())
 
 
 def _opacity(opacity: float) -> dict[str, str]:

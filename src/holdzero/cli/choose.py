@@ -6,7 +6,6 @@ from typing import Any
 import click
 
 from holdzero.case import Case
-from holdzero.case.contract import choice_json
 from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.drawings import pictures_too, write_pictures
@@ -90,6 +89,8 @@ def command(source: str, **options: Any) -> int:
             show.page(f"{candidate_taken(kept)} Kept in {source}.")
             return 0
         if options["json_wanted"]:
+            from holdzero.case.contract import choice_json
+
             show.as_json(choice_json(case))
         else:
             from holdzero.tell.choice import tell_choice  # who wants JSON never waits for the pictures

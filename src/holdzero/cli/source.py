@@ -13,7 +13,7 @@ from holdzero.cli.files import read_text
 from holdzero.cli.options import counted_elsewhere, read_length
 from holdzero.errors import InputError
 from holdzero.files import is_book, read_readings_text, unreadable
-from holdzero.form import is_example, read_toml
+from holdzero.form import EXAMPLE, is_example, read_toml
 
 if TYPE_CHECKING:  # only who names a book waits for it
     from holdzero.case import Case, How
@@ -143,8 +143,6 @@ def circuits_of(source: str, machine: str | None) -> "Sequence[Assessment]":
 
 def mark_example(example: bool) -> None:
     """Mark every answer of the command as made from an invented example, where a file says that it is one."""
-    from holdzero.inputs.machine import EXAMPLE
-
     show.made_up(EXAMPLE if example else "")
 
 

@@ -26,9 +26,9 @@ from holdzero.door.brought import toml_of
 from holdzero.door.case_of import book_path, case_of, system_of
 from holdzero.door.reply import Reply
 from holdzero.errors import InputError
-from holdzero.form import read_toml
+from holdzero.form import EXAMPLE, read_toml
 from holdzero.form.example import is_example
-from holdzero.inputs.machine import EXAMPLE, read_machine
+from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.sensor import read_sensors
 from holdzero.inputs.sensor.values import Sensor

@@ -13,7 +13,8 @@ from holdzero.door.readings import readings_of
 from holdzero.door.reply import Reply
 from holdzero.door.studied import answer_of_study, findings_of
 from holdzero.errors import InputError
-from holdzero.inputs.machine import EXAMPLE, read_machine
+from holdzero.form import EXAMPLE
+from holdzero.inputs.machine import read_machine
 from holdzero.inputs.reading import Protocol, read_readings
 from holdzero.quantity import System
 

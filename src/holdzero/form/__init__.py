@@ -4,7 +4,7 @@ A `Key` is one line of a form: its name, what it may say and which fields it fil
 in `machine` and `sensor` are the one place from which files are read, pages and manuals are made.
 """
 
-from holdzero.form.example import EXAMPLE_KEY, is_example, means_it
+from holdzero.form.example import EXAMPLE, EXAMPLE_KEY, is_example, means_it
 from holdzero.form.files import NEVER_READ, TELLS, looks_like, refuse_other
 from holdzero.form.key import (
     ABOVE_ZERO,
@@ -34,6 +34,7 @@ __all__ = [
     "ABOVE_ZERO",
     "ANY",
     "CONTROLS",
+    "EXAMPLE",
     "EXAMPLE_KEY",
     "NEVER_READ",
     "NOT_NEGATIVE",

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 EXAMPLE_KEY = "example"  # at the top of a file of tables, or a column of a file of rows
+EXAMPLE = "An invented example to start from: replace every figure by your own."
 _MEANS_IT = ("true", "yes", "1")
 
 

@@ -3,15 +3,20 @@
 from collections.abc import Sequence
 
 from holdzero.caution import Caution
+from holdzero.chart import Picture
+from holdzero.chart.distribution import distribution_picture
+from holdzero.chart.gantry import gantry_picture, worst_pair
+from holdzero.chart.probability import probability_picture
 from holdzero.chart.ranking import ranking_picture
+from holdzero.chart.readings import readings_picture
 from holdzero.chart.share import share_picture
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice
-from holdzero.compute.findings.values import Study
+from holdzero.compute.findings.values import Findings, Study
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.quantity import System, show
 from holdzero.tell.blocks import Block, Facts, Note, Pictures, Points, Section
-from holdzero.tell.choice import bound_by, candidates_table, compared, gantry_of, what_if
-from holdzero.tell.findings import conditions_table, figures_table, patterns, pictures_of
+from holdzero.tell.choice import bound_by, candidates_table, compared, what_if
+from holdzero.tell.findings import conditions_table, figures_table, patterns
 from holdzero.tell.words import listed, paragraph
 
 READING = (
@@ -80,8 +85,8 @@ def candidate_section(
         return Section(heading, (*blocks, "There are no readings of this candidate."))
     blocks += [READING, figures_table(name, findings, candidate.parts, system)]
     deciding = candidate.parts[0].findings if candidate.parts else findings[0]
-    drawn = pictures_of(findings, deciding, allowed=allowed, system=system)
-    gantry = gantry_of(machine.axis(allowed.axis), machine, study, name, system)
+    drawn = _pictures_of(findings, deciding, allowed=allowed, system=system)
+    gantry = _gantry_of(machine.axis(allowed.axis), machine, study, name, system)
     blocks.append(Pictures(drawn.left, (*drawn.right, *((gantry,) if gantry else ()))))
     blocks += dict.fromkeys(f.setup.sentence for f in findings if f.setup)
     blocks += dict.fromkeys(effect.sentence for f in findings for effect in f.effects)
@@ -89,6 +94,26 @@ def candidate_section(
         blocks.append(conditions_table(name, findings, system))
     blocks += patterns(name, findings, advised)
     return Section(heading, tuple(blocks))
+
+
+def _pictures_of(
+    findings: Sequence[Findings], deciding: Findings, *, allowed: AllowedSpread | None = None, system: System
+) -> Pictures:
+    """Return the readings of each side, and the shape of those that decide."""
+    strips = [readings_picture(f, allowed=allowed, system=system) for f in findings]
+    shapes = [probability_picture(deciding, system=system)]
+    if deciding.counted.any():
+        shapes.insert(0, distribution_picture(deciding, allowed=allowed, system=system))
+    return Pictures(tuple(strips), tuple(filter(None, shapes)))
+
+
+def _gantry_of(axis: Axis, machine: Machine, study: Study, sensor: str, system: System) -> Picture | None:
+    """The gantry racked by the worst pair of homings of a candidate; None where there is no pair."""
+    if axis.motors != 2 or axis.drive_distance_mm is None:
+        return None
+    left, right = (study.of(sensor, axis.name, side) for side in ("L", "R"))
+    worst = worst_pair(left, right) if left and right else None
+    return None if worst is None else gantry_picture(axis, machine.requirement, worst, system=system)
 
 
 def cautions_section(choice: Choice, study: Study) -> Section:

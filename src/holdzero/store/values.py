@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from holdzero.form import EXAMPLE
 from holdzero.inputs.log.values import LogEntry
-from holdzero.inputs.machine import EXAMPLE
 from holdzero.inputs.machine.values import Machine
 from holdzero.inputs.reading.values import Protocol
 from holdzero.inputs.sensor.values import Sensor

@@ -3,14 +3,10 @@
 from collections.abc import Sequence
 
 from holdzero.case import Case
-from holdzero.chart import Picture
 from holdzero.chart.comparison import comparison_picture
-from holdzero.chart.gantry import gantry_picture, worst_pair
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice
 from holdzero.compute.compare import Comparison
-from holdzero.compute.findings.values import Study
 from holdzero.compute.plan import Ask
-from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show, show_chance, show_foretold, show_interval, show_share
 from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
@@ -195,15 +191,6 @@ def what_if(choice: Choice) -> Table:
     )
     sentence = "If something else were asked (✓ holds, ≈ too close to call, ✗ does not hold, ? cannot say)"
     return Table(sentence, ("If asked", *names, "Choice"), rows, align="l" * (len(names) + 2))
-
-
-def gantry_of(axis: Axis, machine: Machine, study: Study, sensor: str, system: System) -> Picture | None:
-    """The gantry racked by the worst pair of homings of a candidate; None where there is no pair."""
-    if axis.motors != 2 or axis.drive_distance_mm is None:
-        return None
-    left, right = (study.of(sensor, axis.name, side) for side in ("L", "R"))
-    worst = worst_pair(left, right) if left and right else None
-    return None if worst is None else gantry_picture(axis, machine.requirement, worst, system=system)
 
 
 def sheet_facts(sensors: Sequence[Sensor], system: System) -> Table:

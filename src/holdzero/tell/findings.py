@@ -2,21 +2,21 @@
 
 from collections.abc import Iterable, Sequence
 from math import isfinite
+from typing import TYPE_CHECKING
 
 from holdzero.caution import HOMING_MOVES
-from holdzero.chart.distribution import distribution_picture
-from holdzero.chart.probability import probability_picture
-from holdzero.chart.readings import readings_picture
-from holdzero.compute.choose import AllowedSpread, Part
 from holdzero.compute.findings import explain
 from holdzero.compute.findings.explain import Explained
 from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings, Study
 from holdzero.compute.signature.values import Signature
 from holdzero.quantity import System, show, show_chance, show_interval
-from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
+from holdzero.tell.blocks import Answer, Block, Note, Points, Section, Table
 from holdzero.tell.lengths import Lengths
 from holdzero.tell.words import count_of, listed, paragraph, sentence, side_of
+
+if TYPE_CHECKING:  # a choice takes time to load, and a study needs none
+    from holdzero.compute.choose.values import Part
 
 READING = (
     "All figures are day-to-day ones unless they are called within; an interval has a chance of 95\u202f%. "
@@ -142,17 +142,6 @@ def series_name(findings: Findings | SpanFindings) -> str:
     return " ".join(filter(None, (findings.sensor, side_of(findings.side)))) or "These homings"
 
 
-def pictures_of(
-    findings: Sequence[Findings], deciding: Findings, *, allowed: AllowedSpread | None = None, system: System
-) -> Pictures:
-    """Return the readings of each side, and the shape of those that decide."""
-    strips = [readings_picture(f, allowed=allowed, system=system) for f in findings]
-    shapes = [probability_picture(deciding, system=system)]
-    if deciding.counted.any():
-        shapes.insert(0, distribution_picture(deciding, allowed=allowed, system=system))
-    return Pictures(tuple(strips), tuple(filter(None, shapes)))
-
-
 def by_candidate(findings: Sequence[Findings]) -> dict[str, list[Findings]]:
     """Group series by candidate, and by axis where there are several."""
     several = len({f.axis for f in findings}) > 1
@@ -225,7 +214,7 @@ def _cautions(findings: Sequence[Findings]) -> list[Section]:
     return [Section("Before trusting these figures", (READING, Points(items)))] if items else []
 
 
-def figures_table(name: str, findings: Sequence[Findings], parts: Sequence[Part], system: System) -> Table:
+def figures_table(name: str, findings: Sequence[Findings], parts: Sequence["Part"], system: System) -> Table:
     """Figures down, sides across, all lengths in one unit."""
     say = Lengths(findings, system)
     explained = [{figure.name: figure for figure in explain(f, system=system)} for f in findings]

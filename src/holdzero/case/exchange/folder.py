@@ -8,8 +8,7 @@ from holdzero.case.basis import FILES, How, Texts
 from holdzero.demo import INVENTED
 from holdzero.errors import InputError
 from holdzero.files import read_text
-from holdzero.form import read_toml
-from holdzero.inputs.machine import EXAMPLE
+from holdzero.form import EXAMPLE, read_toml
 from holdzero.quantity import System
 
 BOOK_FILE = "book.toml"

@@ -1,9 +1,8 @@
 """Counted: from an axis, a sensor and its trial to the rows of the budget, and what could not be counted."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import inf, sqrt
-from typing import Any
 
 import numpy as np
 
@@ -11,8 +10,8 @@ from holdzero.caution import Caution
 from holdzero.compute.budget.contribution import Contribution, NotCounted, Reaches
 from holdzero.compute.budget.drive_line import drive_rows
 from holdzero.compute.budget.gum import product_u
-from holdzero.compute.budget.materials import Material, material
 from holdzero.compute.index import phase_of
+from holdzero.compute.material import has_sign, material_that_grows
 from holdzero.compute.motion import Delay
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
@@ -481,29 +480,6 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
             reaches="both",
             source=f"second order, JCGM 100:2008, 5.1.2 note; {metal.source}",
         )
-
-
-def has_sign(entered: Mapping[str, Any], key: str) -> bool:
-    """Whether a figure was written with a sign of its own, or is below zero.
-
-    Examples
-    --------
-    >>> [has_sign({"trip_drift": text}, "trip_drift") for text in ("+3 um/K", "−3 um/K", "3 um/K", "+- 3 um/K")]
-    [True, True, False, False]
-    """
-    text = str(entered.get(key, "")).strip().replace("\u2212", "-")
-    return text[:1] in ("+", "-") and text[:2] != "+-"
-
-
-def material_that_grows(axis: Axis) -> Material | None:
-    """Return what grows between sensor and datum; None where it is not said."""
-    if axis.influences.growth_per_k is not None:
-        return Material(
-            axis.influences.growth_per_k, axis.influences.growth_half_width_per_k, "growth_coefficient"
-        )
-    if axis.influences.growth_material is not None:
-        return material(axis.influences.growth_material, where=f"axes.{axis.name}.growth_material")
-    return None
 
 
 def _frame(axis: Axis) -> Items:

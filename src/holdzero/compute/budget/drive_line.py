@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from holdzero.compute.budget.contribution import Contribution, NotCounted, Reaches
-from holdzero.compute.budget.materials import material
+from holdzero.compute.material import material
 from holdzero.inputs.machine.values import Axis
 
 

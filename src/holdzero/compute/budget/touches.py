@@ -6,6 +6,7 @@ and it only counts if the controller then takes the average as its zero.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import sqrt
 
 import numpy as np
@@ -29,6 +30,7 @@ class Touches:
     simulated_error_mm: float
 
 
+@lru_cache(maxsize=64)
 def touches(
     *,
     within_mm: float,

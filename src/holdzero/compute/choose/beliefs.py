@@ -3,12 +3,15 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holdzero.compute.findings.values import Findings
 from holdzero.compute.spread import effective_n
 from holdzero.compute.spread.layout import Layout
-from holdzero.compute.tails import Belief, Sets
+from holdzero.compute.tails import Belief, Nodes, Sets
 from holdzero.memory import MIB, kept_within
+
+Floats = NDArray[np.float64]
 
 LONG_RUN = "long run"  # the `kind` of a reading
 
@@ -17,7 +20,8 @@ LONG_RUN = "long run"  # the `kind` of a reading
 class Believed:
     """What one series lets be believed, and whether its display is too coarse to show tails."""
 
-    belief: Belief
+    nodes: Nodes
+    log_evidence: Floats
     coarse: bool
 
 
@@ -49,4 +53,7 @@ def _believed(
     """The same homings are looked at again for every other tolerance, and on every page."""
     homings = [np.frombuffer(group) for group in sets]
     laid_out = Sets.of(homings, resolution=rounding_mm, share=share, levels=levels)
-    return None if laid_out is None else Believed(Belief.of(laid_out), laid_out.coarse)
+    if laid_out is None:
+        return None
+    belief = Belief.of(laid_out)
+    return Believed(Nodes.of(belief), belief.log_evidence, laid_out.coarse)

@@ -172,10 +172,10 @@ def _answered(
     beliefs = [believed(question.findings) for question in questions]
     if not evidence or None in beliefs:
         return Asking(tuple(question.part for question in questions), None)
-    logs = pooled([belief.belief for belief in evidence])
+    logs = pooled([belief.log_evidence for belief in evidence])
     coarse = any(belief.coarse for belief in evidence)
     asked = [
-        Asked.of(belief.belief, question.limits, normal=question.normal)
+        Asked.of(belief.nodes, question.limits, normal=question.normal)
         for belief, question in zip(beliefs, questions, strict=True)
         if belief is not None
     ]

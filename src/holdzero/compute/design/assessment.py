@@ -45,8 +45,8 @@ class AxisAssessment:
         The same, creeping as fast as is allowed.
     homing_needs : tuple of str
         Keys that the homing time lacks.
-    averaging : tuple of Touches
-        What several touches buy, where a trial tells within from between.
+    trial : TrialSpread or None
+        What was tried of the sensor.
     """
 
     axis: Axis
@@ -59,12 +59,20 @@ class AxisAssessment:
     homing: ShortestHoming | None
     homing_that_holds: ShortestHoming | None
     homing_needs: tuple[str, ...]
-    averaging: tuple[Touches, ...]
+    trial: TrialSpread | None
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """What to know before trusting the budget."""
         return self.budget.all_cautions
+
+    @property
+    def averaging(self) -> tuple[Touches, ...]:
+        """What several touches buy, where a trial tells within from between; drawn when it is asked for."""
+        trial = self.trial
+        if trial is None or trial.within_mm is None or trial.between_mm is None:
+            return ()
+        return touches(within_mm=trial.within_mm, between_mm=trial.between_mm)
 
     def as_json(self) -> dict[str, Any]:
         """Return the contract's shape of a budget, with all that was reckoned beside it."""
@@ -159,9 +167,6 @@ def assess(
             that_holds = shortest_homing(TravelCase(axis, system), creep_mm_s=creeps)
     except Missing as missing:
         needs = missing.keys
-    averaging: tuple[Touches, ...] = ()
-    if trial is not None and trial.within_mm is not None and trial.between_mm is not None:
-        averaging = touches(within_mm=trial.within_mm, between_mm=trial.between_mm)
     return AxisAssessment(
         axis=axis,
         sensor=sensor.name if sensor is not None else None if trial is None else trial.sensor,
@@ -173,5 +178,5 @@ def assess(
         homing=homing,
         homing_that_holds=that_holds,
         homing_needs=needs,
-        averaging=averaging,
+        trial=trial,
     )

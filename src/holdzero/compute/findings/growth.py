@@ -4,8 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from holdzero.compute.budget.counted import has_sign, material_that_grows
-from holdzero.compute.budget.materials import MATERIALS
+from holdzero.compute.material import MATERIALS, has_sign, material_that_grows
 from holdzero.compute.steady import Slope
 from holdzero.quantity import System, column, show, show_signed
 

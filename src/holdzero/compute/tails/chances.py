@@ -11,9 +11,9 @@ from typing import Self
 import numpy as np
 from numpy.typing import NDArray
 
-from holdzero.compute.tails.belief import Belief, tails_of
+from holdzero.compute.tails.belief import tails_of
 from holdzero.compute.tails.components import BY_HOMING, FREEDOM, HEAVY_TO, ONE_SERIES, Prior, posterior
-from holdzero.compute.tails.share import share_quantiles
+from holdzero.compute.tails.share import Nodes
 
 Floats = NDArray[np.float64]
 
@@ -23,7 +23,7 @@ TIMES = 3  # times the risk asked, which heavier tails that cannot be ruled out 
 POINTS = 1021  # of the sum of shares: a lattice, so that no random draw decides
 PLACES = (np.arange(POINTS) + 0.5) / POINTS
 _SUREST = 1 - 0.5 / POINTS  # more than that a lattice cannot tell
-_STRIDES = (486, 345)  # of the second and the third share
+_TURNED = [np.arange(POINTS) * stride % POINTS for stride in (486, 345)]  # of the second and the third share
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,18 +39,19 @@ class Asked:
     shares: Floats
 
     @classmethod
-    def of(cls, belief: Belief, limits: Sequence[tuple[float, float]], *, normal: Floats | None = None) -> Self:
+    def of(cls, nodes: Nodes, limits: Sequence[tuple[float, float]], *, normal: Floats | None = None) -> Self:
         """Work out the shares.
 
         Parameters
         ----------
-        belief : Belief
+        nodes : Nodes
+            Of what is believed of the series.
         limits : sequence of (limit, times)
             The share outside is the sum of `times` that outside each limit. [the readings' unit], [-]
         normal : ndarray, shape (POINTS,), optional
             Those under the normal law, where they are known better than by the grid. [-]
         """
-        shares = share_quantiles(belief, limits, PLACES)
+        shares = nodes.quantiles(limits, PLACES)
         if normal is not None:
             shares[0] = normal
         return cls(shares)
@@ -87,11 +88,10 @@ class Chances:
     share_outside: float
 
 
-def pooled(beliefs: Sequence[Belief]) -> Floats:
+def pooled(log_evidence: Sequence[Floats]) -> Floats:
     """Log evidence of the series of one switch together. shape (10,), or (7,) where one cannot show power-ups."""
-    logs = [belief.log_evidence for belief in beliefs]
-    components = min(log.size for log in logs)
-    total: Floats = np.sum([log[:components] for log in logs], axis=0)
+    components = min(log.size for log in log_evidence)
+    total: Floats = np.sum([log[:components] for log in log_evidence], axis=0)
     return total
 
 
@@ -167,8 +167,7 @@ def _orders(sides: Sequence[Asked], difference: Asked | None) -> list[list[Float
 
 
 def _sum(shares: Sequence[Floats], components: int) -> Floats:
-    place = np.arange(POINTS)
     total = shares[0][:components].copy()
-    for share, stride in zip(shares[1:], _STRIDES, strict=False):
-        total += share[:components][:, place * stride % POINTS]
+    for share, turned in zip(shares[1:], _TURNED, strict=False):
+        total += share[:components, turned]
     return total

@@ -6,7 +6,6 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg.lapack import dtbtrs
 
 from holdzero.compute.watch.limits import WEIGHT, ChartLimits
 
@@ -106,6 +105,8 @@ def _running(off_sds: Floats, anew: Flags, weight: float) -> Floats:
     if left_out.any():
         new[left_out], kept[left_out] = 0.0, -1.0
     kept[..., anew] = 0.0
+    from scipy.linalg.lapack import dtbtrs  # only a log needs it, and it takes long to load
+
     bands = np.zeros((2, off_sds.size), order="F")
     bands[1, :-1] = kept.reshape(-1)[1:]
     solved, _ = dtbtrs(bands, new.reshape(-1, 1), uplo="L", diag="U", overwrite_b=1)

@@ -5,7 +5,6 @@ from math import exp, log
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq, minimize_scalar
 from scipy.special import chdtri
 
 from holdzero.errors import InputError
@@ -89,6 +88,8 @@ def weibull_life(failed: ArrayLike, running: ArrayLike = ()) -> WeibullLife:
             need="two failures or more, at different counts of cycles",
             do="log the counter of cycles with each failure",
         )
+    from scipy.optimize import brentq  # takes as long to load as everything else together
+
     unit = float(lives.max())
     scaled, mean_log = lives / unit, float(np.log(ended / unit).mean())
 
@@ -117,6 +118,8 @@ def _log_likelihood(ended: Floats, lives: Floats, *, shape: float, scale: float)
 
 
 def _b10_interval(ended: Floats, lives: Floats, *, b10: float, most: float) -> tuple[float, float]:
+    from scipy.optimize import brentq, minimize_scalar
+
     def lacks(log_b10: float) -> float:
         """How far the best law with this B10 falls short of what is allowed."""
 

@@ -10,7 +10,6 @@ from math import log, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri
 
 from holdzero.errors import InputError
@@ -134,6 +133,8 @@ def chart_limits(homings: float) -> ChartLimits:
             need=f"one in {FEWEST_HOMINGS:g} to one in {MOST_HOMINGS:g}",
             do="ask for one in 500, for instance",
         )
+
+    from scipy.optimize import brentq  # takes as long to load as everything else together
 
     def limits(alone: float) -> tuple[float, float]:
         """Limits that give one false alarm in `alone` homings each."""

@@ -10,7 +10,6 @@ from holdzero.inputs.machine.values import Axis, Machine, Requirement
 
 TABLES = ("machine", "requirement", "axes")
 FORMER_NAMES = {"planner": "controller_delay"}  # keys of an axis as first called, and as called now
-EXAMPLE = "An invented example to start from: replace every figure by your own."
 
 
 def read_machine(text: str, *, where: str = "") -> Machine:
