@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.optimize import nnls
 
 from holdzero.compute.capture import LevelChanges, bounce_time, found_quiet, jitter_s, speed_line, switch_events
 from holdzero.compute.capture.debounce import MISS_RATES, debounce_times, exponential, needed
@@ -88,6 +89,30 @@ class TestDelay:
         assert delays.std() == pytest.approx(0.1355e-3, rel=0.07)
         covered = np.mean([fit.low_s <= 2e-3 <= fit.high_s for fit in fits])
         assert covered == pytest.approx(0.95, abs=0.02)
+
+    @pytest.mark.parametrize(
+        "variance",
+        [
+            (4e-6, 6e-6, 13e-6, 60e-6),  # both parts
+            (1e-6, 5e-6, 60e-6, 400e-6),  # grows faster than any time alone: no length
+            (9e-6, 8e-6, 7e-6, 4e-6),  # falls: no time
+        ],
+    )
+    def test_scatter_of_length_and_of_time_against_scipy(self, variance):
+        """Least squares with both at least 0, by SciPy's own, weighted anew until it stays."""
+        v, n, seen = np.array([1.0, 2.0, 5.0, 10.0]), np.array([10, 8, 12, 6]), np.array(variance)
+        fit = np.full(4, np.average(seen, weights=n - 1))
+        for _ in range(200):
+            root = np.sqrt(n - 1) / fit
+            parts, _ = nnls(np.column_stack([root, root * v**2]) * 1e-6, root * seen)
+            fit = (parts[0] + parts[1] * v**2) * 1e-6
+        fixed_mm, time_s = jitter_s(v, seen, n)
+        assert (fixed_mm, time_s) == pytest.approx(np.sqrt(parts * 1e-6), rel=1e-5, abs=1e-9)
+
+    def test_a_speed_of_two_events_tells_nothing(self):
+        v, seen = np.array([1.0, 2.0, 5.0]), np.array([4e-6, 7e-6, 9.0])
+        assert jitter_s(v, seen, np.array([9, 9, 2])) == pytest.approx(jitter_s(v[:2], seen[:2], np.array([9, 9])))
+        assert jitter_s(v, seen, np.array([9, 2, 2])) is None
 
     def test_on_the_way_out_the_sign_turns(self):
         fit = speed_line(5.0 - self.SPEEDS * 2e-3, self.SPEEDS, direction=-1)

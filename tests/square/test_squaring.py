@@ -1,6 +1,7 @@
 """Squaring: offset, side, way, turns, combining and stopping."""
 
 from math import hypot, sqrt
+from statistics import stdev
 
 import numpy as np
 import pytest
@@ -201,6 +202,12 @@ class TestRounds:
         found = squaring(GantrySetup(racking=RIGID), [measured(-0.5), measured(0.5)])
         assert "rounds-differ" in codes(found)
         assert found.combined_u_mm == pytest.approx(0.1 / sqrt(2) * sqrt(50), rel=1e-3)
+
+    def test_of_rounds_alike_it_is_then_the_scatter_of_their_mean(self):
+        """The sample's own: s/sqrt(n), whatever u was stated."""
+        values = [-0.5, 0.1, 0.6, 0.9]
+        mean = mean_offset(values, [0.05] * 4, switches_mm=0.0)
+        assert mean.u_mm == pytest.approx(stdev(values) / sqrt(4))
 
     def test_event_begins_a_new_baseline(self):
         history = [measured(0.5), measured(0.1, event="crash"), measured(0.12)]
