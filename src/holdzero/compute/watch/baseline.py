@@ -12,6 +12,7 @@ from holdzero.compute.watch.series import PowerUps
 
 Floats = NDArray[np.float64]
 
+ROUNDING = 1e-12  # relative
 FEWEST_POWER_UPS = 8  # fewer: still learning
 FEWEST_COMPENSATED = 30
 CLEAR_T = 3.0  # of the slope on temperature before it is taken out
@@ -123,7 +124,8 @@ def baseline_of(points: PowerUps, *, resolution_mm: float) -> WatchBaseline | No
     if n < FEWEST_POWER_UPS:
         return None
     floor_mm = resolution_mm / sqrt(12)
-    sd_mm = max(float(points.mean_mm.std(ddof=1)), floor_mm)
+    alike = np.ptp(points.mean_mm) <= ROUNDING * np.abs(points.mean_mm).max()  # but for what adding them up rounds
+    sd_mm = max(0.0 if alike else float(points.mean_mm.std(ddof=1)), floor_mm)
     within_df = points.readings - n
     within_mm2 = points.within_ss_mm2 / within_df if within_df else 0.0
     return WatchBaseline(
@@ -180,7 +182,8 @@ def trial_baseline(values_mm: Floats, power_up: NDArray[np.intp], *, resolution_
     grand = float(values_mm.mean())
     between_ms = float((sizes * (means - grand) ** 2).sum()) / (n - 1)
     between_mm2 = max(0.0, (between_ms - within_mm2) / size)
-    sd_mm = max(sqrt(between_mm2 + within_mm2), resolution_mm / sqrt(12))
+    alike = np.ptp(values_mm) <= ROUNDING * np.abs(values_mm).max()
+    sd_mm = max(0.0 if alike else sqrt(between_mm2 + within_mm2), resolution_mm / sqrt(12))
     return WatchBaseline(
         n=n,
         first_row=0,

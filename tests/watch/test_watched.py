@@ -1,0 +1,202 @@
+"""One watched series from its readings to its answer, against the same worked out line by line in plain Python."""
+
+from math import hypot, sqrt
+from statistics import fmean, median, stdev
+
+import numpy as np
+import pytest
+from scipy.stats import f_oneway, linregress
+
+from holdzero.compute.watch import ChartLimits, WatchedSeries, trial_baseline, watch
+
+DAY_S, BASELINE, WEIGHT = 86400.0, 20, 0.2
+LIMITS = ChartLimits(3.5, 2.9, 1000.0)
+
+
+def series_of(means_mm, *, seed=11, degc=None, sizes=None, step_days=1.0, **more) -> WatchedSeries:
+    """A series of power-ups with so many readings each; a reading scatters by 2 um about its power-up."""
+    rng = np.random.default_rng(seed)
+    sizes = np.ones(len(means_mm), dtype=int) if sizes is None else np.asarray(sizes)
+    number = np.repeat(np.arange(len(means_mm)), sizes)
+    return WatchedSeries(
+        moment_s=number * step_days * DAY_S + np.arange(number.size),
+        deviation_mm=np.asarray(means_mm)[number]
+        + np.where(sizes[number] > 1, rng.normal(0, 2e-3, number.size), 0),
+        power_up=number,
+        stretch=np.zeros(number.size, dtype=int),
+        temperature_degc=np.full(number.size, np.nan) if degc is None else np.asarray(degc)[number],
+        **more,
+    )
+
+
+def asked(series: WatchedSeries, **more):
+    return watch(series, LIMITS, now_s=float(series.moment_s[-1]), baseline=BASELINE, **more)
+
+
+@pytest.fixture
+def stepped() -> WatchedSeries:
+    """Scatter of 5 um, one to three readings a power-up; 40 um up from the thirtieth on."""
+    rng = np.random.default_rng(5)
+    means = 0.1 + rng.normal(0, 5e-3, 45) + np.where(np.arange(45) >= 30, 0.04, 0.0)
+    return series_of(means, sizes=rng.integers(1, 4, 45))
+
+
+def groups(series: WatchedSeries) -> list[list[float]]:
+    return [series.deviation_mm[series.power_up == k].tolist() for k in range(series.power_up[-1] + 1)]
+
+
+def test_baseline(stepped):
+    own = groups(stepped)[:BASELINE]
+    means, readings = [fmean(part) for part in own], sum(map(len, own))
+    within = sum((value - fmean(part)) ** 2 for part in own for value in part) / (readings - BASELINE)
+    home = asked(stepped).baseline
+    assert home.n == BASELINE
+    assert home.mean_mm == pytest.approx(fmean(means))
+    assert home.sd_mm == pytest.approx(stdev(means))
+    # of a single reading: a mean of m has the part within over m in it already
+    assert home.total_mm == pytest.approx(hypot(stdev(means), sqrt(within * (1 - BASELINE / readings))))
+
+
+def test_alarms_level_and_step(stepped):
+    means = [fmean(part) for part in groups(stepped)]
+    first = [int(np.flatnonzero(stepped.power_up == k)[0]) for k in range(45)]
+    held = asked(stepped)
+    home = held.baseline
+    off = [(mean - home.mean_mm) / home.sd_mm for mean in means]
+    running, value, alarms, outside, since = [], 0.0, [], False, 0
+    for k, away in enumerate(off):
+        before, value = value, (1 - WEIGHT) * value + WEIGHT * away
+        since = k if before * value <= 0 else since
+        running.append(value)
+        if abs(away) > LIMITS.single_sds * home.widening:
+            alarms.append((first[k], first[k], "single", (means[k] - home.mean_mm), away))
+        beyond = abs(value) > LIMITS.ewma_sds * sqrt(WEIGHT / (2 - WEIGHT)) * home.widening
+        if beyond and not outside:
+            alarms.append((first[k], first[since], "ewma", value * home.sd_mm, value))
+        outside = beyond
+    assert len(alarms) > 10
+    told = [(a.row, a.since_row, a.rule, a.off_mm, a.off_sds) for a in held.alarms]
+    assert [alarm[:3] for alarm in told] == [alarm[:3] for alarm in alarms]
+    assert np.array([alarm[3:] for alarm in told]) == pytest.approx(np.array([alarm[3:] for alarm in alarms]))
+    assert held.charted.off_sds == pytest.approx(off)
+    assert held.charted.running_sds == pytest.approx(running)
+    assert held.state == "alarm"
+    assert held.level_mm == pytest.approx(running[-1] * home.sd_mm)
+    # scatter of such a running mean (Roberts 1959, from memory), and of the baseline's mean
+    assert held.level_u_mm == pytest.approx(home.sd_mm * sqrt(WEIGHT / (2 - WEIGHT) + 1 / BASELINE))
+    assert held.step_row == first[30]
+    assert held.step_mm == pytest.approx(fmean(means[30:]) - fmean(means[:30]))
+    assert held.trend_from_s == stepped.moment_s[first[30]]
+
+
+def test_a_reading_plainly_elsewhere_counts_by_itself():
+    means = 0.1 + np.random.default_rng(8).normal(0, 5e-3, 30)
+    means[25] += 1.5
+    held = asked(series_of(means))
+    (miss,) = [alarm for alarm in held.alarms if alarm.rule == "miss"]
+    assert (held.misses, held.missed_rows.tolist(), miss.row) == (1, [25], 25)
+    assert miss.off_mm == pytest.approx(means[25] - held.baseline.mean_mm)
+    assert miss.off_sds == pytest.approx(miss.off_mm / held.baseline.sd_mm)
+    assert held.baseline.mean_mm == pytest.approx(fmean(means[:20]))
+
+
+def test_an_acknowledged_alarm_is_closed_and_the_running_mean_begins_anew(stepped):
+    seen_s = float(stepped.moment_s[stepped.power_up == 40][-1]) + 60
+    held = asked(
+        WatchedSeries(
+            moment_s=stepped.moment_s,
+            deviation_mm=stepped.deviation_mm,
+            power_up=stepped.power_up,
+            stretch=stepped.stretch,
+            temperature_degc=stepped.temperature_degc,
+            acknowledged_s=(seen_s,),
+        )
+    )
+    assert [alarm.open for alarm in held.alarms] == [stepped.moment_s[alarm.row] > seen_s for alarm in held.alarms]
+    assert held.charted.running_sds[41] == pytest.approx(WEIGHT * held.charted.off_sds[41])
+
+
+def test_a_slope_ends_where_its_line_does():
+    """Least squares by SciPy: the level is the line's end, its doubt that of the line there."""
+    days = np.arange(60.0)
+    means = 0.1 + np.random.default_rng(3).normal(0, 2e-3, 60) + np.where(days > 20, (days - 20) * 1e-3, 0.0)
+    held = asked(series_of(means))
+    begins = int(held.trend_from_s // DAY_S)
+    x, y = days[begins:], means[begins:]
+    fit = linregress(x, y)
+    assert held.trend.significant
+    end_u = sqrt(((y - fit.intercept - fit.slope * x) ** 2).sum() / (len(x) - 2))
+    end_u *= sqrt(1 / len(x) + (x[-1] - x.mean()) ** 2 / ((x - x.mean()) ** 2).sum())
+    home = held.baseline
+    assert held.level_mm == pytest.approx(fit.intercept + fit.slope * x[-1] - home.mean_mm, rel=1e-6)
+    assert held.level_u_mm == pytest.approx(hypot(end_u, home.sd_mm / sqrt(BASELINE)), rel=1e-4)
+
+
+def test_temperature_that_explains_is_taken_out():
+    """Thirty power-ups at 10 to 20 degrees, 3 um a degree; SciPy's line, and the doubt of a new value by it."""
+    rng = np.random.default_rng(4)
+    degc = np.concatenate([rng.uniform(10, 20, 30), [18.0, 12.0, 40.0]])
+    means = 0.1 + 3e-3 * degc + rng.normal(0, 1e-3, 33)
+    series = series_of(means, degc=degc)
+    held = watch(series, LIMITS, now_s=float(series.moment_s[-1]), baseline=30)
+    fit = linregress(degc[:30], means[:30])
+    rest = means[:30] - fit.intercept - fit.slope * degc[:30]
+    sd, middle = sqrt((rest**2).sum() / 28), degc[:30].mean()
+    doubt = np.sqrt(1 + 1 / 30 + (degc - middle) ** 2 / ((degc[:30] - middle) ** 2).sum())
+    expected = (means - fit.intercept - fit.slope * degc) / (sd * doubt)
+    assert held.baseline.temperature.slope_mm_per_degc == pytest.approx(fit.slope)
+    assert held.charted.off_sds[:32] == pytest.approx(expected[:32])
+    assert np.isnan(held.charted.off_sds[32])  # far outside what was seen: nobody knows
+    assert held.state == "not compensated"
+
+
+@pytest.mark.parametrize("count", [19, 20, 2])
+def test_usual_interval_is_the_median(count):
+    days = np.random.default_rng(2).uniform(0.5, 9.0, count)
+    number = np.arange(count + 1)
+    series = WatchedSeries(
+        moment_s=np.concatenate([[0.0], np.cumsum(days)]) * DAY_S,
+        deviation_mm=np.zeros(count + 1),
+        power_up=number,
+        stretch=np.zeros(count + 1, dtype=int),
+        temperature_degc=np.full(count + 1, np.nan),
+    )
+    assert asked(series).interval_days == pytest.approx(median(days))
+
+
+def test_it_is_not_known_after_five_usual_intervals():
+    series = series_of(0.1 + np.random.default_rng(7).normal(0, 5e-3, 30), step_days=2.0)
+    last = float(series.moment_s[-1])
+    states = {
+        days: watch(series, LIMITS, now_s=last + days * DAY_S, baseline=BASELINE).state for days in (9.9, 10.2)
+    }
+    assert states == {9.9: "in limits", 10.2: "not known"}
+    often = watch(series, LIMITS, now_s=last + 6 * DAY_S, baseline=BASELINE, every_s=DAY_S)
+    assert (often.state, often.why) == ("not known", "gap")
+
+
+def test_fewer_power_ups_than_eight_are_still_learning():
+    held = asked(series_of([0.1, 0.12, 0.09, 0.11, 0.1, 0.12, 0.1]))
+    assert (held.state, held.baseline, len(held.alarms)) == ("learning", None, 0)
+
+
+def test_readings_all_alike_on_an_unknown_display_tell_no_spread():
+    assert asked(series_of([0.1] * 25)).why == "alike"
+    assert trial_baseline(np.full(30, 0.1), np.repeat(np.arange(10), 3), resolution_mm=0.0).sd_mm == 0
+    assert trial_baseline(np.full(30, 0.1), np.repeat(np.arange(10), 3), resolution_mm=0.01).sd_mm > 0
+
+
+def test_a_trial_as_the_baseline_by_one_way_analysis_of_variance():
+    """Mean squares from SciPy's F; Searle, Casella and McCulloch, Variance Components (1992), 3.6, from memory."""
+    rng = np.random.default_rng(9)
+    sizes = [3, 1, 4, 2, 5, 3, 2, 4, 6, 1]
+    parts = [rng.normal(0, 4e-3) + rng.normal(0, 3e-3, size) for size in sizes]
+    values, number = np.concatenate(parts), np.repeat(np.arange(10), sizes)
+    within = sum(((part - part.mean()) ** 2).sum() for part in parts) / (values.size - 10)
+    between = f_oneway(*parts).statistic * within
+    n0 = (values.size - sum(size**2 for size in sizes) / values.size) / 9
+    home = trial_baseline(values, number, resolution_mm=0.0)
+    assert home.sd_mm == pytest.approx(sqrt((between - within) / n0 + within))
+    assert home.mean_mm == pytest.approx(fmean(part.mean() for part in parts))
+    coarse = trial_baseline(values, number, resolution_mm=0.05)
+    assert coarse.sd_mm == pytest.approx(0.05 / sqrt(12))
