@@ -4,6 +4,7 @@ No Unicode normal form does this job: NFKC turns ``1½`` into ``11⁄2`` and ``5
 """
 
 import re
+from functools import lru_cache
 
 _SPACES = "\t\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
 _SAME = {
@@ -37,6 +38,7 @@ def tidy(text: str) -> str:
     return "-" + tidied[1:] if tidied.startswith("–") else tidied  # what a phone makes of a minus typed first
 
 
+@lru_cache(maxsize=1024)
 def unit_key(text: str) -> str:
     """Return a unit as the table spells it: powers without a sign, products with a space, "/" for "per".
 

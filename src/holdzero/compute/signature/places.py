@@ -31,12 +31,14 @@ def cut(values: Floats) -> tuple[Floats, NDArray[np.intp]]:
     least = max(3, n // 10)
     away = np.sort(values, axis=-1)
     away = away - away.mean(axis=-1, keepdims=True)
-    below = np.arange(1, n)
-    sums = np.cumsum(away, axis=-1)[..., :-1]
-    taken = (sums**2 * (n / (below * (n - below))))[..., least - 1 : n - least]
+    below = np.arange(least, n - least + 1)
     total = np.einsum("...i,...i->...", away, away)
+    taken = np.cumsum(away, axis=-1, out=away)[..., least - 1 : n - least]
+    taken *= taken
+    taken *= n / (below * (n - below))
     best = taken.argmax(axis=-1)
-    share = np.divide(taken.max(axis=-1), total, out=np.zeros_like(total), where=total > 0)
+    most = np.take_along_axis(taken, best[..., None], axis=-1)[..., 0]
+    share = np.divide(most, total, out=np.zeros_like(total), where=total > 0)
     return share, best + least
 
 

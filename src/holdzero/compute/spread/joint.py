@@ -102,14 +102,12 @@ def _resolve(w: Floats, t_edge: Floats, log_weight: Floats, scale: float) -> Joi
     np.cumsum(weight[:, ::-1], axis=1, out=over[:, -2::-1])
     rows = np.arange(w.size)
 
-    def chance(summed: Floats, b: Floats) -> Floats:
-        """Chance that between lies under (or over) b[..., i] where within is w[i]."""
+    def chances(b: Floats, *summed: Floats) -> list[Floats]:
+        """Chance that between lies under (and over) b[..., i] where within is w[i]."""
         place = np.clip((_t(b, scale) - t_edge[0]) / (t_edge[-1] - t_edge[0]) * cells, 0, cells)
         cell = np.minimum(place.astype(np.intp), cells - 1)
-        left, right = summed[rows, cell], summed[rows, cell + 1]
-        share = place - cell
-        total: Floats = ((1 - share) * left + share * right).sum(axis=-1)
-        return total
+        share, at = place - cell, rows * (cells + 1) + cell
+        return [((1 - share) * f.ravel()[at] + share * f.ravel()[at + 1]).sum(axis=-1) for f in summed]
 
     top = min(t_edge[-1], 1 - 1e-6)
     most = np.hypot(w[-1], _b(top, scale))
@@ -118,8 +116,8 @@ def _resolve(w: Floats, t_edge: Floats, log_weight: Floats, scale: float) -> Joi
     between = np.interp(fine, t_edge, under.sum(axis=0))
     b = np.sqrt(np.maximum(edge[:, None] ** 2 - w**2, 0.0))
     return Joint(
-        total=Posterior.from_chances(edge, chance(under, b), chance(over, b)),
+        total=Posterior.from_chances(edge, *chances(b, under, over)),
         within=Posterior(w, weight.sum(axis=1)),
         between=Posterior(_b((fine[1:] + fine[:-1]) / 2, scale), np.diff(between) / (between[-1] - between[0])),
-        chance_between_shows=float(chance(over, w / 5)),
+        chance_between_shows=float(chances(w / 5, over)[0]),
     )

@@ -35,10 +35,7 @@ class Layout:
     @classmethod
     def read(cls, sets: NDArray[Any]) -> "Layout":
         """Lay out readings by the label of their set; shape (n,), in the order taken."""
-        _, first, label = np.unique(sets, return_index=True, return_inverse=True)
-        rank = np.empty(first.size, np.intp)
-        rank[np.argsort(first)] = np.arange(first.size)
-        of = rank[label]
+        of = sets if _numbered(sets) else _in_order(sets)
         size = np.bincount(of)
         order = np.argsort(of, kind="stable")
         place = np.empty(of.size, np.intp)
@@ -56,3 +53,19 @@ class Layout:
         for _ in range(2):  # the second takes out what rounding left in the first
             away = away - (np.bincount(self.of, away) / self.size)[self.of]
         return away
+
+
+def _numbered(sets: NDArray[Any]) -> bool:
+    """Whether the labels are those of a layout already: places 0, 1, ... in the order they first appear."""
+    if sets.dtype != np.intp or not sets.size or sets[0] != 0:
+        return False
+    most = np.maximum.accumulate(sets)
+    return bool(sets.min() == 0 and (most[1:] - most[:-1]).max(initial=0) <= 1)
+
+
+def _in_order(sets: NDArray[Any]) -> Places:
+    """Number the labels in the order they first appear. shape (n,)"""
+    _, first, label = np.unique(sets, return_index=True, return_inverse=True)
+    rank = np.empty(first.size, np.intp)
+    rank[np.argsort(first)] = np.arange(first.size)
+    return rank[label]

@@ -161,10 +161,12 @@ def _delta(sets: Sequence[Floats], resolution: float) -> Floats:
     share = np.concatenate([part for _, part in terms])
     usual = (z2 / share).mean(axis=-1)
     best = np.full(usual.shape, -np.inf)
-    for times in np.geomspace(0.05, 6, 50) ** 2:
-        s2 = times * usual[:, None]
+    at_once = 1 + 50_000 // z2.size
+    sizes = np.geomspace(0.05, 6, 50) ** 2
+    for some in np.split(sizes, range(at_once, sizes.size, at_once)):
+        s2 = some[:, None, None] * usual[:, None]
         for v in (s2 * share + rounding, (s2 + rounding) * share):
-            best = np.maximum(best, -0.5 * (np.log(v) + z2 / v).sum(axis=-1))
+            best = np.maximum(best, (-0.5 * (np.log(v) + z2 / v).sum(axis=-1)).max(axis=0))
     ss = sum(((x - x.mean(axis=-1, keepdims=True)) ** 2).sum(axis=-1) for x in sets)
     v = np.maximum(ss / n, max(rounding, 1e-300))
     luck = (len(sets) - 1) / 2  # what each mean beyond the first fits by chance
