@@ -6,8 +6,8 @@ from math import cos, radians, sin
 import numpy as np
 import pytest
 
-from holdzero.chart import PAGE, PRINT, Sheet
-from holdzero.chart.sheet import Frame, text_width
+from holdzero.chart import PAGE, PRINT
+from holdzero.chart.sheet import Frame, Sheet, text_width
 from svg import Svg
 
 

@@ -7,7 +7,8 @@ import pytest
 from scipy import stats
 
 from holdzero.compute.choose.allowed import allowed_spread
-from holdzero.compute.plan import asked_before_holds, shuffled_blocks, speeds_to_try, trial_plan
+from holdzero.compute.choose.asks import asked_before_holds
+from holdzero.compute.plan import shuffled_blocks, speeds_to_try, trial_plan
 from holdzero.compute.plan.noise import change, hunt, rate
 from holdzero.compute.plan.room import regular_room, upper_limit
 from holdzero.compute.plan.split import neighbours, splits

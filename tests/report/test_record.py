@@ -17,8 +17,8 @@ import results_by_hand as by_hand
 from holdzero import demo
 from holdzero.chart import PAGE, PRINT
 from holdzero.compute.choose import Decision, Verdict
+from holdzero.compute.choose.asks import Ask
 from holdzero.compute.findings import explain
-from holdzero.compute.plan import Ask
 from holdzero.report import Section, Table, record_content, record_html, record_pdf
 from holdzero.report.content import as_data
 from holdzero.report.proof import candidate_section

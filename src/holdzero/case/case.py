@@ -13,12 +13,12 @@ from holdzero.case.on_axis import OnAxis
 from holdzero.case.remembered import remembered_study
 from holdzero.caution import Caution
 from holdzero.compute.choose import Choice, axis_meant, choice_as_json
+from holdzero.compute.choose.asks import Ask, asked_before_holds
 from holdzero.compute.design import AxisAssessment
 from holdzero.compute.findings import study_as_json
 from holdzero.compute.findings.baseline import read_before
 from holdzero.compute.findings.values import MissesElsewhere, Study
 from holdzero.compute.install import Checklist, InstallSheet, Test, install_sheet
-from holdzero.compute.plan import Ask, asked_before_holds
 from holdzero.compute.square import Squaring
 from holdzero.compute.travel import Travel
 from holdzero.compute.wiring import Assessment
@@ -332,20 +332,22 @@ class Case:
 
     def watched_on(self, day: date | None) -> "LogWatched | None":
         """The same as it stood on a day."""
-        from holdzero.case.watch.of_case import watched_case
-
         if not self.basis.log:
             return None
         if day not in self._watched:
+            from holdzero.case.watch.of_case import watched_case
+
             self._watched[day] = watched_case(self, day)
         return self._watched[day]
 
     @cached_property
     def watched_misses(self) -> tuple[MissesElsewhere, ...]:
         """Gross misses among the watched homings of steady stretches, of the switches in use."""
+        if not self.basis.log:
+            return ()
         from holdzero.case.watch.of_case import misses_watched
 
-        return misses_watched(self) if self.basis.log else ()
+        return misses_watched(self)
 
     @property
     def standing(self) -> "Standing":

@@ -5,7 +5,6 @@ each make one kind of picture from result objects and compute nothing.
 """
 
 from holdzero.chart.picture import Picture, chart, drawing
-from holdzero.chart.sheet import Sheet
 from holdzero.chart.theme import PAGE, PRINT, Theme
 
-__all__ = ["PAGE", "PRINT", "Picture", "Sheet", "Theme", "chart", "drawing"]
+__all__ = ["PAGE", "PRINT", "Picture", "Theme", "chart", "drawing"]

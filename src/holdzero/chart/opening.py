@@ -1,6 +1,7 @@
 """Opening: the drawing on the first page. What "holds zero" means, with nothing measured yet."""
 
-from holdzero.chart import Picture, Sheet, drawing
+from holdzero.chart import Picture, drawing
+from holdzero.chart.sheet import Sheet
 
 LANDED = (
     (-17, 0),

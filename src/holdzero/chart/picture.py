@@ -9,11 +9,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from hashlib import sha256
+from typing import TYPE_CHECKING
 
 from holdzero.chart.markup import attribute, words_in_xml
-from holdzero.chart.plot import Plot
-from holdzero.chart.sheet import Sheet
 from holdzero.chart.theme import PAGE, Theme
+
+if TYPE_CHECKING:  # answers name pictures, and the terminal draws none
+    from holdzero.chart.plot import Plot
+    from holdzero.chart.sheet import Sheet
 
 WIDE_PX, NARROW_PX = 720, 358  # a page's column; a phone of 390 px less its margins
 NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -44,8 +47,8 @@ class Picture:
 
     title: str
     text: str
-    wide: Sheet
-    narrow: Sheet
+    wide: "Sheet"
+    narrow: "Sheet"
     live: bool = False
     mark: str = ""  # written at the foot of a drawing that goes alone
 
@@ -86,7 +89,7 @@ STYLE = """\
 """  # for `<div class="picture">` around `Picture.html()`; a hidden layout is not read out
 
 
-def drawing(title: str, text: str, draw: Callable[[float], Sheet]) -> Picture:
+def drawing(title: str, text: str, draw: "Callable[[float], Sheet]") -> Picture:
     """Return a drawing in both layouts.
 
     Parameters
@@ -99,7 +102,7 @@ def drawing(title: str, text: str, draw: Callable[[float], Sheet]) -> Picture:
     return Picture(title, text, wide=draw(WIDE_PX), narrow=draw(NARROW_PX))
 
 
-def chart(title: str, text: str, plot: Callable[[float], Plot]) -> Picture:
+def chart(title: str, text: str, plot: "Callable[[float], Plot]") -> Picture:
     """Return a chart in both layouts, whose marks say their figures.
 
     Parameters

@@ -1,6 +1,7 @@
 """Plan view: the gantry from above, with the lengths that squareness hangs on."""
 
-from holdzero.chart import Picture, Sheet, drawing
+from holdzero.chart import Picture, drawing
+from holdzero.chart.sheet import Sheet
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.quantity import System, show
 

@@ -10,8 +10,8 @@ Examples
 --------
 An axis from hard stop to hard stop, drawn for a page and for a phone:
 
->>> from holdzero.chart import Sheet, drawing
->>> from holdzero.chart.sheet import Frame
+>>> from holdzero.chart import drawing
+>>> from holdzero.chart.sheet import Frame, Sheet
 >>> def draw(width):
 ...     sheet = Sheet(width)
 ...     rail = Frame(x_mm=(-30, 1330), y_mm=(0, 0), box=(10, 60, width - 10, 60))

@@ -93,7 +93,7 @@ def command(source: str, **options: Any) -> int:
 
             show.as_json(choice_json(case))
         else:
-            from holdzero.tell.choice import tell_choice  # who wants JSON never waits for the pictures
+            from holdzero.tell.choice import tell_choice  # who wants JSON never waits for the words
 
             print_answer(tell_choice(case))
     return 0

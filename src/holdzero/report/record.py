@@ -9,8 +9,8 @@ from datetime import date
 
 from holdzero.case.standing.values import Standing
 from holdzero.compute.choose import Choice, Decision
+from holdzero.compute.choose.asks import Ask
 from holdzero.compute.findings.values import Study
-from holdzero.compute.plan import Ask
 from holdzero.inputs.machine.values import Machine
 from holdzero.quantity import System
 from holdzero.report.annex import decisions_section, explanations, others_section, papers

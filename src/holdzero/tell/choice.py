@@ -3,13 +3,12 @@
 from collections.abc import Sequence
 
 from holdzero.case import Case
-from holdzero.chart.comparison import comparison_picture
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice
+from holdzero.compute.choose.asks import Ask
 from holdzero.compute.compare import Comparison
-from holdzero.compute.plan import Ask
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show, show_chance, show_foretold, show_interval, show_share
-from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
+from holdzero.tell.blocks import Answer, Block, Note, Points, Section, Table
 from holdzero.tell.method import method
 from holdzero.tell.words import MARKS, marked, paragraph, sentence
 
@@ -46,7 +45,6 @@ def tell_choice(case: Case) -> Answer:
         lead=(case.standings.machine.headline, asked_of(choice.allowed, system)),
         to_do=Points(to_do(case)),
         table=candidates_table(choice, tails=False),
-        pictures=Pictures((comparison_picture(choice, system=system),)) if _tried(choice) else None,
         more=(
             Section("Why", (paragraph((choice.reason, case.judged.reservation)), bound_by(choice.allowed))),
             Section("Chances", (candidates_table(choice),)),
@@ -166,10 +164,6 @@ def tried_at(candidate: Candidate) -> str:
 def _chances(comparison: Comparison) -> str:
     chances = (f"{name} {show_chance(chance)}" for name, chance in comparison.ranking.chance_tightest.items())
     return f"Chance of the smallest spread: {', '.join(chances)}."
-
-
-def _tried(choice: Choice) -> bool:
-    return any(part.findings.posterior is not None for candidate in choice.candidates for part in candidate.parts)
 
 
 def compared(comparison: Comparison, basis: str) -> str:

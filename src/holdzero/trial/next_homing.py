@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holdzero.compute.plan.asks import REPEATS
+from holdzero.compute.choose.asks import REPEATS
 from holdzero.inputs.machine.values import Axis
 from holdzero.store import KeptReading, PowerUp
 

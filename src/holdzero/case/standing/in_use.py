@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING
 from holdzero.case.basis import day_of
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.values import StandingPart
-from holdzero.case.watch.log_watched import LogWatched, SideWatched
-from holdzero.case.watch.words import OF_SIDE, look_at, state
 from holdzero.quantity import show_share, show_signed
 
 if TYPE_CHECKING:
     from holdzero.case.case import Case
+    from holdzero.case.watch.log_watched import LogWatched, SideWatched
 
 SURE = 0.95  # chance from which more outside than allowed is a fact
 
@@ -48,6 +47,8 @@ def watch_stands(on_axis: OnAxis, *, today: date | None) -> WatchStands | None:
     rows = rows_of(on_axis, watched)
     if watched is None or not rows:
         return None
+    from holdzero.case.watch.words import OF_SIDE, state  # a machine without a log loads no watch
+
     outside = next((row for row in rows if (row.chance_outside or 0.0) >= SURE), None)
     bad = outside or next((row for row in rows if row.needs_look or _above(row)), None)
     unsure = next((row for row in rows if row.watched.state != "in limits"), None)
@@ -70,7 +71,7 @@ def watch_stands(on_axis: OnAxis, *, today: date | None) -> WatchStands | None:
     )
 
 
-def rows_of(on_axis: OnAxis, watched: LogWatched | None) -> tuple[SideWatched, ...]:
+def rows_of(on_axis: OnAxis, watched: "LogWatched | None") -> "tuple[SideWatched, ...]":
     """The charted rows of an axis, worst first; those that name none are of the axis that is meant."""
     names = (on_axis.name, "") if on_axis.case.is_meant(on_axis) else (on_axis.name,)
     return (
@@ -104,11 +105,13 @@ def since_record(case: "Case", *, today: date | None) -> str:
     return f"Since the record of {day_of(made)}: {listed}."
 
 
-def _above(row: SideWatched) -> bool:
+def _above(row: "SideWatched") -> bool:
     return row.share_outside is not None and row.risk is not None and row.share_outside > row.risk
 
 
-def _not_good(row: SideWatched, on_axis: OnAxis, *, sure: bool) -> tuple[str, str]:
+def _not_good(row: "SideWatched", on_axis: OnAxis, *, sure: bool) -> tuple[str, str]:
+    from holdzero.case.watch.words import OF_SIDE, look_at
+
     raised = [alarm for alarm in row.watched.alarms if alarm.open]
     if sure or (_above(row) and not raised):
         assert row.share_outside is not None
@@ -130,7 +133,7 @@ def _not_good(row: SideWatched, on_axis: OnAxis, *, sure: bool) -> tuple[str, st
     return f"What is asked may be lost from {low} on.", "Put right what moves before then."
 
 
-def _to_know(row: SideWatched) -> str:
+def _to_know(row: "SideWatched") -> str:
     if row.watched.why == "alike":
         return "Give the step of the display at Watch."
     if row.watched.state == "learning":

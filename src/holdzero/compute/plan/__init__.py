@@ -6,7 +6,6 @@ trial is worth is told by the degrees of freedom of its day-to-day figure, and p
 `noise` counts false trips, `cycles` places the starts of a motion program inside the travel.
 """
 
-from holdzero.compute.plan.asks import Ask, asked_before_holds
 from holdzero.compute.plan.cycles import Cycles, StatedTravel, away_and_back
 from holdzero.compute.plan.long_run import Gain, RunWeighed
 from holdzero.compute.plan.order import Block, shuffled_blocks
@@ -18,7 +17,6 @@ from holdzero.compute.plan.split import Split, degrees_of_freedom, neighbours, s
 from holdzero.compute.plan.trial_plan import Outlook, PlanStep, TrialPlan, trial_plan
 
 __all__ = [
-    "Ask",
     "Block",
     "Cycles",
     "Gain",
@@ -31,7 +29,6 @@ __all__ = [
     "Split",
     "StatedTravel",
     "TrialPlan",
-    "asked_before_holds",
     "away_and_back",
     "degrees_of_freedom",
     "holds_up_to",

@@ -6,9 +6,9 @@ from math import ceil, isfinite
 from typing import Any, Literal
 
 from holdzero.caution import Caution
+from holdzero.compute.choose.asks import REPEATS, Ask, asked_before_holds
 from holdzero.compute.choose.values import AllowedSpread
 from holdzero.compute.findings.misses import upper_limit
-from holdzero.compute.plan.asks import REPEATS, Ask, asked_before_holds
 from holdzero.compute.plan.long_run import HOMINGS, MINUTES_PER_HOMING, Gain, RunWeighed
 from holdzero.compute.plan.order import Block, shuffled_blocks
 from holdzero.compute.plan.precision import precision, ratio_told_apart

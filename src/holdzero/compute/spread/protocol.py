@@ -163,8 +163,8 @@ def _delta(sets: Sequence[Floats], resolution: float) -> Floats:
     best = np.full(usual.shape, -np.inf)
     at_once = 1 + 50_000 // z2.size
     sizes = np.geomspace(0.05, 6, 50) ** 2
-    for some in np.split(sizes, range(at_once, sizes.size, at_once)):
-        s2 = some[:, None, None] * usual[:, None]
+    for times in np.split(sizes, range(at_once, sizes.size, at_once)):
+        s2 = times[:, None, None] * usual[:, None]
         for v in (s2 * share + rounding, (s2 + rounding) * share):
             best = np.maximum(best, (-0.5 * (np.log(v) + z2 / v).sum(axis=-1)).max(axis=0))
     ss = sum(((x - x.mean(axis=-1, keepdims=True)) ** 2).sum(axis=-1) for x in sets)

@@ -7,7 +7,8 @@ from fastapi.responses import HTMLResponse
 
 from holdzero.case.planned import plan_of, stop_not_tested
 from holdzero.chart.indicator import indicator_picture
-from holdzero.compute.plan import TrialPlan, asked_before_holds
+from holdzero.compute.choose.asks import asked_before_holds
+from holdzero.compute.plan import TrialPlan
 from holdzero.compute.plan.cycles import motion_set
 from holdzero.compute.plan.long_run import CONDITIONS
 from holdzero.compute.plan.trial_plan import SEED, USUAL_FEWEST, USUAL_MOST
