@@ -62,6 +62,14 @@ class TestRemembered:
             answers(i, lambda: np.zeros(1000))
         assert [answers.has(i) for i in range(3)] == [False, False, True]
 
+    def test_an_answer_of_an_earlier_mark_is_made_anew_in_its_place(self):
+        answers, made = Remembered(MIB), iter(range(9))
+        asked = [answers("n", lambda: next(made), mark=mark) for mark in ("a", "a", "b", "b", "a", None)]
+        assert asked == [0, 0, 1, 1, 2, 3]
+        assert answers.has("n")
+        assert not answers.has("n", mark="a")
+        assert answers.taken < 1000
+
     def test_a_function_is_asked_once(self):
         asked = []
 
@@ -86,7 +94,7 @@ class TestRemembered:
             thread.start()
         for thread in threads:
             thread.join()
-        assert answers.taken == sum(size for _, size in answers._kept.values()) <= 50_000
+        assert answers.taken == sum(size for _, size, _ in answers._kept.values()) <= 50_000
 
 
 def test_400_requests_that_always_bring_something_new(tmp_path, monkeypatch: pytest.MonkeyPatch):

@@ -65,7 +65,7 @@ class Remembered:
     """
 
     def __init__(self, most_bytes: int) -> None:
-        self._kept: OrderedDict[Hashable, tuple[object, int]] = OrderedDict()
+        self._kept: OrderedDict[Hashable, tuple[object, int, Hashable]] = OrderedDict()
         self._most, self._taken, self._lock = most_bytes, 0, Lock()
         _every.append(self)
 
@@ -74,25 +74,38 @@ class Remembered:
         """Room that is taken. [bytes]"""
         return self._taken
 
-    def __call__(self, key: Hashable, make: Callable[[], T]) -> T:
-        """Return the answer kept under `key`, or make it."""
+    def __call__(self, key: Hashable, make: Callable[[], T], *, mark: Hashable = None) -> T:
+        """Return the answer kept under `key`, or make it.
+
+        Parameters
+        ----------
+        key : hashable
+            What is asked.
+        make : callable
+            Gives the answer.
+        mark : hashable, optional
+            Of what the answer was made from, as it is now: one of an earlier mark is made anew, in its place.
+        """
         with self._lock:
-            if key in self._kept:
+            if self._has(key, mark):
                 self._kept.move_to_end(key)
                 return self._kept[key][0]  # type: ignore[return-value]  # what was kept under a key is what it made
         made = make()
-        size = weight((key, made), enough=self._most)
+        size = weight((key, mark, made), enough=self._most)
         with self._lock:
-            self._taken += size - self._kept.pop(key, (None, 0))[1]
-            self._kept[key] = made, size
+            self._taken += size - self._kept.pop(key, (None, 0, None))[1]
+            self._kept[key] = made, size, mark
             while self._taken > self._most and len(self._kept) > 1:
                 self._taken -= self._kept.popitem(last=False)[1][1]
         return made
 
-    def has(self, key: Hashable) -> bool:
-        """Tell whether an answer is kept under `key`."""
+    def has(self, key: Hashable, *, mark: Hashable = None) -> bool:
+        """Tell whether an answer is kept under `key`, and made from what has this mark."""
         with self._lock:
-            return key in self._kept
+            return self._has(key, mark)
+
+    def _has(self, key: Hashable, mark: Hashable) -> bool:
+        return key in self._kept and self._kept[key][2] == mark
 
     def forget(self) -> None:
         """Keep nothing."""

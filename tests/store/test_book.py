@@ -9,6 +9,7 @@ import pytest
 from holdzero import demo
 from holdzero.errors import BookError, InputError
 from holdzero.form import EXAMPLE, read_toml
+from holdzero.inputs.log import LogEntry
 from holdzero.inputs.reading import Protocol, read_readings
 from holdzero.store import Book, NewReading, NotInBook, Outcome, file, open_book
 
@@ -45,6 +46,21 @@ def test_homings_that_a_trial_has_do_not_come_in_twice(book: Book, trial: int):
     assert len(book.rows(trial)) == 1
     assert book.import_readings(trial, read_readings(text.replace("L,1", "L,2"))).readings == 2
     assert book.import_readings(trial, read_readings(text), again=True).readings == 2
+
+
+def test_what_was_taken_back_is_counted_of_a_machine(book: Book, trial: int):
+    """Readings and log entries alike; not those of another machine, nor of a trial that is out of sight."""
+    machine, second = 1, book.add_machine(MACHINE | {"machine": {"name": "Second"}})
+    ids = [book.add_reading(trial, reading(0.001 * i)) for i in range(3)]
+    entries = [LogEntry(moment_s=1.7e9 + i, time=str(i), axis="X", deviation_mm=0.001) for i in range(2)]
+    book.add_log(machine, entries)
+    assert book.taken_back(machine) == 0
+    for reading_id in ids[:2]:
+        book.undo(reading_id)
+    book.undo_logged(1)
+    assert (book.taken_back(machine), book.taken_back(second)) == (3, 0)
+    book.remove_trial(trial)
+    assert book.taken_back(machine) == 1
 
 
 class TestMachinesAndSensors:

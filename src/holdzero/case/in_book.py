@@ -1,6 +1,6 @@
 """In a book: what one machine's results rest on, out of a book's tables."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import cached_property
@@ -23,6 +23,7 @@ from holdzero.inputs.reading import Labelled, apart, joined, write_spans
 from holdzero.inputs.reading.values import Readings
 from holdzero.inputs.sensor import write_sensors
 from holdzero.inputs.sensor.values import Sensor
+from holdzero.memory import MIB, Remembered
 from holdzero.quantity import quoted
 from holdzero.store import Book, KeptEntry, KeptMachine, KeptSensor, Result, Trial, Unreadable
 
@@ -30,6 +31,7 @@ WATCH = "watch"  # of the sheets in a book
 CAPTURE = "capture"  # the same: the tap and the map as typed
 RECORD = "record"  # of its results
 T = TypeVar("T")
+_parts = Remembered(64 * MIB)  # what takes long to read, of the machines that were looked at last
 
 
 class InBook(Basis):
@@ -101,9 +103,12 @@ class InBook(Basis):
         return apart(self.labelled)
 
     @cached_property
-    def labelled(self) -> list[Labelled]:
+    def labelled(self) -> tuple[Labelled, ...]:
         """The readings of each trial with what is said of it, oldest first."""
-        return [
+        return self._read("readings", self._labelled)
+
+    def _labelled(self) -> tuple[Labelled, ...]:
+        return tuple(
             Labelled(
                 self._label(trial),
                 self.book.readings(trial.id),
@@ -112,7 +117,12 @@ class InBook(Basis):
                 left_out=trial.left_out,
             )
             for trial in reversed(self.trials)
-        ]
+        )
+
+    def _read(self, part: str, read: Callable[[], T]) -> T:
+        """Return a part as it was read before, where nothing was written since."""
+        mark = self.book.mark()
+        return _parts((self.book.address, self.kept.id, part), read, mark=mark) if mark else read()
 
     def _label(self, trial: Trial) -> str:
         """Its own name, or that of the trial it was joined to."""
@@ -158,7 +168,7 @@ class InBook(Basis):
     @cached_property
     def kept_log(self) -> tuple[KeptEntry, ...]:
         """The log with what only a book has: ids, and what came from where."""
-        return self.book.log(self.kept.id)
+        return self._read("log", lambda: self.book.log(self.kept.id))
 
     @cached_property
     def log(self) -> tuple[LogEntry, ...]:

@@ -352,6 +352,16 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
         with self._reading() as c:
             return c.scalar(sa.select(sa.func.count()).where(schema.reading.c.series_id.in_(of_trial))) or 0
 
+    def taken_back(self, machine_id: int) -> int:
+        """Return how many readings and log entries of a machine are taken back."""
+        trial, reading, logged = schema.trial.c, schema.reading.c, schema.logged.c
+        shown = (trial.machine_id == machine_id) & (trial.removed == "")
+        of_trials = sa.select(schema.series.c.id).join(schema.trial).where(shown)
+        readings = sa.select(sa.func.count()).where(reading.series_id.in_(of_trials), reading.undone != "")
+        entries = sa.select(sa.func.count()).where(logged.machine_id == machine_id, logged.undone != "")
+        with self._reading() as c:
+            return (c.scalar(readings) or 0) + (c.scalar(entries) or 0)
+
     def read_as(
         self, trial_id: int, *, sensor: str, axis: str, side: str, resolution_mm: float | None, protocol: Protocol
     ) -> None:

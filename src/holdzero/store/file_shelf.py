@@ -2,8 +2,10 @@
 
 import hashlib
 import sqlite3
+import threading
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
+from itertools import count
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -33,6 +35,7 @@ class FileShelf(Shelf):
     """
 
     path: Path
+    _beside: sqlite3.Connection | None  # it never writes; SQLite tells it whether anyone did
 
     def __init__(
         self, engine: sa.Engine, path: Path, *, read_only: str = "", cautions: tuple[Caution, ...] = ()
@@ -46,8 +49,7 @@ class FileShelf(Shelf):
             cautions=cautions,
             path=path,
         )
-        with engine.connect():
-            pass  # one connection stays open: through it what is in the book can be saved wherever its file went
+        self._beside, self._opened, self._looking = _held_open(engine), next(_opened), threading.Lock()
         self._same_file = None if read_only else SameFile(path)
         self._doubted = False  # a sync failed: what was told as kept before it may not be on the disk
 
@@ -89,6 +91,14 @@ class FileShelf(Shelf):
             raise
         self._refuse_elsewhere()  # before anyone is told that it is kept
 
+    def close(self) -> None:
+        """Let go of it; whoever asks again opens it anew."""
+        with self._looking:
+            if self._beside is not None:
+                self._beside.close()
+                self._beside = None
+        super().close()
+
     def _write_anew(self) -> None:
         """Write what the log holds to the book itself and sync both, on new connections, before more is taken.
 
@@ -100,7 +110,7 @@ class FileShelf(Shelf):
         DiskFails
             It still cannot be; then nothing more is taken.
         """
-        self.engine.dispose()
+        self.close()
         with self.in_plain_words(), self.engine.connect() as connection:
             connection.exec_driver_sql("rollback")
             busy, _, _ = connection.exec_driver_sql("pragma wal_checkpoint(truncate)").one()
@@ -119,16 +129,21 @@ class FileShelf(Shelf):
         self._doubted = False
 
     def stamp(self) -> str:
-        """Return a mark of the file and its log as the system has them, without reading either."""
-        parts = []
-        for ending in ("", "-wal"):
-            try:
-                at = self.path.with_name(self.path.name + ending).stat()
-            except FileNotFoundError:
-                continue
-            if at.st_size:  # the log of a book that is only read is there, but empty
-                parts.append((ending, at.st_size, at.st_mtime_ns))
+        """Return a mark of what SQLite counts of all that was written, and of the file as the system has it.
+
+        The first is never behind, however short the time between two writings; the second changes where another
+        program wrote past SQLite.
+        """
+        with self._looking, self.in_plain_words():
+            if self._beside is None:
+                self._beside, self._opened = _held_open(self.engine), next(_opened)
+            (written,) = self._beside.execute("pragma data_version").fetchone()
+        parts = (self._opened, written, _of_system(self.path))
         return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
+
+    def mark(self) -> str:
+        """The stamp itself."""
+        return self.stamp()
 
     def tables(self, connection: sa.Connection) -> int:
         """Return SQLite's `user_version`."""
@@ -161,6 +176,9 @@ class FileShelf(Shelf):
             self._same_file.check()
 
 
+_opened = count(1)  # SQLite counts for each connection anew
+
+
 def file_shelf(path: Path, *, create: bool) -> FileShelf:
     """Open the file of a book, new or old, and bring it up to date.
 
@@ -173,6 +191,30 @@ def file_shelf(path: Path, *, create: bool) -> FileShelf:
     """
     engine, read_only = connect(path, create=create)
     return FileShelf(engine, path, read_only=read_only, cautions=place.cautions(path))
+
+
+def _held_open(engine: sa.Engine) -> sqlite3.Connection:
+    """Open two connections that stay open. Returns the one that nobody else gets."""
+    beside = engine.raw_connection()
+    sqlite = beside.driver_connection
+    assert isinstance(sqlite, sqlite3.Connection)
+    beside.detach()
+    with engine.connect():
+        pass  # through the other what is in the book can be saved wherever its file went
+    return sqlite
+
+
+def _of_system(path: Path) -> list[tuple[str, int, int, int, int]]:
+    """Return what the system has of a book's file and of its log, without reading either."""
+    parts = []
+    for ending in ("", "-wal"):
+        try:
+            at = path.with_name(path.name + ending).stat()
+        except FileNotFoundError:
+            continue
+        if at.st_size:  # the log of a book that is only read is there, but empty
+            parts.append((ending, at.st_ino, at.st_size, at.st_mtime_ns, at.st_ctime_ns))
+    return parts
 
 
 def _unsure(error: BookError) -> bool:

@@ -72,6 +72,10 @@ class Shelf(ABC):
     def stamp(self) -> str:
         """Return a mark that changes with everything that is kept, and costs little."""
 
+    def mark(self) -> str:
+        """Return a stamp that is other as soon as anything is; empty where there is none that costs little."""
+        return ""
+
     @abstractmethod
     def tables(self, connection: sa.Connection) -> int:
         """Return the number of the newest step its tables were brought to."""

@@ -63,6 +63,13 @@ class BookWriting:
         """Return a mark that changes with everything that is kept, and costs little."""
         return self.shelf.stamp()
 
+    def mark(self) -> str:
+        """Return a stamp by which what was read may be remembered: other as soon as anything is.
+
+        Empty where there is none: within `together`, and on a server.
+        """
+        return self.shelf.mark() if self._whole.get() is None else ""
+
     @property
     def read_only(self) -> str:
         """Why nothing can be written; empty where it can."""

@@ -49,7 +49,7 @@ def known_step(case: OpenCase) -> NextStep | None:
     case : OpenCase
         As kept.
     """
-    at_hand = _known.has(_key(case)) or "standings" in case.__dict__
+    at_hand = _known.has(_key(case), mark=case.book.stamp()) or "standings" in case.__dict__
     return next_step_of(case) if at_hand else None
 
 
@@ -61,7 +61,7 @@ def next_step_of(case: OpenCase) -> NextStep:
     case : OpenCase
         As kept.
     """
-    return _known(_key(case), partial(_worked_out, case))
+    return _known(_key(case), partial(_worked_out, case), mark=case.book.stamp())
 
 
 def _worked_out(case: OpenCase) -> NextStep:
@@ -78,7 +78,7 @@ def _worked_out(case: OpenCase) -> NextStep:
 
 def _key(case: OpenCase) -> tuple[object, ...]:
     trial = case.trial.id if case.trial else None  # its pages name an older one in their addresses
-    return case.book.address, case.book.stamp(), case.system, date.today(), case.id, case.looked_at, trial
+    return case.book.address, case.system, date.today(), case.id, case.looked_at, trial
 
 
 @router.get("/machines/{machine_id}/next")

@@ -151,23 +151,23 @@ class MachineRow:
 
 def _rows(book: Book, *, within_s: float) -> list[MachineRow]:
     """Return how each machine stands: those known before, and as many others as the time allows, at least one."""
-    now = (book.address, book.stamp(), book.system, date.today())
+    mark, now = book.stamp(), (book.address, book.system, date.today())
     until, rows, fresh = monotonic() + within_s, [], 0
     for kept in book.each_machine():
         if isinstance(kept, Unreadable):
             href = f"/machines/{kept.key}/machine"
             rows.append(MachineRow(name=f"Machine {kept.key}", headline=str(kept), href=href))
             continue
-        known = _known.has((*now, kept.id))
+        known = _known.has((*now, kept.id), mark=mark)
         if not known and fresh and monotonic() > until:
             rows.append(_plain_row(kept, ""))
             continue
         fresh += not known
-        rows.append(_row(book, kept, (*now, kept.id)))
+        rows.append(_row(book, kept, (*now, kept.id), mark))
     return rows
 
 
-def _row(book: Book, kept: KeptMachine, key: Hashable) -> MachineRow:
+def _row(book: Book, kept: KeptMachine, key: Hashable, mark: str) -> MachineRow:
     """Return how a machine stands; what goes wrong with it stays on its row."""
 
     def stands() -> MachineRow:
@@ -177,7 +177,7 @@ def _row(book: Book, kept: KeptMachine, key: Hashable) -> MachineRow:
         href = case.href(standing.station) if standing.station else ""
         return replace(_plain_row(kept, standing.headline), next=standing.next, next_href=href, standing=standing)
 
-    row = worked_out("where it stands", lambda: _known(key, stands))
+    row = worked_out("where it stands", lambda: _known(key, stands, mark=mark))
     return _plain_row(kept, str(row)) if isinstance(row, HoldzeroError) else row
 
 

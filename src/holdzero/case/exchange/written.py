@@ -79,13 +79,12 @@ def names_of(basis: InBook) -> tuple[str, ...]:
 def left_behind(basis: InBook) -> LeftBehind:
     """Return what of a machine is in the book alone: its archive (holdzero book export) has it."""
     book, machine_id = basis.book, basis.kept.id
-    undone = len(book.log(machine_id, undone=True)) - len(basis.kept_log)
     remarks = noise = 0
     for trial in basis.trials:
-        undone += book.count(trial.id) - len(book.rows(trial.id))
         noise += len(book.noise_counts(trial.id))
         remarks += sum(bool(power_up.note) for power_up in book.power_ups(trial.id))
     records = len(book.results(machine_id, RECORD))
+    undone = book.taken_back(machine_id)
     return LeftBehind(taken_back=undone, noise=noise, records=records, remarks=remarks)
 
 
