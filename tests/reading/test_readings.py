@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 
 from holdzero.errors import InputError
 from holdzero.inputs.reading import Protocol, read_readings
+from holdzero.inputs.reading.order import code_of
+from holdzero.memory import weight
 
 FILE = """\
 sensor,axis,side,set,homing,deviation_mm,speed_mm_s,temperature_degc,direction,time,resolution_mm,set_aside,repeat,condition,protocol
@@ -346,3 +348,22 @@ def test_replace_keeps_working_on_the_values():
     """Other parts make new groups of old ones."""
     group = one("deviation_mm\n0\n")
     assert replace(group, sensor="A").sensor == "A"
+
+
+def test_what_a_file_does_not_say_takes_no_room():
+    """A million readings bring deviation, set, homing and line: 40 bytes each, and the rest once."""
+    rows = [f"{i // 250 + 1},{i % 250 + 1},{i % 7 / 1000}" for i in range(20_000)]
+    (group,) = read_readings("set,homing,deviation_mm\n" + "\n".join(rows)).groups
+    assert weight(group) < 45 * 20_000
+    assert (group.speed_mm_s.size, group.time.size, group.set_aside.size) == (20_000,) * 3
+    assert np.isnan(group.temperature_degc[[0, 19_999]]).all()
+
+
+@pytest.mark.parametrize("far", [1, 10**5])
+def test_combinations_are_numbered_as_they_first_appear(far):
+    """Of few codes and of codes so far apart that they are sorted first."""
+    rng = np.random.default_rng(5)
+    first, second = rng.integers(0, 4, 500), rng.integers(0, 6, 500) * far
+    seen: dict[tuple[int, int], int] = {}
+    expected = [seen.setdefault(pair, len(seen)) for pair in zip(first.tolist(), second.tolist(), strict=True)]
+    assert code_of(first, second).tolist() == expected

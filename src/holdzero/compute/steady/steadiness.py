@@ -202,11 +202,17 @@ def _drift(away: Floats, sizes: Places, *, shortest: float) -> _Course:
     """A line, or the warm-up if one fits better that is over within the longest set."""
     longest = int(sizes.argmax())
     taus = np.geomspace(shortest, max(float(sizes[longest]) / 2, shortest), 25)
-    shapes = np.hstack([pattern.line(sizes), pattern.warm_up(sizes, taus)])
-    best = int(np.abs(away @ shapes).argmax())
     last = int(sizes[: longest + 1].sum()) - 1
     first = last - int(sizes[longest]) + 1
-    change = float(away @ shapes[:, best] * (shapes[last, best] - shapes[first, best]))
+    line = pattern.line(sizes)
+    along, rise = [away @ line], [line[last] - line[first]]
+    at_once = 1 + 500_000 // away.size
+    for some_taus in np.split(taus, range(at_once, taus.size, at_once)):
+        shapes = pattern.warm_up(sizes, some_taus)
+        along.append(away @ shapes)
+        rise.append(shapes[last] - shapes[first])
+    best = int(np.abs(np.concatenate(along)).argmax())
+    change = float(np.concatenate(along)[best] * np.concatenate(rise)[best])
     if best == 0:
         return _Course("line", change)
     tau = float(taus[best - 1])

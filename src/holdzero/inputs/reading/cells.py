@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import chain, count, islice, zip_longest
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,7 @@ from holdzero.form import CONTROLS, TELLS, refuse_other
 from holdzero.quantity import quoted
 
 T = TypeVar("T")
-Codes = NDArray[np.int64]
+Codes = NDArray[np.integer]
 _LINE_END = re.compile(r"\r\n?|\n")
 _AT_A_TIME = 500  # rows held as Python lists: bounds the memory, and the collector's work
 _BLOCK = 2**20  # characters of a text that are split into lines at a time
@@ -38,12 +38,16 @@ class Column:
     @property
     def cells(self) -> NDArray[np.str_]:
         """The cells. shape (n,)"""
-        return np.array(self.words, dtype=np.str_)[self.codes]
+        return self.read_as(np.array(self.words, dtype=np.str_))
 
     @property
     def empty(self) -> NDArray[np.bool_]:
         """True where nothing stands. shape (n,)"""
-        return np.array([word == "" for word in self.words], dtype=np.bool_)[self.codes]
+        return self.read_as(np.array([word == "" for word in self.words], dtype=np.bool_))
+
+    def read_as(self, values: NDArray[Any]) -> NDArray[Any]:
+        """What each cell means, from what each word does. shape (n,)"""
+        return everywhere(values[0], self.codes.size) if len(self.words) == 1 else values[self.codes]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +55,7 @@ class Cells:
     """A whole file: its columns in order, the line each row ended on, and the delimiter."""
 
     columns: tuple[Column, ...]
-    line: Codes
+    line: NDArray[np.int64]
     delimiter: str
     where: str
 
@@ -71,6 +75,16 @@ class Cells:
     def place(self, row: int, heading: str = "") -> str:
         """Return where a row stands, for a message."""
         return place(self.where, int(self.line[row]), heading)
+
+
+def everywhere(value: object, n: int) -> NDArray[Any]:
+    """One value in each of so many rows, in the room of one. shape (n,)"""
+    return np.broadcast_to(np.asarray(value), n)
+
+
+def rows_of(values: NDArray[Any], rows: NDArray[Any]) -> NDArray[Any]:
+    """Some rows of a column; one value everywhere stays in the room of one. shape of `rows`"""
+    return everywhere(values[0], rows.size) if values.strides == (0,) else values[rows]
 
 
 def place(where: str, line: int, heading: str = "") -> str:
@@ -125,7 +139,7 @@ def read_cells(text: str, *, where: str = "") -> Cells:
         headings = tuple(cell.strip() for cell in next(reader))
         books = [defaultdict[str, int](count().__next__) for _ in headings]
         codes: list[list[Codes]] = [[] for _ in headings]
-        lines = []
+        lines: list[Codes] = []
         before += reader.line_num
         while rows := list(islice(reader, _AT_A_TIME)):
             line = _lines(rows, before, skipped + reader.line_num)
@@ -134,7 +148,7 @@ def read_cells(text: str, *, where: str = "") -> Cells:
             _refuse_extra(columns[len(headings) :], line, headings, delimiter, where)
             columns += [("",) * len(rows)] * (len(headings) - len(columns))
             for book, parts, column in zip(books, codes, columns, strict=False):
-                parts.append(np.fromiter(map(book.__getitem__, column), np.int64, len(rows)))
+                parts.append(np.fromiter(map(book.__getitem__, column), np.int32, len(rows)))
             lines.append(line)
     except csv.Error as slip:
         raise InputError(
@@ -144,15 +158,19 @@ def read_cells(text: str, *, where: str = "") -> Cells:
             do="close or remove the quote",
         ) from None
     columns_read = [
-        _column(heading, np.concatenate(parts) if parts else np.zeros(0, np.int64), tuple(book))
-        for heading, parts, book in zip(headings, codes, books, strict=True)
+        _column(heading, _joined(codes.pop(0)), tuple(book)) for heading, book in zip(headings, books, strict=True)
     ]
     # an empty heading over empty cells comes of a delimiter at the end of each line
     columns_read = [column for column in columns_read if column.heading or any(column.words)]
     _refuse_headings([column.heading for column in columns_read], place(where, skipped + 1))
-    return _without_blank_rows(
-        columns_read, np.concatenate(lines) if lines else np.zeros(0, np.int64), delimiter, where
-    )
+    return _without_blank_rows(columns_read, _joined(lines).astype(np.int64, copy=False), delimiter, where)
+
+
+def _joined(parts: list[Codes]) -> Codes:
+    """Put parts of a column together, and let go of them."""
+    joined = np.concatenate([np.zeros(0, np.int32), *parts])
+    parts.clear()
+    return joined
 
 
 def lines_of(text: str) -> Iterator[str]:
@@ -175,7 +193,7 @@ def _lines(rows: list[list[str]], before: int, last: int) -> Codes:
     return before + np.cumsum([1 + sum(len(_LINE_END.findall(cell)) for cell in row) for row in rows])
 
 
-def _without_blank_rows(columns: list[Column], line: Codes, delimiter: str, where: str) -> Cells:
+def _without_blank_rows(columns: list[Column], line: NDArray[np.int64], delimiter: str, where: str) -> Cells:
     blank = np.ones(line.size, dtype=np.bool_)
     for column in columns:
         blank &= column.empty
@@ -195,12 +213,12 @@ def _kept(column: Column, rows: NDArray[np.bool_]) -> Column:
     return Column(column.heading, codes, tuple(column.words[code] for code in used))
 
 
-def _column(heading: str, codes: NDArray[np.int64], words: tuple[str, ...]) -> Column:
+def _column(heading: str, codes: Codes, words: tuple[str, ...]) -> Column:
     stripped = [word.strip() for word in words]
     if len(set(stripped)) == len(words):
         return Column(heading, codes, tuple(stripped))
     book = {word: code for code, word in enumerate(dict.fromkeys(stripped))}
-    return Column(heading, np.array([book[word] for word in stripped])[codes], tuple(book))
+    return Column(heading, np.array([book[word] for word in stripped], np.int32)[codes], tuple(book))
 
 
 def _refuse_headings(headings: list[str], where_text: str) -> None:

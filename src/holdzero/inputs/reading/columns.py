@@ -8,7 +8,7 @@ import numpy as np
 
 from holdzero.errors import InputError
 from holdzero.form import EXAMPLE_KEY, did_you_mean
-from holdzero.inputs.reading.cells import Cells, Column
+from holdzero.inputs.reading.cells import Cells, Column, everywhere
 from holdzero.quantity import comma_is_decimal, quoted, tidy
 
 # Column of numbers: kind of quantity, and its headings with the unit each stands for.
@@ -151,7 +151,7 @@ def layout(
 
 def word_column(cells: Cells, plan: ColumnLayout, name: str) -> Column:
     """Return a column of words; one of empty cells where the file has none."""
-    return plan.words.get(name) or Column(name, np.zeros(cells.line.size, dtype=np.int64), ("",))
+    return plan.words.get(name) or Column(name, everywhere(np.int32(0), cells.line.size), ("",))
 
 
 def plain(heading: str) -> str:

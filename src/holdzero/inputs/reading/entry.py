@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from holdzero.errors import InputError
 from holdzero.form import name_of, remark_of
 from holdzero.inputs.reading.allowed import kind_of, one_of, protocol_of, side_of
-from holdzero.inputs.reading.cells import Cells, Codes, Column, read_cells
+from holdzero.inputs.reading.cells import Cells, Codes, Column, read_cells, rows_of
 from holdzero.inputs.reading.columns import ColumnLayout, layout, plain, word_column
 from holdzero.inputs.reading.joined import of_trials, together
 from holdzero.inputs.reading.numbers import deviations, numbers
@@ -159,8 +159,8 @@ def readings_of(
     protocol_words = _parsed(cells, plan, "protocol", _protocol)
     left_out = _parsed(cells, plan, "left_out", _reason)
     kind = _parsed(cells, plan, "kind", kind_of)
-    label, label_code = labels(cells, plan)
-    own_label = label
+    own_label = labels(cells, plan)
+    label, label_code = own_label.cells, own_label.codes
     trial, event = (word_column(cells, plan, name) for name in ("trial", "event"))
     if any(trial.words):
         label, label_code = of_trials(trial.cells, label), code_of(trial.codes, label_code)
@@ -183,7 +183,7 @@ def readings_of(
         numbered="homing" in plan.words,
         own_label=own_label,
         trial=trial.codes,
-        time=words["time"].cells,
+        time=words["time"],
         counted=counted,
     )
     resolutions = _one_each(cells, group, resolution, ~np.isnan(resolution), "resolution")
@@ -203,25 +203,25 @@ def readings_of(
             sensor=str(columns["sensor"][rows[0]]),
             axis=str(columns["axis"][rows[0]]),
             side=str(side[rows[0]]),
-            deviation_mm=deviation[rows],
-            set_label=label[rows],
-            homing=homing[rows],
-            speed_mm_s=speed[rows],
-            temperature_degc=temperature[rows],
-            direction=columns["direction"][rows],
-            time=columns["time"][rows],
-            condition=columns["condition"][rows],
-            set_aside=set_aside[rows],
-            repeat=repeat[rows],
+            deviation_mm=rows_of(deviation, rows),
+            set_label=rows_of(label, rows),
+            homing=rows_of(homing, rows),
+            speed_mm_s=rows_of(speed, rows),
+            temperature_degc=rows_of(temperature, rows),
+            direction=rows_of(columns["direction"], rows),
+            time=rows_of(columns["time"], rows),
+            condition=rows_of(columns["condition"], rows),
+            set_aside=rows_of(set_aside, rows),
+            repeat=rows_of(repeat, rows),
             resolution_mm=resolution_mm if r is None else float(r),
             protocol=Protocol(str(way or protocol or Protocol.OUTSIDE)),
-            line=cells.line[rows],
-            extra={heading: column[rows] for heading, column in extra.items()},
-            trial=_if_any(trial.cells[rows]),
-            kind=_if_any(kind[rows]),
-            event=_if_any(event.cells[rows]),
-            left_out=_if_any(left_out[rows]),
-            trip_to_index_mm=None if np.isnan(to_index[rows]).all() else to_index[rows],
+            line=rows_of(cells.line, rows),
+            extra={heading: rows_of(column, rows) for heading, column in extra.items()},
+            trial=_if_any(rows_of(trial.cells, rows)),
+            kind=_if_any(rows_of(kind, rows)),
+            event=_if_any(rows_of(event.cells, rows)),
+            left_out=_if_any(rows_of(left_out, rows)),
+            trip_to_index_mm=None if np.isnan(rows_of(to_index, rows)).all() else rows_of(to_index, rows),
         )
         for rows, r, way in zip(by_group, resolutions, protocols, strict=True)
     )
@@ -273,7 +273,7 @@ def _rows_of(cells: Cells, rows: NDArray[np.bool_]) -> Cells:
 
 def _parsed(cells: Cells, plan: ColumnLayout, name: str, read: Callable[[str], T]) -> NDArray[Any]:
     column = word_column(cells, plan, name)
-    return np.array(cells.read_words(column, read))[column.codes]
+    return column.read_as(np.array(cells.read_words(column, read)))
 
 
 def _yes_or_no(word: str) -> bool:

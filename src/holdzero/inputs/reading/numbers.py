@@ -9,7 +9,7 @@ import numpy as np
 from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import BELOW_ZERO
-from holdzero.inputs.reading.cells import Cells, Column
+from holdzero.inputs.reading.cells import Cells, Column, everywhere
 from holdzero.inputs.reading.columns import ColumnLayout
 from holdzero.inputs.reading.values import Floats
 from holdzero.quantity import KINDS, quoted
@@ -35,7 +35,7 @@ def deviations(
 def numbers(cells: Cells, plan: ColumnLayout, name: str) -> Floats:
     """Return a column of numbers in the canonical unit, nan where empty."""
     if name not in plan.numbers:
-        return np.full(cells.line.size, np.nan)
+        return everywhere(np.nan, cells.line.size)
     column, kind, unit = plan.numbers[name]
     if cells.delimiter != ",":
         _refuse_mixed(cells, column)
@@ -61,10 +61,8 @@ def numbers(cells: Cells, plan: ColumnLayout, name: str) -> Floats:
             )
         return quantity.read(word, kind, unit=unit)
 
-    values: Floats = (
-        np.array(cells.read_words(column, read))[column.codes] + 0.0
-    )  # -0.000 is 0: a book knows one zero
-    return values
+    values: Floats = np.array(cells.read_words(column, read)) + 0.0  # -0.000 is 0: a book knows one zero
+    return column.read_as(values)
 
 
 def _refuse_mixed(cells: Cells, column: Column) -> None:

@@ -9,17 +9,17 @@ from numpy.typing import NDArray
 from holdzero import quantity
 from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import homing_of, set_number
-from holdzero.inputs.reading.cells import Cells, Codes, Column
+from holdzero.inputs.reading.cells import Cells, Codes, Column, everywhere
 from holdzero.inputs.reading.columns import ColumnLayout, word_column
 
 
-def labels(cells: Cells, plan: ColumnLayout) -> tuple[NDArray[np.str_], Codes]:
-    """Return the set of each reading, its name and its code; one set where the file does not say. shape (n,)"""
+def labels(cells: Cells, plan: ColumnLayout) -> Column:
+    """Return the name of the set of each reading; one set where the file does not say."""
     column = word_column(cells, plan, "set")
     if not any(column.words):
         column = Column(column.heading, column.codes, ("1",))
     _refuse_gaps(cells, column, "the set (power-up) of each reading")
-    return column.cells, column.codes
+    return column
 
 
 def homings(cells: Cells, plan: ColumnLayout, block: Codes, repeat: NDArray[np.bool_]) -> Codes:
@@ -27,12 +27,12 @@ def homings(cells: Cells, plan: ColumnLayout, block: Codes, repeat: NDArray[np.b
     column = word_column(cells, plan, "homing")
     if any(column.words):
         _refuse_gaps(cells, column, "the number of each homing within its set")
-        return np.array(cells.read_words(column, _number_of_homing), dtype=np.int64)[column.codes]
+        return column.read_as(np.array(cells.read_words(column, _number_of_homing), dtype=np.int64))
     order = np.argsort(block, kind="stable")
     so_far = np.cumsum(~repeat[order])
     starts = np.flatnonzero(np.diff(block[order], prepend=-1))
     before: Codes = np.repeat(so_far[starts] - ~repeat[order][starts], np.diff(starts, append=block.size))
-    homing = np.empty_like(block)
+    homing = np.empty(block.size, np.int64)
     homing[order] = np.maximum(so_far - before, 1)  # a repeat belongs to the homing before it
     return homing
 
@@ -54,16 +54,18 @@ def _refuse_gaps(cells: Cells, column: Column, need: str) -> None:
 
 def code_of(*columns: Codes) -> Codes:
     """Number the different combinations of codes in the order they first appear. shape (n,)"""
-    code = np.zeros(columns[0].size, dtype=np.int64)
+    n = columns[0].size
+    code = np.zeros(n, dtype=np.int32)  # half the room of what counts farther, and rows are never so many
     for column in columns:
-        code = code * (column.max(initial=0) + 1) + column
-        if code.max(initial=0) > 4 * code.size + 1000:
-            code = np.unique(code, return_inverse=True)[1]
-        first = np.full(code.max(initial=0) + 1, code.size)
-        first[code[::-1]] = np.arange(code.size)[::-1]  # the last one written, the first row, stays
+        wide = code * np.int64(int(column.max(initial=0)) + 1) + column
+        if wide.max(initial=0) > 4 * n + 1000:
+            wide = np.unique(wide, return_inverse=True)[1]
+        first = np.full(wide.max(initial=0) + 1, n, dtype=np.int32)
+        first[wide[::-1]] = np.arange(n - 1, -1, -1, dtype=np.int32)  # the last one written, the first row, stays
+        used = np.flatnonzero(first < n)
         rank = np.empty_like(first)
-        rank[np.argsort(first)] = np.arange(first.size)
-        code = rank[code]
+        rank[used[np.argsort(first[used])]] = np.arange(used.size, dtype=np.int32)
+        code = rank[wide]
     return code
 
 
@@ -97,9 +99,9 @@ def in_order(
     homing: Codes,
     *,
     numbered: bool,
-    own_label: NDArray[np.str_],
+    own_label: Column,
     trial: Codes,
-    time: NDArray[np.str_],
+    time: Column,
     counted: NDArray[np.bool_],
 ) -> tuple[list[Codes], tuple[str, ...]]:
     """Put the rows of each group in the order they were taken, as far as the file says it.
@@ -114,9 +116,9 @@ def in_order(
         Number within the set.
     numbered : bool
         Whether the file gives these numbers: then they count.
-    own_label : ndarray of str, shape (n,)
+    own_label : Column
         Name of the set within its trial.
-    time : ndarray of str, shape (n,)
+    time : Column
         Empty where not given.
     counted : ndarray of bool, shape (n,)
         Homings that count.
@@ -134,27 +136,30 @@ def in_order(
     left as the file has it.
     """
     n = group.size
-    moment = _moments(time)
-    number = np.array([-1 if (n_of := set_number(word)) is None else n_of for word in own_label.tolist()])
-    rank, place = np.zeros(n), np.zeros(n)
+    moment = time.read_as(np.array([_seconds(word) for word in time.words]))
+    numbers = [-1 if (n_of := set_number(word)) is None else n_of for word in own_label.words]
+    number = own_label.read_as(np.array(numbers))
     twice = _has_twins(block, homing, counted)
     rows_of_group = np.split(np.argsort(group, kind="stable"), np.cumsum(np.bincount(group))[:-1])
-    ordered, moved = [], n
+    ordered: list[Codes] = []
+    moved = n
     for rows in rows_of_group:
+        same = everywhere(0, rows.size)
+        rank, place, when, by_trial = same, same, same, same
         dated = not np.isnan(moment[rows]).any()
         first = np.unique(block[rows], return_index=True, return_inverse=True)
         if dated:
             begins = np.full(first[0].size, np.inf)
-            np.minimum.at(begins, first[2], moment[rows])
-            rank[rows] = begins[first[2]]
-        elif (number[rows] >= 0).all():
-            rank[rows] = number[rows]
+            when = moment[rows]
+            np.minimum.at(begins, first[2], when)
+            rank = begins[first[2]]
+        else:
+            by_trial = trial[rows]
+            rank = number[rows] if (number[rows] >= 0).all() else rank
         if numbered:
-            place[rows] = np.where(twice[rows], 0, homing[rows])
-        when = moment[rows] if dated else np.zeros(rows.size)
+            place = np.where(twice[rows], 0, homing[rows])
         appears = first[1][first[2]]
-        by_trial = np.zeros(rows.size) if dated else trial[rows]
-        order = np.lexsort((when, place[rows], appears, rank[rows], by_trial))
+        order = np.lexsort((when, place, appears, rank, by_trial))
         ordered.append(rows[order])
         back = np.flatnonzero(np.diff(ordered[-1]) < 0)
         if back.size:
@@ -178,14 +183,11 @@ def _has_twins(block: Codes, homing: Codes, counted: NDArray[np.bool_]) -> NDArr
     return twins[block]
 
 
-def _moments(time: NDArray[np.str_]) -> NDArray[np.float64]:
-    """Seconds of each time; nan where it names no day and time. shape (n,)"""
-
-    def seconds(word: str) -> float:
-        try:
-            return datetime.fromisoformat(word).replace(tzinfo=None).timestamp()
-        except ValueError:
-            return np.nan
-
-    words, code = np.unique(time, return_inverse=True)
-    return np.array([seconds(word) if len(word) > len("2026-01-01") else np.nan for word in words.tolist()])[code]
+def _seconds(time: str) -> float:
+    """Seconds of a time; nan where it names no day and time."""
+    if len(time) <= len("2026-01-01"):
+        return np.nan
+    try:
+        return datetime.fromisoformat(time).replace(tzinfo=None).timestamp()
+    except ValueError:
+        return np.nan

@@ -58,9 +58,8 @@ def directions(cells: Cells, plan: ColumnLayout, group: Codes) -> Column:
             )
         before |= {word} - {""}
     codes = {word: code for code, word in enumerate(dict.fromkeys(words))}
-    return Column(
-        direction_column.heading, np.array([codes[word] for word in words])[direction_column.codes], tuple(codes)
-    )
+    rows = direction_column.read_as(np.array([codes[word] for word in words], np.int32))
+    return Column(direction_column.heading, rows, tuple(codes))
 
 
 def _direction(word: str) -> str:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import BELOW_ZERO, protocol_of, side_of
-from holdzero.inputs.reading.cells import Cells, Column
+from holdzero.inputs.reading.cells import Cells, Codes, Column
 from holdzero.inputs.reading.columns import LENGTHS, NUMBERS, SIDES, ColumnLayout, layout, plain, word_column
 from holdzero.inputs.reading.numbers import numbers
 from holdzero.inputs.reading.order import code_of
@@ -101,7 +101,7 @@ def spans_of(
     number = _numbers_of_homings(cells, plan)
     words = {name: word_column(cells, plan, name) for name in ("sensor", "axis", "set_aside")}
     side_column = word_column(cells, plan, "side")
-    side = np.array(cells.read_words(side_column, side_of))[side_column.codes]
+    side = side_column.read_as(np.array(cells.read_words(side_column, side_of)))
     group = code_of(words["sensor"].codes, words["axis"].codes, np.searchsorted(["", "L", "R"], side))
     label = _labels(cells, plan, group)
     own_zeros = _own_zeros(cells, plan, protocol)
@@ -211,7 +211,7 @@ def _numbers_of_homings(cells: Cells, plan: ColumnLayout) -> NDArray[np.int64]:
     return np.array(cells.read_words(column, number), dtype=np.int64)[column.codes]
 
 
-def _labels(cells: Cells, plan: ColumnLayout, group: NDArray[np.int64]) -> Words:
+def _labels(cells: Cells, plan: ColumnLayout, group: Codes) -> Words:
     """The power-up of each row; counted in order where the file does not say."""
     column = word_column(cells, plan, "set")
     if not any(column.words):
