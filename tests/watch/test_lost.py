@@ -1,0 +1,76 @@
+"""When what is asked is lost, and how long a switch lives: each against a second route of a general library."""
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+from scipy.optimize import brentq, minimize_scalar
+from scipy.stats import chi2, norm, weibull_min
+
+from holdzero.compute.watch import lost_after_days, room_mm, weibull_life
+from holdzero.compute.watch.drift import slope
+from holdzero.compute.watch.stray import gross_misses
+
+DAY_S = 86400.0
+
+
+@pytest.mark.parametrize("direction", [1, -1])
+@pytest.mark.parametrize("reference_mm", [0.0, 0.3])
+def test_the_dates_are_where_the_band_of_the_line_meets_the_limit(direction, reference_mm):
+    """The band of a fitted line by statsmodels, no closed form: it meets the limit first and last then."""
+    days = np.sort(np.random.default_rng(6).uniform(0, 90, 40))
+    y = reference_mm + direction * 4e-4 * days + np.random.default_rng(7).normal(0, 3e-3, 40)
+    fit = sm.OLS(y, sm.add_constant(days)).fit()
+    limit = reference_mm + direction * 0.06
+
+    def band(day, side):
+        return fit.get_prediction([1.0, day]).conf_int(alpha=0.05)[0][side] - limit
+
+    expected = sorted(brentq(band, 20, 900, args=(side,)) for side in (0, 1))
+    first = days[0]
+    told = lost_after_days(slope(days * DAY_S, y), reference_mm=reference_mm, room_mm=0.06)
+    assert np.array(told) + first == pytest.approx(expected, rel=1e-6)
+
+
+def test_without_a_clear_slope_or_room_there_is_no_date():
+    days = np.arange(30.0)
+    level = slope(days * DAY_S, np.random.default_rng(1).normal(0, 3e-3, 30))
+    assert lost_after_days(level, reference_mm=0.0, room_mm=0.05) is None
+    falls = slope(days * DAY_S, -days * 1e-3 + np.random.default_rng(1).normal(0, 1e-4, 30))
+    assert lost_after_days(falls, reference_mm=0.0, room_mm=0.0) is None
+    assert lost_after_days(falls, reference_mm=0.0, room_mm=0.05) == pytest.approx((50, 50), abs=0.5)
+
+
+def test_room_is_what_leaves_the_share_asked_beyond_the_limit():
+    assert norm.sf(0.05, loc=room_mm(0.05, spread_mm=0.012, risk=0.002), scale=0.012) == pytest.approx(0.002)
+
+
+def test_interval_of_b10_is_that_of_the_profile_likelihood():
+    """Both ends: the best law with that B10 is less likely by half the 95 % point of chi-square on one degree."""
+    lives = np.array([0.9, 1.4, 1.7, 2.2, 2.6, 3.1, 3.0, 3.0]) * 1e6
+    failed = np.array([True] * 6 + [False] * 2)
+    life = weibull_life(lives[failed], lives[~failed])
+
+    def likelihood(shape, scale):
+        law = weibull_min(shape, scale=scale)
+        return law.logpdf(lives[failed]).sum() + law.logsf(lives[~failed]).sum()
+
+    def best_with(b10):
+        def loss(shape):
+            return -likelihood(shape, b10 / (-np.log(0.9)) ** (1 / shape))
+
+        return -minimize_scalar(loss, bounds=(0.1, 30), method="bounded", options={"xatol": 1e-9}).fun
+
+    assert likelihood(life.shape, life.scale) == pytest.approx(life.log_likelihood, rel=1e-9)
+    assert (life.failed, life.running) == (6, 2)
+    low, high = life.b10_interval
+    assert low < life.b10 < high
+    for end in (low, high):
+        assert 2 * (life.log_likelihood - best_with(end)) == pytest.approx(chi2.ppf(0.95, 1), rel=1e-3)
+
+
+def test_a_miss_is_told_from_a_shift_wherever_the_level_lies():
+    values = 5.0 + np.random.default_rng(2).normal(0, 0.004, 40)
+    values[30:] += 1.0  # a new level
+    values[35] -= 0.9
+    assert np.flatnonzero(gross_misses(values, baseline=20, resolution_mm=0.001)).tolist() == [35]
+    assert not gross_misses(values - 5.0, baseline=4, resolution_mm=0.001).any()
