@@ -8,6 +8,7 @@ from scipy.stats import chi2, norm, weibull_min
 
 from holdzero.compute.watch import lost_after_days, room_mm, weibull_life
 from holdzero.compute.watch.drift import slope
+from holdzero.compute.watch.outside import chance_above_risk
 from holdzero.compute.watch.stray import gross_misses
 
 DAY_S = 86400.0
@@ -42,6 +43,19 @@ def test_without_a_clear_slope_or_room_there_is_no_date():
 
 def test_room_is_what_leaves_the_share_asked_beyond_the_limit():
     assert norm.sf(0.05, loc=room_mm(0.05, spread_mm=0.012, risk=0.002), scale=0.012) == pytest.approx(0.002)
+
+
+def test_chance_that_more_than_asked_lands_outside_by_simulation():
+    """Simulated here: the level normal about its estimate, the spread by the chi-square of its power-ups."""
+    rng = np.random.default_rng(10)
+    level = rng.normal(0.02, 0.006, 400_000)
+    spread = 0.01 * np.sqrt(19 / rng.chisquare(19, 400_000))
+    share = norm.sf(0.05, level, spread) + norm.cdf(-0.05, level, spread)
+    told = chance_above_risk(
+        level_mm=0.02, level_u_mm=0.006, spread_mm=0.01, power_ups=20, limit_mm=0.05, risk=0.004
+    )
+    assert 0.2 < told < 0.8
+    assert told == pytest.approx((share > 0.004).mean(), abs=0.01)
 
 
 def test_interval_of_b10_is_that_of_the_profile_likelihood():

@@ -1,5 +1,6 @@
 """One watched series from its readings to its answer, against the same worked out line by line in plain Python."""
 
+from dataclasses import replace
 from math import hypot, sqrt
 from statistics import fmean, median, stdev
 
@@ -89,6 +90,30 @@ def test_alarms_level_and_step(stepped):
     assert held.trend_from_s == stepped.moment_s[first[30]]
 
 
+def test_the_newest_alarms_and_the_oldest_open_one(stepped):
+    alarms = asked(stepped).alarms
+    some = alarms.newest(3)
+    assert tuple(some) == (alarms[0], *alarms[-3:])
+    assert (some.in_all, some.open_in_all) == (len(alarms), len(alarms))
+    assert some.first_open() == alarms[0]
+    closed = asked(replace(stepped, acknowledged_s=(float(stepped.moment_s[-1]),))).alarms
+    assert closed.first_open() is None
+    assert tuple(closed.newest(3)) == tuple(closed[-3:])
+    assert closed.open_in_all == 0
+
+
+def test_an_event_closes_what_was_raised_before_it_and_begins_a_new_baseline(stepped):
+    """The step is an event here: nothing is off its own level, and what was raised before is told, closed."""
+    odd = stepped.deviation_mm + np.where(stepped.power_up == 28, 0.03, 0.0)
+    later = (stepped.power_up >= 30).astype(int)
+    held = asked(replace(stepped, deviation_mm=odd, stretch=later, events=1))
+    assert held.baseline.n == 15
+    assert [stepped.power_up[alarm.row] for alarm in held.alarms] == [28]
+    assert not held.alarms[0].open
+    assert held.state == "in limits"
+    assert held.stretch_rows.tolist() == np.flatnonzero(later).tolist()
+
+
 def test_a_reading_plainly_elsewhere_counts_by_itself():
     means = 0.1 + np.random.default_rng(8).normal(0, 5e-3, 30)
     means[25] += 1.5
@@ -102,16 +127,7 @@ def test_a_reading_plainly_elsewhere_counts_by_itself():
 
 def test_an_acknowledged_alarm_is_closed_and_the_running_mean_begins_anew(stepped):
     seen_s = float(stepped.moment_s[stepped.power_up == 40][-1]) + 60
-    held = asked(
-        WatchedSeries(
-            moment_s=stepped.moment_s,
-            deviation_mm=stepped.deviation_mm,
-            power_up=stepped.power_up,
-            stretch=stepped.stretch,
-            temperature_degc=stepped.temperature_degc,
-            acknowledged_s=(seen_s,),
-        )
-    )
+    held = asked(replace(stepped, acknowledged_s=(seen_s,)))
     assert [alarm.open for alarm in held.alarms] == [stepped.moment_s[alarm.row] > seen_s for alarm in held.alarms]
     assert held.charted.running_sds[41] == pytest.approx(WEIGHT * held.charted.off_sds[41])
 
@@ -148,6 +164,19 @@ def test_temperature_that_explains_is_taken_out():
     assert held.charted.off_sds[:32] == pytest.approx(expected[:32])
     assert np.isnan(held.charted.off_sds[32])  # far outside what was seen: nobody knows
     assert held.state == "not compensated"
+    assert held.step_row is None
+
+
+def test_a_warm_spell_is_no_step_where_temperature_explains_it():
+    """Two readings a power-up: what counts is their mean, and the temperature's."""
+    rng = np.random.default_rng(12)
+    degc = np.concatenate([rng.uniform(10, 25, 30), rng.uniform(10, 14, 15), rng.uniform(21, 25, 15)])
+    series = series_of(0.1 + 3e-3 * degc + rng.normal(0, 1e-3, 60), degc=degc, sizes=[2] * 60)
+    held = watch(series, LIMITS, now_s=float(series.moment_s[-1]), baseline=30)
+    assert held.baseline.temperature.slope_mm_per_degc == pytest.approx(3e-3, abs=2e-4)
+    assert (held.state, held.step_row) == ("in limits", None)
+    blind = series_of(0.1 + 3e-3 * degc + rng.normal(0, 1e-3, 60), sizes=[2] * 60)
+    assert watch(blind, LIMITS, now_s=float(series.moment_s[-1]), baseline=30).step_row is not None
 
 
 @pytest.mark.parametrize("count", [19, 20, 2])
@@ -176,6 +205,7 @@ def test_it_is_not_known_after_five_usual_intervals():
 
 
 def test_fewer_power_ups_than_eight_are_still_learning():
+    assert asked(series_of([0.1, 0.12, 0.09, 0.11, 0.1, 0.12, 0.1, 0.09])).baseline.n == 8
     held = asked(series_of([0.1, 0.12, 0.09, 0.11, 0.1, 0.12, 0.1]))
     assert (held.state, held.baseline, len(held.alarms)) == ("learning", None, 0)
 
