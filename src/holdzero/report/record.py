@@ -143,10 +143,9 @@ def _still_asked(still: Sequence[Ask]) -> str:
 def last_day(study: Study) -> date | None:
     """Return the day of the last reading whose time is given as YYYY-MM-DD..., or None."""
     days = []
-    for findings in study.findings:
-        for time in findings.homings.time:
-            try:
-                days.append(date.fromisoformat(str(time)[:10]))
-            except ValueError:
-                continue
+    for text in {text for findings in study.findings for text in findings.homings.time.astype("U10").tolist()}:
+        try:
+            days.append(date.fromisoformat(text))
+        except ValueError:
+            continue
     return max(days, default=None)

@@ -6,6 +6,7 @@ squareness. So the spread allowed to the switch is what is left of the first, an
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import inf, sqrt
 
 import numpy as np
@@ -162,6 +163,7 @@ def allowed_own(
     return AllowedOwn(own_mm=joint, squareness_mm=square, position_mm=position, bound_by=bound)
 
 
+@lru_cache(maxsize=512)  # every page of a machine asks the same
 def _own(
     *, common_mm: float, risk: float, position_limit_mm: float, squareness_limit_mm: float = inf, reach: float
 ) -> float:

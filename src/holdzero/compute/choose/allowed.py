@@ -1,7 +1,8 @@
 """Allowed: the spread each home switch may have, from what is asked of the machine."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from math import hypot, sqrt
 
 from holdzero.caution import Caution
@@ -76,14 +77,12 @@ def allowed_spread(axis: Axis, requirement: Requirement, *, system: System = "me
         if t is None
         else one_end
         if axis.motors == 1
-        else _reached(lambda s: float(share_outside(s, position_mm=t, reach=reach)), risk, t / z)
+        else _reached_mm(risk=risk, below_mm=t / z, position_mm=t, reach=reach)
     )
     alone = [a for a in (squareness_alone, position_alone) if a is not None]
     joint = min(alone)
     if c is not None and t is not None:
-        joint = _reached(
-            lambda s: float(share_outside(s, position_mm=t, squareness_mm=c, reach=reach)), risk, joint
-        )
+        joint = _reached_mm(risk=risk, below_mm=joint, position_mm=t, squareness_mm=c, reach=reach)
     tighter = "squareness" if squareness_alone == min(alone) else "position"
     if joint >= _LEVER_SWITCH_MM:
         cautions.append(_wide(joint, "try the plainest one first", system=system))
@@ -190,6 +189,13 @@ def _position_limit_mm(asked: Requirement, system: System) -> tuple[float | None
     )
 
 
-def _reached(share: Callable[[float], float], risk: float, below_mm: float) -> float:
-    """Return the spread at which a rising share outside is the risk. [mm]"""
+@lru_cache(maxsize=512)  # every page of a machine asks the same
+def _reached_mm(
+    *, risk: float, below_mm: float, position_mm: float, squareness_mm: float | None = None, reach: float
+) -> float:
+    """Return the spread at which the share outside, which rises with it, is the risk. [mm]"""
+
+    def share(spread_mm: float) -> float:
+        return float(share_outside(spread_mm, position_mm=position_mm, squareness_mm=squareness_mm, reach=reach))
+
     return reaching(share, risk, low=below_mm * 1e-3, high=below_mm * 1.001)
