@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -10,12 +11,14 @@ from starlette.testclient import TestClient
 from case.books import one_motor
 from every_page import pages
 from holdzero import memory
+from holdzero.inputs.log import LogEntry
 from holdzero.store import Book, NewReading, file_shelf, open_book
 from holdzero.web.app import create_app
 from in_process import run
 
 ENTERED = {"sensor": "A", "axis": "X", "set": "1", "ticket": "t", "deviation": "0.004"}
 LOGGED = {"deviation.X": "0.004", "ticket": "w"}
+HAPPENED = {"what": "crash", "day": "2026-05-01"}
 TABLE = "sensor,axis,set,homing,deviation_mm\nA,X,7,1,0.004\nA,X,7,2,0.002\n"
 
 
@@ -33,9 +36,16 @@ def programs(
         for deviation_mm in (0.001, 0.003, -0.002, 0.002, 0.0, 0.001):
             new = NewReading(sensor="A", axis="X", side="", set_label="1", deviation_mm=deviation_mm)
             ours.add_reading(trial, new)
+        ours.add_log(machine, [logged(day) for day in range(1, 20)])
         apps = create_app(ours), create_app(ours), create_app(theirs)
         clients = [stack.enter_context(TestClient(app, base_url="http://127.0.0.1")) for app in apps]
         yield *clients, theirs
+
+
+def logged(day: int) -> LogEntry:
+    time = datetime(2026, 4, 20, 7, tzinfo=UTC) + timedelta(days=day)
+    facts = {"axis": "X", "power_up": str(day), "homing": "1", "deviation_mm": day % 4 / 1000}
+    return LogEntry(moment_s=time.timestamp(), time=time.isoformat(), **facts)
 
 
 def answers(client: TestClient) -> dict[str, object]:
@@ -60,6 +70,8 @@ def test_every_page_says_what_is_in_the_book_whoever_wrote(programs, tmp_path: P
         "taken back there": lambda: ben.post("/readings/1/undo"),
         "another program": lambda: other.post("/trials/1/readings", data=ENTERED | {"ticket": "u"}),
         "its log": lambda: other.post("/machines/1/watch/entries", data=LOGGED),
+        "what happened": lambda: ben.post("/machines/1/square/events", data=HAPPENED),
+        "what is asked of the watch": lambda: theirs.add_sheet(1, "watch", {"resolution": "0.002 mm"}),
         "its units": lambda: other.post("/system", data={"system": "inch"}),
         "the command line": brought_in,
         "the book itself": lambda: theirs.change_trial(1, name="Second"),

@@ -1,12 +1,12 @@
 """Basis: what a case rests on, as it stands in files or in a book, and what was said beside it."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
 from hashlib import sha256
-from typing import Any
+from typing import Any, TypeVar
 
 from holdzero.case.circuits import Typed, circuits_of
 from holdzero.case.of_example import examples_in
@@ -38,6 +38,7 @@ FILES = {  # part of a basis: the name it has as a file
     "log": "log.csv",
     "watch": "watch.toml",
 }
+T = TypeVar("T")
 IN_RECORDS = ("axis", "resolution_mm", "step_mm", "protocol", "system", "day", "invented")  # of `How`
 
 
@@ -191,6 +192,19 @@ class Basis(ABC):
     def clock_s(self) -> float | None:
         """Seconds since 1970 by the clock, where the basis is as it is now; None: a basis of its day. [s]"""
         return None
+
+    def once(self, part: str, make: Callable[[], T]) -> T:
+        """Return what `make` makes, or made before where it may be remembered.
+
+        Parameters
+        ----------
+        part : str
+            What that is called. It rests on what is kept in a book alone; what else it rests on, be it in the
+            document of the machine, which may be tried out unkept, is named in it.
+        make : callable
+            Makes it.
+        """
+        return make()
 
     def again(self) -> "Basis":
         """The same, read anew where it may have changed."""

@@ -8,7 +8,6 @@ from typing import TypeVar
 
 from holdzero.case.basis import Basis, How
 from holdzero.case.circuits import SHEET, Typed, circuits_of
-from holdzero.case.remembered import written_readings
 from holdzero.case.squaring_log import SQUARE_SHEET, SquaringLog, written
 from holdzero.compute.choose import Decision
 from holdzero.compute.choose.decision import KIND
@@ -19,7 +18,7 @@ from holdzero.form import EXAMPLE_KEY, is_example, write_toml
 from holdzero.inputs.log import LogEntry, WatchSettings, settings_from, write_log
 from holdzero.inputs.machine import write_machine
 from holdzero.inputs.machine.values import Machine
-from holdzero.inputs.reading import Labelled, apart, joined, write_spans
+from holdzero.inputs.reading import Labelled, apart, joined, write_readings, write_spans
 from holdzero.inputs.reading.values import Readings
 from holdzero.inputs.sensor import write_sensors
 from holdzero.inputs.sensor.values import Sensor
@@ -31,7 +30,7 @@ WATCH = "watch"  # of the sheets in a book
 CAPTURE = "capture"  # the same: the tap and the map as typed
 RECORD = "record"  # of its results
 T = TypeVar("T")
-_parts = Remembered(64 * MIB)  # what takes long to read, of the machines that were looked at last
+_parts = Remembered(64 * MIB)  # what takes long to read or to make, of the machines that were looked at last
 
 
 class InBook(Basis):
@@ -95,7 +94,7 @@ class InBook(Basis):
     @cached_property
     def readings(self) -> Readings:
         """All homings of all its trials but those left out, oldest trial first."""
-        return joined(self.labelled)
+        return self.once("joined", lambda: joined(self.labelled))
 
     @property
     def readings_apart(self) -> Readings:
@@ -105,7 +104,7 @@ class InBook(Basis):
     @cached_property
     def labelled(self) -> tuple[Labelled, ...]:
         """The readings of each trial with what is said of it, oldest first."""
-        return self._read("readings", self._labelled)
+        return self.once("readings", self._labelled)
 
     def _labelled(self) -> tuple[Labelled, ...]:
         return tuple(
@@ -119,10 +118,10 @@ class InBook(Basis):
             for trial in reversed(self.trials)
         )
 
-    def _read(self, part: str, read: Callable[[], T]) -> T:
-        """Return a part as it was read before, where nothing was written since."""
+    def once(self, part: str, make: Callable[[], T]) -> T:
+        """Return a part as it was made before, where nothing was written since."""
         mark = self.book.mark()
-        return _parts((self.book.address, self.kept.id, part), read, mark=mark) if mark else read()
+        return _parts((self.book.address, self.kept.id, part), make, mark=mark) if mark else make()
 
     def _label(self, trial: Trial) -> str:
         """Its own name, or that of the trial it was joined to."""
@@ -168,7 +167,7 @@ class InBook(Basis):
     @cached_property
     def kept_log(self) -> tuple[KeptEntry, ...]:
         """The log with what only a book has: ids, and what came from where."""
-        return self._read("log", lambda: self.book.log(self.kept.id))
+        return self.once("log", lambda: self.book.log(self.kept.id))
 
     @cached_property
     def log(self) -> tuple[LogEntry, ...]:
@@ -209,16 +208,22 @@ class InBook(Basis):
         texts = {
             "machine": write_machine(self.machine),
             "sensors": write_sensors(self.sensors) if self.sensors else "",
-            "readings": written_readings(self.readings_apart) if self.readings.groups else "",
+            "readings": self.once("readings.csv", self._readings_csv) if self.readings.groups else "",
             "spans": write_spans(self.readings.spans) if self.readings.spans else "",
             "wiring": write_toml(wiring[0]) if wiring else "",
             "checklist": self._marked(write_entries(self.checks)),
             "decisions": self._marked(_as_file(self._decisions)),
-            "log": write_log(self.log, example=self.machine.example) if self.log else "",
+            "log": self.once(f"log.csv {self.machine.example}", self._log_csv) if self.log else "",
             "watch": write_toml(self.watch_typed) if self.watch_typed else "",
             **{name: write_toml(document) if document else "" for name, document in squaring.items()},
         }
         return {name: text for name, text in texts.items() if text}
+
+    def _readings_csv(self) -> str:
+        return write_readings(self.readings_apart)
+
+    def _log_csv(self) -> str:
+        return write_log(self.log, example=self.machine.example)
 
     def _marked(self, text: str) -> str:
         """Return a file of what happened at the machine, marked where the machine is an invented example."""

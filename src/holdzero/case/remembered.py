@@ -1,6 +1,5 @@
 """Remembered: figures that were computed before, found again by the digest of what they came from."""
 
-import hashlib
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import partial
 from typing import TypeVar
@@ -16,7 +15,6 @@ from holdzero.compute.findings.spans import study_spans
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
 from holdzero.errors import HoldzeroError
 from holdzero.inputs.machine.values import Axis, Machine
-from holdzero.inputs.reading import write_readings
 from holdzero.inputs.reading.digest import digest_of
 from holdzero.inputs.reading.values import Homings, Readings
 from holdzero.inputs.sensor.values import Sensor
@@ -35,18 +33,6 @@ def _shown(key: tuple[Hashable, ...], make: Callable[[], T], system: System) -> 
         return _answers((*key, system), lambda: in_system(_answers(key, make), system))
     except HoldzeroError as refusal:
         raise in_system(refusal, system) from None
-
-
-_files = Remembered(16 * MIB)
-
-
-def written_readings(readings: Readings) -> str:
-    """Return readings as a file, written once for the same readings and what stood beside them."""
-    sha = hashlib.sha256(digest_of(readings.groups).encode())
-    for group in readings.groups:
-        for heading, words in group.extra.items():
-            sha.update("\x1f".join((heading, *words.tolist())).encode("utf-8", "surrogatepass") + b"\x1e")
-    return _files(sha.hexdigest(), lambda: write_readings(readings))
 
 
 def remembered_study(

@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, chart
@@ -145,12 +146,21 @@ def _sets(findings: Findings, dots: Sequence[_Dot], unit: LengthUnit) -> list[_S
     places: dict[str, list[float]] = {}
     for dot in dots:
         places.setdefault(dot.set, []).append(dot.place)
-    sets = []
+    sets, counted = [], _values_mm(findings)
     for label, at in places.items():
-        values = findings.value_mm[findings.counted & (findings.homings.set_label == label)]
+        values = counted.get(label, np.empty(0))
         mean = unit.of(float(values.mean())) if values.size > 1 else None
         sets.append(_Set(label, min(at) - 0.5, max(at) + 0.5, mean))
     return sets
+
+
+def _values_mm(findings: Findings) -> dict[str, NDArray[np.float64]]:
+    """Return what counts of each set, in run order. [mm]"""
+    rows: dict[str, list[int]] = {}
+    labels = findings.homings.set_label.tolist()
+    for row in np.flatnonzero(findings.counted).tolist():
+        rows.setdefault(labels[row], []).append(row)
+    return {label: findings.value_mm[at] for label, at in rows.items()}
 
 
 def _plot(findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: LengthUnit, width: float) -> Plot:
@@ -238,8 +248,7 @@ def _words(findings: Findings, band: Band | None, unit: LengthUnit, *, thinned: 
         low, high, mean = (unit.say(float(v)) for v in (values.min(), values.max(), values.mean()))
         sets = "1 set" if findings.sets == 1 else f"{findings.sets} sets"
         parts = [f"{findings.n} homings in {sets}, from {low} to {high}, mean {mean}."]
-    labels = dict.fromkeys(taken.set_label[counted])
-    means = [float(findings.value_mm[counted & (taken.set_label == label)].mean()) for label in labels]
+    means = [float(of_set.mean()) for of_set in _values_mm(findings).values()]
     if len(means) > 1:
         parts.append(f"Means of the sets lie between {unit.say(min(means))} and {unit.say(max(means))}.")
     aside = [

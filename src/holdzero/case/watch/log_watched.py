@@ -162,6 +162,7 @@ class LogWatched:
 def watch_log(
     log: Log,
     *,
+    axes: Sequence[LoggedAxis] | None = None,
     asked: WatchAsked | None = None,
     baseline: int = 30,
     nuisance_homings: float = 500.0,
@@ -179,6 +180,8 @@ def watch_log(
     Parameters
     ----------
     log : Log
+    axes : sequence of LoggedAxis, optional
+        Its series, where it was split into them before.
     asked : WatchAsked, optional
         What is asked of the machine; without it no share outside and no day on which it is lost.
     baseline : int, default 30
@@ -211,7 +214,8 @@ def watch_log(
     InputError
         No reading in the log, or it ends after `now_s`.
     """
-    axes = logged_axes(log, resolution_mm=resolution_mm)
+    if axes is None:
+        axes = logged_axes(log, resolution_mm=resolution_mm)
     if machine:
         axes = [axis.named(machine) for axis in axes]
     if not axes:

@@ -9,6 +9,7 @@ import numpy as np
 
 from holdzero.case.watch.asked import WatchAsked
 from holdzero.case.watch.log_watched import ConfirmedBaseline, LogWatched, watch_log
+from holdzero.case.watch.sides import LoggedAxis, logged_axes
 from holdzero.compute.choose import allowed_spread
 from holdzero.compute.findings.values import MissesElsewhere
 from holdzero.compute.square import Event
@@ -63,7 +64,8 @@ def watched_case(
     LogWatched or None
         None before the first check homing.
     """
-    entries, basis = log_entries(case), case.basis
+    every, basis = log_entries(case), case.basis
+    entries = every
     clock_s, notes = basis.clock_s, []
     if now_s is not None:
         entries = tuple(entry for entry in entries if entry.moment_s <= now_s)
@@ -80,14 +82,21 @@ def watched_case(
     if not any(entry.deviation_mm is not None for entry in entries):
         return None
     settings = settings or basis.watching
+    log = Log(tuple(replace(entry, machine="") if entry.machine else entry for entry in entries), tuple(notes))
+    step_mm = settings.resolution_mm
+
+    def split() -> list[LoggedAxis]:
+        return logged_axes(log, resolution_mm=step_mm)
+
     return watch_log(
-        Log(tuple(replace(entry, machine="") for entry in entries), tuple(notes)),
+        log,
+        axes=basis.once(f"axes {step_mm}", split) if len(entries) == len(every) else split(),
         asked=WatchAsked(case) if judged else None,
         machine=case.machine.name,
         baseline=settings.baseline,
         nuisance_homings=1 / settings.nuisance,
         now_s=now_s,
-        resolution_mm=settings.resolution_mm,
+        resolution_mm=step_mm,
         every_s=settings.every_s,
         life_cycles_of=dict(_lives(case)),
         confirmed=confirmed_baseline(case),
