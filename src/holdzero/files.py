@@ -115,6 +115,7 @@ def readings_text_of(raw: bytes, where: str, *, guess: bool = True) -> tuple[str
     """
     from holdzero.inputs.importing import as_text, preview, read_grid, take
     from holdzero.inputs.reading import write_readings
+    from holdzero.inputs.reading.columns import MOST_NAMED
     from holdzero.inputs.reading.spans import named_as_spans
 
     grid = read_grid(raw, name=where)
@@ -129,14 +130,16 @@ def readings_text_of(raw: bytes, where: str, *, guess: bool = True) -> tuple[str
             do="name the column of readings with its unit",
         )
     taken = take(seen.grid, seen.choice)
-    columns = ", ".join(
+    columns = [
         f"“{column.heading or column.index + 1}” as {column.seems}{f' in {column.unit}' if column.unit else ''}"
         for column in seen.columns
         if column.seems
-    )
+    ]
+    more = [f"and {len(columns) - MOST_NAMED} more columns"] if len(columns) > MOST_NAMED else []
+    read = ", ".join([*columns[:MOST_NAMED], *more])
     sheet = f", sheet “{seen.grid.sheet}”" if seen.grid.sheet else ""
     notes = (
-        f"{where}{sheet}: read {columns}; `holdzero import` takes the columns otherwise.",
+        f"{where}{sheet}: read {read}; `holdzero import` takes the columns otherwise.",
         *seen.notes,
         *taken.notes,
         *(row.sentence for row in taken.left_out),

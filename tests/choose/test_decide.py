@@ -8,6 +8,7 @@ from scipy import stats
 
 from holdzero import demo
 from holdzero.compute.choose import Choice, Verdict, choice_as_json, choose
+from holdzero.compute.choose.decide import MOST_TRIED
 from holdzero.compute.findings import study
 from holdzero.errors import InputError
 from holdzero.inputs.machine import Axis, Machine, Requirement, read_machine
@@ -226,3 +227,18 @@ class TestContract:
         assert unknown["verdict"] == "cannot say"
         assert unknown["chance_holds"] is None
         assert unknown["misses"] is None
+
+
+def test_more_candidates_than_can_be_compared_in_seconds_are_refused():
+    names = [f"S{i}" for i in range(MOST_TRIED + 1)]
+    sensors = tuple(Sensor(name=name, price=1.0) for name in names)
+    tried = study_of(*(line for name in names for line in rows([["0.001", "0.002"]], sensor=name, axis="X")))
+    with pytest.raises(InputError, match=f"found {MOST_TRIED + 1} candidates that were tried; needed is at most"):
+        choose(MACHINE, sensors, tried)
+
+
+def test_of_many_that_were_not_tried_a_dozen_is_named():
+    many = tuple(Sensor(name=f"S{i}", price=1.0) for i in range(3_000))
+    result = choose(MACHINE, (A, *many), study_of(*homings("A", 0.003)))
+    assert result.choice == "A"
+    assert "S11 (1.00) and 2988 more: cannot say" in result.reason

@@ -291,3 +291,16 @@ class TestColumnsSideBySide:
         assert (left.set_label.tolist(), left.homing.tolist()) == (["1"] * 3 + ["2"] * 3, [1, 2, 3, 1, 2, 3])
         assert right.deviation_mm.tolist() == [0.020, 0.021]
         assert left.temperature_degc.tolist() == [18.5] * 3 + [19.0] * 3
+
+    def test_a_column_for_each_of_many_power_ups(self):
+        """Headings, cells and what is said of them: nothing grows with the square of the columns."""
+        n = 5_000
+        headings = ["homing", *(f"set {i}" for i in range(n - 20)), *(f"remark {i}" for i in range(19))]
+        line = [*(f"0.00{i % 9}" for i in range(n - 20)), *["a"] * 19]
+        seen = preview(read_grid("\n".join([";".join(headings), *(f"{h};" + ";".join(line) for h in (1, 2))])))
+        taken_readings = take(seen.grid, seen.choice)
+        assert taken_readings.n == 2 * (n - 20)
+        (group,) = taken_readings.readings.groups
+        assert group.set_label[[0, 1, -1]].tolist() == ["0", "0", str(n - 21)]
+        assert seen.notes[0].startswith("Not used: remark 1, ")  # the first is taken as a condition
+        assert seen.notes[0].endswith(", and 6 more columns.")

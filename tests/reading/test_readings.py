@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdzero.errors import InputError
+from holdzero.form.bounds import MOST_COLUMNS, MOST_SERIES
 from holdzero.inputs.reading import Protocol, read_readings
 from holdzero.inputs.reading.order import code_of
 from holdzero.memory import weight
@@ -367,3 +368,31 @@ def test_combinations_are_numbered_as_they_first_appear(far):
     seen: dict[tuple[int, int], int] = {}
     expected = [seen.setdefault(pair, len(seen)) for pair in zip(first.tolist(), second.tolist(), strict=True)]
     assert code_of(first, second).tolist() == expected
+
+
+class TestVeryWide:
+    """20 000 columns are read; what is said of them stays short."""
+
+    def test_columns_that_are_not_used_are_named_up_to_twelve(self):
+        unused = [f"note {i}" for i in range(MOST_COLUMNS - 1)]
+        readings = read_readings(as_file(["deviation_mm", *unused], [["0.001", *["a"] * len(unused)]]))
+        assert len(readings.notes) == 13
+        assert readings.notes[-1] == f"{MOST_COLUMNS - 13} more columns are kept but not used."
+        assert len(readings.groups[0].extra) == len(unused)
+
+    def test_more_are_refused(self):
+        headings = ["deviation_mm", *(f"note {i}" for i in range(MOST_COLUMNS))]
+        with pytest.raises(InputError, match=f"more than {MOST_COLUMNS} columns"):
+            read_readings(as_file(headings, [["0.001"] * len(headings)]))
+
+    def test_a_heading_twice_among_them_is_found(self):
+        headings = ["deviation_mm", *(f"note {i}" for i in range(9_000)), "note 8999"]
+        with pytest.raises(InputError, match='"note 8999" twice'):
+            read_readings(as_file(headings, [["0.001"] * len(headings)]))
+
+
+def test_as_many_candidates_as_no_trial_has_are_refused():
+    rows = [[f"S{i}", "0.001"] for i in range(MOST_SERIES + 1)]
+    read_readings(as_file(["sensor", "deviation_mm"], rows[:-1]))
+    with pytest.raises(InputError, match=f"{MOST_SERIES + 1} candidates, axes and sides; needed is at most 500"):
+        read_readings(as_file(["sensor", "deviation_mm"], rows))

@@ -11,6 +11,7 @@ import sys
 import zipfile
 from pathlib import Path
 
+import openpyxl
 import pytest
 import sqlalchemy as sa
 
@@ -30,7 +31,7 @@ HOMINGS = [round(random.Random(1).gauss(0, 0.004), 3) for _ in range(30)]
 
 @pytest.fixture(scope="module")
 def shed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with a whole book and its archive."""
+    """A folder with a whole book, its archive and a workbook."""
     folder = tmp_path_factory.mktemp("shed")
     file.made(folder / "empty.holdzero").dispose()
     file.finished(folder / "empty.holdzero")
@@ -45,6 +46,13 @@ def shed(tmp_path_factory: pytest.TempPathFactory) -> Path:
         book.add_result(machine, kind="record", digest="0" * 64, version="1", document={"x": "1"})
         book.keep_setting("note", "x" * 3 * PAGE)  # goes over several pages
         book.export(folder / "shed.zip")
+    workbook = openpyxl.Workbook()
+    for row in (
+        ("sensor", "axis", "set", "deviation_mm"),
+        *(("A", "X", i // 5, v) for i, v in enumerate(HOMINGS)),
+    ):
+        workbook.active.append(row)
+    workbook.save(folder / "shed.xlsx")
     return folder
 
 
@@ -91,6 +99,20 @@ def archive_survives(whole: bytes, seed: int, folder: Path) -> None:
     assert left_in(folder) == {"shed.zip", *(("again",) if status == 0 else ())}, seed
 
 
+def workbook_survives(whole: bytes, seed: int, folder: Path) -> None:
+    (folder / "shed.xlsx").write_bytes(damaged(whole, seed))
+    for command in ("study", "import"):
+        status, text = told(command, folder / "shed.xlsx")
+        assert status in (0, 2), (seed, command, text)
+        assert status == 0 or one_sentence(text), (seed, command, text)
+    assert left_in(folder) == {"shed.xlsx"}, seed
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_60_damaged_workbooks(shed: Path, tmp_path: Path, seed: int):
+    workbook_survives((shed / "shed.xlsx").read_bytes(), seed, tmp_path)
+
+
 @pytest.mark.parametrize("seed", range(60))
 def test_60_damaged_books(shed: Path, tmp_path: Path, seed: int):
     book_survives((shed / "shed.holdzero").read_bytes(), seed, tmp_path)
@@ -103,8 +125,11 @@ def test_60_damaged_archives(shed: Path, tmp_path: Path, seed: int):
 
 @pytest.mark.checks
 @pytest.mark.parametrize("seed", range(60, 360))
-def test_300_damaged_books_and_archives(shed: Path, tmp_path: Path, seed: int):
-    archive_survives((shed / "shed.zip").read_bytes(), seed, tmp_path)
+def test_300_damaged_books_archives_and_workbooks(shed: Path, tmp_path: Path, seed: int):
+    for name, survives in (("shed.zip", archive_survives), ("shed.xlsx", workbook_survives)):
+        folder = tmp_path / name.removeprefix("shed.")
+        folder.mkdir()
+        survives((shed / name).read_bytes(), seed, folder)
     folder = tmp_path / "book"
     folder.mkdir()
     path = folder / "shed.holdzero"

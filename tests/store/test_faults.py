@@ -22,10 +22,7 @@ import pytest
 import faults
 from holdzero.store import check, open_book
 
-pytestmark = [
-    pytest.mark.skipif(sys.platform != "linux", reason="the files of SQLite are wrapped on Linux only"),
-    pytest.mark.skipif(not faults.can_fail(), reason="this Python's SQLite cannot be reached by ctypes"),
-]
+pytestmark = pytest.mark.usefixtures("_failing_files")
 TESTS = Path(__file__).parents[1]
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
 FORKING = """
@@ -65,7 +62,12 @@ for line in sys.stdin:
 
 
 @pytest.fixture(scope="module")
-def forking() -> Iterator[subprocess.Popen]:
+def _failing_files() -> None:
+    faults.need_faults()
+
+
+@pytest.fixture(scope="module")
+def forking(_failing_files: None) -> Iterator[subprocess.Popen]:
     """A process that has loaded everything and forks what is asked for: a server of a book, or a command."""
     told = os.environ | {"PYTHONPATH": os.pathsep.join([str(TESTS), os.environ.get("PYTHONPATH", "")])}
     process = subprocess.Popen([sys.executable, "-c", FORKING], stdin=-1, stdout=-1, text=True, env=told)

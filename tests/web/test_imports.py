@@ -7,6 +7,7 @@ from starlette.testclient import TestClient
 
 from bringing_in import bring_in, form_of
 from holdzero.store import Book
+from holdzero.web.brought import MOST_CHOSEN
 
 LEFT_RIGHT = "Power-up;Homing;Left (um);Right (um)\n1;1;10;-4\n1;2;11;-5\n2;1;9;-3\nmean;;10;-4\n"
 FILE = b"sensor,axis,side,set,deviation_um\nB,Y,L,1,10\nB,Y,R,1,-4\nB,Y,L,2,12\nB,Y,R,2,-3\n"
@@ -118,3 +119,19 @@ def test_the_bar_leads_nowhere_else(client: TestClient, machine: int):
     client.cookies.set("said", "Done")
     client.cookies.set("undo", "Undo%7Chttps://elsewhere.example/")
     assert "elsewhere.example" not in client.get(f"/machines/{machine}/trials").text
+
+
+class TestTooWide:
+    """A page asks about each column: of very many it says where they can come in."""
+
+    def test_a_table(self, client: TestClient, machine: int):
+        n = MOST_CHOSEN + 1
+        table = ";".join(f"Set {i}" for i in range(n)) + "\n" + ";".join(["0.001"] * n) + "\n"
+        page = client.post(f"/machines/{machine}/import", files={"file": ("sat.csv", table.encode(), "text/csv")})
+        assert page.status_code == 422
+        assert f"found a table of {n} columns; needed is at most {MOST_CHOSEN}" in page.text
+
+    def test_a_form_of_too_many_fields(self, client: TestClient, machine: int):
+        page = client.post(f"/machines/{machine}/import/x", data={f"column-{i}": "" for i in range(1001)})
+        assert page.status_code == 400
+        assert "at most 1000 fields" in page.text

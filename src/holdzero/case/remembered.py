@@ -14,6 +14,7 @@ from holdzero.compute.findings.growth import expected_growth
 from holdzero.compute.findings.spans import study_spans
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
 from holdzero.errors import HoldzeroError
+from holdzero.form.bounds import refuse_many_series
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading.digest import digest_of
 from holdzero.inputs.reading.values import Homings, Readings
@@ -43,6 +44,7 @@ def remembered_study(
     elsewhere: Sequence[MissesElsewhere] = (),
 ) -> Study:
     """Return what the homings say; only candidates with new readings are worked out again."""
+    refuse_many_series(len(readings.groups) + len(readings.spans), where="trials")
     steps = repr([(axis.name, drive_steps(axis), expected_growth(axis)) for axis in machine.axes])
     by_candidate: dict[tuple[str, str], list[Homings]] = {}
     for group in readings.groups:

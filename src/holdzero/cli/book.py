@@ -9,6 +9,7 @@ import click
 
 from holdzero.cli import show
 from holdzero.cli.book_name import BookName, Named
+from holdzero.cli.progress import at_work
 from holdzero.tell.blocks import Points
 
 if TYPE_CHECKING:
@@ -33,7 +34,8 @@ def check_book(book: Named) -> int:
     from holdzero.store import check
     from holdzero.store.place import cautions
 
-    health = check(book)
+    with at_work("Reading every row", quiet=False):
+        health = check(book)
     of_place = cautions(book) if isinstance(book, Path) else ()
     name = book.name if isinstance(book, Path) else book
     whole = "" if health.wrong else f"{name} is whole: {_counted(health.rows)}.{_known_since(health.since)}"
@@ -102,7 +104,8 @@ def rescue_book(book: Named, to: Path) -> int:
             need="a damaged file",
             do=f"write a copy of it with holdzero book backup {book}, or go back to a backup of the server",
         )
-    rescued = rescue(book, to)
+    with at_work("Saving what reads", quiet=False):
+        rescued = rescue(book, to)
     show.page(Points(tuple(rescued.lost)), f"Saved: {to} ({_counted(rescued.rows)}). {book} is left as it is.")
     return 1 if rescued.lost else 0
 
@@ -135,7 +138,7 @@ def add_to_book(book: Named, files: tuple[str, ...], machine: str, trial: str, r
         else:
             unread.append(file)
     if known:
-        with open_book(book) as opened:
+        with at_work("Bringing the files in", quiet=False), open_book(book) as opened:
             parts = bring(opened, known, machine=machine, trial=trial, replace=replace)
     taken = [" ".join((brought_line(part, replace="--replace takes the file's"), *part.notes)) for part in parts]
     show.page(Points((*taken, *map(unread_line, unread))))
@@ -192,8 +195,9 @@ def export_book(book: Named, to: Path) -> None:
     """Write all of BOOK into one open archive TO: a ZIP of JSON and CSV."""
     from holdzero.store import open_book
 
-    with open_book(book, create=False) as opened:
-        show.page(f"Written: {to} ({_counted(opened.export(to))})")
+    with at_work("Writing the archive", quiet=False), open_book(book, create=False) as opened:
+        rows = opened.export(to)
+    show.page(f"Written: {to} ({_counted(rows)})")
 
 
 @command.command("import")
@@ -203,7 +207,9 @@ def import_book(archive: Path, book: Named) -> None:
     """Make the new book BOOK, a file or in an empty database, from an archive that `export` wrote."""
     from holdzero.store import read_archive
 
-    show.page(f"Made: {book} ({_counted(read_archive(archive, book))})")
+    with at_work("Making the book", quiet=False):
+        rows = read_archive(archive, book)
+    show.page(f"Made: {book} ({_counted(rows)})")
 
 
 @command.command("homings")
@@ -216,7 +222,9 @@ def write_homings(book: Named, to: Path) -> None:
     """
     from holdzero.store.written_homings import write_homings_of
 
-    show.page(f"Written: {to} ({write_homings_of(book, to)} homings)")
+    with at_work("Writing the homings", quiet=False):
+        homings = write_homings_of(book, to)
+    show.page(f"Written: {to} ({homings} homings)")
 
 
 @command.command("trail")

@@ -11,6 +11,7 @@ from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.drawings import drawings_too, write_drawings
 from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import how_read, json_too, only_with, units_too
+from holdzero.cli.progress import progress
 from holdzero.cli.source import opened
 from holdzero.compute.budget.simulate import SEED
 
@@ -49,7 +50,11 @@ def command(source: str, seed: int, digits: int, drawings: str | None, json_want
         check_output_folder(drawings, option="--drawings")
     with opened(source, options, main="machine") as of:
         refuse_to_guess(of.case, options["sensor"], where="--sensor")
-        assessed = [axis.budget_with(axis.sensor_reckoned, seed=seed, digits=digits) for axis in of.case.axes]
+        assessed = []
+        with progress(len(of.case.axes), "Axes", quiet=json_wanted) as advance:
+            for axis in of.case.axes:
+                assessed.append(axis.budget_with(axis.sensor_reckoned, seed=seed, digits=digits))
+                advance(1)
         machine, units = of.case.machine, of.case.system
     if drawings is not None:
         from holdzero.chart.index import index_picture

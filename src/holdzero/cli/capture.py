@@ -1,6 +1,6 @@
 """`holdzero capture`: hundreds of homings from a logic analyser's file."""
 
-import sys
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,6 +11,7 @@ from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import check_output, read_text
 from holdzero.cli.options import json_too, machine_of_book, not_with, only_with, units_too
+from holdzero.cli.progress import stages
 from holdzero.compute.capture import (
     CaptureMap,
     capture_as_json,
@@ -88,7 +89,10 @@ def command(
         check_output(readings, option="--readings")
     text, where = read_text(map_file)
     channels = _with_side(read_capture_map(text, where=where), side)
-    findings = capture_findings(read_recording(file, channels, where=str(file), progress=_progress()), channels)
+    size = file.stat().st_size if file.is_file() else None
+    with stages(("Bytes read", size), quiet=json_wanted) as (advance,):
+        recording = read_recording(file, channels, where=str(file), progress=_counting(advance))
+        findings = capture_findings(recording, channels)
     rows = trip_rows(findings, all_speeds=all_speeds) if readings is not None or into is not None else ()
     sha = digest(file) if rows else ""
     written = readings_csv(rows, sensor=sensor, axis=axis, side=side, digest=sha)
@@ -183,17 +187,13 @@ def _tapped(map_file: str, tap_file: str, signals: str | None, svg: str | None, 
     return 1 if any(tapped.verdict != "fits" for tapped in seen) else 0
 
 
-def _progress() -> Progress | None:
-    """Show on a terminal how far the file is read; None where nobody looks."""
-    if not sys.stderr.isatty():
-        return None
-    shown = -1
+def _counting(advance: Callable[[int], None]) -> Progress:
+    """Tell how many more bytes were read, who is told how many were."""
+    before = 0
 
-    def show_part(read: int, size: int) -> None:
-        nonlocal shown
-        part = 100 * read // max(size, 1)
-        if part != shown:
-            shown = part
-            click.echo(f"\r{part} % read " if read < size else "\r             \r", nl=False, err=True)
+    def read_so_far(read: int, _: int) -> None:
+        nonlocal before
+        advance(read - before)
+        before = read
 
-    return show_part
+    return read_so_far

@@ -11,6 +11,7 @@ from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.drawings import pictures_too, write_pictures
 from holdzero.cli.files import check_output_folder
 from holdzero.cli.options import how_read, json_too, misses_too, units_too
+from holdzero.cli.progress import at_work
 from holdzero.cli.source import files_needed, holds_all, opened
 from holdzero.errors import InputError
 
@@ -69,14 +70,15 @@ def command(source: str, **options: Any) -> int:
         if options["take"] and of.book is not None:
             from holdzero.case.decide import decide
 
-            decide(
-                of.book,
-                of.machine_id,
-                case,
-                sensor=options["take"],
-                reason=options["because"] or "",
-                by=options["by"] or "",
-            )
+            with at_work("Judging the candidates", quiet=options["json_wanted"]):
+                decide(
+                    of.book,
+                    of.machine_id,
+                    case,
+                    sensor=options["take"],
+                    reason=options["because"] or "",
+                    by=options["by"] or "",
+                )
             case = Case(case.basis.again())
         if pictures is not None:
             from holdzero.chart.of_choice import choice_pictures
@@ -95,7 +97,9 @@ def command(source: str, **options: Any) -> int:
         else:
             from holdzero.tell.choice import tell_choice  # who wants JSON never waits for the words
 
-            print_answer(tell_choice(case))
+            with at_work("Judging the candidates", quiet=False):
+                answer = tell_choice(case)
+            print_answer(answer)
     return 0
 
 

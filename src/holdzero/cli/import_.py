@@ -10,6 +10,7 @@ from holdzero.cli import show
 from holdzero.cli.book_name import BookName, Named
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import json_too, only_with, read_length
+from holdzero.cli.progress import at_work
 from holdzero.cli.source import mark_example, mark_machine
 from holdzero.errors import InputError
 from holdzero.files import STDIN, read_bytes
@@ -67,22 +68,23 @@ def command(
     standard input.
     """
     only_with("--book", book, "machine", "trial", "again")
-    content, where = read_bytes(str(table))
-    name = where if str(table) == STDIN else table.name
-    spans = is_spans_file(content, name) and not (column or unit or sheet)
-    named = is_readings_file(content) and not (column or unit)
-    most = FIRST_ROWS if named else None
-    seen = None if spans else preview(read_grid(content, name=name, sheet=sheet, most=most))
-    choice = replace(
-        GridPlan(columns={}) if seen is None else _chosen(seen, column, unit),
-        sensor=sensor,
-        axis=axis,
-        side=side,
-        resolution_mm=read_length(resolution, "--resolution", zero=True),
-        step_mm=read_length(step, "--step", zero=False),
-        protocol=Protocol(protocol) if protocol else None,
-    )
-    taken = take_file(content, name, choice) if named or seen is None else take(seen.grid, choice)
+    with at_work("Reading the table", quiet=json_wanted):
+        content, where = read_bytes(str(table))
+        name = where if str(table) == STDIN else table.name
+        spans = is_spans_file(content, name) and not (column or unit or sheet)
+        named = is_readings_file(content) and not (column or unit)
+        most = FIRST_ROWS if named else None
+        seen = None if spans else preview(read_grid(content, name=name, sheet=sheet, most=most))
+        choice = replace(
+            GridPlan(columns={}) if seen is None else _chosen(seen, column, unit),
+            sensor=sensor,
+            axis=axis,
+            side=side,
+            resolution_mm=read_length(resolution, "--resolution", zero=True),
+            step_mm=read_length(step, "--step", zero=False),
+            protocol=Protocol(protocol) if protocol else None,
+        )
+        taken = take_file(content, name, choice) if named or seen is None else take(seen.grid, choice)
     mark_example(taken.readings.example)
     if book is None:
         if json_wanted:
@@ -95,7 +97,7 @@ def command(
         of = _machine(opened, machine)
         mark_machine(of)
         wanted = trial or ("standard input" if str(table) == STDIN else table.stem)
-        with opened.together():  # with its trial, or not at all
+        with at_work("Keeping the readings", quiet=json_wanted), opened.together():  # all of it, or nothing
             trial_id = next((trial.id for trial in opened.trials(of.id) if trial.name == wanted), None)
             if trial_id is None:
                 trial_id = opened.add_trial(of.id, name=wanted, axis=axis)

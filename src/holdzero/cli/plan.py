@@ -10,6 +10,7 @@ from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.drawings import pictures_too, write_pictures
 from holdzero.cli.files import check_output, check_output_folder, read_text
 from holdzero.cli.options import json_too, only_with, units_too
+from holdzero.cli.progress import at_work
 from holdzero.cli.source import holds_all, machine_of, mark_example, opened
 from holdzero.compute.plan.noise import hunt
 from holdzero.compute.plan.trial_plan import SEED, USUAL_FEWEST, USUAL_MOST, TrialPlan
@@ -124,26 +125,28 @@ def command(
         return _hunted(noise, json_wanted)
     system: System = "inch" if units == "inch" else "metric"
     asked, candidates = _read(source, machine, sensors)
-    plan = plan_of(
-        asked,
-        candidates,
-        axis=axis,
-        minutes=_minutes(minutes, "--minutes"),
-        minutes_per_homing=_minutes(per_homing, "--per-homing"),
-        minutes_per_power_up=_minutes(per_power_up, "--per-power-up"),
-        between_ratio=between,
-        fewest_homings=fewest,
-        most_homings=most,
-        display_mm=_display_mm(display, units),
-        long_run=run,
-        minutes_per_run_homing=_minutes(per_run_homing, "--per-run-homing"),
-        confirm=confirm,
-        seed=seed,
-        where="--axis",
-    )
+    with at_work("Planning the trial", quiet=json_wanted):
+        plan = plan_of(
+            asked,
+            candidates,
+            axis=axis,
+            minutes=_minutes(minutes, "--minutes"),
+            minutes_per_homing=_minutes(per_homing, "--per-homing"),
+            minutes_per_power_up=_minutes(per_power_up, "--per-power-up"),
+            between_ratio=between,
+            fewest_homings=fewest,
+            most_homings=most,
+            display_mm=_display_mm(display, units),
+            long_run=run,
+            minutes_per_run_homing=_minutes(per_run_homing, "--per-run-homing"),
+            confirm=confirm,
+            seed=seed,
+            where="--axis",
+        )
     meant = axis_to_try(asked, axis) if asked is not None else None
     if sheet:
-        _write_sheet(sheet, plan, asked, system)
+        with at_work("Writing the sheet", quiet=json_wanted):
+            _write_sheet(sheet, plan, asked, system)
     if motion:
         places = {"reach": reach, "home_at": home_at, "nearest": nearest, "farthest": farthest, "feed": feed}
         _write_motion(motion, plan, axis, meant, places | {"height": height, "z_reach": z_reach}, system)

@@ -13,6 +13,7 @@ from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.files import check_output
 from holdzero.cli.options import how_read, json_too, only_with, units_too
+from holdzero.cli.progress import at_work
 from holdzero.cli.source import Opened, files_needed, holds_all, opened, unreadable
 from holdzero.errors import InputError
 from holdzero.files import refuse_irregular
@@ -84,10 +85,12 @@ def command(
     if not holds_all(source):
         files_needed(source, options)
     with _opened(source, options) as of:
-        content, written = _write(outputs, of.case)
-        kept = [_keep(of, source)] if of.book is not None else []
-        verdict, reason = content.verdict, content.reason
-        print_answer(tell_record(of.case, verdict=verdict, reason=reason, written=written, kept=kept))
+        with at_work("Writing the record", quiet=False):
+            content, written = _write(outputs, of.case)
+            kept = [_keep(of, source)] if of.book is not None else []
+            verdict, reason = content.verdict, content.reason
+            answer = tell_record(of.case, verdict=verdict, reason=reason, written=written, kept=kept)
+        print_answer(answer)
     return 0
 
 
@@ -128,11 +131,12 @@ def _check(
         raise unreadable(path, error, "a record") from error
     stored = read_stored(raw, where=path)
     if source is None:
-        agreement = check(stored, None, raw)
+        with at_work("Reckoning the record again", quiet=json_wanted):
+            agreement = check(stored, None, raw)
     else:
         if not holds_all(source):
             files_needed(source, options)
-        with _opened(source, options) as of:
+        with _opened(source, options) as of, at_work("Reckoning the record again", quiet=json_wanted):
             agreement = check(stored, of.case.basis, raw)
     if json_wanted:
         show.as_json(agreement.as_json())

@@ -16,6 +16,7 @@ from holdzero.cli.options import (
     read_file_of_readings,
     units_too,
 )
+from holdzero.cli.progress import at_work
 from holdzero.cli.source import holds_all, machine_of, mark_example, opened
 from holdzero.compute.findings import study, study_as_json
 from holdzero.quantity import System
@@ -56,13 +57,14 @@ def command(
     if pictures is not None:
         check_output_folder(pictures, option="--pictures")
     how = {"resolution": resolution, "step": step, "protocol": protocol}
-    if holds_all(source):
-        with opened(source, how | {"machine": machine, "misses": misses, "units": units}) as of:
-            result, units = of.case.study, of.case.system
-    else:
-        taken = read_file_of_readings(source, **how)
-        mark_example(taken.example)
-        result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)
+    with at_work("Studying the homings", quiet=json_wanted):
+        if holds_all(source):
+            with opened(source, how | {"machine": machine, "misses": misses, "units": units}) as of:
+                result, units = of.case.study, of.case.system
+        else:
+            taken = read_file_of_readings(source, **how)
+            mark_example(taken.example)
+            result = study(taken, axes=_axes(machine), more_misses=counted_elsewhere(misses), system=units)
     if pictures is not None:
         from holdzero.door.studied import pictures_of_study
 

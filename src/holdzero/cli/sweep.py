@@ -45,7 +45,7 @@ def command(variants: str, workers: int | None, cluster: str | None, units: Syst
         text, sensors_file = read_text(str(beside / asked.sensors_file))
         sensors = read_sensors(text, where=sensors_file)
     made = tasks(asked, machine, sensors, where=where, system=units)
-    with progress(len(made), "Variants") as advance:
+    with progress(len(made), "Variants", quiet=json_wanted) as advance:
         rows = []
         for row in _on_cluster(made, cluster) if cluster is not None else run(made, workers=workers):
             rows.append(row)

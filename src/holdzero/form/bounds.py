@@ -15,6 +15,7 @@ MOST_LINES = 5_000_000  # of a text; blank ones count too
 MOST_ROWS = 2_000_000  # of a table as people have it; a sheet of a workbook ends at 1 048 576
 MOST_COLUMNS = 20_000
 MOST_CELLS = 20_000_000  # of a table as people have it
+MOST_SERIES = 500  # candidates, axes and sides that are studied at once: seconds
 MOST_MEMBERS = 5_000  # files in a ZIP
 MOST_UNPACKED = 512 * MIB  # of a ZIP, all of it
 MOST_SWELLING = 200  # a file in a ZIP unpacks to so many times its size; text rarely to twenty times
@@ -52,6 +53,27 @@ def refuse_long(text: str, *, where: str) -> None:
     """
     if len(text) > MOST_LINES and sum(map(text.count, _ENDS_OF_LINES)) > MOST_LINES:
         raise _too_much(where, f"more than {MOST_LINES} lines", f"at most {MOST_LINES} lines")
+
+
+def refuse_many_series(series: int, *, where: str) -> None:
+    """Refuse readings of more candidates, axes and sides than any trial has.
+
+    Raises
+    ------
+    InputError
+        More than `MOST_SERIES`.
+
+    Examples
+    --------
+    >>> refuse_many_series(12, where="a.csv")
+    """
+    if series > MOST_SERIES:
+        raise InputError(
+            where=where,
+            found=f"readings of {series} candidates, axes and sides",
+            need=f"at most {MOST_SERIES} at once",
+            do="split them, or leave out what is no candidate",
+        )
 
 
 class TableSize:

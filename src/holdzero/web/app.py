@@ -147,6 +147,13 @@ def _sentences(error: Exception) -> dict[str, str]:
             "need": "an address of this book",
             "do": "go back to the book",
         }
+    if isinstance(error, HTTPException) and error.status_code == 400:
+        return {
+            "where": "",
+            "found": "a form that cannot be read, or too much in it",
+            "need": "at most 1000 fields, each of at most 1 MiB of text",
+            "do": "bring a long table in as a file",
+        }
     if isinstance(error, HTTPException) and error.status_code == 413:
         return {"where": "", "found": "too much at once", "need": "at most 64 MB", "do": "split the file"}
     if isinstance(error, RequestValidationError):

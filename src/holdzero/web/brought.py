@@ -24,6 +24,7 @@ NAMES = {"deviation": "the reading", "set": "the set (power-up)", "set_aside": "
 _kept = Remembered(128 * MIB)  # files that are being looked at
 
 
+MOST_CHOSEN = 200  # columns of a table that a page asks about, one by one
 LINES, FILE, TABLE = "lines", "file", "table"  # how something is read
 
 
@@ -65,7 +66,14 @@ def kind_of(content: bytes | str, name: str, *, pasted: bool) -> str:
 def keep(token: str, content: bytes | str, name: str, kind: str) -> None:
     """Keep a file or paste while it is looked at."""
     if kind == TABLE:
-        preview(read_grid(content, name=name))  # refuses what is no table, or no readings
+        seen = preview(read_grid(content, name=name))  # refuses what is no table, or no readings
+        if len(seen.columns) > MOST_CHOSEN:
+            raise InputError(
+                where=name,
+                found=f"a table of {len(seen.columns)} columns",
+                need=f"at most {MOST_CHOSEN} where each is chosen on a page",
+                do="leave out what is not needed, or bring it in with holdzero import",
+            )
     _kept(token, lambda: (content, name, kind))
 
 

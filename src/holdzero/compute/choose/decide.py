@@ -24,6 +24,9 @@ from holdzero.inputs.machine.values import Axis, Machine, Requirement
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
 
+MOST_NAMED = 12  # candidates that a sentence names
+MOST_TRIED = 100  # candidates with readings: each is compared with each
+
 
 def choose(
     machine: Machine,
@@ -68,7 +71,8 @@ def choose(
     Raises
     ------
     InputError
-        No axis is meant, the axis is unknown, nothing is asked of it, or the confidence is no chance.
+        No axis is meant, the axis is unknown, nothing is asked of it, the confidence is no chance, or more
+        candidates were tried than `MOST_TRIED`.
     """
     if not 0.5 < confidence < 1:
         raise InputError(
@@ -83,6 +87,7 @@ def choose(
     trials = {name: trial_of(study, sensor=named, axis=meant.name) for name, named in names.items()}
     places = {s.name: picked_index(machine, meant, s, trials[s.name], system=system) for s in sensors}
     tried = {sensor.name: _sides(study, names[sensor.name], meant.name) for sensor in sensors}
+    _refuse_many(tried)
     facts = {
         sensor.name: ruled_out(sensor, machine, meant, electrical=electrical, system=system) for sensor in sensors
     }
@@ -183,6 +188,18 @@ def axis_meant(machine: Machine, study: Study, name: str | None = None) -> Axis:
         need="the axis to judge",
         do="name it with --axis",
     )
+
+
+def _refuse_many(tried: Mapping[str, Sides]) -> None:
+    """Refuse more candidates with readings than can be compared in seconds."""
+    with_readings = sum(bool(sides.tried) for sides in tried.values())
+    if with_readings > MOST_TRIED:
+        raise InputError(
+            where="sensors",
+            found=f"{with_readings} candidates that were tried",
+            need=f"at most {MOST_TRIED} in one choice",
+            do="leave out those that are out of the question",
+        )
 
 
 def _names(sensors: tuple[Sensor, ...], study: Study) -> dict[str, str]:
@@ -292,7 +309,9 @@ def _named(candidate: Candidate) -> str:
 
 
 def _list(candidates: list[Candidate]) -> str:
-    names = [_named(c) for c in candidates]
+    names = [_named(c) for c in candidates[:MOST_NAMED]]
+    if more := len(candidates) - len(names):
+        names.append(f"{more} more")
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
@@ -301,7 +320,8 @@ def _cautions(sensors: tuple[Sensor, ...], study: Study, axis: Axis, names: dict
     everything = study.series
     strangers = sorted({f.sensor for f in everything} - set(names.values()))
     if strangers:
-        text = ", ".join(name or "(no name)" for name in strangers)
+        text = ", ".join(name or "(no name)" for name in strangers[:MOST_NAMED])
+        text += f" and {len(strangers) - MOST_NAMED} more" if len(strangers) > MOST_NAMED else ""
         cautions.append(
             Caution(
                 "not-in-sensors-file", f"Readings of {text} are not judged: the sensors file does not name them."

@@ -10,7 +10,7 @@ from holdzero.inputs.importing.choice import ACROSS, MEANINGS, GridPlan, side_na
 from holdzero.inputs.importing.figures import figure, has_dash
 from holdzero.inputs.importing.grid import LINES, Grid
 from holdzero.inputs.reading.allowed import SIDES
-from holdzero.inputs.reading.columns import NUMBERS
+from holdzero.inputs.reading.columns import MOST_NAMED, NUMBERS
 from holdzero.inputs.reading.spans import NOT_AS_READINGS, named_as_spans, names_a_span
 from holdzero.quantity import KINDS, tidy
 
@@ -133,7 +133,9 @@ def _notes(grid: Grid, columns: Sequence[SeenColumn]) -> tuple[str, ...]:
             notes.append("A minus with spaces around it is taken as a dash, not as a sign.")
     unused = [column.heading or f"column {column.index + 1}" for column in columns if not column.seems]
     if unused:
-        notes.append(f"Not used: {', '.join(unused)}.")
+        more = len(unused) - MOST_NAMED
+        words = [*unused[:MOST_NAMED], *([f"and {more} more columns"] if more > 0 else [])]
+        notes.append(f"Not used: {', '.join(words)}.")
     if not any(column.seems == "deviation" for column in columns):
         notes.append("No column looks like readings: choose it.")
     return tuple(notes)
@@ -146,7 +148,7 @@ def _cell(row: tuple[str, ...], i: int) -> str:
 def _has_header(grid: Grid) -> bool:
     """The first row holds headings where it has words only, and numbers stand below it or it names columns."""
     first = grid.rows[0]
-    counted = _counted(first)
+    counted = set(_counted(first))
     if any(figure(cell, grid) is not None for cell in first if cell not in counted):
         return False
     if counted:  # as on a trial sheet: candidate, side, then the homings
@@ -189,6 +191,7 @@ def _across(
     if any(guess[0] == "deviation" for guess in guesses):
         return "", []
     free = [i for i, guess in enumerate(guesses) if guess[0] in ("", *ACROSS) and _numeric(cells[i], grid)]
+    counted = set(_counted(headings))
     for meaning in ACROSS:
         words = "|".join((meaning, *_HEARD[meaning].split()))
         pattern = re.compile(rf"(?:{words})\W*\w+")
@@ -198,7 +201,7 @@ def _across(
             if (side_named(headings[i]) if meaning == "side" else pattern.fullmatch(headings[i].casefold()))
         ]
         if meaning == "homing" and not named:
-            named = [i for i in free if headings[i] in _counted(headings)]
+            named = [i for i in free if headings[i] in counted]
         if len(named) > 1:
             return meaning, named
     return "", []

@@ -136,7 +136,9 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
     commas = _decimal_comma(grid, choice)
     headings = grid.rows[0] if choice.header else ()
     marked = next((i for i, heading in enumerate(headings) if heading.strip().casefold() == EXAMPLE_KEY), None)
+    across = {i: _across_name(headings[i] if i < len(headings) else "", choice) for i in values if choice.across}
     above: Row = {}
+    known: dict[tuple[str, str], str] = {}  # figures read before: few differ, they are counts of a display
     last, gap_set = 0, set_number(choice.set_label) or 1
     taken: list[tuple[int, int, Row]] = []
     for line, row in list(zip(grid.line, grid.rows, strict=True))[choice.header :]:
@@ -159,24 +161,28 @@ def _rows(grid: Grid, choice: GridPlan, left_out: list[LeftOut], notes: list[str
                         _left(line, row, "it holds no number" if i < len(row) and row[i] else "no reading")
                     )
                 continue
-            stated_row = _row_stated(named, choice, headings[i] if i < len(headings) else "", str(gap_set))
+            stated_row = _row_stated(named, choice, across.get(i, ""), str(gap_set))
             stated_row |= {EXAMPLE_KEY: mark} if mark else {}
-            stated_row["deviation"] = _figure(words, "deviation", choice, grid, line, commas)
+            stated_row["deviation"] = _figure(words, "deviation", choice, grid, line, commas, known)
             for meaning in ("speed", "temperature", "resolution", "trip_to_index"):
                 if named.get(meaning):
                     cell = figure(named[meaning], grid) or named[meaning]
-                    stated_row[meaning] = _figure(cell, meaning, choice, grid, line, commas)
+                    stated_row[meaning] = _figure(cell, meaning, choice, grid, line, commas, known)
             taken.append((rank if choice.across in ("set", "sensor") else 0, line, stated_row))
     taken.sort(key=lambda row: row[0])  # stable: within a column the order of the lines
     yield from ((line, row) for _, line, row in taken)
 
 
-def _row_stated(named: Row, choice: GridPlan, heading: str, gap_set: str) -> Row:
+def _across_name(heading: str, choice: GridPlan) -> str:
+    """Return the side, set, sensor or homing that the heading of a column of readings names."""
+    side = side_named(heading) if choice.across == "side" else None
+    return side[0] if side else re.sub(rf"^{choice.across}\W*", "", heading, flags=re.IGNORECASE) or heading
+
+
+def _row_stated(named: Row, choice: GridPlan, across: str, gap_set: str) -> Row:
     stated_row = {meaning: cell for meaning, cell in named.items() if meaning in WORDS}
     if choice.across:
-        side = side_named(heading) if choice.across == "side" else None
-        bare = re.sub(rf"^{choice.across}\W*", "", heading, flags=re.IGNORECASE) or heading
-        stated_row[choice.across] = side[0] if side else bare
+        stated_row[choice.across] = across
     for meaning in ("sensor", "axis", "side"):
         stated_row[meaning] = stated_row.get(meaning) or getattr(choice, meaning)
     stated_row["set"] = stated_row.get("set") or gap_set
@@ -201,18 +207,30 @@ def _decimal_comma(grid: Grid, choice: GridPlan) -> bool:
     return comma_is_decimal(figure(cell, grid) or "" for cell in cells)
 
 
-def _figure(words: str, meaning: str, choice: GridPlan, grid: Grid, line: int, commas: bool) -> str:
+def _figure(
+    words: str,
+    meaning: str,
+    choice: GridPlan,
+    grid: Grid,
+    line: int,
+    commas: bool,
+    known: dict[tuple[str, str], str],
+) -> str:
     """Return a figure in the canonical unit, as words that read back to exactly it."""
+    if (words, meaning) in known:
+        return known[words, meaning]
+    entered = words
     if commas and "." not in words and words.count(",") == 1:
         words = words.replace(",", ".")
     default = {"speed": "mm/s", "temperature": "degC"}.get(meaning, "mm")
+    unit = choice.units.get(meaning, default)
     try:
-        return repr(
-            read_figure(words, meaning=meaning, unit=choice.units.get(meaning, default), step_mm=choice.step_mm)
-        )
+        figure_words = repr(read_figure(words, meaning=meaning, unit=unit, step_mm=choice.step_mm))
     except InputError as error:
         where = ", ".join(filter(None, (grid.name, f"line {line}", f"column {meaning}")))
         raise InputError(where=where, found=error.found, need=error.need, do=error.do) from None
+    known[entered, meaning] = figure_words
+    return figure_words
 
 
 def _left(line: int, row: tuple[str, ...], why: str) -> LeftOut:
@@ -220,10 +238,12 @@ def _left(line: int, row: tuple[str, ...], why: str) -> LeftOut:
 
 
 def _cells(grid: Grid, rows: list[tuple[int, Row]]) -> Cells:
-    meanings = [name for name in (*NUMBERS, *WORDS, EXAMPLE_KEY) if any(row.get(name) for _, row in rows)]
     columns = []
-    for meaning in meanings:
-        words = {word: code for code, word in enumerate(dict.fromkeys(row.get(meaning, "") for _, row in rows))}
-        codes = np.array([words[row.get(meaning, "")] for _, row in rows], dtype=np.int64)
+    for meaning in (*NUMBERS, *WORDS, EXAMPLE_KEY):
+        cells = [row.get(meaning, "") for _, row in rows]
+        words = {word: code for code, word in enumerate(dict.fromkeys(cells))}
+        if not any(words):
+            continue
+        codes = np.array([words[cell] for cell in cells], dtype=np.int64)
         columns.append(Column(_CANONICAL.get(meaning, meaning), codes, tuple(words)))
     return Cells(tuple(columns), np.array([line for line, _ in rows], dtype=np.int64), ",", grid.name)

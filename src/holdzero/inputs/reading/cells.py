@@ -7,7 +7,7 @@ read from the words, a few, not from the cells, of which there may be millions.
 import csv
 import io
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import chain, count, islice, zip_longest
@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from holdzero.errors import InputError
 from holdzero.form import CONTROLS, TELLS, refuse_other
+from holdzero.form.bounds import TableSize
 from holdzero.quantity import quoted
 
 T = TypeVar("T")
@@ -137,6 +138,7 @@ def read_cells(text: str, *, where: str = "") -> Cells:
     before = skipped
     try:
         headings = tuple(cell.strip() for cell in next(reader))
+        TableSize(where).add(len(headings))
         books = [defaultdict[str, int](count().__next__) for _ in headings]
         codes: list[list[Codes]] = [[] for _ in headings]
         lines: list[Codes] = []
@@ -226,7 +228,7 @@ def _refuse_headings(headings: list[str], where_text: str) -> None:
         raise InputError(
             where=where_text, found="cells below an empty heading", need="a heading for each column", do="name it"
         )
-    twice = [heading for heading in headings if headings.count(heading) > 1]
+    twice = [heading for heading, times in Counter(headings).items() if times > 1]
     if twice:
         raise InputError(
             where=where_text,

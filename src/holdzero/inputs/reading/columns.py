@@ -57,6 +57,7 @@ WORDS = (
     "event",
     "left_out",
 )
+MOST_NAMED = 12  # columns of a file that a sentence names
 LENGTHS = ("mm", "um", "in", "thou")  # in which a heading may end
 SIDES = {f"{side}_{unit}": (side, unit) for side in ("left", "right") for unit in LENGTHS}  # of one homing
 
@@ -130,7 +131,7 @@ def layout(
     if not any(name in numbers_read for name in needed):
         raise InputError(
             where=headings_where,
-            found="the columns " + ", ".join(quoted(column.heading) for column in cells.columns[:12]),
+            found="the columns " + ", ".join(quoted(column.heading) for column in cells.columns[:MOST_NAMED]),
             need="one of "
             + ", ".join(heading for name in needed for heading in numbers[name][1])
             + (
@@ -140,13 +141,15 @@ def layout(
             ),
             do="name the column of readings with its unit",
         )
-    notes = tuple(
-        f"Column {column.heading} is kept but not used{did_you_mean(plain(column.heading), headings)}."
-        for column in unknown
-        if plain(column.heading) != EXAMPLE_KEY  # the mark of an example: kept, and read by its name
-    )
+    unused = [column.heading for column in unknown if plain(column.heading) != EXAMPLE_KEY]  # that mark is read
+    notes = [
+        f"Column {heading} is kept but not used{did_you_mean(plain(heading), headings)}."
+        for heading in unused[:MOST_NAMED]
+    ]
+    if more := len(unused) - len(notes):
+        notes.append(f"{more} more columns are kept but not used.")
     figures = (word for column, _, _ in numbers_read.values() for word in column.words)
-    return ColumnLayout(words_read, numbers_read, tuple(unknown), notes, comma_is_decimal(figures))
+    return ColumnLayout(words_read, numbers_read, tuple(unknown), tuple(notes), comma_is_decimal(figures))
 
 
 def word_column(cells: Cells, plan: ColumnLayout, name: str) -> Column:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from holdzero.errors import InputError
 from holdzero.form import name_of, remark_of
+from holdzero.form.bounds import refuse_many_series
 from holdzero.inputs.reading.allowed import kind_of, one_of, protocol_of, side_of
 from holdzero.inputs.reading.cells import Cells, Codes, Column, read_cells, rows_of
 from holdzero.inputs.reading.columns import ColumnLayout, layout, plain, word_column
@@ -165,6 +166,7 @@ def readings_of(
     if any(trial.words):
         label, label_code = of_trials(trial.cells, label), code_of(trial.codes, label_code)
     group = code_of(words["sensor"].codes, words["axis"].codes, np.searchsorted(["", "L", "R"], side))
+    refuse_many_series(int(group.max(initial=-1)) + 1, where=cells.where)
     apart = code_of(group, trial.codes)
     ways = ((resolution, ~np.isnan(resolution)), (protocol_words, protocol_words != ""))
     several = len(trial.words) > 1 and any(_several(group, *way) for way in ways)
@@ -197,6 +199,7 @@ def readings_of(
         *_unneeded(protocol, protocols, "protocol"),
     )
     columns = {name: column.cells for name, column in words.items()}
+    trial_words, event_words = trial.cells, event.cells
     extra = {column.heading: column.cells for column in plan.unknown}
     groups = tuple(
         Homings(
@@ -217,9 +220,9 @@ def readings_of(
             protocol=Protocol(str(way or protocol or Protocol.OUTSIDE)),
             line=rows_of(cells.line, rows),
             extra={heading: rows_of(column, rows) for heading, column in extra.items()},
-            trial=_if_any(rows_of(trial.cells, rows)),
+            trial=_if_any(rows_of(trial_words, rows)),
             kind=_if_any(rows_of(kind, rows)),
-            event=_if_any(rows_of(event.cells, rows)),
+            event=_if_any(rows_of(event_words, rows)),
             left_out=_if_any(rows_of(left_out, rows)),
             trip_to_index_mm=None if np.isnan(rows_of(to_index, rows)).all() else rows_of(to_index, rows),
         )
