@@ -1,0 +1,172 @@
+"""What more power-ups would settle, against trials that go on: each homing drawn, in plain loops."""
+
+from math import sqrt
+from statistics import fmean, variance
+
+import numpy as np
+import pytest
+from scipy.stats import binom, chi2
+
+from holdzero.compute.choose.more import ASKED, more, rare_enough
+from holdzero.compute.choose.values import Lack, Part
+from holdzero.compute.findings import Findings
+from holdzero.compute.findings.values import Misses
+from trials import found_in
+
+CONFIDENCE, AGAINST = 0.95, 0.025
+SEEDS = range(12)
+
+
+def part_of(series: Findings, times: float) -> Part:
+    """A part that allows so many times the spread that was seen."""
+    return Part(
+        name="position",
+        findings=series,
+        spread_allowed_mm=times * series.spread.middle,
+        chance_holds=None,
+        chance_holds_heavy=None,
+        share_outside=None,
+    )
+
+
+def tried(sets: int, homings: int, *, between: float, seed: int = 4) -> Findings:
+    rng = np.random.default_rng(seed)
+    values = between * rng.standard_normal((sets, 1)) + rng.standard_normal((sets, homings))
+    return found_in([[f"{value:.6f}" for value in row] for row in values])
+
+
+def gone_on(
+    series: Findings, allowed: float, further: int, homings: int, *, draws: int = 1500, judged: float | None = None
+) -> float:
+    """Share of machines, drawn from what is believed of this one, whose trial settles the question by going on.
+
+    Each further homing is drawn. Analysis of means with the harmonic mean of the sizes (Searle, Casella and
+    McCulloch, Variance Components (1992), 4.6, from memory), Satterthwaite's degrees of freedom.
+    """
+    rng = np.random.default_rng(99)
+    labels = series.homings.set_label
+    groups = [series.value_mm[labels == label].tolist() for label in dict.fromkeys(labels.tolist())]
+    k = len(groups)
+    settled = 0
+    for _ in range(draws):
+        total = float(series.posterior.quantile(rng.uniform()))
+        within = (
+            min(float(series.within_posterior.quantile(rng.uniform())), total) if len(groups[0]) > 1 else total
+        )
+        between = sqrt(total**2 - within**2)
+        # where the machine's mean is believed to be, and the power-ups that follow
+        size = len(groups[0])
+        centre = fmean(map(fmean, groups)) + rng.normal(0, sqrt((between**2 + within**2 / size) / k))
+        places = centre + rng.normal(0, between, further) if between else np.full(further, centre)
+        after = [*groups, *(rng.normal(place, within, homings).tolist() for place in places)]
+        sizes, means = [len(group) for group in after], [fmean(group) for group in after]
+        harmonic = len(after) / sum(1 / size for size in sizes)
+        inside = sum(sizes) - len(after)
+        squares = sum((value - fmean(group)) ** 2 for group in after for value in group)
+        mean_square = squares / inside if inside else 0.0
+        of_means = max(variance(means), mean_square / harmonic)
+        of_rest = (1 - 1 / harmonic) * mean_square
+        scatter = of_means + of_rest
+        df = scatter**2 / (of_means**2 / (len(after) - 1) + of_rest**2 / max(len(after) * (harmonic - 1), 1))
+        holds = chi2.sf(df * scatter / (judged or allowed) ** 2, df)
+        fails = chi2.sf(df * scatter / allowed**2, df)
+        settled += holds >= CONFIDENCE or fails <= AGAINST
+    return settled / draws
+
+
+def foreseen(part: Part, **more_words) -> float:
+    """Chance told by the most that is looked at, over several seeds."""
+    plans = [more(part, seed=seed, **more_words) for seed in SEEDS]
+    assert [plan.power_ups for plan in plans] == [None] * len(plans)
+    return fmean(plan.chance for plan in plans)
+
+
+@pytest.mark.parametrize(
+    ("sets", "homings", "between", "times"),
+    [(5, 6, 0.6, 1.0), (5, 2, 1.5, 1.1), (7, 4, 0.3, 0.9), (9, 1, 0.0, 1.15)],
+)
+def test_the_most_looked_at_is_three_times_what_there_is(sets: int, homings: int, between: float, times: float):
+    series = tried(sets, homings, between=between)
+    part = part_of(series, times)
+    expected = gone_on(series, part.spread_allowed_mm, 3 * sets, homings)
+    assert foreseen(part) == pytest.approx(expected, abs=0.045)
+
+
+def test_a_smaller_chance_is_judged_by_the_spread_it_stands_for():
+    """`holds` is judged by the spread believed not to be exceeded with 0.4, `does not hold` by the limit."""
+    series = tried(6, 4, between=0.5)
+    part = part_of(series, 1.3)
+    smaller = float(series.posterior.quantile(0.4))
+    expected = gone_on(series, part.spread_allowed_mm, 18, 4, judged=smaller)
+    assert foreseen(part, chance=0.4) == pytest.approx(expected, abs=0.045)
+
+
+def test_fewest_that_do_and_twice_the_homings():
+    """Sizes that differ: two homings were taken, four are asked. Enough is enough, half as many are too few."""
+    series = tried(4, 2, between=0.2, seed=6)
+    part = part_of(series, 2.0)
+    plan = more(part, minutes=(2.0, 7.0))
+    for held, homings in ((plan, 2), (plan.instead, 4)):
+        assert held.homings_each == homings
+        expected = gone_on(series, part.spread_allowed_mm, held.power_ups, homings)
+        assert held.chance == pytest.approx(expected, abs=0.045)
+        assert held.chance >= ASKED
+        assert held.homings == held.power_ups * homings
+        assert held.minutes == held.power_ups * (7 + homings * 2)
+        assert gone_on(series, part.spread_allowed_mm, held.power_ups // 2, homings) < ASKED
+    own, instead = plan, plan.instead
+    assert plan.sentence == (
+        f"{own.power_ups} more power-ups of 2 would settle it with a chance of about {own.chance:.2f}: "
+        f"{own.minutes:.0f} minutes, at 2 a homing and 7 a power-up."
+        f" Or {instead.power_ups} of 4 ({instead.minutes:.0f} minutes)."
+    )
+
+
+def test_it_does_not_depend_on_the_unit():
+    series = tried(5, 4, between=0.5)
+    small = found_in(
+        [
+            [f"{value * 1e-3:.9f}" for value in series.value_mm[series.homings.set_label == label]]
+            for label in dict.fromkeys(series.homings.set_label.tolist())
+        ]
+    )
+    big, little = more(part_of(series, 1.4)), more(part_of(small, 1.4))
+    assert (big.power_ups, big.sentence) == (little.power_ups, little.sentence)
+    assert big.chance == pytest.approx(little.chance, abs=0.01)
+
+
+@pytest.mark.parametrize(("outside", "n", "risk"), [(1, 40, 1e-3), (2, 300, 1e-2), (1, 900, 1e-3), (3, 30, 0.05)])
+def test_rare_enough_by_counting_up(outside: int, n: int, risk: float):
+    """The first n at which so many or more have less than 0.05 left to be fewer: exact binomial, one by one."""
+    enough = next(m for m in range(n + 1, 20_000) if binom.sf(outside - 1, m, risk) > 1 - CONFIDENCE)
+    misses = Misses(count=outside, n=n, high_95=0.1, outside=outside)
+    settled = rare_enough(misses, risk=risk, confidence=CONFIDENCE)
+    assert settled.homings == enough - n
+    assert (settled.power_ups, settled.homings_each, settled.chance) == (None, 0, 0.0)
+    assert f"it would take {enough - n} more homings without another" in settled.sentence
+    assert ("what sent the homing outside" in settled.sentence) == (outside == 1)
+
+
+def test_what_is_missing_by_itself():
+    """Power-ups and homings short, rounded up to whole power-ups, and what they take."""
+    series = tried(4, 3, between=0.4)
+    part = part_of(series, 1.4)
+    lacks = [
+        Lack(code="power-ups", side="", sentence="Nine more.", counted=4, need=13),
+        Lack(code="homings", side="", sentence="Forty more.", counted=12, need=52),
+        Lack(code="both-sides", side="L", sentence="The left side.", counted=0, need=90),
+    ]
+    far = more(part, lacks=lacks, minutes=(1.5, 4.0))
+    assert (far.power_ups, far.homings, far.minutes) == (14, 42, 14 * (4 + 3 * 1.5))  # 40 / 3, rounded up
+    assert (far.chance, far.sentence) == (0.0, "Nine more. Forty more. The left side.")
+    near = more(part_of(series, 3.0), lacks=lacks[:1])
+    assert near.power_ups == 9
+
+
+def test_four_power_ups_of_five_where_any_part_has_seen_one_only():
+    unseen, seen = part_of(tried(1, 20, between=0.0), 2.0), part_of(tried(5, 4, between=0.4), 1.7)
+    plans = [more(unseen, minutes=(1.5, 4.0)), more(seen, rest_of_them=[unseen], minutes=(1.5, 4.0))]
+    for plan in plans:
+        assert (plan.power_ups, plan.homings_each, plan.homings, plan.chance) == (4, 5, 20, 0.0)
+        assert plan.minutes == 4 * (4 + 5 * 1.5)
+        assert "at least 4 more times, 5 homings each" in plan.sentence
