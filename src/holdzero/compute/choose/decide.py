@@ -233,9 +233,9 @@ def _cheapest(candidates: tuple[Candidate, ...]) -> tuple[str | None, str]:
         sentences.append("A plain switch is enough here.")
     unpriced = [c for c in rest_of_them if c.sensor.price is None and best.sensor.price is not None]
     if unpriced:
+        hold, pronoun = ("holds", "it") if len(unpriced) == 1 else ("hold", "they")
         sentences.append(
-            f"{_list(unpriced)} hold{'s' if len(unpriced) == 1 else ''} too, but without a price nobody can say "
-            "whether it would be cheaper."
+            f"{_list(unpriced)} {hold} too, but without a price nobody can say whether {pronoun} would be cheaper."
         )
     cheaper = [
         c
@@ -275,9 +275,9 @@ def _why(best: Candidate, rest_of_them: list[Candidate]) -> str:
     if not same:
         return "the cheapest that holds"
     surer = all(_doubt(c) > _doubt(best) for c in same)
-    tie = f"{_list(same)} {'costs' if len(same) == 1 else 'cost'} the same"
-    behind = "holds less surely" if surer else "holds as surely, but comes later in the file"
-    return f"the cheapest that holds; {tie} and {behind}"
+    s = "s" if len(same) == 1 else ""
+    behind = f"hold{s} less surely" if surer else f"hold{s} as surely, but come{s} later in the file"
+    return f"the cheapest that holds; {_list(same)} cost{s} the same and {behind}"
 
 
 def _none_holds(candidates: tuple[Candidate, ...]) -> str:
