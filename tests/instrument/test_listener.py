@@ -3,7 +3,9 @@
 import random
 
 import pytest
+from hypothesis import given
 
+from fuzzed import texts
 from holdzero.errors import InputError
 from holdzero.instrument import Accepted, LineFormat, Listener, ListeningSettings, Noticed, Shown, checked_baud
 from holdzero.instrument.settle import Settling
@@ -202,8 +204,26 @@ def test_a_flood_without_an_end_takes_no_memory_and_counts_for_nothing():
     assert isinstance(sent(listener, ["0.1", "0.1"], start_s=11)[-1], Shown)
 
 
-def test_ten_lines_that_cannot_be_read_are_noticed_once():
-    assert noticed(sent(connected(), ["-.---"] * 25)) == ["noise"]
+def test_lines_that_cannot_be_read_are_noticed_at_the_first_and_the_tenth():
+    assert noticed(sent(connected(), ["-.---"])) == ["noise"]
+    assert noticed(sent(connected(), ["-.---"] * 9)) == ["noise"]
+    assert noticed(sent(connected(), ["-.---"] * 25)) == ["noise", "noise"]
+
+
+@pytest.mark.parametrize(
+    "odd", ["1e99", "9" * 300, "0.01 ly", "1,2,3", "\x00", "\ud800", "\u00bd", "- 0.", "1e-99 mm"]
+)
+def test_after_an_odd_line_the_next_reading_counts(odd: str):
+    listener = connected()
+    lines = [odd.encode("utf-8", "surrogatepass") + b"\r", *[b"0.012\r"] * 12]
+    events = [event for at, line in enumerate(lines) for event in listener.fed(at / 10, line)]
+    assert accepted(events) == [0.012]
+
+
+@given(texts)
+def test_no_line_ends_the_listening(line: str):
+    for pattern in ("", "{value}", "*{value}*", "{value} {unit}", "{value};{index}"):
+        LineFormat(pattern).read(line)
 
 
 @pytest.mark.parametrize(

@@ -142,7 +142,7 @@ class TestOnAPort:
         assert gaps == [garbled, *cuts]  # behind the garbled line, and behind each cut
         log = Path(f"{out}.log").read_text()
         assert log.count("The indicator is gone") == 2
-        assert log.count("line ") == many
+        assert log.count("+00:00 line '") == many
         assert f"{many - 1} trips" in capsys.readouterr().out
 
     def test_it_ends_at_a_late_trip_and_goes_on_when_started_again(self, board, tmp_path, capsys):

@@ -9,9 +9,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import serialx
 
 from holdzero.errors import InputError
-from holdzero.instrument import Accepted, ListeningSettings, Noticed, listen
+from holdzero.instrument import Accepted, ListeningSettings, Noticed, listen, port
 from holdzero.instrument.settle import Settling
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
@@ -151,3 +152,33 @@ def test_the_first_press_after_connecting_counts_and_half_a_line_does_not(gauge:
 def test_no_such_port_says_which_there_are(tmp_path: Path):
     with pytest.raises(InputError, match=r"no such port.*plug the indicator in"):
         next(listen(str(tmp_path / "nothing"), ListeningSettings()))
+
+
+class TestSpeed:
+    """A speed that the port does not take is refused before anything is read at another."""
+
+    @pytest.mark.skipif(sys.platform != "linux", reason="told on Linux")
+    @pytest.mark.parametrize("baud", [9600, 115200, 250000])
+    def test_what_a_port_runs_at_is_known(self, gauge: FakeGauge, baud: int):
+        gauge.plug()
+        with serialx.serial_for_url(str(gauge.port), baudrate=baud, read_timeout=0.05) as opened:
+            assert port.speed_of(opened.fileno()) == baud
+
+    def test_one_that_takes_another_speed(self, gauge: FakeGauge, monkeypatch: pytest.MonkeyPatch):
+        gauge.plug()
+        monkeypatch.setattr(port, "speed_of", lambda _: 9600)
+        with pytest.raises(InputError, match="runs at 9600 bits a second when 250000 are asked for"):
+            next(listen(str(gauge.port), ListeningSettings(baud=250000)))
+
+    def test_one_that_does_not_open_at_it(self, gauge: FakeGauge, monkeypatch: pytest.MonkeyPatch):
+        gauge.plug()
+        own = serialx.serial_for_url
+
+        def opened(address: str, *, baudrate: int, **more: object) -> serialx.BaseSerial:
+            if baudrate > 1_000_000:
+                raise OSError(22, "Invalid argument")
+            return own(address, baudrate=baudrate, **more)
+
+        monkeypatch.setattr(port.serialx, "serial_for_url", opened)
+        with pytest.raises(InputError, match="does not open at 4000000 bits a second, but at 9600"):
+            next(listen(str(gauge.port), ListeningSettings(baud=4_000_000)))

@@ -86,10 +86,12 @@ class LineFormat:
         if unit and unit.casefold() not in known:
             return InstrumentLine(text, None, f"{quoted(unit)} is no unit of length")
         unit = known.get(unit.casefold(), "")
-        figure = _plain(match["value"])
-        value_mm = quantity.read(figure, "length", unit=unit or self.unit)
-        index = match.groupdict().get("index")
-        to_index_mm = None if index is None else quantity.read(_plain(index), "length", unit=unit or self.unit)
+        figure, index = _plain(match["value"]), match.groupdict().get("index")
+        try:
+            value_mm = quantity.read(figure, "length", unit=unit or self.unit)
+            to_index_mm = None if index is None else quantity.read(_plain(index), "length", unit=unit or self.unit)
+        except InputError as refusal:
+            return InstrumentLine(text, None, f"found {refusal.found}")
         return InstrumentLine(text, Reading(value_mm, unit, f"{figure} {unit}".strip(), to_index_mm))
 
     @property

@@ -6,6 +6,8 @@ from holdzero.errors import InputError
 from holdzero.instrument.line import InstrumentLine, LineFormat, Lines, Reading
 from holdzero.instrument.settle import Settler, Settling
 
+USUAL_BAUD = 9600
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListeningSettings:
@@ -29,7 +31,7 @@ class ListeningSettings:
     settling: Settling = field(default_factory=Settling)
     ask: bytes = b""
     every_s: float = 0.2
-    baud: int = 9600
+    baud: int = USUAL_BAUD
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,7 @@ def checked_baud(baud: float, *, where: str) -> int:
 
 _SILENCE_S = 0.1  # longer than an adapter holds bytes back (some 16 ms): nobody is in the midst of a line
 _SILENCE_BITS = 50  # five characters, where the port is so slow that this is longer
+_TOLD = frozenset((1, 10, 100, 1000))  # lines that cannot be read: of how many it is told
 _INCH = frozenset(('"', "″", "in", "inch", "inches", "thou", "mil"))
 
 
@@ -149,11 +152,11 @@ class Listener:
 
     def _unread_line(self, time_s: float, line: InstrumentLine) -> list[Event]:
         self._unread += 1
-        if self._unread != 10:
+        if self._unread not in _TOLD:
             return []
-        return [
-            Noticed(time_s, "noise", f"Ten lines could not be read; the last: {line.text[:40]!r}, {line.why}.")
-        ]
+        lines = "A line" if self._unread == 1 else f"{self._unread} lines"
+        text = f"{lines} could not be read, the last {line.text[:40]!r}: {line.why}. Listening goes on."
+        return [Noticed(time_s, "noise", text)]
 
     def _unit_of(self, time_s: float, reading: Reading) -> list[Event]:
         before, self._unit = self._unit, reading.unit or self._unit
