@@ -9,7 +9,7 @@ import statistics
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ import sqlalchemy as sa
 from tests.postgres import Server, server
 
 from bench._measure import row
-from holdzero.store import NewReading, open_book
+from holdzero.store import Book, NewReading, open_book
 from holdzero.store.server import LOCK
 
 N, RUNS = 150, 3
@@ -36,7 +36,9 @@ def nothing(c: sa.Connection) -> None:
     c.exec_driver_sql("select 1")
 
 
-def writing(book, begin):
+def writing(
+    book: Book, begin: Callable[[sa.Connection], None]
+) -> Callable[[], AbstractContextManager[sa.Connection]]:
     @contextmanager
     def write() -> Iterator[sa.Connection]:
         with book._engine.connect() as c, c.begin():
@@ -47,7 +49,7 @@ def writing(book, begin):
     return write
 
 
-def entered(book, first: int) -> None:
+def entered(book: Book, first: int) -> None:
     for i in range(first, first + N):
         while True:
             try:
@@ -90,7 +92,7 @@ def seconds_a_reading(own: Server, name: str, begin: Callable[[sa.Connection], N
         own.told("create table turn (n int); insert into turn values (0)", address.rpartition("/")[2])
         for book in books:
             book._engine = book._engine.execution_options(isolation_level=level)
-            book.shelf.writing = writing(book, begin)
+            book.shelf.writing = writing(book, begin)  # type: ignore[method-assign]  # to take turns another way
         threads = [threading.Thread(target=entered, args=(book, 1000 * k)) for k, book in enumerate(books)]
         start = time.perf_counter()
         for thread in threads:

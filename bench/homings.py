@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 from numpy.random import SFC64, Generator, SeedSequence
 
-from bench._measure import against, core_seconds, row
+from bench._measure import core_seconds, row, two_workers
 from holdzero.compute.budget import budget, simulate
-from holdzero.compute.budget.homings import Draw, Homing
-from holdzero.compute.budget.monte_carlo import BLOCK
+from holdzero.compute.budget.homings import Draw, Homing, student
+from holdzero.compute.budget.monte_carlo import AT_ONCE
 from holdzero.compute.budget.simulate import homing_of
 from holdzero.inputs.machine import read_machine
 
@@ -22,22 +22,22 @@ NEVER_SETTLED = 9  # digits that no simulation of this length reaches: it draws 
 def draws_alone(homing: Homing) -> None:
     """Draw every random number that the homings need, and do nothing with them."""
     rng = Generator(SFC64(SeedSequence(1)))
-    numbers = np.empty(BLOCK)
+    numbers, spare = np.empty(AT_ONCE), np.empty(AT_ONCE)
 
-    def draw(one: Draw) -> None:
-        if one.distribution != "normal":
+    def drawn(draw: Draw) -> None:
+        if draw.distribution != "normal":
             rng.random(out=numbers)
-        elif isinf(one.dof):
+        elif isinf(draw.dof):
             rng.standard_normal(out=numbers)
         else:
-            rng.standard_t(one.dof, size=BLOCK)
+            student(rng, draw.dof, out=numbers, spare=spare)
 
-    for _ in range(HOMINGS // BLOCK):
-        for one in (*homing.common, *homing.common_after):
-            draw(one)
+    for _ in range(HOMINGS // AT_ONCE):
+        for draw in (*homing.common, *homing.apart):
+            drawn(draw)
         for _ in range(homing.sides):
-            for one in (*homing.own, *homing.own_after):
-                draw(one)
+            for draw in homing.own:
+                drawn(draw)
             if homing.jitter_s:
                 rng.standard_normal(out=numbers)
             if homing.poll_s:
@@ -58,11 +58,5 @@ def run() -> list[dict[str, Any]]:
     pairs = [(core_seconds(lambda: simulated(1)), core_seconds(lambda: draws_alone(homing))) for _ in range(9)]
     return [
         row("homings: simulated / draws alone", min(p[0] for p in pairs), min(p[1] for p in pairs), most=1.5),
-        against(
-            "homings: two workers / one, by the clock",
-            lambda: simulated(2, 4 * HOMINGS),  # half a second, beside which starting threads is nothing
-            lambda: simulated(1, 4 * HOMINGS),
-            most=1 / 1.7,
-            runs=15,
-        ),
+        two_workers("homings", lambda workers: simulated(workers, 8 * HOMINGS)),  # beside which a start is nothing
     ]

@@ -3,6 +3,7 @@
 import re
 import tempfile
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from time import process_time
 from typing import Any
@@ -44,13 +45,13 @@ def run() -> list[dict[str, Any]]:
             ]
             for slug in ("trial", "findings", "choice", "machine"):
                 address = f"/machines/{small}/{slug}"
-                rows.append(_within(f"page {slug} of the demo", lambda to=address: client.get(to), limit_s=0.100))
+                rows.append(_within(f"page {slug} of the demo", partial(client.get, address), limit_s=0.100))
             kept = client.post(f"/machines/{machine}/record")
             assert kept.status_code == 303, "the record was not kept"
             times = []
             for address in pages(machine, twins=False):
                 client.get(address)
-                times += [core_seconds(lambda to=address: client.get(to)) for _ in range(3)]
+                times += [core_seconds(partial(client.get, address)) for _ in range(3)]
             rows.append(
                 row(
                     f"every page, {HOMINGS} homings, record kept: p95",

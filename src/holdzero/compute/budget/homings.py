@@ -113,12 +113,14 @@ class HomingSampler:
         homing, shared, after = self.homing, self._shared, self._shared_after
         indexed = homing.pitch_mm is not None
         shared.fill(self._start_mm if indexed else self._start_mm + self._after_mm)
-        after.fill(self._after_mm)
+        if indexed:
+            after.fill(self._after_mm)
         for draw in homing.common:
             self._add(rng, draw, shared, after)
         for place, place_after in zip(self._sides, self._sides_after, strict=True):
             np.copyto(place, shared)
-            np.copyto(place_after, after)
+            if indexed:
+                np.copyto(place_after, after)
             for draw in homing.own:
                 self._add(rng, draw, place, place_after)
             if homing.jitter_s:
@@ -150,29 +152,30 @@ class HomingSampler:
     def _add(self, rng: Generator, draw: Draw, place: Floats, after: Floats) -> None:
         """Add a draw to where the switch trips and to home after the index."""
         spare = self._spare
-        self._unit(rng, draw, spare)
+        size = self._drawn(rng, draw, spare)
         if draw.after_mm:
-            np.multiply(spare, draw.after_mm, out=self._other)
+            np.multiply(spare, size * draw.after_mm, out=self._other)
             after += self._other
-        spare *= draw.size_mm
+        spare *= size * draw.size_mm
         place += spare
 
     def _part(self, rng: Generator, draw: Draw) -> None:
         """Move the sides apart by a draw, half of it each."""
-        self._unit(rng, draw, self._spare)
-        for half, place, after in zip((-0.5, 0.5), self._sides, self._sides_after, strict=False):
+        size = self._drawn(rng, draw, self._spare)
+        for half, place, after in zip((-0.5 * size, 0.5 * size), self._sides, self._sides_after, strict=False):
             np.multiply(self._spare, half * draw.size_mm, out=self._other)
             place += self._other
-            np.multiply(self._spare, half * draw.after_mm, out=self._other)
-            after += self._other
+            if draw.after_mm:
+                np.multiply(self._spare, half * draw.after_mm, out=self._other)
+                after += self._other
 
-    def _unit(self, rng: Generator, draw: Draw, out: Floats) -> None:
-        """Fill with draws of size 1 about zero."""
+    def _drawn(self, rng: Generator, draw: Draw, out: Floats) -> float:
+        """Fill with draws about zero; return by what they have to be multiplied to be of size 1."""
         if draw.distribution == "rectangular":
             rng.random(out=out)
-            out *= 2.0
-            out -= 1.0
-        elif draw.distribution == "arcsine":
+            out -= 0.5
+            return 2.0
+        if draw.distribution == "arcsine":
             rng.random(out=out)
             out *= 2 * np.pi
             np.sin(out, out=out)
@@ -180,6 +183,7 @@ class HomingSampler:
             rng.standard_normal(out=out)
         else:  # known from few homings only: JCGM 101, 6.4.9
             student(rng, draw.dof, out=out, spare=self._other)
+        return 1.0
 
     def _jitter(self, rng: Generator, place: Floats) -> None:
         """Add the way of a delay that is not always its mean, and never negative."""

@@ -72,7 +72,7 @@ def monte_carlo(
     Parameters
     ----------
     sampler : callable
-        Gives a sampler with buffers of its own; called once a task. A sampler takes a generator and returns
+        Gives a sampler with buffers of its own; called once a worker. A sampler takes a generator and returns
         outcomes of shape (k, n), n one or more blocks that go into a task without a rest, which it may overwrite
         later, and counts of shape (m,).
     seed : int
@@ -123,14 +123,24 @@ def _tasks(
     """Run tasks, `workers` at a time; give their results in the order of their seeds."""
     root = SeedSequence(seed)
     if workers <= 1:
+        sample = sampler()
         for _ in range(most):
-            yield _task(sampler(), root.spawn(1)[0], coverage)
+            yield _task(sample, root.spawn(1)[0], coverage)
         return
+    idle = [sampler() for _ in range(workers)]  # one a thread: new buffers for each task cost a third of its time
+
+    def run(of_task: SeedSequence) -> tuple[Floats, Counts]:
+        sample = idle.pop()
+        try:
+            return _task(sample, of_task, coverage)
+        finally:
+            idle.append(sample)
+
     with ThreadPoolExecutor(workers) as pool:
         ahead: deque[Future[tuple[Floats, Counts]]] = deque()
         try:
             for _ in range(most):
-                ahead.append(pool.submit(_task, sampler(), root.spawn(1)[0], coverage))
+                ahead.append(pool.submit(run, root.spawn(1)[0]))
                 if len(ahead) > workers:
                     yield ahead.popleft().result()
             while ahead:
