@@ -28,13 +28,17 @@ def step_by_step(points, restarts, *, widening, weight=0.2):
 def test_equals_the_recursion(seed):
     draw = np.random.default_rng(seed)
     points = draw.normal(draw.choice([0, 1]), 1.5, (2, int(draw.integers(1, 60))))
-    points[draw.random(points.shape) < 0.15] = np.nan
+    points[draw.random(points.shape) < draw.choice([0, 0.15])] = np.nan
     restarts = set(draw.integers(0, 70, int(draw.integers(0, 4))).tolist())
     ours = chart(points, LIMITS, widening=1.1, restarts=restarts)
     for row in range(2):
+        alone = chart(points[row], LIMITS, widening=1.1, restarts=restarts)
+        every = np.arange(points.shape[1])
         running, ewma, since, single = zip(*step_by_step(points[row], restarts, widening=1.1), strict=True)
         assert ours.running[row] == pytest.approx(running, abs=1e-12)
-        assert (ours.ewma[row].tolist(), ours.since[row].tolist()) == (list(ewma), list(since))
+        assert alone.running == pytest.approx(running, abs=1e-12)
+        assert ours.ewma[row].tolist() == alone.ewma.tolist() == list(ewma)
+        assert alone.since(every).tolist() == list(since)
         assert ours.single[row].tolist() == [bool(beyond) for beyond in single]
 
 

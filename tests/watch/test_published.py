@@ -148,7 +148,7 @@ class TestSums:
     def test_the_chart_dates_it_there_too(self):
         held = chart((self.VALUES - 325) / 0.635, ChartLimits(np.inf, 3.0, 500.0))  # k is half a shift of one s
         first = int(held.ewma.argmax())
-        assert (first + 1, held.since[first]) == (14, self.FIRST)
+        assert (first + 1, held.since(np.array([first]))[0]) == (14, self.FIRST)
 
     @pytest.mark.parametrize(("shift", "homings"), [(1.5, 4.75), (2, 3.34), (3, 2.19)])
     def test_run_lengths(self, shift, homings):

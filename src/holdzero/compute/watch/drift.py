@@ -158,8 +158,8 @@ def _reach_of_some(centred: Floats, orders: NDArray[np.intp]) -> Floats:
 
 
 def slope(moment_s: Floats, values_mm: Floats) -> DriftLine | None:
-    """Fit a line to points over time; None with fewer than 8, or all at one time."""
-    if values_mm.size < FEWEST or np.ptp(moment_s) == 0:
+    """Fit a line to points, oldest first; None with fewer than 8, or all at one time."""
+    if values_mm.size < FEWEST or moment_s[-1] == moment_s[0]:
         return None
     days = (moment_s - moment_s[0]) / DAY_S
     line = least_squares(days, values_mm)

@@ -56,17 +56,24 @@ class PowerUps:
     readings: int
 
 
+def begins_of(label: NDArray[np.intp]) -> NDArray[np.intp] | None:
+    """Where each power-up begins, of labels that rise; None where each has one reading. shape (m,)"""
+    if label.size and label[-1] - label[0] == label.size - 1:  # consecutive, so each once
+        return None
+    begins = np.ones(label.size, dtype=np.bool_)
+    np.not_equal(label[1:], label[:-1], out=begins[1:])
+    return None if begins.all() else np.flatnonzero(begins)
+
+
 def power_ups(series: WatchedSeries, rows: NDArray[np.intp]) -> PowerUps:
     """Gather some readings of a series, `rows` in order, by power-up."""
     own = in_a_row(rows)
     label = series.power_up[own]
-    begins = np.ones(label.size, dtype=np.bool_)
-    np.not_equal(label[1:], label[:-1], out=begins[1:])
-    first = np.flatnonzero(begins)
     if not rows.size:
         nothing = np.zeros(0)
         return PowerUps(rows, nothing, nothing, nothing, 0.0, 0)
-    if first.size == rows.size:  # one reading each
+    first = begins_of(label)
+    if first is None:
         moment_s, value_mm = series.moment_s[own], series.deviation_mm[own]
         return PowerUps(rows, moment_s, value_mm, series.temperature_degc[own], 0.0, rows.size)
     count = np.diff(np.append(first, rows.size))

@@ -11,7 +11,7 @@ from holdzero.compute.watch.baseline import WatchBaseline, baseline_of
 from holdzero.compute.watch.chart import Chart, chart
 from holdzero.compute.watch.drift import DAY_S, DriftLine, LevelStep, last_step, slope
 from holdzero.compute.watch.limits import WEIGHT, ChartLimits
-from holdzero.compute.watch.series import PowerUps, WatchedSeries, power_ups
+from holdzero.compute.watch.series import PowerUps, WatchedSeries, begins_of, power_ups
 from holdzero.compute.watch.stray import gross_misses
 from holdzero.inputs.log.columns import in_a_row
 
@@ -239,15 +239,14 @@ def _stretch(
     seen = chart(off_sds, limits, widening=home.widening, restarts=closed)
     alarms = _alarms(series, home, points, rows[missed], off_sds, seen, newest)
     judged = np.flatnonzero(np.isfinite(off_sds))
-    still_mm = home.without_temperature_mm(points)
+    still_mm, moment_s = home.without_temperature_mm(points), points.moment_s
     if judged.size < still_mm.size:
-        still_mm = still_mm[judged]
+        still_mm, moment_s = still_mm[judged], moment_s[judged]
     step = last_step(still_mm)
+    since = slice(0 if step is None else step.point, None)
+    trend = slope(moment_s[since], still_mm[since])
     if step is not None:
         step = LevelStep(int(judged[step.point]), step.size_mm)
-    start = 0 if step is None else step.point
-    since = judged[np.searchsorted(judged, start) :]
-    trend = slope(points.moment_s[since], still_mm[judged.size - since.size :]) if since.size else None
     level_mm = _running_mm(points.mean_mm - home.mean_mm)
     level_u_mm = home.sd_mm * sqrt(WEIGHT / (2 - WEIGHT) + 1 / home.n)
     if trend is not None and trend.significant:
@@ -261,7 +260,7 @@ def _stretch(
         level_mm,
         step,
         trend,
-        float(points.moment_s[since[0]]) if since.size else 0.0,
+        float(moment_s[since.start]) if judged.size else 0.0,
         bool(np.isnan(off_sds[-1])),
         level_u_mm=level_u_mm,
         charted=ChartedPoints(points.row, off_sds, seen.running),
@@ -281,7 +280,7 @@ def _alarms(
     single, ewma = np.flatnonzero(seen.single), np.flatnonzero(seen.ewma)
     missed_mm = series.deviation_mm[missed] - home.mean_mm
     running = seen.running[ewma]
-    began = points.row[seen.since[ewma]] if ewma.size else ewma
+    began = points.row[seen.since(ewma)] if ewma.size else ewma
     row = np.concatenate((missed, points.row[single], points.row[ewma]))
     rule = np.repeat(np.arange(3), (missed.size, single.size, ewma.size))
     order = np.lexsort((rule == RULES.index("ewma"), row))
@@ -304,9 +303,8 @@ def _running_mm(off_mm: Floats) -> float:
 
 def _interval_days(series: WatchedSeries) -> float | None:
     """Usual time from one power-up to the next; None before there are three. [day]"""
-    begins = np.ones(series.power_up.size, dtype=np.bool_)
-    np.not_equal(series.power_up[1:], series.power_up[:-1], out=begins[1:])
-    moment_s = series.moment_s if begins.all() else series.moment_s[begins]
+    begins = begins_of(series.power_up)
+    moment_s = series.moment_s if begins is None else series.moment_s[begins]
     apart = moment_s[1:] - moment_s[:-1]
     later = apart > 0
     apart = apart if later.all() else apart[later]
