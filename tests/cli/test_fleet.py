@@ -2,6 +2,7 @@
 
 import csv
 import json
+import platform
 import random
 import sys
 from datetime import UTC, datetime, timedelta, timezone
@@ -16,6 +17,7 @@ from holdzero import demo
 from holdzero.cli import cli
 from holdzero.errors import InputError, MissingExtra
 from holdzero.recording.fleet import FleetFiles, shelves
+from holdzero.recording.fleet.freed import keep_freed
 from holdzero.recording.fleet.stream import whole
 
 MACHINE = """\
@@ -71,19 +73,24 @@ def told(run, tmp_path: Path):
     return status, machines
 
 
-@pytest.fixture
-def put_down(monkeypatch):
-    """Parts of one machine and shelves of few rows, as if there were millions; what became of the shelves."""
+@pytest.fixture(params=["in memory", "in both", "in files"])
+def put_down(monkeypatch, request):
+    """Parts of one machine, as if there were millions of rows; what became of the shelves."""
     became = []
 
-    def told_of(logs, folder, *, done):
-        made = shelves.put_down(logs, folder, done=done)
+    def told_of(logs, parts, folder, *, in_memory, done):
+        row_bytes = 8 * 16
+        room = {"in memory": in_memory, "in both": 2 * parts[0].rows * row_bytes, "in files": 0}[request.param]
+        made = shelves.put_down(logs, parts, folder, in_memory=room, done=done)
+        if made is not None:
+            lies = {"in memory": not any(folder.iterdir()), "in files": not made.held["time"].size}
+            lies["in both"] = not any(lies.values())
+            assert lies[request.param]
         became.append("not plain" if made is None else "put down")
         return made
 
-    for kind in (FleetFiles, shelves.FleetShelves):
-        monkeypatch.setattr(kind, "parts", lambda logs, parts=kind.parts, rows=1: parts(logs, rows=1))
-    monkeypatch.setattr(shelves, "SHELF_ROWS", 70)
+    parts = FleetFiles.parts
+    monkeypatch.setattr(FleetFiles, "parts", lambda logs, rows=1: parts(logs, rows=1))
     monkeypatch.setattr("holdzero.recording.fleet.files.put_down", told_of)
     return became
 
@@ -384,7 +391,7 @@ def test_only_mixed_rows_are_put_down(tmp_path: Path, order, mixed):
     duckdb.sql(f"copy ({rows_of}) to '{path}' (format parquet, row_group_size 4096)")
     logs = FleetFiles([path])
     told = []
-    with logs.gathered(parts=logs.parts(rows=4096), done=told.append) as near:
+    with logs.gathered(logs.parts(rows=4096), shared=False, done=told.append) as near:
         assert isinstance(near, shelves.FleetShelves) == mixed
         assert sum(told) == 16384 * mixed
         for part in logs.parts(rows=4096):
@@ -394,8 +401,29 @@ def test_only_mixed_rows_are_put_down(tmp_path: Path, order, mixed):
             assert (ours.machine == theirs.machine).all()
 
 
+def test_freed_memory_is_kept_where_the_c_library_can():
+    assert keep_freed() == (platform.libc_ver()[0] == "glibc")
+
+
+def test_a_c_library_of_another_kind_is_left_as_it_is(monkeypatch):
+    monkeypatch.setattr("ctypes.CDLL", lambda name: object())
+    assert not keep_freed()
+
+
 class TestRefused:
     """What is no log is named."""
+
+    @pytest.mark.parametrize("change", ["a line more", "a line less"])
+    def test_logs_that_change_while_they_are_read(self, tmp_path: Path, change):
+        lines = rows()
+        logs = FleetFiles([str(write(tmp_path / "all.csv", lines))])
+        parts = logs.parts(rows=1)
+        write(tmp_path / "all.csv", [*lines, lines[0]] if change == "a line more" else lines[1:])
+        with (
+            pytest.raises(InputError, match="others than a moment ago; needed is files that stay"),
+            logs.gathered(parts, shared=False),
+        ):
+            pass
 
     def test_no_such_file(self, run, tmp_path: Path):
         with pytest.raises(InputError, match="no such file"):

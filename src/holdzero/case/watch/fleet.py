@@ -14,7 +14,7 @@ from holdzero.compute.watch import ChartedPoints
 from holdzero.errors import InputError
 from holdzero.inputs.log import Log
 from holdzero.inputs.log.columns import TimesWritten
-from holdzero.recording.fleet import FleetPart, FleetSource
+from holdzero.recording.fleet import FleetPart, PartsReader
 
 KEPT_ALARMS = 20  # of a row, the newest
 KEPT_READINGS = 150  # of a row, the newest: what a small picture shows
@@ -52,12 +52,12 @@ class PartWatched:
     machines: int
 
 
-def watch_part(source: FleetSource, part: FleetPart, asked: FleetAsked) -> PartWatched:
+def watch_part(source: PartsReader, part: FleetPart, asked: FleetAsked) -> PartWatched:
     """Watch some machines of a fleet.
 
     Parameters
     ----------
-    source : FleetSource
+    source : PartsReader
     part : FleetPart
     asked : FleetAsked
 

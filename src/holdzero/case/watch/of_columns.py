@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from holdzero.case.watch.sides import LoggedAxis, LoggedSide
 from holdzero.compute.watch import WatchedSeries
 from holdzero.inputs.log import LogEntry
-from holdzero.inputs.log.columns import SIDES, VALUES, LogColumns, TimesWritten, in_a_row
+from holdzero.inputs.log.columns import SIDES, VALUES, LogColumns, TimesWritten, in_a_row, once
 
 Floats = NDArray[np.float64]
 Rows = NDArray[np.intp]
@@ -103,16 +103,26 @@ def _by_side(log: LogColumns, rows: slice, twice: list[int] | None) -> Iterator[
         column = log.value_mm.get(name)
         if column is None:
             continue
-        filled = places[~np.isnan(column[rows])]
-        filled = filled if filled.size < places.size else places
+        empty = np.isnan(column[rows])
+        filled = places[~empty] if empty.any() else places
         repeated = log.twice(name, filled)
         if repeated.any():
             filled = filled[~repeated]
             if twice is not None:
                 twice.append(int(np.count_nonzero(repeated)))
-        sides = log.side[in_a_row(filled)]
-        for code, side in enumerate(SIDES) if name == "deviation" else [(-1, "L" if name == "left" else "R")]:
-            own = filled if code < 0 or (sides == code).all() else filled[sides == code]
+        if not filled.size:
+            continue
+        if name != "deviation":
+            yield (name, "L" if name == "left" else "R"), filled
+            continue
+        sides = once(log.side)
+        if sides.size > 1:
+            sides = sides[in_a_row(filled)]
+        if (sides == sides[0]).all():
+            yield (name, SIDES[sides[0]]), filled
+            continue
+        for code, side in enumerate(SIDES):
+            own = filled[sides == code]
             if own.size:
                 yield (name, side), own
 

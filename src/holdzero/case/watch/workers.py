@@ -7,7 +7,8 @@ from concurrent.futures import ProcessPoolExecutor
 
 from holdzero.case.cluster import cluster_client
 from holdzero.case.watch.fleet import FleetAsked, PartWatched, watch_part
-from holdzero.recording.fleet import PART_ROWS, FleetPart, FleetSource
+from holdzero.recording.fleet import FleetPart, FleetSource
+from holdzero.recording.fleet.freed import keep_freed
 
 WORTH_A_PROCESS = 8_000_000  # rows below which one core is done before another has started
 FEWEST_ROWS = 250_000  # of a part, or reading it costs more than watching it
@@ -52,13 +53,15 @@ def watched_parts(
                 yield watched
         return
     count = workers or (1 if rows < WORTH_A_PROCESS else os.cpu_count() or 1)
-    with source.gathered(done=reading) as near:
+    keep_freed()
+    parts = source.parts() if count == 1 else source.parts(rows=_part_rows(rows, count))
+    with source.gathered(parts, shared=count > 1, done=reading) as near:
         if count == 1:
-            for part in near.parts():
+            for part in parts:
                 yield watch_part(near, part, asked)
             return
-        with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
-            parts = near.parts(rows=_part_rows(rows, count))
+        own_start = multiprocessing.get_context("spawn")
+        with ProcessPoolExecutor(count, mp_context=own_start, initializer=keep_freed) as pool:
             for task in [pool.submit(watch_part, near, part, asked) for part in parts]:
                 yield task.result()
 
@@ -68,4 +71,4 @@ def _watch_on_cluster(part: FleetPart, source: FleetSource, asked: FleetAsked) -
 
 
 def _part_rows(rows: int, workers: int) -> int:
-    return min(PART_ROWS, max(FEWEST_ROWS, rows // (PARTS_A_WORKER * workers)))
+    return max(FEWEST_ROWS, rows // (PARTS_A_WORKER * workers))

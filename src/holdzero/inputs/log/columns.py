@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from math import prod
 from typing import Any, overload
 
 import numpy as np
@@ -61,6 +62,16 @@ def in_a_row(rows: Rows) -> Rows | slice:
     return rows
 
 
+def in_every_row(value: int | np.integer, rows: int) -> NDArray[Any]:
+    """Return a column that says the same in so many rows; it is stored once."""
+    return np.broadcast_to(np.asarray(value, dtype=np.int32 if isinstance(value, int) else None), rows)
+
+
+def once(column: Codes) -> Codes:
+    """Return a column, or its first row alone where that is stored once for all."""
+    return column[:1] if column.strides == (0,) else column
+
+
 def form_of(length: int, *, letter_t: bool, zone_min: int | None, letter_z: bool = False) -> int:
     """Code of how a time is written.
 
@@ -98,7 +109,7 @@ def in_form(written_us: int, form: int) -> str:
 
 def moments_s(written_us: NDArray[np.int64], form: Codes) -> Floats:
     """Seconds since 1970-01-01T00:00Z of times as written; without a zone they are this computer's. [s]"""
-    zone = np.asarray(form, dtype=np.int64) // 64
+    zone = np.asarray(once(form), dtype=np.int64) // 64
     if zone.size and (zone == zone[0]).all():  # nearly always
         return (written_us - _east_min(zone[0]) * 60 * _US) / _US if zone[0] else _local_s(written_us)
     moment: Floats = (written_us - _east_min(zone) * 60 * _US) / _US
@@ -172,36 +183,38 @@ class LogColumns:
 
     def in_order(self) -> "LogColumns":
         """Return the rows in order of machine, axis, side and time; of equal times by what stands in the rows."""
-        key = self._key()
-        rows = self
+        key, moment_s, order = self._key(), self.moment_s, None
         if (key[1:] < key[:-1]).any():
             order = np.argsort(key, kind="stable")
-            rows, key = self.taken(order), key[order]
-        same, now, before = key[1:] == key[:-1], rows.moment_s[1:], rows.moment_s[:-1]
+            key, moment_s = key[order], moment_s[order]
+        same, now, before = key[1:] == key[:-1], moment_s[1:], moment_s[:-1]
         not_later = now <= before
         not_later &= same
-        if not not_later.any():
-            return rows
         if (not_later & (now < before)).any():
-            order = _by_time(key, rows.moment_s)
-            rows, key = rows.taken(order), key[order]
-            same = key[1:] == key[:-1]
-        tied = same & (rows.moment_s[1:] == rows.moment_s[:-1])
-        return rows._ties_in_order(key, tied) if tied.any() else rows
+            by_time = _by_time(key, moment_s)
+            order = by_time if order is None else order[by_time]
+            key, moment_s = key[by_time], moment_s[by_time]
+            not_later = (key[1:] == key[:-1]) & (moment_s[1:] == moment_s[:-1])
+        rows = self if order is None else self._taken(order, moment_s)
+        return rows._ties_in_order(key, not_later) if not_later.any() else rows
 
-    def taken(self, rows: Rows) -> "LogColumns":
-        """Return some of the rows, in that order."""
+    def _taken(self, rows: Rows, moment_s: Floats) -> "LogColumns":
+        """Return some of the rows, in that order, whose moments are known."""
 
         def of(columns: Mapping[str, Floats]) -> dict[str, Floats]:
             return {name: column[rows] for name, column in columns.items()}
 
+        def coded(column: Codes) -> Codes:
+            stored = once(column)
+            return column[rows] if stored.size == column.size else np.broadcast_to(stored, rows.shape)
+
         return replace(
             self,
-            machine=self.machine[rows],
-            axis=self.axis[rows],
-            side=self.side[rows],
-            times=TimesWritten(self.times.written_us[rows], self.times.form[rows]),
-            moment_s=self.moment_s[rows],
+            machine=coded(self.machine),
+            axis=coded(self.axis),
+            side=coded(self.side),
+            times=TimesWritten(self.times.written_us[rows], coded(self.times.form)),
+            moment_s=moment_s,
             value_mm=of(self.value_mm),
             figures=of(self.figures),
             words={name: column[rows] for name, column in self.words.items()},
@@ -238,7 +251,9 @@ class LogColumns:
         if not alike.size:
             return marks
         now, before = now[alike], before[alike]
-        same = self._key()[now] == self._key()[before]
+        same = self.side[now] == self.side[before]
+        for codes in (self.machine, self.axis):
+            same &= codes[now] == codes[before]
         figures = [column for name, column in self.figures.items() if name != "resolution"]
         for column in (self.value_mm[name], *figures):
             same &= (column[now] == column[before]) | (np.isnan(column[now]) & np.isnan(column[before]))
@@ -250,10 +265,19 @@ class LogColumns:
         return marks
 
     def _key(self) -> Codes:
-        places = len(self.machines) * 3 * len(self.axes)
-        kind = np.uint16 if places < 2**16 else np.int64  # few places sort faster
-        key: NDArray[Any] = self.machine.astype(kind)
-        for column, count in ((self.axis, len(self.axes)), (self.side, 3)):
+        """One number for machine, axis and side of a row, that rises in their order; small ones sort faster."""
+        if not self.machine.size:
+            return self.machine
+        first = self.machine.min()
+        several = [
+            (column, count)
+            for column, count in ((self.axis, len(self.axes)), (self.side, len(SIDES)))
+            if once(column).size > 1
+        ]
+        places = (int(self.machine.max() - first) + 1) * prod(count for _, count in several)
+        kind = np.uint8 if places < 2**8 else np.uint16 if places < 2**16 else np.int64
+        key: NDArray[Any] = (self.machine - first).astype(kind)
+        for column, count in several:
             key *= kind(count)
             key += column.astype(kind, copy=False)
         return key
@@ -268,14 +292,24 @@ class LogColumns:
         order = np.lexsort([column[at] for column in reversed(columns)] + [*written, self.moment_s[at], key[at]])
         every = np.arange(key.size)
         every[at] = at[order]
-        return self.taken(every)
+        return self._taken(every, self.moment_s[every])
 
 
 def _by_time(key: Codes, moment_s: Floats) -> Rows:
-    """Order of rows by place, then time; as one number where that holds both."""
-    moment_us = np.rint(moment_s * _US).astype(np.int64)
-    moment_us -= moment_us.min()
-    bits = int(moment_us.max()).bit_length()
-    if int(key.max()).bit_length() + bits < 63:
-        return np.argsort((key.astype(np.int64) << bits) + moment_us)
-    return np.lexsort((moment_s, key))
+    """Order of rows by place, then time: from one number that holds both, and the row too, where there is room."""
+    whole = np.rint(moment_s)
+    count = (whole if (whole == moment_s).all() else np.rint(moment_s * _US)).astype(np.int64)
+    count -= count.min()
+    bits = int(count.max()).bit_length()
+    needed = int(key.max()).bit_length() + bits
+    if needed >= 63:
+        return np.lexsort((moment_s, key))
+    count += key.astype(np.int64) << bits
+    row_bits = (count.size - 1).bit_length()
+    if needed + row_bits >= 63:
+        return np.argsort(count)
+    count <<= row_bits
+    count += np.arange(count.size)
+    count.sort()
+    count &= (1 << row_bits) - 1
+    return count

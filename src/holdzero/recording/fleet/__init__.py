@@ -2,7 +2,16 @@
 
 from holdzero.recording.fleet.database import FleetDatabase
 from holdzero.recording.fleet.files import FleetFiles
-from holdzero.recording.fleet.part import PART_ROWS, FleetPart, FleetSource, parts_of
+from holdzero.recording.fleet.part import FleetPart, FleetSource, PartsReader, parts_of
 from holdzero.recording.fleet.source import fleet_source
 
-__all__ = ["PART_ROWS", "FleetDatabase", "FleetFiles", "FleetPart", "FleetSource", "fleet_source", "parts_of"]
+__all__ = [
+    "PART_ROWS",
+    "FleetDatabase",
+    "FleetFiles",
+    "FleetPart",
+    "FleetSource",
+    "PartsReader",
+    "fleet_source",
+    "parts_of",
+]

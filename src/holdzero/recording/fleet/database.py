@@ -3,7 +3,7 @@
 import csv
 import tempfile
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import cached_property
 from pathlib import Path
@@ -16,12 +16,13 @@ from holdzero.inputs.log.columns import LogColumns
 from holdzero.inputs.log.entry import moment_of
 from holdzero.quantity import quoted
 from holdzero.recording.fleet.files import FleetFiles
-from holdzero.recording.fleet.part import PART_ROWS, FleetPart, parts_of
+from holdzero.recording.fleet.part import FleetPart, parts_of
 
 if TYPE_CHECKING:
     import sqlalchemy as sa
 
 BLOCK_ROWS = 20_000
+PART_ROWS = 2_000_000  # a question to the server each
 IN_UTC = 'YYYY-MM-DD"T"HH24:MI:SS.US'
 
 
@@ -68,13 +69,15 @@ class FleetDatabase:
         return self.survey[1]
 
     @contextmanager
-    def gathered(self, *, done: Callable[[int], object] = lambda _: None) -> Iterator["FleetDatabase"]:
+    def gathered(
+        self, parts: Sequence[FleetPart], *, shared: bool, done: Callable[[int], object] = lambda _: None
+    ) -> Iterator["FleetDatabase"]:
         """The same: a server finds the rows of some machines by itself."""
         yield self
 
-    def parts(self, *, rows: int = PART_ROWS) -> list[FleetPart]:
-        """Some machines at a time, of about so many rows."""
-        return parts_of(self.survey[0], rows=rows)
+    def parts(self, *, rows: int | None = None) -> list[FleetPart]:
+        """Some machines at a time, of about so many rows, 2 million at most."""
+        return parts_of(self.survey[0], rows=min(rows or PART_ROWS, PART_ROWS))
 
     def read(self, part: FleetPart) -> LogColumns | Log:
         """Read the logs of some machines, and what names none."""

@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from holdzero.errors import InputError, MissingExtra
 from holdzero.files import irregular
 from holdzero.inputs.log import Log, LogEntry, read_log
-from holdzero.inputs.log.columns import SIDES, VALUES, LogColumns, TimesWritten, moments_s
+from holdzero.inputs.log.columns import SIDES, VALUES, LogColumns, TimesWritten, in_every_row, moments_s, once
 from holdzero.inputs.log.entry import moment_of
 from holdzero.inputs.reading.allowed import side_of
-from holdzero.recording.fleet.part import PART_ROWS, FleetPart, FleetSource, parts_of
-from holdzero.recording.fleet.shelves import put_down
+from holdzero.recording.fleet.part import FleetPart, PartsReader, parts_of
+from holdzero.recording.fleet.shelves import IN_MEMORY, put_down
 from holdzero.recording.fleet.stream import whole
 from holdzero.recording.fleet.table import NO_TIME, FleetTable, is_plain, name_in_sql, table_of
 
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection, DuckDBPyRelation
 
 ENDINGS = (".parquet", ".csv")
+PART_ROWS = 500_000  # whose columns fit into the memory that is near a core
 ENTRY_BY_ENTRY_ROWS = 200_000
 OFFLINE = {  # nothing is fetched, nothing is loaded that did not come with it
     "autoinstall_known_extensions": "false",
@@ -83,7 +84,8 @@ class FleetFiles:
     def survey(self) -> FleetSurvey:
         """What there is, from one look at the names and times."""
         counts: dict[str, int] = defaultdict(int)
-        axes, sides, last_s, trimmed = set(), set(), float("-inf"), False
+        axes, sides = set[str](), set[str]()
+        last_s, trimmed = float("-inf"), False
         for table in self.tables:
             if table.plain:
                 form, newest = table.of("form"), table.of("newest") or f"max({table.of('time')})"
@@ -91,16 +93,14 @@ class FleetFiles:
                 rows = [row for row in self._db.execute(asked).fetchall() if row[1] not in (NO_TIME, None)]
                 timed = np.array(rows, dtype=np.int64).reshape(-1, 2)
                 last_s = max(last_s, *moments_s(timed[:, 1], timed[:, 0]).tolist(), float("-inf"))
-                named = f"select distinct {table.axis}, {table.side} from {table.source}"
-                for axis, side in self._db.execute(named).fetchall():
-                    axes.add(axis)
-                    sides.add(side)
+                named = f"select list(distinct {table.axis}), list(distinct {table.side}) from {table.source}"
+                for words in self._db.execute(named).fetchall():
+                    axes.update(words[0] or ())
+                    sides.update(words[1] or ())
             else:
                 distinct = f"select distinct cast({table.time_cell} as varchar) from {table.source}"
-                words = (
-                    [word for (word,) in self._db.execute(distinct).fetchall() if word] if table.time_cell else []
-                )
-                last_s = max(last_s, float("-inf"), *(moment_of(word) for word in words))
+                times = self._db.execute(distinct).fetchall() if table.time_cell else []
+                last_s = max(last_s, float("-inf"), *(moment_of(word) for (word,) in times if word))
             counted = f"select {table.machine}, count(*) from {table.source} group by all"
             for machine, count in self._db.execute(counted).fetchall():
                 counts[machine.strip(" ")] += count
@@ -136,35 +136,37 @@ class FleetFiles:
         """Whether all columns can be taken as they stand."""
         return all(table.plain for table in self.tables)
 
-    def parts(self, *, rows: int = PART_ROWS) -> list[FleetPart]:
-        """Some machines at a time, of about so many rows; whatever the order of the rows.
+    def parts(self, *, rows: int | None = None) -> list[FleetPart]:
+        """Some machines at a time, of about so many rows, half a million at most; whatever the order of the rows.
 
         Parameters
         ----------
-        rows : int
+        rows : int, optional
             One machine is never divided. What names no machine is read with every part.
         """
-        return parts_of(self.survey.counts, rows=rows if self.plain else min(rows, ENTRY_BY_ENTRY_ROWS))
+        most = PART_ROWS if self.plain else ENTRY_BY_ENTRY_ROWS
+        return parts_of(self.survey.counts, rows=min(rows or most, most))
 
     @contextmanager
     def gathered(
-        self, *, parts: Sequence[FleetPart] | None = None, done: Callable[[int], object] = lambda _: None
-    ) -> Iterator[FleetSource]:
-        """The same; rows of machines that are mixed are put down by machine first, in temporary files.
+        self, parts: Sequence[FleetPart], *, shared: bool, done: Callable[[int], object] = lambda _: None
+    ) -> Iterator[PartsReader]:
+        """The same; rows of machines that are mixed are put down part by part first.
 
         Parameters
         ----------
-        parts : sequence of FleetPart, optional
-            That are going to be read.
+        parts : sequence of FleetPart
+            That are going to be read: neighbours, in order.
+        shared : bool
+            Whether other processes read them: then all rows are put down in temporary files.
         done : callable
             Told how many rows were read.
         """
-        parts = self.parts() if parts is None else parts
-        if not self.plain or len(parts) == 1 or self._by_machine(parts):
+        if not self.plain or len(parts) < 2 or self._by_machine(parts):
             yield self
             return
         with TemporaryDirectory(prefix="holdzero-") as folder:
-            yield put_down(self, Path(folder), done=done) or self
+            yield put_down(self, parts, Path(folder), in_memory=0 if shared else IN_MEMORY, done=done) or self
 
     def _by_machine(self, parts: Sequence[FleetPart]) -> bool:
         """Whether the rows of a machine stand together, so that a part is read without a look at all rows."""
@@ -274,7 +276,7 @@ class FleetFiles:
         for table in self.tables:
             answer, same = self.asked_of(table, part)
             rows = whole(answer)
-            rows |= {name: np.full(rows["time"].size, value, dtype=np.int32) for name, value in same.items()}
+            rows |= {name: in_every_row(value, rows["time"].size) for name, value in same.items()}
             if not is_plain(rows) or (self.may_say_nothing(rows) and self.says_nothing(table, part)):
                 return None
             parts.append(rows)
@@ -300,14 +302,14 @@ class FleetFiles:
             return None  # read entry by entry it is refused with its place
         times = TimesWritten(rows["time"], rows["form"])
         notes = [note for table in self.tables for note in table.notes]
-        if (times.form // 64 == 0).any():
+        if (once(times.form) // 64 == 0).any():
             notes.append("Times without a zone are taken in this computer's zone.")
         columns = LogColumns(
             machines=_with_none(self.machines),
             axes=_with_none(self.survey.axes),
             machine=rows["machine"],
             axis=rows["axis"],
-            side=side[rows["side"]],
+            side=np.broadcast_to(side[once(rows["side"])], rows["side"].shape),
             times=times,
             moment_s=moments_s(times.written_us, times.form),
             value_mm={name: rows[name] for name in VALUES if name in rows},

@@ -1,14 +1,12 @@
 """Part: some machines of a fleet, read at a time."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import Protocol
 
 from holdzero.inputs.log import Log
 from holdzero.inputs.log.columns import LogColumns
-
-PART_ROWS = 2_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +27,16 @@ class FleetPart:
     rows: int
 
 
-class FleetSource(Protocol):
-    """Where the logs of many machines are; it can be sent to another process."""
+class PartsReader(Protocol):
+    """What parts of a fleet are read from; it can be sent to another process."""
+
+    def read(self, part: FleetPart) -> LogColumns | Log:
+        """Read the logs of some machines: as columns in order, or entry by entry where they are not plain."""
+        ...
+
+
+class FleetSource(PartsReader, Protocol):
+    """Where the logs of many machines are."""
 
     @property
     def machines(self) -> tuple[str, ...]:
@@ -42,16 +48,24 @@ class FleetSource(Protocol):
         """Moment of the newest entry of all. [s]"""
         ...
 
-    def parts(self, *, rows: int = PART_ROWS) -> list[FleetPart]:
-        """Some machines at a time, of about so many rows."""
+    def parts(self, *, rows: int | None = None) -> list[FleetPart]:
+        """Some machines at a time, of about so many rows, or as many as are read best."""
         ...
 
-    def gathered(self, *, done: Callable[[int], object] = ...) -> AbstractContextManager["FleetSource"]:
-        """The same on this computer, where reading a part costs no look at the other parts' rows."""
-        ...
+    def gathered(
+        self, parts: Sequence[FleetPart], *, shared: bool, done: Callable[[int], object] = ...
+    ) -> AbstractContextManager["PartsReader"]:
+        """The same on this computer, where reading one of the parts costs no look at the rows of the others.
 
-    def read(self, part: FleetPart) -> LogColumns | Log:
-        """Read the logs of some machines: as columns in order, or entry by entry where they are not plain."""
+        Parameters
+        ----------
+        parts : sequence of FleetPart
+            Neighbours, in order.
+        shared : bool
+            Whether other processes read them too.
+        done : callable
+            Told how many rows were read, where they are put down first.
+        """
         ...
 
 

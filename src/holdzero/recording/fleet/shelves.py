@@ -1,39 +1,42 @@
-"""Shelves: rows of many machines, put down by machine in temporary files, so that mixed logs are read once."""
+"""Shelves: rows of many machines, put down a part of them a shelf, so that mixed logs are read once."""
 
-from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
+from holdzero.errors import InputError
 from holdzero.inputs.log import Log, LogEntry
-from holdzero.inputs.log.columns import LogColumns
-from holdzero.recording.fleet.part import PART_ROWS, FleetPart, parts_of
+from holdzero.inputs.log.columns import LogColumns, in_every_row
+from holdzero.recording.fleet.part import FleetPart
 from holdzero.recording.fleet.stream import streamed
 from holdzero.recording.fleet.table import is_plain
 
 if TYPE_CHECKING:
     from holdzero.recording.fleet.files import FleetFiles
 
-SHELF_ROWS = 2_000_000
+IN_MEMORY = 1_000_000_000  # bytes of rows; what is more lies in files
 
 Columns = dict[str, NDArray[Any]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class FleetShelves:
-    """Logs put down by machine.
+    """Logs put down part by part, the rows of each in the order they came.
 
     Parameters
     ----------
     logs : FleetFiles
         What they are of.
+    parts : tuple of FleetPart
+    held : mapping of str to ndarray
+        Columns in memory: the rows of the first parts, one after another.
     folder : Path
-        One shelf after another, each a file a column, its rows in order of machine, and where each machine begins.
-    shelves : int
+        Of the others likewise: a file a column.
     kinds : tuple of (str, dtype)
         Columns on the shelves.
     same : tuple of (str, int)
@@ -43,64 +46,30 @@ class FleetShelves:
     """
 
     logs: "FleetFiles"
+    parts: tuple[FleetPart, ...]
+    held: Mapping[str, NDArray[Any]]
     folder: Path
-    shelves: int
     kinds: tuple[tuple[str, np.dtype[Any]], ...]
     same: tuple[tuple[str, int], ...]
     entries: tuple[LogEntry, ...]
 
-    @property
-    def machines(self) -> tuple[str, ...]:
-        """Their names, in order."""
-        return self.logs.machines
-
-    @property
-    def last_s(self) -> float:
-        """The moment of the newest entry of all. [s]"""
-        return self.logs.last_s
-
-    def parts(self, *, rows: int = PART_ROWS) -> list[FleetPart]:
-        """Some machines at a time, of about so many rows."""
-        return parts_of(self.logs.survey.counts, rows=rows)
-
-    def gathered(
-        self, *, done: Callable[[int], object] = lambda _: None
-    ) -> AbstractContextManager["FleetShelves"]:
-        """The same: its rows are."""
-        return nullcontext(self)
-
     def read(self, part: FleetPart) -> LogColumns | Log:
-        """Read the logs of some machines: of each the rows of one shelf after another."""
-        names = self.logs.names
-        low, high = names.index(part.first), names.index(part.last) + 1
-        starts = np.stack(
-            [np.fromfile(_file(self.folder, shelf, "starts"), dtype=np.int64) for shelf in range(self.shelves)]
-        )[:, low : high + 1]
-        begins, machines = (starts - starts[:, :1]).tolist(), range(high - low)
-        rows: Columns = {
-            "machine": np.repeat(
-                np.arange(low, high, dtype=np.uint32 if len(names) > 2**16 else np.uint16),
-                np.diff(starts, axis=1).sum(axis=0),
-            )
-        }
-        for name, kind in self.kinds:
-            shelved = [
-                np.fromfile(
-                    _file(self.folder, shelf, name),
+        """Read one of the parts."""
+        start = sum(before.rows for before in self.parts[: self.parts.index(part)])
+        in_memory = next((column.size for column in self.held.values()), 0)
+        if start < in_memory:
+            rows = {name: column[start : start + part.rows] for name, column in self.held.items()}
+        else:
+            rows = {
+                name: np.fromfile(
+                    self.folder / name,
                     dtype=kind,
-                    count=int(own[-1] - own[0]),
-                    offset=int(own[0]) * kind.itemsize,
+                    count=part.rows,
+                    offset=(start - in_memory) * kind.itemsize,
                 )
-                for shelf, own in enumerate(starts)
-            ]
-            rows[name] = np.concatenate(
-                [
-                    column[begin[machine] : begin[machine + 1]]
-                    for machine in machines
-                    for column, begin in zip(shelved, begins, strict=True)
-                ]
-            )
-        rows |= {name: np.full(rows["machine"].size, value, dtype=np.int32) for name, value in self.same}
+                for name, kind in self.kinds
+            }
+        rows |= {name: in_every_row(value, part.rows) for name, value in self.same}
         entries = tuple(
             entry for entry in self.entries if not entry.machine or part.first <= entry.machine <= part.last
         )
@@ -108,15 +77,26 @@ class FleetShelves:
         return self.logs.read(part) if log is None else log
 
 
-def put_down(logs: "FleetFiles", folder: Path, *, done: Callable[[int], object]) -> FleetShelves | None:
-    """Put the rows of all machines down in a folder.
+def put_down(
+    logs: "FleetFiles",
+    parts: Sequence[FleetPart],
+    folder: Path,
+    *,
+    in_memory: int,
+    done: Callable[[int], object],
+) -> FleetShelves | None:
+    """Put the rows of some machines down.
 
     Parameters
     ----------
     logs : FleetFiles
         Whose columns can be taken as they stand.
+    parts : sequence of FleetPart
+        Neighbours, in order.
     folder : Path
         An empty one.
+    in_memory : int
+        As much as may stay there. [bytes]
     done : callable
         Told how many rows were read.
 
@@ -124,51 +104,85 @@ def put_down(logs: "FleetFiles", folder: Path, *, done: Callable[[int], object])
     -------
     FleetShelves or None
         None where a cell is not what its heading says: such logs are read entry by entry.
+
+    Raises
+    ------
+    InputError
+        The logs changed since they were looked through.
     """
-    answers = [(table, *logs.asked_of(table, None)) for table in logs.tables]
+    first, last = parts[0].first, parts[-1].last
+    whole = first == logs.machines[0] and last == logs.machines[-1]
+    span = FleetPart(first, last, sum(part.machines for part in parts), sum(part.rows for part in parts))
+    answers = [(table, *logs.asked_of(table, None if whole else span)) for table in logs.tables]
     same = dict(set.intersection(*(set(own.items()) for _, _, own in answers)))
-    waiting: list[Columns] = []
-    kinds: dict[str, np.dtype[Any]] = {}
-    shelves, held = 0, 0
-    for table, answer, own in answers:
-        without_reading = False
-        for read in streamed(answer):
-            count = read["time"].size
-            rows = {name: column.copy() for name, column in read.items()}
-            rows |= {
-                name: np.full(count, value, dtype=np.int32) for name, value in own.items() if name not in same
-            }
-            if not is_plain(rows):
+    shelf_of = np.zeros(len(logs.names), dtype=np.uint8 if len(parts) < 2**8 else np.uint16)
+    start = logs.names.index(first)
+    shelf_of[start : start + span.machines] = np.repeat(np.arange(len(parts)), [part.machines for part in parts])
+    with ExitStack() as stack:
+        filling: _Filling | None = None
+        for table, answer, own in answers:
+            without_reading = False
+            for read in streamed(answer):
+                count = read["time"].size
+                rows = dict(read)
+                rows |= {name: in_every_row(value, count) for name, value in own.items() if name not in same}
+                if not is_plain(rows):
+                    return None
+                without_reading = without_reading or logs.may_say_nothing(rows)
+                if filling is None:
+                    filling = _Filling(rows, parts, folder, stack, in_memory=in_memory)
+                filling.add(rows, shelf_of.take(rows["machine"]))
+                done(count)
+            if without_reading and logs.says_nothing(table, None if whole else span):
                 return None
-            without_reading = without_reading or logs.may_say_nothing(rows)
-            waiting.append(rows)
-            held += count
-            if held >= SHELF_ROWS:
-                kinds = _fill(folder, shelves, waiting, machines=len(logs.names))
-                shelves, held, waiting = shelves + 1, 0, []
-            done(count)
-        if without_reading and logs.says_nothing(table, None):
-            return None
-    if waiting:
-        kinds = _fill(folder, shelves, waiting, machines=len(logs.names))
-        shelves += 1
-    return FleetShelves(logs, folder, shelves, tuple(kinds.items()), tuple(same.items()), logs.spoken())
+        if filling is None or (filling.filled != filling.ends).any():
+            raise _changed()
+    return FleetShelves(
+        logs, tuple(parts), filling.held, folder, filling.kinds, tuple(same.items()), logs.spoken()
+    )
 
 
-def _fill(folder: Path, shelf: int, waiting: Sequence[Columns], *, machines: int) -> dict[str, np.dtype[Any]]:
-    """Fill one shelf; returns what its columns are."""
-    columns = {name: np.concatenate([rows[name] for rows in waiting]) for name in sorted(waiting[0])}
-    machine = columns.pop("machine")
-    if (machine[1:] < machine[:-1]).any():
-        order = np.argsort(machine, kind="stable")
-        columns = {name: column[order] for name, column in columns.items()}
-    starts = np.zeros(machines + 1, dtype=np.int64)
-    np.cumsum(np.bincount(machine, minlength=machines), out=starts[1:])
-    starts.tofile(_file(folder, shelf, "starts"))
-    for name, column in columns.items():
-        column.tofile(_file(folder, shelf, name))
-    return {name: column.dtype for name, column in columns.items()}
+class _Filling:
+    """Shelves while they are filled: how far each is, and where it ends, in rows of all."""
+
+    def __init__(
+        self, rows: Columns, parts: Sequence[FleetPart], folder: Path, stack: ExitStack, *, in_memory: int
+    ) -> None:
+        self.kinds = tuple((name, column.dtype) for name, column in sorted(rows.items()))
+        self.ends = np.cumsum([part.rows for part in parts])
+        self.filled = np.append(0, self.ends[:-1])
+        room = self.ends * sum(kind.itemsize for _, kind in self.kinds) <= in_memory
+        self.in_memory = int(self.ends[room].max(initial=0))
+        self.held = {name: np.empty(self.in_memory, dtype=kind) for name, kind in self.kinds}
+        self.files: dict[str, BinaryIO] = {}
+        if not room.all():
+            for name, _ in self.kinds:
+                self.files[name] = stack.enter_context((folder / name).open("wb"))
+
+    def add(self, rows: Columns, shelf: NDArray[Any]) -> None:
+        """Put rows down, each on its shelf."""
+        counts = np.bincount(shelf, minlength=self.ends.size)
+        if (self.filled + counts > self.ends).any():
+            raise _changed()
+        order = np.argsort(shelf, kind="stable") if counts.max() < shelf.size else None
+        touched = np.flatnonzero(counts)
+        ends = np.cumsum(counts)[touched].tolist()
+        places = list(zip([0, *ends[:-1]], ends, self.filled[touched].tolist(), strict=True))
+        for name, kind in self.kinds:
+            ranked = rows[name] if order is None else rows[name].take(order)
+            for begin, end, filled in places:
+                if filled < self.in_memory:
+                    self.held[name][filled : filled + end - begin] = ranked[begin:end]
+                else:
+                    self.files[name].seek((filled - self.in_memory) * kind.itemsize)
+                    self.files[name].write(ranked[begin:end].tobytes())
+        self.filled += counts
 
 
-def _file(folder: Path, shelf: int, name: str) -> Path:
-    return folder / f"{shelf}-{name}.bin"
+def _changed() -> InputError:
+    return InputError(
+        where="the logs",
+        found="others than a moment ago",
+        need="files that stay as they are while they are read",
+        do="ask again once nothing is written to them, or ask of a copy",
+    )
