@@ -50,50 +50,6 @@ def test_typing_and_enter_goes_through_the_plan(open_page, site, machine: int):
     page.locator("label[for=f-deviation]", has_text="homing 1 of").wait_for()
 
 
-SLOW_ANSWERS = """
-const quick = window.fetch;
-window.fetch = async (to, how) => {
-  const answer = await quick(to, how);
-  if (how?.method === 'POST') await new Promise((over) => setTimeout(over, 700));
-  return answer;
-};
-true"""
-
-
-@pytest.fixture
-def slow(open_page, site, machine: int):
-    """The trial under way, where the answer to each reading takes its time."""
-    page = open_page(f"/machines/{machine}/trial")
-    page.get_by_label("The emergency stop was tested today").check()
-    page.get_by_role("button", name="Begin the trial").click()
-    page.locator("label[for=f-deviation]", has_text="reading 1 of").wait_for()
-    page.evaluate(SLOW_ANSWERS)
-    return page
-
-
-def test_what_is_typed_while_a_reading_is_on_its_way_goes_on_at_the_next(slow, site):
-    slow.keyboard.type("0.01\n0.02\n0.034")
-    slow.keyboard.press("Backspace")
-    slow.locator("label[for=f-deviation]", has_text="reading 3 of").wait_for()
-    slow.wait_for_function("document.getElementById('f-deviation').value === '0.03'")
-    slow.wait_for_timeout(600)  # what looks for news once more changes nothing
-    slow.keyboard.press("Enter")
-    slow.locator("label[for=f-deviation]", has_text="reading 4 of").wait_for()
-    assert [row.deviation_mm for row in site.book.rows(1)] == [0.01, 0.02, 0.03]
-
-
-def test_typed_on_after_a_reading_that_is_refused_is_told_and_not_taken(slow, site):
-    slow.keyboard.type("0.01x\n0.02\n")
-    slow.locator("#f-deviation-error").wait_for()
-    assert "Typed meanwhile and not taken: 0.02" in slow.locator("#said").inner_text()
-    assert slow.locator("#f-deviation").input_value() == "0.01x"
-    assert not site.book.rows(1)
-    site.trouble[:] = [text for text in site.trouble if "422" not in text]  # the answer to it
-    slow.keyboard.type("0.01\n")  # over what was refused
-    slow.locator("label[for=f-deviation]", has_text="reading 2 of").wait_for()
-    assert [row.deviation_mm for row in site.book.rows(1)] == [0.01]
-
-
 @pytest.mark.parametrize(("width", "dark"), [(390, True), (1280, False)], ids=["phone, dark", "wide, light"])
 def test_without_a_fault(open_page, site, machine: int, width: int, dark: bool):
     page = open_page(f"/machines/{machine}/trial", width=width, dark=dark)

@@ -11,6 +11,7 @@ from holdzero.form import read_toml
 from holdzero.store import NewReading
 
 pytestmark = pytest.mark.browser
+READ_MS = 600  # a question is not answered sooner than it can be read
 TARGETS = """
 [...document.querySelectorAll('.keypad button, #now .row > form button')]
 .filter((one) => one.checkVisibility()).map((one) => one.getBoundingClientRect().height)
@@ -95,6 +96,7 @@ def test_a_value_far_out_is_asked_about_once_and_kept(open_page, site, trial):
     page.keyboard.type("1.05")
     page.keyboard.press("Enter")
     page.get_by_text("1.05: is that right?").wait_for()
+    page.wait_for_timeout(READ_MS)
     page.keyboard.press("Enter")
     asked(page, "homing 7")
     assert [row[3] for row in kept(site)][4:] == [0.103, 1.05]
@@ -126,6 +128,7 @@ def test_the_same_homing_on_two_devices_is_asked_about(open_page, site, trial):
     assert there.locator("#f-deviation").input_value() == "0.02"
     there.locator("#f-deviation").press("Enter")
     there.get_by_text("was entered meanwhile: 0.01").wait_for()
+    there.wait_for_timeout(READ_MS)
     assert len(kept(site)) == 1
     there.locator("#f-deviation").press("Enter")
     asked(there, "homing 3")

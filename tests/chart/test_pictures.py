@@ -3,6 +3,7 @@
 import json
 import re
 from dataclasses import replace
+from itertools import pairwise
 from math import log10
 
 import numpy as np
@@ -19,6 +20,7 @@ from holdzero.chart.probability import probability_picture
 from holdzero.chart.ranking import ranking_picture
 from holdzero.chart.readings import MOST_POINTS, readings_picture
 from holdzero.chart.share import share_picture
+from holdzero.chart.sheet import text_width
 from holdzero.compute.choose import choose
 from holdzero.compute.findings import study
 from holdzero.compute.spread.posterior import Interval
@@ -127,6 +129,23 @@ class TestReadings:
         means = [found.value_mm[4 * i : 4 * i + 4].mean() for i in range(5)]
         heights = [-line[0][1] for line in thick]  # upwards
         assert np.corrcoef(means, heights)[0, 1] == pytest.approx(1, abs=1e-4)
+
+    @pytest.mark.parametrize("narrow", [False, True])
+    def test_long_names_of_sets_stand_beside_each_other(self, narrow):
+        """Readings of two trials: their sets are named by both."""
+        found = STUDY.of("plain", "Y", "L")
+        labels = np.array([f"Before the new bracket: {label}" for label in found.homings.set_label])
+        svg = Svg(
+            readings_picture(replace(found, homings=replace(found.homings, set_label=labels))).svg(narrow=narrow)
+        )
+        names = [text for text in svg.texts if text.words.startswith("Before")]
+        ends = [
+            (text.x - text_width(text.words, text.size) / 2, text.x + text_width(text.words, text.size) / 2)
+            for text in names
+        ]
+        assert 1 <= len(names) < 5
+        assert all(a[1] < b[0] for a, b in pairwise(ends))
+        assert (ends[0][0] >= 0, ends[-1][1] <= (358 if narrow else 720)) == (True, True)
 
     def test_band_too_wide_to_draw_is_said(self):
         words = " ".join(Svg(readings_picture(STUDY.of("plain", "Y", "L"), allowed=ALLOWED).svg()).words)

@@ -32,7 +32,7 @@ def test_every_way_says_where_plus_is(method, narrow):
 
 
 @pytest.mark.parametrize("narrow", [False, True])
-@pytest.mark.parametrize(("offset", "way"), [(0.3, "back 300 um"), (-0.3, "forward 300 um")])
+@pytest.mark.parametrize(("offset", "way"), [(0.3, "back 0.3 mm"), (-0.3, "forward 0.3 mm")])
 def test_arrow_goes_the_way_of_the_advice(offset, way, narrow):
     """By hand: back is towards low y, downwards on the sheet, from the right end to where it belongs."""
     result = found(offset)

@@ -6,7 +6,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from holdzero.store import Book
+from holdzero.store import Book, NewReading
 
 MACHINE = {
     "requirement": {"position": "0.05 mm"},
@@ -62,6 +62,15 @@ def test_from_reading_to_reading_and_candidate_to_candidate(client: TestClient, 
     assert [row.sensor for row in rows[40:]] == [order[2]] * 2 * plan["homings"]
     assert sum(row.repeat for row in rows) == 40
     assert "3 of" in client.get(begun).text  # two series of readings without homing and one power-up
+
+
+def test_after_a_power_up_no_reading_comes_before_the_first(client: TestClient, book: Book, begun: str):
+    """As when power-ups came in by file: what indicator and stand add is still asked for, in other words."""
+    first = client.get("/machines/1/plan.json").json()["steps"][0]["sensor"]
+    for side in "LR":
+        place = {"sensor": first, "axis": "Y", "side": side, "set_label": "1", "homing": 1}
+        book.add_reading(1, NewReading(deviation_mm=0.01, resolution_mm=0.001, **place))
+    assert heading(client.get(begun).text) == f"{first}: home once, then read 10 times without homing"
 
 
 def test_a_step_is_skipped_shown_and_taken_up_again(client: TestClient, book: Book, begun: str):

@@ -5,6 +5,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
+from holdzero.chart.axis_sketch import WORDS
 from holdzero.form import EXAMPLE
 from holdzero.inputs.machine import AXIS_KEYS
 from holdzero.inputs.machine.keys import OF_TWO_MOTORS
@@ -87,6 +88,19 @@ class TestExamples:
         assert page.status_code == 200
         assert EXAMPLE in page.text
         assert "needs a look" not in page.text.partition('class="name">Machine')[2].partition("</li>")[0]
+
+    @pytest.mark.parametrize("name", [*PRESETS, "the demo"])
+    def test_each_axis_says_what_moves(self, client: TestClient, book: Book, name: str):
+        """So the drawing names it and the interview does not ask."""
+        client.post("/demo") if name == "the demo" else client.post("/presets", data={"preset": name})
+        (kept,) = book.machines()
+        page = client.get(f"/machines/{kept.id}/machine").text
+        for axis in kept.machine.axes:
+            asked = page.partition(f'id="axis-{axis.name}"')[2].partition("</details>")[0]
+            chosen = re.search(r'name="axes.[^"]*.moves".*?value="(\w*)" selected', asked, re.DOTALL)[1]
+            assert chosen == axis.moves
+            assert f">{WORDS[axis.moves]}</text>" in asked
+            assert axis.motors == (2 if axis.moves == "gantry" else 1)
 
     def test_offered_where_a_newcomer_starts(self, client: TestClient, book: Book):
         for _ in ("empty", "with a machine in it"):

@@ -245,7 +245,7 @@ class TestTable:
     def test_looked_at_then_brought_in(self, client: TestClient, book: Book, trial: int):
         page = client.post("/trials/1/paste", data={"text": self.TABLE, "sensor": "A", "axis": "Y"})
         assert "/import/" in page.url.path
-        assert "3 readings in paste: taken right?" in page.text
+        assert "3 readings in paste, of A: taken right?" in page.text
         assert "it looks like a summary" in page.text
         chosen = dict(re.findall(r'name="(column-\d)".*?value="(\w*)" selected', page.text, re.DOTALL))
         assert chosen == {"column-0": "homing", "column-1": "set", "column-2": "deviation"}

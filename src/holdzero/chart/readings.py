@@ -1,7 +1,7 @@
 """Readings: every homing in the order it was taken, power-up by power-up."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, chart
 from holdzero.chart.plot import Areas, AxisScale, Curve, Dots, Lettering, Mark, Plot, Px, Rules, round_ticks
-from holdzero.chart.theme import THICK_PX
+from holdzero.chart.sheet import text_width
+from holdzero.chart.theme import SMALL_PX, THICK_PX
 from holdzero.compute.findings.values import Findings
 from holdzero.quantity import System
 
@@ -24,6 +25,7 @@ MOST_SET_WALLS = 60
 MOST_SET_NAMES = 24  # on a phone half of them
 WIDEST_BAND = 3.0  # of the range of the readings: a wider band is only said
 HEIGHT_PX = 120
+NAME_GAP_PX = 8.0
 SET_GAP = 1.5  # homings' worth of room between two sets
 
 
@@ -204,19 +206,29 @@ def _plot(findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: Len
             side, way = ("left", 1) if dot.place <= end / 2 else ("right", -1)
             dx, dy = (8, -10) if dot in aside else (12, 0)
             marks.append(Lettering(rows=[(dot.place, dot.value, dot.note)], align=side, dx=way * dx, dy=dy))
-    every = -(-len(sets) // (MOST_SET_NAMES if width > 500 else MOST_SET_NAMES // 2))
-    names = [
-        ((power_up.start + power_up.end) / 2, Px(HEIGHT_PX + 12), power_up.label) for power_up in sets[::every]
-    ]
-    marks.append(Lettering(rows=names, align="center"))
     axis_title = "right minus left" if findings.side == "difference" else "home position"
-    return Plot(
+    plot = Plot(
         width=width,
         height=HEIGHT_PX,
         x=AxisScale(low=0.0, high=end, title="power-up (set); homings in the order taken"),
         y=AxisScale(low=low, high=high, title=f"{axis_title}, {unit.name}", ticks=round_ticks(low, high, 4)),
         marks=marks,
     )
+    return replace(plot, marks=[*marks, Lettering(rows=_names(sets, end=end, plot=plot), align="center")])
+
+
+def _names(sets: Sequence[_Set], *, end: float, plot: Plot) -> list[tuple[float, Px, str]]:
+    """Return the names of the sets below the plot: as many as have room, one beside the other."""
+    every = -(-len(sets) // (MOST_SET_NAMES if plot.width > 500 else MOST_SET_NAMES // 2))
+    names: list[tuple[float, Px, str]] = []
+    free_px = -plot.left
+    for power_up in sets[::every]:
+        middle = (power_up.start + power_up.end) / 2
+        half_px, at_px = text_width(power_up.label, SMALL_PX) / 2, middle / end * plot.plot_px
+        if at_px - half_px >= free_px and at_px + half_px <= plot.plot_px + plot.right:
+            names.append((middle, Px(HEIGHT_PX + 12), power_up.label))
+            free_px = at_px + half_px + NAME_GAP_PX
+    return names
 
 
 def _dots(dots: Sequence[_Dot], *, shape: str = "dot", radius: float, accent: bool = False) -> Dots:

@@ -42,10 +42,10 @@ def squaring_picture(squaring: Squaring, *, system: System = "metric") -> Pictur
         Units shown.
     """
     width_mm, change_mm = squaring.setup.drive_distance_mm, squaring.change_mm
-    unit = length_unit(change_mm, system)
+    unit = length_unit(width_mm, system)
     amount = unit.say(abs(change_mm), digits=2)
     turn = show(abs(squaring.angle_rad), "angle", digits=2)
-    across = show(width_mm, "length", system=system)
+    across = unit.say(width_mm, digits=4)
     side = "ahead" if change_mm > 0 else "behind"
     way = "back" if change_mm > 0 else "forward"
     stands = f"the right side stands {amount} {side}" if change_mm else "both sides stand level"

@@ -7,6 +7,7 @@ end stand the ways one under the other, each where it happens, so that what is l
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.chart.picture import Picture, drawing
 from holdzero.chart.sheet import Frame, Point, Sheet, text_width
 from holdzero.chart.theme import INK, PAPER, SMALL_PX
@@ -51,12 +52,13 @@ def travel_picture(travel: Travel, *, system: System = "metric") -> Picture:
     system : {"metric", "inch"}
         Units shown.
     """
+    marks = _marks(travel.axis)
+    unit = length_unit(max([travel.axis.travel_mm or 0.0, *(place for place, _ in marks)]), system)
 
     def mm(length_mm: float) -> str:
-        return show(length_mm, "length", system=system)
+        return unit.say(length_mm, digits=4)
 
-    ways = _ways(travel, mm, system)
-    marks = _marks(travel.axis)
+    ways = _ways(travel, unit, system)
     failing = [check.check for check in travel.checks if check.ok is False]
     places = "; ".join(f"{words} at {mm(place)}" for place, words in marks)
     description = "; ".join(way.words for way in ways)
@@ -85,13 +87,13 @@ def _marks(axis: Axis) -> list[tuple[float, str]]:
     return marks
 
 
-def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_Stretch]:
+def _ways(travel: Travel, unit: LengthUnit, system: System) -> list[_Stretch]:
     """Every way that the checks know, in the order a homing makes them."""
     axis = travel.axis
     ways: list[_Stretch] = []
 
     def near(length_mm: float) -> str:
-        return show(length_mm, "length", system=system, digits=3)
+        return unit.say(length_mm)
 
     def speed(value: float | None) -> str:
         return show(value or 0.0, "speed", system=system)
@@ -122,7 +124,7 @@ def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_S
             _Stretch(
                 start_mm=start,
                 end_mm=start + axis.places.back_off_mm,
-                does=f"back off {mm(axis.places.back_off_mm)}",
+                does=f"back off {unit.say(axis.places.back_off_mm)}",
                 left=f"{past} the release",
                 fails=not off.ok,
             )
@@ -147,7 +149,7 @@ def _ways(travel: Travel, mm: Callable[[float], str], system: System) -> list[_S
                 _Stretch(
                     start_mm=trip,
                     end_mm=trip - flag,
-                    does=f"{name} flag {mm(flag)}",
+                    does=f"{name} flag {unit.say(flag, digits=4)}",
                     left=f"{near(-(check.margin_mm or 0))} short of the stop" if check.ok is False else "",
                     kind="made",
                     fails=check.ok is False,

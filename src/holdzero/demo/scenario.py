@@ -25,6 +25,7 @@ risk = "1 in 500"
 datum_homings = 12
 
 [axes.Y]
+moves = "gantry"
 travel = "1300 mm"
 motors = 2
 drive_distance = "1070 mm"
@@ -52,6 +53,7 @@ flag_limit = "30 mm"
 temperature = "8 degC to 27 degC"
 
 [axes.X]
+moves = "carriage"
 travel = "900 mm"
 motors = 1
 lead = "50 mm"

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from holdzero.chart.square import squaring_picture
 from holdzero.compute.square import RoundTaken, Squaring, beside
-from holdzero.quantity import System, show
+from holdzero.quantity import System, column, show
 from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
 
 
@@ -44,8 +44,29 @@ BEFORE = ("nothing-loosened-powered",)  # cautions that come before anything is 
 def rounds_table(squaring: Squaring, system: System) -> Table:
     """Return every round, its offset, and whether it counts."""
     head = ("Round", "Day", "Method", "Set then", "To bring back", "Uncertainty", "Remark")
-    rows = tuple(_round(number, taken, squaring, system) for number, taken in enumerate(squaring.rounds, 1))
+    lengths = round_lengths(squaring.rounds, system=system)
+    numbered = enumerate(zip(squaring.rounds, lengths, strict=True), 1)
+    rows = tuple(_round(number, taken, texts, squaring) for number, (taken, texts) in numbered)
     return Table("Every round; plus: right side back", head, rows, align="lllrrrw")
+
+
+def round_lengths(rounds: Sequence[RoundTaken], *, system: System = "metric") -> tuple[tuple[str, str, str], ...]:
+    """Return what was set, what is to be brought back and its uncertainty, a row a round, all in one unit.
+
+    Parameters
+    ----------
+    rounds : sequence of RoundTaken
+        As measured.
+    system : {"metric", "inch"}
+        Units shown.
+    """
+    lengths_mm = [(taken.round.setting_mm, taken.offset_mm, taken.offset_u_mm) for taken in rounds]
+    flat = [length_mm for row in lengths_mm for length_mm in row]
+    numbers, unit = column(flat, "length", system=system, uncertainties=[row[2] for row in lengths_mm])
+    texts = [
+        "–" if known is None else f"{number}\u202f{unit}" for known, number in zip(flat, numbers, strict=True)
+    ]
+    return tuple((texts[at], texts[at + 1], texts[at + 2]) for at in range(0, len(texts), 3))
 
 
 def _stands(squaring: Squaring, system: System) -> str:
@@ -65,7 +86,7 @@ def _stands(squaring: Squaring, system: System) -> str:
     )
 
 
-def _round(number: int, taken: RoundTaken, squaring: Squaring, system: System) -> tuple[str, ...]:
+def _round(number: int, taken: RoundTaken, lengths: tuple[str, str, str], squaring: Squaring) -> tuple[str, ...]:
     remarks = [taken.round.note]
     if taken is squaring.as_found:
         remarks.insert(0, "as found")
@@ -75,13 +96,10 @@ def _round(number: int, taken: RoundTaken, squaring: Squaring, system: System) -
         remarks.insert(0, f"after: {taken.round.event}")
     if not taken.counts:
         remarks.append("before the last event, does not count")
-    u = taken.offset_u_mm
     return (
         str(number),
         taken.round.day or "–",
         taken.round.name,
-        show(taken.round.setting_mm, "length", system=system),
-        show(taken.offset_mm, "length", system=system, uncertainty=u),
-        "–" if u is None else show(u, "length", system=system, digits=2),
+        *lengths,
         "; ".join(filter(None, remarks)),
     )

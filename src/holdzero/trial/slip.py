@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from holdzero.quantity import System, show
+from holdzero.quantity import System, column
 from holdzero.store import KeptReading, NewReading
 
 NEWEST_OF_SET = 400  # readings looked through: far more than a set holds
@@ -59,8 +59,8 @@ def doubt(new: NewReading, rows: Sequence[KeptReading], *, system: System) -> st
     )
     if far_out is None:
         return ""
-    off, usual = (show(mm, "length", system=system, digits=3) for mm in (abs(far_out.off_mm), far_out.usual_mm))
-    return f"{off} away from the others, which lie around {usual}. {far_out.why}".strip()
+    (off, usual), unit = column((abs(far_out.off_mm), far_out.usual_mm), "length", system=system)
+    return f"{off}\u202f{unit} away from the others, which lie around {usual}\u202f{unit}. {far_out.why}".strip()
 
 
 def slip(

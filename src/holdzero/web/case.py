@@ -82,7 +82,9 @@ class OpenCase(BookCase):
     def digest_shown(self) -> str:
         """The beginning of the digest of the readings, or why there is none."""
         digest = worked_out("the readings", lambda: self.readings.digest)
-        return "cannot be read" if isinstance(digest, HoldzeroError) else digest[:12] or "none"
+        if isinstance(digest, HoldzeroError):
+            return "cannot be read"
+        return digest[:12] if self.readings.groups or self.readings.spans else "none yet"
 
     def again(self, system: System | None = None) -> "OpenCase":
         """Return the case as it is kept now, perhaps in other units."""

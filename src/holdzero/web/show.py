@@ -18,6 +18,8 @@ from holdzero.web.contained import worked_out
 from holdzero.web.drawn import gather
 
 GAP = "\u202f"
+LENGTHS = {"mm": "mm", "um": "µm", "in": "in", "thou": "thou"}  # what a display of a trial shows
+DISPLAY_DECIMALS = 6  # finer than any
 _UNIT = re.compile(rf"{GAP}([^\d\s{GAP}][^\s{GAP}]*)$")
 
 
@@ -56,11 +58,14 @@ def column(context: Context, values: Iterable[float | None], kind: str = "length
 
 
 @pass_context
-def as_read(context: Context, values: Iterable[float]) -> Any:
-    """Show a column of readings with the decimals they were read with: (numbers, unit)."""
+def as_read(context: Context, values: Iterable[float], shown_in: str = "") -> Any:
+    """Show a column of readings with the decimals and perhaps in the unit they were read with: (numbers, unit)."""
     known, system = list(values), context["system"]
     digits = 5 if system == "metric" else 4  # a metric reading in inches would never end
     numbers, unit = quantity.column(known, "length", system=system, digits=digits)
+    if shown_in in LENGTHS:
+        unit = LENGTHS[shown_in]
+        numbers = [quantity.fixed(value, "length", unit=unit, decimals=DISPLAY_DECIMALS)[0] for value in known]
     decimals = max((len(number.partition(".")[2].rstrip("0")) for number in numbers), default=0)
     return [quantity.fixed(value, "length", unit=unit, decimals=decimals)[0] for value in known], unit
 

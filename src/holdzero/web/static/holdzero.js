@@ -12,29 +12,33 @@ function sayRefused(page) {
 }
 
 let underway = 0;  // forms sent and not answered yet: what is asked for meanwhile could be older than their answer
+let entered = Promise.resolve();  // the answer to the reading on its way: whatever is done after it waits for it
 async function send(form, button) {
-  const mine = ++turn;
-  underway += 1;
   const data = new FormData(form, button);
   const body = form.enctype === 'multipart/form-data' ? data : new URLSearchParams(data);
   const to = button?.getAttribute('formaction') ?? form.getAttribute('action');
   const part = form.dataset.swap || 'sheet';  // "now": only the part with the next homing, which is there at once
   const headers = {'x-swap': part, accept: 'text/html'};
   const asks = form.method === 'get';
-  const sent = {form, follows: form.matches('[data-live]'), texts: new Map([...fieldsOf(form)].map((control) => [control, worth(control)]))};
-  const field = form.querySelector('[data-focus]');
-  if (field) { field.readOnly = true; typedOn ??= {form, keys: []}; }  // nothing typed now could be taken for the reading on its way
+  const sent = {form, follows: form.matches('[data-live]') && !button, texts: new Map([...fieldsOf(form)].map((control) => [control, worth(control)]))};
+  const before = entered;
+  let over;
+  if (form.matches('#entry')) entered = new Promise((resolve) => { over = resolve; });
+  underway += 1;
+  keepKeys();
   asking?.abort();
   try {
+    await before;
+    const mine = ++turn;
     await saving;  // in the order of doing
-    const answer = await fetch(asks ? `${to}?${body}` : to, asks ? {headers} : {method: 'POST', headers, body});
+    const answer = await fetch(asks ? `${to}?${body}` : to, asks ? {headers} : {method: 'POST', headers, body, keepalive: form.matches('#entry')});
     const html = await answer.text();
     await handOff();
     if (mine !== turn) return;
     say('');
     const page = new DOMParser().parseFromString(html, 'text/html');
     if (!asks && page.querySelector('[data-refused]') && (answer.status >= 500 || part === 'now')) return sayRefused(page);
-    const swapped = part === 'now' ? swapNow(html) : swap(html, sent);
+    const swapped = part === 'now' ? swapNow(html, sent) : swap(html, sent);
     if (swapped && part !== 'now' && answer.status >= 400) intoView();
     if (!swapped) say(`Not done: ${answer.status} ${html.slice(0, 200)}`);
     else if (asks || answer.redirected) {
@@ -45,37 +49,46 @@ async function send(form, button) {
     say('Not saved: holdzero does not answer. Is it still running?');
   } finally {
     underway -= 1;
+    over?.();
     if (document.querySelector('[data-part]')) refreshSoon();
-    if (field) field.readOnly = false;
-    if (typedOn && !underway) goOn();
+    if (!underway) goOn(form);
   }
 }
 
-// What is typed while a reading is on its way (a gauge with keys of its own is quick) goes on at the next reading of
-// the same candidate and power-up, key by key, Enter too; anywhere else it is told, and taken for nothing.
-let typedOn;  // the keys and the form they were typed in, while a reading is on its way
-const ENTRY = '.entry [data-focus]';
+// What is typed while a form is on its way (a gauge with keys of its own is quick) goes on at the next reading of the
+// same candidate and power-up, key by key, Enter too; anywhere else it is told, and taken for nothing.
+let typedOn;  // the keys and the entry they were typed in, while a form is on its way
+const ENTRY = '#entry [data-keyed]', PLACED = `${ENTRY}, #f-note, #f-why`;
+const samePlace = (one, other) => ['sensor', 'axis', 'set', 'again'].every((name) => one.elements[name]?.value === other.elements[name]?.value);
+const tellUntaken = (text) => say(`${document.getElementById('said').textContent} Typed meanwhile and not taken: ${text}`.trim());
+function keepKeys() {
+  const entry = document.querySelector('body:not(.phone) #entry');  // a phone lets readings wait in a row of its own
+  if (!entry) return;
+  for (const field of document.querySelectorAll(ENTRY)) field.readOnly = true;  // nothing typed now could be taken for what is on its way
+  typedOn ??= {entry, keys: []};
+}
 document.addEventListener('keydown', (event) => {
-  if (!typedOn || event.ctrlKey || event.altKey || event.metaKey || !event.target.matches(ENTRY)) return;
-  if (event.key.length > 1 && event.key !== 'Enter' && event.key !== 'Backspace') return;
+  const {key, target, repeat} = event;
+  if (!target.matches(ENTRY) || event.ctrlKey || event.altKey || event.metaKey) return;
+  if (repeat && key === 'Enter') event.preventDefault();  // held down it is pressed once
+  if (!typedOn || (key.length > 1 && key !== 'Enter' && key !== 'Backspace')) return;
   event.preventDefault();
-  if (!event.repeat) typedOn.keys.push(event.key);
+  if (!repeat) typedOn.keys.push(key);
 }, true);
-function goOn() {
-  const {form, keys} = typedOn;
+function goOn(sent) {
+  for (const field of document.querySelectorAll(ENTRY)) field.readOnly = false;
+  if (!typedOn) return;
+  const {entry, keys} = typedOn;
   typedOn = undefined;
-  if (!keys.length) return;
-  const next = document.querySelector('.entry');
-  const same = next && next !== form && ['sensor', 'set'].every((name) => next.elements[name].value === form.elements[name].value);
-  if (!same || now().dataset.asks !== undefined || next.querySelector('[aria-invalid]')) {
-    const text = keys.map((key) => ({Enter: ' ', Backspace: '⌫'}[key] ?? key)).join('').trim();
-    say(`${document.getElementById('said').textContent} Typed meanwhile and not taken: ${text}`.trim());
-    return;
-  }
+  const text = keys.map((key) => ({Enter: ' ', Backspace: '⌫'}[key] ?? key)).join('').trim();
+  if (!text) return;
+  const next = document.querySelector('#entry');
+  const waits = next === sent || now()?.dataset.asks !== undefined || next?.querySelector('[aria-invalid]');  // for the person
+  if (!next || waits || !samePlace(next, entry)) return tellUntaken(text);
   for (const key of keys) {
     if (typedOn) typedOn.keys.push(key);
-    else if (key === 'Enter') next.requestSubmit();
-    else typeInto(next.contains(document.activeElement) ? document.activeElement : keyed(), key);
+    else if (key !== 'Enter') typeInto(document.activeElement.matches(ENTRY) ? document.activeElement : keyed(), key);
+    else if (next.elements.deviation.value.trim()) next.requestSubmit();
   }
 }
 function typeInto(field, key) {
@@ -83,7 +96,29 @@ function typeInto(field, key) {
   else if (key === '±') field.value = /^\s*[-−]/.test(field.value) ? field.value.replace(/[-−]/, '') : `-${field.value.trim()}`;
   else field.value += key;
   field.setSelectionRange(field.value.length, field.value.length);
-  if (field.name === 'deviation') keepUnsent(field.value);
+  keepUnsent();
+}
+
+// What was typed beside what was sent stays at the same candidate and power-up; elsewhere it is told.
+function typedBeside(sent, within) {
+  const entry = document.querySelector('#entry');
+  const beside = [...(within ?? entry)?.querySelectorAll(FIELDS) ?? []].filter((control) => control.form !== sent.form && !control.matches('select'));
+  const controls = beside.filter((control) => changed(control) || (control.matches(ENTRY) && control.value.trim()));
+  return {entry, controls, at: beside.find((control) => control === document.activeElement)?.id};
+}
+function bringAlong({entry, controls, at}) {
+  const next = document.querySelector('#entry');
+  const same = next && entry && samePlace(next, entry);
+  const untaken = [];
+  for (const control of controls) {
+    const there = next && document.getElementById(control.id);
+    if (!there || (!same && control.matches(PLACED))) untaken.push(control.value);
+    else if (control.type === 'checkbox') there.checked = control.checked;
+    else there.value = control.value;
+  }
+  if (same && at) document.getElementById(at)?.focus({preventScroll: true});
+  if (untaken.length) tellUntaken(untaken.join(', '));
+  keepUnsent();
 }
 
 // What is wrong is seen, however far the page is scrolled.
@@ -93,18 +128,32 @@ function intoView() {
   if (top < 0 || bottom > innerHeight) wrong.scrollIntoView({block: 'center'});
 }
 
-// A reading typed and not yet accepted is there again when the tab comes back after a reload.
+// A reading typed and not yet accepted is there again after a reload, under its ticket, so that it counts once.
 const unsent = () => `unsent ${location.pathname}${new URLSearchParams(location.search).get('trial') ?? ''}`;
-function keepUnsent(text) {
-  try { if (text) sessionStorage.setItem(unsent(), text); else sessionStorage.removeItem(unsent()); } catch { /* without storage it is as it was */ }
+const placeOf = (entry) => ['sensor', 'axis', 'set', 'side', 'homing', 'again'].map((name) => entry.elements[name]?.value ?? '').join('\n');
+function keepUnsent() {
+  const entry = document.querySelector('#entry');
+  const [text, way] = ['deviation', 'to_index'].map((name) => entry?.elements[name]?.value ?? '');
+  try {
+    if (!text && !way) return sessionStorage.removeItem(unsent());
+    const label = entry.querySelector('label').textContent.trim();
+    sessionStorage.setItem(unsent(), JSON.stringify({text, way, label, at: placeOf(entry), ticket: entry.elements.ticket.value}));
+  } catch { /* without storage it is as it was */ }
 }
 function unsentAgain() {
-  const field = document.querySelector('.entry [name=deviation]');
-  let text;
-  try { text = sessionStorage.getItem(unsent()); } catch { return; }
-  if (!field || !text || field.value) return;
-  field.value = text;
-  say(`${text} was typed before and is not kept yet: accept it, or clear it.`);
+  const entry = document.querySelector('#entry');
+  let kept;
+  try { kept = JSON.parse(sessionStorage.getItem(unsent())); } catch { return; }
+  if (!entry || !kept || entry.elements.deviation.value) return;
+  const typed = [kept.text, kept.way].filter(Boolean).join(', ');
+  if (placeOf(entry) !== kept.at) {
+    keepUnsent();
+    return say(`${typed} was typed before, for ${kept.label}, and is not in the field any more: the newest readings show whether it was kept.`);
+  }
+  entry.elements.deviation.value = kept.text;
+  if (entry.elements.to_index) entry.elements.to_index.value = kept.way;
+  entry.elements.ticket.value = kept.ticket;
+  say(`${typed} was typed before and is not kept yet: accept it, or clear it.`);
 }
 
 // The answer is laid around what a hand is at: `sent` says what it answers.
@@ -115,6 +164,7 @@ function swap(html, sent) {
   const [start, end] = [was.selectionStart, was.selectionEnd];
   const opened = [...sheet().querySelectorAll('details[open][id]')].map((part) => part.id);
   const along = document.querySelector('.track')?.scrollLeft;
+  const typed = typedBeside(sent);  // all other fields are laid around
   document.title = (next.querySelector('template')?.innerHTML ?? document.title).trim();
   const heading = next.querySelector('h1').textContent;
   const held = new Map([...sheet().querySelectorAll(FIELDS)].map((control) => [control, hold(control, sent)]).filter(([, way]) => way));
@@ -125,6 +175,7 @@ function swap(html, sent) {
   for (const id of opened) document.getElementById(id)?.setAttribute('open', '');
   for (const [id, fate] of fates) showFate(document.getElementById(id), fate);
   ready(along);
+  bringAlong(typed);
   if (was.isConnected && was !== document.body) return true;
   const same = was.id ? document.getElementById(was.id) : null;
   const stays = was.matches('select, summary, .units button') && same;
@@ -152,7 +203,7 @@ function stood(control) {
 
 // How an answer leaves a field: '' lets it be exchanged, 'around' lays it around what is typed, 'as it is' does not touch it.
 function hold(control, sent) {
-  if (control.closest('.entry')) return '';  // what is typed there belongs to the step that was shown
+  if (control.closest('#entry')) return '';  // what is typed there goes on at the same place only
   const mine = sent.texts?.has(control);
   const since = mine && worth(control) !== sent.texts.get(control);
   const focused = control === document.activeElement;
@@ -341,17 +392,20 @@ const now = () => document.getElementById('now');
 const edited = (part) => [...part.querySelectorAll('input:not([type=hidden]), textarea')].some((one) => (
   one.type === 'checkbox' ? one.checked !== one.defaultChecked : !one.readOnly && one.value !== one.defaultValue));
 
-function swapNow(html) {
+let askedAt = 0;  // when it was asked about a reading
+function swapNow(html, sent) {
   const next = new DOMParser().parseFromString(html, 'text/html').getElementById('now');
   if (!next || !now()) return false;
   const before = now().dataset.last;
+  const typed = typedBeside(sent, now());
   put(now(), next);
-  keepUnsent(next.querySelector('[aria-invalid]') || next.dataset.asks !== undefined ? next.querySelector('[data-focus]')?.value : '');
   document.getElementById('heard').textContent = next.querySelector('h1').textContent;
   const odd = next.querySelector('[aria-invalid]') || next.dataset.asks !== undefined;
   const field = next.querySelector('[data-focus]');
   field?.focus({preventScroll: true});
   if (odd) field?.select();  // typed over by the next figure, kept by Enter
+  if (next.dataset.asks !== undefined) askedAt = performance.now();
+  bringAlong(typed);
   if (odd) beep(220, 2);
   else if (next.dataset.last && next.dataset.last !== before) {
     next.querySelector('.kept').classList.add('fresh');
@@ -365,6 +419,15 @@ function put(old, next) {
   old.replaceWith(document.adoptNode(next));
   for (const id of opened) document.getElementById(id)?.setAttribute('open', '');
   fit();
+}
+
+// The rail stays where it was scrolled to, and what it says comes next stands until it is known anew.
+function putRail(old, next) {
+  if (old.contains(document.activeElement)) return;  // at the next news
+  const along = old.querySelector('.track').scrollLeft;
+  if (next.querySelector('[data-waits]')) next.querySelector('.then').replaceWith(old.querySelector('.then'));
+  old.replaceWith(document.adoptNode(next));
+  next.querySelector('.track').scrollTo({left: along, behavior: 'instant'});
 }
 
 function refreshSoon() {
@@ -387,12 +450,14 @@ async function refresh() {
       const old = next.id ? document.getElementById(next.id) : document.querySelector('.rail');
       if (!old) continue;
       if (next.id === 'now') updateNow(old, next);
+      else if (!next.id) putRail(old, next);
       else if (!edited(old) && !(old.contains(document.activeElement) && document.activeElement.matches('input, textarea, select'))) {
         const was = old.contains(document.activeElement) && document.activeElement.id;
         put(old, next);
         if (was) document.getElementById(was)?.focus({preventScroll: true});
       }
     }
+    renewNext(page.getElementById('next'));
     if (document.querySelector('[data-late]')) refreshSoon();  // machine by machine
   } catch (trouble) {
     if (trouble.name !== 'AbortError') console.warn(trouble);
@@ -479,6 +544,10 @@ function beside(form) {
   return true;
 }
 
+// A question is not answered by an Enter that was on its way before it could be read.
+const READ_MS = 500;
+const unread = ({elements: {sure, deviation}}) => sure?.value === deviation.value && performance.now() - askedAt < READ_MS;
+
 function fit() {
   const keypad = document.querySelector('.keypad');
   if (!keypad) return;
@@ -515,7 +584,7 @@ document.addEventListener('click', (event) => {
   const field = keyed();
   const typed = {sign: '±', back: 'Backspace'}[key] ?? key;
   if (typedOn) { typedOn.keys.push(typed); return; }
-  const all = field.selectionStart === 0 && field.selectionEnd === field.value.length && document.activeElement === field;
+  const all = field.selectionStart === 0 && field.selectionEnd === field.value.length;
   if (all && typed === key) field.value = '';
   typeInto(field, typed);
 });
@@ -523,7 +592,7 @@ document.addEventListener('click', (event) => {
 function ready(along) {
   const track = document.querySelector('.track');
   const here = track?.querySelector('.here');
-  if (here) track.scrollLeft = along ?? here.offsetLeft - (track.clientWidth - here.clientWidth) / 2;
+  if (here) track.scrollTo({left: along ?? here.offsetLeft - (track.clientWidth - here.clientWidth) / 2, behavior: 'instant'});
   for (const button of document.querySelectorAll('[data-copy], [data-close], .find')) button.hidden = false;
   const finds = document.querySelector('[data-filters]');
   if (finds?.value) filter(document.getElementById(finds.dataset.filters), finds.value);
@@ -540,8 +609,8 @@ document.addEventListener('submit', (event) => {
     keepWhole(form, event.submitter);
   } else if (form.matches('[data-swap]')) {
     event.preventDefault();
-    if (form.matches('.entry') && typedOn) { typedOn.keys.push('Enter'); return; }
-    if (form.matches('.entry') && beside(form)) return;
+    if (form.matches('#entry') && typedOn) { typedOn.keys.push('Enter'); return; }
+    if (form.matches('#entry') && (unread(form) || beside(form))) return;
     hand = 'f-deviation';
     const waits = new CustomEvent('sending', {bubbles: true, cancelable: true, detail: event.submitter});  // a phone lets it wait its turn
     if (form.dispatchEvent(waits)) send(form, event.submitter);
@@ -568,7 +637,7 @@ document.addEventListener('focusout', (event) => {
 let typing;
 document.addEventListener('input', (event) => {
   const {form, id} = event.target;
-  if (event.target.matches('.entry [name=deviation]')) keepUnsent(event.target.value);
+  if (event.target.matches(ENTRY)) keepUnsent();
   if (fates.delete(id)) showFate(event.target, '');
   if (form?.matches('[data-typed]')) typedSoon(form);
 });
@@ -633,6 +702,21 @@ document.addEventListener('click', (event) => {
 
 // The next step comes once the page is there; until then the one before stands, marked as being worked out.
 let before, stepping;
+const RESTS_MS = 2000;
+let renewing;
+function renewNext(next) {
+  clearTimeout(renewing);
+  const old = document.getElementById('next');
+  if (!next || !old) return;
+  const renew = () => {
+    if (!old.isConnected || old.contains(document.activeElement)) return;
+    old.replaceWith(document.adoptNode(next));
+    stepping = undefined;
+    step();
+  };
+  if (next.dataset.next) renewing = setTimeout(renew, RESTS_MS);  // once nothing is typed for a while: it takes its time
+  else renew();
+}
 async function step() {
   const part = document.getElementById('next');
   if (!part?.dataset.next) { before = part?.innerHTML; return; }

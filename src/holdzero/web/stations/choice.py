@@ -72,7 +72,9 @@ def take_candidate(
     try:
         decide(book, case.id, case, sensor=sensor, reason=reason, by=by)
     except InputError as wrong:
-        return _shown(case, page, status=422, wrong=f"Needed is {wrong.need}: {wrong.do}.", deciding=typed)
+        at = "sensor" if wrong.where == "sensor" else "reason"
+        errors = {at: f"Needed is {wrong.need}: {wrong.do}."}
+        return _shown(case, page, status=422, wrong=errors, deciding=typed)
     return page.to(case.href("choice"), candidate_taken(case.basis.again().decisions[0]))
 
 
@@ -104,7 +106,7 @@ def _shown(
     *,
     fields: list[Field] | None = None,
     status: int = 200,
-    wrong: str = "",
+    wrong: FormTexts | None = None,
     asked_wrong: str = "",
     deciding: dict[str, str] | None = None,
 ) -> Response:
@@ -127,7 +129,7 @@ def _shown(
         if chosen and chosen.candidates
         else [],
         decisions=_decisions(case),
-        wrong=wrong,
+        wrong={"sensor": "", "reason": ""} | (wrong or {}),
         asked_wrong=asked_wrong,
         deciding=deciding or _last_decided(case),
         fields=fields or _fields(case),

@@ -12,7 +12,7 @@ from holdzero.errors import InputError
 from holdzero.quantity import quoted
 from holdzero.store import Arrival, Trial
 from holdzero.tell import acts
-from holdzero.tell.words import count_of
+from holdzero.tell.words import count_of, listed
 from holdzero.trial.incoming import step_of, unknown_candidates
 from holdzero.web import brought, trial_form
 from holdzero.web.brought import FILE, LINES, Looked
@@ -226,6 +226,7 @@ def _looked_at(
         status=status,
         name=opened.name,
         looked=looked,
+        of=listed(_candidates(looked), last="and"),
         refused=refused,
         before=_before(case, opened),
         picture=incoming_picture(looked.taken.readings, left_out=looked.left_out, system=case.system)
@@ -238,6 +239,13 @@ def _looked_at(
         into=Field(name="into", label="They go into", value=str(trial.id) if trial else "new", choices=into),
         here_address=f"/machines/{case.id}/import/{token}",
     )
+
+
+def _candidates(looked: Looked) -> list[str]:
+    """Names of those whose readings would come in; none where one of them has no name."""
+    groups = [*looked.taken.readings.groups, *looked.taken.readings.spans] if looked.taken else []
+    names = list(dict.fromkeys(group.sensor for group in groups))
+    return names if all(names) else []
 
 
 def _how_read(case: OpenCase, looked: Looked, texts: FormTexts, name: str) -> dict[str, str]:

@@ -46,6 +46,20 @@ USUAL = {
 }
 
 
+SAYS = {  # what is read, in an error
+    "minutes": "time for each candidate",
+    "per_homing": "one homing",
+    "per_power_up": "one power-up",
+    "per_run_homing": "one homing of the long run",
+    "between": "between over within",
+    "fewest": "least homings of a power-up",
+    "most": "most homings of a power-up",
+    "display": "step of the display",
+    "run": "homings of the long run",
+    "seed": "seed",
+}
+
+
 def _asked(request: Request) -> FormTexts:
     return {name: text for name, value in request.query_params.items() if (text := value.strip())}
 
@@ -63,7 +77,10 @@ def plan(case: ThisCase, page: ThisPage, request: Request, asked: Asked) -> Resp
     except InputError as wrong:
         if request.url.path.endswith(".json"):
             raise
-        made, error = _plan(case, {}), f"{wrong.where}: {needed(wrong)}"
+        made = _plan(case, {})
+        at = next((name for name, words in SAYS.items() if words == wrong.where), "")
+        fields = [field.with_(error=needed(wrong)) if field.name == at else field for field in fields]
+        error = "what is typed below cannot be read" if at else f"{wrong.where}: {needed(wrong)}"
     return page(
         "plan.html",
         case,
@@ -128,7 +145,7 @@ def motion(case: ThisCase, asked: Asked) -> Response:
     if not asked.get("stop_tested"):
         raise stop_not_tested("motion program", do="test the stop, tick the box, ask again")
     made = _plan(case, asked)
-    number = round(_figure(asked.get("set", "1"), "count", "power-up"))
+    number = round(read(asked.get("set", "1"), "count", where="power-up"))
     unit = "mm" if case.system == "metric" else "in"
     cycles = motion_set(
         axis=made.axis, homings=made.split.homings, set_number=number, seed=made.seed, stated=asked, unit=unit
@@ -146,34 +163,32 @@ def _plan(case: OpenCase, asked: FormTexts) -> TrialPlan:
         case.machine if axis else None,
         [kept.sensor for kept in case.candidates],
         axis=axis.name if axis else None,
-        minutes=_minutes(settings["minutes"], "time for each candidate"),
-        minutes_per_homing=_minutes(settings["per_homing"], "one homing"),
-        minutes_per_power_up=_minutes(settings["per_power_up"], "one power-up"),
-        minutes_per_run_homing=_minutes(settings["per_run_homing"], "one homing of the long run"),
-        between_ratio=_figure(settings["between"], "number", "between over within")
-        if settings["between"]
-        else None,
-        fewest_homings=round(_figure(settings["fewest"], "count", "least homings of a power-up")),
-        most_homings=round(_figure(settings["most"], "count", "most homings of a power-up")),
+        minutes=_minutes(settings, "minutes"),
+        minutes_per_homing=_minutes(settings, "per_homing"),
+        minutes_per_power_up=_minutes(settings, "per_power_up"),
+        minutes_per_run_homing=_minutes(settings, "per_run_homing"),
+        between_ratio=_figure(settings, "between", "number") if settings["between"] else None,
+        fewest_homings=round(_figure(settings, "fewest", "count")),
+        most_homings=round(_figure(settings, "most", "count")),
         display_mm=_display_mm(settings["display"], case),
-        long_run=round(_figure(settings["run"], "count", "homings of the long run")),
+        long_run=round(_figure(settings, "run", "count")),
         stops=_stops(case, axis),
         confirm=settings["confirm"] or None,
-        seed=round(_figure(settings["seed"], "count", "seed")),
+        seed=round(_figure(settings, "seed", "count")),
     )
 
 
-def _minutes(text: str, where: str) -> float:
-    return read(text, "time", unit="min", where=where) / 60
+def _minutes(settings: FormTexts, name: str) -> float:
+    return read(settings[name], "time", unit="min", where=SAYS[name]) / 60
 
 
-def _figure(text: str, kind: str, where: str) -> float:
-    return read(text, kind, where=where)
+def _figure(settings: FormTexts, name: str, kind: str) -> float:
+    return read(settings[name], kind, where=SAYS[name])
 
 
 def _display_mm(text: str, case: OpenCase) -> float | None:
     unit = "mm" if case.system == "metric" else "in"
-    return read(text, "length", unit=unit, where="step of the display") if text else None
+    return read(text, "length", unit=unit, where=SAYS["display"]) if text else None
 
 
 def _to_confirm(case: OpenCase) -> dict[str, str] | None:

@@ -15,6 +15,7 @@ from holdzero.web.page import ThisPage, Undo
 from holdzero.web.rail import DONE, OPEN, Mark, Station, flag
 
 router = APIRouter()
+IN_FRONT = ("name", "kind", "price")  # of a candidate; what else its data sheet says is folded
 NEW = 0  # stands for the candidate to be added, among the ids
 
 
@@ -122,6 +123,7 @@ def _shown(
         rows=[(kept, wrong.get(kept.id) or _fields(case, kept), kept.id in wrong) for kept in case.candidates],
         new_fields=wrong.get(NEW) or _fields(case, None),
         new_wrong=NEW in wrong,
+        IN_FRONT=IN_FRONT,
         supplies=_supplies(case),
         hidden=[(away, case.book.homings_of(case.id, away.name)) for away in case.book.hidden_sensors(case.id)],
         read={kept.id: case.book.homings_of(case.id, kept.sensor.name) for kept in case.candidates},

@@ -15,6 +15,7 @@ from holdzero.errors import InputError
 from holdzero.form import EXAMPLE_KEY, Key, is_example
 from holdzero.quantity import field_unit, plain, quoted, show
 from holdzero.store import Book, NotInBook
+from holdzero.tell.square import round_lengths
 from holdzero.web import forms
 from holdzero.web.by_field import SelfSaving, Sent, save
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
@@ -155,7 +156,11 @@ def _shown(
 ) -> Response:
     method = method if method in METHODS else METHODS[0]
     log, squared = case.basis.squaring, case.squared
-    taken = {id(entry.round): entry for entry in squared.rounds} if squared else {}
+    lengths = round_lengths(squared.rounds, system=case.system) if squared else ()
+    taken = {
+        id(entry.round): (entry, texts)
+        for entry, texts in zip(squared.rounds if squared else (), lengths, strict=True)
+    }
     return page(
         "square.html",
         case,
@@ -166,7 +171,7 @@ def _shown(
         setup=case.gantry.setup if case.gantry else None,
         of_machine=_known(case),
         rows=[
-            (entry, taken.get(id(entry.content)), isinstance(entry.content, Event))
+            (entry, *taken.get(id(entry.content), (None, None)), isinstance(entry.content, Event))
             for entry in reversed(log.entries)
         ],
         also=beside(squared.counted[-1].measured, system=case.system) if squared else (),

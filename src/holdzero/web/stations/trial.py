@@ -324,6 +324,7 @@ def now_values(
         "note": power_up.note if power_up else "",
         "ticket": texts.get("ticket") if doubt or reading else secrets.token_hex(8),
         "reading": reading or trial_form.reading(trial),
+        "read_again": "repeat" in texts and bool(doubt or reading),
         "to_index": (to_index or trial_form.to_index(trial)) if indexed else None,
         "doubt": doubt,
         "asked": [(row, place_of(row)) for row in rows if row.asked],
