@@ -89,8 +89,7 @@ def shed(chromium, tmp_path: Path) -> Iterator[Shed]:
         thread.join()
 
 
-@pytest.fixture
-def paired(shed: Shed) -> Shed:
+def let_in(shed: Shed, shows: str) -> Shed:
     """The phone is let in by the code that the computer shows."""
     shed.computer.goto(f"{shed.address}/phone")
     shed.computer.evaluate(  # the address of a test is none that the page proposes
@@ -99,8 +98,13 @@ def paired(shed: Shed) -> Shed:
     shed.computer.click("text=Open it to one phone")
     shed.computer.wait_for_selector(".drawn-code svg")
     shed.phone.goto(f"{shed.url}pair#{shed.code}")
-    shed.phone.wait_for_selector("#f-deviation")
+    shed.phone.wait_for_selector(shows)
     return shed
+
+
+@pytest.fixture
+def paired(shed: Shed) -> Shed:
+    return let_in(shed, "#f-deviation")
 
 
 def test_the_code_pairs_one_phone_and_is_in_no_address(paired: Shed):
@@ -163,6 +167,33 @@ def test_an_answer_that_is_lost_counts_once_and_a_reload_loses_nothing(paired: S
     paired.phone.reload()
     paired.until(lambda: len(paired.entered()) == 2)
     assert paired.entered() == [("1", 1, "L", "0.001"), ("1", 1, "R", "0.002")]
+
+
+def test_the_planned_trial_begins_at_the_machine(shed: Shed):
+    shed.book.remove_trial(1)
+    shed.book.add_sensor(1, "A", {"kind": "inductive"})
+    let_in(shed, "#begin")
+    shed.phone.fill("#b-f-resolution", "fine")
+    shed.phone.get_by_label("The emergency stop was tested today").check()
+    shed.phone.click("text=Begin the trial")
+    shed.phone.wait_for_selector("#b-f-resolution-error")
+    assert shed.phone.evaluate("document.activeElement.id") == "b-f-resolution"
+    shed.phone.fill("#b-f-resolution", "0.001")
+    shed.phone.get_by_label("The emergency stop was tested today").check()
+    shed.phone.click("text=Begin the trial")
+    shed.phone.wait_for_selector("#f-deviation")
+    assert shed.heading() == "Before the first power-up, A: home once, then read 10 times without homing"
+    shed.accept("0.001")
+    shed.until(lambda: len(shed.book.rows(2)) == 1)
+
+
+def test_one_that_is_begun_at_the_computer_comes_to_the_phone(shed: Shed):
+    shed.book.remove_trial(1)
+    let_in(shed, "#begin")
+    shed.book.add_trial(1, name="Second", axis="Y", resolution="0.001 mm")
+    shed.phone.wait_for_selector("#f-deviation")
+    shed.accept("0.001")
+    shed.until(lambda: len(shed.book.rows(2)) == 1)
 
 
 def test_a_slip_is_asked_about_and_holds_up_what_follows(paired: Shed):

@@ -23,6 +23,7 @@ GANTRY = {
     "machine": {"name": "Bench mill"},
     "axes": {"Y": {"travel": "900 mm", "motors": 2, "drive_distance": "800 mm"}},
 }
+TOLD = {"name": "Monday", "unit": "mm", "resolution": "0.001", "protocol": "outside", "stop_tested": "on"}
 OPEN_TO_PHONE = {  # the whole list
     "GET /",
     "GET /machines/{machine_id}/live",
@@ -31,6 +32,7 @@ OPEN_TO_PHONE = {  # the whole list
     "GET /static/{name}",
     "GET /trials/{trial_id}/live",
     "POST /machines/{machine_id}/install/checks",
+    "POST /machines/{machine_id}/trials",
     "POST /machines/{machine_id}/watch/entries",
     "POST /pair",
     "POST /readings/{reading_id}/confirm",
@@ -252,6 +254,60 @@ class TestEntries:
         for ticket in "ab":
             phone.post("/machines/1/watch/entries", data={"left.Y": "0.004", "ticket": ticket})
         assert len(book.log(1)) == 2
+
+
+class TestBegin:
+    """The planned trial begins at the machine, once its stop was tested."""
+
+    @pytest.fixture
+    def at_machine(self, book: Book, pairing: Pairing) -> Iterator[TestClient]:
+        """A phone that is let in, before any trial; two candidates."""
+        machine = book.add_machine(GANTRY | {"axes": {"X": {}, **GANTRY["axes"]}})
+        for name in "AB":
+            book.add_sensor(machine, name, {"kind": "inductive"})
+        with TestClient(phone_app(book, pairing, host=HOST), base_url=f"http://{HOST}") as opened:
+            yield paired(opened, pairing)
+
+    def test_the_plan_stands_there_and_leads(self, at_machine: TestClient, book: Book):
+        page = at_machine.get("/machines/1/trial").text
+        assert re.search(r"<h1>Planned on Y: A and B, \d+ power-ups of \d+ homings each</h1>", page)
+        assert "The emergency stop was tested today" in page
+        began = at_machine.post("/machines/1/trials", data=TOLD).text
+        assert "Before the first power-up" in began
+        assert [(trial.name, trial.axis, trial.resolution) for trial in book.trials(1)] == [
+            ("Monday", "Y", "0.001 mm")
+        ]
+
+    def test_not_before_the_stop_was_tested(self, at_machine: TestClient, book: Book):
+        told = {name: text for name, text in TOLD.items() if name != "stop_tested"}
+        answer = at_machine.post("/machines/1/trials", data=told)
+        assert (answer.status_code, book.trials(1)) == (422, ())
+        assert 'name="stop_tested" required aria-invalid="true"' in answer.text
+        assert 'value="Monday"' in answer.text
+
+    def test_what_cannot_be_read_is_said_at_its_field(self, at_machine: TestClient, book: Book):
+        answer = at_machine.post("/machines/1/trials", data=TOLD | {"resolution": "fine"})
+        assert (answer.status_code, book.trials(1)) == (422, ())
+        assert 'id="b-f-resolution-error"' in answer.text
+
+    def test_tapped_twice_it_begins_once(self, at_machine: TestClient, book: Book):
+        for name in ("Monday", "Once more"):
+            at_machine.post("/machines/1/trials", data=TOLD | {"name": name})
+        assert [trial.name for trial in book.trials(1)] == ["Monday"]
+
+    def test_a_plan_made_at_the_computer_is_the_one(self, at_machine: TestClient, book: Book, client: TestClient):
+        client.post("/machines/1/plan/follow", data={"axis": "X", "minutes": "40"})
+        steps = client.get("/machines/1/plan.json?axis=X&minutes=40").json()["power_ups"]
+        assert f"Planned on X: A and B, {steps} power-ups" in at_machine.get("/machines/1/trial").text
+        at_machine.post("/machines/1/trials", data=TOLD)
+        assert [trial.axis for trial in book.trials(1)] == ["X"]
+
+    def test_without_candidates_there_is_none(self, at_machine: TestClient, book: Book):
+        for kept in book.sensors(1):
+            book.remove_sensor(kept.id)
+        page = at_machine.get("/machines/1/trial").text
+        assert "Name the candidates at the computer" in page
+        assert "Begin the trial" not in page
 
 
 class TestAhead:

@@ -41,6 +41,21 @@ def tell_now(plan: FollowedPlan, step: FollowedStep, reading: Step) -> str:
     return f"{tell_power_up(plan, step)}, now {name}: switch off, wait, switch on, {times}"
 
 
+def tell_planned(plan: FollowedPlan) -> str:
+    """Say what a plan that has not begun asks for.
+
+    Parameters
+    ----------
+    plan : FollowedPlan
+        Which plan.
+    """
+    sets = [step for step in plan.steps if step.kind == "set"]
+    homings = count_of(sets[0].readings, "homing") if sets else "none"
+    return (
+        f"Planned on {plan.axis}: {listed(sorted(plan.candidates))}, {plan.power_ups} power-ups of {homings} each"
+    )
+
+
 def tell_power_up(plan: FollowedPlan, step: FollowedStep) -> str:
     """Name a step by its power-up.
 

@@ -16,8 +16,9 @@ from starlette.exceptions import HTTPException
 from holdzero import __version__
 from holdzero.errors import BookError, HoldzeroError, InputError
 from holdzero.store import Book, NotInBook
-from holdzero.trial.keeping import keep_typed
-from holdzero.web import live
+from holdzero.tell.followed import tell_planned
+from holdzero.trial.keeping import ONE_AT_A_TIME, keep_typed
+from holdzero.web import live, trial_form
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
 from holdzero.web.contained import Contained, NotWorkedOut, worked_out
 from holdzero.web.forms import FormTexts, Typed, needed
@@ -105,7 +106,27 @@ def static_file(name: str) -> Response:
 @router.get("/machines/{machine_id}/trial")
 def at_machine(case: ThisCase, request: Request, pairing: ThisPairing) -> Response:
     """The next homing, the tests and the check homing of a machine on one page: none is fetched later."""
-    texts = dict(request.query_params)
+    return _at_machine(case, request, pairing, dict(request.query_params))
+
+
+@router.post("/machines/{machine_id}/trials")
+def begin(texts: Typed, book: OpenBook, case: ThisCase, request: Request, pairing: ThisPairing) -> Response:
+    """Begin the planned trial where none has begun: the person at the machine says that its stop was tested."""
+    with ONE_AT_A_TIME:  # tapped twice it begins once
+        if case.trial is None:
+            texts |= {"axis": follow.planned(case).axis}
+            fields = trial_form.fields(case, texts, new=True)
+            untested = "" if "stop_tested" in texts else "needed is that word, after it was tested"
+            if untested or any(field.error for field in fields):
+                shown = {"begin_fields": fields, "untested": untested}
+                return _at_machine(case, request, pairing, texts, status=422, **shown)
+            trial.begin_trial(book, case, texts, led=True)
+    return RedirectResponse(f"/machines/{case.id}/trial", status_code=303)
+
+
+def _at_machine(
+    case: OpenCase, request: Request, pairing: Pairing, texts: FormTexts, *, status: int = 200, **shown: Any
+) -> Response:
     stamp = case.book.stamp()  # before anything is read: what comes later is heard of
     now = trial.now_values(case, case.trial, texts)
     if request.headers.get(SWAP) == trial.NOW and now:
@@ -116,6 +137,7 @@ def at_machine(case: ThisCase, request: Request, pairing: ThisPairing) -> Respon
         "step": None,
         "stamp": stamp,
         "case": case,
+        **({} if case.trial else _to_begin(case)),
         "until": f"{until:%H:%M}",
         "book_key": book_key(case.book),
         "coming": ahead(case, case.trial, texts) if case.trial else (),
@@ -126,7 +148,18 @@ def at_machine(case: ThisCase, request: Request, pairing: ThisPairing) -> Respon
         "newest_log": case.basis.kept_log[:-4:-1],
     }
     layout = "phone_part.html" if SWAP in request.headers else "phone_sheet.html"
-    return _page(request, "phone.html", layout=layout, **(values | now))
+    return _page(request, "phone.html", status=status, layout=layout, **(values | now | shown))
+
+
+def _to_begin(case: OpenCase) -> dict[str, Any]:
+    """What the planned trial would be, and what is asked before it begins; nothing without candidates."""
+    made = worked_out("the plan", lambda: tell_planned(follow.planned(case))) if case.candidates else ""
+    return {
+        "planned": "" if isinstance(made, HoldzeroError) else made,
+        "not_planned": str(made) if isinstance(made, HoldzeroError) else "",
+        "begin_fields": trial_form.fields(case, new=True),
+        "untested": "",
+    }
 
 
 @router.post("/trials/{trial_id}/readings")

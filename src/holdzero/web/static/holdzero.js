@@ -446,6 +446,7 @@ async function refresh() {
     const html = await answer.text();
     if (mine !== turn) return;  // something was sent meanwhile: its own answer is newer
     const page = new DOMParser().parseFromString(html, 'text/html');
+    if (document.getElementById('begin') && page.getElementById('now')) return void swap(html, {follows: true, told: ''});  // begun elsewhere
     for (const next of page.querySelectorAll('[data-part], .rail')) {
       const old = next.id ? document.getElementById(next.id) : document.querySelector('.rail');
       if (!old) continue;

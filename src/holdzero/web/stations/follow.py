@@ -16,7 +16,7 @@ from holdzero.web.case import OpenBook, OpenCase
 from holdzero.web.contained import worked_out
 from holdzero.web.forms import FormTexts, Typed, number_in
 from holdzero.web.page import ThisPage
-from holdzero.web.stations.plan import keep_plan
+from holdzero.web.stations.plan import keep_plan, usual_sheet
 
 router = APIRouter()
 MOST = 5000  # readings: a trial of more is no planned one, and its page must stay quick
@@ -181,6 +181,18 @@ def begin(case: OpenCase, trial_id: int) -> None:
         keep_plan(case, {}, trial_id)
     else:
         case.book.add_sheet(case.id, SHEET, {**waiting, "trial": trial_id})
+
+
+def planned(case: OpenCase) -> FollowedPlan:
+    """Return the plan that `begin` would let lead, before a reading is taken.
+
+    Parameters
+    ----------
+    case : OpenCase
+        The machine.
+    """
+    sheet = sheet_of(case.book.sheets(case.id, SHEET), None) or usual_sheet(case)
+    return followed(sheet, (), (), known=[kept.sensor.name for kept in case.candidates])
 
 
 def _judged(case: OpenCase, plan: FollowedPlan) -> dict[str, Candidate | None]:

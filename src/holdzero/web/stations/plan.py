@@ -127,6 +127,17 @@ def keep_plan(case: OpenCase, asked: FormTexts, trial_id: int | None) -> None:
     case.book.add_sheet(case.id, SHEET, plan_sheet(_plan(case, asked), trial_id))
 
 
+def usual_sheet(case: OpenCase) -> dict[str, Any]:
+    """Return the usual plan of a machine as it would be kept.
+
+    Parameters
+    ----------
+    case : OpenCase
+        The machine.
+    """
+    return plan_sheet(_plan(case, {}), None)
+
+
 @router.get("/machines/{machine_id}/plan/sheet.pdf")
 def sheet_pdf(case: ThisCase, asked: Asked) -> Response:
     """The sheet to print."""

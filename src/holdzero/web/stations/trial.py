@@ -66,10 +66,16 @@ def begin(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respo
     fields = trial_form.fields(case, texts, new=True)
     if any(field.error for field in fields):
         return trial_page(case, page, texts, begin_fields=fields, status=422)
-    trial_id = book.add_trial(case.id, **trial_form.values(case, texts, new=True))
-    if "follow" in texts:
-        follow.begin(OpenCase(book, case.id, trial_id), trial_id)
+    trial_id = begin_trial(book, case, texts, led="follow" in texts)
     return page.to(f"/machines/{case.id}/trial?trial={trial_id}")
+
+
+def begin_trial(book: Book, case: OpenCase, texts: FormTexts, *, led: bool) -> int:
+    """Begin a trial as its form says, which reads without an error; a plan may lead it. Returns its id."""
+    trial_id = book.add_trial(case.id, **trial_form.values(case, texts, new=True))
+    if led:
+        follow.begin(OpenCase(book, case.id, trial_id), trial_id)
+    return trial_id
 
 
 @router.post("/trials/{trial_id}")
