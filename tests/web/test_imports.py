@@ -135,3 +135,14 @@ class TestTooWide:
         page = client.post(f"/machines/{machine}/import/x", data={f"column-{i}": "" for i in range(1001)})
         assert page.status_code == 400
         assert "at most 1000 fields" in page.text
+
+
+def test_a_file_of_its_own_does_not_take_the_place_of_the_trial_under_way(
+    client: TestClient, book: Book, trial: int, machine: int
+):
+    """The plan goes on leading where it led; alone, a file's trial takes what is typed."""
+    bring_in(client, f"/machines/{machine}/import", files={"file": ("sat.csv", FILE, "text/csv")})
+    assert [kept.name for kept in book.trials(machine)] == ["sat.csv", "Saturday"]
+    assert f'action="/trials/{trial}/readings"' in client.get(f"/machines/{machine}/trial").text
+    book.remove_trial(trial)
+    assert 'action="/trials/2/readings"' in client.get(f"/machines/{machine}/trial").text

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from holdzero.errors import InputError
 from holdzero.store import acts, homings, twice
 from holdzero.store.rows import trial_of
-from holdzero.store.schema import arrival, reading, sensor, series, span, trial
+from holdzero.store.schema import act, arrival, reading, sensor, series, span, trial
 from holdzero.store.sound import LARGEST_KEY, NotInBook, refuse_new
 from holdzero.store.values import Arrival, ArrivalKept, NewReading, Trial
 
@@ -99,6 +99,14 @@ class BookArrivals(ABC):
         with self._writing() as c:
             after = json.dumps({"trial": trial_id, "sensors": list(sensor_ids)})
             acts.add(c, ABOUT, arrival_id, BEGAN, before="", after=after, now=self._now())
+
+    def begun_for_files(self, machine_id: int) -> frozenset[int]:
+        """Return the trials of a machine that were begun for a file: each holds what came in with it."""
+        of_machine = sa.select(arrival.c.id).join(trial).where(trial.c.machine_id == machine_id)
+        began = (act.c.about == ABOUT) & (act.c.mark == BEGAN) & act.c.row_id.in_(of_machine)
+        with self._reading() as c:
+            trials = [json.loads(text)["trial"] for text in c.scalars(sa.select(act.c.after).where(began))]
+            return frozenset(number for number in trials if number is not None)
 
     def take_back(self, arrival_id: int) -> int:
         """Take a whole arrival back: what counted before it counts, and nothing of it; returns how many readings.

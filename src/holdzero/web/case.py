@@ -98,9 +98,10 @@ class OpenCase(BookCase):
 
     @cached_property
     def trial(self) -> Trial | None:
-        """The trial that takes what is entered; None where there is none yet."""
+        """The trial that takes what is entered: the newest; one that came as a file where there is no other."""
         if self._trial_id is None:
-            return self.trials[0] if self.trials else None
+            files = self.book.begun_for_files(self.id) if len(self.trials) > 1 else ()
+            return next((trial for trial in self.trials if trial.id not in files), next(iter(self.trials), None))
         trial = self.book.trial(self._trial_id)
         if trial.machine_id != self.id:
             raise NotInBook(
