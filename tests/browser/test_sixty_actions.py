@@ -95,13 +95,14 @@ def test_from_an_empty_book_to_a_record(open_page, site, tmp_path: Path):
     hand.press("^Begin the trial")
     page.wait_for_url("**/trial?trial=*")
     hand.click(page.get_by_text("Paste readings"))
+    hand.choose(page.get_by_label("They are of the candidate"), "A")
     hand.fill("#f-text", columns())
     hand.press("^Bring them in")
     page.wait_for_url("**/import/**")
-    assert "100 readings in paste" in page.locator("h1").inner_text()
+    assert "100 readings in paste, of A" in page.locator("h1").inner_text()
     hand.press("^Bring them in")
     page.wait_for_url("**/findings*")
-    assert len(site.book.rows(1)) == 2 * POWER_UPS * HOMINGS
+    assert len(read_of(site, "A")) == len(site.book.rows(1)) == 2 * POWER_UPS * HOMINGS
 
     (tmp_path / "monday.csv").write_text(file())
     hand.go("Trial")
@@ -137,7 +138,7 @@ def test_from_an_empty_book_to_a_record(open_page, site, tmp_path: Path):
     hand.fill("#f-reason", "the only one shown to hold")
     hand.fill("#f-by", "the keeper")
     hand.press("^Keep the decision")
-    page.locator(".told", has_text="A is taken (").wait_for()
+    page.locator(".told", has_text="A is taken (holds").wait_for()
     hand.go("Record")
     hand.press("^Keep this record")
     page.wait_for_load_state("networkidle")
