@@ -33,7 +33,7 @@ class TestCandidate:
 
     def test_what_happens_is_said_before(self, client: TestClient, demo: int, candidate: int):
         page = client.get(f"/machines/{demo}/sensors").text
-        form = page.partition(f'id="sensor-{candidate}"')[2].partition("</details>")[0]
+        form = page.partition(f'id="sensor-{candidate}"')[2].partition("</form>")[0]
         assert f"its {HOMINGS} homings stay in the book, and it can be put back below" in words(form)
 
     def test_undone_at_once_and_later(self, client: TestClient, book: Book, demo: int, candidate: int):
