@@ -243,8 +243,11 @@ def _looked_at(
 
 def _candidates(looked: Looked) -> list[str]:
     """Names of those whose readings would come in; none where one of them has no name."""
-    groups = [*looked.taken.readings.groups, *looked.taken.readings.spans] if looked.taken else []
-    names = list(dict.fromkeys(group.sensor for group in groups))
+    if looked.taken is None:
+        return []
+    readings = looked.taken.readings
+    named = [*(group.sensor for group in readings.groups), *(group.sensor for group in readings.spans)]
+    names = list(dict.fromkeys(named))
     return names if all(names) else []
 
 
