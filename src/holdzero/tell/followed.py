@@ -28,7 +28,7 @@ def tell_now(plan: FollowedPlan, step: FollowedStep, reading: Step) -> str:
     if reading.again:
         if reading.again > 1 or reading.side == "R":
             return f"{name}: do not home; lift the tip, let it down, read {SIDES[reading.side]}"
-        begun = any(other.taken for other in plan.steps if other.kind == "set")
+        begun = any(planned.taken for planned in plan.steps if planned.kind == "set")
         first = "" if begun else "Before the first power-up, "
         return f"{first}{name}: home once, then read {step.readings} times without homing"
     if plan.sides == "both" and reading.side == "R":
