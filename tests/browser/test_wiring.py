@@ -3,6 +3,7 @@
 import pytest
 
 from browser.accessibility import faults_and_width, open_all
+from holdzero.web.stations import STATIONS
 
 pytestmark = pytest.mark.browser
 ROUTER = {"machine": {"name": "Plywood router"}, "axes": {"Y": {"motors": 2}, "X": {"motors": 1}}}
@@ -35,6 +36,17 @@ def test_wire_change_mend_and_identify(open_page, site):
     page.get_by_role("button", name="Put it into the circuit").click()
     page.get_by_role("heading", name="Works, but a broken").wait_for()
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_the_drawing_takes_no_place_of_the_rail(open_page, site):
+    """Its lines say of which part they are; nothing of it is exchanged by itself."""
+    machine = site.book.add_machine(ROUTER)
+    page = open_page(f"/machines/{machine}/wiring", width=390)
+    page.get_by_label("Begin with").select_option("contact")
+    page.get_by_role("button", name="Add it").click()
+    page.locator("figure svg [data-part]").first.wait_for(state="attached")
+    page.wait_for_timeout(1000)  # by then it would have looked for news
+    assert page.get_by_role("navigation", name="Stations").locator("ol a").count() == len(STATIONS)
 
 
 def test_a_file_comes_in(open_page, site, tmp_path):

@@ -50,7 +50,7 @@ async function send(form, button) {
   } finally {
     underway -= 1;
     over?.();
-    if (document.querySelector('[data-part]')) refreshSoon();
+    if (document.querySelector(PARTS)) refreshSoon();
     if (!underway) goOn(form);
   }
 }
@@ -387,6 +387,7 @@ async function look() {
 document.addEventListener('visibilitychange', () => { if (!document.hidden) look(); });
 
 // At the Trial: what is entered here or on another device shows at once, and nothing being typed is lost.
+const PARTS = '[id][data-part]';  // what is exchanged by itself; the lines of a circuit say of which part they are, and have no name
 let asking, soon, heard;
 const now = () => document.getElementById('now');
 const edited = (part) => [...part.querySelectorAll('input:not([type=hidden]), textarea')].some((one) => (
@@ -436,7 +437,7 @@ function refreshSoon() {
 }
 
 async function refresh() {
-  if (!document.querySelector('[data-part]') || underway) return;  // the answer under way asks again itself
+  if (!document.querySelector(PARTS) || underway) return;  // the answer under way asks again itself
   asking?.abort();
   asking = new AbortController();
   const mine = turn;
@@ -447,7 +448,7 @@ async function refresh() {
     if (mine !== turn) return;  // something was sent meanwhile: its own answer is newer
     const page = new DOMParser().parseFromString(html, 'text/html');
     if (document.getElementById('begin') && page.getElementById('now')) return void swap(html, {follows: true, told: ''});  // begun elsewhere
-    for (const next of page.querySelectorAll('[data-part], .rail')) {
+    for (const next of page.querySelectorAll(`${PARTS}, .rail`)) {
       const old = next.id ? document.getElementById(next.id) : document.querySelector('.rail');
       if (!old) continue;
       if (next.id === 'now') updateNow(old, next);
