@@ -97,7 +97,7 @@ def test_a_slip_on_the_drawing_is_said_at_its_field(open_page, site):
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 def test_short_on_a_phone_and_without_a_fault(open_page, site, dark: bool):
     machines = [
-        keep_demo(site.book, fitted=False),
+        keep_demo(site.book),
         site.book.add_machine({"machine": {"name": "Mine"}, "axes": {"Y": {"motors": "1"}}}),
         site.book.add_machine({"machine": {"name": "Every kind"}, "axes": KINDS}),
     ]

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 import uvicorn
 
+from browser.accessibility import faults_and_width
 from holdzero.store import Book, open_book
 from holdzero.web.app import create_app
 
@@ -173,6 +174,7 @@ def test_the_planned_trial_begins_at_the_machine(shed: Shed):
     shed.book.remove_trial(1)
     shed.book.add_sensor(1, "A", {"kind": "inductive"})
     let_in(shed, "#begin")
+    assert faults_and_width(shed.phone) == []
     shed.phone.fill("#b-f-resolution", "fine")
     shed.phone.get_by_label("The emergency stop was tested today").check()
     shed.phone.click("text=Begin the trial")

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from browser.accessibility import faults_and_width
+from browser.slow import SLOW_ANSWERS
 from holdzero import demo
 from holdzero.form import read_toml
 from holdzero.store import NewReading
@@ -167,6 +168,24 @@ def test_an_indicator_is_tried_then_listened_to_and_what_is_far_out_is_asked(ope
     page.get_by_role("button", name="It is right").click()
     page.get_by_text("is that right?").wait_for(state="detached")
     assert [row[3] for row in kept(site)] == [0.101, 0.103, 0.102, 1.03]
+    instrument.get_by_role("button", name="Stop").click()
+    page.locator("#instrument summary", has_text="listening").wait_for(state="detached")
+    os.close(ours)
+    os.close(theirs)
+
+
+def test_an_indicator_that_is_connected_before_the_page_says_so(open_page, site, trial):
+    """The news may come before the answer to the button, which was written earlier."""
+    pty = pytest.importorskip("pty", reason="pseudo-terminals are of Unix")
+    ours, theirs = pty.openpty()
+    page = open_page(trial + "&sides=L")
+    page.evaluate(SLOW_ANSWERS.replace("MS", "1500"))
+    page.get_by_text("An indicator on a cable").click()
+    instrument = page.locator("#instrument")
+    instrument.locator("[name=port]").evaluate("(one, port) => one.append(new Option(port))", os.ttyname(theirs))
+    instrument.locator("[name=port]").select_option(os.ttyname(theirs))
+    instrument.get_by_role("button", name="Try it on the port").click()
+    page.get_by_text("The indicator is connected").wait_for()
     instrument.get_by_role("button", name="Stop").click()
     page.locator("#instrument summary", has_text="listening").wait_for(state="detached")
     os.close(ours)

@@ -4,19 +4,13 @@ import re
 
 import pytest
 
+from browser.slow import SLOW_ANSWERS
 from holdzero.store import NewReading
+from ready_books import keep_demo
 
 pytestmark = pytest.mark.browser
 MACHINE = {"requirement": {"position": "0.05 mm"}, "axes": {"Y": {"motors": "1"}}}
 INDEXED = {"machine": {"name": "Bench mill"}, "axes": {"X": {"travel": "300 mm", "index_pitch": "5 mm"}}}
-SLOW_ANSWERS = """
-const quick = window.fetch;
-window.fetch = async (to, how) => {
-  const answer = await quick(to, how);
-  if (how?.method === 'POST') await new Promise((over) => setTimeout(over, MS));
-  return answer;
-};
-true"""
 NEAR = ("0.101", "0.103", "0.102", "0.104")
 
 
@@ -318,6 +312,16 @@ class TestBesideIt:
         page.locator(".accept-key").tap()
         asked(page, "homing 6")
         assert kept(site)[4:] == [0.103]
+
+    def test_a_check_homing_stays_when_alarms_are_closed(self, open_page, site):
+        """The form of the page Watch, beside another that is sent."""
+        key = keep_demo(site.book)
+        page = slowly(open_page(f"/machines/{key}/watch"))
+        page.locator("#check [name='left.Y']").fill("0.012")
+        page.get_by_label("What was looked at").fill("screws were loose")
+        page.get_by_role("button", name="Close the alarms").click()
+        page.get_by_role("button", name="Close the alarms").wait_for(state="detached")
+        assert page.locator("#check [name='left.Y']").input_value() == "0.012"
 
     def test_the_rail_stays_where_it_was_scrolled_to(self, open_page, site, free):
         page = open_page(free, width=390)

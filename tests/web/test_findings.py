@@ -1,13 +1,18 @@
 """Findings: all candidates beside each other, and one side of one of them a tap below."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from starlette.testclient import TestClient
 
+import results_by_hand as by_hand
 from holdzero import demo as invented
 from holdzero.case.case import Case
+from holdzero.compute.choose import Verdict
+from holdzero.quantity import plain
 from holdzero.store import Book
+from holdzero.tell.one_side import one_side
 from holdzero.web.case import OpenCase
 
 PLANTED = [planted.sensor for planted in invented.PLANTED]
@@ -119,3 +124,14 @@ class TestChoice:
         assert f'<option value="{invented.DEARER}" selected>' in kept
         assert ", taken" in kept
         assert "fit this one" not in kept
+
+
+def test_a_chance_that_only_regular_scatter_has_is_not_shown_alone():
+    """Else it says over 99.9 % beside “too close to call”."""
+    part = next(part for candidate in by_hand.CHOICE.candidates for part in candidate.parts)
+    shown = {}
+    for verdict, wide in ((Verdict.TOO_CLOSE, 0.42), (Verdict.HOLDS, 0.96)):
+        judged = replace(part, chance_holds=0.9996, chance_holds_wide=wide, verdict=verdict)
+        shown[verdict] = {figure.name: words for figure, words in one_side(part.findings, judged).matters}
+    assert plain(shown[Verdict.TOO_CLOSE]["Chance that it holds"]) == "over 99.9 % if regular, else 42.0 %"
+    assert plain(shown[Verdict.HOLDS]["Chance that it holds"]) == "over 99.9 %"

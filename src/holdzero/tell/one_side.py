@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from math import isfinite
 
-from holdzero.compute.choose import Candidate, Part
+from holdzero.compute.choose import Candidate, Part, Verdict
 from holdzero.compute.findings import explain
 from holdzero.compute.findings.explain import Explained
 from holdzero.compute.findings.values import Findings
@@ -72,7 +72,9 @@ def _shown(say: Lengths, figure: Explained) -> str:
 
 
 def _asked(part: Part) -> list[Explained]:
-    chance = part.chance_holds
+    chance, wide = part.chance_holds, part.chance_holds_wide
+    regular, by_tails = show_chance(chance), show_chance(wide)
+    apart = None not in (chance, wide) and part.verdict != Verdict.HOLDS and regular != by_tails
     return [
         Explained(
             name="Spread it may have",
@@ -85,9 +87,10 @@ def _asked(part: Part) -> list[Explained]:
         Explained(
             name="Chance that it holds",
             kind="text",
-            value=show_chance(chance),
+            value=f"{regular} if regular, else {by_tails}" if apart else regular,
             sentence="That no more homings land outside on this side than were allowed, if the scatter is regular"
-            + ("." if chance is not None else "; without several power-ups it cannot be said."),
+            + ("." if chance is not None else "; without several power-ups it cannot be said.")
+            + (" The other figure is for all tails that are believable; “holds” needs both." if apart else ""),
             method="Carried through what is not known of the spread.",
             source="docs/methods.md, section 4",
         ),

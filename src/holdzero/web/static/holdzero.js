@@ -491,23 +491,26 @@ function updateNow(old, next) {
 function listen() {
   const from = document.querySelector('[data-live-from]')?.dataset.liveFrom;
   const trial = from?.split('?')[0];
-  if (heard?.trial === trial) return;
+  if (heard?.trial === trial) return showHeard();  // what was heard before the page that shows it had come
   heard?.source.close();
   heard = trial && {trial, source: new EventSource(from)};
   heard?.source.addEventListener('changed', refreshSoon);
   heard?.source.addEventListener('heard', (event) => {
-    const [line, lines] = ['heard-line', 'heard-lines'].map((id) => document.getElementById(id));
-    const {state, lines: read} = JSON.parse(event.data);
-    if (!line) return;
-    line.textContent = state;
-    lines.hidden = !read.length;
-    lines.tBodies[0].replaceChildren(...read.map((one) => {
-      const row = document.createElement('tr');
-      row.insertCell().append(Object.assign(document.createElement('code'), {textContent: one.line}));
-      row.insertCell().textContent = `${one.reads ? '✓' : '–'} ${one.said}`;
-      return row;
-    }));
+    heard.last = JSON.parse(event.data);
+    showHeard();
   });
+}
+function showHeard() {
+  const [line, lines] = ['heard-line', 'heard-lines'].map((id) => document.getElementById(id));
+  if (!line || !heard?.last) return;
+  line.textContent = heard.last.state;
+  lines.hidden = !heard.last.lines.length;
+  lines.tBodies[0].replaceChildren(...heard.last.lines.map((one) => {
+    const row = document.createElement('tr');
+    row.insertCell().append(Object.assign(document.createElement('code'), {textContent: one.line}));
+    row.insertCell().textContent = `${one.reads ? '✓' : '–'} ${one.said}`;
+    return row;
+  }));
 }
 addEventListener('pagehide', () => { heard?.source.close(); heard = undefined; });
 addEventListener('pageshow', (event) => { if (event.persisted) { listen(); refreshSoon(); look(); } });
