@@ -79,6 +79,18 @@ class TestEntry:
         assert len(book.log(machine)) == 2
         assert client.post(f"/machines/{machine}/watch/entries/99/count-again").status_code == 404
 
+    def test_of_a_machine_that_another_tab_took_out_of_sight(self, client: TestClient, book: Book, machine: int):
+        book.add_machine({"machine": {"name": "Mill"}, "axes": {"X": {}}})
+        form = hidden(client.get(f"/machines/{machine}/watch").text, "check") | {"left.Y": "0.004", "right.Y": "0"}
+        book.remove_machine(machine)
+        answer = client.post(f"/machines/{machine}/watch/entries", data=form)
+        assert answer.status_code in (404, 422)
+        assert "out of sight" in answer.text
+        book.show_machine(machine)
+        assert not book.log(machine)
+        assert client.post(f"/machines/{machine}/watch/entries", data=form).status_code == 200
+        assert len(book.log(machine)) == 2
+
     def test_counts_and_words_are_an_entry_of_their_own(self, client: TestClient, book: Book, machine: int):
         form = {"left.Y": "0.1", "right.Y": "0.1", "false_trips": "2", "hours": "5", "condition": "spindle on"}
         client.post(f"/machines/{machine}/watch/entries", data=form | {"axis": "Y"})

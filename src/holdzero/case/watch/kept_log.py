@@ -32,8 +32,8 @@ def keep_log(
     Raises
     ------
     InputError
-        A machine that is not in the book, or none named where there are several; or the log of an example for a
-        machine that is none.
+        A machine that is not in the book or out of sight, or none named where there are several; or the log of an
+        example for a machine that is none.
     """
     machines = book.machines()
     of = {kept.id: kept.machine for kept in machines}
@@ -50,6 +50,13 @@ def keep_log(
                 found=f"machine {quoted(entry.machine)}" if entry.machine else "an entry that names no machine",
                 need=f"one of this book: {names}",
                 do="name it with --machine" if not entry.machine else "put its name right, or add the machine",
+            )
+        if meant not in of:
+            raise InputError(
+                where=source,
+                found="an entry for a machine that was taken out of sight",
+                need="a machine of this book that is in sight",
+                do="put the machine back, then send it again: it is not kept yet",
             )
         if log.example and not of[meant].example:
             raise refuse_example("a log", where=source)
