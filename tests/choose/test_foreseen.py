@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, chi2
 
-from holdzero.compute.choose.more import ASKED, more, rare_enough
+from holdzero.compute.choose.more import ASKED, more, nothing_more, rare_enough
 from holdzero.compute.choose.values import Lack, Part
 from holdzero.compute.findings import Findings
 from holdzero.compute.findings.values import Misses
@@ -29,10 +29,11 @@ def part_of(series: Findings, times: float) -> Part:
     )
 
 
-def tried(sets: int, homings: int, *, between: float, seed: int = 4) -> Findings:
+def tried(sets: int, homings: int, *, between: float, seed: int = 4, step: float = 0.0) -> Findings:
     rng = np.random.default_rng(seed)
     values = between * rng.standard_normal((sets, 1)) + rng.standard_normal((sets, homings))
-    return found_in([[f"{value:.6f}" for value in row] for row in values])
+    values = np.rint(values / step) * step if step else values
+    return found_in([[f"{value:.6f}" for value in row] for row in values], resolution_mm=step)
 
 
 def gone_on(
@@ -46,7 +47,7 @@ def gone_on(
     rng = np.random.default_rng(99)
     labels = series.homings.set_label
     groups = [series.value_mm[labels == label].tolist() for label in dict.fromkeys(labels.tolist())]
-    k = len(groups)
+    k, step = len(groups), series.rounding_mm
     settled = 0
     for _ in range(draws):
         total = float(series.posterior.quantile(rng.uniform()))
@@ -58,7 +59,9 @@ def gone_on(
         size = len(groups[0])
         centre = fmean(map(fmean, groups)) + rng.normal(0, sqrt((between**2 + within**2 / size) / k))
         places = centre + rng.normal(0, between, further) if between else np.full(further, centre)
-        after = [*groups, *(rng.normal(place, within, homings).tolist() for place in places)]
+        new = [rng.normal(place, within, homings) for place in places]
+        new = [np.rint(group / step) * step for group in new] if step else new
+        after = [*groups, *(group.tolist() for group in new)]
         sizes, means = [len(group) for group in after], [fmean(group) for group in after]
         harmonic = len(after) / sum(1 / size for size in sizes)
         inside = sum(sizes) - len(after)
@@ -68,6 +71,7 @@ def gone_on(
         of_rest = (1 - 1 / harmonic) * mean_square
         scatter = of_means + of_rest
         df = scatter**2 / (of_means**2 / (len(after) - 1) + of_rest**2 / max(len(after) * (harmonic - 1), 1))
+        scatter = max(scatter - step**2 / 12, 1e-12)  # what the display adds to every reading
         holds = chi2.sf(df * scatter / (judged or allowed) ** 2, df)
         fails = chi2.sf(df * scatter / allowed**2, df)
         settled += holds >= CONFIDENCE or fails <= AGAINST
@@ -82,11 +86,19 @@ def foreseen(part: Part, **more_words) -> float:
 
 
 @pytest.mark.parametrize(
-    ("sets", "homings", "between", "times"),
-    [(5, 6, 0.6, 1.0), (5, 2, 1.5, 1.1), (7, 4, 0.3, 0.9), (9, 1, 0.0, 1.15)],
+    ("sets", "homings", "between", "times", "step"),
+    [
+        (5, 6, 0.6, 1.0, 0.0),
+        (5, 2, 1.5, 1.1, 0.0),
+        (7, 4, 0.3, 0.9, 0.0),
+        (9, 1, 0.0, 1.15, 0.0),
+        (6, 4, 0.6, 1.0, 1.3),
+    ],
 )
-def test_the_most_looked_at_is_three_times_what_there_is(sets: int, homings: int, between: float, times: float):
-    series = tried(sets, homings, between=between)
+def test_the_most_looked_at_is_three_times_what_there_is(
+    sets: int, homings: int, between: float, times: float, step: float
+):
+    series = tried(sets, homings, between=between, step=step)
     part = part_of(series, times)
     expected = gone_on(series, part.spread_allowed_mm, 3 * sets, homings)
     assert foreseen(part) == pytest.approx(expected, abs=0.045)
@@ -161,6 +173,12 @@ def test_what_is_missing_by_itself():
     assert (far.chance, far.sentence) == (0.0, "Nine more. Forty more. The left side.")
     near = more(part_of(series, 3.0), lacks=lacks[:1])
     assert near.power_ups == 9
+
+
+def test_a_cause_is_settled_by_no_homings():
+    settled = nothing_more("Look at it.")
+    assert (settled.power_ups, settled.homings_each, settled.chance, settled.homings) == (None, 0, 0.0, None)
+    assert (settled.sentence, settled.minutes) == ("Look at it.", None)
 
 
 def test_four_power_ups_of_five_where_any_part_has_seen_one_only():

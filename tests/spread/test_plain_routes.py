@@ -1,0 +1,356 @@
+"""Figures of the spread by plainer and slower routes: SciPy's densities on a grid, loops, another unit."""
+
+from collections import defaultdict
+from itertools import product
+from math import comb, inf, sqrt
+from statistics import fmean, stdev
+from typing import ClassVar
+
+import numpy as np
+import pytest
+from scipy import stats
+from scipy.special import ndtr
+
+from holdzero.compute.spread import effective_n, spread_of_differences, wrong_protocol
+from holdzero.compute.spread.counts import count, grid_cautions, visible_step
+from holdzero.compute.spread.layout import Layout
+from holdzero.compute.spread.normal import normal_limit, share_beyond_limits
+from holdzero.compute.spread.protocol import alternation_p
+from holdzero.compute.spread.ranges import spread_of_ranges
+from holdzero.errors import TooFewReadings
+from holdzero.inputs.reading.values import Protocol
+
+POINTS = (0.025, 0.5, 0.975)
+
+
+def believed(log_likelihood, *, step: float, low: float, high: float, nodes: int = 400) -> np.ndarray:
+    """Quantiles of a spread with prior 1/(spread + step), summed over a grid even in the logarithm."""
+    sigma = np.geomspace(low, high, nodes)
+    logs = np.array([log_likelihood(each) for each in sigma.tolist()]) + np.log(sigma / (sigma + step))
+    weight = np.exp(logs - logs.max())
+    return np.interp(POINTS, (np.cumsum(weight) - weight / 2) / weight.sum(), sigma)
+
+
+def covariance(n: int) -> np.ndarray:
+    """Of n successive differences of independent values of variance 1."""
+    return 2 * np.eye(n) - np.eye(n, k=1) - np.eye(n, k=-1)
+
+
+class TestDifferences:
+    """The whole belief, from the joint normal density of the differences, or the chance of their very counts."""
+
+    @pytest.mark.parametrize("step", [0.5, 1.2])
+    def test_fine(self, step: float):
+        rng = np.random.default_rng(3)
+        sets = [np.rint(np.diff(rng.normal(0, 1.3, n)) / step) * step for n in (5, 9)]
+
+        def log_likelihood(sigma: float) -> float:
+            return sum(
+                stats.multivariate_normal.logpdf(
+                    x, cov=sigma**2 * covariance(x.size) + step**2 / 12 * np.eye(x.size)
+                )
+                for x in sets
+            )
+
+        belief = spread_of_differences(sets, resolution=step).posterior
+        expected = believed(log_likelihood, step=step, low=0.05, high=20.0)
+        assert belief.quantiles(np.array(POINTS)) == pytest.approx(expected, rel=0.01)
+
+    def test_coarse(self):
+        """Chance of each rounded pair: the normal density of three homings, over the two bands they lie in."""
+        sets = [np.array([0.0, 1.0]), np.array([1.0, -1.0]), np.array([0.0, 0.0]), np.array([0.0])]
+
+        def chance(sigma: float, pair: np.ndarray) -> float:
+            law = stats.multivariate_normal(np.zeros(pair.size), cov=sigma**2 * covariance(pair.size))
+            total = 0.0
+            for ends in product((0.5, -0.5), repeat=pair.size):
+                total += np.prod(np.sign(ends)) * law.cdf(pair + np.array(ends))
+            return total
+
+        def log_likelihood(sigma: float) -> float:
+            return sum(np.log(max(chance(sigma, pair), 1e-300)) for pair in sets)
+
+        belief = spread_of_differences([0.02 * pair for pair in sets], resolution=0.02).posterior
+        expected = 0.02 * believed(log_likelihood, step=1.0, low=0.05, high=20.0, nodes=120)
+        assert belief.quantiles(np.array(POINTS)) == pytest.approx(expected, rel=0.02)
+
+    def test_plain_figures(self):
+        """Root mean square over sqrt(2); no mean can be had; all alike is a bound from 0."""
+        sets = [[0.02, -0.01, 0.0], [0.03, 0.01]]
+        held = spread_of_differences(sets, resolution=0.01)
+        assert held.sd == pytest.approx(sqrt(fmean(x * x for group in sets for x in group) / 2))
+        assert (held.mean, held.n) == (0.0, 7)
+        alike = spread_of_differences([[0.0, 0.0], [0.0]], resolution=0.01)
+        assert (alike.sigma, alike.low, alike.mean, alike.all_alike) == (None, 0.0, 0.0, True)
+        nothing = spread_of_differences([[0.0, 0.0], [0.0]], resolution=0)
+        assert (nothing.sigma, nothing.low, nothing.high) == (None, 0.0, inf)
+
+
+class TestProtocol:
+    """Log likelihoods from SciPy, and what must not change anything."""
+
+    @pytest.mark.parametrize("step", [0.0, 1.0])
+    def test_delta(self, step: float):
+        """Differences rounded each, or by a button, at their best; deviations about each mean at theirs."""
+        rng = np.random.default_rng(12)
+        sets = [rng.normal(0, 1.5, n) for n in (7, 5)]
+        sets = [np.rint(x / step) * step if step else x for x in sets]
+        n, rounding = 12, step**2 / 12
+        best = -inf
+        for sigma in np.geomspace(0.02, 10, 1500):
+            each = sum(
+                stats.multivariate_normal.logpdf(
+                    x, cov=sigma**2 * covariance(x.size) + rounding * np.eye(x.size), allow_singular=True
+                )
+                for x in sets
+            )
+            button = sum(
+                stats.multivariate_normal.logpdf(x, cov=(sigma**2 + rounding) * covariance(x.size)) for x in sets
+            )
+            best = max(best, each, button)
+        squares = sum(((x - x.mean()) ** 2).sum() for x in sets)
+        about = sum(stats.norm.logpdf(x, x.mean(), sqrt(squares / n)).sum() for x in sets)
+        doubt = wrong_protocol(sets, declared=Protocol.OUTSIDE, resolution=step)
+        assert doubt.delta == pytest.approx(best - about + 0.5, abs=0.03)  # half for the second mean
+
+    CASES: ClassVar = {
+        "outside": (Protocol.OUTSIDE, [4, 5], 1.0),
+        "first": (Protocol.FIRST, [7], 0.5),
+        "reset": (Protocol.PREVIOUS_RESET, [9], 1.0),
+    }
+
+    @staticmethod
+    def in_doubt(name: str) -> tuple[list[np.ndarray], Protocol, float, float]:
+        """Honest trials drawn until the statistic lies beyond its limit, and the chance told for it."""
+        declared, sizes, step = TestProtocol.CASES[name]
+        rng = np.random.default_rng(5)
+        for _ in range(3000):
+            homings = [rng.normal(0, 1, n + 1) for n in sizes]
+            read = [np.diff(x) if declared is Protocol.PREVIOUS_RESET else x[1:] for x in homings]
+            sets = [np.rint(x / step) * step for x in read]
+            doubt = wrong_protocol(sets, declared=declared, resolution=step)
+            if 0.002 < doubt.p < 1:
+                return sets, declared, step, doubt.p
+        raise AssertionError(name)
+
+    @pytest.mark.parametrize("name", CASES)
+    def test_unit_does_not_matter(self, name: str):
+        sets, declared, step, p = self.in_doubt(name)
+        plain = wrong_protocol(sets, declared=declared, resolution=step)
+        scaled = wrong_protocol([0.0254 * x for x in sets], declared=declared, resolution=0.0254 * step)
+        assert scaled.p == pytest.approx(p, abs=0.002)  # readings on an edge fall either way
+        assert scaled.delta == pytest.approx(plain.delta)
+        assert scaled.looks_like == plain.looks_like
+
+    @pytest.mark.parametrize(("name", "limit"), [("outside", 2.0), ("first", 2.0), ("reset", -3.0)])
+    def test_chance_by_drawing(self, name: str, limit: float):
+        """Trials of the same sets and display, drawn here by themselves, with the spread that was seen."""
+        sets, declared, step, p = self.in_doubt(name)
+        rng = np.random.default_rng(77)
+        differs = limit < 0
+        seen = wrong_protocol(sets, declared=declared, resolution=step)
+        assert seen.limit == limit
+        if differs:
+            inverse = [np.linalg.inv(covariance(x.size)) for x in sets]
+            variance = sum(x @ of @ x for x, of in zip(sets, inverse, strict=True)) / sum(x.size for x in sets)
+        else:
+            variance = sum(((x - x.mean()) ** 2).sum() for x in sets) / sum(x.size - 1 for x in sets)
+        scatter = sqrt(max(variance - step**2 / 12, step**2 / 16))
+        beyond, trials = 0, 300
+        for _ in range(trials):
+            zero = rng.uniform(-step / 2, step / 2)
+            drawn = [zero + rng.normal(0, scatter, x.size + differs) for x in sets]
+            drawn = [np.rint((np.diff(x) if differs else x) / step) * step for x in drawn]
+            # as the other kind has no limit near, nothing more than the statistic is worked out
+            other = Protocol.OUTSIDE if differs else Protocol.PREVIOUS
+            delta = wrong_protocol(drawn, declared=other, resolution=step).delta
+            beyond += delta <= seen.delta if differs else delta >= seen.delta
+        assert beyond / trials == pytest.approx(p, abs=4 * sqrt(p / trials))
+
+    def test_two_places_in_turn(self):
+        assert alternation_p([[1.0, 2.0, 1.0, 2.0]]) == 0.0
+        assert alternation_p([[1.0, 1.0, 1.0, 1.0, 1.0]]) == 1.0
+        rng = np.random.default_rng(1)
+        sets = [rng.normal(0, 1, n) for n in (4, 7, 5)]
+        design = np.zeros((16, 4))
+        rows = iter(range(16))
+        for number, x in enumerate(sets):
+            for place in range(x.size):
+                row = next(rows)
+                design[row, number], design[row, 3] = 1.0, (-1.0) ** place
+        values = np.concatenate(sets)
+        solved, rest, *_ = np.linalg.lstsq(design, values, rcond=None)
+        error = sqrt(rest[0] / 12 * np.linalg.inv(design.T @ design)[3, 3])
+        assert alternation_p(sets) == pytest.approx(2 * stats.t.sf(abs(solved[3]) / error, 12))
+
+
+@pytest.mark.parametrize("n", [2, 3, 9, 10, 19, 35, 64, 100, 131, 250])
+def test_effective_number_in_loops(n: int):
+    """Lag correlations one by one, in pairs while a pair is above 0."""
+    rng = np.random.default_rng(n)
+    x = np.cumsum(rng.normal(0, 1, n)) * 0.3 + rng.normal(0, 1, n) + 50
+    off = [value - fmean(x) for value in x]
+    square = sum(value**2 for value in off)
+    r = [sum(off[i] * off[i + lag] for i in range(n - lag)) / square for lag in range(n // 10 + 1)]
+    plain = squared = 0.0
+    for lag in range(1, len(r) - 1, 2):
+        if r[lag] + r[lag + 1] <= 0:
+            break
+        plain += r[lag] + r[lag + 1]
+        squared += r[lag] ** 2 + r[lag + 1] ** 2
+    spread = max((n - 1) / (1 + 2 * squared), 3.0) if n > 3 else n - 1
+    assert effective_n(x) == pytest.approx(spread)
+    assert effective_n(x, of="mean") == pytest.approx(max(n / (1 + 2 * plain), 1.0))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_layout_in_loops(seed: int):
+    """Labels of any kind, with gaps, singletons and sets that alternate; far from zero."""
+    rng = np.random.default_rng(seed)
+    labels = rng.integers(0, 6, 14).astype(np.intp)
+    labels = [labels, np.sort(labels), labels + 1, labels * 2, np.char.add("s", labels.astype(str))][seed % 5]
+    values = 1e6 + rng.normal(0, 1, 14)
+    groups: dict[object, list[float]] = defaultdict(list)
+    place = []
+    for label, value in zip(labels.tolist(), values.tolist(), strict=True):
+        place.append(len(groups[label]))
+        groups[label].append(value)
+    order = list(groups)
+    layout = Layout.read(labels)
+    assert layout.of.tolist() == [order.index(label) for label in labels.tolist()]
+    assert layout.place.tolist() == place
+    assert layout.size.tolist() == [len(group) for group in groups.values()]
+    assert layout.means(values) == pytest.approx([fmean(group) for group in groups.values()], rel=1e-15)
+    expected = [value - fmean(groups[label]) for label, value in zip(labels.tolist(), values, strict=True)]
+    assert layout.residuals(values) == pytest.approx(expected, abs=1e-9)
+    assert layout.residuals(np.full(14, 0.1)).tolist() == [0.0] * 14
+
+
+class TestSteps:
+    """Readings on a grid, and beside it."""
+
+    def test_gaps_that_are_no_multiple(self):
+        assert visible_step([0, 0, 1, 1, 2.5, 2.5]) is None
+        assert visible_step([0, 0, 2, 2, 6, 6]) == 2
+        assert visible_step([0, 1, 2, 3]) is None  # nothing repeats
+        assert visible_step([0, 1, 2, 2]) == 1  # one in four does
+
+    def test_any_set_off_the_grid_is_told(self):
+        on, off = np.array([0.0, 1.0, 2.0]), np.array([0.0, 1.0, 1.5])
+        for sets, told in (([on, on], []), ([on, off], ["off-grid"]), ([off, on], ["off-grid"])):
+            assert [caution.code for caution in grid_cautions(sets, resolution=1.0, sd=1.0)] == told
+        repeated = np.array([0.0, 0.0, 1.0, 1.0, 2.0])
+        for sd, told in ((1.9, ["grid-visible"]), (2.1, [])):
+            assert [caution.code for caution in grid_cautions([repeated], resolution=0, sd=sd)] == told
+
+    def test_counts_from_another_origin(self):
+        held = count([5.2, 7.2, 5.2], resolution=1.0, origin=0.2)
+        assert (held.value.tolist(), held.often.tolist(), held.span) == ([5, 7], [2, 1], 2)
+        assert held.mean == pytest.approx(17 / 3)
+        assert not held.all_alike
+
+
+def test_share_beyond_by_scipy():
+    level, spread = np.meshgrid([-0.03, 0.0, 0.02], [0.01, 0.04])
+    expected = 1 - (stats.norm.cdf(0.05, level, spread) - stats.norm.cdf(-0.05, level, spread))
+    assert share_beyond_limits(0.05, level=level, spread=spread) == pytest.approx(expected)
+    at_rest = share_beyond_limits(0.05, level=[-0.06, 0.05, 0.0, 0.06], spread=[0.0, 0.0, 0.0, 0.0])
+    assert at_rest.tolist() == [1.0, 0.0, 0.0, 1.0]
+    assert normal_limit(0.01) == pytest.approx(stats.norm.isf(0.005))
+
+
+def of_range(n: int) -> float:
+    """Variance of half-way between the ends of n normal values: their order statistics, drawn."""
+    x = np.random.default_rng(41).standard_normal((200_000, n))
+    return float(((x.max(axis=1) + x.min(axis=1)) / 2).var())
+
+
+class TestRanges:
+    """Belief from spans: the density of a range, or the chance of two counts, on a grid."""
+
+    def test_within_from_the_density_of_each_range(self):
+        """Integral of n (n - 1) phi(x) phi(x + R) (Phi(x + R) - Phi(x))^(n - 2), rounding as variance."""
+        spans, sizes, step = [2.3, 1.1, 3.0], [3, 4, 6], 0.2
+
+        x = np.linspace(-9, 9, 721)
+
+        def density(width: float, n: int) -> float:
+            inside = ndtr(x + width) - ndtr(x)
+            both = n * (n - 1) * stats.norm.pdf(x) * stats.norm.pdf(x + width)
+            return float((both * inside ** (n - 2)).sum() * (x[1] - x[0]))
+
+        def log_likelihood(sigma: float) -> float:
+            scale = sqrt(sigma**2 + step**2 / 12)
+            return sum(np.log(density(span / scale, n) / scale) for span, n in zip(spans, sizes, strict=True))
+
+        held = spread_of_ranges(np.array(spans), np.array(sizes), resolution=step)
+        expected = believed(log_likelihood, step=step, low=0.2, high=15.0, nodes=90)
+        assert (held.within.low, held.within.middle, held.within.high) == pytest.approx(tuple(expected), rel=0.01)
+        assert (held.total, held.between, held.power_ups, held.n) == (held.within, None, 1, 13)
+        assert (held.wander, held.wander_expected) == (None, None)
+
+    def test_within_from_the_chance_of_two_counts(self):
+        """Each homing falls on a count by itself: the least is one count and the greatest the other."""
+        spans, sizes = [1, 2, 1, 3], [3, 4, 5, 3]
+
+        def chance(width: int, n: int, sigma: float) -> float:
+            def at(level: float) -> float:
+                edges = np.arange(width + 2) - 0.5
+                share = np.diff(ndtr((edges - level) / sigma))
+                low, high, middle = share[0], share[-1], share[1:-1].sum()
+                return sum(
+                    comb(n, i) * comb(n - i, j) * low**i * high**j * middle ** (n - i - j)
+                    for i in range(1, n)
+                    for j in range(1, n - i + 1)
+                )
+
+            places = np.linspace(-0.5 - 6 * sigma, width + 0.5 + 6 * sigma, 150)
+            return fmean(at(place) for place in places.tolist()) * (places[-1] - places[0])
+
+        def log_likelihood(sigma: float) -> float:
+            return sum(np.log(chance(span, n, sigma)) for span, n in zip(spans, sizes, strict=True))
+
+        held = spread_of_ranges(0.01 * np.array(spans), np.array(sizes), resolution=0.01)
+        expected = 0.01 * believed(log_likelihood, step=1.0, low=0.1, high=6.0, nodes=50)
+        assert (held.within.low, held.within.middle, held.within.high) == pytest.approx(tuple(expected), rel=0.015)
+
+    def test_wander_and_what_it_is_expected_to_be(self):
+        span, n = np.array([2.1, 1.7, 2.8, 2.2, 1.9]), np.array([5, 5, 5, 5, 5])
+        middle = np.array([0.3, -0.2, 0.1, 0.4, -0.5])
+        held = spread_of_ranges(span, n, middle=middle)
+        assert held.wander == pytest.approx(stdev(middle.tolist()) / 0.939986, rel=1e-5)  # c4(5)
+        assert held.wander_expected == pytest.approx(held.sigma * sqrt(of_range(5)), rel=0.01)
+        assert (held.power_ups, held.n) == (5, 25)
+        (moved,) = [spread_of_ranges(25.4 * span, n, middle=25.4 * middle + 300)]
+        assert moved.between.high == pytest.approx(25.4 * held.between.high, rel=1e-6)
+
+    def test_between_shows_by_the_variance_ratio(self):
+        """Lower limit 0 until the middles wander as 1 in 40 trials would: F of k - 1 and what d3 leaves."""
+        span, n = np.full(6, 2.326), np.full(6, 5)
+        usual = of_range(5)
+        freedom = (6 * 2.326) ** 2 / (2 * 6 * 0.864**2)
+        limit = sqrt(stats.f.isf(0.025, 5, freedom) * usual)
+        away = np.array([-1.5, -0.7, 0.2, 0.9, -0.4, 1.5])
+        away /= away.std(ddof=1)
+        shown = [spread_of_ranges(span, n, middle=times * limit * away).between.low > 0 for times in (0.95, 1.05)]
+        assert shown == [False, True]
+
+    def test_nothing_and_a_single_homing(self):
+        for span, n, got in (([], [], 0), ([0.1, 0.2], [5, 1], 1)):
+            with pytest.raises(TooFewReadings) as told:
+                spread_of_ranges(np.array(span), np.array(n, dtype=np.int64))
+            assert f"{got}" in str(told.value)
+
+    def test_evenness_by_drawing(self):
+        """Spans over d2, their relative variance, against draws of their own."""
+        span, sizes = np.array([2.2, 2.4, 2.3, 2.2, 3.1]), np.array([5, 5, 5, 5, 8])
+        mean = {5: 2.32593, 8: 2.84720}  # d2
+        held = spread_of_ranges(span, sizes)
+        rng = np.random.default_rng(3)
+        drawn = np.stack([np.ptp(rng.standard_normal((40_000, n)), axis=1) / mean[n] for n in sizes.tolist()])
+        relative = drawn.var(axis=0) / drawn.mean(axis=0) ** 2
+        own = span / np.array([mean[n] for n in sizes.tolist()])
+        seen = own.var() / own.mean() ** 2
+        assert held.p_alike == pytest.approx((relative <= seen).mean(), abs=0.012)
+        assert held.p_uneven == pytest.approx((relative >= seen).mean(), abs=0.012)
+        assert spread_of_ranges(span[:3], sizes[:3]).p_alike is None
