@@ -201,6 +201,10 @@ class TestCures:
         told = cures([both.left, both.right], Misses(count=0, n=40, high_95=0.1))
         assert told[0].seen.startswith("Right side: one power-up stands apart: set 5 by ")
         assert "two-places" not in [cure.code for cure in told]
+        less = sides_of(scatter(0.002, 3) + 0.05 * (np.arange(8) == 2)[:, None], moved)
+        for order in ([less.left, less.right], [less.right, less.left]):
+            (told, *_) = cures(order, Misses(count=0, n=40, high_95=0.1))
+            assert told.seen.startswith("Right side: one power-up stands apart: set 5 by ")  # the farther
 
     def test_each_kind_and_each_series_has_its_share_of_the_mistakes(self):
         """1 in 20 in all: of six kinds 1 in 120 each, of three series 1 in 360 each."""

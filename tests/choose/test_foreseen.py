@@ -1,5 +1,6 @@
 """What more power-ups would settle, against trials that go on: each homing drawn, in plain loops."""
 
+from dataclasses import replace
 from math import sqrt
 from statistics import fmean, variance
 
@@ -11,6 +12,7 @@ from holdzero.compute.choose.more import ASKED, more, nothing_more, rare_enough
 from holdzero.compute.choose.values import Lack, Part
 from holdzero.compute.findings import Findings
 from holdzero.compute.findings.values import Misses
+from holdzero.compute.spread import Interval
 from trials import found_in
 
 CONFIDENCE, AGAINST = 0.95, 0.025
@@ -147,7 +149,9 @@ def test_it_does_not_depend_on_the_unit():
     assert big.chance == pytest.approx(little.chance, abs=0.01)
 
 
-@pytest.mark.parametrize(("outside", "n", "risk"), [(1, 40, 1e-3), (2, 300, 1e-2), (1, 900, 1e-3), (3, 30, 0.05)])
+@pytest.mark.parametrize(
+    ("outside", "n", "risk"), [(1, 40, 1e-3), (2, 300, 1e-2), (1, 12, 1e-3), (2, 20, 1e-3), (3, 30, 0.05)]
+)
 def test_rare_enough_by_counting_up(outside: int, n: int, risk: float):
     """The first n at which so many or more have less than 0.05 left to be fewer: exact binomial, one by one."""
     enough = next(m for m in range(n + 1, 20_000) if binom.sf(outside - 1, m, risk) > 1 - CONFIDENCE)
@@ -188,3 +192,12 @@ def test_four_power_ups_of_five_where_any_part_has_seen_one_only():
         assert (plan.power_ups, plan.homings_each, plan.homings, plan.chance) == (4, 5, 20, 0.0)
         assert plan.minutes == 4 * (4 + 5 * 1.5)
         assert "at least 4 more times, 5 homings each" in plan.sentence
+
+
+def test_what_decides_more_cheaply_where_a_display_hides_the_scatter_within():
+    series = tried(5, 6, between=0.5)
+    for within, between, tighter in ((None, 9.0, True), (1.0, 9.0, False), (1.0, None, True), (1.0, 1.9, True)):
+        parts = {name: Interval(middle, 0.0, 9.0) for name, middle in (("within", within), ("between", between))}
+        said = more(part_of(replace(series, **parts), 1.0)).sentence
+        assert ("A tighter sensor" in said) == tighter
+        assert ("find what moves when it is switched on" in said) != tighter

@@ -82,7 +82,9 @@ class TestDifferences:
         assert (held.mean, held.n) == (0.0, 7)
         alike = spread_of_differences([[0.0, 0.0], [0.0]], resolution=0.01)
         assert (alike.sigma, alike.low, alike.mean, alike.all_alike) == (None, 0.0, 0.0, True)
+        assert "all-alike" in [caution.code for caution in alike.cautions]
         nothing = spread_of_differences([[0.0, 0.0], [0.0]], resolution=0)
+        assert "all-alike" not in [caution.code for caution in nothing.cautions]
         assert (nothing.sigma, nothing.low, nothing.high) == (None, 0.0, inf)
 
 
@@ -314,6 +316,21 @@ class TestRanges:
         expected = 0.01 * believed(log_likelihood, step=1.0, low=0.1, high=6.0, nodes=50)
         assert (held.within.low, held.within.middle, held.within.high) == pytest.approx(tuple(expected), rel=0.015)
 
+    @pytest.mark.parametrize("sizes", [[5], [5, 5], [2, 3]])
+    def test_all_alike_is_bounded_by_drawing(self, sizes: list[int]):
+        """At the limit 1 trial in 20 would show one count in every set, where each stands best between steps."""
+        held = spread_of_ranges(np.zeros(len(sizes)), np.array(sizes), resolution=0.01)
+        assert (held.within.middle, held.within.low, held.all_alike) == (None, 0.0, True)
+        rng = np.random.default_rng(6)
+        chance = 1.0
+        for n in sizes:
+            drawn = rng.normal(0, held.within.high / 0.01, (200_000, n))
+            best = max((np.ptp(np.rint(drawn + phase), axis=1) == 0).mean() for phase in (0.0, 0.25, 0.5))
+            chance *= best
+        assert chance <= 0.05 + 0.002
+        if held.within.high > held.within_posterior.quantile(0.975):
+            assert chance == pytest.approx(0.05, abs=0.002)
+
     def test_wander_and_what_it_is_expected_to_be(self):
         span, n = np.array([2.1, 1.7, 2.8, 2.2, 1.9]), np.array([5, 5, 5, 5, 5])
         middle = np.array([0.3, -0.2, 0.1, 0.4, -0.5])
@@ -343,8 +360,8 @@ class TestRanges:
 
     def test_evenness_by_drawing(self):
         """Spans over d2, their relative variance, against draws of their own."""
-        span, sizes = np.array([2.2, 2.4, 2.3, 2.2, 3.1]), np.array([5, 5, 5, 5, 8])
-        mean = {5: 2.32593, 8: 2.84720}  # d2
+        span, sizes = np.array([0.9, 1.5, 3.3, 3.0, 3.9]), np.array([2, 2, 12, 12, 12])
+        mean = {2: 1.12838, 12: 3.25846}  # d2
         held = spread_of_ranges(span, sizes)
         rng = np.random.default_rng(3)
         drawn = np.stack([np.ptp(rng.standard_normal((40_000, n)), axis=1) / mean[n] for n in sizes.tolist()])
