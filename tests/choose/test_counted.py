@@ -148,6 +148,23 @@ def test_sides_read_apart(asked: Requirement, axis: Axis):
     assert held.together.wide == pytest.approx(worse.wide, abs=1e-6)
 
 
+def test_a_side_of_one_power_up_tells_the_scatter_within_only():
+    """Read apart, one side in a single power-up: what the two allow within, and no chance that it holds."""
+    sides = sides_of(scatter(0.0125, 3), scatter(0.0125, 4, sets=1), apart=True)
+    held = asking(allowed_spread(ROUTER, BOTH), sides)
+    (part,) = held.parts
+    assert (part.chance_holds, part.chance_holds_heavy, part.chance_holds_wide, held.together) == (None,) * 4
+    assert part.share_outside is None
+    assert 0 < part.chance_within < 1
+    (alone,) = asking(allowed_spread(ROUTER, BOTH), sides_of(scatter(0.0125, 4, sets=1), None)).parts
+    assert alone.chance_holds is None
+    assert alone.chance_within == pytest.approx(
+        sides.right.posterior.chance_at_most(alone.spread_allowed_mm), abs=1e-6
+    )
+    (seen,) = asking(allowed_spread(ROUTER, BOTH), sides_of(scatter(0.0125, 3), None)).parts
+    assert seen.chance_within is None
+
+
 def with_spread(findings: Findings, middle: float | None, high: float = np.inf) -> Findings:
     return replace(findings, spread=Interval(middle, 0.0, high))
 
