@@ -45,6 +45,10 @@ def strokes(seed):
             tick, count = tick + pace + int(rng.integers(0, 3)), count + int(way)
             ticks.append(tick)
             counts.append(count)
+    for _ in range(9):  # ends on the move
+        tick, count = tick + 30, count + 1
+        ticks.append(tick)
+        counts.append(count)
     return ticks, counts
 
 
@@ -229,16 +233,32 @@ def test_a_gap_is_suspect_for_ever():
     assert found.shift_mm.size == 1
 
 
-@pytest.mark.parametrize(("off", "believed"), [(1.0, False), (0.3, True), (6.0, False), (4.0, False)])
-def test_an_index_at_a_wrong_place_puts_nothing_right(off, believed):
-    """Two counts lost; the index then comes so many counts off what explains them."""
+@pytest.mark.parametrize(
+    ("lost", "off", "back"),
+    [
+        ((125,), 0.0, -2),
+        ((125,), 0.3, -2),
+        ((125,), -0.7, -2),
+        ((125,), -1.0, None),  # an odd count
+        ((125,), 2.0, None),  # four: more than one pair explains
+        ((125,), 4.0, None),
+        ((125, 122), 0.0, -4),
+        ((125, 122), -2.0, -2),
+        ((125, 122), 2.0, None),
+    ],
+)
+def test_an_index_at_a_wrong_place_puts_nothing_right(lost, off, back):
+    """Pairs lost on the way out; the index then comes so many counts before what explains them."""
     axis = Axis([130.5, 0.5, 130.5, 0.5])
-    bad = next(i for i, (p, up) in enumerate(zip(axis.place, axis.up, strict=True)) if p == 125 and up < 0)
-    flank = next(tick for tick in axis.flank if tick > axis.edge[bad])
+    pairs = {
+        next(i for i, (p, up) in enumerate(zip(axis.place, axis.up, strict=True)) if p == place and up < 0)
+        for place in lost
+    }
+    flank = next(tick for tick in axis.flank if tick > axis.edge[max(pairs)])
     axis.index = [(tick - round(off * axis.PACE) if tick == flank else tick, level) for tick, level in axis.index]
-    found = reference(axis.lose({bad}), channels_of())
-    assert found.shift_mm.tolist() == (pytest.approx([-0.02]) if believed else [])
-    assert found.suspect(np.array([axis.edge[-1]])).tolist() == [not believed]
+    found = reference(axis.lose(pairs), channels_of())
+    assert found.shift_mm.tolist() == ([] if back is None else pytest.approx([back * 0.01]))
+    assert found.suspect(np.array([axis.edge[-1]])).tolist() == [back is None]
 
 
 def test_an_index_that_bounces_is_no_pitch():

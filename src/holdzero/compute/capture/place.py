@@ -128,9 +128,8 @@ def _nearest_median(spans: Floats, same: NDArray[np.bool_]) -> Floats:
     known = ~np.isnan(near)
     ordered = np.sort(np.where(known, near, np.inf), axis=1)
     number = known.sum(axis=1)
-    rows = np.arange(len(near))
-    middle: Floats = ordered[rows, np.maximum(number - 1, 0) // 2]
-    return np.where(number > 0, middle, np.inf)
+    middle: Floats = ordered[np.arange(len(near)), np.maximum(number - 1, 0) // 2]  # inf where none is known
+    return middle
 
 
 def _slope(ticks: NDArray[np.int64], run: NDArray[np.bool_]) -> Floats:
@@ -139,10 +138,7 @@ def _slope(ticks: NDArray[np.int64], run: NDArray[np.bool_]) -> Floats:
     number = used.sum(axis=1)
     t = np.where(used, ticks, 0).astype(float)
     k = np.where(used, -np.arange(ticks.shape[1], dtype=float), 0.0)
-    t_mean, k_mean = t.sum(axis=1) / number, k.sum(axis=1) / number
-    dt = np.where(used, t - t_mean[:, None], 0.0)
-    dk = np.where(used, k - k_mean[:, None], 0.0)
-    squares = (dt * dt).sum(axis=1)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        slope: Floats = np.where(number > 1, (dt * dk).sum(axis=1) / squares, np.nan)
+    dt = np.where(used, t - (t.sum(axis=1) / number)[:, None], 0.0)
+    with np.errstate(invalid="ignore"):  # 0/0 where it is one count alone
+        slope: Floats = (dt * k).sum(axis=1) / (dt * dt).sum(axis=1)
     return slope

@@ -95,7 +95,7 @@ def reference(recorded: Recorded, channels: CaptureMap) -> Reference:
                     shift_mm += back_mm
                     shifts.append((int(flank[first]), shift_mm))
                     sure.append(int(flank[first]))
-                    open_from, lost = None, 0
+                    open_from = None
         if end == never:
             break
         if open_from is None:
