@@ -1,6 +1,7 @@
 """What is said of switches, gone through event by event."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -90,7 +91,7 @@ def test_differential_travel_pair_by_pair(found):
             x, v = np.array([(row[2], row[3]) for row in rows if row[1] is tripped]).T
             slopes[tripped] = sm.OLS(x, sm.add_constant(v)).fit().params[1]
         ways = []
-        for before, after in zip(rows, rows[1:], strict=False):
+        for before, after in pairwise(rows):
             if before[1] and not after[1]:
                 ways.append((before[2] - slopes[True] * before[3]) - (after[2] - slopes[False] * after[3]))
         assert side.differential_mm == pytest.approx(np.mean(ways), rel=1e-6)
