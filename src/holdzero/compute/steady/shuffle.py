@@ -63,7 +63,8 @@ def beyond_chance(
     risk : float
         Chance above which it is not ruled out. [-]
     at_least : callable, optional
-        What `reach` is at least, where that costs less; asked first. [the same unit]
+        What `reach` is at least, for the same orders of shape (k, n), where that costs less; asked first.
+        [the same unit]
 
     Returns
     -------
