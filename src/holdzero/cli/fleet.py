@@ -19,6 +19,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.log.entry import moment_of
 from holdzero.quantity import System, quoted, read
 from holdzero.recording.fleet import fleet_source
+from holdzero.recording.fleet.freed import keep_freed
 from holdzero.tell.watch import tell_watch
 
 
@@ -90,6 +91,7 @@ def command(
             resolution_mm=read_length(resolution, "--resolution", zero=True),
             life_cycles=None if life is None else read(life, "count", where="--life"),
         )
+        keep_freed()  # of this process, which ends with the answer
         parts = watched_parts(logs, asked, workers=workers, cluster=cluster, reading=read_rows)
         watched = watch_fleet(parts, asked, done=advance)
     if pictures is not None:

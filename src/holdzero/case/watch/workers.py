@@ -53,7 +53,6 @@ def watched_parts(
                 yield watched
         return
     count = workers or (1 if rows < WORTH_A_PROCESS else os.cpu_count() or 1)
-    keep_freed()
     parts = source.parts() if count == 1 else source.parts(rows=_part_rows(rows, count))
     with source.gathered(parts, shared=count > 1, done=reading) as near:
         if count == 1:
