@@ -23,7 +23,7 @@ from holdzero.memory import MIB, Remembered
 from holdzero.quantity import System, in_system
 
 T = TypeVar("T")
-_answers = Remembered(64 * MIB)
+_answers = Remembered(32 * MIB)
 
 
 def _shown(key: tuple[Hashable, ...], make: Callable[[], T], system: System) -> T:

@@ -23,7 +23,7 @@ LONGEST = 500  # readings; of a longer series every so many-th is looked at
 LIMIT = 0.01
 
 
-@kept_within(32 * MIB)
+@kept_within(8 * MIB)
 def _normals(n: int, k: int) -> tuple[Floats, Floats, Floats]:
     rng = np.random.default_rng(SEED)
     drawn = rng.standard_normal((DRAWS, n)), rng.standard_normal((DRAWS, k)), rng.random((DRAWS, 1)) - 0.5

@@ -19,7 +19,7 @@ _LOOKS = (0, 32, 64, *range(112, DRAWS, 48), DRAWS)  # where it may be settled; 
 SEED = 20260101
 
 
-@kept_within(32 * MIB)
+@kept_within(8 * MIB)
 def shuffles(sizes: tuple[int, ...], *, seed: int = SEED) -> NDArray[np.intp]:
     """Orders in which readings, set by set, are dealt out again within their sets. shape (DRAWS, n)"""
     rng = np.random.default_rng(seed)
