@@ -27,6 +27,7 @@ def test_one_reading_is_left_out_and_counted_again(open_page, site):
     machine_id = keep(site, one_motor(), Trialled(axis="X", sensors=("K",)))
     page = open_page(f"/machines/{machine_id}/trial", width=390)
     page.locator("#newest").get_by_role("link", name="Put right").first.click()
+    page.locator("#f-left").wait_for()
     assert faults_and_width(page) == []
     page.locator("#f-left").fill("hand on the indicator")
     page.get_by_role("button", name="Leave it out").click()
@@ -49,6 +50,7 @@ def test_machines_fill_in_by_themselves_and_a_text_is_mended(open_page, site, mo
         sqlite.execute("update machine set document = '{' where id = 2")
     page.goto(site.address + "/machines/2/machine")
     page.get_by_role("link", name="Put its text right").click()
+    page.locator("#f-text").wait_for()
     assert faults_and_width(page) == []
     page.locator("#f-text").fill('[machine]\nname = "Mended"\n[axes.X]\ntravel = "400 mm"')
     page.get_by_role("button", name="Keep").click()
