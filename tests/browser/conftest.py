@@ -1,6 +1,8 @@
 """A book served on loopback and a real browser in front of it."""
 
+import asyncio
 import os
+import random
 import shutil
 import socket
 import threading
@@ -31,6 +33,8 @@ PROGRAMS = (
     "chromium-browser",
 )  # the first draws no window of its own: quicker
 NEEDED = os.environ.get("HOLDZERO_NEED_BROWSER") == "1"
+# each answer comes up to so many seconds later: what finds tests that look before the page has come
+SLOW_S = float(os.environ.get("HOLDZERO_SLOW_S", "0"))
 
 
 @pytest.fixture(scope="session")
@@ -57,6 +61,18 @@ class Site:
     trouble: list[str] = field(default_factory=list)
 
 
+def slow(app):
+    """The same pages from a machine that has other work to do: each answer waits its part of `SLOW_S`."""
+    chance = random.Random()
+
+    async def late(scope, receive, send):
+        if scope["type"] == "http" and not scope["path"].startswith("/static/"):
+            await asyncio.sleep(SLOW_S * chance.random())
+        await app(scope, receive, send)
+
+    return late
+
+
 @pytest.fixture
 def site(tmp_path: Path) -> Iterator[Site]:
     """An empty book, served; what a page complains about is collected and must stay empty."""
@@ -64,7 +80,8 @@ def site(tmp_path: Path) -> Iterator[Site]:
     listening.bind(("127.0.0.1", 0))
     listening.listen()
     with open_book(tmp_path / "shed.holdzero") as book:
-        config = uvicorn.Config(create_app(book), log_level="warning", timeout_graceful_shutdown=1)
+        app = create_app(book)
+        config = uvicorn.Config(slow(app) if SLOW_S else app, log_level="warning", timeout_graceful_shutdown=1)
         server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         thread.start()
@@ -92,7 +109,7 @@ def open_page(chromium, site: Site):
         )
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(30_000)
+        page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: site.trouble.append(f"error: {error}"))
         page.on(
             "console",

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from browser.accessibility import faults, open_all
+from browser.waiting import until
 from captures import homings, write_vcd
 
 pytestmark = pytest.mark.browser
@@ -50,7 +51,7 @@ def test_from_the_tap_to_the_waveform(open_page, site, tmp_path):
         page.mouse.down()
         page.mouse.move(box["x"] + 300, box["y"] + 60, steps=4)
         page.mouse.up()
-    page.wait_for_function(f"Number(document.getElementById('wave').dataset.start) !== {start}")
+    until(page, f"Number(document.getElementById('wave').dataset.start) !== {start}")
     drawn = page.locator("#wave .wide svg").bounding_box()["width"] * (720 - 62 - 12) / 720
     assert window(page)[0] - start == pytest.approx(length * 100 / drawn, rel=0.05)
     address = page.url.removeprefix(site.address)

@@ -3,6 +3,7 @@
 import pytest
 
 from browser.accessibility import faults_and_width
+from browser.waiting import until
 from holdzero import manual
 from ready_books import keep_demo
 
@@ -32,7 +33,7 @@ def test_search_finds_a_passage_and_goes_there(open_page, site):
     first.wait_for()
     assert "diagonals" in first.inner_text().lower()
     first.click()
-    page.wait_for_function("location.hash !== ''")
+    until(page, "location.hash !== ''")
     assert page.locator("#found").is_hidden()
 
 

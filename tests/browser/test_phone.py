@@ -17,6 +17,19 @@ from holdzero.web.app import create_app
 
 pytestmark = pytest.mark.browser
 AXIS = {"travel": "900 mm", "motors": 2, "drive_distance": "800 mm"}
+NEWS_COMES_LATE = """  // right after what was typed meanwhile has been sent
+const quick = window.fetch;
+const until = async (true_) => { while (!true_()) await new Promise((over) => setTimeout(over, 5)); };
+window.fetch = async (to, how) => {
+  const answer = await quick(to, how);
+  if (how?.method || window.late) return answer;
+  window.late = 'waits';
+  await until(() => !document.getElementById('unsent').hidden);
+  await until(() => document.getElementById('unsent').hidden);
+  setTimeout(() => { window.late = 'came'; }, 50);
+  return answer;
+};
+true"""
 GANTRY = {"machine": {"name": "Bench mill"}, "axes": {"Y": AXIS}}
 
 
@@ -148,6 +161,19 @@ def test_what_is_typed_without_a_connection_arrives_once_and_in_order(paired: Sh
     paired.phone.click("[data-tab=trial]")
     paired.until(lambda: paired.phone.locator("#now .kept").inner_text().startswith("✓"))
     paired.until(lambda: "0.004" in paired.phone.locator("#kept").inner_text())
+
+
+def test_news_older_than_what_was_sent_does_not_bring_back_the_step_before(paired: Shed):
+    paired.phone.evaluate(NEWS_COMES_LATE)
+    with paired.phone.expect_response("**/trial*"):
+        paired.book.add_sensor(1, "B", {"kind": "inductive"})  # at the computer; the phone looks for news
+    paired.accept("0.001")
+    paired.until(lambda: paired.phone.evaluate("window.late === 'came'"))
+    assert (
+        paired.phone.evaluate("document.querySelector('#now h1').textContent")
+        == "Same homing: now read the right side"
+    )
+    assert paired.entered() == [("1", 1, "L", "0.001")]
 
 
 def test_an_answer_that_is_lost_counts_once_and_a_reload_loses_nothing(paired: Shed):

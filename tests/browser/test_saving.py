@@ -13,6 +13,7 @@ from urllib.parse import parse_qs
 import pytest
 import uvicorn
 
+from browser.waiting import until
 from holdzero.compute.wiring.presets import PRESETS
 from holdzero.store import Book, open_book
 from holdzero.web.app import create_app
@@ -209,10 +210,11 @@ def test_nothing_typed_is_lost_however_fast_and_however_late_the_answer(bench: B
 
 
 def kept(page, names: list[str]) -> None:
-    page.wait_for_function(
+    until(
+        page,
         "(names) => names.every((name) => document.getElementsByName(name)[0].closest('.field')"
         ".querySelector('[data-fate=kept]'))",
-        arg=names,
+        names,
     )
 
 
@@ -223,7 +225,7 @@ def test_a_form_that_only_asks_leaves_the_fields_alone_too(bench: Bench, gantry:
     names = row_of_fields(page, form)
     for turn, (gap_ms, key_ms) in enumerate([(0, 25), (50, 0), (150, 25)]):
         typed = type_in(page, names, form, turn=turn, gap_ms=gap_ms, key_ms=key_ms)
-        page.wait_for_function("(text) => location.search.includes(text)", arg=f"={typed[names[-1]]}")
+        until(page, "(text) => location.search.includes(text)", f"={typed[names[-1]]}")
         page.wait_for_timeout(100)
         assert as_typed(texts(page, form), typed), (gap_ms, key_ms)
 
@@ -268,7 +270,7 @@ def test_the_same_field_changed_in_both_is_told_and_the_person_chooses(bench: Be
     kept(there, ["axes.X.delay"])
     assert there.locator("#f-axes-X-travel").input_value() == "305 mm"
     field.get_by_role("button", name="Take 310 mm" if take else "Keep 305 mm").click()
-    there.wait_for_function("() => !document.querySelector('.elsewhere')")
+    until(there, "() => !document.querySelector('.elsewhere')")
     if not take:
         kept(there, ["axes.X.travel"])
     wanted = "310 mm" if take else "305 mm"

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from browser.slow import SLOW_ANSWERS
+from browser.waiting import until
 from holdzero.store import NewReading
 from ready_books import keep_demo
 
@@ -83,7 +84,7 @@ class TestTypedAhead:
         led.keyboard.type("0.01\n0.02\n0.034")
         led.keyboard.press("Backspace")
         asked(led, "reading 3 of")
-        led.wait_for_function("document.getElementById('f-deviation').value === '0.03'")
+        until(led, "document.getElementById('f-deviation').value === '0.03'")
         led.wait_for_timeout(600)  # what looks for news once more changes nothing
         led.keyboard.press("Enter")
         asked(led, "reading 4 of")
@@ -143,7 +144,7 @@ class TestTypedAhead:
         page = slowly(open_page(f"/machines/{key}/trial?trial=1"))
         page.keyboard.type("0.01\n2.1\n0.02\n2.2\n0.03\n\n0.04\n2.4")
         asked(page, "homing 4")
-        page.wait_for_function("document.getElementById('f-to_index').value === '2.4'")
+        until(page, "document.getElementById('f-to_index').value === '2.4'")
         page.keyboard.press("Enter")
         asked(page, "homing 5")
         expected = [(0.01, 2.1), (0.02, 2.2), (0.03, None), (0.04, 2.4)]
@@ -210,7 +211,7 @@ class TestOnce:
         assert kept(site) == [0.01]
 
     def test_a_reload_while_it_is_on_its_way(self, open_page, site, free):
-        page = slowly(open_page(free))
+        page = slowly(open_page(free), ms=10_000)
         page.keyboard.type("0.01\n")
         until_kept(page, site, 1)
         page.reload()

@@ -466,7 +466,7 @@ async function refresh() {
   }
 }
 
-document.addEventListener('sent', refreshSoon);
+document.addEventListener('sent', () => { asking?.abort(); refreshSoon(); });  // what was asked for before is older
 
 function updateNow(old, next) {
   if (old.dataset.ahead !== undefined) return;  // the phone is ahead of what has come in
