@@ -2,8 +2,9 @@
 
     python tests/mutants.py choose --sample 300 --seed 1
 
-The room's tests are collected once; each mutant is a fork in which the code of one function, or one constant of a
-module, is exchanged, and in which the tests that run through its line are called, quickest first, until one fails.
+The room's tests, and the examples in its docstrings, are collected once; each mutant is a fork in which the code
+of one function, or one constant of a module, is exchanged, and in which the tests that run through its line are
+called, quickest first, until one fails.
 A mutant that none of them notices is listed: a test is missing, or the change changes nothing.
 """
 
@@ -149,7 +150,23 @@ def put_in(mutant: Mutant, tree: ast.Module) -> bool:
     held = [f for f in held if f.__code__.co_firstlineno == first and new and f.__qualname__ == new.co_qualname]
     for function in held:
         function.__code__ = new
+        put_defaults(function, outermost.args)
     return bool(held)
+
+
+def put_defaults(function: FunctionType, arguments: ast.arguments) -> None:
+    """Exchange the numbers that a function takes where its caller gives none."""
+
+    def value(node: ast.expr | None, now: object) -> object:
+        if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
+            return -node.operand.value if isinstance(node.operand, ast.Constant) else now
+        return node.value if isinstance(node, ast.Constant) else now
+
+    pairs = zip(arguments.defaults, function.__defaults__ or (), strict=True)
+    function.__defaults__ = tuple(value(node, now) for node, now in pairs) or None
+    named = zip(arguments.kwonlyargs, arguments.kw_defaults, strict=True)
+    held = function.__kwdefaults__ or {}
+    function.__kwdefaults__ = {a.arg: value(node, held[a.arg]) for a, node in named if a.arg in held} or None
 
 
 def put_constant(mutant: Mutant, statement: ast.Assign) -> bool:
@@ -308,7 +325,7 @@ def main() -> int:
     """Draw a sample of a room's mutants and try them."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("room", help="a folder of src/holdzero/compute, or a file in one: choose, wiring/delay.py")
-    asked.add_argument("--tests", nargs="*", help="the tests nearest to it; without: tests/ROOM")
+    asked.add_argument("--tests", nargs="*", help="the tests nearest to it; without: tests/ROOM and its examples")
     asked.add_argument("--sample", type=int, default=300)
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--at-once", type=int, default=os.cpu_count() or 1)
@@ -318,9 +335,11 @@ def main() -> int:
     every = [mutant for path in paths for mutant in mutants(path)]
     chosen = random.Random(sent.seed).sample(every, min(sent.sample, len(every)))
     runner = Runner(paths, chosen, sent.at_once)
-    tests = sent.tests or [str(HERE / place.relative_to(ROOMS).parts[0])]
+    room = place.relative_to(ROOMS).parts[0]
+    tests = sent.tests or [str(HERE / room), str(ROOMS / room)]
     words = ["-m", "not checks", "-p", "no:cacheprovider", "-p", "no:terminal"]
-    status = pytest.main([*tests, *words, "-o", "addopts=--import-mode=importlib"], plugins=[runner])
+    how = "addopts=--import-mode=importlib --doctest-modules"
+    status = pytest.main([*tests, *words, "-o", how], plugins=[runner])
     tried = sum(runner.counts.values()) - runner.counts["not put in"]
     share = runner.counts["noticed"] / tried if tried else 0.0
     print(f"{sent.room}: {tried} of {len(every)} mutants, {share:.3f} noticed; {runner.counts}")

@@ -231,7 +231,7 @@ def _for_logic(circuit: Circuit) -> Iterator[Proposal]:
     v_ih = 0.7 * logic.high if stated_high_v is None else stated_high_v
     leak = _leak_a(circuit) if sensor.output.electronic else 0.0
     if _sinks(sensor) and sensor.pull_up_ohm is None:
-        knee = sensor.drop_v.nominal if sensor.drop_unknown or not sensor.drop_v.stated else sensor.drop_v.high
+        knee = sensor.drop_v.high if sensor.drop_v.stated else sensor.drop_v.nominal
         low, high = pull_up_window(
             supply_low_v=logic.low, supply_high_v=logic.high, v_il=v_il, v_ih=v_ih, leak_a=leak, pin_a=PIN_LEAK_A,
             knee_v=knee if sensor.output.electronic else 0.0,

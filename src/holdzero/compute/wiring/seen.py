@@ -111,10 +111,8 @@ def _read(bench: Bench, solved: Solved) -> Seen:
         pin = "pin" if controller_input.series_ohm is not None else "in"
         logic_v = bench.logic_v()
         input_v = solved.volt(pin)
-        cores = [p for p in bench.net.parts if "in" in (p.first, p.second) and p.kind == "core"]
-        input_a = np.abs(
-            sum((solved.amp(p.name) * (1 if p.second == "in" else -1) for p in cores), np.zeros(shape))
-        )
+        cores = [p for p in bench.net.parts if p.second == "in" and p.kind == "core"]
+        input_a = np.abs(sum((solved.amp(p.name) for p in cores), np.zeros(shape)))
         stated_high = bench.plain(lambda c: c.input.surely_high_v or np.nan)
         high_v = np.where(np.isnan(stated_high), 0.7 * logic_v, stated_high)
         low_v = bench.plain(lambda c: c.input.surely_low_v)
