@@ -1,0 +1,227 @@
+"""Figures as they are told, in sentences and in JSON, and which sensor of several they are of: by hand."""
+
+import pytest
+
+from holdzero.compute.wiring import (
+    AnalyserChannel,
+    Divider,
+    TapOpto,
+    assess,
+    assess_many,
+    circuits_from,
+    tap,
+)
+from holdzero.compute.wiring.taken import taken
+from holdzero.compute.wiring.windows import e24
+
+IEC = {"kind": "IEC 61131-2 type 3"}
+NC = {"output": "dry contact", "contact": "NC"}
+
+
+def judged(sensor, one, **more):
+    return assess_many(circuits_from({"sensor": sensor, "input": one, **more}))[0]
+
+
+@pytest.mark.parametrize(
+    ("volt", "ohm"),
+    [
+        (2.6, 150),
+        (3.3, 220),
+        (5, 390),
+        (5.8, 470),
+        (9.3, 820),
+        (12, 1000),
+        (16, 1500),
+        (24, 2200),
+        (28, 2700),
+        (34, 3300),
+    ],
+)
+def test_usual_resistor_of_a_coupler_gives_about_10_ma(volt, ohm):
+    """(V - 1.1 V)/10 mA, to the nearest that modules have."""
+    (circuit,) = circuits_from(
+        {"supply": {"voltage": f"{volt} V"}, "sensor": {"output": "NPN"}, "input": {"kind": "opto"}}
+    )
+    assert circuit.input.series_ohm.nominal == ohm
+    assert (volt - 1.1) / ohm == pytest.approx(10e-3, rel=0.1)
+
+
+class TestSeveralSensors:
+    """Drops of a series add, leakages of sensors side by side add."""
+
+    def test_two_drops_in_series(self):
+        """(21.6 - 2 x 3 - 1.4) V at 3 mA and what the 1.8 kohm take that 1.5 mA of leakage ask for."""
+        chain = {"join": "series", "count": 2}
+        sensor = {"output": "2-wire", "contact": "NC", "drop": "3 V"}
+        circuit = {"sensor": sensor, "chain": chain, "input": {"kind": "opto", "series_resistor": "10 kohm"}}
+        (series,) = (r for r in assess(circuits_from(circuit)[0]).remedies if r.kind == "series")
+        assert series.high_ohm == pytest.approx(14.2 / (3e-3 + 1.4 / 1800))
+        assert series.ohm == 2700.0  # the nearest of the series to 0.7 of it
+
+    def test_three_leakages_side_by_side(self):
+        """1 V over 3 x 0.5 mA - 0.5 mA; the LED takes 1.4 V at most, and 3 mA and the shunt's share flow."""
+        circuit = {
+            "sensor": {"output": "NPN", "leakage": "0.5 mA"},
+            "chain": {"join": "parallel", "count": 3},
+            "input": {"kind": "opto", "common": "plus", "series_resistor": "2.2 kohm", "i_off": "0.5 mA"},
+        }
+        found = {r.kind: r for r in assess(circuits_from(circuit)[0]).remedies}
+        assert (found["shunt"].high_ohm, found["shunt"].ohm) == (pytest.approx(1000.0), 910.0)
+
+    @pytest.mark.parametrize("supply", ["24 V", "24 V +- 10 %"])
+    @pytest.mark.parametrize("turned", [False, True])
+    def test_the_contact_that_has_least_of_what_it_needs(self, supply, turned):
+        """The same 2.9 mA: enough for gold, not for silver."""
+        sensors = [{**NC, "name": "S1", "material": "gold"}, {**NC, "name": "S2", "material": "silver"}]
+        found = judged(sensors[::-1] if turned else sensors, IEC, supply={"voltage": supply})
+        assert (found.wetting.material, found.wetting.wets) == ("silver", False)
+        as_json = found.wetting.as_json()
+        assert (as_json["need_v"], as_json["need_ma"], as_json["wets"]) == (5.0, 10.0, False)
+        assert as_json["ma"] == pytest.approx(2.87, abs=0.02)
+
+    @pytest.mark.parametrize("turned", [False, True])
+    def test_the_least_of_two_that_are_both_wetted(self, turned):
+        """Gold needs 1 mA and reed 0.1 mA: gold has the least room, at 21.6 V and 2.31 kohm."""
+        sensors = [{**NC, "name": "S1", "material": "gold"}, {**NC, "name": "S2", "material": "reed"}]
+        one = {"kind": "opto", "common": "minus", "series_resistor": "2.2 kohm +- 5 %", "led_voltage": "1.1 V"}
+        found = judged(sensors[::-1] if turned else sensors, one, supply={"voltage": "24 V +- 10 %"})
+        assert (found.wetting.material, found.wetting.wets, found.wetting.assumed) == ("gold", True, False)
+        assert found.wetting.amp == pytest.approx((21.6 - 1.1) / (2310 + 15), rel=5e-3)
+        assert found.wetting.volt == pytest.approx(21.6, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("material", "says"), [("silver", "1\u202fA"), ("gold", "1\u202fA"), ("reed", "500\u202fmA")]
+)
+def test_what_a_contact_carries(material, says):
+    (circuit,) = circuits_from({"sensor": {**NC, "material": material}, "input": IEC})
+    assert f"the contact carries {says} at most" in circuit.assumed
+
+
+class TestInJson:
+    """Milliamperes and volts outside, amperes and volts inside."""
+
+    def test_currents_over_a_limit(self):
+        """25.3 V and more through 1 kohm: over the 20 mA of a LED."""
+        found = judged(NC, {"kind": "opto", "common": "minus", "series_resistor": "1 kohm +- 1 %"})
+        (damage,) = found.as_json()["damage"]
+        assert (damage["what"], damage["unit"], damage["limit"]) == ("LED current", "mA", pytest.approx(20.0))
+        assert damage["figure"] == pytest.approx(1e3 * (26.4 - 1.0) / (990 + 15), rel=2e-3)
+
+    def test_volts_over_a_limit(self):
+        (damage,) = judged(NC, IEC, supply={"voltage": "32 V +- 1 V"}).as_json()["damage"]
+        assert (damage["what"], damage["unit"], damage["limit"]) == ("input voltage", "V", 30.0)
+        assert damage["figure"] == pytest.approx(33.0, abs=0.01)
+
+    def test_a_pin_without_diodes_at_a_lost_zero(self):
+        """NPN without its blue wire: the 10 mA it takes itself leave through its diode and 1 kohm to 3.3 V."""
+        pin = {"kind": "logic", "supply": "3.3 V", "pull_up": "1 kohm", "clamp": "no", "v_ih": "2 V"}
+        found = judged({"output": "NPN", "contact": "NC", "drop": "0.3 V", "drop_at": "5 mA"}, pin)
+        (damage,) = [one for one in found.damage if one.harm == "BU open"]
+        assert damage.figure == pytest.approx(3.3 + 10e-3 * 1e3, abs=0.01)
+        row = next(row for row in found.faults if row.fault == "BU open")
+        assert damage.figure == max(row.clear_v, row.tripped_v)
+
+
+class TestSentences:
+    """The figure a kind of input reads, and what it needs."""
+
+    @pytest.mark.parametrize(
+        ("one", "words"),
+        [
+            (
+                {"kind": "opto", "common": "minus", "series_resistor": "10 kohm"},
+                "tripped reads undefined, 2.29\u202fmA, where opto-coupled, common minus needs 3\u202fmA or more",
+            ),
+            (
+                {
+                    "kind": "logic",
+                    "supply": "5 V",
+                    "pull_down": "1 kohm",
+                    "series_resistor": "9 kohm",
+                    "v_ih": "3 V",
+                },
+                "tripped reads undefined, 2.4\u202fV, where logic needs a high from 3\u202fV",
+            ),
+            (
+                {"kind": "logic", "supply": "5 V", "pull_down": "1 kohm", "series_resistor": "9 kohm"},
+                "tripped reads undefined, 2.4\u202fV, where logic needs a high from 3.5\u202fV",
+            ),
+        ],
+    )
+    def test_what_is_missing(self, one, words):
+        """(24 - 1.1) V over 10.015 kohm; a tenth of 24 V."""
+        found = judged({"output": "dry contact", "contact": "NO", "feed": "plus"}, one)
+        assert words in found.sentence
+
+
+def test_every_fault_of_a_contact_and_of_a_3_wire_sensor():
+    """Each conductor open or badly joined, each pair shorted, water, a supply lost, unplugged, turned, stuck."""
+    contact = ["BN open", "BK open", "COM open", "BN bad joint", "BK bad joint", "COM bad joint", "BN-BK short"]
+    contact += [
+        "water in the plug",
+        "BK to frame",
+        "supply lost",
+        "unplugged",
+        "stuck closed (welded)",
+        "stuck open",
+    ]
+    assert [row.fault for row in judged(NC, IEC).faults] == contact
+    wires = ("BN", "BK", "BU", "COM")
+    sensor = [*(f"{wire} open" for wire in wires), *(f"{wire} bad joint" for wire in wires)]
+    sensor += [
+        "BN-BK short",
+        "BK-BU short",
+        "BN-BU short",
+        "BK to frame",
+        "water in the plug",
+        "BN and BU reversed",
+    ]
+    sensor += ["supply lost", "0 V lost", "unplugged", "stuck on", "stuck off"]
+    assert [row.fault for row in judged({"output": "PNP", "contact": "NC"}, IEC).faults] == sensor
+
+
+class TestTaken:
+    """What a remedy writes into what was typed."""
+
+    def test_a_feed_is_written_where_it_changes(self):
+        typed = {"sensor": {"output": "2-wire", "contact": "NO", "feed": "minus"}, "input": {**IEC}}
+        (circuit,) = circuits_from(typed)
+        (remedy,) = [r for r in assess(circuit).remedies if r.kind == "setting"]
+        assert taken(typed, circuit, remedy.circuit)["sensor"] == {**typed["sensor"], "feed": "plus"}
+        assert taken(typed, circuit, circuit)["sensor"] == typed["sensor"]
+
+
+def test_which_inputs_are_offered_a_coupler():
+    """From 10 V up, or with a 3-wire sensor on any supply; a contact on 5 V needs none."""
+    pin = {"kind": "logic", "supply": "5 V", "pull_up": "5 kohm"}  # a worn contact of 1 kohm leaves 0.83 V
+
+    def offered(sensor, volt):
+        circuit = {"supply": {"voltage": volt}, "sensor": {"contact": "NO", **sensor}, "input": pin}
+        return "opto-coupler" in [r.kind for r in assess(circuits_from(circuit)[0]).remedies]
+
+    weak = {"output": "dry contact", "contact_resistance": "1 kohm"}
+    assert offered({"output": "NPN", "leakage": "0.5 mA"}, "5 V") is False  # no window at 5 V less 3.5 V
+    assert offered({"output": "NPN", "drop": "0.2 V", "leakage": "0.5 mA", "supply": "3 V to 30 V"}, "5 V")
+    assert offered(weak, "24 V") is True
+    assert offered(weak, "5 V") is False
+
+
+class TestTap:
+    """A divider and a LED for a channel of an analyser, by hand."""
+
+    def test_divider(self):
+        """26.4 V less 0.3 V onto 0.95 of 5.5 V: the first value above, over 10 kohm beside 100 kohm."""
+        (circuit,) = circuits_from({"sensor": {"output": "PNP"}, "input": IEC})
+        seen = tap(circuit, AnalyserChannel(low_v=-0.5, high_v=5.5))
+        below = 10e3 * 100e3 / 110e3
+        least = below * (26.1 / (0.95 * 5.5) - 1)
+        assert seen.remedy == Divider(min(ohm for ohm in e24() if ohm >= least), 10e3)
+
+    def test_led(self):
+        """At most (18 - 1.4) V at 3 mA; at least 29 V squared over 0.25 W; from their middle on."""
+        circuit = {"sensor": {"output": "dry contact"}, "input": IEC, "supply": {"voltage": "18 V to 30 V"}}
+        seen = tap(circuits_from(circuit)[0], AnalyserChannel(low_v=-0.3, high_v=3.6, v_ih=3.5))
+        low, high = 29**2 / 0.25, 16.6 / 3e-3
+        middle = (low * high) ** 0.5
+        assert seen.remedy == TapOpto(min(ohm for ohm in e24() if ohm >= middle))
