@@ -16,15 +16,15 @@ ROLES = {  # by the word a form sends: what a channel is
     "switch R": "switch, right side",
 }
 _SWITCH = r"(sw|switch|home|limit|ls|prox|sensor|end ?stop|di)\d*"
-_LOOKS = (
+_LOOKS = (  # the first that fits: "dir" before "di", an input, on the right
+    ("step", re.compile(r"(step|stp|pul|pulse|clk)\+?")),
+    ("direction", re.compile(r"(dir|direction)\+?")),
     ("switch L", re.compile(rf"(l|left)[ _.-]*{_SWITCH}|{_SWITCH}[ _.-]*(l|left)")),
     ("switch R", re.compile(rf"(r|right)[ _.-]*{_SWITCH}|{_SWITCH}[ _.-]*(r|right)")),
     ("switch", re.compile(_SWITCH + r".{0,8}")),
     ("a", re.compile(r"((enc(oder)?|ch|quad)[ _.-]*)?a\+?")),
     ("b", re.compile(r"((enc(oder)?|ch|quad)[ _.-]*)?b\+?")),
     ("index", re.compile(r"((enc(oder)?|ch|quad)[ _.-]*)?(z\+?|i|idx|index|ref)")),
-    ("step", re.compile(r"(step|stp|pul|pulse|clk)\+?")),
-    ("direction", re.compile(r"(dir|direction)\+?")),
 )
 _ONCE = frozenset({"a", "b", "step", "direction", "index"})
 
