@@ -20,10 +20,10 @@ from starlette.testclient import TestClient
 from holdzero.cli.open import command as open_command
 from holdzero.cli.people import command
 from holdzero.errors import InputError
-from holdzero.store import Book, open_book, read_archive, rescue
+from holdzero.store import Book, NoAnswer, open_book, read_archive, rescue
 from holdzero.store import secret as secret_kept
 from holdzero.store.people import Person
-from holdzero.store.who import signed_in
+from holdzero.store.who import acting, signed_in
 from holdzero.web.app import create_app
 from holdzero.web.bound import bound
 from holdzero.web.people.beyond import ListenAsked, config_of
@@ -48,6 +48,13 @@ def cheap(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(secret_kept, "_LOG_N", 4)  # the cost itself is not what these tests are about
     nobody = secret_kept.sealed("x" * 20)
     monkeypatch.setattr(secret_kept, "_NOBODY", nobody)
+
+
+@pytest.fixture
+def book(new_book: Path | str) -> Iterator[Book]:
+    """In a file, and on a server."""
+    with open_book(new_book) as opened:
+        yield opened
 
 
 @pytest.fixture
@@ -128,6 +135,7 @@ class TestSigningIn:
         signed(club).post("/system", data={"system": "inch", "back": "/"})
         assert names == ["Ann"]
         assert signed_in() == ""
+        assert (book.trail()[0].actor, book.trail()[0].after) == ("Ann", "inch")
 
     def test_a_wrong_password_and_a_wrong_name_read_the_same(self, club: TestClient):
         answers = [
@@ -148,6 +156,50 @@ class TestSigningIn:
         signed(club)
         book.remove_person("Ann")
         assert club.get("/").status_code == 401
+
+    def test_who_is_taken_away_in_another_program_is_out_at_once(self, club: TestClient, book: Book):
+        signed(club)
+        with open_book(book.path or book.address, create=False) as other:
+            with acting("Ben"):
+                other.remove_person("ann")
+            assert (other.trail()[0].actor, other.trail()[0].about) == ("Ben", "person")
+        assert club.get("/").status_code == 401
+        assert club.post("/demo").status_code == 401
+        again = club.post("/sign-in", data={"name": "Ann", "password": PASSWORD})
+        assert (again.status_code, book.machines(), book.people()) == (403, (), ())
+
+    def test_two_programs_know_the_same_people(self, club: TestClient, book: Book):
+        """One who was added or took another password in one signs in at the other; a session is of one alone."""
+        word = signed(club).cookies[COOKIE]
+        with open_book(book.path or book.address, create=False) as second:
+            second.add_person("Ben", PASSWORD)
+            second.add_person("Ann", "other words of ours")
+            app = create_app(second, hosts=(HOST,), sign_in=True)
+            with TestClient(app, base_url=f"https://{HOST}") as other:
+                assert other.get("/", headers={"cookie": f"{COOKIE}={word}"}).status_code == 401
+                refused = other.post("/sign-in", data={"name": "Ann", "password": PASSWORD})
+                assert refused.status_code == 403
+        club.post("/sign-out")
+        ben = {"name": "Ben", "password": PASSWORD}
+        assert club.post("/sign-in", data=ben, follow_redirects=False).status_code == 303
+        assert "Sign out Ben" in club.get("/").text
+
+    def test_a_server_that_goes_away_lets_nobody_in(self, club: TestClient, book: Book, monkeypatch):
+        """Whether one still may cannot be known then: one line, and the session goes on once it is back."""
+
+        def gone():
+            raise NoAnswer(found="no answer from the server", need="the server", do="try again in a moment")
+
+        signed(club)
+        with monkeypatch.context() as away:
+            away.setattr(book.shelf, "reading", gone)
+            answer = club.get("/")
+            assert (answer.status_code, "no answer from the server" in answer.text) == (503, True)
+            assert "data-refused" in club.post("/system", data={"system": "inch", "back": "/"}).text
+            trying = club.post("/sign-in", data={"name": "Ann", "password": PASSWORD})
+            assert trying.status_code == 503
+        assert club.get("/").status_code == 200
+        assert book.system == "metric"
 
     def test_a_live_stream_ends_with_the_session(self, club: TestClient, book: Book):
         book.add_trial(book.add_machine({"machine": {"name": "Bench mill"}, "axes": {"X": {}}}), name="First")
@@ -243,8 +295,11 @@ class TestSecrets:
         assert "Ann" not in whole
         assert kept not in whole
         read_archive(tmp_path / "out.zip", tmp_path / "again.holdzero")
-        rescue(book.path, tmp_path / "saved.holdzero")
         (tmp_path / "copy.holdzero").write_bytes(signed(club).get("/book/copy.holdzero").content)
+        if book.path is None:
+            book.back_up(tmp_path / "saved.holdzero")
+        else:
+            rescue(book.path, tmp_path / "saved.holdzero")
         for name in ("again", "saved", "copy"):
             path = tmp_path / f"{name}.holdzero"
             assert kept.encode() not in path.read_bytes()
@@ -263,8 +318,8 @@ class TestTerminal:
         done = CliRunner().invoke(command, list(words), input=typed)
         return done.exit_code, done.output, done.exception
 
-    def test_add_list_and_take_away(self, tmp_path: Path):
-        path = str(tmp_path / "club.holdzero")
+    def test_add_list_and_take_away(self, new_book: Path | str):
+        path = str(new_book)
         open_book(path).close()
         assert "Nobody yet" in self.run(path)[1]
         assert self.run(path, "--add", "Ann  Lee", typed=f"{PASSWORD}\n")[1] == "Ann Lee may sign in.\n"
@@ -272,6 +327,21 @@ class TestTerminal:
         assert "no more" in self.run(path, "--take-away", "ann lee")[1]
         assert "Nobody yet" in self.run(path)[1]
         assert isinstance(self.run(path, "--take-away", "Ann Lee")[2], InputError)
+
+    def test_a_name_that_is_added_twice_at_once_is_one_person(self, book: Book):
+        gate = threading.Barrier(2)
+        with open_book(book.path or book.address, create=False) as other:
+
+            def add(into: Book) -> None:
+                gate.wait()
+                into.add_person("Ann", PASSWORD)
+
+            threads = [threading.Thread(target=add, args=(into,)) for into in (book, other)]
+            for thread in threads:
+                thread.start()
+            for thread in threads:
+                thread.join()
+        assert [person.name for person in book.people()] == ["Ann"]
 
     def test_another_password_for_the_same_name(self, book: Book):
         assert book.add_person("Ann", PASSWORD) == book.add_person("ANN", "other words of our own")

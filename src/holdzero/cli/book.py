@@ -57,17 +57,21 @@ def _known_since(since: str) -> str:
 def back_up_book(book: Named, to: Path | None) -> int:
     """Copy BOOK to a new file; it may be open meanwhile. Without TO: beside it, with the date in its name.
 
-    Of a book on a server the copy is an ordinary book in a file, or where TO ends in .zip an archive; without TO
-    it lies in this folder. Ends with 1 if something is wrong in the copy, as in BOOK.
+    Where TO ends in .zip it is an archive, as `export` writes. Of a book on a server the copy is an ordinary book
+    in a file; without TO it lies in this folder. Ends with 1 if something is wrong in the copy, as in BOOK.
     """
-    from holdzero.store import check
+    from holdzero.store import check, open_book
     from holdzero.store.file import back_up
 
     dated = f"{datetime.now():%Y-%m-%d-%H%M%S}"
     if isinstance(book, Path):
         to = to or book.with_name(f"{book.stem}-{dated}{book.suffix}")
         to = to / book.name if to.is_dir() else to
-        back_up(book, to)
+        if to.suffix.casefold() == ".zip":
+            with open_book(book, create=False) as opened:
+                opened.export(to)
+        else:
+            back_up(book, to)
     else:
         to = _copied_from_server(book, to, dated)
     if to.suffix.casefold() == ".zip":

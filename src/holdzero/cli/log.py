@@ -135,7 +135,7 @@ def _count_again(book: Book, machine_id: int, number: int) -> None:
     every = {kept.id: kept.entry for kept in book.log(machine_id, undone=True)}
     if number in counting or number not in every:
         raise BookError(
-            where=str(book.path),
+            where=book.address,
             found=f"no entry {number} that was taken back",
             need="the number of one",
             do="leave it as it is, or take the entry in from its file",

@@ -217,7 +217,7 @@ def _mark(
     if not ends:
         return []
     of_it = (table.c.id.between(ends[0], ends[1]), of_trial, table.c.undone == "")
-    ids = list(c.scalars(sa.select(table.c.id).where(*of_it)))
+    ids = list(c.scalars(sa.select(table.c.id).where(*of_it).order_by(table.c.id)))
     c.execute(table.update().where(*of_it).values(undone=mark))
     return ids
 

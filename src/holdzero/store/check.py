@@ -19,7 +19,7 @@ from holdzero.quantity import quoted
 from holdzero.store import schema
 from holdzero.store.altered import altered, since
 from holdzero.store.file import in_plain_words, read_only
-from holdzero.store.server import engine_of, in_words_of, tables_in
+from holdzero.store.server import EMPTY, connected, engine_of, in_words_of, no_book_in, tables_in
 from holdzero.store.sound import (
     Unreadable,
     named,
@@ -116,8 +116,10 @@ def _on_server(address: str) -> Health:
     """Read the rows of a book on a server; its pages are the server's to look after."""
     engine = engine_of(address)
     try:
-        with in_words_of(address), engine.connect() as c, c.begin():
+        with in_words_of(address), connected(engine, address) as c, c.begin():
             tables = tables_in(c)
+            if tables == EMPTY:
+                raise no_book_in(address)
             names = set(sa.inspect(c).get_table_names())
             known = [table for table in schema.metadata.sorted_tables if table.name in names]
             rows_of = partial(_plain, c)

@@ -49,12 +49,13 @@ class BookPeople(ABC):
                 need=f"a name of at most {LONGEST_NAME} characters",
                 do="say who it is",
             )
-        known = next((kept for kept in self.people() if _alike(kept.name) == _alike(name)), None)
         secret = sealed(password)
-        if known is not None:
-            self._update(person, known.id, secret=secret)
-            return known.id
-        return self._insert(person, name=name, secret=secret, added=self._now())
+        with self.together():  # another program may add the same name
+            known = next((kept for kept in self.people() if _alike(kept.name) == _alike(name)), None)
+            if known is not None:
+                self._update(person, known.id, secret=secret)
+                return known.id
+            return self._insert(person, name=name, secret=secret, added=self._now())
 
     def remove_person(self, name: str) -> None:
         """Let someone sign in no more; what they changed stays under their name.
@@ -82,6 +83,10 @@ class BookPeople(ABC):
         with self._reading() as c:
             wanted = sa.select(person.c.id).where(person.c.id == person_id, person.c.removed == "")
             return c.scalar(wanted) is not None
+
+    @abstractmethod
+    def together(self) -> AbstractContextManager[None]:
+        """Keep all that is written meanwhile, or none of it."""
 
     @abstractmethod
     def _reading(self) -> AbstractContextManager[sa.Connection]: ...

@@ -6,7 +6,7 @@ from holdzero.errors import BookError
 from holdzero.form.address import database_address, is_database
 from holdzero.store.archive import file_from, fill, opened
 from holdzero.store.migrate import migrate
-from holdzero.store.server import EMPTY, being_made, engine_of, in_words_of, number_on, tables_in
+from holdzero.store.server import EMPTY, being_made, connected, engine_of, in_words_of, number_on, tables_in
 
 
 def read_archive(archive: Path, to: Path | str) -> dict[str, int]:
@@ -37,7 +37,8 @@ def read_archive(archive: Path, to: Path | str) -> dict[str, int]:
         with (
             opened(archive) as unpacked,
             in_words_of(address),
-            engine.begin() as connection,
+            connected(engine, address) as connection,
+            connection.begin(),
             being_made(connection),
         ):
             if tables_in(connection) != EMPTY:

@@ -192,7 +192,8 @@ def server_shelf(address: str, *, create: bool) -> ServerShelf:
     engine = engine_of(address)
     try:
         with in_words_of(address):
-            schema = _schema(engine, address)
+            with connected(engine, address) as connection:
+                schema = tables_in(connection)
             if schema < SCHEMA:
                 schema = _brought_up(engine, address, create=create)
             with engine.connect() as connection:
@@ -251,6 +252,41 @@ def engine_of(address: str) -> sa.Engine:
     return engine
 
 
+@contextmanager
+def connected(engine: sa.Engine, address: str) -> Iterator[sa.Connection]:
+    """Connect to a database for the first time.
+
+    Raises
+    ------
+    NoAnswer
+        With the reason: no such host, nobody of that name, a wrong password, no such database.
+    """
+    try:
+        connection = engine.connect()
+    except sa.exc.DBAPIError as error:
+        if getattr(error.orig, "sqlstate", None):
+            raise  # an answer, if not the one hoped for
+        lines = str(error.orig).strip().splitlines() or ["no reason"]
+        raise NoAnswer(
+            where=address,
+            found=f"no connection ({lines[-1]})",
+            need="a PostgreSQL server that lets you in",
+            do=f"check host, user and database; the password: {WHERE_PASSWORDS_LIE}",
+        ) from error
+    with connection:
+        yield connection
+
+
+def no_book_in(address: str) -> BookError:
+    """Return the refusal of a database without tables."""
+    return BookError(
+        where=address,
+        found="a database without a book",
+        need="a book",
+        do=f"make it: holdzero open {address}",
+    )
+
+
 def tables_in(connection: sa.Connection) -> int:
     """Return the number of the schema of the book in a database; `EMPTY` where there is no table at all.
 
@@ -290,32 +326,11 @@ def being_made(connection: sa.Connection) -> Iterator[None]:
     yield
 
 
-def _schema(engine: sa.Engine, address: str) -> int:
-    try:
-        with engine.connect() as connection:
-            return tables_in(connection)
-    except sa.exc.DBAPIError as error:
-        if getattr(error.orig, "sqlstate", None):
-            raise  # an answer, if not the one hoped for
-        lines = str(error.orig).strip().splitlines() or ["no reason"]
-        raise NoAnswer(
-            where=address,
-            found=f"no connection ({lines[-1]})",
-            need="a PostgreSQL server that lets you in",
-            do=f"check host, user and database; the password: {WHERE_PASSWORDS_LIE}",
-        ) from error
-
-
 def _brought_up(engine: sa.Engine, address: str, *, create: bool) -> int:
     with engine.begin() as connection, being_made(connection):
         schema = tables_in(connection)
         if schema == EMPTY and not create:
-            raise BookError(
-                where=address,
-                found="a database without a book",
-                need="a book",
-                do=f"make it: holdzero open {address}",
-            )
+            raise no_book_in(address)
         if schema < SCHEMA:
             migrate(connection)
         return max(schema, SCHEMA)

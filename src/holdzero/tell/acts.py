@@ -9,7 +9,7 @@ from holdzero.store import ArrivalKept, LogKept
 from holdzero.tell.blocks import Block, Points, Table
 from holdzero.tell.words import count_of
 
-STAYS = "It stays in the book's file."
+STAYS = "It stays in the book."
 
 
 def log_kept(kept: LogKept) -> str:

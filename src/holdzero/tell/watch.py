@@ -33,7 +33,7 @@ MEANING = (
     A_GOOD_CHART,
 )
 OF_AN_ENTRY = (
-    "Each counts once, however often it is brought in; taken back it stays in the book's file and counts no more.",
+    "Each counts once, however often it is brought in; taken back it stays in the book and counts no more.",
     (
         "An event begins a new baseline, and tests of stop, limit and broken wire are due again. A note of what "
         "was looked at closes the alarms before it."

@@ -13,6 +13,7 @@ from starlette.routing import BaseRoute, Mount
 
 from holdzero import __version__
 from holdzero.errors import HoldzeroError
+from holdzero.quantity import System
 from holdzero.store import Book, DiskFails, Elsewhere, NoAnswer, NoRoom, NotInBook, Unreadable
 from holdzero.web import keys, manual, mend, next_step, start, take, trail
 from holdzero.web.contained import Contained, NotWorkedOut, ways_on
@@ -52,7 +53,7 @@ def create_app(book: Book, *, hosts: Iterable[str] = LOOPBACK, sign_in: bool = F
     app.add_middleware(Contained, page=_say)
     if sign_in:
         app.state.sessions, app.state.tries = Sessions(), SignInTries()
-        app.add_middleware(SignedGate, book=book, sessions=app.state.sessions)
+        app.add_middleware(SignedGate, book=book, sessions=app.state.sessions, page=_say)
     app.add_middleware(Guard, hosts=hosts, advice="Use the name it was given." if sign_in else USE)
     app.add_exception_handler(HoldzeroError, _say)
     app.add_exception_handler(HTTPException, _say)
@@ -88,12 +89,22 @@ def _say(request: Request, error: Exception) -> Response:
     return Page(request)(
         "error.html",
         status=status,
+        system=_system(request),
         parts=parts,
         ways=ways_on(request.url.path),
         mends=_mends(error),
         repairs=_repairs(request, error),
         typed=error.typed if isinstance(error, NotTaken) else (),
     )
+
+
+def _system(request: Request) -> System:
+    """Return the book's units, or any where it cannot be asked: a page that says so shows no figure."""
+    book: Book = request.app.state.book
+    try:
+        return book.system
+    except HoldzeroError:
+        return "metric"
 
 
 def _mends(error: Exception) -> tuple[tuple[str, str], ...]:

@@ -15,6 +15,7 @@ from jinja2 import StrictUndefined
 from holdzero import __version__
 from holdzero.caution import HOMING_MOVES
 from holdzero.errors import HoldzeroError
+from holdzero.quantity import System
 from holdzero.report.alone import no_png
 from holdzero.report.printed import no_pdf
 from holdzero.tell import safety
@@ -112,9 +113,10 @@ class Page:
         state = self.request.app.state
         stations: Sequence[Station] = state.stations
         page_name = template.removesuffix(".html")
+        asked_system: System | None = values.get("system")
         shared = {
             "book": state.book,
-            "system": case.system if case else state.book.system,
+            "system": asked_system or (case.system if case else state.book.system),
             "case": case,
             "page_name": page_name,
             "old": _notice(case) if case and page_name in READ_FROM_HOMINGS else "",

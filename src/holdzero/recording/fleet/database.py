@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 BLOCK_ROWS = 20_000
 PART_ROWS = 2_000_000  # a question to the server each
 IN_UTC = 'YYYY-MM-DD"T"HH24:MI:SS.US'
+_OF_BOOK = {"alembic_version", "machine", "reading", "logged"}  # tables by which a book is known
 
 
 class FleetDatabase:
@@ -155,7 +156,10 @@ class FleetDatabase:
             try:
                 table = sa.Table(name, sa.MetaData(), schema=schema or None, autoload_with=connection)
             except sa.exc.NoSuchTableError:
-                listed = ", ".join(sorted(sa.inspect(connection).get_table_names())[:12]) or "none"
+                names = sa.inspect(connection).get_table_names()
+                if {*names} >= _OF_BOOK:
+                    raise book_not_logs(self.address) from None
+                listed = ", ".join(sorted(names)[:12]) or "none"
                 raise InputError(
                     where=self.address,
                     found=f"no table {quoted(self.table)}",
@@ -202,3 +206,13 @@ class FleetDatabase:
         if isinstance(column.type, sa.Date):
             return sa.func.to_char(column, "YYYY-MM-DD")
         return sa.cast(column, sa.Text)
+
+
+def book_not_logs(name: str) -> InputError:
+    """Return the refusal of a book: its log counts by rules of its own, e.g. what was taken back does not."""
+    return InputError(
+        where=name,
+        found="a book",
+        need="logs of many machines, or a database that holds them in a table",
+        do=f"ask the book: holdzero watch {name} --machine NAME; its first page lists them all",
+    )

@@ -1,10 +1,12 @@
 """Source: the files or the database that a person names."""
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from holdzero.errors import InputError
+from holdzero.files import BOOK, irregular
 from holdzero.form.address import is_database
-from holdzero.recording.fleet.database import FleetDatabase
+from holdzero.recording.fleet.database import FleetDatabase, book_not_logs
 from holdzero.recording.fleet.files import FleetFiles
 from holdzero.recording.fleet.part import FleetSource
 
@@ -22,7 +24,7 @@ def fleet_source(paths: Sequence[str], *, table: str) -> FleetSource:
     Raises
     ------
     InputError
-        A database among other things, or what cannot be read.
+        A database among other things, a book, or what cannot be read.
     """
     databases = [path for path in paths if is_database(path)]
     if databases and len(paths) > 1:
@@ -32,4 +34,14 @@ def fleet_source(paths: Sequence[str], *, table: str) -> FleetSource:
             need="one database, or files",
             do="name the database alone",
         )
+    for path in paths if not databases else ():
+        if _is_file_of_book(Path(path)):
+            raise book_not_logs(path)
     return FleetDatabase(databases[0], table) if databases else FleetFiles(paths)
+
+
+def _is_file_of_book(path: Path) -> bool:
+    if irregular(path) or not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return file.read(len(BOOK)) == BOOK

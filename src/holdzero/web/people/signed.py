@@ -1,11 +1,14 @@
 """Signed: beyond this computer nothing answers but over TLS, and to people who signed in."""
 
+from collections.abc import Callable
 from http.cookies import CookieError, SimpleCookie
 
 from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from holdzero.errors import HoldzeroError
 from holdzero.store import Book
 from holdzero.store.people import Person
 from holdzero.store.who import acting
@@ -30,10 +33,14 @@ class SignedGate:
         Whose people may sign in.
     sessions : Sessions
         Who has.
+    page : callable
+        Draws the page of an error: while the book cannot say who still may, nobody gets in, and no session ends.
     """
 
-    def __init__(self, app: ASGIApp, book: Book, sessions: Sessions) -> None:
-        self.app, self.book, self.sessions = app, book, sessions
+    def __init__(
+        self, app: ASGIApp, book: Book, sessions: Sessions, page: Callable[[Request, Exception], Response]
+    ) -> None:
+        self.app, self.book, self.sessions, self.page = app, book, sessions, page
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
@@ -46,7 +53,13 @@ class SignedGate:
             return
         word = word_of(scope)
         person = self.sessions.of(word)
-        if person is not None and not await run_in_threadpool(self.book.may_sign_in, person.id):
+        try:
+            taken_away = person is not None and not await run_in_threadpool(self.book.may_sign_in, person.id)
+        except HoldzeroError as no_answer:
+            page = await run_in_threadpool(self.page, Request(scope), no_answer)
+            await page(scope, receive, send)
+            return
+        if taken_away:
             self.sessions.end(word)
             person = None
         scope.setdefault("state", {}).update(person=person, shut_out=lambda: not self.sessions.lasts(word))

@@ -154,7 +154,7 @@ def remove(book: OpenBook, machine_id: int, page: ThisPage) -> Response:
     """Take the machine out of sight; it stays in the file."""
     book.remove_machine(machine_id)
     undo = Undo("Put it back", f"/machines/{machine_id}/back")
-    return page.to("/", "The machine is out of sight. It stays in the book's file.", undo=undo)
+    return page.to("/", "The machine is out of sight. It stays in the book.", undo=undo)
 
 
 @router.post("/machines/{machine_id}/back")

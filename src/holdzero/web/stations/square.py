@@ -112,7 +112,7 @@ def take_back(book: OpenBook, case: ThisCase, page: ThisPage, number: int) -> Re
     if number not in range(len(book.sheets(case.id, SQUARE_SHEET))):
         raise NotInBook(where="square", found=f"no entry {number}", need="one of this machine's", do="go back")
     _keep(book, case, {"take back": number})
-    return page.to(case.href("square"), "Taken back. It stays in the book's file.")
+    return page.to(case.href("square"), "Taken back. It stays in the book.")
 
 
 def _setup_fields(case: OpenCase, texts: FormTexts | None = None) -> list[Field]:
