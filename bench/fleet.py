@@ -12,7 +12,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from bench._measure import row
+from bench._measure import row, two_workers
 
 ROWS = int(os.environ.get("HOLDZERO_BENCH_ROWS", 20_000_000))
 OF_A_MACHINE = 10_000
@@ -76,9 +76,7 @@ def run() -> Iterator[dict[str, Any]]:
             yield row(f"fleet, {name}: bytes held / 2 GB", held, MOST_BYTES, most=1.0)
         path = write(Path(folder) / "log.parquet", rows=min(ROWS, 10_000_000), order="k, m")
         (Path(folder) / "on_cluster.py").write_text(ON_CLUSTER, encoding="utf-8")
-        pairs = [(on_workers(path, 2), on_workers(path, 1)) for _ in range(3)]
-        two, one = (min(pair[place] for pair in pairs) for place in range(2))
-        yield row("fleet: two Dask workers / one", two, one, most=1 / 1.6)
+        yield two_workers("fleet on Dask", lambda workers: on_workers(path, workers), runs=3, times=1.6)
 
 
 def plain(path: Path) -> float:

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.random import SFC64, Generator, SeedSequence
 
-from bench._measure import core_seconds, row, two_workers
+from bench._measure import core_seconds, row, seconds, two_workers
 from holdzero.compute.budget import budget, simulate
 from holdzero.compute.budget.homings import Draw, Homing, student
 from holdzero.compute.budget.monte_carlo import AT_ONCE
@@ -58,5 +58,8 @@ def run() -> list[dict[str, Any]]:
     pairs = [(core_seconds(lambda: simulated(1)), core_seconds(lambda: draws_alone(homing))) for _ in range(9)]
     return [
         row("homings: simulated / draws alone", min(p[0] for p in pairs), min(p[1] for p in pairs), most=1.5),
-        two_workers("homings", lambda workers: simulated(workers, 8 * HOMINGS)),  # beside which a start is nothing
+        two_workers(
+            "homings",
+            lambda workers: seconds(lambda: simulated(workers, 8 * HOMINGS)),  # beside which a start is nothing
+        ),
     ]

@@ -6,7 +6,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from bench._measure import two_workers
+from bench._measure import seconds, two_workers
 
 MACHINE = Path(__file__).parents[1] / "tests" / "data" / "two_motor_gantry.toml"
 
@@ -31,4 +31,4 @@ def run() -> list[dict[str, Any]]:
             words = (sys.executable, "-m", "holdzero", "sweep", str(file), "--workers", str(workers))
             subprocess.run(words, check=True, stdout=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
 
-        return [two_workers("sweep of 160 variants", swept, runs=3)]
+        return [two_workers("sweep of 160 variants", lambda workers: seconds(lambda: swept(workers)), runs=3)]

@@ -14,9 +14,10 @@ import pytest
 
 import postgres
 from holdzero import demo
+from holdzero.case.watch.workers import runs_of
 from holdzero.cli import cli
 from holdzero.errors import InputError, MissingExtra
-from holdzero.recording.fleet import FleetFiles, shelves
+from holdzero.recording.fleet import FleetFiles, FleetPart, shelves
 from holdzero.recording.fleet.freed import keep_freed
 from holdzero.recording.fleet.stream import whole
 
@@ -297,6 +298,19 @@ class TestCluster:
         with distributed.LocalCluster(n_workers=2, threads_per_worker=1, **own_port) as cluster:
             status, machines, _ = run("fleet", *words, "--cluster", cluster.scheduler_address)
         assert (status, machines) == (told[0], nearly(told[1]))
+
+    @pytest.mark.parametrize("workers", [1, 2, 3, 16])
+    def test_each_worker_has_as_much(self, workers: int, monkeypatch):
+        """All parts in order, neighbours together; no run beside the others but by a part."""
+        monkeypatch.setattr("holdzero.case.watch.workers.RUN_ROWS", 7_000)
+        chance = random.Random(workers)
+        parts = [FleetPart(f"{n:04}", f"{n:04}", 1, chance.randint(1, 400)) for n in range(300)]
+        runs = runs_of(parts, workers=workers)
+        assert [part for run in runs for part in run] == parts
+        sizes = [sum(part.rows for part in run) for run in runs]
+        assert len(runs) % workers == 0
+        assert max(sizes) - min(sizes) <= 2 * 400
+        assert max(sizes) <= 7_000 + 400
 
     def test_no_cluster_there(self, run, tmp_path: Path):
         pytest.importorskip("distributed")
