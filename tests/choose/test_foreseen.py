@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, chi2
 
-from holdzero.compute.choose.more import ASKED, more, nothing_more, rare_enough
+from holdzero.compute.choose.more import ASKED, _settles, more, nothing_more, rare_enough
 from holdzero.compute.choose.values import Lack, Part
 from holdzero.compute.findings import Findings
 from holdzero.compute.findings.values import Misses
@@ -134,6 +134,16 @@ def test_fewest_that_do_and_twice_the_homings():
         f"{own.minutes:.0f} minutes, at 2 a homing and 7 a power-up."
         f" Or {instead.power_ups} of 4 ({instead.minutes:.0f} minutes)."
     )
+
+
+@pytest.mark.parametrize(("sets", "step"), [(6, 0.0), (5, 1.5)])
+@pytest.mark.parametrize("homings", [6, 20])
+def test_more_homings_in_each_further_power_up(sets: int, step: float, homings: int):
+    """Scatter within is all there is: three more power-ups of 20 settle far more than of 6."""
+    series = tried(sets, 3, between=0.0, seed=4 if step else 11, step=step)
+    part = part_of(series, 1.1)
+    told = fmean(_settles(part, None, CONFIDENCE, seed)(3, homings) for seed in SEEDS)
+    assert told == pytest.approx(gone_on(series, part.spread_allowed_mm, 3, homings, draws=1000), abs=0.035)
 
 
 def test_it_does_not_depend_on_the_unit():
