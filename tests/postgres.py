@@ -94,7 +94,7 @@ def server(*, fsync: str = "off") -> Iterator[Server]:
     made = [programs / "initdb", "-D", data, "-U", "holdzero_test", "--auth=scram-sha-256", "--no-sync"]
     made += [f"--pwfile={folder / 'word'}", "--encoding=UTF8", "--locale=C.UTF-8"]
     subprocess.run([*as_user, *map(str, made)], check=True, stdout=subprocess.DEVNULL, cwd=folder)
-    settings = f"-p {port} -h 127.0.0.1 -c unix_socket_directories='' -c fsync={fsync}"
+    settings = f"-p {port} -h 127.0.0.1 -c unix_socket_directories='' -c fsync={fsync} -c autovacuum=off"
     control = [*as_user, str(programs / "pg_ctl"), "-D", str(data), "-w", "-t", "60"]
     running = Server(port, password, tuple(control), folder, settings)
     running.started()

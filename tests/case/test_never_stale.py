@@ -14,10 +14,12 @@ import pytest
 
 from case.books import one_motor
 from holdzero.case.in_book import InBook
-from holdzero.errors import HoldzeroError, InputError
+from holdzero.errors import BookError, HoldzeroError, InputError
 from holdzero.inputs.log import LogEntry
 from holdzero.inputs.reading import Protocol, read_readings
-from holdzero.store import Book, NewReading, file_shelf, open_book
+from holdzero.store import Book, NewReading, file_shelf, open_book, read_archive
+from holdzero.store import server as club
+from postgres import Server, server
 
 TABLE = "sensor,axis,side,set,homing,deviation_mm\nA,X,,{0},1,0.00{0}\nA,X,,{0},2,0.003\n"
 
@@ -33,16 +35,28 @@ def path(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.fixture(params=["file", pytest.param("server", marks=pytest.mark.postgres)])
+def place(request: pytest.FixtureRequest, path: Path) -> Path | str:
+    """Where the book lies: in its file, and the same on a server."""
+    if request.param == "file":
+        return path
+    with open_book(path) as book:
+        book.export(path.with_suffix(".zip"))
+    address: str = request.getfixturevalue("empty_address")
+    read_archive(path.with_suffix(".zip"), address)
+    return address
+
+
 @pytest.fixture
-def one(path: Path) -> Iterator[Book]:
-    with open_book(path) as opened:
+def one(place: Path | str) -> Iterator[Book]:
+    with open_book(place) as opened:
         yield opened
 
 
 @pytest.fixture
-def other(path: Path) -> Iterator[Book]:
+def other(place: Path | str) -> Iterator[Book]:
     """The same book, opened by another program."""
-    with open_book(path) as opened:
+    with open_book(place) as opened:
         yield opened
 
 
@@ -173,27 +187,28 @@ def test_machines_and_books_are_kept_apart(one: Book, tmp_path: Path):
 
 
 @pytest.mark.usefixtures("clock_stands_still")
-def test_a_book_that_is_opened_again_is_read_again(path: Path):
+def test_a_book_that_is_opened_again_is_read_again(place: Path | str):
     """SQLite counts what others wrote for each connection anew: two openings may count alike."""
     seen = []
     for _ in range(3):
-        with open_book(path) as book:
+        with open_book(place) as book:
             seen.append(remembered(book))
             assert seen[-1] == read(book)
-        with open_book(path) as book:
+        with open_book(place) as book:
             book.add_reading(1, NewReading(sensor="A", axis="X", side="", set_label="9", deviation_mm=0.01))
     assert len({str(of_opening) for of_opening in seen}) == 3
 
 
 @pytest.mark.usefixtures("clock_stands_still")
-def test_another_program_of_its_own_process(path: Path, one: Book):
+def test_another_program_of_its_own_process(place: Path | str, one: Book):
     before = remembered(one)
     written = "from holdzero.store import open_book\nwith open_book(__import__('sys').argv[1]) as b: b.undo(1)"
-    subprocess.run([sys.executable, "-c", written, str(path)], check=True)
+    subprocess.run([sys.executable, "-c", written, str(place)], check=True)
     assert remembered(one) == read(one) != before
 
 
 @pytest.mark.usefixtures("clock_stands_still")
+@pytest.mark.parametrize("place", ["file"], indirect=True)
 def test_another_programs_own_statements(path: Path, one: Book):
     before = remembered(one)
     with closing(sqlite3.connect(path)) as past_us:
@@ -202,9 +217,74 @@ def test_another_programs_own_statements(path: Path, one: Book):
     assert remembered(one) == read(one) != before
 
 
+@pytest.mark.postgres
+class TestOnAServer:
+    """Its mark is the snapshot of transactions: it sees past us, and what is not kept yet is not seen."""
+
+    @pytest.fixture
+    def place(self, path: Path, empty_address: str) -> str:
+        with open_book(path) as book:
+            book.export(path.with_suffix(".zip"))
+        read_archive(path.with_suffix(".zip"), empty_address)
+        return empty_address
+
+    def test_statements_of_another_program(self, club_server: Server, place: str, one: Book):
+        before = remembered(one)
+        club_server.told("update reading set deviation_mm = 0.5 where id = 1", place.rpartition("/")[2])
+        assert remembered(one) == read(one) != before
+
+    def test_two_transactions_that_end_in_either_order(self, place: str, one: Book):
+        """One begun first is kept last: each of the two is seen as it is kept, not as it was begun."""
+        import psycopg
+
+        statement = "update reading set deviation_mm = deviation_mm + 1 where id = %s"
+        for first_ends_first in (True, False):
+            with psycopg.connect(place) as a, psycopg.connect(place) as b:
+                a.execute(statement, (1,))
+                b.execute(statement, (2,))
+                for ends in (a, b) if first_ends_first else (b, a):
+                    before = remembered(one)
+                    assert before == read(one)
+                    ends.commit()
+                    assert remembered(one) == read(one) != before
+
+    def test_what_is_taken_back_was_never_seen(self, place: str, one: Book):
+        import psycopg
+
+        before = remembered(one)
+        with psycopg.connect(place) as past_us:
+            past_us.execute("update reading set deviation_mm = 7 where id = 1")
+            assert remembered(one) == before
+            past_us.rollback()
+        assert remembered(one) == read(one) == before
+
+    def test_the_mark_stays_while_nobody_writes(self, one: Book, other: Book):
+        marks = {one.mark(), other.mark()}
+        other.rows(1)
+        remembered(other)
+        assert {one.mark(), *marks} == {one.mark()}
+        assert one.mark()
+        with one.together():
+            assert one.mark() == ""
+
+    def test_a_server_that_was_started_anew_has_other_marks(self, path: Path):
+        with server(fsync="on") as own, pytest.MonkeyPatch.context() as environment:
+            environment.setenv("PGPASSWORD", own.password)
+            with open_book(own.made("club")) as book:
+                before = book.mark()
+                own.killed()
+                own.started()
+                assert book.mark() not in ("", before)
+
+    def test_an_older_server_is_refused(self, place: str, monkeypatch: pytest.MonkeyPatch):
+        monkeypatch.setattr(club, "OLDEST", 99)
+        with pytest.raises(BookError, match=r"found PostgreSQL \d+; needed is PostgreSQL 99 or newer"):
+            open_book(place)
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="an open file cannot be replaced there")
-@pytest.mark.parametrize("place", [shutil.copyfile, os.replace])
-def test_a_book_that_is_copied_over_or_replaced(path: Path, place: Callable[[Path, Path], object]):
+@pytest.mark.parametrize("put", [shutil.copyfile, os.replace])
+def test_a_book_that_is_copied_over_or_replaced(path: Path, put: Callable[[Path, Path], object]):
     older = path.with_name("older.holdzero")
     with open_book(path) as book:
         book.back_up(older)
@@ -212,13 +292,14 @@ def test_a_book_that_is_copied_over_or_replaced(path: Path, place: Callable[[Pat
     with open_book(path) as book:
         assert remembered(book) == read(book)
         os.utime(older, ns=(path.stat().st_atime_ns, path.stat().st_mtime_ns))
-        place(older, path)
+        put(older, path)
         assert remembered(book) == read(book)
     with open_book(path) as book:
         assert remembered(book) == read(book)
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="an open file cannot be replaced there")
+@pytest.mark.parametrize("place", ["file"], indirect=True)
 def test_what_is_written_past_sqlite_changes_the_mark(path: Path, one: Book):
     marks = [one.mark(), one.mark()]
     path.write_bytes(path.read_bytes())

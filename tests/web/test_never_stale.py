@@ -24,12 +24,12 @@ TABLE = "sensor,axis,set,homing,deviation_mm\nA,X,7,1,0.004\nA,X,7,2,0.002\n"
 
 @pytest.fixture
 def programs(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    new_book: Path | str, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[tuple[TestClient, TestClient, TestClient, Book]]:
     """Two browsers at one program, one at another, and the book; all within one tick of the system's clock."""
     monkeypatch.setattr(file_shelf, "_of_system", lambda path: [])
     with ExitStack() as stack:
-        ours, theirs = (stack.enter_context(open_book(tmp_path / "shed.holdzero")) for _ in range(2))
+        ours, theirs = (stack.enter_context(open_book(new_book)) for _ in range(2))
         machine = ours.add_machine(one_motor())
         ours.add_sensor(machine, "A", {"kind": "lever", "price": "3"})
         trial = ours.add_trial(machine, name="First", axis="X", resolution="0.001 mm")
@@ -62,7 +62,7 @@ def test_every_page_says_what_is_in_the_book_whoever_wrote(programs, tmp_path: P
     table.write_text(TABLE)
 
     def brought_in() -> None:
-        done = run("import", str(table), "--book", str(theirs.path), "--trial", "First")
+        done = run("import", str(table), "--book", theirs.address, "--trial", "First")
         assert done.returncode == 0, done.stderr
 
     acts: dict[str, Callable[[], object]] = {

@@ -25,7 +25,7 @@ from holdzero.store.shelf import Shelf
 
 LOCK = 0x485A424B  # whoever writes to a book, or makes its tables, holds it: "HZBK", as in the header of a file
 WAIT_S = 5  # how long to wait for another one who is writing, and for the server to answer
-LOOKED_S = 0.15  # a mark not older than this is given out again: many pages look at once
+LOOKED_S = 0.15  # a stamp not older than this is given out again: many pages look at once
 EMPTY = 0  # number of the schema of a database without tables
 _SESSION = f"""
 select set_config('synchronous_commit', 'on', false) where current_setting('synchronous_commit') = 'off';
@@ -34,11 +34,18 @@ set idle_in_transaction_session_timeout = '5min';
 set tcp_keepalives_idle = 15; set tcp_keepalives_interval = 5; set tcp_keepalives_count = 3;
 set timezone = 'UTC'
 """  # acknowledged is on the server's disk; one who is cut off while writing keeps the others waiting for 30 s
+OLDEST = 13  # of PostgreSQL
 _FACTS = """
 select current_setting('fsync') = 'on' as kept, session_user as db_user,
+  current_setting('server_version_num')::int / 10000 as version,
   pg_is_in_recovery() or current_setting('default_transaction_read_only') = 'on' as copy,
   has_table_privilege('reading', 'insert') and has_table_privilege('trail', 'insert') as may_write
 """
+
+
+_SNAPSHOT = """
+select case when pg_is_in_recovery() then '' else pg_postmaster_start_time() || ' ' || pg_current_snapshot() end
+"""  # where a standby replays, a snapshot does not list what is not yet committed
 
 
 class NoAnswer(BookError):
@@ -133,6 +140,15 @@ class ServerShelf(Shelf):
                 self._looked = time.monotonic()
             return self._mark
 
+    def mark(self) -> str:
+        """Return which transactions of the whole server are seen at this moment, and since when it runs.
+
+        Two that are alike see the same rows, whoever wrote them and by what program: PostgreSQL itself goes by it
+        (its documentation, "Transaction ID and Snapshot Information Functions"). Empty on a standby.
+        """
+        with self.in_plain_words(), self.engine.connect() as connection:
+            return str(connection.exec_driver_sql(_SNAPSHOT).scalar())
+
     def tables(self, connection: sa.Connection) -> int:
         """Return what the migrations note themselves."""
         return int(connection.exec_driver_sql("select max(version_num) from alembic_version").scalar() or 0)
@@ -198,6 +214,13 @@ def server_shelf(address: str, *, create: bool) -> ServerShelf:
                 schema = _brought_up(engine, address, create=create)
             with engine.connect() as connection:
                 facts = connection.exec_driver_sql(_FACTS).one()
+            if facts.version < OLDEST:
+                raise BookError(
+                    where=address,
+                    found=f"PostgreSQL {facts.version}",
+                    need=f"PostgreSQL {OLDEST} or newer",
+                    do="have the server brought up to date",
+                )
     except BaseException:
         engine.dispose()
         raise

@@ -66,7 +66,7 @@ class BookWriting:
     def mark(self) -> str:
         """Return a stamp by which what was read may be remembered: other as soon as anything is.
 
-        Empty where there is none: within `together`, and on a server.
+        Empty where there is none: within `together`, and on a standby of a server.
         """
         return self.shelf.mark() if self._whole.get() is None else ""
 

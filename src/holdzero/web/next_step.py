@@ -49,7 +49,7 @@ def known_step(case: OpenCase) -> NextStep | None:
     case : OpenCase
         As kept.
     """
-    at_hand = _known.has(_key(case), mark=case.book.stamp()) or "standings" in case.__dict__
+    at_hand = _known.has(_key(case), mark=_mark(case)) or "standings" in case.__dict__
     return next_step_of(case) if at_hand else None
 
 
@@ -61,7 +61,11 @@ def next_step_of(case: OpenCase) -> NextStep:
     case : OpenCase
         As kept.
     """
-    return _known(_key(case), partial(_worked_out, case), mark=case.book.stamp())
+    return _known(_key(case), partial(_worked_out, case), mark=_mark(case))
+
+
+def _mark(case: OpenCase) -> str:
+    return case.book.mark() or case.book.stamp()
 
 
 def _worked_out(case: OpenCase) -> NextStep:

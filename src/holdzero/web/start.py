@@ -151,7 +151,7 @@ class MachineRow:
 
 def _rows(book: Book, *, within_s: float) -> list[MachineRow]:
     """Return how each machine stands: those known before, and as many others as the time allows, at least one."""
-    mark, now = book.stamp(), (book.address, book.system, date.today())
+    mark, now = book.mark() or book.stamp(), (book.address, book.system, date.today())
     until, rows, fresh = monotonic() + within_s, [], 0
     for kept in book.each_machine():
         if isinstance(kept, Unreadable):
