@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from holdzero.compute.spread import alternation_p, positions, spread, wrong_protocol
+from holdzero.compute.spread.protocol import _as_declared
 from holdzero.inputs.reading.values import Protocol
 from rates import rate
 
@@ -113,6 +114,41 @@ def agree(found: dict[str, float], published: tuple[float, ...], trials: int) ->
     for name, expected in zip(names, published, strict=True):
         assert found[name] == rate(expected, trials=trials, published=6000), name
     assert found["false drifting"] <= 0.001 + 4 * np.sqrt(0.001 / trials)
+
+
+class TestDrawnAsDeclared:
+    """Draws that the chance of a wrong protocol is counted by: what each way of reading does to 40 homings.
+
+    Scatter s and a display of step r: positions have variance s² + r²/12. The sum of differences of counts is that
+    of two readings, 2 s² + r²/6; where each of m differences was rounded by itself it is 2 s² + m r²/12.
+    """
+
+    S, R, N = 1.0, 0.8, 40
+
+    def drawn(self, declared: Protocol) -> list[np.ndarray]:
+        homings = [self.S * np.random.default_rng(seed).standard_normal(self.N + 1) for seed in (1, 2)]
+        read = [np.diff(x) if declared in (Protocol.PREVIOUS, Protocol.PREVIOUS_RESET) else x[1:] for x in homings]
+        rounded = [np.rint(x / self.R) * self.R for x in read]
+        return _as_declared(rounded, declared, self.R)
+
+    @pytest.mark.parametrize(("declared", "extra"), [(Protocol.PREVIOUS, 2), (Protocol.PREVIOUS_RESET, 40)])
+    def test_differences(self, declared: Protocol, extra: int):
+        sets = self.drawn(declared)
+        assert [x.shape[1] for x in sets] == [self.N, self.N]
+        for x in sets:
+            assert x / self.R == pytest.approx(np.rint(x / self.R))
+            alone = x.var() - self.R**2 / 12 * (2 if declared is Protocol.PREVIOUS else 1)
+            assert alone == pytest.approx(2 * self.S**2, rel=0.3)  # the scatter is told from 80 differences
+            assert x.sum(axis=1).var() == pytest.approx(alone + extra * self.R**2 / 12, rel=0.15)
+
+    def test_positions(self):
+        """They scatter, rounding and all, as the 80 readings do about their two means."""
+        read = [np.rint(np.random.default_rng(seed).standard_normal(self.N) / self.R) * self.R for seed in (1, 2)]
+        sets = _as_declared(read, Protocol.OUTSIDE, self.R)
+        told = np.mean([x.var(axis=1, ddof=1).mean() for x in sets])
+        assert told == pytest.approx(np.mean([x.var(ddof=1) for x in read]), rel=0.02)
+        both = np.concatenate(sets, axis=1)
+        assert np.abs(np.corrcoef(both[:, 0], both[:, -1])[0, 1]) < 0.15
 
 
 class TestWrongProtocol:

@@ -47,3 +47,11 @@ def test_the_same_in_any_unit(unit):
     step, other = last_step(values), last_step(values * unit)
     assert (step.point, step.size_mm) == (other.point, pytest.approx(other.size_mm / unit))
     assert last_step(np.random.default_rng(4).normal(0, unit, 600)) is None
+
+
+def test_a_step_after_the_third_point_of_all():
+    """Three points low and nine high: the first that belongs to the new level, and the difference of the means."""
+    values = np.append(np.zeros(3), np.ones(9)) + np.random.default_rng(3).normal(0, 0.01, 12)
+    step = last_step(values)
+    assert step.point == 3
+    assert step.size_mm == pytest.approx(values[3:].mean() - values[:3].mean())

@@ -1,5 +1,8 @@
 """Limits of a watch log: published run lengths, and the chart's own code run until it alarms."""
 
+from itertools import pairwise
+from math import log, sqrt
+
 import numpy as np
 import pytest
 from scipy.stats import norm
@@ -145,3 +148,14 @@ class TestWidening:
             chart_limits(500), shift=1.0, machines=20000, homings=400, seed=6, baseline=30, wider=widening(30)
         )
         assert np.median(lengths) == pytest.approx(16, abs=3)
+
+
+def test_widening_is_the_table_of_the_guide_and_falls_with_the_root_beyond_it():
+    """docs/watch.md; between its rows a straight line in log n, above 500 1 + 0.03 sqrt(500/n)."""
+    table = {8: 1.50, 12: 1.36, 16: 1.30, 20: 1.24, 30: 1.18, 50: 1.13, 100: 1.08, 200: 1.045, 500: 1.03}
+    assert {n: round(widening(n), 9) for n in table} == table
+    for low, high in pairwise(table):
+        between = round(sqrt(low * high))
+        part = log(between / low) / log(high / low)
+        assert widening(between) == pytest.approx(table[low] + part * (table[high] - table[low]))
+    assert widening(2000) == pytest.approx(1 + 0.03 / 2)

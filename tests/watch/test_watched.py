@@ -167,6 +167,33 @@ def test_temperature_that_explains_is_taken_out():
     assert held.step_row is None
 
 
+@pytest.mark.parametrize(
+    ("t", "power_ups", "out"), [(3.01, 30, True), (-3.01, 30, True), (2.99, 30, False), (9.0, 29, False)]
+)
+def test_temperature_is_taken_out_from_three_standard_errors_and_30_power_ups_on(
+    t: float, power_ups: int, out: bool
+):
+    """The slope is made so many times its standard error, sqrt(SSE/(n - 2)/Sxx); what is left has no slope."""
+    rng = np.random.default_rng(6)
+    degc = rng.uniform(10, 20, power_ups)
+    fit = linregress(degc, rest := rng.normal(0, 2e-3, power_ups))
+    rest = rest - fit.intercept - fit.slope * degc
+    error = sqrt((rest**2).sum() / (power_ups - 2) / ((degc - degc.mean()) ** 2).sum())
+    series = series_of(t * error * degc + rest, degc=degc)
+    home = watch(series, LIMITS, now_s=float(series.moment_s[-1]), baseline=power_ups).baseline
+    assert (home.temperature is not None) is out
+    if out:
+        assert home.temperature.slope_mm_per_degc == pytest.approx(t * error)
+        reach = degc.max() - degc.min()
+        assert home.temperature.low_degc == pytest.approx(degc.min() - reach / 4)  # 1.5 times the range
+        assert home.temperature.high_degc == pytest.approx(degc.max() + reach / 4)
+
+
+def test_an_alarm_stays_one_however_long_nothing_is_read(stepped):
+    late_s = float(stepped.moment_s[-1]) + 1000 * DAY_S
+    assert watch(stepped, LIMITS, now_s=late_s, baseline=BASELINE).state == "alarm"
+
+
 def test_a_warm_spell_is_no_step_where_temperature_explains_it():
     """Two readings a power-up: what counts is their mean, and the temperature's."""
     rng = np.random.default_rng(12)
