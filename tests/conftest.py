@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from _pytest.doctest import DoctestModule
-from hypothesis import settings
+from hypothesis import HealthCheck, Phase, settings
 
 import our_options
 from holdzero.store import file
@@ -37,7 +37,15 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Do what these options ask for."""
+    """Do what these options ask for; each fuzz run is the same, but with `--hypothesis-seed` another."""
+    settings.register_profile(
+        "fuzz",
+        derandomize=config.getoption("hypothesis_seed", None) is None,
+        database=None,
+        deadline=None,
+        phases=(Phase.explicit, Phase.generate),  # a book changes with each request: nothing to shrink
+        suppress_health_check=list(HealthCheck),
+    )
     config.pluginmanager.register(our_options.SharesAndTimes(), "shares and times")
 
 

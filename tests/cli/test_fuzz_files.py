@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 from click.exceptions import ClickException
 from click.testing import CliRunner
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from captures import homings, write_vcd
@@ -22,13 +22,6 @@ from holdzero.errors import HoldzeroError
 from holdzero.files import WORKBOOK
 from holdzero.store import open_book
 
-SEEDED = settings(
-    derandomize=True,
-    database=None,
-    deadline=None,
-    phases=(Phase.explicit, Phase.generate),
-    suppress_health_check=list(HealthCheck),
-)
 MAP = '[capture]\ncount = "0.01 mm"\na = "A"\nb = "B"\nswitches = ["SW"]\napproach_speed = "20 mm/s"\n'
 BENCH = {"machine": {"name": "Bench"}, "axes": {"Y": {"motors": "2"}}}
 READINGS = (
@@ -135,7 +128,7 @@ def read_spoiled_one(folder: Path, name: str, *, files: int) -> None:
     whole, statuses = make(folder), set()
     assert answered(folder, name, whole, words) in (0, 1), f"{name} is not valid"
 
-    @settings(SEEDED, max_examples=files)
+    @settings(settings.get_profile("fuzz"), max_examples=files)
     @given(data=st.data())
     def spoiled(data: st.DataObject) -> None:
         ways = ("bytes", *4 * ("file",), *4 * ("within" if whole.startswith(WORKBOOK) else "file",))
