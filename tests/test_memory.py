@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero import memory
-from holdzero.memory import MIB, Remembered, kept_within, weight
+from holdzero.memory import MIB, Remembered, Same, exactly, kept_within, weight
 from holdzero.store import open_book
 from holdzero.web.app import create_app
 
@@ -41,6 +41,20 @@ class TestWeight:
 
     def test_counting_stops_where_it_is_enough(self):
         assert weight([np.zeros(1000)] * 2 + [np.ones(10**6)], enough=1000) < 10**7
+
+
+class TestKeys:
+    """What is kept under a key is found again under that key alone."""
+
+    def test_values_alike_are_not_the_same(self):
+        kinds = [1, 1.0, True, "1", b"1", None, 0.0, -0.0, ""]
+        assert len({exactly([(kind,)]) for kind in kinds}) == len(kinds)
+        again = "".join(("a", "b")), float("0.1")  # others, and equal
+        assert exactly([("ab", 0.1)]) == exactly([again])
+
+    def test_one_very_object(self):
+        one, alike = [1], [1]
+        assert len({Same(one), Same(one), Same(alike)}) == 2
 
 
 class TestRemembered:

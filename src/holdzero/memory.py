@@ -4,6 +4,7 @@ Whatever is kept between two questions, in any room of the program, is kept here
 """
 
 import gc
+import marshal
 import os
 import sys
 from collections import OrderedDict
@@ -17,6 +18,7 @@ P = ParamSpec("P")
 T = TypeVar("T")
 MIB = 2**20
 _SHARED = (type, ModuleType, FunctionType, BuiltinFunctionType, MethodType)  # of the program, not of an answer
+_kinds: dict[type, str] = {}
 _PLAIN = (str, bytes, int, float, complex)  # hold nothing else; None and True are ints' size at most
 
 
@@ -41,18 +43,79 @@ def weight(thing: object, *, enough: int = sys.maxsize) -> int:
     >>> 8000 < weight((np.zeros(1000), "a")) < 8400
     True
     """
-    total, seen, waiting = 0, set[int](), [thing]
-    while waiting and total <= enough:
-        part = waiting.pop()
-        if id(part) in seen or isinstance(part, _SHARED):
-            continue
-        seen.add(id(part))
-        total += (sys.getsizeof(part) + 15) & ~15  # so the allocator rounds
-        if isinstance(part, _PLAIN):
-            continue
-        base = getattr(part, "base", None) if hasattr(part, "__array_interface__") else None
-        waiting.extend(gc.get_referents(part) if base is None else [base])
+    total, seen, level = 0, dict[int, object](), [thing]
+    while level and total <= enough:
+        new = {id(part): part for part in level}
+        for known in new.keys() & seen.keys():
+            del new[known]
+        seen |= new
+        holders, level = [], []
+        for part in new.values():
+            kind = _kinds.get(type(part)) or _kind(type(part))
+            if kind == "shared":
+                continue
+            total += (sys.getsizeof(part) + 15) & ~15  # so the allocator rounds
+            if kind == "array" and (base := part.base) is not None:  # type: ignore[attr-defined]
+                level.append(base)
+            elif kind != "plain":
+                holders.append(part)
+        level += gc.get_referents(*holders)
     return total
+
+
+def _kind(of: type) -> str:
+    """Return how things of a type are weighed."""
+    if issubclass(of, _SHARED):
+        kind = "shared"
+    elif issubclass(of, _PLAIN):
+        kind = "plain"
+    else:
+        kind = "array" if hasattr(of, "__array_interface__") else "holder"
+    _kinds[of] = kind
+    return kind
+
+
+def exactly(rows: object) -> bytes:
+    """Return a key for plain values in tuples and lists, in which 1, 1.0 and True are three things.
+
+    Parameters
+    ----------
+    rows : object
+        Of None, numbers, words and bytes.
+
+    Returns
+    -------
+    bytes
+        Equal for the same values alone.
+
+    Examples
+    --------
+    >>> exactly([(1, "a")]) == exactly([(1, "a")]), exactly([(1, "a")]) == exactly([(1.0, "a")])
+    (True, False)
+    """
+    # later versions of the format write the same values in several ways
+    return marshal.dumps(rows, 2)  # type: ignore[arg-type]  # refuses what is none of these itself
+
+
+class Same:
+    """Part of a key: one very object, which is never changed; it is held as long as the key is.
+
+    Parameters
+    ----------
+    thing : object
+        Equal to itself alone, however alike another is.
+    """
+
+    __slots__ = ("_thing",)
+
+    def __init__(self, thing: object) -> None:
+        self._thing = thing
+
+    def __eq__(self, second: object) -> bool:
+        return isinstance(second, Same) and second._thing is self._thing
+
+    def __hash__(self) -> int:
+        return id(self._thing)
 
 
 class Remembered:

@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from holdzero import demo
-from holdzero.compute.choose import Choice, Verdict, choice_as_json, choose
+from holdzero.compute.choose import Choice, Verdict, choice_as_json, choose, decide
 from holdzero.compute.choose.decide import MOST_TRIED
 from holdzero.compute.findings import study
 from holdzero.errors import InputError
@@ -242,3 +242,45 @@ def test_of_many_that_were_not_tried_a_dozen_is_named():
     result = choose(MACHINE, (A, *many), study_of(*homings("A", 0.003)))
     assert result.choice == "A"
     assert "S11 (1.00) and 2988 more: cannot say" in result.reason
+
+
+class TestRemembered:
+    """Only what is new is judged again, and that is judged as if nothing had been before."""
+
+    def test_candidates_with_new_homings_alone_are_judged_again(self, monkeypatch: pytest.MonkeyPatch):
+        judged, judge = [], decide.judge
+        monkeypatch.setattr(
+            decide, "judge", lambda sensor, *a, **k: (judged.append(sensor.name), judge(sensor, *a, **k))[1]
+        )
+        first, more = (study_of(*homings("A", 0.003), *homings("B", sd)) for sd in (0.004, 0.03))
+        choose(MACHINE, (A, B), first, what_if=True)
+        assert set(judged) == {"A", "B"}
+        judged.clear()
+        mixed = replace(more, findings=(first.of("A", "X", ""), more.of("B", "X", "")))
+        assert choose(MACHINE, (A, B), mixed, what_if=True).candidates[1].verdict == Verdict.DOES_NOT_HOLD
+        assert set(judged) == {"B"}
+
+    @pytest.mark.parametrize(
+        "other",
+        [
+            {"confidence": 0.8},
+            {"system": "inch"},
+            {"electrical": {"A": ("does not work", "the output never pulls down")}},
+            {"machine": replace(MACHINE, requirement=Requirement(position_mm=0.03))},
+            {"sensors": (replace(A, price=1.0, life_cycles=1e4), B)},
+            {"what_if": True},
+        ],
+        ids=lambda other: next(iter(other)),
+    )
+    def test_whatever_else_is_said_counts(self, other):
+        found = study_of(*homings("A", 0.006), *homings("B", 0.012))
+
+        def chosen_by(said):
+            words = {"machine": MACHINE, "sensors": (A, B)} | said
+            return choose(words.pop("machine"), words.pop("sensors"), found, **words)
+
+        before, now = chosen_by({}), chosen_by(other)
+        decide._judged.forget()
+        anew = chosen_by(other)
+        assert repr(now) == repr(anew)
+        assert repr(now) != repr(before)

@@ -3,6 +3,7 @@
 import json
 import math
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.reading.allowed import MOST_HOMINGS, protocol_of, set_number
 from holdzero.inputs.reading.digest import digest_of, rows_digest
 from holdzero.inputs.reading.values import Homings, Protocol, Readings
+from holdzero.memory import MIB, Remembered, exactly
 from holdzero.store import acts
 from holdzero.store.beside import read_beside, write_beside
 from holdzero.store.digests import keep_rows
@@ -24,6 +26,7 @@ from holdzero.store.trail import note_added
 from holdzero.store.values import Arrival, KeptReading, NewReading
 
 _WIDE_MM = 1e6
+_read = Remembered(64 * MIB)  # the readings of rows that were read before: a new homing changes one series
 WITH_ITS_IMPORT = ", with its import"  # behind the moment in `undone`: the whole of what came in was taken back
 _STATED = ("speed_mm_s", "temperature_degc", "trip_to_index_mm")
 _COLUMNS = (
@@ -243,10 +246,15 @@ def readings(c: sa.Connection, trial_id: int) -> Readings:
         ),
         trial_id,
     )
-    readings_by_series: dict[int, list[Any]] = {}
-    for row in c.execute(wanted.where(reading.c.undone == "").order_by(reading.c.id)):
-        readings_by_series.setdefault(row[0], []).append(row)
-    groups, spans = tuple(map(_group, readings_by_series.values())), spans_of_trial(c, trial_id)
+    readings_by_series: dict[int, list[tuple[Any, ...]]] = {}
+    result = c.execute(wanted.where(reading.c.undone == "").order_by(reading.c.id))
+    names = tuple(result.keys())
+    for row in result:
+        readings_by_series.setdefault(row[0], []).append(tuple(row))
+    groups = tuple(
+        _read(exactly(members), partial(_group, names, members)) for members in readings_by_series.values()
+    )
+    spans = spans_of_trial(c, trial_id)
     return Readings(groups, digest=digest_of(groups, spans), spans=spans)
 
 
@@ -254,23 +262,24 @@ def _of_trial(wanted: sa.Select[Any], trial_id: int) -> sa.Select[Any]:
     return wanted.select_from(_JOINED).where(series.c.trial_id == trial_id)
 
 
-def _group(members: Sequence[sa.Row[Any]]) -> Homings:
-    first = members[0]
-    columns = dict(zip(first._fields, zip(*members, strict=True), strict=True))
-    with named("series", first.series):
-        refuse_series(first._asdict())
+def _group(names: tuple[str, ...], members: Sequence[tuple[Any, ...]]) -> Homings:
+    columns = dict(zip(names, zip(*members, strict=True), strict=True))
+    first = dict(zip(names, members[0], strict=True))
+    with named("series", first["series"]):
+        refuse_series(first)
     if not _plain(columns):
         for row in members:
-            with named("reading", row.id):
-                refuse_reading(row._asdict())
+            reading_row = dict(zip(names, row, strict=True))
+            with named("reading", reading_row["id"]):
+                refuse_reading(reading_row)
 
     def column(name: str, kind: type[np.generic]) -> Any:
         return np.array(columns[name], dtype=kind)  # None becomes nan
 
     return Homings(
-        sensor=first.sensor,
-        axis=first.axis,
-        side=first.side,
+        sensor=first["sensor"],
+        axis=first["axis"],
+        side=first["side"],
         deviation_mm=column("deviation_mm", np.float64),
         set_label=column("set_label", np.str_),
         homing=column("homing", np.int64),
@@ -281,8 +290,8 @@ def _group(members: Sequence[sa.Row[Any]]) -> Homings:
         condition=column("condition", np.str_),
         set_aside=column("set_aside", np.str_),
         repeat=column("repeat", np.bool_),
-        resolution_mm=first.resolution_mm,
-        protocol=protocol_of(first.protocol) or Protocol.OUTSIDE,
+        resolution_mm=first["resolution_mm"],
+        protocol=protocol_of(first["protocol"]) or Protocol.OUTSIDE,
         line=np.zeros(len(members), dtype=np.int64),
         trip_to_index_mm=None
         if all(way is None for way in columns["trip_to_index_mm"])

@@ -11,12 +11,14 @@ import sqlalchemy as sa
 
 from holdzero.errors import InputError
 from holdzero.inputs.log.values import LogEntry
+from holdzero.memory import MIB, Remembered, exactly
 from holdzero.store.schema import logged
 from holdzero.store.sound import named, refuse_logged
 from holdzero.store.values import KeptEntry, LogKept
 
 WORDS = ("time", "axis", "side", "power_up", "homing", "condition", "event", "failed", "acknowledged", "note")
 NUMBERS = ("deviation_mm", "temperature_degc", "cycles", "false_trips", "hours", "resolution_mm")
+_read = Remembered(16 * MIB)  # the entries of rows that were read before
 CONTENT = ("moment_s", *(name for name in (*WORDS, *NUMBERS) if name != "time"))  # what makes an entry that entry
 
 
@@ -29,7 +31,8 @@ class BookLog(ABC):
         if not undone:
             wanted = wanted.where(logged.c.undone == "")
         with self._reading() as c:
-            return tuple(map(_entry, c.execute(wanted.order_by(logged.c.moment_s, logged.c.id))))
+            rows = tuple(map(tuple, c.execute(wanted.order_by(logged.c.moment_s, logged.c.id))))
+        return _read(exactly(rows), lambda: tuple(map(_entry, rows)))
 
     def add_log(
         self, machine_id: int, entries: Sequence[LogEntry], *, source: str = "", ticket: str = ""
@@ -134,13 +137,14 @@ def _not_there_yet(c: sa.Connection, machine_id: int, rows: Sequence[dict[str, A
     return new
 
 
-def _entry(row: sa.Row[Any]) -> KeptEntry:
-    columns = row._asdict()
-    with named("logged", row.id):
+def _entry(row: tuple[Any, ...]) -> KeptEntry:
+    columns = dict(zip(logged.c.keys(), row, strict=True))
+    key, power_up, homing = columns["id"], columns["power_up"], columns["homing"]
+    with named("logged", key):
         refuse_logged(columns)
         entry = LogEntry(
             **{name: columns[name] for name in ("moment_s", *WORDS, *NUMBERS)},
-            pair=("set", row.power_up, row.homing) if row.power_up and row.homing else ("time", row.moment_s),
-            place=f"entry {row.id}",
+            pair=("set", power_up, homing) if power_up and homing else ("time", columns["moment_s"]),
+            place=f"entry {key}",
         )
-    return KeptEntry(row.id, entry, source=row.source, added=row.added, undone=row.undone)
+    return KeptEntry(key, entry, **{name: columns[name] for name in ("source", "added", "undone")})

@@ -9,7 +9,7 @@ import numpy as np
 
 from holdzero.case.watch.asked import WatchAsked
 from holdzero.case.watch.log_watched import ConfirmedBaseline, LogWatched, watch_log
-from holdzero.case.watch.sides import LoggedAxis, logged_axes
+from holdzero.case.watch.sides import logged_axes
 from holdzero.compute.choose import allowed_spread
 from holdzero.compute.findings.values import MissesElsewhere
 from holdzero.compute.square import Event
@@ -18,10 +18,12 @@ from holdzero.errors import HoldzeroError
 from holdzero.inputs.log import Log, LogEntry, WatchSettings
 from holdzero.inputs.reading import Protocol
 from holdzero.inputs.reading.values import Homings
+from holdzero.memory import MIB, Remembered
 
 if TYPE_CHECKING:
     from holdzero.case.case import Case
 
+_split = Remembered(32 * MIB)  # logs that were looked at last, by axis and side
 SOURCE = "the watch log"  # of misses counted there
 
 
@@ -64,8 +66,7 @@ def watched_case(
     LogWatched or None
         None before the first check homing.
     """
-    every, basis = log_entries(case), case.basis
-    entries = every
+    entries, basis = log_entries(case), case.basis
     clock_s, notes = basis.clock_s, []
     if now_s is not None:
         entries = tuple(entry for entry in entries if entry.moment_s <= now_s)
@@ -85,12 +86,9 @@ def watched_case(
     log = Log(tuple(replace(entry, machine="") if entry.machine else entry for entry in entries), tuple(notes))
     step_mm = settings.resolution_mm
 
-    def split() -> list[LoggedAxis]:
-        return logged_axes(log, resolution_mm=step_mm)
-
     return watch_log(
         log,
-        axes=basis.once(f"axes {step_mm}", split) if len(entries) == len(every) else split(),
+        axes=_split((log.entries, step_mm), lambda: logged_axes(log, resolution_mm=step_mm)),
         asked=WatchAsked(case) if judged else None,
         machine=case.machine.name,
         baseline=settings.baseline,

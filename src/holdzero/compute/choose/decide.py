@@ -13,7 +13,7 @@ from holdzero.compute.choose.picked import picked_index
 from holdzero.compute.choose.spans import beside_readings, judge_spans
 from holdzero.compute.choose.values import HOLDS, AllowedSpread, Candidate, Choice, Verdict
 from holdzero.compute.choose.verdict import judge
-from holdzero.compute.choose.what_if import changes
+from holdzero.compute.choose.what_if import asked_otherwise, changes
 from holdzero.compute.choose.words import gross_misses
 from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.trial import trial_of
@@ -22,10 +22,12 @@ from holdzero.compute.index.place import wrong_a_homing
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
 from holdzero.inputs.sensor.values import Sensor
+from holdzero.memory import MIB, Remembered, Same
 from holdzero.quantity import System, show
 
 MOST_NAMED = 12  # candidates that a sentence names
 MOST_TRIED = 100  # candidates with readings: each is compared with each
+_judged = Remembered(32 * MIB)  # only candidates with new findings are judged again
 
 
 def choose(
@@ -98,32 +100,47 @@ def choose(
         risk = asked.risk - wrong_a_homing(places[sensor.name], motors=meant.motors)
         return allowed_spread(meant, replace(asked, risk=risk), system=system) if 0 < risk < asked.risk else None
 
-    def of_sensor(
-        sensor: Sensor, requirement: Requirement, asked: AllowedSpread, *, told_apart: bool
-    ) -> Candidate:
+    def of_sensor(sensor: Sensor) -> tuple[Candidate, ...]:
         name = sensor.name
-        if spans[name] and not any(findings.n for findings in tried[name].tried):
-            return judge_spans(sensor, asked, spans[name], ruled_out=facts[name], system=system)
-        candidate = judge(
-            sensor,
-            asked,
-            tried[name],
-            ruled_out=facts[name],
-            confidence=confidence,
-            index=places[name],
-            left_allowed=left(requirement, sensor),
-            told_apart=told_apart,
-            system=system,
-            minutes=minutes,
-        )
-        return replace(candidate, cautions=(*candidate.cautions, *beside_readings(spans[name])))
+        sides = tried[name]
+        if spans[name] and not any(findings.n for findings in sides.tried):
+            return tuple(
+                judge_spans(sensor, asked, spans[name], ruled_out=facts[name], system=system) for asked in limits
+            )
+        rest = tuple(left(requirement, sensor) for requirement in requirements)
 
-    def judged(requirement: Requirement, *, told_apart: bool) -> tuple[Candidate, ...]:
-        asked = allowed_spread(meant, requirement, system=system)
-        return tuple(of_sensor(sensor, requirement, asked, told_apart=told_apart) for sensor in sensors)
+        def judged() -> tuple[Candidate, ...]:
+            return tuple(
+                judge(
+                    sensor,
+                    asked,
+                    sides,
+                    ruled_out=facts[name],
+                    confidence=confidence,
+                    index=places[name],
+                    left_allowed=left_asked,
+                    told_apart=k == 0,
+                    system=system,
+                    minutes=minutes,
+                )
+                for k, (asked, left_asked) in enumerate(zip(limits, rest, strict=True))
+            )
 
-    def otherwise(asked: Requirement) -> tuple[tuple[Candidate, ...], str | None]:
-        rejudged = judged(asked, told_apart=False)
+        if not sides.tried:
+            return judged()
+        words = repr((sensor, limits, rest, facts[name], places[name], confidence, system, minutes))
+        seen = map(Same, (sides.left, sides.right, sides.difference, sides.unnamed))
+        first, *more = _judged((words, *seen), judged)
+        return replace(first, cautions=(*first.cautions, *beside_readings(spans[name]))), *more
+
+    otherwise = asked_otherwise(machine.requirement) if what_if else ()
+    requirements = (machine.requirement, *(wish.asked for wish in otherwise))
+    limits = tuple(allowed_spread(meant, requirement, system=system) for requirement in requirements)
+    by_sensor = [of_sensor(sensor) for sensor in sensors]
+
+    def judged_by(requirement: Requirement) -> tuple[tuple[Candidate, ...], str | None]:
+        place = requirements.index(requirement)
+        rejudged = tuple(candidates[place] for candidates in by_sensor)
         return rejudged, _cheapest(rejudged)[0]
 
     candidates = tuple(
@@ -132,7 +149,7 @@ def choose(
             life_years=life_years(candidate.sensor, machine),
             reasons=(*candidate.reasons, *_reservations(candidate.sensor, electrical or {})),
         )
-        for candidate in judged(machine.requirement, told_apart=True)
+        for candidate, *_ in by_sensor
     )
     best, reason = _cheapest(candidates)
     failed = [c.sensor.name for c in candidates if _plain(c.sensor) and c.verdict == Verdict.DOES_NOT_HOLD]
@@ -148,7 +165,7 @@ def choose(
         comparison=comparison,
         compared=basis,
         more_money=dearer(candidates, best, comparison),
-        changes=changes(machine.requirement, otherwise) if what_if else (),
+        changes=changes(machine.requirement, judged_by) if what_if else (),
         notes=(*machine.notes, *(note for sensor in sensors for note in sensor.notes), *study.notes),
     )
 

@@ -1,7 +1,7 @@
 """What if: the verdicts if the tolerance or the risk asked for were another."""
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from holdzero.compute.choose.parts import Sides, asking
 from holdzero.compute.choose.values import AllowedSpread, Candidate, Change
@@ -12,6 +12,27 @@ TIMES = (0.5, 0.7, 1.4, 2.0)  # tolerance, squareness and position together, as 
 RISKS = (10.0, 0.1)  # risk, the same
 _FINEST, _WIDEST = 0.01, 100.0
 _WORDS = {0.5: "half the tolerance", 2.0: "twice the tolerance"}
+
+
+@dataclass(frozen=True, slots=True)
+class Otherwise:
+    """Another requirement than the one asked.
+
+    `tolerance_times`: multiple of the tolerance asked. [-]
+    """
+
+    name: str
+    tolerance_times: float
+    asked: Requirement
+
+
+def asked_otherwise(asked: Requirement) -> tuple[Otherwise, ...]:
+    """Return tighter and wider tolerances, and other risks, than what is asked."""
+    wanted = [(_words(times), times, 1.0) for times in TIMES]
+    wanted += [(f"risk {show_share(asked.risk * more)}", 1.0, more) for more in RISKS if asked.risk * more < 0.5]
+    return tuple(
+        Otherwise(name, times, _scaled(asked, times=times, risk=asked.risk * more)) for name, times, more in wanted
+    )
 
 
 def changes(
@@ -26,16 +47,14 @@ def changes(
     judged : callable
         Candidates and choice for another requirement.
     """
-    wanted = [(_words(times), times, 1.0) for times in TIMES]
-    wanted += [(f"risk {show_share(asked.risk * more)}", 1.0, more) for more in RISKS if asked.risk * more < 0.5]
     tried_changes = []
-    for name, times, more in wanted:
-        candidates, choice = judged(_scaled(asked, times=times, risk=asked.risk * more))
+    for otherwise in asked_otherwise(asked):
+        candidates, choice = judged(otherwise.asked)
         tried_changes.append(
             Change(
-                name=name,
-                tolerance_times=times,
-                risk=asked.risk * more,
+                name=otherwise.name,
+                tolerance_times=otherwise.tolerance_times,
+                risk=otherwise.asked.risk,
                 choice=choice,
                 verdicts={c.sensor.name: c.verdict for c in candidates},
                 chances={c.sensor.name: c.chance_holds for c in candidates},
