@@ -1,15 +1,18 @@
 """`book add` and `book write`: what came of each file, what was not recognised, what is kept, what refused."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 from click.testing import CliRunner
 
 from case.books import SENSORS, Trialled, one_motor, readings_csv
 from holdzero import demo
 from holdzero.cli import cli
 from holdzero.form import write_toml
-from holdzero.store import open_book
+from holdzero.store import check, open_book
 
 OWN = one_motor() | {"machine": {"name": "Mill"}}
 READINGS = readings_csv(Trialled(axis="X", sensors=("K",)))
@@ -35,6 +38,20 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     return book
 
 
+@contextmanager
+def listening(asked: list[str]) -> Iterator[None]:
+    """Note what any database is asked meanwhile."""
+
+    def note(_connection: object, _cursor: object, text: str, *_: object) -> None:
+        asked.append(text)
+
+    sa.event.listen(sa.Engine, "before_cursor_execute", note)
+    try:
+        yield
+    finally:
+        sa.event.remove(sa.Engine, "before_cursor_execute", note)
+
+
 def test_a_line_for_each_file_whatever_it_is_called(run):
     assert run("add", "b.holdzero", *FILES) == (
         0,
@@ -44,6 +61,27 @@ def test_a_line_for_each_file_whatever_it_is_called(run):
             "spring.csv, readings: 32 readings new in the trial “spring”, which begins with them.",
         ],
     )
+
+
+def test_very_many_candidates_are_a_line_and_a_few_questions(run):
+    asked: list[str] = []
+    run("add", "b.holdzero", "mill.toml")
+    counts = []
+    for first, last in ((0, 40), (40, 240)):
+        Path("more.toml").write_text(
+            write_toml({"sensors": {f"S{i}": {"price": "3"} for i in range(first, last)}})
+        )
+        with listening(asked):
+            status, (line,) = run("add", "b.holdzero", "more.toml")
+        counts.append(len(asked))
+        asked.clear()
+        names = ", ".join(f"S{i}" for i in range(first, first + 12))
+        assert (status, line) == (0, f"more.toml, candidates: {names}, {last - first - 12} more new.")
+    assert counts[1] < counts[0] + 10
+    with open_book(Path("b.holdzero")) as book:
+        assert [kept.sensor.name for kept in book.sensors(1)] == [f"S{i}" for i in range(240)]
+        assert [(row.about, row.n) for row in book.trail()[:2]] == [("sensor", 200), ("sensor", 40)]
+    assert check(Path("b.holdzero")).wrong == ()
 
 
 def test_the_same_again_is_said_and_nothing_doubled(run):

@@ -144,6 +144,7 @@ def test_the_gantry_as_a_file():
         ("[axes]\nY = 1", r"axes.Y: found 1; needed is a table \[axes.Y\]"),
         ("axes = 1", r"axes: found 1; needed is a table \[axes\]"),
         ("[machine]\nname = 'x'", "found no axis"),
+        ("".join(f"[axes.A{i}]\n" for i in range(101)), "found 101 axes; needed is at most 100 of one machine"),
         ("[axes.Y]\n[requirement]\nrisk = '5'", 'requirement.risk: .*did you mean "5 %"'),
         ("[axes.Y]\n[requirement]\nrisk = 0", "risk above zero"),
         ("[axes.Y]\n[requirement]\nrisk = '1 in 1'", "below 1"),  # it may always miss

@@ -358,3 +358,18 @@ class TestWayToTheIndex:
     def test_without_one_there_is_none(self, book: Book, trial: int):
         book.add_reading(trial, reading())
         assert book.readings(trial).groups[0].trip_to_index_mm is None
+
+
+@pytest.mark.parametrize("more", [0, 30])
+def test_several_candidates_come_in_together_or_not_at_all(tmp_path, more):
+    with open_book(tmp_path / "shed.holdzero") as book:
+        machine = book.add_machine({"machine": {"name": "Mill"}, "axes": {"X": {}}})
+        book.add_sensor(machine, "A", {})
+        new = {f"S{i}": {"price": "3"} for i in range(more)}
+        for names in ({"B": {}, "A": {}}, {"B": {}, " B": {}}, {"B": {}, "C": {"price": "5 kg"}}):
+            with pytest.raises(InputError):
+                book.add_sensors(machine, new | names)
+        assert [kept.sensor.name for kept in book.sensors(machine)] == ["A"]
+        book.add_sensors(machine, new | {"B": {"price": "4"}})
+        kept = {kept.sensor.name: kept.document for kept in book.sensors(machine)}
+        assert kept == {"A": {}, **new, "B": {"price": "4"}}

@@ -8,6 +8,7 @@ from holdzero.case.contract import standing_json
 from holdzero.cli import show
 from holdzero.cli.depth import depth_too, print_answer
 from holdzero.cli.options import how_read, json_too, only_with, units_too
+from holdzero.cli.progress import at_work
 from holdzero.cli.source import opened
 from holdzero.tell.standing import tell_standing
 
@@ -34,7 +35,8 @@ def command(source: str, json_wanted: bool, **options: Any) -> int:
     """
     only_with("READINGS", options["readings"], "resolution", "step", "protocol")
     with opened(source, options, main="machine") as of:
-        standings = of.case.standings
+        with at_work("Looking at every part", quiet=json_wanted):
+            standings = of.case.standings
         if json_wanted:
             show.as_json(standing_json(of.case))
         else:

@@ -15,6 +15,7 @@ MOST_LINES = 5_000_000  # of a text; blank ones count too
 MOST_ROWS = 2_000_000  # of a table as people have it; a sheet of a workbook ends at 1 048 576
 MOST_COLUMNS = 20_000
 MOST_CELLS = 20_000_000  # of a table as people have it
+MOST_AXES = 100  # of a machine
 MOST_SERIES = 500  # candidates, axes and sides that are studied at once: seconds
 MOST_MEMBERS = 5_000  # files in a ZIP
 MOST_UNPACKED = 512 * MIB  # of a ZIP, all of it
@@ -73,6 +74,27 @@ def refuse_many_series(series: int, *, where: str) -> None:
             found=f"readings of {series} candidates, axes and sides",
             need=f"at most {MOST_SERIES} at once",
             do="split them, or leave out what is no candidate",
+        )
+
+
+def refuse_many_axes(axes: int, *, where: str) -> None:
+    """Refuse more axes than any machine has, before each is worked out.
+
+    Raises
+    ------
+    InputError
+        More than `MOST_AXES`.
+
+    Examples
+    --------
+    >>> refuse_many_axes(5, where="machine.toml")
+    """
+    if axes > MOST_AXES:
+        raise InputError(
+            where=where,
+            found=f"{axes} axes",
+            need=f"at most {MOST_AXES} of one machine",
+            do="give each machine a file of its own",
         )
 
 

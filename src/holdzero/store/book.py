@@ -4,7 +4,7 @@ Each method that writes is one transaction, on disk when it returns. Nothing is 
 longer counts carries a mark.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
@@ -43,6 +43,7 @@ from holdzero.store.sound import (
 )
 from holdzero.store.spans import BookSpans, add_spans
 from holdzero.store.together import BookWriting, Clock
+from holdzero.store.trail import MOST_TOLD
 from holdzero.store.values import (
     Act,
     Arrival,
@@ -197,8 +198,22 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
         sensor_from(name, document)
         row = {"machine_id": machine_id, "name": name, "document": dict(document), "added": self._now()}
         with self._writing() as c:
-            _own_name(c, machine_id, name)
+            _own_names(c, machine_id, (name,))
             return _key(c.execute(schema.sensor.insert().values(row)))
+
+    def add_sensors(self, machine_id: int, documents: Mapping[str, Document]) -> None:
+        """Keep new candidates by their names, all or none. More than `MOST_TOLD` are one row of the trail."""
+        for name, document in documents.items():
+            sensor_from(name, document)
+        marks = {"machine_id": machine_id, "added": self._now()}
+        rows = [marks | {"name": name, "document": dict(document)} for name, document in documents.items()]
+        with self._writing() as c:
+            _own_names(c, machine_id, tuple(documents))
+            if len(rows) > MOST_TOLD:
+                c.execute(schema.sensor.insert(), rows)
+            else:
+                for row in rows:
+                    c.execute(schema.sensor.insert().values(row))
 
     def change_sensor(self, sensor_id: int, name: str, document: Document) -> None:
         """Keep what a candidate is now. Under a new name, its homings go with it."""
@@ -206,7 +221,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
         with self.together(), self._writing() as c:
             was = self._row_of(schema.sensor, sensor_id)
             if name != was.name:
-                _own_name(c, was.machine_id, name, but=sensor_id)
+                _own_names(c, was.machine_id, (name,), but=sensor_id)
                 refuse_homings_of(c, was.machine_id, name)
                 trials = sa.select(schema.trial.c.id).where(schema.trial.c.machine_id == was.machine_id)
                 for table in (schema.series, schema.power_up):
@@ -549,11 +564,13 @@ def _key(done: sa.CursorResult[Any]) -> int:
     return int(done.inserted_primary_key[0])
 
 
-def _own_name(c: sa.Connection, machine_id: int, name: str, *, but: int = 0) -> None:
+def _own_names(c: sa.Connection, machine_id: int, names: Sequence[str], *, but: int = 0) -> None:
     columns = schema.sensor.c
     seen = (columns.machine_id == machine_id, columns.removed == "", columns.id != but)
-    names = sa.select(columns.name).where(*seen)
-    if alike(name) in map(alike, c.scalars(names)):
-        raise InputError(
-            where="name", found=f"a second sensor {name!r}", need="a name of its own", do="choose another name"
-        )
+    taken = set(map(alike, c.scalars(sa.select(columns.name).where(*seen))))
+    for name in names:
+        if alike(name) in taken:
+            raise InputError(
+                where="name", found=f"a second sensor {name!r}", need="a name of its own", do="choose another name"
+            )
+        taken.add(alike(name))

@@ -40,6 +40,7 @@ WHAT_THEY_HOLD = {  # by the name that a book gives each file
     "capture.toml": "how a capture is read",
     "book.toml": "units, and the names of the trials",
 }
+MOST_NAMED = 12  # candidates that a line names
 STAYS_MARKED = "It is an invented example's and stays marked as one"
 
 
@@ -61,12 +62,17 @@ def brought_line(part: PartBrought, *, replace: str) -> str:
     words = [*_rows(part)]
     for names, says in ((part.new, "new"), (part.same, "there already"), (part.replaced, "replaced")):
         if names and part.part != "readings":
-            words.append(f"{', '.join(names)} {says}")
+            words.append(f"{_named(names)} {says}")
     if part.kept:
         has = "has it" if len(part.kept) == 1 else "has them"
-        words.append(f"{', '.join(part.kept)} kept as the book {has}, the file says otherwise ({replace})")
+        words.append(f"{_named(part.kept)} kept as the book {has}, the file says otherwise ({replace})")
     marked = f" {STAYS_MARKED}." if part.example else ""
     return f"{part.file}, {NAMES[part.part]}: {'; '.join(words) or 'nothing in it'}.{marked}"
+
+
+def _named(names: Sequence[str]) -> str:
+    more = [f"{len(names) - MOST_NAMED} more"] if len(names) > MOST_NAMED else []
+    return ", ".join((*names[:MOST_NAMED], *more))
 
 
 def _rows(part: PartBrought) -> Iterable[str]:

@@ -23,6 +23,7 @@ from holdzero.inputs.log import read_log, settings_from
 from holdzero.inputs.machine import machine_from, read_machine
 from holdzero.inputs.sensor import read_sensors
 from holdzero.store import Book, KeptMachine, Outcome
+from holdzero.store.values import Document
 
 ORDER = (
     *("machine", "sensors", "wiring", "readings", "square"),
@@ -172,14 +173,16 @@ def _machine(of: Bringing, file: ReadFile, remark: str) -> PartBrought:
 
 
 def _sensors(of: Bringing, file: ReadFile) -> list[PartBrought]:
-    kept = {candidate.sensor.name: candidate for candidate in of.book.sensors(of.kept.id)}
+    machine = of.kept.id
+    kept = {candidate.sensor.name: candidate for candidate in of.book.sensors(machine)}
+    new: dict[str, Document] = {}
     came: dict[str, list[str]] = {"new": [], "same": [], "replaced": [], "kept": []}
     sensors = read_sensors(file.text, where=file.name)
     for sensor in sensors:
         document = keepable(sensor.entered)
         candidate = kept.get(sensor.name)
         if candidate is None:
-            of.book.add_sensor(of.kept.id, sensor.name, document)
+            new[sensor.name] = document
             came["new"].append(sensor.name)
         elif candidate.document == document:
             came["same"].append(sensor.name)
@@ -188,6 +191,7 @@ def _sensors(of: Bringing, file: ReadFile) -> list[PartBrought]:
             came["replaced"].append(sensor.name)
         else:
             came["kept"].append(sensor.name)
+    of.book.add_sensors(machine, new)
     outcomes: dict[str, Any] = {outcome: tuple(names) for outcome, names in came.items()}
     return [
         PartBrought(

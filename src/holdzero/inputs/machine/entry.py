@@ -5,6 +5,7 @@ from typing import Any
 
 from holdzero.errors import InputError
 from holdzero.form import did_you_mean, dotted, name_of, read_keys, read_toml, table, write_toml
+from holdzero.form.bounds import refuse_many_axes
 from holdzero.inputs.machine.keys import AXIS_KEYS, MACHINE_KEYS, REQUIREMENT_KEYS
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
 
@@ -75,6 +76,7 @@ def machine_from(entered: Mapping[str, Any], *, where: str = "") -> Machine:
             need="a table [axes.NAME] for at least one axis",
             do="begin a line such as [axes.Y] and put its keys below",
         )
+    refuse_many_axes(len(named), where=where)
     strays = tuple(
         f"{dotted(where, name)} is kept but not used{did_you_mean(name, TABLES)}."
         for name in entered
