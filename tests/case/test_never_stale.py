@@ -13,6 +13,8 @@ import numpy as np
 import pytest
 
 from case.books import one_motor
+from holdzero import memory
+from holdzero.case.case import Case
 from holdzero.case.in_book import InBook
 from holdzero.errors import BookError, HoldzeroError, InputError
 from holdzero.inputs.log import LogEntry
@@ -174,6 +176,33 @@ def test_what_did_not_change_is_read_once(one: Book, other: Book, monkeypatch: p
     other.keep_setting("system", "inch")  # anything that is kept counts as a change
     remembered(one)
     assert read_of == ["readings", "log"] * 2
+
+
+PARTS = {
+    "labelled": lambda basis: [labelled.readings.digest for labelled in basis.labelled],
+    "joined": lambda basis: basis.readings.digest,
+    "readings.csv": lambda basis: basis.texts["readings"],
+    "log": lambda basis: [kept.id for kept in basis.kept_log],
+    "log.csv": lambda basis: basis.texts["log"],
+    "watch": lambda basis: [side.logged.series.moment_s.size for side in Case(basis).watched.rows],
+}
+
+
+@pytest.mark.parametrize("looked_at_before", PARTS)
+@pytest.mark.parametrize("part", PARTS)
+def test_what_was_begun_before_a_writing_is_not_remembered_after_it(one: Book, looked_at_before: str, part: str):
+    """A page that was being made meanwhile may be of both times; the next one is not."""
+    slow = InBook(one, one.machine(1))
+    PARTS[looked_at_before](slow)
+    one.add_trial(1, name="Second", axis="X", resolution="0.001 mm")
+    new = NewReading(sensor="A", axis="X", side="", set_label="7", deviation_mm=0.005, resolution_mm=0.001)
+    one.add_reading(2, new)
+    one.add_log(1, [entry(9)])
+    PARTS[part](slow)
+    after = PARTS[part](InBook(one, one.machine(1)))
+    for kept in memory._every:
+        kept.forget()
+    assert after == PARTS[part](InBook(one, one.machine(1)))
 
 
 def test_machines_and_books_are_kept_apart(one: Book, tmp_path: Path):

@@ -14,6 +14,8 @@ from holdzero import memory
 from holdzero.inputs.log import LogEntry
 from holdzero.store import Book, NewReading, file_shelf, open_book
 from holdzero.web.app import create_app
+from holdzero.web.case import OpenCase
+from holdzero.web.next_step import next_step_of
 from in_process import run
 
 ENTERED = {"sensor": "A", "axis": "X", "set": "1", "ticket": "t", "deviation": "0.004"}
@@ -87,3 +89,16 @@ def test_every_page_says_what_is_in_the_book_whoever_wrote(programs, tmp_path: P
         said = answers(ann)
         differing = [address for address in said if now[address] != said[address]]
         assert not differing, (who, differing)
+
+
+def test_a_next_step_begun_before_a_writing_is_not_remembered_after_it(programs):
+    book = programs[-1]
+    slow = OpenCase(book, 1)
+    assert slow.standings
+    for deviation_mm in (0.001, 0.002, 0.0, 0.001, 0.002):  # one power-up less is asked for
+        book.add_reading(1, NewReading(sensor="A", axis="X", side="", set_label="2", deviation_mm=deviation_mm))
+    of_before = next_step_of(slow)
+    after = next_step_of(OpenCase(book, 1))
+    for kept in memory._every:
+        kept.forget()
+    assert after == next_step_of(OpenCase(book, 1)) != of_before

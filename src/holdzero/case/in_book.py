@@ -44,15 +44,18 @@ class InBook(Basis):
         Which machine.
     how : How, optional
         What was said beside it; by default the book's units, and what the machine says of itself.
+    mark : str, optional
+        Of the book, from before anything was read of what is here; by default as it is now.
     """
 
-    def __init__(self, book: Book, kept: KeptMachine, how: How | None = None) -> None:
+    def __init__(self, book: Book, kept: KeptMachine, how: How | None = None, *, mark: str | None = None) -> None:
         self.book, self.kept = book, kept
+        self._mark = book.mark() if mark is None else mark
         self.how = how or How(system=book.system, invented=kept.invented)
 
     def with_how(self, how: How) -> "InBook":
         """The same machine with something else said beside it."""
-        return InBook(self.book, self.kept, how)
+        return InBook(self.book, self.kept, how, mark=self._mark)
 
     @property
     def today(self) -> date | None:
@@ -119,9 +122,13 @@ class InBook(Basis):
         )
 
     def once(self, part: str, make: Callable[[], T]) -> T:
-        """Return a part as it was made before, where nothing was written since."""
-        mark = self.book.mark()
-        return _parts((self.book.address, self.kept.id, part), make, mark=mark) if mark else make()
+        """Return a part as it was made before, where nothing was written since.
+
+        What is made here is kept for others only where nothing was written since the first of it was read: else it
+        may be of both times.
+        """
+        sure = self._mark and self.book.mark() == self._mark
+        return _parts((self.book.address, self.kept.id, part), make, mark=self._mark) if sure else make()
 
     def _label(self, trial: Trial) -> str:
         """Its own name, or that of the trial it was joined to."""
@@ -239,7 +246,9 @@ class InBook(Basis):
 
     def as_if(self, document: Mapping[str, object], machine: Machine) -> "InBook":
         """The same with another document of the machine; nothing is kept, and what is read already stays."""
-        in_book = InBook(self.book, replace(self.kept, document=document, machine=machine), self.how)
+        in_book = InBook(
+            self.book, replace(self.kept, document=document, machine=machine), self.how, mark=self._mark
+        )
         for name in (
             "candidates",
             "sensors",

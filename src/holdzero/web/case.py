@@ -39,6 +39,7 @@ class OpenCase(BookCase):
     """
 
     def __init__(self, book: Book, machine_id: int, trial_id: int | None = None, *, looked_at: str = "") -> None:
+        self._mark = mark_of(book)  # before anything is read
         super().__init__(InBook(book, book.machine(machine_id)))
         self._trial_id, self.looked_at = trial_id, looked_at
 
@@ -46,8 +47,14 @@ class OpenCase(BookCase):
         """Return the case of another basis, looked at alike."""
         made = OpenCase.__new__(OpenCase)
         BookCase.__init__(made, basis)
+        made._mark = self._mark
         made._trial_id, made.looked_at = self._trial_id, self.looked_at
         return made
+
+    @property
+    def mark(self) -> str:
+        """The book's, where nothing was written since before the first of this was read; else empty."""
+        return self._mark if mark_of(self.book) == self._mark else ""
 
     @property
     def _judged(self) -> OnAxis | HoldzeroError:
@@ -88,8 +95,11 @@ class OpenCase(BookCase):
 
     def again(self, system: System | None = None) -> "OpenCase":
         """Return the case as it is kept now, perhaps in other units."""
+        mark = mark_of(self.book)
         basis = self.basis.again()
-        return self._over(basis if system is None else basis.with_how(replace(basis.how, system=system)))
+        made = self._over(basis if system is None else basis.with_how(replace(basis.how, system=system)))
+        made._mark = mark
+        return made
 
     def naming_its_axis(self) -> "OpenCase":
         """Return the case with the axis that is looked at named in it: what is made of it is about that one."""
@@ -120,6 +130,11 @@ class OpenCase(BookCase):
         looked_at = {"look_at": self.looked_at} if self.looked_at else {}
         asked = urlencode(older | looked_at | {name: value for name, value in query.items() if value})
         return f"/machines/{self.id}/{slug}" + (f"?{asked}" if asked else "")
+
+
+def mark_of(book: Book) -> str:
+    """Return a mark of all that is kept, exact where there is one that is."""
+    return book.mark() or book.stamp()
 
 
 def _this_book(request: Request) -> Book:

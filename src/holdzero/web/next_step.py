@@ -13,7 +13,7 @@ from fastapi import APIRouter, Request, Response
 from holdzero.errors import HoldzeroError
 from holdzero.memory import MIB, Remembered
 from holdzero.tell.words import sentence
-from holdzero.web.case import OpenCase, ThisCase
+from holdzero.web.case import OpenCase, ThisCase, mark_of
 from holdzero.web.contained import worked_out
 
 router = APIRouter()
@@ -49,7 +49,7 @@ def known_step(case: OpenCase) -> NextStep | None:
     case : OpenCase
         As kept.
     """
-    at_hand = _known.has(_key(case), mark=_mark(case)) or "standings" in case.__dict__
+    at_hand = _known.has(_key(case), mark=mark_of(case.book)) or "standings" in case.__dict__
     return next_step_of(case) if at_hand else None
 
 
@@ -61,11 +61,8 @@ def next_step_of(case: OpenCase) -> NextStep:
     case : OpenCase
         As kept.
     """
-    return _known(_key(case), partial(_worked_out, case), mark=_mark(case))
-
-
-def _mark(case: OpenCase) -> str:
-    return case.book.mark() or case.book.stamp()
+    mark = case.mark
+    return _known(_key(case), partial(_worked_out, case), mark=mark) if mark else _worked_out(case)
 
 
 def _worked_out(case: OpenCase) -> NextStep:

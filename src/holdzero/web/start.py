@@ -20,7 +20,7 @@ from holdzero.memory import MIB, Remembered
 from holdzero.quantity import quoted
 from holdzero.store import Book, KeptMachine, Unreadable
 from holdzero.web import forms
-from holdzero.web.case import OpenBook, OpenCase
+from holdzero.web.case import OpenBook, OpenCase, mark_of
 from holdzero.web.contained import worked_out
 from holdzero.web.forms import Field, FormTexts, Typed
 from holdzero.web.page import ThisPage
@@ -151,7 +151,7 @@ class MachineRow:
 
 def _rows(book: Book, *, within_s: float) -> list[MachineRow]:
     """Return how each machine stands: those known before, and as many others as the time allows, at least one."""
-    mark, now = book.mark() or book.stamp(), (book.address, book.system, date.today())
+    mark, now = mark_of(book), (book.address, book.system, date.today())
     until, rows, fresh = monotonic() + within_s, [], 0
     for kept in book.each_machine():
         if isinstance(kept, Unreadable):
