@@ -58,6 +58,24 @@ def test_chance_that_more_than_asked_lands_outside_by_simulation():
     assert told == pytest.approx((share > 0.004).mean(), abs=0.01)
 
 
+@pytest.mark.parametrize("times", [1.1, 1.3, 1.6])
+def test_a_spread_from_eight_power_ups_is_known_by_chi_square_on_seven(times):
+    """The level known exactly: the chance that the spread is so many times its estimate; told in 1/64."""
+    spread = 0.01
+    share = 2 * norm.sf(0.04 / (times * spread))
+    told = chance_above_risk(
+        level_mm=0.0, level_u_mm=0.0, spread_mm=spread, power_ups=8, limit_mm=0.04, risk=share
+    )
+    assert told == pytest.approx(chi2.cdf(7 / times**2, 7), abs=1 / 64)
+
+
+def test_a_line_needs_eight_points_at_more_than_one_time():
+    days, values = np.arange(8.0), np.random.default_rng(1).normal(0, 1e-3, 8)
+    assert slope(days * DAY_S, values).n == 8
+    assert slope(days[:7] * DAY_S, values[:7]) is None
+    assert slope(np.full(8, DAY_S), values) is None
+
+
 def test_interval_of_b10_is_that_of_the_profile_likelihood():
     """Both ends: the best law with that B10 is less likely by half the 95 % point of chi-square on one degree."""
     lives = np.array([0.9, 1.4, 1.7, 2.2, 2.6, 3.1, 3.0, 3.0]) * 1e6

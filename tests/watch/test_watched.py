@@ -189,6 +189,19 @@ def test_temperature_is_taken_out_from_three_standard_errors_and_30_power_ups_on
         assert home.temperature.high_degc == pytest.approx(degc.max() + reach / 4)
 
 
+@pytest.mark.parametrize("own", [0, 1])
+def test_a_baseline_that_was_confirmed_is_that_of_its_own_stretch_only(stepped, own):
+    """The trial lay 1 mm away: every power-up of that stretch is far off, of the other one hardly any."""
+    rng = np.random.default_rng(2)
+    trial = trial_baseline(1.1 + rng.normal(0, 5e-3, 30), np.arange(30), resolution_mm=0.0)
+    series = replace(stepped, stretch=(stepped.power_up >= 25).astype(int), events=1)
+    held = watch(series, LIMITS, now_s=float(series.moment_s[-1]), baseline=12, home=trial, home_stretch=own)
+    assert held.baseline.of_trial == (own == 1)
+    far = [alarm.row for alarm in held.alarms if alarm.rule == "single" and abs(alarm.off_mm) > 0.5]
+    begins = [int(np.flatnonzero(series.power_up == k)[0]) for k in range(45)]
+    assert far == [row for row in begins if series.stretch[row] == own]
+
+
 def test_an_alarm_stays_one_however_long_nothing_is_read(stepped):
     late_s = float(stepped.moment_s[-1]) + 1000 * DAY_S
     assert watch(stepped, LIMITS, now_s=late_s, baseline=BASELINE).state == "alarm"
