@@ -13,6 +13,7 @@ from holdzero.compute.capture import (
     LevelChanges,
     SwitchChannel,
     capture_findings,
+    found_quiet,
     readings_csv,
     switch_events,
     trip_rows,
@@ -135,6 +136,12 @@ class TestHomings:
         assert {row.set_aside for row in every} == {""}
         assert all(np.isnan(row.trip_to_index_mm) for row in every)
 
+    def test_speeds_within_a_tenth_of_each_other_are_one(self, tmp_path):
+        """2.0, 2.15 and 2.3 mm/s are the slowest, each within a tenth of the one before; 4 mm/s is not."""
+        truth = homings([2.15, 4.0, 2.3, 2.0, 4.0, 2.3], spread=0.0)
+        slow = [row.speed_mm_s for row in trip_rows(found(tmp_path, truth))]
+        assert slow == pytest.approx([2.15, 2.3, 2.0, 2.3], rel=1e-3)
+
     def test_a_suspect_one_is_kept_aside_and_moves_no_home(self, tmp_path):
         truth = homings([5.0] * 5, spread=0.0, wander=[0.0, 0.003, 0.001, 0.002, 0.004])
         findings = found(tmp_path, truth)
@@ -226,6 +233,10 @@ class TestQuiet:
         assert events.quiet_ticks == pytest.approx(27_000)
         assert (events.first.tolist(), events.last.tolist()) == ([100_000, 1_000_000], [110_000, 1_000_000])
         assert (events.edges.tolist(), events.trip.tolist()) == ([3, 1], [True, False])
+
+    @pytest.mark.parametrize("gap_s", [0.004, 0.03, 0.5])
+    def test_two_edges_at_one_tick_are_no_bounce(self, gap_s):
+        assert found_quiet(np.array([0.0, gap_s])) == found_quiet(np.array([gap_s]))
 
     def test_one_edge_is_a_trip(self):
         events = switch_events(self.edges(0.1), active_low=False, tick_s=1e-6)

@@ -13,6 +13,7 @@ from holdzero.compute.wiring import (
 )
 from holdzero.compute.wiring.taken import taken
 from holdzero.compute.wiring.windows import e24
+from holdzero.errors import InputError
 
 IEC = {"kind": "IEC 61131-2 type 3"}
 NC = {"output": "dry contact", "contact": "NC"}
@@ -225,3 +226,118 @@ class TestTap:
         low, high = 29**2 / 0.25, 16.6 / 3e-3
         middle = (low * high) ** 0.5
         assert seen.remedy == TapOpto(min(ohm for ohm in e24() if ohm >= middle))
+
+
+class TestCable:
+    """What is not said of a cable, and of the drop of a 2-wire sensor."""
+
+    def test_capacitance_and_resistance_of_ten_metres(self):
+        """50, 100 and 200 pF a metre; 79 ohm a kilometre of 0.25 mm2 (IEC 60228), 0.01 of what a kilometre has."""
+        (circuit,) = circuits_from({"sensor": NC, "input": IEC, "cable": {"length": "10 m"}})
+        farad = circuit.cable.farad
+        assert (farad.low, farad.nominal, farad.high) == pytest.approx((0.5e-9, 1e-9, 2e-9))
+        assert circuit.cable.section_mm2 == 0.25
+        assert circuit.cable.core_ohm == pytest.approx(0.79)
+
+    @pytest.mark.parametrize(
+        ("drop", "least", "most"), [("8 V", 2.5, 8.0), ("2 V", 2.0, 2.0), ("1 V to 6 V", 1.0, 6.0)]
+    )
+    def test_least_drop_of_two_wires(self, drop, least, most):
+        (circuit,) = circuits_from({"sensor": {"output": "2-wire", "drop": drop}, "input": IEC})
+        assert (circuit.sensors[0].drop_v.low, circuit.sensors[0].drop_v.high) == (least, most)
+
+
+class TestWhichState:
+    """Which state is told, of which sensor, and by how much it falls short."""
+
+    @pytest.mark.parametrize(("contact", "state"), [("NC", "clear"), ("NO", "tripped")])
+    @pytest.mark.parametrize("volt", ["24 V", "24 V +- 10 %"])
+    def test_the_conducting_one_falls_short(self, contact, state, volt):
+        """21.6 V less 8 V, where type 1 needs 15 V: 1.4 V short."""
+        sensor = {
+            "output": "2-wire",
+            "contact": contact,
+            "drop": "8 V",
+            "leakage": "0.4 mA",
+            "least_current": "2 mA",
+        }
+        found = judged(sensor, {"kind": "IEC 61131-2 type 1"}, supply={"voltage": volt})
+        assert f"{state} falls short by 1.4\u202fV with 21.6\u202fV of supply" in found.sentence
+
+    @pytest.mark.parametrize("turned", [False, True])
+    def test_of_two_contacts_the_worse_one_is_told(self, turned):
+        """1.5 kohm under 10 kohm leave 0.43 V of 3.3 V."""
+        sensors = [{**NC, "contact": "NO", "name": "a"}, {**NC, "contact": "NO", "name": "b"}]
+        sensors[turned]["contact_resistance"] = "1.5 kohm"
+        pin = {"kind": "logic", "supply": "3.3 V", "pull_up": "10 kohm"}
+        found = judged(sensors, pin, chain={"join": "parallel"})
+        assert found.tripped.input_v == pytest.approx(3.3 * 1.5 / 11.5, rel=1e-3)
+
+    @pytest.mark.parametrize(("sides", "told"), [("LR", True), ("LL", False), (("", "L"), False)])
+    def test_both_sides_on_one_input(self, sides, told):
+        sensors = [{**NC, "name": f"S{k}", "side": side} for k, side in enumerate(sides)]
+        found = judged(sensors, IEC, chain={"join": "series"})
+        said = (found.sentence, *found.advice)
+        assert any("both sides of the gantry share one input" in words.casefold() for words in said) is told
+
+
+@pytest.mark.parametrize(
+    ("sensor", "chain", "wait_s"),
+    [
+        (NC, {}, 0.0),
+        ({"output": "2-wire", "contact": "NC"}, {}, 0.3),
+        ({"output": "PNP", "contact": "NC"}, {}, 0.3),
+        ({"output": "NPN", "contact": "NO"}, {"join": "parallel", "count": 3}, 0.3),
+        ({"output": "PNP", "contact": "NC"}, {"join": "series", "count": 3}, 0.9),
+    ],
+)
+def test_how_long_until_the_first_reading_counts(sensor, chain, wait_s):
+    """0.3 s a sensor that has to start (IEC 60947-5-2); in a series each waits for the one before."""
+    found = judged(sensor, {"kind": "opto"}, chain=chain)
+    assert found.start_up_s == pytest.approx(wait_s)
+    waits = [words for words in found.advice if words.startswith("Wait ")]
+    assert waits == (
+        [] if not wait_s else [words for words in waits if f"Wait {wait_s + 0.2:.2g}\u202fs" in words]
+    )
+    assert len(waits) == (wait_s > 0)
+
+
+class TestOneSupply:
+    """Logic on the same volts as the sensors is taken to hang on the same supply, unless it is said."""
+
+    SAME = "the logic input is fed from the same supply"
+
+    @pytest.mark.parametrize(
+        ("supply", "logic", "shared", "clause"),
+        [
+            ({"voltage": "5 V"}, "5 V", True, True),
+            ({"voltage": "5 V"}, "3.3 V", False, False),
+            ({"voltage": "5 V", "shared": "no"}, "5 V", False, False),
+            ({"voltage": "5 V", "shared": "yes"}, "5 V", True, False),
+        ],
+    )
+    def test_taken(self, supply, logic, shared, clause):
+        pin = {"kind": "logic", "supply": logic}
+        (circuit,) = circuits_from({"supply": supply, "sensor": {"output": "NPN"}, "input": pin})
+        assert (circuit.supply.shared, self.SAME in circuit.assumed) == (shared, clause)
+        assert ("the 0 V of both supplies are joined" in circuit.assumed) is not shared
+
+    def test_an_opto_coupler_parts_them_in_what_is_typed(self):
+        typed = {
+            "supply": {"voltage": "12 V", "shared": "yes", "joined": "yes"},
+            "sensor": {"output": "NPN", "contact": "NC", "leakage": "0.5 mA"},
+            "input": {"kind": "logic"},
+        }
+        (circuit,) = circuits_from(typed)
+        (remedy,) = [r for r in assess(circuit).remedies if r.kind == "opto-coupler"]
+        assert taken(typed, circuit, remedy.circuit)["supply"] == {"voltage": "12 V", "shared": "no"}
+        apart = {**typed, "supply": {"voltage": "12 V", "joined": "no"}}
+        (circuit,) = circuits_from(apart)
+        (remedy,) = [r for r in assess(circuit).remedies if r.kind == "opto-coupler"]
+        assert taken(apart, circuit, remedy.circuit)["supply"] == {"voltage": "12 V"}
+
+
+def test_a_list_of_sensors_holds_tables_only():
+    for sensors in ([NC, 5], [], "NPN"):
+        with pytest.raises(InputError, match=r"a list of tables \[\[sensor\]\]"):
+            circuits_from({"sensor": sensors, "input": IEC})
