@@ -10,7 +10,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero import memory
+from holdzero.case import in_book
+from holdzero.inputs.reading import read_readings
 from holdzero.memory import MIB, Remembered, Same, exactly, kept_within, weight
+from holdzero.quantity import glyphs
 from holdzero.store import open_book
 from holdzero.web.app import create_app
 
@@ -139,3 +142,35 @@ def test_400_requests_that_always_bring_something_new(tmp_path, monkeypatch: pyt
                 evicted |= memory.in_all() > memory.most_in_all() // 8
                 assert all(kept.taken <= kept._most or len(kept._kept) == 1 for kept in memory._every)
     assert evicted
+
+
+def test_long_units_are_not_kept():
+    """A unit is found again by its text; texts of any length are typed, and a thousand of them are kept."""
+    glyphs._known.cache_clear()
+    assert glyphs.unit_key("mm / s^2") == glyphs.unit_key("mm / s^2") == "mm/s2"
+    assert glyphs.unit_key("m" * 70_000) == "m" * 70_000
+    assert glyphs._known.cache_info().currsize == 1
+
+
+def test_machines_that_are_taken_out_of_sight_make_room(tmp_path, monkeypatch: pytest.MonkeyPatch):
+    for kept in memory._every:
+        monkeypatch.setattr(kept, "_most", min(kept._most, MIB // 16))
+        kept.forget()
+    rows = "".join(f"A,X,{i // 5},{i % 5},0.00{i % 7}\n" for i in range(40))
+    readings = read_readings(f"sensor,axis,set,homing,deviation_mm\n{rows}")
+    with (
+        open_book(tmp_path / "shed.holdzero") as book,
+        TestClient(create_app(book), base_url="http://127.0.0.1", follow_redirects=False) as client,
+    ):
+        for i in range(12):
+            machine = book.add_machine({"machine": {"name": f"Mill {i}"}, "axes": {"X": {}}})
+            book.add_sensor(machine, "A", {"price": str(i + 1)})
+            book.import_readings(book.add_trial(machine, name="First", axis="X"), readings)
+            for page in ("findings", "choice", "trial"):
+                assert client.get(f"/machines/{machine}/{page}").status_code == 200
+            assert client.post(f"/machines/{machine}/remove").status_code < 400
+            assert f"Mill {i}" not in client.get("/machines.json").text
+            assert all(kept.taken <= kept._most or len(kept._kept) == 1 for kept in memory._every)
+        known = {key[1] for key in in_book._parts._kept if key[0] == book.address}
+        assert 1 not in known
+        assert 12 in known

@@ -255,3 +255,28 @@ def test_an_archive_carries_them(whole: bytes, tmp_path: Path):
     read_archive(tmp_path / "shed.zip", tmp_path / "again.holdzero")
     health = check(tmp_path / "again.holdzero")
     assert (health.wrong, health.since) == ((), "")
+
+
+@pytest.mark.parametrize(
+    ("was", "now"),
+    [
+        ("trial.left_out = ''", "trial.left_out > ''"),
+        ("reading.homing as homing", "reading.id as homing"),
+        ("", None),
+    ],
+)
+def test_the_view_is_as_it_was_made(whole: bytes, tmp_path: Path, was: str, now: str | None):
+    """A bit there alters no row, and yet what is told to whoever asks by SQL."""
+    path = tmp_path / "shed.holdzero"
+    path.write_bytes(whole)
+    sqlite = sqlite3.connect(path)
+    (made,) = sqlite.execute("select sql from sqlite_master where type = 'view'").fetchone()
+    sqlite.execute("drop view homings")
+    if now is not None:
+        assert was in made
+        sqlite.execute(made.replace(was, now))
+    sqlite.commit()
+    sqlite.close()
+    assert any("the view homings" in sentence for sentence in wrong(path))
+    assert told("book", "rescue", path, tmp_path / "rescued")[0] == 0
+    assert check(tmp_path / "rescued").wrong == ()

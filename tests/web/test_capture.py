@@ -12,6 +12,7 @@ from starlette.testclient import TestClient
 
 from captures import homings, write_csv, write_vcd
 from holdzero.compute.capture import capture_as_json, capture_findings, read_capture_map
+from holdzero.memory import weight
 from holdzero.recording import read_recording
 from holdzero.store import Book
 from holdzero.web import held
@@ -182,6 +183,24 @@ class TestFile:
         assert capture.size == big.stat().st_size > 24e6
         assert most < 4e6
         assert capture.digest == sha256(big.read_bytes()).hexdigest()
+
+    def test_what_was_read_of_older_ones_goes_when_it_takes_too_much(self, client, machine, run, monkeypatch):
+        older, newer = (bring(client, machine, run, name) for name in ("older.vcd", "newer.vcd"))
+        assert "24 trips" in words(read(client, older).text)
+        second, first = held.held_of(machine)[:2]
+        assert first.taken >= weight(first.recorded) > 1000
+        monkeypatch.setattr(held, "MOST_READ", first.taken)
+        read(client, newer)
+        assert (first.findings, first.recorded, first.taken, second.taken > 0) == (None, None, 0, True)
+        page = client.get(older)
+        assert (page.status_code, "made room for a newer capture: read it again" in words(page.text)) == (
+            200,
+            True,
+        )
+        assert client.get(older + ".json").status_code == 422
+        assert "24 trips" in words(read(client, older).text)
+        assert (first.taken > 0, second.taken) == (True, 0)
+        assert "made room" not in words(client.get(older).text)
 
 
 class TestWaveform:

@@ -25,6 +25,7 @@ _SAME = {
     "±": "+-",
 }
 _TABLE = str.maketrans(_SAME)
+_LONGEST = 40  # of a unit that is kept
 
 
 def tidy(text: str) -> str:
@@ -38,13 +39,21 @@ def tidy(text: str) -> str:
     return "-" + tidied[1:] if tidied.startswith("–") else tidied  # what a phone makes of a minus typed first
 
 
-@lru_cache(maxsize=1024)
 def unit_key(text: str) -> str:
     """Return a unit as the table spells it: powers without a sign, products with a space, "/" for "per".
 
     >>> unit_key("kg·m²"), unit_key("mm / s^2")
     ('kg m2', 'mm/s2')
     """
+    return _known(text) if len(text) <= _LONGEST else _spelled(text)  # what is kept of a thousand stays small
+
+
+@lru_cache(maxsize=1024)
+def _known(text: str) -> str:
+    return _spelled(text)
+
+
+def _spelled(text: str) -> str:
     key = re.sub(r"\^|\*\*", "", tidy(text))
     key = re.sub(r" ?[·⋅*] ?", " ", key)
     return re.sub(r" ?/ ?| per ", "/", key)

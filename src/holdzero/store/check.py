@@ -19,6 +19,7 @@ from holdzero.quantity import quoted
 from holdzero.store import schema
 from holdzero.store.altered import altered, since
 from holdzero.store.file import in_plain_words, read_only
+from holdzero.store.migrations import book_0009
 from holdzero.store.server import EMPTY, connected, engine_of, in_words_of, no_book_in, tables_in
 from holdzero.store.sound import (
     Unreadable,
@@ -167,6 +168,11 @@ def _columns(sqlite: sqlite3.Connection) -> list[str]:
             return [f"The file: {quoted(str(error))}."]
         if names != set(table.c.keys()):
             wrong.append(f"The file: the table {table.name} has not the columns it was made with.")
+    made = sqlite.execute("select sql from sqlite_master where type = 'view' and name = 'homings'").fetchone()
+    if made is None or made[0].split()[2:] != book_0009.view_of("sqlite").split()[2:]:  # behind "create view"
+        wrong.append(
+            "The file: the view homings, which is for SQL, is not as it was made; book rescue makes it anew."
+        )
     return wrong
 
 

@@ -18,12 +18,14 @@ from typing import Any
 
 from holdzero.compute.capture import CaptureFindings, CaptureMap, Recorded, capture_findings, capture_map_from
 from holdzero.errors import HoldzeroError, InputError
+from holdzero.memory import MIB, weight
 from holdzero.quantity import quoted
 from holdzero.recording import ChannelsSeen, channels_of, read_recording
 from holdzero.web.contained import worked_out
 
 MOST_BYTES = 16 * 2**30  # of one file: some days of a fast analyser
 MOST_HELD = 3
+MOST_READ = 256 * MIB  # of what was read of them all, in memory [bytes]; the newest is kept whatever it takes
 AT_ONCE_S = 0.6  # a capture that is read in so short a time shows at once
 
 
@@ -61,6 +63,7 @@ class HeldCapture:
     recorded: Recorded | None = None
     findings: CaptureFindings | None = None
     trouble: str = ""
+    taken: int = 0  # memory of what was read of it [bytes]
     _of: tuple[str, ...] = ()  # what the recording depends on
     _thread: threading.Thread | None = None
 
@@ -97,7 +100,14 @@ class HeldCapture:
         if isinstance(made, HoldzeroError):
             self.trouble = str(made)
         else:
-            self.findings = made
+            self.findings, self.taken = made, weight(made)
+            _make_room(self)
+
+    def let_go(self) -> None:
+        """Keep the file and its map alone, and say so."""
+        self.recorded = self.findings = None
+        self.taken = 0
+        self.trouble = "What was read of it made room for a newer capture: read it again."
 
     def _findings(self, channels: CaptureMap) -> CaptureFindings:
         rests_on = (*channels.channels, str(channels.steps), str(channels.rate_hz))
@@ -177,6 +187,17 @@ class Incoming:
             for token in [token for token, known in _held.items() if not known.reading][:-MOST_HELD]:
                 _held.pop(token).path.unlink(missing_ok=True)
         return held
+
+
+def _make_room(newest: HeldCapture) -> None:
+    """Let go of what was read of older captures while all of it takes too much."""
+    with _lock:
+        older = [known for known in _held.values() if known is not newest and not known.reading]
+        taken = newest.taken + sum(known.taken for known in older)
+        for known in older:
+            if taken > MOST_READ and known.taken:
+                taken -= known.taken
+                known.let_go()
 
 
 _held: dict[str, HeldCapture] = {}

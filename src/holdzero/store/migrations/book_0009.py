@@ -12,9 +12,12 @@ down_revision = "0008"
 
 def upgrade() -> None:
     """Add it."""
-    if (
-        op.get_bind().dialect.name == "sqlite"
-    ):  # the text of one machine that cannot be read does not hide the rest
+    op.execute(view_of(op.get_bind().dialect.name))
+
+
+def view_of(dialect: str) -> str:
+    """Return the statement that makes it. `dialect`: "sqlite" or "postgresql"."""
+    if dialect == "sqlite":  # the text of one machine that cannot be read does not hide the rest
         name, example = (
             f"case when json_valid(machine.document) then json_extract(machine.document, '$.machine.{key}') end"
             for key in ("name", "example")
@@ -23,7 +26,7 @@ def upgrade() -> None:
     else:
         name, example = (f"machine.document -> 'machine' ->> '{key}'" for key in ("name", "example"))
         example = f"coalesce({example}, 'false') = 'true'"
-    op.execute(_VIEW.replace("MACHINE_NAME", name).replace("IS_EXAMPLE", example))
+    return _VIEW.replace("MACHINE_NAME", name).replace("IS_EXAMPLE", example)
 
 
 _VIEW = """
