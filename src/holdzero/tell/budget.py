@@ -13,7 +13,7 @@ from holdzero.compute.index import how_to_measure
 from holdzero.compute.index.place import taken_too_often
 from holdzero.quantity import System, column, fixed, show, show_foretold, show_share
 from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
-from holdzero.tell.words import key_in_words, listed, marked, sentence
+from holdzero.tell.words import key_in_words, keys_listed, listed, marked, sentence
 
 WORST_FIRST = ("not good", "not known", "good")
 VARIES = {"homing": "each homing", "day": "each day", "fixed": "not at all"}
@@ -228,8 +228,9 @@ def _steps(assessment: AxisAssessment) -> tuple[str, ...]:
         steps.append(f"{name}: try the switch out, or give its standard deviation: it is not counted.")
     missing = dict.fromkeys(key for lacking in budget.not_counted for key in lacking.keys)
     if missing:
-        parts = list(dict.fromkeys(lacking.name for lacking in budget.not_counted))
-        steps.append(f"{name}: not counted are {listed(parts, most=3)}; give {listed(list(missing))}.")
+        parts = list(dict.fromkeys(lacking.name.partition(", ")[0] for lacking in budget.not_counted))
+        counted = f"not counted {'are' if parts[1:] else 'is'} {listed(parts, most=3)}"
+        steps.append(f"{name}: {counted}; give {keys_listed(missing)}.")
     return tuple(steps)
 
 
@@ -291,7 +292,7 @@ def _axis(assessment: AxisAssessment, system: System, *, other_ways: bool) -> Se
         ]
     solved = list(words.backwards(assessment, system=system))
     if assessment.homing_needs:
-        solved.append(f"For the homing time give {listed(assessment.homing_needs)}.")
+        solved.append(f"For the homing time give {keys_listed(assessment.homing_needs)}.")
     blocks.append(Points(tuple(solved), title="Solved backwards"))
     blocks += _index(assessment, system)
     cycle = words.of_cycle(assessment, system=system) if other_ways else ""
@@ -302,7 +303,7 @@ def _axis(assessment: AxisAssessment, system: System, *, other_ways: bool) -> Se
         )
         several = (f"Spread of home by the mean of so many touches: {spreads}.", APPLY_IT.text)
         blocks.append(Points(several, title="Several touches"))
-    lacking = tuple(f"{missing.name}: give {listed(missing.keys)}." for missing in budget.not_counted)
+    lacking = tuple(f"{missing.name}: give {keys_listed(missing.keys)}." for missing in budget.not_counted)
     blocks.append(Points(lacking, title="Not counted"))
     return Section(named(assessment), tuple(block for block in blocks if not _empty(block)))
 

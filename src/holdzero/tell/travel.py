@@ -7,7 +7,7 @@ from holdzero.chart.travel import travel_picture
 from holdzero.compute.travel import Check, Start, Travel
 from holdzero.quantity import System, field_unit, fixed, show
 from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
-from holdzero.tell.words import count_of, key_in_words, listed, marked, paragraph, sentence
+from holdzero.tell.words import count_of, key_in_words, keys_listed, listed, marked, paragraph, sentence
 
 MANY = 3  # failing checks named in a headline; of more, only how many
 MEANING = (
@@ -153,7 +153,7 @@ def _wanted(travels: Sequence[Travel]) -> tuple[str, ...]:
         if not lacking:
             continue
         further = listed(lacking) if len(lacking) <= MANY + 1 else f"{len(lacking)} checks more"
-        wanted.append(f"Axis {travel.axis.name}: give {listed(travel.needs)}; then {further} can be made.")
+        wanted.append(f"Axis {travel.axis.name}: give {keys_listed(travel.needs)}; then {further} can be made.")
     return tuple(wanted)
 
 
@@ -201,7 +201,7 @@ def _axis(travel: Travel, system: System, *, fits: bool) -> Section:
     blocks.append(Table(caption, _head(system), tuple(_row(check, system) for check in judged), align="llrrrr"))
     fit = tuple(f"{_name(check)}: {check.why}" for check in judged if check.ok and fits)
     lacking = tuple(
-        f"{_name(check)}: {check.so_far or f'give {listed(check.needs)}.'}"
+        f"{_name(check)}: {check.so_far or f'give {keys_listed(check.needs)}.'}"
         for check in travel.checks
         if check.needs
     )

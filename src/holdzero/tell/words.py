@@ -66,6 +66,15 @@ def key_in_words(key: str) -> str:
     return key.replace("_", " ")
 
 
+def keys_listed(keys: Iterable[str]) -> str:
+    """List keys of a file as people read them.
+
+    >>> keys_listed(["moving_mass", "friction"])
+    'moving mass and friction'
+    """
+    return listed([key_in_words(key) for key in keys])
+
+
 def sentence(text: str) -> str:
     """Begin with a capital and end with a full stop.
 
