@@ -424,3 +424,14 @@ class TestLowerLimitOfBetween:
             found = simulate((n,) * k, ratio, 0, trials=1500, seed=34)
             assert found["b_shown"] == rate(shown, trials=1500, published=1500), ratio
             assert found["b_low"] <= 0.039 + 4 * np.sqrt(0.039 / 1500), ratio
+
+
+def test_one_set_all_alike_beside_others_that_scatter_is_not_all_alike():
+    """Zeros of their own: only where every set shows one count is nothing but a limit known."""
+    rng = np.random.default_rng(8)
+    scatters = [np.rint(rng.normal(0, 1.2, 12)) for _ in range(3)]
+    found = spread_of_sets([np.zeros(3), *scatters], resolution=1.0, shared_zero=False)
+    assert not found.all_alike
+    assert found.total.middle == pytest.approx(1.2, rel=0.35)
+    alike = spread_of_sets([np.zeros(3), np.full(4, 7.0)], resolution=1.0, shared_zero=False)
+    assert (alike.all_alike, alike.total.middle) == (True, None)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from holdzero.compute.watch import chart, chart_limits
+from holdzero.compute.watch import ChartLimits, chart, chart_limits
 
 LIMITS = chart_limits(60.0)
 
@@ -44,3 +44,21 @@ def test_equals_the_recursion(seed):
 
 def test_no_points():
     assert chart(np.zeros(0), LIMITS).running.size == 0
+
+
+@pytest.mark.parametrize("shape", [(1,), (2,), (15,), (16,), (17,), (40,), (3, 5), (2, 1)])
+@pytest.mark.parametrize("gaps", [False, True])
+def test_the_running_mean_to_its_last_point_by_its_recursion(shape, gaps):
+    """Four fifths of it and a fifth of each point, from the middle on; it stays where nothing is judged."""
+    off = np.random.default_rng(sum(shape)).normal(0, 1, shape)
+    if gaps:
+        off[..., -1] = np.nan
+    rows = np.atleast_2d(off)
+    expected = np.zeros(rows.shape)
+    for series, values in enumerate(rows):
+        mean = 0.0
+        for point, value in enumerate(values):
+            mean = mean if np.isnan(value) else 0.8 * mean + 0.2 * value
+            expected[series, point] = mean
+    told = chart(off, ChartLimits(9.0, 9.0, 500.0), widening=1.0).running
+    assert told == pytest.approx(expected.reshape(shape), abs=1e-12)

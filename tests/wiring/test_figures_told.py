@@ -182,6 +182,16 @@ def test_every_fault_of_a_contact_and_of_a_3_wire_sensor():
     assert [row.fault for row in judged({"output": "PNP", "contact": "NC"}, IEC).faults] == sensor
 
 
+@pytest.mark.parametrize(
+    ("output", "wrong", "right", "rail"), [("NPN", "minus", "plus", "+"), ("PNP", "plus", "minus", "0 V")]
+)
+def test_an_output_on_the_wrong_common_is_told_the_other_rail(output, wrong, right, rail):
+    circuit = {"sensor": {"output": output, "contact": "NC"}, "input": {"kind": "opto", "common": wrong}}
+    (remedy,) = [r for r in assess(circuits_from(circuit)[0]).remedies if r.kind == "setting"]
+    assert remedy.text == f"join the input's common to {rail} instead"
+    assert remedy.circuit.input.common == right
+
+
 class TestTaken:
     """What a remedy writes into what was typed."""
 
