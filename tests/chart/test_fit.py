@@ -8,6 +8,7 @@ import pytest
 import results_by_hand as by_hand
 from holdzero.chart.fit import fit_picture, worst_part
 from holdzero.quantity import plain
+from holdzero.tell.lengths import Lengths
 from svg import Svg
 
 CHOICE = by_hand.CHOICE
@@ -42,6 +43,17 @@ def test_the_worst_side_is_drawn_against_what_it_may_have():
         assert part.findings.spread.middle / part.spread_allowed_mm == max(ratios)
         allowed = f"{part.spread_allowed_mm * 1000:.3g} um"
         assert f"may have {allowed}" in words
+
+
+def test_a_spread_has_as_many_digits_as_in_the_findings():
+    words = " | ".join(lettering())
+    say = Lengths([part.findings for candidate in CHOICE.candidates for part in candidate.parts], "metric")
+    told = [
+        part for part in map(worst_part, CHOICE.candidates) if part and part.findings.spread.middle is not None
+    ]
+    assert told
+    for part in told:
+        assert f": {plain(say.middle(part.findings.spread))} um, may have" in words
 
 
 def test_the_bar_crosses_the_limit_where_the_interval_does():

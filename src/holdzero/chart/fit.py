@@ -10,7 +10,7 @@ from holdzero.chart.plot import AxisScale, Dots, Lettering, Mark, Plot, Px, Rule
 from holdzero.chart.sheet import text_width, wrapped
 from holdzero.chart.theme import SMALL_PX, THICK_PX
 from holdzero.compute.choose.values import Candidate, Choice, Part, Verdict
-from holdzero.quantity import System
+from holdzero.quantity import System, decimals_for, fixed
 
 SIDE_PX = 10.0  # room beside the scale
 HEAD_PX, BAR_PX, LINE_PX, GAP_PX = 20.0, 18.0, 16.0, 12.0
@@ -177,7 +177,11 @@ def _below(candidate: Candidate, part: Part | None, unit: LengthUnit) -> list[st
 def _figures(part: Part, unit: LengthUnit) -> str:
     """The worst side with its spread and what it may have."""
     spread = part.findings.spread
-    size = f"at most {unit.say(spread.high)}" if spread.middle is None else unit.say(spread.middle)
+    if spread.middle is None:
+        size = f"at most {unit.say(spread.high)}"
+    else:  # as many digits as in the findings: two of its uncertainty
+        decimals = decimals_for((spread.high - spread.low) / 4 / unit.size_mm)
+        size = "\u202f".join(fixed(spread.middle, "length", unit=unit.name, decimals=decimals))
     side = PART_NAMES.get(part.name, part.name)
     return f"{side}: {size}, may have {unit.say(part.spread_allowed_mm)}"
 
