@@ -256,9 +256,11 @@ class TestRemembered:
         choose(MACHINE, (A, B), first, what_if=True)
         assert set(judged) == {"A", "B"}
         judged.clear()
+        kept = len(decide._judged._kept)
         mixed = replace(more, findings=(first.of("A", "X", ""), more.of("B", "X", "")))
         assert choose(MACHINE, (A, B), mixed, what_if=True).candidates[1].verdict == Verdict.DOES_NOT_HOLD
         assert set(judged) == {"B"}
+        assert len(decide._judged._kept) == kept  # in the place of what was
 
     @pytest.mark.parametrize(
         "other",

@@ -26,7 +26,7 @@ from holdzero.store.trail import note_added
 from holdzero.store.values import Arrival, KeptReading, NewReading
 
 _WIDE_MM = 1e6
-_read = Remembered(64 * MIB)  # the readings of rows that were read before: a new homing changes one series
+_read = Remembered(64 * MIB)  # each series, marked with the rows it was read from: a new homing changes one
 WITH_ITS_IMPORT = ", with its import"  # behind the moment in `undone`: the whole of what came in was taken back
 _STATED = ("speed_mm_s", "temperature_degc", "trip_to_index_mm")
 _COLUMNS = (
@@ -251,8 +251,10 @@ def readings(c: sa.Connection, trial_id: int) -> Readings:
     names = tuple(result.keys())
     for row in result:
         readings_by_series.setdefault(row[0], []).append(tuple(row))
+    book = str(c.engine.url)
     groups = tuple(
-        _read(exactly(members), partial(_group, names, members)) for members in readings_by_series.values()
+        _read((book, key), partial(_group, names, members), mark=exactly(members))
+        for key, members in readings_by_series.items()
     )
     spans = spans_of_trial(c, trial_id)
     return Readings(groups, digest=digest_of(groups, spans), spans=spans)

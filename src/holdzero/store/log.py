@@ -18,7 +18,7 @@ from holdzero.store.values import KeptEntry, LogKept
 
 WORDS = ("time", "axis", "side", "power_up", "homing", "condition", "event", "failed", "acknowledged", "note")
 NUMBERS = ("deviation_mm", "temperature_degc", "cycles", "false_trips", "hours", "resolution_mm")
-_read = Remembered(16 * MIB)  # the entries of rows that were read before
+_read = Remembered(16 * MIB)  # each log, marked with the rows it was read from
 CONTENT = ("moment_s", *(name for name in (*WORDS, *NUMBERS) if name != "time"))  # what makes an entry that entry
 
 
@@ -32,7 +32,8 @@ class BookLog(ABC):
             wanted = wanted.where(logged.c.undone == "")
         with self._reading() as c:
             rows = tuple(map(tuple, c.execute(wanted.order_by(logged.c.moment_s, logged.c.id))))
-        return _read(exactly(rows), lambda: tuple(map(_entry, rows)))
+            key = str(c.engine.url), machine_id, undone
+        return _read(key, lambda: tuple(map(_entry, rows)), mark=exactly(rows))
 
     def add_log(
         self, machine_id: int, entries: Sequence[LogEntry], *, source: str = "", ticket: str = ""

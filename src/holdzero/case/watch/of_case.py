@@ -66,7 +66,8 @@ def watched_case(
     LogWatched or None
         None before the first check homing.
     """
-    entries, basis = log_entries(case), case.basis
+    every, basis = log_entries(case), case.basis
+    entries = every
     clock_s, notes = basis.clock_s, []
     if now_s is not None:
         entries = tuple(entry for entry in entries if entry.moment_s <= now_s)
@@ -85,10 +86,11 @@ def watched_case(
     settings = settings or basis.watching
     log = Log(tuple(replace(entry, machine="") if entry.machine else entry for entry in entries), tuple(notes))
     step_mm = settings.resolution_mm
+    key = case.machine.name, step_mm, len(entries) == len(every)
 
     return watch_log(
         log,
-        axes=_split((log.entries, step_mm), lambda: logged_axes(log, resolution_mm=step_mm)),
+        axes=_split(key, lambda: logged_axes(log, resolution_mm=step_mm), mark=log.entries),
         asked=WatchAsked(case) if judged else None,
         machine=case.machine.name,
         baseline=settings.baseline,

@@ -129,8 +129,9 @@ def choose(
         if not sides.tried:
             return judged()
         words = repr((sensor, limits, rest, facts[name], places[name], confidence, system, minutes))
-        seen = map(Same, (sides.left, sides.right, sides.difference, sides.unnamed))
-        first, *more = _judged((words, *seen), judged)
+        seen = tuple(map(Same, (sides.left, sides.right, sides.difference, sides.unnamed)))
+        key = machine.name, meant.name, name, len(sensors), what_if, system
+        first, *more = _judged(key, judged, mark=(words, *seen))
         return replace(first, cautions=(*first.cautions, *beside_readings(spans[name]))), *more
 
     otherwise = asked_otherwise(machine.requirement) if what_if else ()
