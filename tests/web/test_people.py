@@ -17,6 +17,7 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+from holdzero.case.in_book import names_of_rows
 from holdzero.cli.open import command as open_command
 from holdzero.cli.people import command
 from holdzero.errors import InputError
@@ -24,6 +25,7 @@ from holdzero.store import Book, NoAnswer, open_book, read_archive, rescue
 from holdzero.store import secret as secret_kept
 from holdzero.store.people import Person
 from holdzero.store.who import acting, signed_in
+from holdzero.tell.trail import tell_changes
 from holdzero.web.app import create_app
 from holdzero.web.bound import bound
 from holdzero.web.people.beyond import ListenAsked, config_of
@@ -327,6 +329,17 @@ class TestTerminal:
         assert "no more" in self.run(path, "--take-away", "ann lee")[1]
         assert "Nobody yet" in self.run(path)[1]
         assert isinstance(self.run(path, "--take-away", "Ann Lee")[2], InputError)
+
+    def test_the_trail_says_who_may_and_no_password(self, book: Book):
+        with acting("Ann"):
+            book.add_person("Ben", PASSWORD)
+            book.add_person("Ben", "other words of ours")
+            book.remove_person("Ben")
+        told = [change.words for change in tell_changes(book.trail(), names_of_rows(book))]
+        acts = ("may sign in no more", "has another password", "may sign in")
+        assert told == [f"person 1 (Ben): {act}" for act in acts]
+        assert {change.actor for change in book.trail()} == {"Ann"}
+        assert not re.search(r"scrypt|words", str(book.trail()))
 
     def test_a_name_that_is_added_twice_at_once_is_one_person(self, book: Book):
         gate = threading.Barrier(2)

@@ -271,8 +271,8 @@ def recorded_setting(machine_id: int) -> str:
 
 
 def names_of_rows(book: Book) -> dict[tuple[str, int], str]:
-    """Return the names of a book's machines and trials by table and number, for its trail."""
-    names = {}
+    """Return the names of a book's machines, trials and people by table and number, for its trail."""
+    names = {("person", known.id): known.name for known in book.people(gone=True)}
     for kept in book.each_machine():
         if isinstance(kept, Unreadable):
             continue

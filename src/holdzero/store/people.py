@@ -27,9 +27,11 @@ class Person:
 class BookPeople(ABC):
     """What a book knows of the people who may sign in."""
 
-    def people(self) -> tuple[Person, ...]:
-        """Return who may sign in, in the order they were added."""
-        wanted = sa.select(person.c.id, person.c.name, person.c.added).where(person.c.removed == "")
+    def people(self, *, gone: bool = False) -> tuple[Person, ...]:
+        """Return who may sign in, in the order they were added; `gone`: who might once, too."""
+        wanted = sa.select(person.c.id, person.c.name, person.c.added)
+        if not gone:
+            wanted = wanted.where(person.c.removed == "")
         with self._reading() as c:
             return tuple(Person(*row) for row in c.execute(wanted.order_by(person.c.id)))
 

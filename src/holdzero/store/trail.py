@@ -37,7 +37,9 @@ _TOLD = {
     "sheet": (),
     "result": (),
     "arrival": (),
+    "person": ("name", "removed"),
 }
+_NEVER_SILENT = ("person",)  # a changed password leaves a trace, and no word of it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,13 +163,14 @@ def _updated(
             _row(CHANGED, table, 0, field=str(key), before=before[key]["value"], after=after[key]["value"])
             for key in before
         ]
+    unnamed = not _TOLD.get(table.name) or table.name in _NEVER_SILENT
     if len(before) > MOST_TOLD:
         fields = sorted({field for row in differences.values() for field, _, _ in row})
         return [_row(CHANGED, table, max(before), field=field, n=len(before)) for field in fields]
     return [
         _row(CHANGED, table, key, field=field, before=was, after=now)
         for key in sorted(differences)
-        for field, was, now in differences[key] or ([("", "", "")] if not _TOLD.get(table.name) else [])
+        for field, was, now in differences[key] or ([("", "", "")] if unnamed else [])
     ]
 
 

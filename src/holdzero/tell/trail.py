@@ -20,6 +20,7 @@ _NAMES = {  # of a row of a table, and of several
     "result": ("result", "results"),
     "arrival": ("import", "imports"),
     "setting": ("setting", "settings"),
+    "person": ("person", "people"),
 }
 _MARKS = {  # put on, and taken off
     "undone": ("taken back", "counts again"),
@@ -65,6 +66,8 @@ def _words(change: TrailRow, names: Mapping[tuple[str, int], str]) -> str:
     subject = f"{change.n} {several}, the last {change.row_id}" if change.n > 1 else f"{single} {change.row_id}"
     if name := names.get((change.about, change.row_id)):
         subject += f" ({name})"
+    if change.about == "person":
+        return f"{subject}: {_of_person(change)}"
     if change.did == ADDED:
         return f"{subject}: added"
     if change.field in _MARKS:
@@ -76,6 +79,12 @@ def _words(change: TrailRow, names: Mapping[tuple[str, int], str]) -> str:
         return f"{subject}: changed"
     field = change.field.replace(".", " ").replace("_", " ")
     return f"{subject}, {field}" + (_before_and_after(change) or ": changed")
+
+
+def _of_person(change: TrailRow) -> str:
+    if change.did == ADDED:
+        return "may sign in"
+    return "may sign in no more" if change.field == "removed" else "has another password"
 
 
 def _before_and_after(change: TrailRow) -> str:

@@ -95,4 +95,7 @@ def _refused(path: str) -> Response:
             "do": f"sign in at {SIGN_IN}",
         }
         return JSONResponse({"error": parts}, status_code=401)
-    return HTMLResponse(f"{BARE.format(UNSIGNED)}<p><a href='{SIGN_IN}'>Sign in</a></p>", status_code=401)
+    do = "sign in, in another tab where something is typed here and not kept yet, then send it again"
+    to_do = f"<dl data-refused><div><dt>To do</dt><dd>{do}</dd></div></dl>"
+    page = f"{BARE.format(UNSIGNED)}{to_do}<p><a href='{SIGN_IN}' data-apart>Sign in</a></p>"
+    return HTMLResponse(page, status_code=401)

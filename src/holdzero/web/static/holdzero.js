@@ -8,7 +8,8 @@ const say = (text) => { document.getElementById('said').textContent = text; };
 function sayRefused(page) {
   const heading = page.querySelector('h1').textContent, todo = page.querySelector('[data-refused] div:last-child dd').textContent;
   say(`Not kept: ${heading} To do: ${todo}.`);
-  for (const repair of page.querySelectorAll('[data-refused] ~ form')) document.getElementById('said').append(document.adoptNode(repair));
+  for (const repair of page.querySelectorAll('[data-refused] ~ form, a[data-apart]')) document.getElementById('said').append(document.adoptNode(repair));
+  document.querySelector('#said a')?.setAttribute('target', '_blank');  // this page stays, and what is typed in it
 }
 
 let underway = 0;  // forms sent and not answered yet: what is asked for meanwhile could be older than their answer
@@ -37,7 +38,7 @@ async function send(form, button) {
     if (mine !== turn) return;
     say('');
     const page = new DOMParser().parseFromString(html, 'text/html');
-    if (!asks && page.querySelector('[data-refused]') && (answer.status >= 500 || part === 'now')) return sayRefused(page);
+    if (!asks && page.querySelector('[data-refused]') && (answer.status >= 500 || answer.status === 401 || part === 'now')) return sayRefused(page);
     const swapped = part === 'now' ? swapNow(html, sent) : swap(html, sent);
     if (swapped && part !== 'now' && answer.status >= 400) intoView();
     if (!swapped) say(`Not done: ${answer.status} ${html.slice(0, 200)}`);
