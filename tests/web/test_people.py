@@ -170,6 +170,12 @@ class TestSigningIn:
         again = club.post("/sign-in", data={"name": "Ann", "password": PASSWORD})
         assert (again.status_code, book.machines(), book.people()) == (403, (), ())
 
+    def test_another_password_ends_what_was_opened_with_the_one_before(self, club: TestClient, book: Book):
+        signed(club)
+        assert club.get("/").status_code == 200
+        book.add_person("Ann", "quite other words than before")
+        assert club.get("/").status_code == 401
+
     def test_two_programs_know_the_same_people(self, club: TestClient, book: Book):
         """One who was added or took another password in one signs in at the other; a session is of one alone."""
         word = signed(club).cookies[COOKIE]

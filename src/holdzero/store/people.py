@@ -3,6 +3,8 @@
 from abc import ABC, abstractmethod
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from hashlib import sha256
+from hmac import compare_digest
 from typing import Any
 
 import sqlalchemy as sa
@@ -17,11 +19,12 @@ LONGEST_NAME = 80
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Someone who may sign in. `added`: since when, in UTC."""
+    """Someone who may sign in. `added`: since when, in UTC; `with_secret`: which password it was done with."""
 
     id: int
     name: str
     added: str
+    with_secret: str = ""
 
 
 class BookPeople(ABC):
@@ -78,13 +81,16 @@ class BookPeople(ABC):
         with self._reading() as c:
             rows = c.execute(sa.select(person).where(person.c.removed == "")).all()
         row = next((kept for kept in rows if _alike(kept.name) == _alike(name)), None)
-        return Person(row.id, row.name, row.added) if fits(password, row.secret if row else "") and row else None
+        if not fits(password, row.secret if row else "") or row is None:
+            return None
+        return Person(row.id, row.name, row.added, _digest(row.secret))
 
-    def may_sign_in(self, person_id: int) -> bool:
-        """Tell whether someone who signed in still may."""
+    def still_may(self, signed_in: Person) -> bool:
+        """Tell whether someone who signed in still may, with the same password."""
         with self._reading() as c:
-            wanted = sa.select(person.c.id).where(person.c.id == person_id, person.c.removed == "")
-            return c.scalar(wanted) is not None
+            wanted = sa.select(person.c.secret).where(person.c.id == signed_in.id, person.c.removed == "")
+            secret = c.scalar(wanted)
+        return secret is not None and compare_digest(_digest(secret), signed_in.with_secret)
 
     @abstractmethod
     def together(self) -> AbstractContextManager[None]:
@@ -101,6 +107,10 @@ class BookPeople(ABC):
 
     @abstractmethod
     def _now(self) -> str: ...
+
+
+def _digest(secret: str) -> str:
+    return sha256(secret.encode()).hexdigest()
 
 
 def _alike(name: str) -> str:

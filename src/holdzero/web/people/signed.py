@@ -54,7 +54,7 @@ class SignedGate:
         word = word_of(scope)
         person = self.sessions.of(word)
         try:
-            taken_away = person is not None and not await run_in_threadpool(self.book.may_sign_in, person.id)
+            taken_away = person is not None and not await run_in_threadpool(self.book.still_may, person)
         except HoldzeroError as no_answer:
             page = await run_in_threadpool(self.page, Request(scope), no_answer)
             await page(scope, receive, send)
