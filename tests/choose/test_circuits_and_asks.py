@@ -1,5 +1,6 @@
 """Candidates in the circuits of a machine, what is asked otherwise, chances of each part: by hand or by SciPy."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -49,6 +50,14 @@ class TestCandidateInACircuit:
         now = {"output": "NPN", "contact": "NC", "leakage": "0.3 mA"}
         several = with_sensor({"sensor": [now, {**now, "contact": "NO"}], "input": IEC}, NPN)["sensor"]
         assert [row.get("leakage") for row in several] == ["0.3 mA", None]
+
+    def test_only_what_was_entered_of_a_candidate_goes_into_the_circuit(self):
+        """A figure that nobody typed has no words to be put in; one that was typed goes in as typed."""
+        worked_out = Sensor(name="npn", output=Output.NPN, contact=Contact.NC, supply_high_v=24.0, drop_v=2.0)
+        typed = replace(worked_out, entered={"drop": "2 V"})
+        told = [with_sensor({"sensor": {}, "input": IEC}, sensor)["sensor"] for sensor in (NPN, worked_out, typed)]
+        assert told[0] == told[1] == {"output": "NPN", "contact": "NC"}
+        assert told[2] == {"output": "NPN", "contact": "NC", "drop": "2 V"}
 
     def test_resistors_of_the_one_wired_now_are_taken_out_where_nothing_else_mends_it(self):
         """47 ohm across the LED for an output that leaks: it takes all of the current of one that does not."""

@@ -133,6 +133,24 @@ def test_within_where_any_has_seen_a_single_power_up(tried: Study):
     assert compared({"A": both["A"], "Q": Sides.of(tried, "Q", "X")}) == (None, "")
 
 
+@pytest.mark.parametrize("wide", ["L", "R"])
+def test_the_worse_side_is_compared_whichever_it_is(wide: str):
+    """A scatters by 3 um on one side and by 9 on the other, B by 4.5: A is the wider one, 9/4.5 of B."""
+    sides = {"L": 0.003, "R": 0.003} | {wide: 0.009}
+    found = study_of(
+        *(line for seed, side in enumerate("LR") for line in homings("A", sides[side], seed=seed, side=side)),
+        *homings("B", 0.0045, seed=2),
+    )
+    comparison, _ = compared({name: Sides.of(found, name, "X") for name in "AB"})
+    rng = np.random.default_rng(3)
+    belief = {"A": found.of("A", "X", wide).posterior, "B": found.of("B", "X", "").posterior}
+    draws = [belief[name].quantiles(rng.uniform(size=200_000)) for name in "AB"]
+    ratio = ratio_of(comparison, "A", "B")
+    assert ratio.middle == pytest.approx(np.median(draws[0] / draws[1]), rel=0.02)
+    assert ratio.middle == pytest.approx(2.0, rel=0.15)
+    assert comparison.ranking.chance_tightest["A"] < 0.01
+
+
 def test_a_ratio_without_a_middle_stays_without(tried: Study):
     """Where a display hides one of the two, only limits are known; turned round they change places."""
     choice = chosen(tried, A=5.0, B=10.0)

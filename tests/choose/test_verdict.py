@@ -155,6 +155,7 @@ class TestTails:
         candidate = one_side(regular(0.0095))
         assert candidate.chance_holds >= 0.95 > candidate.chance_holds_wide
         assert candidate.verdict == Verdict.TOO_CLOSE
+        assert [part.verdict for part in candidate.parts] == [Verdict.TOO_CLOSE]  # one part: as the whole
         assert candidate.rests_on.startswith(
             "it would hold with regular scatter; these 40 homings cannot rule out"
         )
@@ -189,6 +190,16 @@ class TestTails:
         assert candidate.misses.outside == 0
         assert any("stands apart" in reason for reason in candidate.reasons)
         assert candidate.chance_holds_wide < candidate.chance_holds
+
+    @pytest.mark.parametrize("verdict", list(Verdict))
+    @pytest.mark.parametrize("chance", [0.5, None])
+    def test_tails_are_told_where_they_bear_on_the_verdict(self, verdict: Verdict, chance: float | None):
+        """A sensor that does not hold, or of which nothing can be said, owes that to no tail."""
+        candidate = one_side(regular(0.013))
+        told = replace(candidate, verdict=verdict, chance_holds=chance, tails="heavy", uneven=True, lacks=())
+        said = [any(about in one for one in reasons(told, risk=1e-3)) for about in ("Heavy tails", "differs from")]
+        bears = verdict in {Verdict.HOLDS, Verdict.TOO_CLOSE} and chance is not None
+        assert said == [bears, bears]
 
     def test_heavy_tails_alone_are_no_evidence_against_a_sensor(self):
         homings = regular(0.010)
@@ -492,6 +503,9 @@ class TestOneSideOfTwo:
         assert candidate.verdict == Verdict.TOO_CLOSE
         assert [lack.code for lack in candidate.lacks] == ["both-sides"]
         assert candidate.chance_holds > 0.95
+        settle = candidate.to_settle  # homings of this side never do
+        assert (settle.sentence, settle.power_ups) == (candidate.lacks[0].sentence, None)
+        assert [reason == settle.sentence for reason in candidate.reasons].count(True) == 1
 
 
 def test_nothing_tried_cannot_say():

@@ -206,6 +206,37 @@ class TestWrongProtocol:
         readings = series(40, 0.5, np.random.default_rng(59))[way]
         assert wrong_protocol([readings], declared=declared, resolution=0.5).looks_like == verdict
 
+    def test_the_chance_is_a_rank_among_as_many_as_are_drawn(self):
+        """A series and 999 like it, each looked at by itself: so many of the 1000 look as much like it."""
+        ranks = []
+        for seed in range(150):
+            read = series(8, 1, np.random.default_rng(seed))["differences" if seed % 4 else "outside"]
+            found = wrong_protocol([read], declared=Protocol.OUTSIDE, resolution=1)
+            if 2 < found.delta < 4 and found.alternation_p >= 0.01:
+                ranks.append((found.p, found.delta, read))
+        alone = {p: (delta, read) for p, delta, read in ranks}
+        assert len(alone) > 3
+        for p in (min(alone), max(alone)):
+            delta, read = alone[p]
+            (drawn,) = _as_declared([read], Protocol.OUTSIDE, 1)
+            others = [wrong_protocol([one], declared=Protocol.OUTSIDE, resolution=1).delta for one in drawn]
+            assert p == pytest.approx((1 + sum(other >= delta for other in others)) / 1000, rel=1e-9)
+
+    @pytest.mark.parametrize(
+        ("declared", "way"), [(Protocol.OUTSIDE, "differences"), (Protocol.PREVIOUS, "outside")]
+    )
+    def test_the_chance_is_never_below_one_in_the_thousand(self, declared, way):
+        """Nothing drawn looks like it, and where that is beyond doubt nothing is drawn: 1 of 1000 either way."""
+        found = [
+            wrong_protocol([series(n, 0.5, np.random.default_rng(60))[way]], declared=declared, resolution=0.5)
+            for n in (16, 20, 24, 30, 200)
+        ]
+        close = [one for one in found if 5 < abs(one.delta) < 10]
+        assert close
+        assert abs(found[-1].delta) > 10
+        assert min(one.p for one in close) == pytest.approx(0.001, rel=1e-9)
+        assert found[-1].p == pytest.approx(0.001, rel=1e-9)
+
     def test_no_scatter_no_doubt(self):
         assert wrong_protocol([[0.1, 0.1, 0.1]], declared=Protocol.FIRST, resolution=0.01).looks_like is None
 

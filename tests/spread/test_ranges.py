@@ -1,6 +1,6 @@
 """Ranges: spread from spans, against the readings themselves, published factors and simulation."""
 
-from math import sqrt
+from math import pi, sqrt
 
 import numpy as np
 import pytest
@@ -38,6 +38,10 @@ class TestMeanRange:
         found = spread_of_ranges(np.array([2.0, 4.0, 6.0]), np.array([2, 5, 10]))
         assert found.sigma == pytest.approx(12 / (1.128 + 2.326 + 3.078), rel=3e-4)
         assert (found.n, found.power_ups) == (17, 1)  # without middles nothing is seen of power-ups
+
+    def test_midrange_of_three_in_closed_form(self):
+        """Half of 1 - sqrt(3)/(2 pi): a row of the covariances of order statistics sums to 1 (from memory)."""
+        assert midrange_variance(3) == pytest.approx((1 - sqrt(3) / (2 * pi)) / 2, abs=1e-9)
 
     def test_midrange(self):
         """Variance of the midrange of normal samples; n = 2 is that of the mean, the others are simulated here."""

@@ -6,11 +6,13 @@ from typing import ClassVar
 import numpy as np
 import pytest
 from scipy.special import ndtr
+from scipy.stats import norm
 
 from holdzero.compute.spread import Posterior, SetsSpread, spread, spread_of_sets
-from holdzero.compute.spread.counts import count
+from holdzero.compute.spread.counts import Counts, count
+from holdzero.compute.spread.joint import joint
 from holdzero.compute.spread.random_effects import Squares, normal_joint
-from holdzero.compute.spread.rounded_sets import counted_joint
+from holdzero.compute.spread.rounded_sets import _squares, _Table, counted_joint
 from holdzero.errors import TooFewReadings
 from nist import SIRSTV, sm_ls
 from printed import printed
@@ -174,6 +176,40 @@ class TestSecondRoutes:
         assert found.between.low < 0.7 < found.between.high
         assert found.total.low < np.hypot(0.4, 0.7) < found.total.high
         assert found.total.high / found.total.low < 1.25
+
+
+@pytest.mark.parametrize("w", [0.05, 0.3, 0.7])
+def test_chance_of_coarse_sets_by_the_whole_sum(w: float):
+    """The place of each set and of their mean summed over a fine grid: b to either side of 0.7, its limit."""
+    readings = np.array([[0, 0, 0, 0], [1, 1, 1, 2], [-1, -1, -1, -1], [0, 1, 1, 1]], dtype=float)
+    sets = [count(one, resolution=1, origin=0.0) for one in readings]
+    b = np.array([0.5, 0.69, 0.71, 1.0, 2.0])
+    ours = _Table(sets, _squares(sets)).log_chance(np.array([w]), b)[0]
+    place, mu = np.linspace(-4, 5, 901), np.linspace(-40, 40, 801)
+
+    def of_a_set(one: Counts) -> np.ndarray:
+        z = (one.value[:, None] - place) / w
+        return np.prod((ndtr(z + 0.5 / w) - ndtr(z - 0.5 / w)) ** one.often[:, None], axis=0)
+
+    for between, told in zip(b, ours, strict=True):
+        about = norm.pdf(place[:, None], mu, between) * (place[1] - place[0])
+        whole = np.prod([of_a_set(one) @ about for one in sets], axis=0).sum() * (mu[1] - mu[0])
+        assert told == pytest.approx(np.log(whole), abs=0.02)
+
+
+def test_a_ridge_of_total_spread_whatever_its_constant():
+    """A belief in sqrt(w² + b²) = 1 within 0.01, however w and b share it; up to a constant is up to any."""
+
+    def ridge(constant: float):
+        def log_density(w: np.ndarray, b: np.ndarray) -> np.ndarray:
+            return constant - ((np.hypot(w[:, None], b) - 1) / 0.01) ** 2 / 2
+
+        return joint(log_density, within_low=0.2, within_high=1.0, scale=1.0, nodes=(200, 200))
+
+    found = ridge(0.0)
+    assert quantiles(found.total) == pytest.approx([1 - 0.0196, 1.0, 1 + 0.0196], abs=0.003)
+    for constant in (-3000.0, 3000.0):
+        assert quantiles(ridge(constant).total) == pytest.approx(quantiles(found.total), rel=1e-9)
 
 
 def test_prior_of_between_takes_the_harmonic_mean_of_the_sizes():
