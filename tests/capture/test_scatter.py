@@ -83,6 +83,23 @@ def test_trips_of_unknown_speed_are_one_group_beside_the_slowest():
     assert trip_scatter(x[20:], v[20:], resolution_mm=0.0).interval.middle < 0.01
 
 
+@pytest.mark.parametrize("speeds", [8, 7])
+def test_a_speed_of_its_own_for_each_trip_leaves_nothing_to_differ(speeds):
+    """Eight fast trips about eight means have no freedom left; about seven, one, which F by SciPy judges."""
+    v = np.append(np.full(20, 2.0), 10.0 * 2.0 ** np.minimum(np.arange(8), speeds - 1))
+    x = np.append(np.random.default_rng(7).normal(0, 0.003, 20), np.linspace(0, 40.0, 8))
+    told = trip_scatter(x, v, resolution_mm=0.0)
+    beyond = speeds < 8 and f.sf((x[-1] - x[-2]) ** 2 / 2 / x[:20].var(ddof=1), 1, 19) < 0.005
+    assert told.slowest_only == beyond == (speeds == 7)
+    assert told.n == (20 if beyond else 28)
+
+
+def test_trips_all_alike_are_no_scatter_to_differ_from():
+    v = np.append(np.full(20, 2.0), np.full(8, 20.0))
+    told = trip_scatter(np.where(v > 5, 0.5, np.random.default_rng(7).normal(0, 0.003, 28)), v, resolution_mm=0.0)
+    assert (told.slowest_only, told.n) == (False, 28)
+
+
 def test_too_few_have_no_spread():
     assert trip_scatter(np.array([1.0]), np.array([2.0]), resolution_mm=0.0).effective is None
     two = trip_scatter(np.array([1.0, 1.01]), np.array([2.0, 20.0]), resolution_mm=0.0)

@@ -59,6 +59,15 @@ class TestWhereAReadingTurns:
         assert found.tripped.input_a == pytest.approx(22.9 / (ohm + 15.25), rel=2e-3)
         assert found.tripped.reads == reads
 
+    def test_coupler_of_which_nothing_is_said(self):
+        """1.0 to 1.4 V across its LED, 5 % and 15.25 ohm: (21.6 - 1.4) V least, (26.4 - 1.0) V most, by hand."""
+        one = {"kind": "opto", "common": "minus"}
+        found = judged(CONTACT, {**one, "series_resistor": "2.2 kohm"})
+        assert found.tripped.margin_a == pytest.approx(20.2 / (1.05 * 2200 + 15.25) - 3e-3, rel=2e-3)
+        assert 25.4 / (0.95 * 1317 + 15.25) > 20e-3 > 25.4 / (0.95 * 1325 + 15.25)
+        harmed = [judged(CONTACT, {**one, "series_resistor": f"{ohm} ohm"}).damage for ohm in (1317, 1325)]
+        assert [bool(damage) for damage in harmed] == [True, False]
+
     @pytest.mark.parametrize(("ohm", "reads"), [(1904, "tripped"), (1906, "tripped"), (1909, "undefined")])
     def test_low_of_a_pin(self, ohm, reads):
         """A worn contact of 1904.8 ohm under 10 kohm leaves 0.8 V of 5 V."""
@@ -402,6 +411,32 @@ def test_a_dead_sensor_does_not_turn_the_setting_round():
     assert sum(d.misreads for _, d in told) > 50
     for a, d in told:
         assert d.setting == a.setting, (a.circuit.sensors[0].output, a.circuit.input.type_name)
+
+
+@pytest.mark.parametrize("output", ["NPN", "PNP"])
+@pytest.mark.parametrize("common", ["plus", "minus"])
+@pytest.mark.parametrize("pull", ["", "pull_up", "pull_down"])
+def test_only_a_pull_that_the_output_shorts_turns_the_setting_round(output, common, pull):
+    """Dead, at 1 V: an NPN takes the current of a pull-up to 0 V past the LED, a PNP feeds a pull-down."""
+    one = {"kind": "opto", "common": common, "series_resistor": "2.2 kohm"} | ({pull: "1 kohm"} if pull else {})
+    alive, dead = (
+        judged({"output": output, "contact": "NC"}, one, supply={"voltage": volt}) for volt in ("24 V", "1 V")
+    )
+    round_about = (output, common, pull) in {("NPN", "minus", "pull_up"), ("PNP", "plus", "pull_down")}
+    assert dead.misreads
+    assert dead.setting.endswith("off means clear and on means tripped.") == round_about
+    assert alive.misreads or alive.setting == dead.setting
+
+
+def test_a_break_of_each_common_wire_is_told_by_its_name():
+    """Plus of the input's own supply to its terminal, and the wire that joins the two 0 V."""
+    one = {"kind": "opto", "common": "plus", "series_resistor": "2.2 kohm"}
+    near = {fault.fault: fault.text for fault in judged({"output": "NPN", "contact": "NC"}, one).faults}
+    assert near["COM open"] == "the input's common wire broken or come loose"
+    assert near["COM bad joint"] == "a joint of some kΩ in the input's common wire"
+    pin = {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm"}
+    apart = {fault.fault: fault.text for fault in judged({"output": "NPN", "contact": "NC"}, pin).faults}
+    assert apart["0 V link open"] == "the wire between the two 0 V broken or come loose"
 
 
 class TestChainOfTwoKinds:

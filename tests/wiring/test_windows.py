@@ -29,6 +29,12 @@ class TestPullUp:
         _, high = pull_up_window(**LOGIC_33, v_il=0.8, v_ih=2.0, leak_a=5e-4, knee_v=0.3, ohm=10)
         assert high / 1000 == printed("2.23")
 
+    def test_the_output_carries_no_more_than_its_limit(self):
+        """5 mA at most of 3.465 V less 0.3 V: 633 ohm, where pulling low enough would let 53 do."""
+        weak = LOGIC_33 | {"out_a": 5e-3}
+        low, _ = pull_up_window(**weak, v_il=0.8, v_ih=2.4255, leak_a=1e-4, knee_v=0.3, ohm=10)
+        assert low == printed("633")
+
     def test_a_knee_above_v_il_has_no_window(self):
         low, high = pull_up_window(**LOGIC_33, v_il=0.8, v_ih=2.0, leak_a=1e-4, knee_v=0.9, ohm=10)
         assert low > high

@@ -33,7 +33,7 @@ from holdzero.inputs.sensor.output import CHANGEOVER, Contact, Output
 
 MOST_SENSORS = 12  # on one input
 INTERNAL_OHM = Limits(45e3, 20e3, 65e3)  # pull resistor inside a chip
-LED_V = Limits(1.1, 1.0, 1.4)
+LED_V = Limits(1.1, 1.0, 1.4)  # infrared, at some mA; common practice, no source
 SMALL_A = 10e-3  # a drop stated at no more than this holds for a logic input
 CONTACT_A = {"": 1.0, "silver": 1.0, "gold": 1.0, "reed": 0.5}  # most of a switch in a control circuit
 HOLD_SHARE = 0.9  # of the least supply on the sheet, down to which an output is taken to hold
