@@ -106,6 +106,14 @@ class TestFromHere:
         assert "0.536" in page
         assert re.search(r"with .{0,40}\b96\b.{0,40} in each drive", page)
 
+    @pytest.mark.parametrize(("right", "alike"), [("", False), ("no place", False), ("12", True)])
+    def test_a_side_that_is_not_given_does_not_stand_alike(
+        self, client: TestClient, gantry: int, right: str, alike: bool
+    ):
+        page = client.get(f"/machines/{gantry}/travel", params={"left": "12", "right": right}).text
+        assert ("Both sides stand alike" in page) is alike
+        assert ("Where the right side stands is not known" in page) is not alike
+
     def test_too_far_apart_is_refused(self, client: TestClient, gantry: int):
         page = client.get(f"/machines/{gantry}/travel", params={"left": "100", "right": "103"}).text
         assert "Not yet" in page
