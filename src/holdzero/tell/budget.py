@@ -228,7 +228,7 @@ def _steps(assessment: AxisAssessment) -> tuple[str, ...]:
         steps.append(f"{name}: try the switch out, or give its standard deviation: it is not counted.")
     missing = dict.fromkeys(key for lacking in budget.not_counted for key in lacking.keys)
     if missing:
-        parts = list(dict.fromkeys(lacking.name.partition(", ")[0] for lacking in budget.not_counted))
+        parts = list(dict.fromkeys(lacking.cause or lacking.name for lacking in budget.not_counted))
         counted = f"not counted {'are' if parts[1:] else 'is'} {listed(parts, most=3)}"
         steps.append(f"{name}: {counted}; give {keys_listed(missing)}.")
     return tuple(steps)

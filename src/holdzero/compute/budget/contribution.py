@@ -134,7 +134,11 @@ class Contribution:
 
 @dataclass(frozen=True, slots=True)
 class NotCounted:
-    """A contribution that may be there but could not be counted, and the keys that would let it."""
+    """A contribution that may be there but could not be counted, and the keys that would let it.
+
+    `cause`: what it comes from, where several come from one; empty: the contribution alone.
+    """
 
     name: str
     keys: tuple[str, ...]
+    cause: str = ""

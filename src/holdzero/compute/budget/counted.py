@@ -449,7 +449,7 @@ def _temperature(axis: Axis, sensor: Sensor | None) -> Items:
                 continue
             if sensitivity is None or kelvin is None:
                 missing = tuple(key for key, value in (*needs, (key, kelvin)) if value is None)
-                yield NotCounted(name + text, missing)
+                yield NotCounted(name + text, missing, cause=name)
                 continue
             yield Contribution(
                 name=name + text,
