@@ -156,6 +156,20 @@ class TestNothingLeft:
         (assessment,) = assess_many(circuits_from(entered))
         assert (assessment.tripped.grade, assessment.verdict) == ("good", "works")
 
+    @pytest.mark.parametrize("v_ih", [{}, {"v_ih": "3.5 V"}])
+    @pytest.mark.parametrize(("ohm", "left_v", "grade"), [(25056, 2.0e-3, "marginal"), (25132, 5.0e-3, "good")])
+    def test_a_thousandth_of_v_ih_stated_or_not_is_nothing_left(self, v_ih, ohm, left_v, grade):
+        """A thousandth of 0.7 x 5 V is 3.5 mV; the pin takes 10 uA and the open contact is 100 Mohm."""
+        exact = "+- 0.001 %"
+        pin = {"kind": "logic", "supply": f"5 V {exact}", "pull_up": f"10 kohm {exact}", **v_ih}
+        pin["pull_down"] = f"{ohm} ohm {exact}"
+        (circuit,) = circuits_from({"sensor": {"output": "dry contact", "contact": "NC"}, "input": pin})
+        (assessment,) = assess_many([circuit])
+        both = 1 / (1 / 10e3 + 1 / ohm + 1e-8)
+        assert both * (5 / 10e3 - PIN_LEAK_A) - 3.5 == pytest.approx(left_v, abs=3e-4)
+        assert assessment.tripped.margin_v == pytest.approx(both * (5 / 10e3 - PIN_LEAK_A) - 3.5, abs=2e-4)
+        assert assessment.tripped.grade == grade
+
     def test_never_takes_the_verdict_down(self):
         circuit = case("never_there")
         assert assess_many([circuit])[0].verdict == "works, but"  # the level alone: at its limit

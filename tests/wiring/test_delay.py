@@ -47,6 +47,12 @@ class TestFilteredContact:
         assert 11.55e3 * 110e-9 * log(3.3 / 1.1) * 1e3 == pytest.approx(1.40, abs=0.005)
         assert delay(sensor=CONTACT, input=SCHMITT).trip_longest_s == pytest.approx(expected, rel=2e-3)
 
+    def test_low_is_below_the_least_v_t_plus_too(self):
+        """V_T+ 0.6 V at least and no V_T- stated: low is not 1 V of V_IL but 0.6 V, by 1 kohm and 100 nF."""
+        pin = {key: value for key, value in SCHMITT.items() if key != "threshold_falling"}
+        found = delay(sensor=CONTACT, input=pin | {"threshold_rising": "0.9 V +- 0.3 V"})
+        assert found.release_s == pytest.approx(1000.2 * 100e-9 * log(3.3 / 0.6), rel=1e-3)
+
     def test_with_no_the_fast_edge_trips(self):
         found = delay(sensor={**CONTACT, "contact": "NO"}, input=SCHMITT)
         assert found.trip_s < found.release_s / 5

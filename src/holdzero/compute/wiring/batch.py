@@ -59,12 +59,13 @@ class Batch:
         net, sensors = netlist_of(shape), len(shape.outputs)
         plain = look(Bench(net, circuits, states(sensors)))
         corner_cases = corners(sensors, net)
-        corner = look(Bench(net, circuits, corner_cases), plain)
+        corners_bench = Bench(net, circuits, corner_cases)
+        corner = look(corners_bench, plain)
         fault = look(Bench(net, circuits, faulty(sensors, net.faults)), plain)
         expected = _expected(circuits, plain.level)
         by_corner = (len(circuits), 1 + sensors, -1)
         corner_ok = corner.level.reshape(by_corner) == expected[:, :, None]
-        left = _left(circuits, corner, np.repeat(expected, corner_ok.shape[2], axis=1)).reshape(by_corner)
+        left = _left(corners_bench, corner, np.repeat(expected, corner_ok.shape[2], axis=1)).reshape(by_corner)
         hurts: dict[str, list[bool]] = {}
         for code, rows in corner.hurt.items():
             hurt = np.logical_or((rows > 0).any(axis=1), (plain.hurt[code] > 0).any(axis=1))
@@ -289,22 +290,17 @@ def _made_for(circuit: Circuit) -> int:
     return conducting if sensor.contact.rests_closed else -conducting
 
 
-def _left(circuits: Sequence[Circuit], seen: Seen, expected: Levels) -> Floats:
+def _left(bench: Bench, seen: Seen, expected: Levels) -> Floats:
     """Share of the guaranteed level that is left in every column, as the state wants it."""
-    kind = circuits[0].input.kind
-
-    def column_of(values: list[float]) -> Floats:
-        return np.array(values)[:, None]
-
+    kind = bench.circuits[0].input.kind
     if kind == "logic":
-        high = column_of([c.input.surely_high_v or 1.0 for c in circuits])
-        low = column_of([c.input.surely_low_v for c in circuits])
-        return np.where(expected == ON, seen.on_v / high, seen.off_v / low)
+        low_v = bench.plain(lambda c: c.input.surely_low_v)
+        return np.where(expected == ON, seen.on_v / bench.high_v(), seen.off_v / low_v)
     if kind == "opto":
-        on, off = column_of([c.input.on_a for c in circuits]), column_of([c.input.off_a for c in circuits])
+        on, off = bench.plain(lambda c: c.input.on_a), bench.plain(lambda c: c.input.off_a)
         return np.where(expected == ON, seen.on_a / on, seen.off_a / off)
-    on_v, on_a = (column_of([IEC_ON[c.input.iec_type][n] for c in circuits]) for n in (0, 1))
-    off_v, off_a = (column_of([IEC_OFF[c.input.iec_type][n] for c in circuits]) for n in (0, 1))
+    on_v, on_a = (bench.plain(lambda c, n=n: IEC_ON[c.input.iec_type][n]) for n in (0, 1))  # type: ignore[misc]
+    off_v, off_a = (bench.plain(lambda c, n=n: IEC_OFF[c.input.iec_type][n]) for n in (0, 1))  # type: ignore[misc]
     surely_on = np.minimum(seen.on_v / on_v, seen.on_a / on_a)
     surely_off = np.maximum(seen.off_v / off_v, seen.off_a / off_a)
     return np.where(expected == ON, surely_on, surely_off)

@@ -170,9 +170,15 @@ class Bench:
 
     def logic_v(self) -> Floats:
         """Supply of the input."""
-        if self.circuits[0].supply.shared:
-            return self.pick(lambda c: c.supply.volt, "supply")
-        return self.pick(lambda c: c.input.volt or c.supply.volt, "logic")
+        return self.pick(lambda c: c.logic_volt, self._logic_factor)
+
+    def high_v(self) -> Floats:
+        """Where a logic input surely reads high."""
+        return self.pick(lambda c: c.input.surely_high(c.logic_volt), self._logic_factor)
+
+    @property
+    def _logic_factor(self) -> str:
+        return "supply" if self.circuits[0].supply.shared else "logic"
 
     def commanded(self, k: int) -> Bools:
         """Whether sensor `k` switches its output on, shape (circuits, cases)."""

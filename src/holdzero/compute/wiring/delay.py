@@ -20,7 +20,7 @@ from holdzero.compute.wiring.netlist import Netlist
 from holdzero.compute.wiring.network import GROUND, CurrentCurve, Floats, Pieces, Solved, rest
 from holdzero.compute.wiring.results import EdgeDelay
 from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
-from holdzero.compute.wiring.values import NOTHING, V_IL, Circuit, Limits
+from holdzero.compute.wiring.values import NOTHING, Circuit, Limits
 
 FINE, COARSE = 193, 25  # voltages at which the capacitor is held; the coarse ones only find the slowest corner
 HOLD_OHM = 1e-4
@@ -212,16 +212,10 @@ def _level(bench: Bench, rising: Bools, worst: Bools) -> Floats:
     if controller_input.kind == "IEC":
         return np.where(rising, IEC_ON[controller_input.iec_type][0], IEC_OFF[controller_input.iec_type][0])
     up, down = controller_input.rising_v, controller_input.falling_v
-    v_ih = (
-        0.7 * np.broadcast_to(bench.logic_v(), bench.shape)[0]
-        if controller_input.v_ih is None
-        else controller_input.v_ih
-    )
-    v_il = V_IL if controller_input.v_il is None else controller_input.v_il
     return np.where(
         rising,
-        v_ih if up is None else np.where(worst, up.high, up.nominal),
-        v_il if down is None else np.where(worst, down.low, down.nominal),
+        bench.high_v()[0] if up is None else np.where(worst, up.high, up.nominal),
+        controller_input.surely_low_v if down is None else np.where(worst, down.low, down.nominal),
     )
 
 

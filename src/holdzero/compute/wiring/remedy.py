@@ -226,9 +226,8 @@ def _against_the_grain(circuit: Circuit) -> Iterator[Proposal]:
 def _for_logic(circuit: Circuit) -> Iterator[Proposal]:
     """Logic pins, which read a voltage."""
     controller_input, sensor, supply = circuit.input, circuit.sensors[0], circuit.supply.volt
-    logic = controller_input.volt or supply
-    v_il, stated_high_v = controller_input.surely_low_v, controller_input.surely_high_v
-    v_ih = 0.7 * logic.high if stated_high_v is None else stated_high_v
+    logic = circuit.logic_volt
+    v_il, v_ih = controller_input.surely_low_v, controller_input.surely_high(logic).high
     leak = _leak_a(circuit) if sensor.output.electronic else 0.0
     if _sinks(sensor) and sensor.pull_up_ohm is None:
         knee = sensor.drop_v.high if sensor.drop_v.stated else sensor.drop_v.nominal

@@ -113,8 +113,7 @@ def _read(bench: Bench, solved: Solved) -> Seen:
         input_v = solved.volt(pin)
         cores = [p for p in bench.net.parts if p.second == "in" and p.kind == "core"]
         input_a = np.abs(sum((solved.amp(p.name) for p in cores), np.zeros(shape)))
-        stated_high = bench.plain(lambda c: c.input.surely_high_v or np.nan)
-        high_v = np.where(np.isnan(stated_high), 0.7 * logic_v, stated_high)
+        high_v = bench.high_v()
         low_v = bench.plain(lambda c: c.input.surely_low_v)
         on_v, off_v = input_v - high_v, low_v - input_v
         scale_on, scale_off = high_v, low_v

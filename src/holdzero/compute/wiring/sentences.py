@@ -97,9 +97,7 @@ def falls_short(state: State, name: str) -> str:
 def _need(circuit: Circuit, on: bool) -> str:
     controller_input = circuit.input
     if controller_input.kind == "logic":
-        high_v = controller_input.surely_high_v
-        if high_v is None:
-            high_v = 0.7 * (controller_input.volt or circuit.supply.volt).nominal
+        high_v = controller_input.surely_high(circuit.logic_volt).nominal
         return f"a high from {volts(high_v)}" if on else f"a low up to {volts(controller_input.surely_low_v)}"
     if controller_input.kind == "opto":
         return (
@@ -201,11 +199,10 @@ def weak(circuit: Circuit) -> Iterator[str]:
     held = [sensor for sensor in circuit.sensors if sensor.output.both_ways or sensor.pull_up_ohm is not None]
     if controller_input.kind != "logic" or length_m < LONG_M or held:
         return
-    logic = (controller_input.volt or circuit.supply.volt).nominal
-    high_v = controller_input.surely_high_v
     up, down, series = controller_input.pull_up_ohm, controller_input.pull_down_ohm, controller_input.series_ohm
     if up is not None:
-        ohm, room_v = up.nominal, logic - (0.7 * logic if high_v is None else high_v)
+        logic = circuit.logic_volt
+        ohm, room_v = up.nominal, logic.nominal - controller_input.surely_high(logic).nominal
     elif down is not None:  # the pin's level, as seen from the cable
         ohm = down.nominal + (series.nominal if series else 0.0)
         room_v = controller_input.surely_low_v * ohm / down.nominal

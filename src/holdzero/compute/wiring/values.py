@@ -140,10 +140,13 @@ class Input:
     watched: bool = True  # read all the time, as a limit is
     proves_release: bool | None = None  # homing demands to see the switch release; None: not known
 
-    @property
-    def surely_high_v(self) -> float | None:
-        """Where a logic input surely reads high: the most V_T+ may be, else V_IH; None: 0.7 x its supply. [V]"""
-        return self.v_ih if self.rising_v is None else self.rising_v.high
+    def surely_high(self, supply: Limits) -> Limits:
+        """Where a logic input on it surely reads high: the most V_T+ may be, else V_IH, else 0.7 of it. [V]"""
+        high_v = self.v_ih if self.rising_v is None else self.rising_v.high
+        if high_v is not None:
+            return Limits.exact(high_v)
+        nominal, low, high = (0.7 * volt for volt in (supply.nominal, *supply.ends))
+        return Limits(nominal, low, high, stated=supply.stated)
 
     @property
     def surely_low_v(self) -> float:
@@ -199,6 +202,11 @@ class Circuit:
         """Length of the cable of one sensor, by its place in `sensors`; None: not stated. [m]"""
         own = self.sensors[sensor].cable_m
         return self.cable.length_m if own is None else own
+
+    @property
+    def logic_volt(self) -> Limits:
+        """Supply of the input. [V]"""
+        return self.supply.volt if self.supply.shared else self.input.volt or self.supply.volt
 
     @property
     def longest_m(self) -> float | None:
