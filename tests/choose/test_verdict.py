@@ -8,7 +8,8 @@ from scipy import integrate, stats
 
 from holdzero.compute.choose import Candidate, Verdict, allowed_spread, choose
 from holdzero.compute.choose.events import chance_from_counts, chance_of_count
-from holdzero.compute.choose.more import rare_enough
+from holdzero.compute.choose.more import more, rare_enough
+from holdzero.compute.choose.verdict import _alike, _closest_first
 from holdzero.compute.choose.words import reasons
 from holdzero.compute.findings import study
 from holdzero.compute.findings.values import Misses
@@ -16,7 +17,7 @@ from holdzero.inputs.machine import Axis, Machine, Requirement
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import Sensor
 from printed import printed
-from trials import rows, study_of
+from trials import found_in, rows, study_of
 
 ROUTER = Axis.of("Y", motors=2, drive_distance_mm=980.0)
 LATHE = Axis.of("X", motors=1)
@@ -327,6 +328,24 @@ class TestCounts:
         assert (candidate.misses.count, candidate.misses.n, candidate.misses.outside) == (1, 40, 1)
         assert candidate.reasons[0].startswith("Gross misses: 1 in 40")
 
+    def test_so_few_outside_that_the_count_leaves_it_open(self):
+        """Five of 40 at 5 in 100, by SciPy: so many have a chance of 0.048, of 41 one of 0.052."""
+        homings = regular(0.010)
+        homings[[0, 2, 4, 5, 7], [1, 3, 0, 2, 4]] = (0.056, -0.057, 0.060, -0.062, 0.058)
+        candidate = one_side(homings, asked=Requirement(position_mm=0.05, risk=0.05))
+        assert [stats.binom.sf(4, n, 0.05) > 0.05 for n in (40, 41)] == [False, True]
+        assert (candidate.verdict, candidate.misses.outside) == (Verdict.TOO_CLOSE, 5)
+        assert candidate.chance_holds == pytest.approx(stats.beta.cdf(0.05, 5.5, 35.5))
+        assert (candidate.to_settle.homings, candidate.to_settle.power_ups) == (1, None)
+        assert candidate.tolerance_times is None
+
+    def test_outside_but_not_too_many_it_is_the_scatter_that_does_not_hold(self):
+        """Two of 40 at 1 in 100 are no rarer than 0.061."""
+        candidate = one_side(regular(0.027), asked=Requirement(position_mm=0.05, risk=0.01))
+        assert stats.binom.sf(1, 40, 0.01) > 0.05
+        assert (candidate.verdict, candidate.misses.outside) == (Verdict.DOES_NOT_HOLD, 2)
+        assert candidate.rests_on == "does not hold even if the scatter is regular"
+
     def test_setting_it_aside_does_not_help(self):
         candidate = self.judged("bumped the bench")
         assert candidate.parts[0].findings.n == 39
@@ -359,6 +378,22 @@ class TestAllAlike:
         allowed = 0.05 / 3.290526731
         candidate = one_side(np.zeros((8, 5)), resolution_mm=allowed / 0.4949)
         assert candidate.chance_holds == pytest.approx(0.95, abs=2e-3)
+        assert candidate.chance_holds_wide == candidate.chance_holds
+
+    def test_one_side_of_two_is_enough_to_leave_the_tails_unknown(self):
+        """Read apart, and one of them always at the same count: whichever it is."""
+        still, moves = (
+            found_in(text(homings), resolution_mm=0.01) for homings in (np.zeros((8, 5)), regular(0.03))
+        )
+        (part,) = one_side(regular(0.004)).parts
+        for findings, opposite, alike in (
+            (still, None, True),
+            (still, moves, True),
+            (moves, still, True),
+            (moves, None, False),
+            (moves, moves, False),
+        ):
+            assert _alike(replace(part, findings=findings, opposite=opposite)) == alike
 
     def test_a_display_that_can_show_nothing_of_the_kind_cannot_say(self):
         candidate = one_side(np.zeros((8, 5)), resolution_mm=0.1)
@@ -475,10 +510,12 @@ class TestBothSides:
         assert {part.findings.side, part.opposite.side} == {"L", "R"}
         assert candidate.misses.n == 80
         assert 0.5 < candidate.chance_holds < 1
+        assert "sides-apart" in [caution.code for caution in candidate.cautions]
 
     def test_tried_apart_is_never_enough_for_squareness(self):
         candidate = self.apart(regular(0.001), regular(0.001, seed=4))
         assert candidate.verdict == Verdict.TOO_CLOSE
+        assert candidate.parts[0].chance_holds == 1.0  # no sum of weights makes it more
         assert [lack.code for lack in candidate.lacks] == ["both-sides"]
         assert candidate.rests_on == "one side says nothing of the other: read both sides"
         assert "read left and right at the same homings" in candidate.to_settle.sentence
@@ -487,6 +524,11 @@ class TestBothSides:
         candidate = self.apart(regular(0.001), regular(0.001, seed=4), Requirement(position_mm=0.1))
         assert [part.name for part in candidate.parts] == ["position L", "position R"]
         assert candidate.verdict == Verdict.HOLDS
+        assert "sides-apart" not in [caution.code for caution in candidate.cautions]
+
+    def test_read_together_nothing_is_taken_as_independent(self):
+        told = [caution.code for caution in both_sides(regular(0.004), regular(0.004, seed=4)).cautions]
+        assert not {"sides-apart", "one-side"} & set(told)
 
 
 class TestOneSideOfTwo:
@@ -497,6 +539,8 @@ class TestOneSideOfTwo:
         (part,) = candidate.parts
         assert part.name == "squareness and position"
         assert part.spread_allowed_mm == allowed_spread(ROUTER, SQUARE_AND_PLACE).spread_allowed_mm
+        assert "one-side" in [caution.code for caution in candidate.cautions]
+        assert "one-side" not in [caution.code for caution in one_side(regular(0.004)).cautions]
 
     def test_never_enough_for_squareness(self):
         candidate = one_side(regular(0.001), ROUTER, SQUARE_AND_PLACE)
@@ -531,6 +575,31 @@ class TestWhatSettlesIt:
         assert settle.sentence.startswith("More homings do not settle this; finding the cause does. ")
         assert settle.sentence.endswith(" Put it right and take a new trial.")
         assert settle.sentence in candidate.reasons
+
+    def test_it_is_the_smaller_chance_that_has_to_rise(self):
+        """Regular scatter would hold already, the tails do not: foreseen from the chance under those."""
+        candidate = one_side(regular(0.0095))
+        (part,) = candidate.parts
+        asked = [
+            more(part, chance=chance) for chance in (candidate.chance_holds_wide, candidate.chance_holds, None)
+        ]
+        assert candidate.chance_holds_wide < 0.95 <= candidate.chance_holds
+        assert candidate.to_settle == asked[0]
+        assert asked[0] not in asked[1:]
+
+    def test_the_part_least_likely_to_hold_is_asked_first(self):
+        """By the smaller of its two chances, none where one of them is not known; of those that hold, one."""
+        (part,) = one_side(regular(0.010)).parts
+        chances = {"A": (0.9, 0.2), "B": (0.5, 0.6), "C": (None, 0.9), "D": (0.9, None)}
+        parts = [
+            replace(part, name=name, chance_holds=chance, chance_holds_wide=wide, verdict=Verdict.TOO_CLOSE)
+            for name, (chance, wide) in chances.items()
+        ]
+        assert [first.name for first in _closest_first(tuple(parts))] == ["C", "D", "A", "B"]
+        held = [replace(one, verdict=Verdict.HOLDS) for one in parts]
+        assert [first.name for first in _closest_first((*held[:2], parts[1]))] == ["B"]
+        assert [first.name for first in _closest_first((held[1], held[0]))] == ["A"]
+        assert _closest_first(()) == []
 
     def test_a_homing_outside(self):
         """Five of 40 at 5 in 100: by SciPy's binomial no longer against it from so many homings on."""

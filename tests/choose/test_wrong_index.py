@@ -50,6 +50,7 @@ def test_a_wrong_index_more_often_than_the_risk_does_not_hold():
     assert candidate.index.wrong == pytest.approx(stats.norm.cdf(-2), rel=1e-6)
     assert candidate.verdict == Verdict.DOES_NOT_HOLD
     assert candidate.chance_holds == candidate.chance_holds_wide == 0.0
+    assert candidate.tolerance_times is None  # of no tolerance: the index is asked for by none
     assert candidate.share_outside >= candidate.index.wrong
     assert "wrong index" in candidate.rests_on
     assert any("wrong index" in reason for reason in candidate.reasons)
@@ -91,4 +92,5 @@ def test_where_it_is_not_known_that_is_said():
     candidate = judged(unknown)
     assert candidate.index is None
     assert any(caution.code == "index-not-counted" for caution in candidate.cautions)
-    assert all(caution.code != "index-not-counted" for caution in judged(machine).cautions)
+    for other in (machine, PLAIN):
+        assert all(caution.code != "index-not-counted" for caution in judged(other).cautions)

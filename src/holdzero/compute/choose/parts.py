@@ -293,7 +293,7 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Asking:
             squareness_mm=c,
             reach=allowed.reach,
         )
-        chance = float((weight * (outside <= risk)).sum())
+        chance = min(float((weight * (outside <= risk)).sum()), 1.0)
         share = float((weight * outside).sum())
     tails = [asking.together for asking in (_one_side(allowed, left), _one_side(allowed, right))]
     together = None

@@ -126,12 +126,13 @@ def judge(
         cure=to_cure[0].sentence if to_cure else None,
         cause=to_cure[0].name if to_cure else "",
     )
+    against = left < 1
     candidate = replace(candidate, verdict=_verdict(candidate, to_cure, left, confidence))
     if not told_apart:
         return candidate
     to_settle = None
     if candidate.verdict == Verdict.TOO_CLOSE:
-        to_settle = _to_settle(candidate, to_cure, left < 1, allowed, confidence, minutes)
+        to_settle = _to_settle(candidate, to_cure, against, allowed, confidence, minutes)
     steady = not counted.outside and not to_cure and not missing and not too_often
     candidate = replace(
         candidate,
@@ -139,7 +140,6 @@ def judge(
         tolerance_times=tolerance_times(asked_of_homings, sides, confidence=confidence) if steady else None,
         to_settle=to_settle,
     )
-    against = left < 1 and not too_often
     candidate = replace(
         candidate, rests_on=rests_on(candidate, risk=allowed.risk, confidence=confidence, against=against)
     )
