@@ -22,7 +22,8 @@ class TestHost:
         assert refused(host=host) is None
 
     @pytest.mark.parametrize(
-        "host", ["", "evil.example", "evil.example:8047", "127.0.0.1.evil.example", "10.0.0.5"]
+        "host",
+        ["", "evil.example", "evil.example:8047", "127.0.0.1.evil.example", "10.0.0.5", "[", "[::1", "\u2100"],
     )
     def test_any_other_name_is_a_rebound_one(self, host: str):
         assert refused(host=host) == 421
@@ -45,7 +46,7 @@ class TestChanges:
         assert refused("POST", host=self.HOST, sec_fetch_site=site) == 403
 
     @pytest.mark.parametrize(
-        "origin", ["http://evil.example", "null", "http://127.0.0.1:9999", "http://localhost:8047"]
+        "origin", ["http://evil.example", "null", "http://127.0.0.1:9999", "http://localhost:8047", "http://["]
     )
     def test_from_another_origin(self, origin: str):
         assert refused("POST", host=self.HOST, origin=origin) == 403
@@ -53,6 +54,10 @@ class TestChanges:
     @pytest.mark.parametrize(("referer", "status"), [("http://evil.example/page", 403), (f"http://{HOST}/", None)])
     def test_from_a_page_that_sends_no_origin(self, referer: str, status: int | None):
         assert refused("POST", host=self.HOST, referer=referer) == status
+
+    def test_an_address_that_is_none_is_no_slip(self, client: TestClient):
+        own = {"origin": "http://127.0.0.1", "referer": "http://["}
+        assert client.post("/system", data={"system": "inch"}, headers=own).status_code == 200
 
     def test_reading_is_not_asked_for_its_origin(self):
         assert refused("GET", host=self.HOST, sec_fetch_site="cross-site") is None

@@ -6,7 +6,7 @@ forged. Both are refused before any route runs.
 """
 
 from collections.abc import Iterable
-from urllib.parse import urlsplit
+from urllib.parse import SplitResult, urlsplit
 
 import anyio
 from starlette.responses import PlainTextResponse
@@ -92,11 +92,19 @@ def refusal(
     A program that is no browser sends neither Sec-Fetch-Site nor Origin nor Referer; it may change the book.
     """
     host = headers.get("host", "")
-    if host not in hosts and urlsplit(f"//{host}").hostname not in hosts:
+    if host not in hosts and _split(f"//{host}").hostname not in hosts:
         return PlainTextResponse(f"This address is not served here. {advice}", 421)
     if method in READING:
         return None
     site, origin = headers.get("sec-fetch-site"), headers.get("origin", headers.get("referer"))
-    if site not in (None, "same-origin") or (origin is not None and urlsplit(origin).netloc != host):
+    if site not in (None, "same-origin") or (origin is not None and _split(origin).netloc != host):
         return PlainTextResponse("Changes are taken from holdzero's own pages only.", 403)
     return None
+
+
+def _split(address: str) -> SplitResult:
+    """Take an address apart; one that is none has no name in it."""
+    try:
+        return urlsplit(address)
+    except ValueError:
+        return SplitResult("", "", "", "", "")

@@ -172,7 +172,10 @@ def _notice(case: OpenCase) -> str:
 
 def _address(request: Request) -> str:
     """Return where a form on this page comes back to: this page, or the one whose form was sent."""
-    at = urlsplit(str(request.url) if request.method == "GET" else request.headers.get("referer", "/"))
+    try:
+        at = urlsplit(str(request.url) if request.method == "GET" else request.headers.get("referer", "/"))
+    except ValueError:
+        return "/"
     return at.path + (f"?{at.query}" if at.query else "")
 
 
