@@ -7,8 +7,11 @@ import pytest
 from starlette.testclient import TestClient
 
 from holdzero.case import remembered
+from holdzero.compute.material import MATERIALS
 from holdzero.demo import HOMINGS, POWER_UPS, WINNER
 from holdzero.form import read_toml
+from holdzero.inputs.machine import machine_from
+from holdzero.inputs.machine.keys import GROWING
 from holdzero.inputs.machine.presets import preset
 from holdzero.store import Book
 
@@ -104,7 +107,17 @@ class TestInputs:
         assert "nothing could be counted yet" in page.text
         assert client.get(f"/machines/{key}/budget.json").status_code == 200
 
-    def test_a_material_nobody_knows_is_said(self, client: TestClient, book: Book):
-        axis = {"growth_material": "unobtainium", "growth_length": "300 mm", "temperature": "15 degC to 25 degC"}
-        key = book.add_machine({"axes": {"Y": axis}})
-        assert "unobtainium" in client.get(f"/machines/{key}/budget").text
+    @pytest.mark.parametrize("name", ["growth_material", "drive_growth_material"])
+    def test_a_material_nobody_knows_is_refused_at_its_field(self, client: TestClient, book: Book, name: str):
+        key = book.add_machine({"axes": {"Y": {"motors": 2}}})
+        sent = {"machine.name": "M", f"axes.Y.{name}": "unobtainium"}
+        answer = client.post(f"/machines/{key}/machine", data=sent)
+        assert answer.status_code == 422
+        assert "unobtainium" in answer.text
+        assert name not in book.machine(key).document["axes"]["Y"]
+        assert client.get(f"/machines/{key}/machine").status_code == 200
+
+    def test_what_a_form_takes_has_its_growth(self):
+        assert tuple(GROWING) == tuple(MATERIALS)
+        given = {"axes": {"Y": {"growth_material": "Gray cast iron"}}}
+        assert machine_from(given).axes[0].influences.growth_material == "grey cast iron"

@@ -23,6 +23,14 @@ from holdzero.form import (
     yes_or_no,
 )
 
+GROWING = {  # what grows, and other ways to write it; how much is in `compute.material`
+    "steel": (),
+    "aluminium": ("aluminum",),
+    "grey cast iron": ("cast iron", "gray cast iron"),
+    "granite": (),
+    "brass": (),
+}
+
 MACHINE_KEYS = (
     text("name", "name", "Plywood router", "What the machine is called"),
     between(
@@ -492,7 +500,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "further from the hard stop, − nearer to it; without a sign it is taken to go the way of the drift",
             sign=ANY,
         ),
-        text("growth_material", "growth_material", "steel", "What grows"),
+        choice("growth_material", "growth_material", GROWING, "What grows"),
         with_tolerance(
             "growth_coefficient",
             "expansion",
@@ -548,7 +556,7 @@ AXIS_GROUPS: Mapping[str, tuple[Key, ...]] = {
             "Length of screw or rack that gets warmer, from where it is held to the table at home",
             sign=NOT_NEGATIVE,
         ),
-        text("drive_growth_material", "drive_growth_material", "steel", "What screw or rack is made of"),
+        choice("drive_growth_material", "drive_growth_material", GROWING, "What screw or rack is made of"),
         one_quantity(
             "flag_stiffness",
             "stiffness",
