@@ -22,6 +22,7 @@ def test_a_moved_book_takes_nothing_more_and_is_saved_by_a_button(client: TestCl
     assert "data-refused" in answer.text
     assert "removed, renamed" in answer.text
     assert 'action="/save-beside"' in answer.text
+    assert ">Second mill</textarea>" in answer.text  # what was typed can be sent again
     shown = client.post("/save-beside")
     saved = Path(re.search(r"All that was open is in (\S+\.holdzero)\.", shown.text)[1])
     with open_book(saved, create=False) as again:
@@ -42,3 +43,4 @@ def test_a_full_disk_is_said_with_its_own_status(client: TestClient, demo: int, 
     answer = client.post("/machines", data=NEW)
     assert answer.status_code == 507
     assert "no room left on the disk" in answer.text.lower()
+    assert ">Second mill</textarea>" in answer.text

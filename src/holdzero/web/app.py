@@ -17,7 +17,6 @@ from holdzero.quantity import System
 from holdzero.store import Book, DiskFails, Elsewhere, NoAnswer, NoRoom, NotInBook, Unreadable
 from holdzero.web import keys, manual, mend, next_step, start, take, trail
 from holdzero.web.contained import Contained, NotWorkedOut, ways_on
-from holdzero.web.forms import NotTaken
 from holdzero.web.guard import LOOPBACK, USE, Guard
 from holdzero.web.page import HERE, Page, templates
 from holdzero.web.people import signing
@@ -94,7 +93,7 @@ def _say(request: Request, error: Exception) -> Response:
         ways=ways_on(request.url.path),
         mends=_mends(error),
         repairs=_repairs(request, error),
-        typed=error.typed if isinstance(error, NotTaken) else (),
+        typed=getattr(request.state, "typed", ()),
     )
 
 

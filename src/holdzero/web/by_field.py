@@ -40,7 +40,7 @@ class SentForm:
 
 
 async def _sent(request: Request) -> SentForm:
-    return SentForm(texts_of(await request.form()))
+    return SentForm(await texts_of(request))
 
 
 Sent = Annotated[SentForm, Depends(_sent)]

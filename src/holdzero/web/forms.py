@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
-from starlette.datastructures import FormData
 
 from holdzero import quantity
 from holdzero.errors import InputError
@@ -64,35 +63,18 @@ class Answered(FormTexts):
         self.errors, self.elsewhere = errors or {}, elsewhere or {}
 
 
-class NotTaken(InputError):
-    """A form of which one field holds what no file could, found before its page looks at it.
-
-    Parameters
-    ----------
-    typed : sequence of (str, str)
-        All that was sent, by field: its page of refusal holds it, to be put right and sent again.
-    refusal : InputError
-        What is wrong, and in which field.
-    """
-
-    def __init__(self, typed: Sequence[tuple[str, str]], refusal: InputError) -> None:
-        super().__init__(where=refusal.where, found=refusal.found, need=refusal.need, do=refusal.do)
-        self.typed = tuple((name, text) for name, text in typed if name != "password")
-
-
-def texts_of(form: FormData) -> FormTexts:
-    """Return the texts of a form, without spaces around them.
+async def texts_of(request: Request) -> FormTexts:
+    """Return the texts of a form, without spaces around them; a page that refuses it holds them all.
 
     Raises
     ------
-    NotTaken
+    InputError
         A field twice, a control character, or far more than anyone says in it.
     """
-    typed = [(name, value.strip()) for name, value in form.multi_items() if isinstance(value, str)]
-    try:
-        return _once_each(typed)
-    except InputError as refusal:
-        raise NotTaken(typed, refusal) from None
+    form = await request.form()
+    sent = [(name, value.strip()) for name, value in form.multi_items() if isinstance(value, str)]
+    request.state.typed = tuple((name, text) for name, text in sent if name != "password")
+    return _once_each(sent)
 
 
 def _once_each(typed: Sequence[tuple[str, str]]) -> FormTexts:
@@ -105,8 +87,7 @@ def _once_each(typed: Sequence[tuple[str, str]]) -> FormTexts:
 
 
 async def _typed(request: Request) -> FormTexts:
-    texts = texts_of(await request.form())
-    return {name: text for name, text in texts.items() if text}
+    return {name: text for name, text in (await texts_of(request)).items() if text}
 
 
 Typed = Annotated[FormTexts, Depends(_typed)]

@@ -8,7 +8,7 @@ const say = (text) => { document.getElementById('said').textContent = text; };
 function sayRefused(page) {
   const heading = page.querySelector('h1').textContent, todo = page.querySelector('[data-refused] div:last-child dd').textContent;
   say(`Not kept: ${heading} To do: ${todo}.`);
-  for (const repair of page.querySelectorAll('[data-refused] ~ form, a[data-apart]')) document.getElementById('said').append(document.adoptNode(repair));
+  for (const repair of page.querySelectorAll('[data-refused] ~ form:not([data-typed]), a[data-apart]')) document.getElementById('said').append(document.adoptNode(repair));
   document.querySelector('#said a')?.setAttribute('target', '_blank');  // this page stays, and what is typed in it
 }
 
