@@ -231,6 +231,7 @@ def test_an_entry_is_quick(filled: Path):
 def test_its_owner_alone_can_read_a_book_and_what_lies_beside_it(filled: Path, tmp_path: Path):
     with open_book(filled) as book:
         book.back_up(tmp_path / "copy.holdzero")
+        book.export(tmp_path / "copy.zip")
         files = [path for path in tmp_path.iterdir() if path.is_file()]
         assert {path.name.rpartition("-")[2] for path in files} >= {"wal", "shm"}
         assert {path.name: path.stat().st_mode & 0o777 for path in files} == {path.name: 0o600 for path in files}

@@ -21,7 +21,7 @@ from holdzero import __version__
 from holdzero.errors import BookError, HoldzeroError
 from holdzero.files import refuse_irregular
 from holdzero.form.bounds import DAMAGED_ZIP, MOST_LINES, MOST_UNPACKED, refuse_odd_zip
-from holdzero.store.file import finished, in_plain_words, made, refuse_taken, whole_or_none
+from holdzero.store.file import finished, in_plain_words, made, owned, refuse_taken, whole_or_none
 from holdzero.store.rows import document_of
 from holdzero.store.schema import KEPT_BACK, SCHEMA, metadata, power_up, reading, series
 from holdzero.store.sound import refuse_cells
@@ -88,9 +88,11 @@ def write_archive(c: sa.Connection, to: Path, *, tables: int) -> dict[str, int]:
             do="copy it with holdzero book backup, which takes a book of any size",
         )
     try:
-        with whole_or_none(to) as part, zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
-            for name, raw in written.items():
-                archive.writestr(zipfile.ZipInfo(name, _DAY), raw, zipfile.ZIP_DEFLATED)
+        with whole_or_none(to) as part:
+            owned(part)
+            with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
+                for name, raw in written.items():
+                    archive.writestr(zipfile.ZipInfo(name, _DAY), raw, zipfile.ZIP_DEFLATED)
     except OSError as error:
         raise BookError(
             where=str(to),
