@@ -2,12 +2,14 @@
 
 import os
 import shutil
+import sqlite3
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
-from holdzero.store import Book, Elsewhere, NewReading, open_book
+from holdzero.store import Book, Elsewhere, NewReading, check, open_book
 
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="an open file cannot be moved there")
@@ -121,3 +123,67 @@ def test_a_file_that_is_gone_is_not_made_anew(path: Path):
         with pytest.raises(Exception, match="cannot be opened"):
             book.machines()
     assert not path.exists()
+
+
+def moved_log(path: Path) -> None:
+    log = path.with_name(path.name + "-wal")
+    log.rename(log.with_name("tidied away"))
+
+
+def cut_log(path: Path) -> None:
+    os.truncate(path.with_name(path.name + "-wal"), 0)
+
+
+def linked(path: Path) -> None:
+    path.rename(path.with_name("real.holdzero"))
+    path.symlink_to(path.with_name("real.holdzero"))
+
+
+@pytest.mark.parametrize("change", [moved_log, cut_log, linked])
+def test_the_log_beside_it_is_looked_at_too(path: Path, change):
+    """The newest entries lie there alone until SQLite merges them: after a kill they would be gone."""
+    with open_book(path) as book:
+        book.add_reading(1, reading(2))
+        change(path)
+        with pytest.raises(Elsewhere):
+            book.add_reading(1, reading(3))
+
+
+def test_a_log_that_is_moved_before_anything_is_in_it(path: Path):
+    with open_book(path) as book:
+        moved_log(path)
+        with pytest.raises(Elsewhere) as refused:
+            book.add_reading(1, reading(2))
+        assert refused.value.whole
+
+
+@pytest.mark.parametrize("first", [0, 40])
+def test_a_packed_copy_of_itself_copied_over_it_damages_nothing(path: Path, tmp_path: Path, first: int):
+    """Its pages stand elsewhere: what the log and the memory hold of the old ones does not fit them."""
+    with open_book(path) as book:
+        for i in range(2, first):
+            book.add_reading(1, reading(i))
+    with open_book(path) as book:
+        for i in range(40, 40 + first):
+            book.add_reading(1, reading(i))
+        before = len(book.rows(1))
+        with closing(sqlite3.connect(path)) as other:
+            other.execute("vacuum into ?", [str(tmp_path / "packed.holdzero")])
+        shutil.copyfile(tmp_path / "packed.holdzero", path)
+        try:
+            book.add_reading(1, reading(99))
+        except Elsewhere:
+            return
+        assert len(book.rows(1)) == before + 1
+    assert check(path).wrong == ()
+
+
+def test_a_page_that_another_program_overwrites(path: Path):
+    with open_book(path) as book:
+        book.add_reading(1, reading(2))
+        with path.open("r+b") as raw:
+            raw.seek(2 * 4096)
+            raw.write(bytes(range(256)) * 16)
+        for _ in range(2):
+            with pytest.raises(Elsewhere):
+                book.add_reading(1, reading(3))

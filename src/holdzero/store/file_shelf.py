@@ -4,7 +4,7 @@ import hashlib
 import sqlite3
 import threading
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, closing, contextmanager
 from itertools import count
 from pathlib import Path
 
@@ -76,7 +76,8 @@ class FileShelf(Shelf):
     @contextmanager
     def writing(self) -> Iterator[sa.Connection]:
         """Write, nobody else meanwhile; the file is looked at before, and before this ends."""
-        self._refuse_elsewhere()
+        if self._same_file is not None:
+            self._same_file.check(self._whole)
         if self._doubted:
             self._write_anew()
         try:
@@ -98,6 +99,8 @@ class FileShelf(Shelf):
                 self._beside.close()
                 self._beside = None
         super().close()
+        if self._same_file is not None:
+            self._same_file.let_go()
 
     def _write_anew(self) -> None:
         """Write what the log holds to the book itself and sync both, on new connections, before more is taken.
@@ -171,11 +174,31 @@ class FileShelf(Shelf):
             assert isinstance(sqlite, sqlite3.Connection)
             return self._same_file.saved_beside(sqlite)
 
+    def _whole(self) -> bool:
+        """Tell whether a file that others wrote fits its log; what was remembered of its pages is forgotten.
+
+        A large book is not read for it.
+        """
+        if self.path.stat().st_size > _READ_AT_ONCE:
+            return True
+        try:
+            with closing(
+                sqlite3.connect(f"{self.path.absolute().as_uri()}?mode=rw", uri=True, timeout=0.1)
+            ) as anew:
+                if not place.network_drive(self.path):  # of a copy that has no log nobody makes one meanwhile
+                    anew.execute("pragma journal_mode = wal")
+                (state,) = anew.execute("pragma quick_check(1)").fetchone()
+        except (sqlite3.DatabaseError, UnicodeDecodeError):
+            return False
+        self.engine.dispose()
+        return bool(state == "ok")
+
     def _refuse_elsewhere(self) -> None:
         if self._same_file is not None:
             self._same_file.check()
 
 
+_READ_AT_ONCE = 64 * 2**20  # a book of so many bytes: a fraction of a second
 _opened = count(1)  # SQLite counts for each connection anew
 
 
