@@ -74,6 +74,12 @@ def test_a_line_needs_eight_points_at_more_than_one_time():
     assert slope(days * DAY_S, values).n == 8
     assert slope(days[:7] * DAY_S, values[:7]) is None
     assert slope(np.full(8, DAY_S), values) is None
+    for alone in (0, -1):  # seven of the eight at one time: the line passes through their mean
+        at = np.where(np.arange(8) == days[alone], 3.0, 5.0)
+        rise = (values[at == 5].mean() - values[at == 3].mean()) / 2
+        if alone:
+            at, rise = 8 - at, -rise
+        assert slope(at * DAY_S, values).line.slope == pytest.approx(rise)
 
 
 def test_interval_of_b10_is_that_of_the_profile_likelihood():

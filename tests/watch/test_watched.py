@@ -9,6 +9,7 @@ import pytest
 from scipy.stats import f_oneway, linregress
 
 from holdzero.compute.watch import ChartLimits, WatchedSeries, trial_baseline, watch
+from holdzero.compute.watch.series import power_ups
 
 DAY_S, BASELINE, WEIGHT = 86400.0, 20, 0.2
 LIMITS = ChartLimits(3.5, 2.9, 1000.0)
@@ -52,6 +53,8 @@ def test_baseline(stepped):
     within = sum((value - fmean(part)) ** 2 for part in own for value in part) / (readings - BASELINE)
     home = asked(stepped).baseline
     assert home.n == BASELINE
+    # readings that its first and its last power-up begin with
+    assert (home.first_row, home.last_row) == (0, int(np.flatnonzero(stepped.power_up == BASELINE - 1)[0]))
     assert home.mean_mm == pytest.approx(fmean(means))
     assert home.sd_mm == pytest.approx(stdev(means))
     # of a single reading: a mean of m has the part within over m in it already
@@ -146,6 +149,39 @@ def test_a_slope_ends_where_its_line_does():
     home = held.baseline
     assert held.level_mm == pytest.approx(fit.intercept + fit.slope * x[-1] - home.mean_mm, rel=1e-6)
     assert held.level_u_mm == pytest.approx(hypot(end_u, home.sd_mm / sqrt(BASELINE)), rel=1e-4)
+
+
+def test_a_slope_without_a_step_is_that_of_every_point():
+    means = 0.1 + np.random.default_rng(3).normal(0, 2e-3, 60) + np.arange(60) * 4e-4
+    series = series_of(means)
+    held = asked(series)
+    assert (held.step_row, held.trend.n, held.trend_from_s) == (None, 60, 0.0)
+    assert held.trend.line.slope == pytest.approx(linregress(series.moment_s / DAY_S, means).slope)
+
+
+@pytest.mark.parametrize("first", [0, 1, 7])
+@pytest.mark.parametrize("sizes", [[2, 1, 1, 1], [1, 1, 1, 2], [3, 1], [1, 2, 1, 3], [1, 1, 1], [2], []])
+def test_readings_are_gathered_by_power_up(first, sizes):
+    """Numbered from any one on, as in a stretch after an event: means, first rows and squares about the means."""
+    number = first + np.repeat(np.arange(len(sizes)), sizes)
+    value = np.random.default_rng(1).normal(0, 1, number.size)
+    nan = np.full(number.size, np.nan)
+    series = WatchedSeries(
+        moment_s=np.arange(number.size) * 60.0, deviation_mm=value, power_up=number, stretch=number * 0,
+        temperature_degc=nan,
+    )  # fmt: skip
+    points = power_ups(series, np.arange(number.size))
+    parts = np.split(value, np.cumsum(sizes, dtype=int)[:-1]) if sizes else []
+    assert points.mean_mm == pytest.approx([part.mean() for part in parts])
+    assert points.row.tolist() == np.cumsum([0, *sizes[:-1]])[: len(sizes)].tolist()
+    assert points.within_ss_mm2 == pytest.approx(sum(part.var() * part.size for part in parts))
+    assert points.readings == sum(sizes)
+
+
+def test_one_temperature_all_along_explains_nothing():
+    series = series_of(0.1 + np.random.default_rng(3).normal(0, 2e-3, 30), degc=np.full(30, 21.0))
+    held = watch(series, LIMITS, now_s=float(series.moment_s[-1]), baseline=30)
+    assert (held.baseline.temperature, held.state) == (None, "in limits")
 
 
 def test_temperature_that_explains_is_taken_out():

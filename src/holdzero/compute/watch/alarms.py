@@ -152,5 +152,5 @@ def one_after_another(parts: Sequence[AlarmsRaised]) -> AlarmsRaised:
 
 def no_alarms() -> AlarmsRaised:
     """None at all."""
-    rows, values = np.zeros(0, dtype=np.intp), np.zeros(0)
-    return alarms_raised(rows, rows, rows, values, values, np.zeros(0, dtype=np.bool_))
+    rows = np.zeros(0, dtype=np.intp)
+    return alarms_raised(rows, rows, rows, rows.astype(np.float64), rows.astype(np.float64), rows.astype(np.bool_))

@@ -69,9 +69,6 @@ def power_ups(series: WatchedSeries, rows: NDArray[np.intp]) -> PowerUps:
     """Gather some readings of a series, `rows` in order, by power-up."""
     own = in_a_row(rows)
     label = series.power_up[own]
-    if not rows.size:
-        nothing = np.zeros(0)
-        return PowerUps(rows, nothing, nothing, nothing, 0.0, 0)
     first = begins_of(label)
     if first is None:
         moment_s, value_mm = series.moment_s[own], series.deviation_mm[own]

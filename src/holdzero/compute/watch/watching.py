@@ -221,8 +221,10 @@ def _stretch(
     newest: bool,
     confirmed: WatchBaseline | None,
 ) -> _WatchedStretch:
+    if not rows.size:
+        return _WatchedStretch(power_ups(series, rows), 0)
     label = series.power_up[in_a_row(rows)]
-    in_baseline = int(np.searchsorted(label, label[0] + size)) if rows.size else 0  # of the first `size` power-ups
+    in_baseline = int(np.searchsorted(label, label[0] + size))  # of the first `size` power-ups
     missed = gross_misses(
         series.deviation_mm[in_a_row(rows)], baseline=in_baseline, resolution_mm=series.resolution_mm
     )
@@ -230,7 +232,7 @@ def _stretch(
     points = power_ups(series, rows[~missed] if count else rows)
     known = points if in_baseline == rows.size else power_ups(series, rows[:in_baseline][~missed[:in_baseline]])
     home = confirmed or baseline_of(known, resolution_mm=series.resolution_mm)
-    if home is None or not rows.size:
+    if home is None:
         return _WatchedStretch(points, count)
     if home.sd_mm == 0:
         return _WatchedStretch(points, count, alike=True)
