@@ -1,5 +1,6 @@
 """Delay to threshold: closed form and ngspice."""
 
+from itertools import pairwise
 from math import log
 
 import pytest
@@ -66,6 +67,46 @@ def test_cable_alone():
         cable={"length": "10 m", "capacitance": "150 pF/m"},
     )
     assert found.trip_s * 1e6 == pytest.approx(18.0521, rel=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("kind", "on_v", "bends"),
+    [
+        (1, 15, ((24, 6.4e-3), (15, 4e-3), (5, 4e-3 / 3))),
+        (2, 11, ((24, 7e-3 + 13e-3 / 19), (11, 7e-3), (5, 2.4e-3))),
+        (3, 11, ((24, 2.6e-3 + 13 * 0.4e-3 / 19), (11, 2.6e-3), (5, 1.8e-3))),
+    ],
+)
+def test_an_iec_input_by_its_own_curve(kind, on_v, bends):
+    """1 nF down to 5 V through the straight pieces of the curve; up through contact, two cores and the supply."""
+    found = delay(
+        supply={"voltage": "24 V"},
+        sensor=CONTACT,
+        input={"kind": f"IEC 61131-2 type {kind}"},
+        cable={"length": "10 m", "section": "0.25 mm2", "capacitance": "100 pF/m"},
+    )
+    down_s = sum(
+        1e-9 * (high_v - low_v) * log(high_a / low_a) / (high_a - low_a)
+        for (high_v, high_a), (low_v, low_a) in pairwise(bends)
+    )
+    assert found.trip_s == pytest.approx(down_s, rel=1e-3)
+    assert found.release_s == pytest.approx((0.2 + 2 * 0.79 + 0.05) * 1e-9 * log(24 / (24 - on_v)), rel=5e-3)
+    assert found.slew_unit == "V/s"
+
+
+def test_a_level_just_below_where_it_starts():
+    """3.28 V of 3.3 V: 1 kohm x 100 nF x ln(3.3/3.28)."""
+    near = SCHMITT | {"threshold_rising": "3.29 V", "threshold_falling": "3.28 V"}
+    found = delay(sensor=CONTACT, input=near)
+    assert found.release_s == pytest.approx(1000.2 * 100e-9 * log(3.3 / 3.28), rel=0.02)
+
+
+def test_a_corner_that_is_there_already_is_not_the_longest():
+    """A worn contact leaves 0.76 V of 3.3 V, above V_T+ of 0.6 V at most: the longest is that of the good one."""
+    pin = SCHMITT | {"threshold_rising": "0.55 V +- 0.05 V", "threshold_falling": "0.5 V", "v_il": "0.5 V"}
+    found = delay(sensor=CONTACT | {"contact_resistance": "0.2 ohm to 3 kohm"}, input=pin)
+    end = 3.3 - 10e-6 * 11.55e3
+    assert found.trip_longest_s == pytest.approx(11.55e3 * 110e-9 * log(end / (end - 0.6)), rel=4e-3)
 
 
 def test_a_led_that_bends_on_the_way():

@@ -20,7 +20,7 @@ from holdzero.compute.wiring.netlist import Netlist
 from holdzero.compute.wiring.network import GROUND, CurrentCurve, Floats, Pieces, Solved, rest
 from holdzero.compute.wiring.results import EdgeDelay
 from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
-from holdzero.compute.wiring.values import NOTHING, Circuit, Limits
+from holdzero.compute.wiring.values import NOTHING, Circuit
 
 FINE, COARSE = 193, 25  # voltages at which the capacitor is held; the coarse ones only find the slowest corner
 HOLD_OHM = 1e-4
@@ -70,8 +70,8 @@ def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1
     return EdgeDelay(trip, trip_longest, release, release_longest, trip_slew, release_slew, unit)
 
 
-def _capacitors(circuit: Circuit) -> dict[str, Limits]:
-    """Node and value of each capacitor that is there; those on one node added up."""
+def _capacitors(circuit: Circuit) -> dict[str, tuple[float, float]]:
+    """Node of each capacitor that is there, and its nominal and largest value; those on one node added up. [F]"""
     controller_input = circuit.input
     pin = (
         "pin"
@@ -80,15 +80,11 @@ def _capacitors(circuit: Circuit) -> dict[str, Limits]:
         if controller_input.filter_ohm is not None
         else "in"
     )
-    farads: dict[str, Limits] = {}
+    farads: dict[str, tuple[float, float]] = {}
     for node, farad in (("in", circuit.cable.farad), (pin, controller_input.filter_f or NOTHING)):
         if farad.nominal > 0:
-            farads_before = farads.get(node, NOTHING)
-            farads[node] = Limits(
-                farads_before.nominal + farad.nominal,
-                farads_before.low + farad.low,
-                farads_before.high + farad.high,
-            )
+            nominal, most = farads.get(node, (0.0, 0.0))
+            farads[node] = nominal + farad.nominal, most + farad.high
     return farads
 
 
@@ -104,22 +100,23 @@ class EdgeRuns:
 
     @classmethod
     def of(
-        cls, circuit: Circuit, net: Netlist, farads: dict[str, Limits], *, clear_is_on: bool, sensor: int
+        cls,
+        circuit: Circuit,
+        net: Netlist,
+        farads: dict[str, tuple[float, float]],
+        *,
+        clear_is_on: bool,
+        sensor: int,
     ) -> "EdgeRuns":
         """Lay both edges out: nominal first, then the corners."""
         count = len(circuit.sensors)
-        every = corners(count, net)
-        first_states = {
-            k: np.concatenate([[0], row[every.state == 0]]).astype(np.int8) for k, row in every.levels.items()
-        }
-        run_count = len(next(iter(first_states.values())))
-        levels = {k: np.tile(row, 2) for k, row in first_states.items()}
-        tripping = np.repeat([True, False], run_count)
-        worst = np.tile(np.arange(run_count) > 0, 2)
+        levels = {k: np.tile(np.append(0, row).astype(np.int8), 2) for k, row in corners(0, net).levels.items()}
+        worst = levels["sensor"] != 0
+        tripping = np.repeat([True, False], len(worst) // 2)
         first, then = (Cases(count, np.where(tripping == early, 0, sensor), levels) for early in (True, False))
         before, after = (Bench(net, [circuit], cases) for cases in (first, then))
         rising = tripping != clear_is_on
-        values = {node: np.where(worst, c.high, c.nominal) for node, c in farads.items()}
+        values = {node: np.where(worst, most, nominal) for node, (nominal, most) in farads.items()}
         return cls(before, after, values, rising, _level(after, rising, worst))
 
     def only(self, columns: NDArray[np.intp]) -> "EdgeRuns":
@@ -173,7 +170,7 @@ class EdgeRuns:
             np.zeros(len(near_s)),
             near_s * FIRST_STEP,
             np.full(len(near_s), np.inf),
-            self.level,
+            _figure(self.after, start)[0],
         )
         for count in range(MOST_STEPS):
             # Two steps of backward Euler first: the current jumps when the switch does.
@@ -189,8 +186,8 @@ class EdgeRuns:
             now = _figure(self.after, solved)[0]
             crosses = np.isinf(crossed_s) & np.where(self.rising, now >= self.level, now <= self.level)
             with np.errstate(divide="ignore", invalid="ignore"):
-                part = np.where(now == was, 1.0, (self.level - was) / (now - was))
-            crossed_s = np.where(crosses, time_s + (part if count else 1.0) * step_s, crossed_s)
+                part = (self.level - was) / (now - was)
+            crossed_s = np.where(crosses, time_s + part * step_s, crossed_s)
             if np.isfinite(crossed_s).all():
                 break
             time_s, was = time_s + step_s, now
