@@ -15,6 +15,11 @@ from holdzero.compute.wiring.terminals import pin
 from holdzero.compute.wiring.values import (
     JOINED_OHM,
     NOTHING,
+    USUAL_DROP,
+    USUAL_LEAK,
+    USUAL_OHM,
+    USUAL_OWN,
+    USUAL_RATED_A,
     V_IL,
     Cable,
     Chain,
@@ -367,11 +372,10 @@ def _sensor(desk: _Desk, stated: Said, controller_input: Input, supply: Limits, 
     output: Output = stated["output"]
     two_wire, three_wire = output is Output.TWO_WIRE, output.three_wire
     drop, ohm, unknown = _drop(desk, stated, controller_input)
-    leak, usual_leak, most_leak = stated.get("leak_a"), *((0.8e-3, 1.5e-3) if two_wire else (0.1e-3, 0.5e-3))
+    leak, usual_leak = stated.get("leak_a"), Limits(0.8e-3, 0.0, 1.5e-3) if two_wire else USUAL_LEAK
     if leak is None and output.electronic:
-        desk.assume(
-            f"{usual_leak * 1e3:g} mA through the output when off, at most {most_leak * 1e3:g} mA (IEC 60947-5-2)"
-        )
+        usual_ma, most_ma = usual_leak.nominal * 1e3, usual_leak.high * 1e3
+        desk.assume(f"{usual_ma:g} mA through the output when off, at most {most_ma:g} mA (IEC 60947-5-2)")
     if three_wire and "own_a" not in stated:
         desk.assume("10 mA for the sensor itself, 1 mA to 20 mA")
     if two_wire and "least_a" not in stated:
@@ -379,7 +383,7 @@ def _sensor(desk: _Desk, stated: Said, controller_input: Input, supply: Limits, 
     if three_wire and "diodes" not in stated:
         desk.assume("protection diodes inside the sensor, until the test with one wire pulled shows otherwise")
     rating: float | None = stated.get("rating_a")
-    usual_a = 0.1 if two_wire else 0.2 if three_wire else CONTACT_A[stated.get("material", "")]
+    usual_a = 0.1 if two_wire else USUAL_RATED_A if three_wire else CONTACT_A[stated.get("material", "")]
     limit = stated.get("limit_a") or max(rating or 0.0, usual_a)
     if rating is None:
         desk.assume(f"the {output.stage} carries {milliamps(limit)} at most")
@@ -397,8 +401,8 @@ def _sensor(desk: _Desk, stated: Said, controller_input: Input, supply: Limits, 
         side=stated.get("side", ""),
         drop_v=drop,
         ohm=ohm,
-        leak_a=Limits(usual_leak, 0.0, most_leak) if leak is None else Limits(leak, 0.0, leak, stated=True),
-        own_a=stated.get("own_a", Limits(10e-3, 1e-3, 20e-3)),
+        leak_a=usual_leak if leak is None else Limits(leak, 0.0, leak, stated=True),
+        own_a=stated.get("own_a", USUAL_OWN),
         limit_a=limit,
         rating_a=rating or limit,
         least_a=least if two_wire else NOTHING,
@@ -477,17 +481,17 @@ def _drop(desk: _Desk, sensor_stated: Said, controller_input: Input) -> tuple[Li
             sensor_stated.get("ohm", 0.1),
             False,
         )
-    ohm: float = sensor_stated.get("ohm", 5.0)
+    ohm: float = sensor_stated.get("ohm", USUAL_OHM)
     at_small = controller_input.kind == "logic" and output.sinks
     if stated is None:
         desk.assume("0.7 V and 5 Ω across an output that is on, at most 3.5 V (IEC 60947-5-2)")
-        return Limits(0.7, 0.3, 3.5), ohm, at_small
-    low = min(0.3, stated.low)
+        return USUAL_DROP, ohm, at_small
+    low = min(USUAL_DROP.low, stated.low)
     if at_small and stated.high > controller_input.surely_low_v and sensor_stated.get("drop_at_a", 1.0) > SMALL_A:
         desk.assume(
             "the drop stated is the one at rated current; about 0.7 V at the small current of a logic input"
         )
-        return Limits(min(0.7, stated.nominal), low, stated.high), ohm, True
+        return Limits(min(USUAL_DROP.nominal, stated.nominal), low, stated.high), ohm, True
     return Limits(stated.nominal, low, stated.high, stated=True), ohm, False
 
 

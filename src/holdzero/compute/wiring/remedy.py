@@ -8,9 +8,22 @@ from dataclasses import dataclass, replace
 from math import inf, sqrt
 from typing import Literal
 
-from holdzero.compute.wiring.cases import PIN_LEAK_A
+import numpy as np
+
+from holdzero.compute.wiring.cases import IEC_SPREAD, PIN_LEAK_A
+from holdzero.compute.wiring.parts import IEC_POINTS
 from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
-from holdzero.compute.wiring.values import JOINED_OHM, Circuit, Limits, SensorOutput
+from holdzero.compute.wiring.values import (
+    JOINED_OHM,
+    USUAL_DROP,
+    USUAL_LEAK,
+    USUAL_OHM,
+    USUAL_OWN,
+    USUAL_RATED_A,
+    Circuit,
+    Limits,
+    SensorOutput,
+)
 from holdzero.compute.wiring.windows import (
     bleed_most_ohm,
     divider_window,
@@ -23,7 +36,8 @@ from holdzero.compute.wiring.words import GAP, ohms
 from holdzero.inputs.sensor.output import Contact, Output
 
 OPTO_ON_A, OPTO_OFF_A = 3e-3, 1e-3  # of a ready-made opto-coupler module; common practice, no source
-IEC_AT_ON_A = {1: 4e-3, 2: 7e-3, 3: 2.6e-3}  # what our input curves take where they are surely on
+# what our input curves take where they are surely on
+IEC_AT_ON_A = {kind: float(np.interp(volt, *IEC_POINTS[kind])) for kind, (volt, _) in IEC_ON.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +117,8 @@ def _outputs(circuit: Circuit) -> Iterator[Proposal]:
             }
             if not sensor.output.three_wire:
                 usual |= {
-                    "drop_v": Limits(0.7, 0.3, 3.5), "ohm": 5.0, "leak_a": Limits(0.1e-3, 0.0, 0.5e-3),
-                    "own_a": Limits(10e-3, 1e-3, 20e-3), "limit_a": 0.2, "rating_a": 0.2,
+                    "drop_v": USUAL_DROP, "ohm": USUAL_OHM, "leak_a": USUAL_LEAK, "own_a": USUAL_OWN,
+                    "limit_a": USUAL_RATED_A, "rating_a": USUAL_RATED_A,
                 }  # fmt: skip
             yield Proposal("output type", f"take a {wanted} type of the sensor", _sensors(circuit, **usual))
     if controller_input.kind == "IEC" and controller_input.iec_type != 3:
@@ -201,7 +215,7 @@ def _against_the_grain(circuit: Circuit) -> Iterator[Proposal]:
     leak = _leak_a(circuit)
     if controller_input.kind == "IEC":
         need_v, _ = IEC_ON[controller_input.iec_type]
-        high = (supply.low - need_v) / (IEC_AT_ON_A[controller_input.iec_type] * 1.15 + leak)
+        high = (supply.low - need_v) / (IEC_AT_ON_A[controller_input.iec_type] * IEC_SPREAD[1] + leak)
     else:
         series = controller_input.series_ohm.high if controller_input.series_ohm else 0.0
         high = (supply.low - controller_input.led_v.high - controller_input.on_a * series) / (

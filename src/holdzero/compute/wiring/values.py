@@ -48,6 +48,11 @@ class Limits:
 
 
 NOTHING = Limits(0.0, 0.0, 0.0, stated=True)
+# Of a 3-wire sensor whose sheet says nothing: across its output, through it when off, and what it takes itself.
+USUAL_DROP, USUAL_OHM = Limits(0.7, 0.3, 3.5), 5.0  # IEC 60947-5-2
+USUAL_LEAK = Limits(0.1e-3, 0.0, 0.5e-3)  # IEC 60947-5-2
+USUAL_OWN = Limits(10e-3, 1e-3, 20e-3)
+USUAL_RATED_A = 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
