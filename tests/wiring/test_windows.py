@@ -3,6 +3,7 @@
 import pytest
 
 from holdzero.compute.wiring import assess, assess_all, circuits_from
+from holdzero.compute.wiring.remedy import proposals
 from holdzero.compute.wiring.windows import (
     bleed_most_ohm,
     divider_window,
@@ -204,3 +205,158 @@ class TestRemediesAreSolvedAgain:
         )
         remedy = next(r for r in found.remedies if r.kind == "contact")
         assert remedy.verdict == "works"
+
+
+def proposed(sensor, one, **more):
+    """What is thought of first, before it is solved again: by kind."""
+    (circuit,) = circuits_from({"sensor": sensor, "input": one, **more})
+    return {proposal.kind: proposal for proposal in proposals(circuit)}
+
+
+TWO_WIRE = {"output": "2-wire", "contact": "NC"}
+PIN = {"kind": "logic", "supply": "3.3 V", "v_ih": "2 V"}
+COUPLER = {"kind": "opto", "common": "minus", "series_resistor": "10 kohm", "i_on": "3 mA", "i_off": "1 mA"}
+
+# 24 V +-10 % and parts of 5 %: kind, least and most ohm, ohm of the E24 row, W that its part bears; by hand
+BY_HAND = {
+    "leakages in a row: the larger one, 5 V over 1.5 mA - 0.5 mA": (
+        [
+            TWO_WIRE | {"name": "a", "drop": "3 V", "leakage": "0.7 mA"},
+            TWO_WIRE | {"name": "b", "drop": "3 V", "leakage": "1.5 mA"},
+        ],
+        {"kind": "IEC 61131-2 type 1"},
+        {"chain": {"join": "series"}},
+        ("bleed", None, 5000.0, 4700.0, 0.5),
+    ),
+    "drops side by side: the larger one, (21.6 - 6 - 1.4) V at 3 mA": (
+        [TWO_WIRE | {"name": "a", "drop": "6 V", "leakage": "0.4 mA"}, TWO_WIRE | {"name": "b", "drop": "3 V"}],
+        COUPLER | {"i_off": "2.5 mA"},
+        {"chain": {"join": "parallel"}},
+        ("series", 1270.0, 14.2 / 3e-3, 3300.0, 0.5),
+    ),
+    "type 2 takes 7 mA at 11 V, 15 % more at most, and 0.5 mA leak": (
+        {"output": "NPN"},
+        {"kind": "IEC 61131-2 type 2"},
+        {},
+        ("pull-up", 264.0, 10.6 / 8.55e-3, 910.0, 2.0),
+    ),
+    "1.12 W: (21.6 - 1.4) V less 20 mA x 105 ohm, at 20.5 mA": (
+        {"output": "NPN"},
+        COUPLER | {"series_resistor": "100 ohm", "i_on": "20 mA", "i_max": "0.1 A"},
+        {},
+        ("pull-up", 264.0, 18.1 / 20.5e-3, 620.0, 5.0),
+    ),
+    "2.58 W: 10 W; 26.4 V at half of 500 mA": (
+        {"output": "NPN", "output_current": "500 mA"},
+        COUPLER | {"series_resistor": "10 ohm", "i_on": "50 mA", "i_max": "0.2 A"},
+        {},
+        ("pull-up", 105.6, (20.2 - 50e-3 * 10.5) / 50.5e-3, 270.0, 10.0),
+    ),
+    "1.5 mA at most of 3.465 V less 0.3 V; 0.1 mA and 10 uA from 3.135 V down to 2 V; 2200 is too near": (
+        {"output": "NPN", "drop": "0.3 V", "leakage": "0.1 mA", "output_current": "1.5 mA"},
+        PIN,
+        {},
+        ("pull-up", 3.165 / 1.5e-3, 1.135 / 0.11e-3, 2400.0, None),
+    ),
+    "a contact of 1 kohm to 0.8 V of 3.465 V; the pin alone leaks": (
+        {"output": "dry contact", "contact_resistance": "1 kohm"},
+        PIN,
+        {},
+        ("pull-up", 2665.0 / 0.8, 1.135 / 10e-6, 3600.0, None),
+    ),
+    "0.5 V at most of an output leave 0.3 V for 5 ohm; 0.5 mA and 10 uA from 3.135 V down to 2 V": (
+        {"output": "NPN", "drop": "0.1 V to 0.5 V"},
+        PIN,
+        {},
+        ("pull-up", 2.665 * 5 / 0.3, 1.135 / 0.51e-3, 750.0, None),
+    ),
+    "a contact of 1.5 kohm, and 3.135 V down to 3.07 V: 5600 is far enough from both ends": (
+        {"output": "dry contact", "contact_resistance": "1.5 kohm"},
+        PIN | {"v_ih": "3.07 V"},
+        {},
+        ("pull-up", 2.665 * 1500 / 0.8, 6500.0, 5600.0, None),
+    ),
+    "a divider whose lower part stays below 0.8 V over 0.7 mA": (
+        {"output": "PNP", "leakage": "0.7 mA", "drop": "1 V"},
+        PIN,
+        {},
+        ("divider", None, 0.8 / 0.7e-3, 8200.0, None),
+    ),
+    "a coupler near the least: 12.2 V at 20 mA, (10.8 - 6.7 - 1.4) V at 3 mA": (
+        TWO_WIRE | {"drop": "6.7 V"},
+        PIN,
+        {"supply": {"voltage": "12 V +- 10 %"}},
+        ("opto-coupler", 610.0, 900.0, 680.0, 0.5),
+    ),
+    "a resistor near the least, likewise": (
+        TWO_WIRE | {"drop": "6.7 V", "leakage": "0.4 mA"},
+        COUPLER,
+        {"supply": {"voltage": "12 V +- 10 %"}},
+        ("series", 610.0, 900.0, 680.0, 0.5),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BY_HAND)
+def test_what_is_proposed(name):
+    sensor, one, more, (kind, low, high, ohm, sold) = BY_HAND[name]
+    found = proposed(sensor, one, **more)[kind]
+    assert (found.low_ohm, found.high_ohm) == (low if low is None else pytest.approx(low), pytest.approx(high))
+    assert found.ohm == ohm
+    assert sold is None or f"{sold:g}\u202fW" in found.text
+
+
+@pytest.mark.parametrize(("one", "kind"), [(PIN, "opto-coupler"), (COUPLER, "series")])
+def test_no_resistor_where_its_own_tolerance_leaves_the_window(one, kind):
+    """610 to 700 ohm, (10.8 - 7.3 - 1.4) V at 3 mA: 620 ohm less 5 % and 680 ohm and 5 % both lie outside."""
+    sensor = TWO_WIRE | {"drop": "7.3 V", "leakage": "0.4 mA"}
+    assert kind not in proposed(sensor, one, supply={"voltage": "12 V +- 10 %"})
+
+
+def test_no_pull_up_where_its_own_tolerance_leaves_the_window():
+    """4997 ohm, as above, to (3.135 - 3.08) V over 10 uA: 5100 ohm less 5 % lies outside, as do 5600 ohm."""
+    worn = {"output": "dry contact", "contact_resistance": "1.5 kohm"}
+    assert "pull-up" not in proposed(worn, PIN | {"v_ih": "3.08 V"})
+
+
+@pytest.mark.parametrize(
+    ("sensor", "one", "kinds"),
+    [
+        ({"output": "NPN"}, PIN, {"contact", "pull-up", "opto-coupler"}),
+        ({"output": "NPN", "pull_up": "10 kohm"}, PIN, {"contact", "opto-coupler"}),
+        ({"output": "PNP", "drop": "1 V"}, PIN, {"contact", "output type", "divider", "opto-coupler"}),
+        ({"output": "PNP", "contact": "NC"}, {"kind": "IEC 61131-2 type 3"}, set()),
+        ({"output": "NPN", "contact": "NC"}, {"kind": "IEC 61131-2 type 3"}, {"output type", "pull-up"}),
+        ({"output": "push-pull", "contact": "NC"}, {"kind": "IEC 61131-2 type 3"}, set()),
+        ({"output": "PNP", "contact": "NC"}, {"kind": "IEC 61131-2 type 1"}, {"input type"}),
+        ({"output": "PNP", "contact": "NC"}, {"kind": "opto", "common": "minus"}, {"setting", "series"}),
+        ({"output": "PNP", "contact": "NC"}, COUPLER | {"series_resistor": "3.9 kohm"}, {"setting"}),
+    ],
+)
+def test_which_remedies_are_thought_of(sensor, one, kinds):
+    """A pull-up for what sinks and has none, a divider for what feeds, another type of input or output."""
+    assert set(proposed(sensor, one)) == kinds
+
+
+@pytest.mark.parametrize("contacts", [("NO", "NC"), ("NC", "NO"), ("NO", "NO")])
+def test_one_contact_that_rests_open_is_reason_enough(contacts):
+    sensors = [{"output": "dry contact", "contact": one, "name": f"S{k}"} for k, one in enumerate(contacts)]
+    found = proposed(sensors, {"kind": "IEC 61131-2 type 3"}, chain={"join": "series"})
+    assert [one.contact for one in found["contact"].circuit.sensors] == ["NC", "NC"]
+
+
+@pytest.mark.parametrize(
+    ("sensor", "one", "like"),
+    [
+        ({"output": "NPN", "drop": "0.4 V", "leakage": "0.2 mA"}, {"kind": "IEC 61131-2 type 3"}, "PNP"),
+        ({"output": "PNP", "drop": "0.4 V", "leakage": "0.2 mA"}, COUPLER | {"common": "plus"}, "NPN"),
+        ({"output": "2-wire", "drop": "8 V", "leakage": "1.5 mA"}, {"kind": "IEC 61131-2 type 1"}, "PNP"),
+    ],
+)
+def test_the_other_output_is_the_one_that_would_be_typed(sensor, one, like):
+    """A 3-wire sensor keeps what its sheet says, in place of a 2-wire one stands a usual 3-wire one."""
+    found = proposed(sensor, one)["output type"].circuit.sensors[0]
+    typed = {"output": like} if sensor["output"] == "2-wire" else sensor | {"output": like}
+    expected = circuits_from({"sensor": typed, "input": one})[0].sensors[0]
+    for name in ("output", "feed", "drop_v", "ohm", "leak_a", "own_a", "limit_a", "rating_a"):
+        assert getattr(found, name) == getattr(expected, name), name

@@ -167,7 +167,7 @@ def _for_current(circuit: Circuit) -> Iterator[Proposal]:
     if controller_input.kind == "IEC":
         off_v, off_a = IEC_OFF[controller_input.iec_type]
         most = bleed_most_ohm(leak_a=leak, off_a=off_a, off_v=off_v)
-        least_a = max((s.least_a.high for s in circuit.sensors), default=0.0)
+        least_a = max(s.least_a.high for s in circuit.sensors)
         load = (
             (supply.low - drop) / (least_a - IEC_ON[controller_input.iec_type][1])
             if least_a > IEC_ON[controller_input.iec_type][1]
