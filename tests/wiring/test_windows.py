@@ -228,6 +228,15 @@ BY_HAND = {
         {"chain": {"join": "series"}},
         ("bleed", None, 5000.0, 4700.0, 0.5),
     ),
+    "least currents in a row: the larger one, (21.6 - 2 x 3) V over 6.5 mA - 2 mA; 3300 is too near": (
+        [
+            TWO_WIRE | {"name": "a", "drop": "3 V", "least_current": "6.5 mA"},
+            TWO_WIRE | {"name": "b", "drop": "3 V", "least_current": "4 mA"},
+        ],
+        {"kind": "IEC 61131-2 type 1"},
+        {"chain": {"join": "series"}},
+        ("bleed", None, 15.6 / 4.5e-3, 3000.0, 0.5),
+    ),
     "drops side by side: the larger one, (21.6 - 6 - 1.4) V at 3 mA": (
         [TWO_WIRE | {"name": "a", "drop": "6 V", "leakage": "0.4 mA"}, TWO_WIRE | {"name": "b", "drop": "3 V"}],
         COUPLER | {"i_off": "2.5 mA"},
@@ -319,6 +328,14 @@ def test_no_pull_up_where_its_own_tolerance_leaves_the_window():
     assert "pull-up" not in proposed(worn, PIN | {"v_ih": "3.08 V"})
 
 
+def test_no_pull_up_against_the_grain_between_an_output_and_an_input_that_leave_no_room():
+    """26.4 V at half of 47.5 mA: 1112 ohm; 0.9 of 6.6 V over 5.1 mA: 1165 ohm; the row has 1100 and 1200."""
+    assert "pull-up" not in proposed(
+        {"output": "NPN", "output_current": "47.5 mA"}, {"kind": "IEC 61131-2 type 1"}
+    )
+    assert "pull-up" in proposed({"output": "NPN", "output_current": "50 mA"}, {"kind": "IEC 61131-2 type 1"})
+
+
 @pytest.mark.parametrize(
     ("sensor", "one", "kinds"),
     [
@@ -360,3 +377,17 @@ def test_the_other_output_is_the_one_that_would_be_typed(sensor, one, like):
     expected = circuits_from({"sensor": typed, "input": one})[0].sensors[0]
     for name in ("output", "feed", "drop_v", "ohm", "leak_a", "own_a", "limit_a", "rating_a"):
         assert getattr(found, name) == getattr(expected, name), name
+
+
+@pytest.mark.parametrize(("output", "offered"), [("NPN", False), ("dry contact", True)])
+def test_side_by_side_only_contacts_can_be_put_in_a_row(output, offered):
+    found = proposed({"output": output}, {"kind": "opto"}, chain={"join": "parallel", "count": 2})
+    assert ("contact" in found) is offered
+    assert not offered or found["contact"].circuit.chain == "series"
+
+
+@pytest.mark.parametrize(("volt", "offered"), [("9.9 V", False), ("10 V", True)])
+def test_a_coupler_is_thought_of_from_10_v_on(volt, offered):
+    """Below that, for what needs no supply of its own."""
+    found = proposed({"output": "dry contact"}, PIN, supply={"voltage": volt})
+    assert ("opto-coupler" in found) is offered
