@@ -79,21 +79,22 @@ MACHINE = {
 
 def kept_trial(book: Book, reads: tuple[Read, ...]) -> int:
     """Keep one state of a walk as a machine of its own; returns the machine."""
-    machine_id = book.add_machine(MACHINE)
-    book.add_sensor(machine_id, "A", {"price": "10"})
-    trial_id = book.add_trial(machine_id, name="Left and right", axis="Y", resolution="0.001 mm")
-    for read in reads:
-        book.add_reading(
-            trial_id,
-            NewReading(
-                sensor="A",
-                axis="Y",
-                side=read.side,
-                set_label=read.set_label,
-                homing=read.homing,
-                deviation_mm=read.deviation_mm,
-                set_aside=read.aside,
-                resolution_mm=0.001,
-            ),
-        )
+    with book.together():
+        machine_id = book.add_machine(MACHINE)
+        book.add_sensor(machine_id, "A", {"price": "10"})
+        trial_id = book.add_trial(machine_id, name="Left and right", axis="Y", resolution="0.001 mm")
+        for read in reads:
+            book.add_reading(
+                trial_id,
+                NewReading(
+                    sensor="A",
+                    axis="Y",
+                    side=read.side,
+                    set_label=read.set_label,
+                    homing=read.homing,
+                    deviation_mm=read.deviation_mm,
+                    set_aside=read.aside,
+                    resolution_mm=0.001,
+                ),
+            )
     return machine_id

@@ -149,7 +149,7 @@ def test_whatever_two_programs_write_is_seen_at_once(one: Book, other: Book, see
     """By the one that looks: where both did, each would take the place of what the other remembers."""
     rng, changed, looks = np.random.default_rng(seed), 0, (one, other)[seed - 1]
     before = read(one)
-    for number in rng.permutation(np.repeat(np.arange(18), 4)).tolist():
+    for number in rng.permutation(np.repeat(np.arange(18), 2)).tolist():
         writes = one if rng.random() < 0.5 else other
         possible = acts(writes, rng)
         with suppress(HoldzeroError):  # e.g. a homing that is there already counts again
@@ -159,7 +159,7 @@ def test_whatever_two_programs_write_is_seen_at_once(one: Book, other: Book, see
         before = now
         assert remembered(looks) == now
     assert len(possible) == 18
-    assert changed > 30
+    assert changed > 15
 
 
 def test_what_did_not_change_is_read_once(one: Book, other: Book, monkeypatch: pytest.MonkeyPatch):

@@ -20,11 +20,11 @@ from itertools import count
 from pathlib import Path
 
 import click
-import httpx
 import numpy as np
 import pytest
 import sqlalchemy as sa
 from click.shell_completion import ShellComplete
+from starlette.testclient import TestClient
 
 import stops_tried
 from captures import homings, write_vcd
@@ -37,8 +37,8 @@ from holdzero.cli.kept import FILE
 from holdzero.store import check, open_book, read_archive
 from holdzero.store.schema import metadata
 from holdzero.trial.long_run_asked import EVERY
+from holdzero.web.app import create_app
 from in_process import Done, run
-from opened import opened
 from postgres import Server
 
 pytestmark = pytest.mark.postgres
@@ -227,6 +227,7 @@ def ready(club_server: Server, tmp_path_factory: pytest.TempPathFactory) -> dict
             book.export(archive)
         made[name] = Pair(file, club_server.made(f"every_{name}"))
         read_archive(archive, made[name].address)
+        assert contents(made[name].address) == contents(file)
     truth = homings(np.tile([1.0, 2.0], 20), spread=0.003, delay=2e-3, bounce=3e-4, index=1.0, index_at=0.3)
     write_vcd(folder / "run.vcd", truth)
     return made
@@ -264,7 +265,8 @@ _numbers = count(1)
 @pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
 def test_the_same_is_said_and_kept(line: Line, both, ready, request, tmp_path: Path, monkeypatch):
     pair = ready[line.of] if line.only_reads else both(line.of)
-    before_all = contents(pair.file) if line.only_reads else None
+    held = rows if line.only_reads else contents
+    before_all = [rows(book) for book in (pair.file, pair.address)] if line.only_reads else []
     seen = []
     for where, book in (("file", str(pair.file)), ("server", pair.address)):
         folder = files_in(tmp_path / where, ready)
@@ -279,21 +281,21 @@ def test_the_same_is_said_and_kept(line: Line, both, ready, request, tmp_path: P
         before = {path.name for path in folder.iterdir()}
         done = typed(line.words, names, line.typed)
         books = [book, new] if "NEW" in line.words else [book]
-        seen.append(
-            (*said(done, names, folder), written(folder, before, names), [contents(name) for name in books])
-        )
+        seen.append((*said(done, names, folder), written(folder, before, names), [held(name) for name in books]))
     of_file, of_server = seen
     if line.only_of_files:
         assert (of_file[0], of_server[0], of_server[1], of_server[3]) == (0, 2, "", {})
         assert re.search(r"BOOK: found .*; needed is .*holdzero book backup BOOK", of_server[2])
     else:
         assert of_server[:4] == of_file[:4]
+    if line.only_reads:
+        assert [*of_file[4], *of_server[4]] == before_all
+    elif not line.only_of_files:
         for one, other in zip(of_file[4], of_server[4], strict=True):
             assert other.keys() == one.keys()
             for table in one:
                 assert other[table] == one[table], table
     assert of_file[1] or of_file[2]
-    assert before_all in (None, of_file[4][0])
 
 
 @pytest.mark.parametrize("name", LINES)
@@ -342,14 +344,13 @@ def test_a_shell_fills_in_the_same_names(both):
         assert len(names[0]) >= least
 
 
-def test_open_shows_the_same_figures(both):
-    """`holdzero open`, two processes: the JSON twin of every page."""
-    pair = both("demo")
+def test_pages_show_the_same_figures(ready):
+    """Of the JSON twin of every page; tests/web/test_club_processes.py opens such a book as a person does."""
     answers = []
-    for book in (pair.file, pair.address):
-        with opened(book) as program, httpx.Client(base_url=program.address, timeout=120) as web:
-            twins = [address for address in pages(1) if address.endswith(".json")]
-            texts = {address: web.get(address).text.replace(str(book), "BOOK") for address in twins}
+    for address in (ready["demo"].file, ready["demo"].address):
+        with open_book(address) as book, TestClient(create_app(book), base_url="http://127.0.0.1") as web:
+            twins = [page for page in pages(1) if page.endswith(".json")]
+            texts = {page: web.get(page).text.replace(str(address), "BOOK") for page in twins}
             assert web.get("/").status_code == 200
         answers.append({address: json.loads(text) for address, text in texts.items()})
         answers[-1]["/machines/1/watch.json"].pop("now", None)
@@ -401,6 +402,15 @@ def written(folder: Path, before: set[str], names: dict[str, str]) -> dict[str, 
             raw = path.read_bytes().replace(names["BOOK"].encode(), b"BOOK")
             held[name] = re.sub(rb"\d{4}-\d\d-\d\dT[\d:.]{8,}\+00:00", b"WHEN", raw) if name == "run.csv" else raw
     return held
+
+
+def rows(name: Path | str) -> dict[str, list[tuple[object, ...]]]:
+    """Every row of every table of a book as it stands."""
+    with open_book(name, create=False) as book, book.shelf.reading() as c:
+        return {
+            table.name: [tuple(row) for row in c.execute(sa.select(table).order_by(*table.primary_key))]
+            for table in metadata.sorted_tables
+        }
 
 
 def contents(name: Path | str) -> dict[str, list[dict[str, object]]]:

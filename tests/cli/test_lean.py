@@ -1,14 +1,18 @@
 """Lean: what a command leaves out because nobody asked for it."""
 
+import ast
 import gc
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
+import holdzero
 from holdzero import demo
 from holdzero.cli import ONE_CORE, import_, main
+from holdzero.store import migrations
 
 
 @pytest.fixture
@@ -72,6 +76,30 @@ def test_files_are_answered_without_what_only_a_book_or_a_log_needs(command, tmp
     loaded = done.stderr.split()
     assert "holdzero.compute.findings" in loaded
     assert [name for name in NEVER_LOADED[command] if name in loaded] == []
+
+
+def test_a_book_that_is_as_it_should_be_opens_without_what_changes_tables():
+    """Alembic takes a quarter of a second to load: only steps that nothing else imports name it at their top."""
+
+    def at_top(path: Path) -> set[str]:
+        body = ast.parse(path.read_text(encoding="utf-8")).body
+        return {
+            name
+            for line in body
+            for name in (
+                [f"{line.module}.{part.name}" for part in line.names]
+                if isinstance(line, ast.ImportFrom)
+                else [part.name for part in line.names]
+                if isinstance(line, ast.Import)
+                else []
+            )
+        }
+
+    imported = {path: at_top(path) for path in Path(holdzero.__file__).parent.rglob("*.py")}
+    steps = {path for path, names in imported.items() if any(name.startswith("alembic") for name in names)}
+    assert {path.parent for path in steps} == {Path(migrations.__file__).parent}
+    named = {f"{migrations.__name__}.{path.stem}" for path in steps}
+    assert named.isdisjoint(set().union(*imported.values()))
 
 
 def test_what_was_loaded_is_not_looked_through_again(terminal):
