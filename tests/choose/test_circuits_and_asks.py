@@ -8,6 +8,7 @@ import pytest
 from scipy.stats import norm
 
 from holdzero.compute.choose import Verdict, allowed_spread, choose
+from holdzero.compute.choose.asks import asked_before_holds
 from holdzero.compute.choose.beliefs import believed
 from holdzero.compute.choose.decide import axis_meant
 from holdzero.compute.choose.electrical import electrical, tried, with_sensor
@@ -215,3 +216,67 @@ def test_spans_lack_the_other_side_only_where_squareness_is_asked(squareness: fl
     text = "sensor,side,set,least_mm,greatest_mm,n\n" + "".join(f"A,L,{k},0.001,0.00{2 + k},6\n" for k in range(5))
     (candidate,) = choose(machine, (Sensor(name="A"),), study(read_readings(text))).candidates
     assert ("both-sides" in [lack.code for lack in candidate.lacks]) is lacks
+
+
+class TestAsks:
+    """A set on another day and one after settling, before `holds` may stand."""
+
+    @staticmethod
+    def done(*rows: str) -> list[bool | None]:
+        head = "deviation_mm,sensor,set,time,repeat\n"
+        return [ask.done for ask in asked_before_holds(read_readings(head + "\n".join(rows), where="").groups)]
+
+    def test_nothing_before_the_trial(self):
+        assert [ask.done for ask in asked_before_holds(())] == [False] * 4
+
+    def test_all_done(self):
+        rows = [f"0.00{i},A,1,2026-03-07T09:0{i},yes" for i in range(10)]
+        rows += [f"0.00{i},A,{i},2026-03-0{7 + i // 3}T1{i}:0{j}," for i in range(1, 5) for j in range(3)]
+        assert self.done(*rows) == [True] * 4
+
+    def test_four_power_ups_of_two_homings_are_too_few(self):
+        rows = [f"0.00{i},A,{i},2026-03-07T1{i}:0{j}," for i in range(1, 5) for j in range(2)]
+        assert self.done(*rows)[1] is False
+
+    def test_without_times_it_cannot_say(self):
+        assert self.done("0.001,A,1,,", "0.002,A,2,,") == [False, False, None, None]
+
+    def test_one_candidate_left_out_counts(self):
+        both = ("0.001,A,1,2026-03-07T09:00,", "0.002,A,2,2026-03-08T09:00,", "0.001,B,1,2026-03-07T09:00,")
+        assert self.done(*both)[2:] == [False, False]
+
+    def test_after_midnight_is_another_day_but_not_settled(self):
+        assert self.done("0.001,A,1,2026-03-07T23:00,", "0.002,A,2,2026-03-08T01:00,")[2:] == [True, False]
+
+    @pytest.mark.parametrize(
+        ("last", "another_day", "settled"),
+        [
+            ("08T10:59", True, True),
+            ("07T22:59", False, False),
+            ("07T23:00", False, True),
+            ("08T10:59+09:00", True, True),
+        ],
+    )
+    def test_a_night_is_twelve_hours_by_the_workshops_clock(self, last: str, another_day: bool, settled: bool):
+        rows = "0.001,A,1,2026-03-07T11:00,", "0.002,A,2,10:00,", f"0.001,A,3,2026-03-{last},"
+        assert self.done(*rows)[2:] == [another_day, settled]
+
+    def test_nine_repeats_three_power_ups_or_eleven_homings_are_too_few(self):
+        """Ten, four and twelve are asked; of several candidates each needs its own, repeats are of all."""
+
+        def rows(name: str, power_ups: int, homings: int, repeats: int) -> list[str]:
+            told = [f"0.00{i % 10},{name},{i % power_ups},," for i in range(homings)]
+            return told + [f"0.00{i},{name},0,,yes" for i in range(repeats)]
+
+        for first, second, repeated, enough in (
+            ((4, 12, 5), (4, 12, 5), True, True),
+            ((4, 12, 5), (4, 12, 4), False, True),
+            ((4, 12, 9), (3, 12, 1), True, False),
+            ((4, 11, 9), (4, 12, 1), True, False),
+        ):
+            assert self.done(*rows("A", *first), *rows("B", *second))[:2] == [repeated, enough]
+
+    def test_how_it_stands_in_words(self):
+        plan = asked_before_holds(read_readings("deviation_mm,set\n0.001,1\n", where="").groups)
+        assert [ask.standing for ask in plan] == ["still to do", "still to do", *["cannot say: no times"] * 2]
+        assert plan[0].as_json() == {"code": "repeat", "text": plan[0].text, "done": False}

@@ -146,6 +146,29 @@ def test_sides_read_apart(asked: Requirement, axis: Axis):
     assert part.chance_holds_heavy <= part.chance_holds
     worse = asking(allowed_spread(axis, asked), sides_of(None, scatter(0.0175, 4))).together
     assert held.together.wide == pytest.approx(worse.wide, abs=1e-6)
+    assert held.together.share_outside == pytest.approx(worse.share_outside, rel=1e-6)
+
+
+def test_whatever_the_tails_an_end_beyond_the_drives_has_less_room_and_two_ends_miss_twice_as_often():
+    """By hand: 1.2 e - 0.2 e' of two sides alike and independent has hypot(1.2, 0.2) times the spread of one."""
+    sides = sides_of(scatter(0.012, 3), None)
+    smaller = Requirement(position_mm=0.1 / np.hypot(1.2, 0.2), datum_homings=8)
+    reaching, at_drives, near, lathe = (
+        asking(allowed_spread(axis, asked), sides).together
+        for axis, asked in ((REACHING, PLACE), (ROUTER, smaller), (ROUTER, PLACE), (Axis.of("Y"), PLACE))
+    )
+    for name in ("regular", "heavy", "wide", "share_outside"):
+        assert getattr(reaching, name) == pytest.approx(getattr(at_drives, name), rel=2e-4)
+    assert near.share_outside == pytest.approx(2 * lathe.share_outside, rel=2e-3)
+
+
+@pytest.mark.parametrize("uneven", ["L", "R"])
+def test_of_sides_read_apart_the_tails_of_the_worse_one_are_told(uneven: str):
+    """A side that scatters by 15 times as much after some power-ups, whichever it is: the asked risk counts."""
+    times = np.array([0.15, 0.15, 0.2, 0.2, 0.1, 0.15, 2, 3])[:, None]
+    sides = {"L": scatter(0.004, 3), "R": scatter(0.004, 4)} | {uneven: scatter(0.0125, 3) * times}
+    held = asking(allowed_spread(ROUTER, BOTH), sides_of(sides["L"], sides["R"], apart=True)).together
+    assert (held.tails, held.uneven, held.times) == ("heavy", True, 1)
 
 
 def test_a_side_of_one_power_up_tells_the_scatter_within_only():

@@ -1,4 +1,4 @@
-"""Trial plan, order, asks and noise hunt (docs/methods.md 4, docs/plan.md)."""
+"""Trial plan, order and noise hunt (docs/methods.md 4, docs/plan.md)."""
 
 from collections import Counter
 
@@ -7,7 +7,6 @@ import pytest
 from scipy import stats
 
 from holdzero.compute.choose.allowed import allowed_spread
-from holdzero.compute.choose.asks import asked_before_holds
 from holdzero.compute.plan import shuffled_blocks, speeds_to_try, trial_plan
 from holdzero.compute.plan.noise import change, hunt, rate
 from holdzero.compute.plan.room import regular_room, upper_limit
@@ -16,7 +15,6 @@ from holdzero.compute.plan.words import what_it_shows
 from holdzero.compute.spread import spread_of_sets
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Requirement
-from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor.values import Sensor
 from printed import printed
 
@@ -159,37 +157,6 @@ class TestSpeeds:
         assert speeds_to_try(Axis.of("X"), spread_allowed_mm=0.02).matter
         slow = [Sensor(name="A", response_jitter_s=0.002)]
         assert speeds_to_try(self.AXIS, slow, spread_allowed_mm=0.02).matter
-
-
-class TestAsks:
-    """A set on another day and one after settling, before `holds` may stand."""
-
-    @staticmethod
-    def done(*rows: str) -> list[bool | None]:
-        head = "deviation_mm,sensor,set,time,repeat\n"
-        return [ask.done for ask in asked_before_holds(read_readings(head + "\n".join(rows), where="").groups)]
-
-    def test_nothing_before_the_trial(self):
-        assert [ask.done for ask in asked_before_holds(())] == [False] * 4
-
-    def test_all_done(self):
-        rows = [f"0.00{i},A,1,2026-03-07T09:0{i},yes" for i in range(10)]
-        rows += [f"0.00{i},A,{i},2026-03-0{7 + i // 3}T1{i}:0{j}," for i in range(1, 5) for j in range(3)]
-        assert self.done(*rows) == [True] * 4
-
-    def test_four_power_ups_of_two_homings_are_too_few(self):
-        rows = [f"0.00{i},A,{i},2026-03-07T1{i}:0{j}," for i in range(1, 5) for j in range(2)]
-        assert self.done(*rows)[1] is False
-
-    def test_without_times_it_cannot_say(self):
-        assert self.done("0.001,A,1,,", "0.002,A,2,,") == [False, False, None, None]
-
-    def test_one_candidate_left_out_counts(self):
-        both = ("0.001,A,1,2026-03-07T09:00,", "0.002,A,2,2026-03-08T09:00,", "0.001,B,1,2026-03-07T09:00,")
-        assert self.done(*both)[2:] == [False, False]
-
-    def test_after_midnight_is_another_day_but_not_settled(self):
-        assert self.done("0.001,A,1,2026-03-07T23:00,", "0.002,A,2,2026-03-08T01:00,")[2:] == [True, False]
 
 
 class TestNoise:
