@@ -25,6 +25,21 @@ def test_supply_that_does_not_reach():
     assert facts(sensor, supply_low_v=27, supply_high_v=33) != ()
 
 
+@pytest.mark.parametrize(
+    ("works", "offers", "said"),
+    [
+        ((5, 5), (24, 24), "It works on 5 V; the machine offers 24 V."),
+        ((10, 30), (5, 24), "It works on 10 to 30 V; the machine offers 5 to 24 V."),
+        ((10, 30), (24, 40), "It works on 10 to 30 V; the machine offers 24 to 40 V."),
+        ((10, 30), (10, 30), ""),
+    ],
+)
+def test_supply_in_words(works: tuple[float, float], offers: tuple[float, float], said: str):
+    sensor = Sensor(name="A", supply_low_v=works[0], supply_high_v=works[1])
+    told = facts(sensor, supply_low_v=offers[0], supply_high_v=offers[1])
+    assert [plain(one) for one in told] == ([said] if said else [])
+
+
 def test_what_is_not_stated_never_rules_out():
     assert facts(Sensor(name="A"), supply_low_v=5, supply_high_v=5, life_cycles=1e6) == ()
     assert facts(Sensor(name="A", supply_low_v=10, supply_high_v=30, life_cycles=1e5)) == ()

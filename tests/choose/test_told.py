@@ -197,6 +197,9 @@ def test_where_none_holds_the_nearest_says_what_would_settle_it(tried: Study):
     both = chosen(nearer, E=2.0, F=3.0)
     assert of_name(both)["F"].chance_holds > of_name(both)["E"].chance_holds
     assert f" For F: {of_name(both)['F'].to_settle.sentence}" in both.reason
+    unseen = study_of(*homings("E", 0.013, seed=4), *homings("F", 0.0125, seed=4, sets=1))
+    for order in ("EF", "FE"):  # a chance that is not known is not the nearer one
+        assert " For E: " in chosen(unseen, **dict.fromkeys(order, 2.0)).reason
 
 
 def test_temperature_it_is_valid_for():

@@ -290,6 +290,28 @@ class TestGrid:
         )  # ISO 230-1: the line is named
         assert "residuals-too-large" in codes
 
+    @pytest.mark.parametrize(
+        ("bend", "words"),
+        [
+            ((1, lambda x, y: x**2), "along x the path is bowed"),
+            ((0, lambda x, y: y**2), "along y the path is bowed"),
+            ((0, lambda x, y: 2 * x * y), "the scale along x changes with y"),
+            ((1, lambda x, y: 2 * x * y), "squareness changes along the travel"),
+        ],
+        ids=["x bowed", "y bowed", "scale", "squareness"],
+    )
+    def test_each_bend_by_its_name_and_height(self, bend, words):
+        """Of places from -1 to 1 a square reaches from 0 to 1, twice a product from -2 to 2: 0.1 mm and 0.4 mm."""
+        x, y = holes(5, 5)
+        seen = list(cut(x, y))
+        coordinate, shape = bend
+        seen[coordinate] = seen[coordinate] + 0.1 * shape((x - 400) / 400, (y - 300) / 300)
+        (said,) = (c.text for c in grid(x, y, *seen).measured(0.01).cautions if c.code == "guide-not-straight")
+        height = "0.10 mm" if "bowed" in words else "0.40 mm"
+        assert words in plain(said)
+        assert plain(said).count("(by ") == 1
+        assert f"(by {height})" in plain(said)
+
     @pytest.mark.parametrize("places", [[(0, 0), (1, 0)], [(0, 0), (400, 300), (800, 600)], []])
     def test_too_little_is_refused(self, places):
         x, y = np.array(places, dtype=float).reshape(-1, 2).T

@@ -315,6 +315,20 @@ class TestStops:
         setup = GantrySetup(racking=RIGID, stop_spread_mm=0.0, power_up_jump_mm=0.0816)
         assert squaring(setup, [measured(0.5)]).stops.sd_mm == printed("0.0816")
 
+    @pytest.mark.parametrize(
+        ("stop_spread_mm", "says"),
+        [
+            (0.0268, "better than"),
+            (0.0272, "as well as"),
+            (0.0328, "as well as"),
+            (0.0332, "switches hold better"),
+        ],
+    )
+    def test_within_a_tenth_they_are_alike(self, stop_spread_mm, says):
+        """A tenth of 0.03 either way."""
+        setup = GantrySetup(racking=RIGID, spread_mm=0.03, stop_spread_mm=stop_spread_mm)
+        assert says in squaring(setup, [measured(0.5)]).stops.sentence
+
     def test_good_stops_are_said_to_be(self):
         setup = GantrySetup(racking=RIGID, spread_mm=0.03, stop_spread_mm=0.01)
         assert "better than by the switches" in squaring(setup, [measured(0.5)]).stops.sentence
