@@ -2,7 +2,8 @@
 
 import pytest
 
-from holdzero.compute.square import read_square, squaring
+from holdzero.compute.square import Event, read_square, squaring
+from holdzero.compute.square.entry import event_from, step_from
 from holdzero.errors import InputError
 from printed import printed
 
@@ -24,6 +25,9 @@ def test_contract():
     assert found["offset_mm"] == printed("0.3000")
     assert found["offset_u_mm"] == printed("0.111")
     assert found["angle_u_mrad"] == printed("0.1132")
+    (taken,) = found["rounds"]
+    assert (taken["angle_mrad"], taken["angle_u_mrad"]) == (printed("0.3061"), printed("0.1132"))
+    assert (taken["square_mrad"], taken["scale"], taken["residuals_mm"], taken["counts"]) == (None, None, [], True)
     assert asked.notes == ()
 
 
@@ -80,7 +84,11 @@ def test_every_method():
     assert [one.name for one in asked.rounds] == ["flip", "reversal", "grid", "distances"]
     assert asked.setup.drive_distance_mm == pytest.approx(979.932)
     assert asked.rounds[0].method.gap_mm == pytest.approx(-0.1016)
-    assert len(squaring(asked.setup, asked.rounds).rounds) == 4
+    taken = squaring(asked.setup, asked.rounds).as_json()["rounds"]
+    assert len(taken) == 4
+    assert taken[1]["square_mrad"] == printed("0.02")  # (12 - 4)/2 um over 200 mm
+    assert taken[2]["scale"]["x"] == pytest.approx(0)
+    assert [one["at"] for one in taken[2]["residuals_mm"]] == ["0, 0", "8, 0", "0, 8"]
 
 
 @pytest.mark.parametrize(
@@ -113,3 +121,28 @@ def test_unknown_keys_are_named():
 def test_a_screw_means_that_the_switch_is_moved():
     assert read_square(DIAGONALS + 'screw_pitch = "0.7 mm"\n').setup.adjust == "switch"
     assert read_square(DIAGONALS + 'screw_pitch = "0.7 mm"\nadjust = "offset"\n').setup.adjust == "offset"
+
+
+def test_steps_of_a_book():
+    """A round, an event, the gantry, or the number of the step that is taken back."""
+    told = {"what": "crash", "day": "2026-03-14", "note": "bent flag"}
+    assert step_from({"event": told}) == Event("crash", day="2026-03-14", note="bent flag")
+    assert event_from({"what": "crash", "note": None}) == Event("crash")
+    assert step_from({"take back": 0}) == 0
+    assert step_from({"setup": {"spread": "4 um"}}).spread_mm == pytest.approx(0.004)
+    assert step_from({"round": {"method": "flip", "length": "600 mm", "gap": "0.2 mm"}}).method.gap_mm == 0.2
+
+
+@pytest.mark.parametrize(
+    ("sheet", "says"),
+    [
+        ({"take back": -1}, "which of them is taken back"),
+        ({"take back": True}, "which of them is taken back"),
+        ({}, "needed is a round, an event"),
+        ({"event": {"day": "2026-03-14"}}, "what happened"),
+        ({"event": 3}, "the keys of a event"),
+    ],
+)
+def test_steps_that_say_nothing(sheet, says):
+    with pytest.raises(InputError, match=says):
+        step_from(sheet, where="b")

@@ -261,6 +261,22 @@ class TestGrid:
         codes = [c.code for c in grid(x, y, x + along * shape, y + shape).measured(None).cautions]
         assert ("guide-not-straight" in codes) is said
 
+    @pytest.mark.parametrize(("share", "said"), [(0.895, False), (0.915, True)])
+    def test_a_bend_is_judged_by_the_other_eleven_of_twelve(self, share, said):
+        """Nine holes leave 18 - 6 over, one the bend itself: it stands out above 3/sqrt(11) = 0.9045 of the rest."""
+        x, y = holes(3, 3)
+        across, along = (x - 400) / 400, (y - 300) / 300
+        bow, twist = (3 * across**2 - 2) / sqrt(18), across * along / 2
+        texts = [c.text for c in grid(x, y, x + twist, y + share * bow).measured(None).cautions]
+        assert any("along x the path is bowed" in text for text in texts) is said
+
+    def test_two_rows_and_two_columns_show_no_bow(self):
+        x, y = holes(2, 2)
+        shape = np.array([1, -1, -1, 1]) * 0.2
+        (said,) = (c.text for c in grid(x, y, x + shape, y).measured(0.01).cautions if "straight" in c.code)
+        assert plain(said).startswith("Against least-squares lines the residuals have a shape: the scale along x")
+        assert "bowed" not in said
+
     def test_part_lying_askew_is_turned_straight_first(self):
         """Turned by 0.2 rad as a whole, the corner stays what it is."""
         x, y = holes()
@@ -388,6 +404,19 @@ class TestBeside:
         assert said[0].startswith("Along x it moves 0.200 mm per m longer than commanded, uncertain by 0.0")
         assert said[1].startswith("Along y it moves 0.100 mm per m shorter")
         assert said[2].startswith("Left over is at most")
+
+    def test_where_most_is_left_over(self):
+        """Of a grid where the hole was commanded; of distances, and by their fit alone, between which two."""
+        x, y = holes(3, 3)
+        seen_x, seen_y = cut(x, y)
+        seen_x[5] += 0.3  # 800 by 300; two thirds of its own are left: leverage 1/9 + 1/6
+        *_, hole = beside(grid(x, y, seen_x, seen_y).measured(0.02))
+        assert plain(hole) == "Left over is at most 0.217 mm, at 800 mm by 300 mm (12 degrees of freedom)."
+        taken = TestDistances().taken((0, 0, 0, 0, 0, 0.09)).measured(None)
+        *_, distance = beside(taken)
+        worst = max(taken.residuals, key=lambda one: abs(one.x_mm))
+        assert plain(distance).endswith(f", at {worst.name} (3 degrees of freedom).")
+        assert worst.name in ("1 to 2", "3 to 4")
 
     def test_inches(self):
         """The same lengths in inches: nothing a person reads is left in mm; 12 mm are 0.4724 in."""

@@ -237,6 +237,8 @@ class TestStopping:
         """Once set: what the mean leaves open and the switches at that homing."""
         found = squaring(GantrySetup(racking=RIGID, spread_mm=0.05), [measured(0.5)])
         switches = sqrt(2) * 0.05
+        without = squaring(GantrySetup(racking=RIGID), [measured(0.5)])
+        assert ["switch-spread-unknown" in codes(one) for one in (found, without)] == [False, True]
         assert found.residual_mm == pytest.approx(hypot(hypot(0.1, switches), switches), rel=1e-3)
 
     def test_left_alone_it_stays_as_far_out(self):
