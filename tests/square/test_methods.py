@@ -94,6 +94,14 @@ class TestDiagonals:
         # by hand: corners below lack 6/800 = 7.5 mrad to 90 degrees, those above exceed it by as much
         assert "15 mrad" in seen.cautions[0].text
 
+    def test_a_trapezium_along_y(self):
+        """By hand: 8 mm on 1000 mm make corners of 4 mrad under and over 90 degrees, 8 mrad from each other."""
+        part = diagonals_of(0.0)
+        lengths = {"a_mm": 1000.0, "a_opposite_mm": 1000.0, "ac_mm": part.ac_mm, "bd_mm": part.bd_mm}
+        (said,) = Diagonals(**lengths, b_mm=796.0, b_opposite_mm=804.0).measured(0.1).cautions
+        assert "by 0 mm along x and +8 mm along y" in plain(said.text)
+        assert "by up to 8 mrad" in plain(said.text)
+
     def test_four_sides_that_agree_need_no_caution(self):
         part = diagonals_of(0.0003)
         sides = Diagonals(
@@ -263,7 +271,7 @@ class TestGrid:
 
     @pytest.mark.parametrize(("share", "said"), [(0.895, False), (0.915, True)])
     def test_a_bend_is_judged_by_the_other_eleven_of_twelve(self, share, said):
-        """Nine holes leave 18 - 6 over, one the bend itself: it stands out above 3/sqrt(11) = 0.9045 of the rest."""
+        """Nine holes leave 18 - 6 over, one the bend itself: it shows above 3/sqrt(11) = 0.9045 of the rest."""
         x, y = holes(3, 3)
         across, along = (x - 400) / 400, (y - 300) / 300
         bow, twist = (3 * across**2 - 2) / sqrt(18), across * along / 2
@@ -417,6 +425,7 @@ class TestBeside:
         worst = max(taken.residuals, key=lambda one: abs(one.x_mm))
         assert plain(distance).endswith(f", at {worst.name} (3 degrees of freedom).")
         assert worst.name in ("1 to 2", "3 to 4")
+        assert worst.size_mm == abs(worst.x_mm)
 
     def test_inches(self):
         """The same lengths in inches: nothing a person reads is left in mm; 12 mm are 0.4724 in."""

@@ -106,6 +106,11 @@ class TestCompliance:
         assert "stand 0.166 mm apart" in said
         assert "From 0.163 mm on that is 10 % of the thrust" in said  # 34 N of 208.3 N/mm
 
+    def test_sides_alike_load_nothing(self):
+        found = squaring(GantrySetup(racking=SPRINGS), [measured(0.0, u_mm=None)])
+        assert "load-unknown" not in codes(found)
+        assert found.verdict == "Square: the readings show no difference between the sides."
+
     def test_natural_angle(self):
         """Drives told to stand alike, guides 0.3 mrad out: 0.0612 mm and 61.2 N."""
         springs = racking(
@@ -167,7 +172,12 @@ class TestRounds:
         assert found.change_mm == printed("-0.0100")
         assert found.combined_u_mm == pytest.approx(0.1 / sqrt(3), rel=1e-3)
         assert found.stop
-        assert found.verdict.startswith("Stop adjusting")
+        assert plain(found.verdict).startswith("Stop adjusting: 10 um is inside the 0.12 mm that can be told")
+        assert found.steps == (
+            "Leave it as it is and keep this round as the baseline: adjusting on only adds scatter.",
+        )
+        assert "each-part-after-homing" not in codes(found)
+        assert "each-part-after-homing" in codes(squaring(GantrySetup(racking=RIGID), history[:2]))
         assert found.as_found.offset_mm == printed("0.300")
         assert found.as_left.offset_mm == printed("-0.030")
 
@@ -315,7 +325,15 @@ class TestStops:
     def test_stepping_motors_jump(self):
         """By hand, two rectangles of ±0.1 mm: skew at power-up sd 0.0816 mm for a lead of 10 mm and 200 steps."""
         setup = GantrySetup(racking=RIGID, stop_spread_mm=0.0, power_up_jump_mm=0.0816)
-        assert squaring(setup, [measured(0.5)]).stops.sd_mm == printed("0.0816")
+        stops = squaring(setup, [measured(0.5)]).stops
+        assert stops.sd_mm == printed("0.0816")
+        assert "within 82 um of each other, 82 um of it from how the motors jump at power-up;" in plain(
+            stops.sentence
+        )
+        still = squaring(GantrySetup(racking=RIGID, stop_spread_mm=0.01), [measured(0.5)]).stops
+        assert plain(still.sentence).endswith(
+            "within 14 um of each other; give the spread of the switches to compare."
+        )
 
     @pytest.mark.parametrize(
         ("stop_spread_mm", "says"),
@@ -376,6 +394,13 @@ class TestLastDigit:
         true = np.random.default_rng(20260307).uniform(0.25, 0.35, 100_000)
         assert found.offset_u_mm == pytest.approx((true - 0.3).std(), rel=0.01)
         assert found.combined_u_mm == pytest.approx(found.offset_u_mm)
+
+    def test_the_finer_of_two_digits_is_what_is_left(self):
+        """Read to 0.1 mm once and to 0.001 mm once: 0.001/sqrt(12), the coarse one hardly weighs."""
+        entry = {"method": "flip", "length": "490 mm", "u": "0.0001 mm"}
+        rounds = [round_from(entry | {"gap": gap}) for gap in ("0.3 mm", "0.300 mm")]
+        for order in (rounds, rounds[::-1]):
+            assert squaring(GantrySetup(racking=RIGID), order).offset_u_mm == printed("0.000289")
 
     def test_finer_digits_leave_what_was_stated(self):
         entry = {"method": "flip", "length": "490 mm", "gap": "0.300 mm", "u": "0.03 mm"}
