@@ -156,6 +156,23 @@ def test_renaming_keeps_the_homings_and_never_mixes_two_candidates(book: Book, t
         book.change_sensor(second, "Roller", {})
 
 
+@pytest.mark.parametrize("begun", ["span", "power-up"])
+def test_a_new_name_takes_spans_along_and_is_none_that_anything_was_begun_under(
+    book: Book, trial: int, begun: str
+):
+    sensor = book.sensors(1)[0].id
+    book.import_readings(trial, read_readings("sensor,axis,side,set,span_mm,n\nA,X,,1,0.004,5\n"))
+    book.change_sensor(sensor, "Roller", {})
+    assert {span.sensor for span in book.spans(trial)} == {"Roller"}
+    if begun == "span":
+        book.import_readings(trial, read_readings("sensor,axis,side,set,span_mm,n\nB,X,,1,0.005,5\n"))
+    else:
+        book.begin_power_up(trial, sensor="B", axis="X", label="1")
+        book.begin_power_up(trial, sensor="Roller", axis="X", label="1")
+    with pytest.raises(InputError, match="homings of another candidate called 'B'"):
+        book.change_sensor(sensor, "B", {})
+
+
 def test_a_hidden_machine_that_cannot_be_read_has_a_name_and_does_not_stop_the_list(book: Book, trial: int):
     with book._writing() as c:
         c.exec_driver_sql("UPDATE machine SET document = '[]' WHERE id = 1")

@@ -95,6 +95,9 @@ REFUSED = [
     ("/machines/1/square/events", {"what": "moved\x00"}),
     ("/machines/1/watch/entries", {"time": "2024-02-30 10:00", "left": "0.01", "axis": "Y"}),
     ("/trials/1/readings", READING | {"set": ENDLESS}),
+    ("/trials/1/note", {"sensor": "A" * 300, "axis": "Y", "set": "7", "note": "x"}),
+    ("/machines/1/capture/tap", {"tap-load": "nan"}),
+    ("/machines/1/capture/tap", {"signals": "nan"}),
     ("/trials/1/readings", READING | {"condition": "c" * 6000}),
     ("/trials/1/paste", {"text": ENDLESS, "sensor": "A", "axis": "Y", "side": "L"}),
     (f"/machines/{HUGE}/machine", {"machine.name": "M"}),
@@ -133,11 +136,33 @@ def test_refused(client: TestClient, book: Book, address: str, typed: dict[str, 
         ("/machines/1/noise", COUNT | {"note": "bell\x07", "trips": "17"}, ">17</textarea>"),
         ("/trials/1/readings", READING | {"set": ENDLESS, "deviation": "0.0137"}, 'value="0.0137"'),
         ("/machines/1/sensors", {"name": "A\u200b", "price": "31"}, 'value="31"'),
+        ("/machines/1/axes/rename", {"axis": "Y", "name": "Y\u202e"}, 'value="Y\u202e"'),
+        ("/machines/1/axes", {"axis": "Y"}, 'value="Y"'),
+        ("/trials/1/readings", READING | {"again": "x", "sides": "x" * 6000}, ">0.013</textarea>"),
     ],
 )
 @pytest.mark.usefixtures("trial")
 def test_what_was_typed_still_stands_there(client: TestClient, address: str, typed: dict[str, str], shown: str):
     assert shown in client.post(address, data=typed).text
+
+
+@pytest.mark.parametrize(
+    ("address", "typed"),
+    [
+        ("/machines/2/sensors/1", {"name": "A"}),
+        ("/machines/2/sensors/1/remove", {}),
+        ("/machines/2/sensors/1/back", {}),
+        ("/trials/2/set-aside", {"reading": "1", "reason": "x"}),
+    ],
+)
+@pytest.mark.usefixtures("trial")
+def test_what_is_another_machines_or_trials_is_refused(
+    client: TestClient, book: Book, address: str, typed: dict[str, str]
+):
+    kept_trial(book, (Read("L", "1", 1, 0.004),))
+    before = contents(book)
+    assert client.post(address, data=typed).status_code == 404
+    assert contents(book) == before
 
 
 @pytest.mark.usefixtures("trial")

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from holdzero import quantity
-from holdzero.compute.wiring import Assessment, TapSeen, Unsaid, analyser_channel, circuits_from, tap
+from holdzero.compute.wiring import TAP_KEYS, Assessment, TapSeen, Unsaid, analyser_channel, circuits_from, tap
 from holdzero.errors import InputError
+from holdzero.form import read_keys
 from holdzero.memory import MIB, Remembered
 
 Joined = Literal["", "direct", "instead", "isolated"]
@@ -114,6 +115,11 @@ def tapped(
         A value cannot be read.
     """
     if not entered.get("rating"):
+        read_keys(
+            {name: typed for name, typed in entered.items() if typed}, TAP_KEYS, path=("tap",), where="analyser"
+        )
+        if signals:
+            signals_circuit(signals)
         return None
     channel, notes = analyser_channel({"tap": entered}, where="analyser")
     whole = [assessment.circuit for assessment in circuits if assessment.circuit is not None]

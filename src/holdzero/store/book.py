@@ -23,7 +23,7 @@ from holdzero.store import acts, homings, schema, twice
 from holdzero.store.arrivals import BookArrivals
 from holdzero.store.checks import BookChecks
 from holdzero.store.file_shelf import file_shelf
-from holdzero.store.hidden import BookHidden, refuse_homings_of
+from holdzero.store.hidden import NAMED_BY_SENSOR, BookHidden, refuse_homings_of
 from holdzero.store.log import BookLog
 from holdzero.store.mend import BookMending
 from holdzero.store.people import BookPeople
@@ -224,7 +224,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
                 _own_names(c, was.machine_id, (name,), but=sensor_id)
                 refuse_homings_of(c, was.machine_id, name)
                 trials = sa.select(schema.trial.c.id).where(schema.trial.c.machine_id == was.machine_id)
-                for table in (schema.series, schema.power_up):
+                for table in NAMED_BY_SENSOR:
                     of_it = (table.c.sensor == was.name) & table.c.trial_id.in_(trials)
                     c.execute(table.update().where(of_it).values(sensor=name))
             this_sensor = schema.sensor.c.id == sensor_id
@@ -304,7 +304,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def begin_power_up(self, trial_id: int, *, sensor: str, axis: str, label: str = "", note: str = "") -> str:
         """Begin a set after switching off and on. Returns its label: the next number if none is given."""
-        refuse_words({"label": label, "note": note})
+        refuse_words({"sensor": sensor, "axis": axis, "label": label, "note": note})
         with self._writing() as c:
             label = label or homings.next_label(c, trial_id, sensor, axis)
             homings.power_up_id(c, trial_id, sensor, axis, label, note=note, begun=self._now())

@@ -10,6 +10,8 @@ from holdzero.errors import InputError
 from holdzero.store import schema
 from holdzero.store.sound import LARGEST_KEY, NotInBook
 
+NAMED_BY_SENSOR = (schema.series, schema.span, schema.power_up)  # what a candidate's new name goes to
+
 
 @dataclass(frozen=True, slots=True)
 class Hidden:
@@ -112,7 +114,7 @@ class BookHidden(ABC):
 
 
 def refuse_homings_of(c: sa.Connection, machine_id: int, name: str) -> None:
-    """Refuse to give a candidate a name under which homings were read: they would be mixed with its own.
+    """Refuse to give a candidate a name under which homings were read, or begun: they would be mixed with its own.
 
     Raises
     ------
@@ -120,16 +122,15 @@ def refuse_homings_of(c: sa.Connection, machine_id: int, name: str) -> None:
         There are such homings.
     """
     trials = sa.select(schema.trial.c.id).where(schema.trial.c.machine_id == machine_id)
-    of_name = sa.select(schema.series.c.id).where(
-        schema.series.c.sensor == name, schema.series.c.trial_id.in_(trials)
-    )
-    if c.scalar(of_name.limit(1)) is not None:
-        raise InputError(
-            where="name",
-            found=f"homings of another candidate called {name!r}, which is out of the choice",
-            need="a name of its own",
-            do="choose another name, or put that candidate back",
-        )
+    for table in NAMED_BY_SENSOR:
+        of_name = sa.select(table.c.id).where(table.c.sensor == name, table.c.trial_id.in_(trials))
+        if c.scalar(of_name.limit(1)) is not None:
+            raise InputError(
+                where="name",
+                found=f"homings of another candidate called {name!r}, which is out of the choice",
+                need="a name of its own",
+                do="choose another name, or put that candidate back",
+            )
 
 
 def _name_in(document: object) -> str:

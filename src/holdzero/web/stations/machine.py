@@ -84,7 +84,7 @@ def add_axis(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Re
     built = BUILT_AS.get(texts.get("moves", ""), {})
     name = texts.get("axis", "") or _free_letter(case, built.get("moves", ""))
     if why := _name_refused(case, name):
-        return _shown(case, page, errors={"axis": why}, status=422)
+        return _shown(case, page, errors={"axis": why}, named=name, status=422)
     axes = {**case.kept.document["axes"], name: dict(built)}
     book.change_machine(case.id, {**case.kept.document, "axes": axes})
     return page.to(case.href("machine", axis=name), f"Axis {name} added.")
@@ -95,7 +95,7 @@ def rename_axis(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) ->
     """Give an axis another name; its place among the axes stays."""
     old, new = texts.get("axis", ""), texts.get("name", "")
     if why := _name_refused(case, new) or _held(case, old):
-        return _shown(case, page, errors={"rename": why}, status=422)
+        return _shown(case, page, errors={"rename": why}, named=new, status=422)
     axes = {new if name == old else name: keys for name, keys in case.kept.document["axes"].items()}
     book.change_machine(case.id, {**case.kept.document, "axes": axes})
     return page.to(case.href("machine"), f"Axis {old} is {new} now.")
@@ -173,6 +173,7 @@ def _shown(
     status: int = 200,
     kept: bool = True,
     opened: str = "",
+    named: str = "",
 ) -> Response:
     asked = [interview(case, on_axis, texts) for on_axis in case.axes]
     fields = requirement.fields(case.kept.document, case.system, texts)
@@ -208,6 +209,7 @@ def _shown(
         presets=PRESETS,
         off=[(off, _back(case, off)) for off in taken_off(case.book, case.id, AXES)],
         standing={on_axis.name: _standing(on_axis) for on_axis in case.axes},
+        named=named,
         errors={"machine": "", "axis": "", "rename": "", "without": "", "back": ""} | (errors or {}),
     )
 

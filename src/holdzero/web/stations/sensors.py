@@ -52,19 +52,14 @@ def add(texts: Typed, book: OpenBook, case: ThisCase, page: ThisPage) -> Respons
 @router.post("/machines/{machine_id}/sensors/{sensor_id}")
 def change(texts: Typed, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
     """Keep what a candidate is now."""
-    if all(kept.id != sensor_id for kept in case.candidates):
-        raise NotInBook(
-            where=case.machine.name,
-            found=f"no candidate {sensor_id}",
-            need="a candidate of this machine",
-            do="go back",
-        )
+    _refuse_stranger(case, all(kept.id != sensor_id for kept in case.candidates), sensor_id)
     return _kept(case, page, texts, sensor_id) or page.to(case.href("sensors"), f"{texts['name']}: kept.")
 
 
 @router.post("/machines/{machine_id}/sensors/{sensor_id}/remove")
 def remove(book: OpenBook, case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
     """Take a candidate out of the choice."""
+    _refuse_stranger(case, book.sensor_text(sensor_id)[2] != case.id, sensor_id)
     name = next((kept.sensor.name for kept in case.candidates if kept.id == sensor_id), "The candidate")
     book.remove_sensor(sensor_id)
     n = book.homings_of(case.id, name)
@@ -77,7 +72,19 @@ def remove(book: OpenBook, case: ThisCase, page: ThisPage, sensor_id: int) -> Re
 @router.post("/machines/{machine_id}/sensors/{sensor_id}/back")
 def put_back(case: ThisCase, page: ThisPage, sensor_id: int) -> Response:
     """Put a candidate back into the choice."""
+    _refuse_stranger(case, case.book.sensor_text(sensor_id)[2] != case.id, sensor_id)
     return _back(case, page, sensor_id)
+
+
+def _refuse_stranger(case: OpenCase, strange: bool, sensor_id: int) -> None:
+    """Refuse what is no candidate of this machine."""
+    if strange:
+        raise NotInBook(
+            where=case.machine.name,
+            found=f"no candidate {sensor_id}",
+            need="a candidate of this machine",
+            do="go back",
+        )
 
 
 def _back(case: OpenCase, page: ThisPage, sensor_id: int, texts: FormTexts | None = None) -> Response:

@@ -15,7 +15,7 @@ from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.reading.allowed import protocol_of
 from holdzero.inputs.reading.values import Protocol
 from holdzero.instrument import Reading, ports
-from holdzero.store import Book, KeptReading, NewReading, PowerUp, Trial
+from holdzero.store import Book, KeptReading, NewReading, NotInBook, PowerUp, Trial
 from holdzero.trial import slip
 from holdzero.trial.followed import FollowedPlan
 from holdzero.trial.incoming import resolution_mm
@@ -176,8 +176,15 @@ def note(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Respons
 def set_aside(texts: Typed, book: OpenBook, trial_id: int, page: ThisPage) -> Response:
     """Set a reading aside with a reason, or let it count again; both figures stay to be seen."""
     case = _case(book, trial_id)
-    book.set_aside(number_in(texts, "reading", "a reading of this trial"), texts.get("reason", ""))
-    reason = texts.get("reason", "")
+    number, reason = number_in(texts, "reading", "a reading of this trial"), texts.get("reason", "")
+    if book.row(number)[1] != trial_id:
+        raise NotInBook(
+            where=book.trial(trial_id).name,
+            found=f"no reading {number}",
+            need="a reading of this trial",
+            do="go back",
+        )
+    book.set_aside(number, reason)
     return page.to(next_homing(case, texts), f"Set aside: {reason}." if reason else "It counts again.")
 
 
