@@ -17,12 +17,15 @@ import signal
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import _lru_cache_wrapper
 from pathlib import Path
 from types import CodeType, FrameType, FunctionType
 
 import pytest
+
+from holdzero.memory import Remembered
 
 HERE = Path(__file__).parent
 ROOMS = HERE.parent / "src" / "holdzero" / "compute"
@@ -193,6 +196,15 @@ def codes(code: CodeType) -> Iterator[CodeType]:
             yield from codes(const)
 
 
+def caches() -> list[Callable[[], None]]:
+    """What empties each cache of the package: a test does not run through what it finds in one."""
+    of_functions = [kept for kept in gc.get_objects() if isinstance(kept, _lru_cache_wrapper)]
+    return [
+        *(kept.cache_clear for kept in of_functions if kept.__module__.startswith("holdzero")),
+        *(kept.forget for kept in gc.get_objects() if isinstance(kept, Remembered)),
+    ]
+
+
 def silence() -> None:
     """Let this process print nothing any more."""
     silent = os.open(os.devnull, os.O_WRONLY)
@@ -246,8 +258,11 @@ class Runner:
         if not os.fork():
             os.close(read)
             silence()
+            forgetting = caches()
             with os.fdopen(write, "w") as out:
                 for number, item in enumerate(session.items):
+                    for forget in forgetting:
+                        forget()
                     seen: set[tuple[str, int]] = set()
 
                     def within(frame: FrameType, event: str, _: object, seen: set = seen):
