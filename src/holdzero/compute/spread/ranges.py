@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import inf, pi, sqrt
+from math import inf, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -110,69 +110,68 @@ def spread_of_ranges(
     """
     if not span.size or n.min() < 2:
         raise TooFewReadings(got=int(n.min()) if n.size else 0, need=2, what="a span")
+    if span.size < 2:
+        middle = None  # there is nothing it stands beside
     sizes = n.tolist()
     mean, scatter = np.array([d2(size) for size in sizes]), np.array([d3(size) for size in sizes])
     sigma = float(span.sum() / mean.sum())
-    known = middle is not None and span.size >= 2
+    relative_error = sqrt(float(scatter @ scatter)) / float(mean.sum())
+    expected = sigma * sqrt(float(np.mean([midrange_variance(size) for size in sizes])))
     alike, uneven = _how_even(span, n, sigma=sigma, resolution=resolution) if span.size >= 4 else (None, None)
     within_belief = total_belief = between = None
     # a span of 0 has no density: without a step of the display it says that the display showed nothing
     if span.all() or resolution > 0:
-        if known and middle is not None:
+        if middle is None:
+            within_belief = total_belief = _within_alone(span, n, sigma=sigma, resolution=resolution)
+        else:
             believed = _with_between(span, n, middle - middle[0], sigma=sigma, resolution=resolution)
             within_belief, total_belief = believed.within, believed.total
             between = believed.between.interval()
-            if believed.chance_between_shows < 0.975 or _chance_of_no_between(span, n, middle) > 0.025:
+            by_chance = _chance_of_no_between(middle, expected=expected, relative_error=relative_error)
+            if believed.chance_between_shows < 0.975 or by_chance > 0.025:
                 between = Interval(between.middle, 0.0, between.high)
-        else:
-            within_belief = total_belief = _within_alone(span, n, sigma=sigma, resolution=resolution)
     within = within_belief.interval() if within_belief else Interval(None, 0.0, inf)
     total = total_belief.interval() if total_belief else within
     total = Interval(total.middle, max(total.low, within.low), total.high)
     all_alike = not span.any()
-    expected = sigma * sqrt(float(np.mean([midrange_variance(size) for size in sizes])))
     # one place, on the edge between two counts, shows as much
     if within_belief and span.max() <= 1.1 * resolution:
         bound = hidden_spread_of_sets(sizes, resolution=resolution, risk=0.05) if all_alike else within.high
         within = Interval(None, 0.0, max(within.high, bound))
-        if not known:
+        if middle is None:
             total = within
-        elif middle is not None and np.ptp(middle) <= 1.1 * resolution:
+        elif np.ptp(middle) <= 1.1 * resolution:
             still = all_alike and not np.ptp(middle)
             high = hidden_spread(span.size, resolution=resolution, risk=0.05) if still else total.high
             total = Interval(None, 0.0, max(high, within.high))
             between = Interval(None, 0.0, total.high)
     return RangesSpread(
         sigma=sigma,
-        sigma_error=sigma * sqrt(float(scatter @ scatter)) / float(mean.sum()),
+        sigma_error=sigma * relative_error,
         total=total,
         within=within,
         between=between,
         posterior=total_belief,
         within_posterior=within_belief,
-        wander=float(np.std(middle, ddof=1)) / c4(span.size) if known and middle is not None else None,
-        wander_expected=expected if known else None,
+        wander=None if middle is None else float(np.std(middle, ddof=1)) / c4(span.size),
+        wander_expected=None if middle is None else expected,
         p_alike=alike,
         p_uneven=uneven,
-        power_ups=span.size if known else 1,
+        power_ups=1 if middle is None else span.size,
         n=int(n.sum()),
         all_alike=all_alike,
     )
 
 
-def _chance_of_no_between(span: Floats, n: Whole, middle: Floats) -> float:
+def _chance_of_no_between(middle: Floats, *, expected: float, relative_error: float) -> float:
     """Chance of middles as far apart as these where nothing but scatter within moves them. [-]
 
     By the variance ratio; the mean range counts for (sum d2)²/(2 sum d3²) degrees of freedom, as its spread says.
     """
-    sizes = n.tolist()
-    mean, scatter = np.array([d2(size) for size in sizes]), np.array([d3(size) for size in sizes])
-    sigma = float(span.sum() / mean.sum())
-    if sigma == 0:
+    if expected == 0:
         return 0.0
-    usual = sigma**2 * float(np.mean([midrange_variance(size) for size in sizes]))
-    freedom = float(mean.sum()) ** 2 / (2 * float(scatter @ scatter))
-    return float(fdtrc(span.size - 1, freedom, float(np.var(middle, ddof=1)) / usual))
+    freedom = 1 / (2 * relative_error**2)
+    return float(fdtrc(middle.size - 1, freedom, float(np.var(middle, ddof=1)) / expected**2))
 
 
 @lru_cache(maxsize=256)
@@ -186,13 +185,13 @@ def midrange_variance(n: int) -> float:
     """
     point, weight = np.polynomial.legendre.leggauss(80)
     w = 6.5 * (point + 1)
-    logs, variance = _density(w, np.full(w.size, n), np.ones(w.size))
+    logs, variance = _density(w, n)
     share = np.exp(logs) * weight
     return float(share @ variance / share.sum())
 
 
 def _evidence(span: Floats, n: Whole, w: Floats, *, sigma: float, resolution: float) -> tuple[Floats, Floats]:
-    """Log density of each span, and variance of its level about its middle. shapes (g, k)"""
+    """Log density of each span, up to a constant, and variance of its level about its middle. shapes (g, k)"""
     grid, spans = np.broadcast_arrays(w[:, None], span)
     sizes = np.broadcast_to(n, grid.shape)
     if resolution > FINE * sigma:
@@ -214,24 +213,24 @@ def _evidence(span: Floats, n: Whole, w: Floats, *, sigma: float, resolution: fl
 
 @lru_cache(maxsize=64)
 def _tabulated(n: int) -> tuple[Floats, Floats]:
-    """Log density of the relative range of n, and the level's variance, at `_RELATIVE`."""
-    return _density(_RELATIVE, np.full(_RELATIVE.size, n), np.ones(_RELATIVE.size))
+    """`_density` at `_RELATIVE`."""
+    return _density(_RELATIVE, n)
 
 
-def _density(span: Floats, n: Whole, scale: Floats) -> tuple[Floats, Floats]:
-    """Log density of a span, the level anywhere, and the level's variance about the middle. shapes (m,)"""
-    h = (span / scale / 2)[:, None]
+def _density(relative: Floats, n: int) -> tuple[Floats, Floats]:
+    """Log density of the range of n over its scale, up to a constant, the level anywhere. shapes (m,)
+
+    And the level's variance about the middle, in scales².
+    """
+    h = (relative / 2)[:, None]
     x = _LEVEL
     between = ndtr(h - x) - ndtr(-h - x)  # x >= 0: both tails that are small
-    size = n[:, None]
-    logs = -(x * x) - h * h + (size - 2) * np.log(np.maximum(between, _LEAST))
+    logs = -(x * x) - h * h + (n - 2) * np.log(np.maximum(between, _LEAST))
     most = logs.max(axis=1, keepdims=True)
     likelihood = np.exp(logs - most)
     likelihood[:, 0] /= 2  # mirrored about 0
-    step = float(x[1] - x[0])
     total = likelihood.sum(axis=1)
-    log_density = most[:, 0] + np.log(2 * total * step * n * (n - 1) / (2 * pi)) - np.log(scale)
-    return log_density, scale**2 * (likelihood @ (x * x)) / total
+    return most[:, 0] + np.log(total), (likelihood @ (x * x)) / total
 
 
 def _counted(span: Floats, n: Whole, scale: Floats, resolution: float) -> tuple[Floats, Floats]:
