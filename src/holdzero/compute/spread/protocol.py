@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtr
 
 from holdzero.compute.spread.differences import sine_terms
+from holdzero.compute.spread.series import mean_and_deviations
 from holdzero.inputs.reading.values import Protocol
 from holdzero.memory import MIB, kept_within
 
@@ -133,9 +134,7 @@ def wrong_protocol(sets: Sequence[ArrayLike], *, declared: Protocol, resolution:
     """
     arrays = [x for x in (np.asarray(group, dtype=float) for group in sets) if x.size >= 2]
     n = sum(x.size for x in arrays)
-    off = [x - x.mean() for x in arrays]
-    ss = sum(float(d @ d) for d in off)
-    if ss == 0:
+    if not any(mean_and_deviations(x)[1].any() for x in arrays):
         return ProtocolDoubt(delta=0.0, alternation_p=1.0, looks_like=None)
     delta = float(_delta([x[None] for x in arrays], resolution)[0])
     alternates = alternation_p(arrays)
@@ -223,7 +222,7 @@ def alternation_p(sets: Sequence[ArrayLike]) -> float:
     df = sum(x.size for x in arrays) - len(arrays) - 1
     if df < 1:
         return 1.0
-    y = np.concatenate([x - x.mean() for x in arrays])
+    y = np.concatenate([mean_and_deviations(x)[1] for x in arrays])
     turns = [np.resize([1.0, -1.0], x.size) for x in arrays]
     turn = np.concatenate([turn - turn.mean() for turn in turns])
     size = float(turn @ y / (turn @ turn))
