@@ -11,11 +11,19 @@ import pytest
 from scipy import stats
 from scipy.special import ndtr
 
-from holdzero.compute.spread import effective_n, spread_of_differences, wrong_protocol
+from holdzero.compute.spread import (
+    effective_n,
+    hidden_spread,
+    pooled_spread,
+    spread_of_differences,
+    spread_of_sets,
+    wrong_protocol,
+)
 from holdzero.compute.spread.counts import count, grid_cautions, visible_step
 from holdzero.compute.spread.layout import Layout
 from holdzero.compute.spread.normal import normal_limit, share_beyond_limits
 from holdzero.compute.spread.protocol import alternation_p
+from holdzero.compute.spread.random_effects import Squares
 from holdzero.compute.spread.ranges import spread_of_ranges
 from holdzero.errors import TooFewReadings
 from holdzero.inputs.reading.values import Protocol
@@ -84,8 +92,90 @@ class TestDifferences:
         assert (alike.sigma, alike.low, alike.mean, alike.all_alike) == (None, 0.0, 0.0, True)
         assert "all-alike" in [caution.code for caution in alike.cautions]
         nothing = spread_of_differences([[0.0, 0.0], [0.0]], resolution=0)
-        assert "all-alike" not in [caution.code for caution in nothing.cautions]
+        assert [caution.code for caution in nothing.cautions] == ["resolution-needed", "within-only"]
         assert (nothing.sigma, nothing.low, nothing.high) == (None, 0.0, inf)
+
+
+class TestOneSet:
+    """Corners of the spread within sets, by hand."""
+
+    def test_all_alike_is_a_bound_where_the_step_is_known_and_nothing_where_not(self):
+        for resolution, code, high in ((0.001, "all-alike", hidden_spread(4, resolution=0.001)), (0, None, inf)):
+            held = pooled_spread([[0.3] * 4], resolution=resolution)
+            assert (held.sigma, held.low, held.high, held.sd, held.mean) == (None, 0.0, high, 0.0, 0.3)
+            assert [caution.code for caution in held.cautions] == [code or "resolution-needed"]
+
+    def test_one_set_alike_beside_one_that_scatters(self):
+        """1, 1 and 0, 2: squares 2 with two degrees of freedom, chi-square by SciPy."""
+        held = pooled_spread([[1, 1], [0, 2]], resolution=0)
+        low, middle, high = (sqrt(2 / stats.chi2.ppf(p, 2)) for p in (0.975, 0.5, 0.025))
+        assert (held.low, held.high) == pytest.approx((low, high))
+        assert held.sigma == pytest.approx(middle, rel=1e-3)
+        assert (held.n, held.mean, held.all_alike) == (4, 1.0, False)
+
+    def test_sets_of_one_homing_are_no_set(self):
+        with pytest.raises(TooFewReadings, match="found 1 homing"):
+            pooled_spread([[1.0], [2.0]], resolution=0)
+        held = pooled_spread([[5.0], [1.0, 3.0]], resolution=0)
+        assert (held.n, held.mean, held.sd) == (2, 2.0, pytest.approx(sqrt(2)))
+
+
+def test_means_of_unequal_sets_by_an_integral_over_their_common_mean():
+    """Each mean is normal about a common one, variance b² + v/n, summed from -60 to 60. On each level anew."""
+    size, mean, level = (
+        np.array([2.0, 5, 9, 2, 3]),
+        np.array([0.3, -1.1, 2.0, 0.9, 4.0]),
+        np.array([0, 0, 0, 1, 1]),
+    )
+    v, b = np.array([0.4, 3.0]), np.array([0.1, 1.5, 6.0])
+    common, expected = np.linspace(-60, 60, 24_001)[:, None], np.zeros((2, 3))
+    for (i, variance), (j, between) in product(enumerate(v), enumerate(b)):
+        for one in (level == 0, level == 1):
+            law = stats.norm(common, np.sqrt(between**2 + variance / size[one]))
+            expected[i, j] += np.log(np.exp(law.logpdf(mean[one]).sum(axis=1)).sum() * 0.005)
+    ours = Squares(size, mean, 1.0, level).log_chance_of_means(v, b)
+    assert ours - ours[0, 0] == pytest.approx(expected - expected[0, 0], abs=1e-6)
+
+
+class TestSets:
+    """What is told beside the limits, of three sets by hand."""
+
+    SETS = ([1.0, 3.0], [], [6.0], [2.0, 4.0, 6.0])
+
+    def test_plain_figures(self):
+        """Means 2, 6, 4; squares within 2 + 0 + 8, between 2 (5/3)² + (7/3)² + 3 (1/3)² = 34/3."""
+        held = spread_of_sets(self.SETS, resolution=0, unit="um", confidence=0.9)
+        assert (held.k, held.n, held.unit, held.confidence, held.shared_zero) == (3, 6, "um", 0.9, True)
+        assert held.mean == pytest.approx(22 / 6)
+        assert held.ms_within == pytest.approx(10 / 3)
+        assert held.within_sd == pytest.approx(sqrt(10 / 3))
+        assert held.ms_between == pytest.approx(34 / 6)
+        assert held.sd == pytest.approx(stdev([1, 3, 6, 2, 4, 6]))
+        assert held.n0 == pytest.approx(3 / (1 / 2 + 1 + 1 / 3))
+        assert (held.all_alike, held.alike_power_ups, held.two_neighbours, held.cautions) == (
+            False,
+            None,
+            False,
+            (),
+        )
+
+    def test_levels_stay_with_their_sets_where_one_is_empty(self):
+        """Two of three sets are on one level: one degree of freedom between is left."""
+        full = [x for x in self.SETS if x]
+        held = spread_of_sets(self.SETS, resolution=0, levels=[0, 9, 0, 1])
+        told = spread_of_sets(full, resolution=0, levels=[0, 0, 1])
+        assert (held.total, held.within, held.between) == (told.total, told.within, told.between)
+        assert held.ms_between == pytest.approx(2 * (4 / 3) ** 2 + (8 / 3) ** 2)  # 1, 3 and 6 about 10/3
+
+    def test_one_value_a_power_up(self):
+        held = spread_of_sets([[0.1], [0.4], [0.2], [0.9]], resolution=0)
+        ss = 3 * stdev([0.1, 0.4, 0.2, 0.9]) ** 2
+        assert (held.total.low, held.total.high) == pytest.approx(
+            tuple(sqrt(ss / stats.chi2.ppf(p, 3)) for p in (0.975, 0.025))
+        )
+        assert (held.within, held.between) == (held.within, held.within)
+        assert (held.within.low, held.within.high, held.ms_within) == (0.0, held.total.high, None)
+        assert held.ms_between == pytest.approx(ss / 3)
 
 
 class TestProtocol:
@@ -168,6 +258,13 @@ class TestProtocol:
             delta = wrong_protocol(drawn, declared=other, resolution=step).delta
             beyond += delta <= seen.delta if differs else delta >= seen.delta
         assert beyond / trials == pytest.approx(p, abs=4 * sqrt(p / trials))
+
+    def test_no_scatter(self):
+        """Sets all alike, also where the mean is off in its last digit: (0.1 + 0.1 + 0.1) / 3 is above 0.1."""
+        for declared in Protocol:
+            held = wrong_protocol([[0.1, 0.1, 0.1], [0.4, 0.4]], declared=declared, resolution=0.01)
+            assert (held.delta, held.alternation_p, held.looks_like, held.p) == (0.0, 1.0, None, 1.0)
+        assert alternation_p([[0.1] * 7, [0.7] * 3]) == 1.0
 
     def test_two_places_in_turn(self):
         assert alternation_p([[1.0, 2.0, 1.0, 2.0]]) == 0.0
@@ -351,6 +448,17 @@ class TestRanges:
         away /= away.std(ddof=1)
         shown = [spread_of_ranges(span, n, middle=times * limit * away).between.low > 0 for times in (0.95, 1.05)]
         assert shown == [False, True]
+
+    def test_one_span_stands_beside_nothing(self):
+        held = spread_of_ranges(np.array([0.7]), np.array([5]), middle=np.array([3.0]))
+        assert held.total == spread_of_ranges(np.array([0.7]), np.array([5])).total
+        assert (held.between, held.wander, held.wander_expected, held.power_ups) == (None, None, None, 1)
+
+    def test_spans_of_nothing_without_a_step(self):
+        held = spread_of_ranges(np.array([0.0, 0.4]), np.array([5, 5]), middle=np.array([0.0, 0.1]))
+        for part in (held.total, held.within):
+            assert (part.middle, part.low, part.high) == (None, 0.0, inf)
+        assert (held.between, held.posterior, held.within_posterior, held.power_ups) == (None, None, None, 2)
 
     def test_nothing_and_a_single_homing(self):
         for span, n, got in (([], [], 0), ([0.1, 0.2], [5, 1], 1)):
