@@ -118,6 +118,6 @@ def _resolve(w: Floats, t_edge: Floats, log_weight: Floats, scale: float) -> Joi
     return Joint(
         total=Posterior.from_chances(edge, *chances(b, under, over)),
         within=Posterior(w, weight.sum(axis=1)),
-        between=Posterior(_b((fine[1:] + fine[:-1]) / 2, scale), np.diff(between) / (between[-1] - between[0])),
+        between=Posterior(_b((fine[1:] + fine[:-1]) / 2, scale), np.diff(between) / between[-1]),
         chance_between_shows=float(chances(w / 5, over)[0]),
     )

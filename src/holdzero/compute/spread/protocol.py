@@ -181,7 +181,7 @@ def _as_declared(arrays: Sequence[Floats], declared: Protocol, resolution: float
         terms = [sine_terms(x) for x in arrays]
         v = sum(float((term**2 / share).sum()) for term, share in terms) / n
     else:
-        v = sum(float(((x - x.mean()) ** 2).sum()) for x in arrays) / max(n - len(arrays), 1)
+        v = sum(float(((x - x.mean()) ** 2).sum()) for x in arrays) / (n - len(arrays))
     scatter = sqrt(max(v - rounding, resolution**2 / 16))
     sizes = tuple(x.size + differs for x in arrays)
     normal, phase = _normals(sum(sizes))

@@ -247,9 +247,9 @@ def _counted(span: Floats, n: Whole, scale: Floats, resolution: float) -> tuple[
         return chance
 
     chance = inside(-half - edge, half + edge) - inside(-half + edge, half + edge)
-    chance -= inside(-half - edge, half - edge) - inside(-half + edge, np.maximum(half - edge, -half + edge))
+    chance -= inside(-half - edge, half - edge) - inside(-half + edge, half - edge)
     chance = np.maximum(chance, 0.0)
-    chance[:, [0, -1]] /= 2
+    chance[:, 0] /= 2  # mirrored about 0
     total = chance.sum(axis=1)
     variance = (chance * level**2).sum(axis=1) / np.maximum(total, _LEAST)
     return np.log(np.maximum(total * reach, _LEAST)), np.maximum(variance, 1e-6 * scale**2)
