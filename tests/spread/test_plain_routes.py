@@ -104,6 +104,10 @@ class TestOneSet:
             held = pooled_spread([[0.3] * 4], resolution=resolution)
             assert (held.sigma, held.low, held.high, held.sd, held.mean) == (None, 0.0, high, 0.0, 0.3)
             assert [caution.code for caution in held.cautions] == [code or "resolution-needed"]
+            assert held.sources == ("docs/methods.md, section 2",)
+        scatters = [[0.3, 0.1, 0.4, 0.6]]
+        assert pooled_spread(scatters, resolution=0.1).sources == ("docs/methods.md, section 1",)
+        assert [source[:4] for source in pooled_spread(scatters, resolution=0).sources] == ["docs", "NIST"]
 
     def test_one_set_alike_beside_one_that_scatters(self):
         """1, 1 and 0, 2: squares 2 with two degrees of freedom, chi-square by SciPy."""
@@ -159,6 +163,13 @@ class TestSets:
             (),
         )
 
+    def test_all_alike(self):
+        alike = spread_of_sets([[0.2] * 3] * 4, resolution=0.1)
+        assert (alike.within.low, alike.between.low, alike.alike_power_ups) == (0.0, 0.0, 4)
+        assert alike.between == alike.total
+        assert alike.sources == ("docs/methods.md, section 2",)
+        assert spread_of_sets(self.SETS, resolution=0).sources == ("docs/methods.md, section 3",)
+
     def test_levels_stay_with_their_sets_where_one_is_empty(self):
         """Two of three sets are on one level: one degree of freedom between is left."""
         full = [x for x in self.SETS if x]
@@ -185,9 +196,9 @@ class TestProtocol:
     def test_delta(self, step: float):
         """Differences rounded each, or by a button, at their best; deviations about each mean at theirs."""
         rng = np.random.default_rng(12)
-        sets = [rng.normal(0, 1.5, n) for n in (7, 5)]
+        sets = [rng.normal(0, 1.5, n) for n in (7, 5, 2)]
         sets = [np.rint(x / step) * step if step else x for x in sets]
-        n, rounding = 12, step**2 / 12
+        n, rounding = 14, step**2 / 12
         best = -inf
         for sigma in np.geomspace(0.02, 10, 1500):
             each = sum(
@@ -203,7 +214,7 @@ class TestProtocol:
         squares = sum(((x - x.mean()) ** 2).sum() for x in sets)
         about = sum(stats.norm.logpdf(x, x.mean(), sqrt(squares / n)).sum() for x in sets)
         doubt = wrong_protocol(sets, declared=Protocol.OUTSIDE, resolution=step)
-        assert doubt.delta == pytest.approx(best - about + 0.5, abs=0.03)  # half for the second mean
+        assert doubt.delta == pytest.approx(best - about + 1.0, abs=0.03)  # half for each mean but the first
 
     CASES: ClassVar = {
         "outside": (Protocol.OUTSIDE, [4, 5], 1.0),
@@ -258,6 +269,36 @@ class TestProtocol:
             delta = wrong_protocol(drawn, declared=other, resolution=step).delta
             beyond += delta <= seen.delta if differs else delta >= seen.delta
         assert beyond / trials == pytest.approx(p, abs=4 * sqrt(p / trials))
+
+    @pytest.mark.parametrize(
+        ("declared", "sizes", "limit"),
+        [
+            (Protocol.OUTSIDE, [2, 2], 2.0),
+            (Protocol.FIRST, [9], 2.0),
+            (Protocol.ENCODER, [9], 2.0),
+            (Protocol.PREVIOUS, [3, 3], -3.0),
+            (Protocol.PREVIOUS, [2, 4], -3.0),
+            (Protocol.PREVIOUS, [2, 3], -8.0),
+            (Protocol.PREVIOUS_RESET, [2, 2, 2], -8.0),
+        ],
+    )
+    def test_limits(self, declared: Protocol, sizes: list[int], limit: float):
+        """-8 where a set has fewer than three differences on average; a set of one reading is none."""
+        rng = np.random.default_rng(2)
+        sets = [rng.normal(0, 1, n) for n in (*sizes, 1)]
+        assert wrong_protocol(sets, declared=declared, resolution=0.1).limit == limit
+
+    def test_rarer_than_1_percent_is_told(self):
+        """Beyond the limit and yet not as rare as 1 in 100: nothing is said."""
+        rng = np.random.default_rng(9)
+        told = set()
+        for _ in range(60):
+            x = np.rint(rng.normal(0, 1, 8)) - np.rint(rng.normal(0, 1, 8)) * np.resize([0, 1], 8)
+            doubt = wrong_protocol([np.diff(x)], declared=Protocol.OUTSIDE, resolution=1.0)
+            if doubt.delta > 2 and doubt.alternation_p >= 0.01:
+                assert doubt.looks_like == ("differences" if doubt.p <= 0.01 else None)
+                told.add(doubt.looks_like)
+        assert told == {"differences", None}
 
     def test_no_scatter(self):
         """Sets all alike, also where the mean is off in its last digit: (0.1 + 0.1 + 0.1) / 3 is above 0.1."""
@@ -454,6 +495,26 @@ class TestRanges:
         assert held.total == spread_of_ranges(np.array([0.7]), np.array([5])).total
         assert (held.between, held.wander, held.wander_expected, held.power_ups) == (None, None, None, 1)
 
+    @pytest.mark.parametrize(
+        ("spans", "middles", "known"),
+        [
+            ([1, 0, 1], [0.5, 0.0, 0.5], (False, False, False)),  # one place on an edge would show as much
+            ([1, 0, 1], [0.5, 0.0, 1.5], (False, True, True)),
+            ([2, 1, 1], [1.0, 0.5, 0.5], (True, True, True)),
+        ],
+    )
+    def test_what_one_place_on_an_edge_would_show(self, spans: list, middles: list, known: tuple):
+        held = spread_of_ranges(
+            0.01 * np.array(spans), np.full(3, 6), middle=0.01 * np.array(middles) + 0.3, resolution=0.01
+        )
+        parts = (held.within, held.total, held.between)
+        assert tuple(part.middle is not None for part in parts) == known
+        assert all(part.low == 0.0 for part in parts if part.middle is None)
+        assert held.total.high >= held.within.high
+        alone = spread_of_ranges(0.01 * np.array(spans), np.full(3, 6), resolution=0.01)
+        assert (alone.within, alone.between) == (alone.total, None)
+        assert (alone.within.middle is not None) == known[0]
+
     def test_spans_of_nothing_without_a_step(self):
         held = spread_of_ranges(np.array([0.0, 0.4]), np.array([5, 5]), middle=np.array([0.0, 0.1]))
         for part in (held.total, held.within):
@@ -478,4 +539,9 @@ class TestRanges:
         seen = own.var() / own.mean() ** 2
         assert held.p_alike == pytest.approx((relative <= seen).mean(), abs=0.012)
         assert held.p_uneven == pytest.approx((relative >= seen).mean(), abs=0.012)
-        assert spread_of_ranges(span[:3], sizes[:3]).p_alike is None
+        assert held.p_alike + held.p_uneven == pytest.approx(1 + 1 / 5000, abs=1e-9)  # none of 4999 is both
+        even = spread_of_ranges(np.full(4, 1.3), np.full(4, 5))
+        assert (even.p_alike, even.p_uneven) == pytest.approx((1 / 5000, 1.0))
+        for spans in (span[:3], np.zeros(4)):
+            none = spread_of_ranges(spans, sizes[: spans.size], resolution=0.01)
+            assert (none.p_alike, none.p_uneven) == (None, None)
