@@ -95,8 +95,9 @@ def growth(speeds: Floats, values: Floats, sets: NDArray[Any], *, resolution: fl
     log_l = -(np.log(variance) @ df_v + (1 / variance) @ ss_v) / 2
     best = np.unravel_index(int(log_l.argmax()), log_l.shape)
     ratio = 2 * float(log_l[best] - log_l[:, 0].max())
-    belief = np.cumsum(np.exp(log_l - log_l[best]).sum(axis=0) * np.gradient(jitter))
-    low, middle, high = (float(np.interp(p, belief / belief[-1], jitter)) for p in (0.025, 0.5, 0.975))
+    weight = np.exp(log_l - log_l[best]).sum(axis=0) * np.gradient(jitter)
+    under = (np.cumsum(weight) - weight / 2) / weight.sum()  # of each, half lies before it
+    low, middle, high = (float(np.interp(p, under, jitter)) for p in (0.025, 0.5, 0.975))
     shown = ratio > LIMIT_1_PERCENT
     return Growth(
         speeds=speed,
