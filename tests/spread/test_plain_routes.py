@@ -102,7 +102,8 @@ class TestOneSet:
     def test_all_alike_is_a_bound_where_the_step_is_known_and_nothing_where_not(self):
         for resolution, code, high in ((0.001, "all-alike", hidden_spread(4, resolution=0.001)), (0, None, inf)):
             held = pooled_spread([[0.3] * 4], resolution=resolution)
-            assert (held.sigma, held.low, held.high, held.sd, held.mean) == (None, 0.0, high, 0.0, 0.3)
+            assert (held.sigma, held.low, held.sd, held.mean) == (None, 0.0, 0.0, 0.3)
+            assert held.high == pytest.approx(high)
             assert [caution.code for caution in held.cautions] == [code or "resolution-needed"]
             assert held.sources == ("docs/methods.md, section 2",)
         scatters = [[0.3, 0.1, 0.4, 0.6]]
@@ -187,6 +188,9 @@ class TestSets:
         assert (held.within, held.between) == (held.within, held.within)
         assert (held.within.low, held.within.high, held.ms_within) == (0.0, held.total.high, None)
         assert held.ms_between == pytest.approx(ss / 3)
+        assert held.alike_power_ups is None
+        alike = spread_of_sets([[0.2]] * 5, resolution=0.1)
+        assert (alike.alike_power_ups, alike.total.middle, alike.total.low) == (5, None, 0.0)
 
 
 class TestProtocol:

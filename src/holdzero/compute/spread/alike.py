@@ -7,11 +7,12 @@ hardly ever look like this: a bound from a test, not an estimate.
 from collections import Counter
 from collections.abc import Sequence
 from functools import lru_cache
-from math import ceil, exp, isclose, log, pi, prod, sqrt
+from math import ceil, exp, log, pi, prod, sqrt
 
 import numpy as np
 from scipy.special import ndtr
 
+from holdzero.compute.spread.reaching import reaching
 from holdzero.errors import InputError, TooFewReadings
 
 _FINE = 1000.0  # steps of the display in one sigma, from where on the sum over counts is an integral
@@ -141,15 +142,9 @@ def _chance(n: int, sigma: float) -> float:
 
 @lru_cache(maxsize=256)
 def _hidden_steps(sizes: tuple[int, ...], risk: float) -> float:
-    """Bound in steps of the display: halve the bracket in log spread until it is closed."""
+    """Bound in steps of the display."""
 
     def chance(sigma: float) -> float:
         return prod(_chance(n, sigma) ** often for n, often in Counter(sizes).items())
 
-    low, high = 0.01, 1.0
-    while chance(high) > risk:
-        high *= 2
-    while not isclose(low, high, rel_tol=1e-9):
-        middle = sqrt(low * high)
-        low, high = (middle, high) if chance(middle) > risk else (low, middle)
-    return high
+    return reaching(lambda sigma: -chance(sigma), -risk, low=0.01, high=1e12)

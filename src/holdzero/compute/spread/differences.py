@@ -6,7 +6,7 @@ apart into independent terms, rounding and all.
 """
 
 from collections.abc import Sequence
-from math import inf, isclose, pi, sqrt
+from math import inf, pi, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,6 +16,7 @@ from holdzero.compute.spread import chisquare
 from holdzero.compute.spread.counts import grid_cautions
 from holdzero.compute.spread.one import ALL_ALIKE, ANYTHING, NO_STEP, Spread
 from holdzero.compute.spread.posterior import Interval, Posterior
+from holdzero.compute.spread.reaching import reaching
 from holdzero.compute.spread.rounded import closing_in
 from holdzero.compute.spread.sets import ONE_POWER_UP
 from holdzero.errors import TooFewReadings
@@ -175,13 +176,7 @@ def _hidden(lengths: Sequence[int], risk: float) -> float:
     def chance(sigma: float) -> float:
         return float(np.exp(_log_chance([np.zeros(n) for n in lengths], np.array([sigma]))[0]))
 
-    low, high = 0.01, 1.0
-    while chance(high) > risk:
-        high *= 2
-    while not isclose(low, high, rel_tol=1e-4):
-        middle = sqrt(low * high)
-        low, high = (middle, high) if chance(middle) > risk else (low, middle)
-    return high
+    return reaching(lambda sigma: -chance(sigma), -risk, low=0.01, high=1e9)
 
 
 def _log_chance(steps: Sequence[Floats], sigma: Floats) -> Floats:

@@ -12,6 +12,7 @@ from holdzero.compute.spread.alike import hidden_spread, hidden_spread_of_sets
 from holdzero.compute.spread.joint import Joint, joint
 from holdzero.compute.spread.posterior import Interval, Posterior
 from holdzero.compute.spread.random_effects import log_prior_of_between
+from holdzero.compute.spread.rounded import closing_in
 from holdzero.compute.spread.span import c4, d2, d3
 from holdzero.errors import TooFewReadings
 
@@ -263,17 +264,14 @@ def _limits(span: Floats, resolution: float) -> tuple[float, float]:
 
 def _within_alone(span: Floats, n: Whole, *, sigma: float, resolution: float) -> Posterior:
     """Belief in the scatter within, the levels free. Prior 1/(w + r)."""
+
+    def log_weight(w: Floats) -> Floats:
+        logs, _ = _evidence(span, n, w, sigma=sigma, resolution=resolution)
+        log_density: Floats = logs.sum(axis=1) + np.log(w / (w + resolution))
+        return log_density
+
     low, high = _limits(span, resolution)
-    while True:
-        w = np.geomspace(low, high, 201)
-        logs = _evidence(span, n, w, sigma=sigma, resolution=resolution)[0].sum(axis=1) + np.log(
-            w / (w + resolution)
-        )
-        seen = np.flatnonzero(logs > logs.max() - 30)
-        first, last = w[max(seen[0] - 1, 0)], w[min(seen[-1] + 1, w.size - 1)]
-        if seen.size > 60 or (first == low and last == high):
-            return Posterior.from_log_weights(w, logs)
-        low, high = float(first), float(last)
+    return closing_in(log_weight, low=low, high=high, nodes=201)
 
 
 def _with_between(span: Floats, n: Whole, middle: Floats, *, sigma: float, resolution: float) -> Joint:
