@@ -1,15 +1,19 @@
 """When what is asked is lost, and how long a switch lives: each against a second route of a general library."""
 
+from itertools import product
+from statistics import median
+
 import numpy as np
 import pytest
 import statsmodels.api as sm
 from scipy.optimize import brentq, minimize_scalar
-from scipy.stats import chi2, norm, weibull_min
+from scipy.stats import CensoredData, chi2, norm, weibull_min
 
 from holdzero.compute.watch import lost_after_days, room_mm, weibull_life
 from holdzero.compute.watch.drift import slope
 from holdzero.compute.watch.outside import chance_above_risk
 from holdzero.compute.watch.stray import gross_misses
+from holdzero.errors import InputError
 
 DAY_S = 86400.0
 
@@ -104,6 +108,66 @@ def test_interval_of_b10_is_that_of_the_profile_likelihood():
     assert low < life.b10 < high
     for end in (low, high):
         assert 2 * (life.log_likelihood - best_with(end)) == pytest.approx(chi2.ppf(0.95, 1), rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("failed", "running"), [([100, 200], []), ([1, 1000, 1e6], []), ([54, 187, 216], [300, 300, 400])]
+)
+def test_shape_and_scale_by_scipy(failed, running):
+    """Two failures are enough; a shape under 1, of what fails young, is one too."""
+    life = weibull_life(failed, running)
+    shape, _, scale = weibull_min.fit(CensoredData(uncensored=failed, right=running), floc=0)
+    assert (life.shape, life.scale) == pytest.approx((shape, scale), rel=1e-3)
+    assert life.b10 == pytest.approx(weibull_min(life.shape, scale=life.scale).ppf(0.1))
+
+
+def test_ends_that_are_none():
+    """Three failures over six decades: no least B10; two, with three running on: no largest one either."""
+    assert weibull_life([1, 1000, 1e6]).b10_interval[0] == 0.0
+    assert weibull_life([1, 1e6], [1e6] * 3).b10_interval == (0.0, np.inf)
+
+
+def test_failures_all_but_at_one_count_have_the_steepest_shape():
+    """A shape of 50: (1000^50 + 1001^50)/2 to the power 1/50 is the scale."""
+    life = weibull_life([1000, 1001])
+    assert life.shape == 50.0
+    assert life.scale == pytest.approx(1000 * ((1 + 1.001**50) / 2) ** (1 / 50))
+
+
+@pytest.mark.parametrize(("failed", "running"), [([5, 5], []), ([0, 10], []), ([5, 10], [0]), ([-1, 10], [20])])
+def test_counts_that_have_no_life(failed, running):
+    with pytest.raises(InputError, match="failures all at one count"):
+        weibull_life(failed, running)
+
+
+@pytest.mark.parametrize("at", [0, 12, 20, 33])
+def test_every_pattern_of_seven_readings_far_away(at):
+    """All 128, at the start, within the baseline, after it and at the end of 40 readings of 2 um scatter.
+
+    Missed is what is 1 mm from home and far from the median of up to three before and of up to three after it.
+    """
+    quiet = np.random.default_rng(4).normal(0, 2e-3, 40)
+    for pattern in product((0.0, 1.0), repeat=7):
+        if at < 20 and sum(pattern) > 3:
+            continue  # most of such a baseline would be wrong
+        far = np.zeros(40)
+        far[at : at + 7] = pattern
+        expected = [
+            k
+            for k in range(40)
+            if far[k]
+            and all(median(near) < 1 for near in (far[:k][-3:].tolist(), far[k + 1 :][:3].tolist()) if near)
+        ]
+        missed = gross_misses(quiet + far, baseline=20, resolution_mm=0.0)
+        assert np.flatnonzero(missed).tolist() == expected, pattern
+
+
+def test_five_readings_tell_a_miss_and_a_baseline_all_alike_tells_none():
+    values = np.array([0.0, 1e-3, -1e-3, 2e-3, 0.0, 0.5, 0.0, 0.0])
+    assert np.flatnonzero(gross_misses(values, baseline=5, resolution_mm=0.0)).tolist() == [5]
+    assert not gross_misses(values, baseline=4, resolution_mm=0.0).any()
+    alike = np.append(np.full(20, 0.125), [0.25, 0.125, 0.125])
+    assert not gross_misses(alike, baseline=20, resolution_mm=0.0).any()
 
 
 def test_a_miss_is_told_from_a_shift_wherever_the_level_lies():

@@ -39,6 +39,7 @@ class TestIndividuals:
 
     def test_too_few(self):
         assert mean_moving_range(np.array([1.0])) is None
+        assert mean_moving_range(np.array([1.0, 4.0])) == 3.0
 
 
 class TestRunningMean:

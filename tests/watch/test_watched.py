@@ -133,6 +133,9 @@ def test_an_acknowledged_alarm_is_closed_and_the_running_mean_begins_anew(steppe
     held = asked(replace(stepped, acknowledged_s=(seen_s,)))
     assert [alarm.open for alarm in held.alarms] == [stepped.moment_s[alarm.row] > seen_s for alarm in held.alarms]
     assert held.charted.running_sds[41] == pytest.approx(WEIGHT * held.charted.off_sds[41])
+    oldest = next(alarm for alarm in held.alarms if alarm.open)
+    assert held.alarms.first_open() == oldest != held.alarms[0]
+    assert tuple(held.alarms.newest(1)) == (oldest, held.alarms[-1])
 
 
 def test_a_slope_ends_where_its_line_does():
@@ -178,10 +181,31 @@ def test_readings_are_gathered_by_power_up(first, sizes):
     assert points.readings == sum(sizes)
 
 
-def test_one_temperature_all_along_explains_nothing():
-    series = series_of(0.1 + np.random.default_rng(3).normal(0, 2e-3, 30), degc=np.full(30, 21.0))
+@pytest.mark.parametrize("one_missing", [True, False])
+def test_one_temperature_all_along_or_one_not_logged_explains_nothing(one_missing):
+    degc = np.linspace(10, 20, 30) if one_missing else np.full(30, 21.0)
+    means = 0.1 + 3e-3 * degc + np.random.default_rng(3).normal(0, 1e-3, 30)
+    degc[12] = np.nan if one_missing else 21.0
+    series = series_of(means, degc=degc)
     held = watch(series, LIMITS, now_s=float(series.moment_s[-1]), baseline=30)
-    assert (held.baseline.temperature, held.state) == (None, "in limits")
+    assert held.baseline.temperature is None
+
+
+def test_a_coarse_display_scatters_by_its_step_over_root_12_at_least():
+    """Of the baseline, and about its line on temperature."""
+    degc = np.linspace(10, 20, 30)
+    series = series_of(0.1 + 3e-3 * degc + np.random.default_rng(4).normal(0, 1e-3, 30), degc=degc)
+    steep = watch(replace(series, resolution_mm=0.005), LIMITS, now_s=0.0, baseline=30).baseline
+    assert steep.temperature.residual_sd_mm == pytest.approx(0.005 / sqrt(12))
+    assert steep.sd_mm == pytest.approx(stdev(series.deviation_mm.tolist()))
+    coarse = watch(replace(series, resolution_mm=0.2), LIMITS, now_s=0.0, baseline=30).baseline
+    assert (coarse.sd_mm, coarse.total_mm) == (pytest.approx(0.2 / sqrt(12)),) * 2
+
+
+def test_a_trial_of_one_homing_a_power_up_has_the_spread_of_those():
+    values = np.random.default_rng(9).normal(0.1, 4e-3, 12)
+    home = trial_baseline(values, np.arange(12), resolution_mm=0.0)
+    assert (home.mean_mm, home.sd_mm) == pytest.approx((fmean(values.tolist()), stdev(values.tolist())))
 
 
 def test_temperature_that_explains_is_taken_out():
