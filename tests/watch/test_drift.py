@@ -60,6 +60,13 @@ def test_a_step_counts_only_where_it_says_more_than_a_line(share, there):
     assert (last_step(values) is not None) is there
 
 
+@pytest.mark.parametrize(("at", "told"), [(60, None), (400, 400)])
+def test_the_newest_600_are_looked_through(at, told):
+    values = np.random.default_rng(3).normal(0, 1, 700) + 3.0 * (np.arange(700) >= at)
+    step = last_step(values)
+    assert (None if step is None else step.point) == told
+
+
 def test_points_all_alike_have_no_step():
     assert last_step(np.full(20, 0.125)) is None
 

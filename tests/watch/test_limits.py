@@ -98,9 +98,10 @@ class TestBothLimits:
             late = counted(limits, shift=shift, machines=20000, homings=900, seed=12)
             assert late.mean() == pytest.approx(delay, rel=0.035)
 
-    def test_too_often_is_refused(self):
-        with pytest.raises(InputError, match="one in 20"):
-            chart_limits(5)
+    def test_too_often_and_too_seldom_is_refused(self):
+        for homings in (5, 19.9, 1.1e6):
+            with pytest.raises(InputError, match="one in 20"):
+                chart_limits(homings)
 
 
 class TestWidening:

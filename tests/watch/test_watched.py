@@ -138,6 +138,24 @@ def test_an_acknowledged_alarm_is_closed_and_the_running_mean_begins_anew(steppe
     assert tuple(held.alarms.newest(1)) == (oldest, held.alarms[-1])
 
 
+def test_the_latest_note_closes_what_came_before_it(stepped):
+    """Also where an earlier one is told after it: the running mean begins anew after both."""
+    ends = [float(stepped.moment_s[stepped.power_up == at][-1]) + 60 for at in (40, 33)]
+    held = asked(replace(stepped, acknowledged_s=tuple(ends)))
+    assert [alarm.open for alarm in held.alarms] == [
+        stepped.moment_s[alarm.row] > ends[0] for alarm in held.alarms
+    ]
+    for at in (34, 41):
+        assert held.charted.running_sds[at] == pytest.approx(WEIGHT * held.charted.off_sds[at])
+
+
+def test_without_more_said_thirty_power_ups_and_the_first_stretch(stepped):
+    held = watch(stepped, LIMITS, now_s=0.0)
+    assert (held.baseline.n, held.baseline.of_trial) == (30, False)
+    trial = trial_baseline(np.arange(16.0), np.arange(16), resolution_mm=0.0)
+    assert watch(stepped, LIMITS, now_s=0.0, home=trial).baseline is trial
+
+
 def test_a_slope_ends_where_its_line_does():
     """Least squares by SciPy: the level is the line's end, its doubt that of the line there."""
     days = np.arange(60.0)
@@ -279,9 +297,12 @@ def test_a_warm_spell_is_no_step_where_temperature_explains_it():
     assert watch(blind, LIMITS, now_s=float(series.moment_s[-1]), baseline=30).step_row is not None
 
 
-@pytest.mark.parametrize("count", [19, 20, 2])
-def test_usual_interval_is_the_median(count):
-    days = np.random.default_rng(2).uniform(0.5, 9.0, count)
+@pytest.mark.parametrize("count", [19, 20, 2, 1])
+@pytest.mark.parametrize("at_once", [0, 3])
+def test_usual_interval_is_the_median(count, at_once):
+    """Of those that are none: power-ups logged with one time do not count; before there are two, none is usual."""
+    apart = np.random.default_rng(2).uniform(0.5, 9.0, count)
+    days, count = np.append(apart, np.zeros(at_once)), count + at_once
     number = np.arange(count + 1)
     series = WatchedSeries(
         moment_s=np.concatenate([[0.0], np.cumsum(days)]) * DAY_S,
@@ -290,7 +311,7 @@ def test_usual_interval_is_the_median(count):
         stretch=np.zeros(count + 1, dtype=int),
         temperature_degc=np.full(count + 1, np.nan),
     )
-    assert asked(series).interval_days == pytest.approx(median(days))
+    assert asked(series).interval_days == (pytest.approx(median(apart)) if apart.size > 1 else None)
 
 
 def test_it_is_not_known_after_five_usual_intervals():

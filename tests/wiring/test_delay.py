@@ -3,7 +3,9 @@
 from itertools import pairwise
 from math import log
 
+import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 import spice
 from holdzero.compute.wiring import assess, circuits_from
@@ -140,6 +142,33 @@ def test_a_circuit_that_misreads_has_no_delay():
     assert delay(sensor={"output": "NPN"}, input={"kind": "IEC 61131-2 type 3"}) is None
 
 
+@pytest.mark.parametrize(("cable_nf", "filter_nf"), [(30, 100), (30, 10), (3, 3)])
+def test_two_capacitors_by_their_two_exponentials(cable_nf, filter_nf):
+    """Two linear equations, 10 kohm and contact at the terminal, 1 kohm to the pin: eigenvalues, and a root."""
+    cable = {"length": "100 m", "section": "4 mm2", "capacitance": f"{cable_nf} nF"}
+    one = SCHMITT | {"filter": f"{filter_nf} nF"}
+    found = delay(sensor=CONTACT | {"contact_resistance": "100 ohm"}, input=one, cable=cable)
+    core_ohm = 100 * 4.61e-3  # IEC 60228, two of them in the loop
+
+    def states(contact_ohm):
+        loop = 1 / (contact_ohm + 2 * core_ohm)
+        given = np.array([[1e-4 + loop + 1e-3, -1e-3], [-1e-3, 1e-3]])
+        return np.linalg.solve(given, [3.3e-4, 0]), -given / 1e-9 / np.array([[cable_nf], [filter_nf]])
+
+    for time_s, level, before, after, rel in (
+        (found.trip_s, 1.9, states(100), states(1e8), 3e-5),
+        (found.release_s, 1.3, states(1e8), states(100), 3e-4),
+    ):
+        rates, vectors = np.linalg.eig(after[1])
+        parts = np.linalg.solve(vectors, before[0] - after[0])
+
+        def pin_v(at_s, rates=rates, vectors=vectors, parts=parts, end=after[0]):
+            return (end + vectors @ (parts * np.exp(rates * at_s)))[1]
+
+        exact_s = brentq(lambda at_s, level=level, pin_v=pin_v: pin_v(at_s) - level, 0, 0.1)
+        assert time_s == pytest.approx(exact_s, rel=rel)
+
+
 @pytest.mark.ngspice
 @pytest.mark.parametrize("tripping", [True, False])
 def test_two_capacitors_against_ngspice(tripping):
@@ -172,6 +201,4 @@ def test_two_capacitors_against_ngspice(tripping):
 
 
 def _state(k):
-    import numpy as np
-
     return np.array([k])
