@@ -1,0 +1,126 @@
+"""What is taken as usual, as figures: class-typical ones (common practice) unless a standard is named."""
+
+from functools import reduce
+
+import pytest
+
+from holdzero.compute.wiring import circuits_from
+from holdzero.compute.wiring.conductor import OHM_PER_KM, core_ohm, warm
+
+IEC = {"kind": "IEC 61131-2 type 3"}
+LOGIC = {"kind": "logic"}
+OPTO = {"kind": "opto"}
+PNP = {"output": "PNP"}
+TWO_WIRE = {"output": "2-wire"}
+CONTACT = {"output": "dry contact"}
+LONG = {"cable": {"length": "10 m"}}
+
+
+def made(sensor, one, **more):
+    return circuits_from({"sensor": sensor, "input": one, **more})[0]
+
+
+def figure(value):
+    """A figure, or the nominal, least and most of one."""
+    return (value.nominal, value.low, value.high) if hasattr(value, "nominal") else value
+
+
+@pytest.mark.parametrize(
+    ("sensor", "one", "more", "figures"),
+    [
+        (PNP, IEC, {}, {"supply.volt": (24, 21.6, 26.4), "supply.ohm": 0.05, "supply.joined_ohm": 1e-3}),
+        (PNP, IEC, {"supply": {"voltage": "6.5 V"}}, {"supply.volt": (6.5, 5.85, 7.15)}),
+        (PNP, IEC, {"supply": {"voltage": "6 V"}}, {"supply.volt": (6, 5.7, 6.3)}),
+        (PNP, IEC, {"supply": {"voltage": "12 V"}}, {"supply.volt": (12, 10.8, 13.2)}),
+        # inputs: with the pins of a controller, and with a coupler
+        (PNP, LOGIC, {}, {"input.volt": (3.3, 3.135, 3.465), "input.pull_down_ohm": (45e3, 20e3, 65e3)}),
+        ({"output": "NPN"}, LOGIC, {}, {"input.pull_up_ohm": (45e3, 20e3, 65e3), "input.clamp_v": 0.5}),
+        (PNP, LOGIC, {"supply": {"voltage": "12 V"}}, {"input.volt": (3.3, 3.135, 3.465), "input.clamp_a": 1e-3}),
+        (PNP, LOGIC, {"supply": {"voltage": "5 V"}}, {"input.volt": (5, 4.75, 5.25), "input.v_il": 0.8}),
+        (PNP, OPTO, {}, {"input.series_ohm": (2200, 2090, 2310), "input.led_v": (1.1, 1.0, 1.4)}),
+        (PNP, OPTO, {}, {"input.on_a": 3e-3, "input.off_a": 1e-3, "input.most_a": 20e-3}),
+        (PNP, OPTO, {}, {"input.reverse_diode": False, "input.filter_s": 0.0}),
+        # from its output side: (3.465 - 0.4) V and (3.135 - 0.7 x 3.465) V
+        (PNP, OPTO | {"ctr": "0.25 to 3", "output_pull_up": "10 kohm"}, {}, {"input.on_a": 3.065 / 2500}),
+        (PNP, OPTO | {"ctr": "0.25 to 3", "output_pull_up": "10 kohm"}, {}, {"input.off_a": 0.7095 / 30e3}),
+        # sensors
+        (PNP, IEC, {}, {"drop_v": (0.7, 0.3, 3.5), "ohm": 5.0, "leak_a": (0.1e-3, 0, 0.5e-3)}),
+        (PNP, IEC, {}, {"own_a": (10e-3, 1e-3, 20e-3), "limit_a": 0.2, "rating_a": 0.2, "diodes": True}),
+        (PNP, IEC, {}, {"hold_v": 8.0, "least_a": (0, 0, 0), "reverse_protected": False}),
+        (PNP, IEC, {"supply": {"voltage": "5 V"}}, {"hold_v": 4.0}),
+        (PNP | {"supply": "10 V to 30 V"}, IEC, {}, {"hold_v": 9.0, "supply_low_v": 10, "supply_high_v": 30}),
+        (PNP | {"drop": "2 V"}, IEC, {}, {"drop_v": (2, 0.3, 2), "ohm": 5.0}),
+        (PNP | {"drop": "0.2 V"}, IEC, {}, {"drop_v": (0.2, 0.2, 0.2)}),
+        (PNP | {"leakage": "0.3 mA"}, IEC, {}, {"leak_a": (0.3e-3, 0, 0.3e-3)}),
+        (PNP | {"output_current": "50 mA"}, IEC, {}, {"rating_a": 0.05, "limit_a": 0.2}),
+        (PNP | {"output_current": "0.4 A"}, IEC, {}, {"rating_a": 0.4, "limit_a": 0.4}),
+        (TWO_WIRE, IEC, {}, {"drop_v": (5, 2.5, 8), "ohm": 10.0, "leak_a": (0.8e-3, 0, 1.5e-3)}),
+        (TWO_WIRE, IEC, {}, {"least_a": (5e-3, 0, 5e-3), "limit_a": 0.1, "rating_a": 0.1}),
+        (TWO_WIRE | {"drop": "8 V"}, IEC, {}, {"drop_v": (8, 2.5, 8), "ohm": 0.1}),
+        (TWO_WIRE | {"least_current": "4 mA"}, IEC, {}, {"least_a": (4e-3, 4e-3, 4e-3)}),
+        (CONTACT, IEC, {}, {"contact_ohm": (0.2, 0.2, 1.0), "limit_a": 1.0, "rating_a": 1.0}),
+        (CONTACT, IEC, {}, {"drop_v": (0, 0, 0), "ohm": 0.0, "drop_unknown": False, "direct_opening": False}),
+        (CONTACT | {"material": "reed"}, IEC, {}, {"limit_a": 0.5}),
+        # the drop at a small current is not known of an output that takes current from a pin
+        ({"output": "NPN"}, LOGIC, {}, {"drop_unknown": True, "feed": "minus"}),
+        ({"output": "NPN"}, OPTO, {}, {"drop_unknown": False}),
+        (PNP, LOGIC, {}, {"drop_unknown": False, "feed": "plus"}),
+        ({"output": "NPN", "drop": "2 V"}, LOGIC, {}, {"drop_unknown": True, "drop_v": (0.7, 0.3, 2)}),
+        ({"output": "NPN", "drop": "0.6 V"}, LOGIC, {}, {"drop_unknown": False, "drop_v": (0.6, 0.3, 0.6)}),
+        ({"output": "NPN", "drop": "2 V", "drop_at": "1 mA"}, LOGIC, {}, {"drop_unknown": False}),
+        # what a contact or a 2-wire sensor is fed from
+        (CONTACT, OPTO | {"common": "plus"}, {}, {"feed": "minus"}),
+        (CONTACT, OPTO | {"common": "minus"}, {}, {"feed": "plus"}),
+        (CONTACT, LOGIC | {"pull_up": "1 kohm"}, {}, {"feed": "minus"}),
+        (CONTACT, LOGIC | {"pull_down": "1 kohm"}, {}, {"feed": "logic"}),
+        (TWO_WIRE, LOGIC | {"pull_down": "1 kohm"}, {}, {"feed": "plus"}),
+        (CONTACT | {"feed": "logic"}, IEC, {}, {"feed": "plus"}),
+        # cable
+        (PNP, IEC, {}, {"cable.length_m": None, "cable.core_ohm": 1e-3, "cable.farad": (0, 0, 0)}),
+        (PNP, IEC, LONG, {"cable.length_m": 10.0, "cable.core_ohm": 0.79, "cable.section_mm2": 0.25}),
+        (PNP, IEC, LONG, {"cable.low_degc": 20.0, "cable.high_degc": 60.0, "cable.shared_by": 1}),
+    ],
+)
+def test_figures(sensor, one, more, figures):
+    circuit = made(sensor, one, **more)
+    for path, expected in figures.items():
+        start = circuit if "." in path else circuit.sensors[0]
+        found = figure(reduce(getattr, path.split("."), start))
+        assert found == (expected if isinstance(expected, str | None) else pytest.approx(expected)), path
+
+
+@pytest.mark.parametrize(
+    ("section", "ohm"),
+    [(0.14, 138), (0.25, 79), (0.34, 56), (0.5, 40.1), (0.75, 26.7), (1.0, 20.0), (1.5, 13.7)],
+)
+def test_copper(section, ohm):
+    """IEC 60228 class 5, tinned, from 0.5 mm2 on; DIN VDE 0295 below; 0.393 % a kelvin from 20 degC on."""
+    assert OHM_PER_KM[section] == ohm
+    assert core_ohm(20.0, section) == pytest.approx(20 * ohm / 1000)
+    assert core_ohm(0.0, section) == 1e-3
+    assert (warm(20.0), warm(60.0)) == pytest.approx((1.0, 1.1572))
+
+
+class TestChain:
+    """What becomes of one sensor said several times, and of several."""
+
+    @pytest.mark.parametrize(("name", "names"), [("B1", ["B1", "B2", "B3"]), ("7", ["71", "72", "73"])])
+    def test_names(self, name, names):
+        circuit = made(CONTACT | {"name": name, "contact": "NC"}, IEC, chain={"count": 3})
+        assert [sensor.name for sensor in circuit.sensors] == names
+        assert circuit.chain == "series"
+
+    @pytest.mark.parametrize(
+        ("sensors", "chain"),
+        [
+            ([CONTACT | {"contact": "NC"}] * 2, "series"),
+            ([CONTACT | {"contact": "NC"}, CONTACT | {"contact": "NO"}], "parallel"),
+            ([PNP | {"contact": "NC"}] * 2, "parallel"),
+            ([TWO_WIRE | {"contact": "NC"}] * 2, "series"),
+            ([CONTACT | {"contact": "NC"}], None),
+        ],
+    )
+    def test_joined_where_that_is_not_said(self, sensors, chain):
+        """Contacts and 2-wire sensors that rest closed in a row, anything else side by side."""
+        named = [sensor | {"name": f"S{k}"} for k, sensor in enumerate(sensors)]
+        assert made(named, IEC).chain == chain
