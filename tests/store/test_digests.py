@@ -173,6 +173,29 @@ def test_bytes_in_the_place_of_no_words_are_found(whole: bytes, tmp_path: Path):
     assert sentence.startswith("sensor 1: altered")
 
 
+@pytest.mark.parametrize("table", ["machine", "sensor", "sheet", "result"])
+def test_bytes_in_the_place_of_what_was_typed_are_named(whole: bytes, tmp_path: Path, table: str):
+    path = tmp_path / "altered.holdzero"
+    path.write_bytes(whole)
+    sqlite = sqlite3.connect(path)
+    sqlite.execute(f"update {table} set document = x'00ff' where id = 1")
+    sqlite.commit()
+    sqlite.close()
+    assert any(sentence.startswith(f"{table} 1: altered") for sentence in wrong(path))
+
+
+@pytest.mark.parametrize("number", [-1, 0, 2**62])
+def test_a_row_without_a_number_of_its_own_is_found(whole: bytes, tmp_path: Path, number: int):
+    """Rows count in the order of their numbers."""
+    path = tmp_path / "altered.holdzero"
+    path.write_bytes(whole)
+    sqlite = sqlite3.connect(path)
+    sqlite.execute("update reading set id = ? where id = 5", [number])
+    sqlite.commit()
+    sqlite.close()
+    assert f"reading {number}" in " ".join(wrong(path))
+
+
 def test_it_says_which_set(whole: bytes, tmp_path: Path):
     path = tmp_path / "shed.holdzero"
     path.write_bytes(whole)

@@ -22,6 +22,7 @@ from holdzero.store.file import in_plain_words, read_only
 from holdzero.store.migrations import book_0009
 from holdzero.store.server import EMPTY, connected, engine_of, in_words_of, no_book_in, tables_in
 from holdzero.store.sound import (
+    LARGEST_KEY,
     Unreadable,
     named,
     outcome_of,
@@ -198,6 +199,8 @@ def _refused(
     for row in rows:
         try:
             with named(table, row["id"]):
+                if not 0 < row["id"] <= LARGEST_KEY:
+                    raise ValueError("a number that no row has")
                 read(row)
                 refuse_words(row)
         except Unreadable as error:

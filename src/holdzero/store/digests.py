@@ -143,6 +143,8 @@ def _word(value: Any, kind: Any) -> str:
 
 
 def _document(value: Any) -> str:
+    if isinstance(value, bytes):  # damaged, or written by another program
+        return str(value)
     if isinstance(value, str):
         try:
             value = json.loads(value)
