@@ -11,7 +11,7 @@ from typing import Any, Literal, TypeVar
 T = TypeVar("T")
 System = Literal["metric", "inch", "both"]
 _MARKED = re.compile("\x02([^\x02\x1f\x03]*)\x1f([^\x02\x1f\x03]*)\x03")
-_KEPT = (bool, int, float, complex, bytes, type(None))
+_KEPT = {bool, int, float, complex, bytes, type(None)}
 
 
 def side_by_side(metric: str, inch: str) -> str:
@@ -43,11 +43,11 @@ def in_system(result: T, system: System) -> T:
     group = 2 if system == "inch" else 1
 
     def picked(value: Any) -> Any:
+        if type(value) in _KEPT:
+            return value
         if isinstance(value, str):
             text = str(value)
             return _MARKED.sub(rf"\g<{group}>", text) if "\x02" in text else value
-        if isinstance(value, _KEPT):
-            return value
         if id(value) not in done:
             done[id(value)] = _whole(value)
         return done[id(value)]
@@ -72,7 +72,7 @@ def in_system(result: T, system: System) -> T:
         return value
 
     def _of_fields(value: Any) -> Any:
-        before = {field.name: getattr(value, field.name) for field in fields(value)}
+        before = {name: getattr(value, name) for name in _names(type(value))}
         after = {name: picked(member) for name, member in before.items()}
         if before.get("system") == "both":
             after["system"] = system
@@ -84,3 +84,12 @@ def in_system(result: T, system: System) -> T:
         return own
 
     return result if system == "both" else picked(result)
+
+
+def _names(of: type[Any]) -> tuple[str, ...]:
+    if of not in _known:
+        _known[of] = tuple(field.name for field in fields(of))
+    return _known[of]
+
+
+_known: dict[type, tuple[str, ...]] = {}
