@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from damaged import told
 from holdzero import demo
 from holdzero.errors import BookError
 from holdzero.form import read_toml
@@ -182,6 +183,21 @@ class TestOpen:
             "changed.zip",
             "second.zip",
         ]
+
+    def test_one_that_lost_readings_is_told(self, archive: Path, tmp_path: Path):
+        """It is a book all the same: what is left of it may be all there is."""
+        with zipfile.ZipFile(archive) as packed:
+            parts = {name: packed.read(name) for name in packed.namelist()}
+        rows = parts["readings.csv"].splitlines(keepends=True)
+        parts["readings.csv"] = b"".join(rows[:-1])
+        with zipfile.ZipFile(tmp_path / "short.zip", "w") as packed:
+            for name, raw in parts.items():
+                packed.writestr(name, raw)
+        status, text = told("book", "import", tmp_path / "short.zip", tmp_path / "again.holdzero")
+        assert status == 1
+        assert f"{len(rows) - 2} reading" in text
+        assert "rows; needed: what holdzero wrote there" in " ".join(text.split())
+        assert told("book", "import", archive, tmp_path / "whole.holdzero")[0] == 0
 
     def test_a_file_cut_short(self, archive: Path):
         archive.write_bytes(archive.read_bytes()[:-200])

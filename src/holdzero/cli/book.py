@@ -207,13 +207,18 @@ def export_book(book: Named, to: Path) -> None:
 @command.command("import")
 @click.argument("archive", type=click.Path(path_type=Path))
 @BOOK
-def import_book(archive: Path, book: Named) -> None:
-    """Make the new book BOOK, a file or in an empty database, from an archive that `export` wrote."""
-    from holdzero.store import read_archive
+def import_book(archive: Path, book: Named) -> int:
+    """Make the new book BOOK, a file or in an empty database, from an archive that `export` wrote.
+
+    Ends with 1 if something in it is no longer as it was written.
+    """
+    from holdzero.store import check, read_archive
 
     with at_work("Making the book", quiet=False):
         rows = read_archive(archive, book)
-    show.page(f"Made: {book} ({_counted(rows)})")
+        wrong = check(book).wrong
+    show.page(Points(wrong), f"Made: {book} ({_counted(rows)})")
+    return 1 if wrong else 0
 
 
 @command.command("homings")
