@@ -4,15 +4,16 @@ import io
 import zipfile
 
 from fastapi import APIRouter, Request, Response
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from holdzero.case.exchange import ReadFile, bring, files_of, left_behind, recognised
 from holdzero.errors import InputError
 from holdzero.quantity import quoted
-from holdzero.store import NotInBook
+from holdzero.store import Book, NotInBook
 from holdzero.tell.exchanged import WHAT_THEY_HOLD, brought_line, stays_line, unread_line
 from holdzero.web.case import OpenBook, OpenCase, ThisCase
-from holdzero.web.page import ThisPage
+from holdzero.web.page import Page, ThisPage
 from holdzero.web.rail import Subpage
 
 router = APIRouter()
@@ -51,6 +52,12 @@ async def bring_in(book: OpenBook, case: ThisCase, page: ThisPage, request: Requ
         sent = [file for file in form.getlist("file") if isinstance(file, UploadFile) and file.filename]
         contents = [(file.filename or "", await file.read()) for file in sent]
         replace = bool(form.get("replace"))
+    return await run_in_threadpool(_brought_in, book, case, page, contents, replace)  # other pages go on meanwhile
+
+
+def _brought_in(
+    book: Book, case: OpenCase, page: Page, contents: list[tuple[str, bytes]], replace: bool
+) -> Response:
     if not contents:
         return _shown(case, page, error="Choose a file first.", status=422)
     try:
