@@ -15,6 +15,7 @@ from holdzero.compute.travel import (
     shortest_homing,
     side_by_side,
     start_from,
+    stop_keys,
     travel,
     window_closes_s,
 )
@@ -152,6 +153,15 @@ class TestSpeeds:
         quick = travel(screw.changed(limit_delay_s=2e-3, limit_brake_mm_s2=1600.0))["limit_overtravel"]
         assert quick.uses_mm == pytest.approx(150 * 2e-3 + 150 * sqrt(150 / 8000))
 
+    @pytest.mark.parametrize(("speed", "advice"), [(8.67, "8.6 mm/s"), (10.59, "10 mm/s"), (60.59, "60 mm/s")])
+    def test_advice_is_rounded_down(self, screw, speed, advice):
+        """Room for just that speed without jerk, v 0.012 + v²/1600; tenths under ten, else whole ones."""
+        room = speed * 0.012 + speed**2 / 1600
+        close = screw.changed(limit_trip_mm=12 - room, jerk_mm_s3=None, approach_speed_mm_s=150.0)
+        found = travel(close)["home_overtravel"]
+        assert found.speed_limit_mm_s == pytest.approx(speed)
+        assert f"Approach at {advice} or less" in plain(found.do)
+
     def test_back_off_asks_which(self, screw):
         found = travel(screw.changed(back_off_from=None))["back_off"]
         assert found.margin_mm == travel(screw)["back_off"].margin_mm
@@ -192,10 +202,17 @@ class TestDrivesCut:
         found = hit(speed_mm_s=100, coast_mm_s2=200, room_mm=20, delay_s=0.01, mass_kg=1)
         assert found.speed_mm_s == pytest.approx(sqrt(2400))
 
+    @pytest.mark.parametrize(("delay_s", "coast", "speed"), [(0.2, 200, 100), (0.0, 300, 0)])
+    def test_nothing_brakes_before_the_drives_are_cut_and_what_stands_hits_nothing(self, delay_s, coast, speed):
+        """In 0.2 s it runs through all of 20 mm; at 300 mm/s² it stands after 16.7 of them."""
+        found = hit(speed_mm_s=100, coast_mm_s2=coast, room_mm=20, delay_s=delay_s, mass_kg=1)
+        assert (found.speed_mm_s, found.energy_j) == (speed, pytest.approx(speed**2 / 2e6))
+
     def test_axis_that_falls_never_stops(self, screw):
         found = travel(screw.changed(gravity="towards home"))["coast"]
         assert found.ok is False
         assert "never stops" in found.why
+        assert found.speed_limit_mm_s == 0
         assert "falls" in codes(found)
 
     def test_the_other_way_gravity_helps(self, screw):
@@ -326,6 +343,10 @@ class TestSkew:
         assert found.uses_mm == pytest.approx(0.2 + 0.04)
         assert "assumed" in found.why
 
+    @pytest.mark.parametrize("known", [{}, {"lead_mm": 10}, {"full_steps": 200}])
+    def test_how_far_they_start_apart_is_asked_where_the_motors_do_not_tell(self, known):
+        assert travel(self.GANTRY.changed(start_skew_mm=None, **known))["skew"].needs == ("start_skew",)
+
 
 class TestStart:
     """From here, which way does it go, and does the gantry twist?"""
@@ -401,6 +422,10 @@ class TestStart:
     def test_a_place_beyond_a_hard_stop_is_refused(self, place_mm):
         with pytest.raises(InputError, match="between the hard stops, from 0 to 1300"):
             on_the_rail(TravelCase(self.Y.changed(travel_mm=1300)), place_mm)
+
+    @pytest.mark.parametrize("place_mm", [0.0, 0.5, 1300.0])
+    def test_a_place_at_a_hard_stop_is_on_the_rail(self, place_mm):
+        assert on_the_rail(TravelCase(self.Y.changed(travel_mm=1300)), place_mm) == place_mm
 
     def test_which_side_stands_ahead(self):
         """The place counts from the hard stop: the smaller one is nearer to it."""
@@ -514,6 +539,18 @@ class TestZone:
         axis = screw.changed(index_pitch_mm=5.0, index_search=search, work_low_mm=20.0, work_high_mm=1200.0)
         assert travel(axis)["index"].margin_mm == pytest.approx(margin)
 
+    @pytest.mark.parametrize("switch", ["shared", "none"])
+    def test_without_a_limit_the_index_is_searched_up_to_the_hard_stop(self, screw, switch):
+        axis = screw.changed(index_pitch_mm=5.0, index_search="on", limit_switch=switch, limit_trip_mm=None)
+        found = travel(axis)["index"]
+        assert found.margin_mm == pytest.approx(12 - 5)
+        assert "the hard stop is 12 mm past it" in plain(found.why)
+
+    @pytest.mark.parametrize("known", [{"work_low_mm": 20.0}, {"work_high_mm": 1200.0}])
+    def test_half_a_zone_is_none(self, screw, known):
+        zone = {"work_low_mm": None, "work_high_mm": None} | known
+        assert travel(screw.changed(**zone))["work_zone"].needs == ("work_zone",)
+
 
 class TestFarEnd:
     """The other end has its own switch, flag and coast."""
@@ -581,12 +618,35 @@ class TestHomingTime:
         assert found.held_back_by == "home_overtravel"
         assert found.best_approach_mm_s == printed("88.85")  # 800 (√(0.012² + 2 x 6/800) - 0.012)
 
+    @pytest.mark.parametrize(
+        ("top", "held_back_by", "best"),
+        [(60, "top_speed", 60), (120, "home_overtravel", 88.85), (None, "home_overtravel", 88.85)],
+    )
+    def test_the_tightest_holds_it_back(self, top, held_back_by, best):
+        found = shortest_homing(TravelCase(self.AXIS.changed(limit_trip_mm=6, top_speed_mm_s=top)))
+        assert (found.held_back_by, found.best_approach_mm_s) == (held_back_by, pytest.approx(best, abs=0.005))
+
     def test_backing_off_at_creep_where_nothing_is_said(self):
         assert homing_way(TravelCase(self.AXIS.changed(back_off_speed_mm_s=None))).back_off_mm_s == 2
 
     def test_no_speed_at_all(self):
         found = shortest_homing(TravelCase(self.AXIS.changed(back_off_mm=0.5)))
         assert (found.best_approach_mm_s, found.best_time_s, found.held_back_by) == (0, None, "back_off")
+
+
+@pytest.mark.parametrize(
+    ("places", "asked"),
+    [
+        ({}, True),
+        ({"limit_trip_mm": 12.0}, False),
+        ({"limit_trip_mm": 6.0}, True),
+        ({"limit_switch": "shared"}, False),
+    ],
+)
+def test_where_the_limit_trips_is_asked_unless_it_is_the_home_switch(places, asked):
+    keys = stop_keys(Axis.of("Y", home_trip_mm=12.0, **places))
+    assert ("limit_trip" in keys) is asked
+    assert {"home_trip", "approach_speed", "acceleration", "delay", "top_speed"} <= set(keys)
 
 
 @pytest.mark.parametrize("name", PRESETS)

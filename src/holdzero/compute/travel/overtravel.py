@@ -146,7 +146,7 @@ def _one_switch(case: TravelCase) -> str:
     least = ceil(max(runs_on))
     allowed = axis.places.sensor_overtravel_mm
     begins = f"One switch is home and limit: let it trip {case.mm(least)} before the hard stop"
-    if allowed is None or allowed >= max(least, axis.places.home_trip_mm or 0.0):
+    if allowed is None or allowed >= max(least, *case.need("home_trip_mm")):
         return f"{begins} or more, with a flag as long."
     if allowed >= least:
         return f"{begins} or more, but no more than the {case.mm(allowed)} it can be pressed."
