@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from holdzero.compute.choose import Candidate, Choice, Verdict, choose
 from holdzero.compute.choose.contract import choice_as_json
@@ -9,6 +10,7 @@ from holdzero.compute.findings import study
 from holdzero.inputs.machine import Axis, Machine, Requirement
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import Sensor
+from holdzero.quantity import plain
 
 LATHE = Machine(name="m", requirement=Requirement(position_mm=0.05), axes=(Axis.of("X", motors=1),))
 GANTRY = Machine(
@@ -79,6 +81,61 @@ def test_the_worse_side_counts():
     assert candidate.verdict == Verdict.DOES_NOT_HOLD
     assert len(candidate.spans) == 2
     assert "both-sides" in {lack.code for lack in candidate.lacks}
+
+
+@pytest.mark.parametrize("worse", ["L", "R"])
+def test_figures_of_the_worse_side(worse: str):
+    """Chance and mean share by SciPy's normal law over what is believed of the wider side, at two ends."""
+    sd = {"L": 0.016, "R": 0.016} | {worse: 0.024}
+    place = Machine(name="g", requirement=Requirement(position_mm=0.1), axes=GANTRY.axes)
+    text = spans(sd["L"], side="L") + spans(sd["R"], side="R", seed=7).split("\n", 1)[1]
+    candidate = only(chosen(text, place))
+    belief = next(series.posterior for series in candidate.spans if series.side == worse)
+    beyond = 2 * norm.sf(0.1 / belief.value)  # of one side; both alike and independent
+    assert candidate.share_outside == pytest.approx(belief.weight @ (1 - (1 - beyond) ** 2), rel=1e-3)
+    rng = np.random.default_rng(1)
+    allowed = 0.1 / norm.isf((1 - 0.999**0.5) / 2)
+    draws = belief.quantiles(rng.random(100_000))
+    assert candidate.chance_holds == pytest.approx(np.mean(draws <= allowed), abs=0.006)
+    assert 0.025 < candidate.chance_holds < 0.999
+
+
+@pytest.mark.parametrize(
+    ("text", "machine", "says", "missing"),
+    [
+        (spans(0.006), LATHE, ["The spread, by spans alone, is 6 um (95 %: 5 to 8); 15 um is allowed."], []),
+        (
+            spans(0.006, k=1),
+            LATHE,
+            ["The spread, by spans alone, is 6 um within one power-up (95 %: 3 to 14); 15 um is allowed."],
+            ["1 power-up can be read from these spans, 4 are needed."],
+        ),
+        (
+            spans(0.006, side="L", k=3) + spans(0.004, side="R", seed=7).split("\n", 1)[1],
+            GANTRY,
+            [
+                "Left side: the spread, by spans alone, is ",
+                "Right side: the spread, by spans alone, is 4 um (95 %: 3 ",
+            ],
+            [
+                "3 power-ups can be read from these spans, 4 are needed.",
+                "Squareness needs both sides of the same homing, which spans do not keep.",
+            ],
+        ),
+        (spans(0.06), LATHE, ["The spread, by spans alone, is 60 um (95 %: 49 to 79); 15 um is allowed."], []),
+    ],
+    ids=["ten power-ups", "one power-up", "two sides", "does not hold"],
+)
+def test_what_is_said_and_what_is_missing(text: str, machine: Machine, says: list[str], missing: list[str]):
+    candidate = only(chosen(text, machine))
+    told = [plain(reason) for reason in candidate.reasons]
+    for reason, begins in zip(told, says, strict=False):
+        assert reason.startswith(begins)
+    assert [reason for reason in told if "needed" in reason or "needs" in reason] == missing
+    readings = any("take a trial and keep every reading" in reason for reason in told)
+    assert readings is (candidate.verdict == Verdict.TOO_CLOSE)
+    assert [lack.sentence for lack in candidate.lacks[1:]] == missing
+    assert all(lack.need == 4 for lack in candidate.lacks if lack.code == "power-ups")
 
 
 def test_contract():
