@@ -186,7 +186,10 @@ def test_what_is_missing_by_itself():
     assert (far.power_ups, far.homings, far.minutes) == (14, 42, 14 * (4 + 3 * 1.5))  # 40 / 3, rounded up
     assert (far.chance, far.sentence) == (0.0, "Nine more. Forty more. The left side.")
     near = more(part_of(series, 3.0), lacks=lacks[:1])
-    assert near.power_ups == 9
+    assert near.power_ups == 9  # within three times the four there are: looked at, and enough
+    assert near.chance >= ASKED
+    none = Lack(code="homings", side="", sentence="All of them.", counted=0, need=24)
+    assert more(part_of(series, 3.0), lacks=[none]).power_ups == 8
 
 
 def test_a_cause_is_settled_by_no_homings():
