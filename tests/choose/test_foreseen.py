@@ -190,6 +190,16 @@ def test_what_is_missing_by_itself():
     assert near.chance >= ASKED
     none = Lack(code="homings", side="", sentence="All of them.", counted=0, need=24)
     assert more(part_of(series, 3.0), lacks=[none]).power_ups == 8
+    unseen = Lack(code="power-ups", side="", sentence="All of them.", counted=0, need=7)
+    assert more(part_of(series, 3.0), lacks=[unseen]).power_ups == 7
+
+
+def test_two_power_ups_can_become_six_more():
+    """From the first further one on; a homing takes a minute and a power-up five where nobody says."""
+    series = tried(2, 6, between=0.5)
+    assert more(part_of(series, 1.0)).sentence.startswith("Even 6 more power-ups of 6 would hardly settle it")
+    sure = more(part_of(series, 30.0))
+    assert (sure.power_ups, sure.minutes) == (1, 5 + 6 * 1)
 
 
 def test_a_cause_is_settled_by_no_homings():
@@ -209,7 +219,13 @@ def test_four_power_ups_of_five_where_any_part_has_seen_one_only():
 
 def test_what_decides_more_cheaply_where_a_display_hides_the_scatter_within():
     series = tried(5, 6, between=0.5)
-    for within, between, tighter in ((None, 9.0, True), (1.0, 9.0, False), (1.0, None, True), (1.0, 1.9, True)):
+    for within, between, tighter in (
+        (None, 9.0, True),
+        (1.0, 9.0, False),
+        (1.0, 2.1, False),
+        (1.0, None, True),
+        (1.0, 1.9, True),
+    ):
         parts = {name: Interval(middle, 0.0, 9.0) for name, middle in (("within", within), ("between", between))}
         said = more(part_of(replace(series, **parts), 1.0)).sentence
         assert ("A tighter sensor" in said) == tighter
