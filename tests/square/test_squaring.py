@@ -141,6 +141,8 @@ class TestCompliance:
         found = squaring(GantrySetup(racking=RIGID), [measured(0.5)])
         assert found.force_n is None
         assert "racking-rigid" in codes(found)
+        first = "Command an offset of 0.500 mm, right side back (or the left side forward by as much)."
+        assert plain(found.steps[0]) == first
         assert found.move_mm == pytest.approx(found.offset_mm)
 
 
@@ -261,7 +263,9 @@ class TestStopping:
     def test_against_what_is_asked(self, limit, word):
         """Twice a residual of 0.1 on 980 mm is 0.12245 mm over 600."""
         setup = GantrySetup(racking=RIGID, squareness_mm=limit, squareness_over_mm=600)
-        assert f"twice that is {word}" in squaring(setup, [measured(0.5)]).expected
+        expected = squaring(setup, [measured(0.5)]).expected
+        assert f"twice that is {word}" in expected
+        assert plain(expected).endswith(f" that {limit} mm over 600 mm allows.")
 
     @pytest.mark.parametrize(
         ("spread_mm", "says"), [(None, "this measurement cannot show it"), (0.2, "the switches cannot hold it")]

@@ -207,6 +207,8 @@ class TestDrivesCut:
         """In 0.2 s it runs through all of 20 mm; at 300 mm/s² it stands after 16.7 of them."""
         found = hit(speed_mm_s=100, coast_mm_s2=coast, room_mm=20, delay_s=delay_s, mass_kg=1)
         assert (found.speed_mm_s, found.energy_j) == (speed, pytest.approx(speed**2 / 2e6))
+        falls = hit(speed_mm_s=100, coast_mm_s2=0, room_mm=0, delay_s=0, mass_kg=1, weight_n=1e3)
+        assert (falls.energy_j, falls.mean_force_n, falls.driven_energy_j) == (pytest.approx(0.005), None, None)
 
     def test_axis_that_falls_never_stops(self, screw):
         found = travel(screw.changed(gravity="towards home"))["coast"]
@@ -368,8 +370,30 @@ class TestStart:
     def start(self, left, right=None, **change):
         return start_from(TravelCase(self.Y.changed(**change)), left_mm=left, right_mm=right)
 
+    def test_what_it_must_drive_from_the_hard_stop(self):
+        """12 + 0.3 + 0.2 mm; a fixed back-off that is as long is enough."""
+        for back_off, enough in ((12.4, False), (12.5, True), (None, True)):
+            found = travel(self.Y.changed(back_off_mm=back_off))["start"]
+            assert "From the hard stop it must drive 12.5 mm until the switch opens" in plain(found.why)
+            assert ("a fixed back-off of 12.4 mm is not enough" in plain(found.why)) is not enough
+            assert (found.ok, found.status, found.margin_mm) == (True, "fits", 2)
+
+    @pytest.mark.parametrize(("flag", "status"), [(12.0, "fits"), (11.999, "fails")])
+    def test_just_as_long_fits(self, flag, status):
+        assert travel(self.Y.changed(flag_home_mm=flag))["start"].status == status
+
+    def test_the_side_nearer_the_hard_stop_counts(self):
+        """100 and 100.5 mm: 88 mm to its trip; 3.9 mm with a flag of 8: past it, while the other is still free."""
+        assert "88 mm towards" in plain(self.start(100, 100.5).steps[0])
+        assert "88 mm towards" in plain(self.start(100.5, 100).steps[0])
+        for places in ((3.9, 12.7), (12.7, 3.9)):
+            lost = self.start(*places, flag_home_mm=8, abort_window_mm=None)
+            assert (lost.finds_home, len(lost.steps)) == (False, 1)
+            assert "3.9 mm further in, to the hard stop" in plain(lost.steps[0])
+
     def test_free(self):
         found = self.start(500)
+        assert (found.angle_rad, found.force_n, found.cautions) == (0.0, None, ())
         assert found.way == "in"
         assert "488" in found.steps[0]
         assert not found.twists
@@ -511,6 +535,10 @@ class TestTarget:
     def test_cautions(self, change, code):
         assert code in codes(travel(self.AXIS.changed(**change))["target"])
 
+    @pytest.mark.parametrize("as_the_plate", [{"flag_side_mm": 12}, {"flag_thickness_mm": 1.0}])
+    def test_a_flag_as_the_standard_plate_is_enough(self, as_the_plate):
+        assert codes(travel(self.AXIS.changed(**as_the_plate))["target"]) == ["chips-on-the-face"]
+
     def test_unknown_metal(self):
         with pytest.raises(InputError, match='found "cheese"; needed is one of mild steel'):
             travel(self.AXIS.changed(flag_material="cheese"))
@@ -533,6 +561,14 @@ class TestZone:
             work_low_mm=20.0, work_high_mm=1200.0, soft_limit_low_mm=21.0, soft_limit_high_mm=1210.0
         )
         assert travel(zone)["work_zone"].margin_mm == pytest.approx(-1)
+
+    def test_soft_limits_count_behind_the_work(self, screw):
+        zone = screw.changed(
+            work_low_mm=20.0, work_high_mm=1215.0, soft_limit_low_mm=15.0, soft_limit_high_mm=1210.0
+        )
+        found = travel(zone)["work_zone"]
+        assert found.margin_mm == pytest.approx(-5)
+        assert "the soft limit behind it is at 1210 mm" in plain(found.why)
 
     @pytest.mark.parametrize(("search", "margin"), [("on", 12 - 6 - 5), ("back", 20 - 12.5 - 5)])
     def test_index_within_reach(self, screw, search, margin):

@@ -175,7 +175,13 @@ class TestStillGaining:
     def test_worst_start_is_said(self):
         """With its jerk it runs on 3.308 mm from speed, and more from the worst start than the 4 mm there are."""
         axis = axis_of("screw_axis").changed(limit_trip_mm=8.0)
-        assert [c.code for c in travel(axis)["home_overtravel"].cautions] == ["still-gaining-speed"]
+        (said,) = travel(axis)["home_overtravel"].cautions
+        assert said.code == "still-gaining-speed"
+        # at half the speed its acceleration is largest, the root of 2 x 8000 x 20, and then eases to nothing at 40
+        way = self.stepped(speed=20, gains=(2 * 8000 * 20) ** 0.5, top=40, brake=800, delay=0.012, jerk=8000)
+        assert way == pytest.approx(5.185, rel=0.005)
+        assert "runs on up to 5.185\u202fmm" in said.text
+        assert travel(axis.changed(limit_trip_mm=6.5))["home_overtravel"].cautions == ()  # 5.5 mm
         assert travel(axis.changed(jerk_mm_s3=None))["home_overtravel"].cautions == ()
 
 
@@ -193,6 +199,10 @@ class TestFalls:
             axis = axis_of("screw_axis").changed(gravity="away from home", friction_n=friction)
             (falls,) = (c.text for c in travel(axis)["coast"].cautions if c.code == "falls")
             assert ("holds the weight" in falls) is holds
+
+    def test_without_friction_it_never_stops(self):
+        found = travel(axis_of("screw_axis").changed(friction_n=0.0))["coast"]
+        assert (found.ok, found.speed_limit_mm_s) == (False, 0)
 
     def test_called_z_it_is_asked(self):
         text = (DATA / "screw_axis.toml").read_text().replace("axes.Y", "axes.Z")
@@ -215,6 +225,12 @@ class TestOneSwitch:
         advice = {found[name].do for name in ("home_overtravel", "limit_overtravel", "sensor_overtravel")}
         assert len(advice) == 1
         assert "24\u202fmm" in advice.pop()
+
+    def test_the_harder_job_may_be_homing(self):
+        """200 x 0.012 + 200²/1600 = 27.4 mm for the approach, 100 x 0.012 + 100²/1600 = 7.45 for the jog."""
+        axis = axis_of("screw_axis").changed(limit_switch="shared", limit_trip_mm=None, jerk_mm_s3=None)
+        found = travel(axis.changed(approach_speed_mm_s=200.0, top_speed_mm_s=100.0))
+        assert "let it trip 28\u202fmm before the hard stop" in found["home_overtravel"].do
 
     def test_room_for_both(self):
         axis = axis_of("screw_axis").changed(limit_switch="shared", limit_trip_mm=None, home_trip_mm=40.0)
