@@ -1,7 +1,7 @@
 """Soak: all pages, and homings entered, many times a second for as long as is asked: nothing may grow.
 
 `HOLDZERO_SOAK_S` sets how long, 20 s by default; `HOLDZERO_SOAK_RATE` the requests a second, 20 by default, of
-which a homing that is entered takes two. Once 2 000 are entered, more than any trial has, each is taken back again.
+which a homing that is entered takes two. Once 2 000 are entered, more than a trial has, each is taken back again.
 Memory is what the server holds, in MB, after six rounds over everything, when what it keeps has filled its room,
 half-way and at the end. How long an answer takes means little while the computer does other things.
 """

@@ -9,6 +9,7 @@ import pytest
 from holdzero.errors import BookError
 from holdzero.inputs.reading import read_readings
 from holdzero.store import Outcome, check, open_book, rescue
+from holdzero.store.rescue import _between
 
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
 N = 3000
@@ -202,3 +203,18 @@ class TestRescue:
         with pytest.raises(BookError, match="newest backup"):
             rescue(path, path.with_name("rescued.holdzero"))
         assert [one.name for one in path.parent.iterdir()] == [path.name]
+
+
+def test_pages_out_of_their_order_come_to_an_end():
+    """Where a page leads back to an earlier one, rows of it read once, those behind it lost by name."""
+    again_and_again = "select n, n from number where ?1 <= ?2 order by n"  # whatever is asked for, it begins anew
+    damaged = sqlite3.connect(":memory:")
+    damaged.execute(
+        "create table number as with recursive t(n) as (select 1 union all select n + 1 from t) "
+        "select n from t limit 200"
+    )
+    gaps: list[tuple[int, int]] = []
+    rows = {row for row, _ in _between(damaged, again_and_again, 1, 200, gaps)}
+    damaged.close()
+    assert rows == set(range(1, 65))
+    assert gaps == [(65, 200)]

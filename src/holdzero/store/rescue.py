@@ -162,10 +162,14 @@ def _rows(
     wanted = f"select rowid, {', '.join(columns)} from {table.name} where rowid between ? and ? order by rowid"
     gaps, missing = list[tuple[int, int]](), list[tuple[int, int]]()
     before, last = 0, _last(damaged, table)
+    known_ids = set[int]()  # a page that stands in two places is read twice
     for row, *values in _between(damaged, wanted, 1, last, gaps):
+        if row in known_ids:
+            continue
+        known_ids.add(row)
         if row > before + 1:
             missing.append((before + 1, row - 1))
-        before = row
+        before = max(before, row)
         yield dict(zip(columns, values, strict=True))
     if before < last:
         missing.append((before + 1, last))
@@ -185,10 +189,9 @@ def _last(damaged: sqlite3.Connection, table: sa.Table) -> int:
             row_ids.append(int(last or 0))
         except UNREADABLE:
             continue
-    if row_ids:
-        return max(row_ids)
     ((pages,), (size,)) = (damaged.execute(f"pragma {name}").fetchone() for name in ("page_count", "page_size"))
-    return int(pages * size // _LEAST_BYTES)
+    most = int(pages * size // _LEAST_BYTES)
+    return min(max(row_ids), most) if row_ids else most
 
 
 def _between(
@@ -203,6 +206,8 @@ def _between(
         yield from rows
         if len(rows) < _SOME:
             return
+        if rows[-1][0] < low:  # pages out of their order: what lies behind them is asked for in parts
+            break
         low = rows[-1][0] + 1
     if low == high:
         if gaps and gaps[-1][1] == low - 1:
