@@ -162,6 +162,15 @@ def test_every_pattern_of_seven_readings_far_away(at):
         assert np.flatnonzero(missed).tolist() == expected, pattern
 
 
+@pytest.mark.parametrize(("spreads", "missed"), [(7.9, []), (8.1, [25])])
+def test_a_miss_lies_more_than_eight_robust_spreads_away(spreads, missed):
+    """The spread of 20 readings: 1.4826 x (1 + 1.25/20) times their median distance from their median."""
+    values = np.append(np.linspace(-1, 1, 20), np.zeros(10))
+    spread = 1.4826 * (1 + 1.25 / 20) * np.median(np.abs(np.linspace(-1, 1, 20)))
+    values[25] += spreads * spread
+    assert np.flatnonzero(gross_misses(values, baseline=20, resolution_mm=0.0)).tolist() == missed
+
+
 def test_five_readings_tell_a_miss_and_a_baseline_all_alike_tells_none():
     values = np.array([0.0, 1e-3, -1e-3, 2e-3, 0.0, 0.5, 0.0, 0.0])
     assert np.flatnonzero(gross_misses(values, baseline=5, resolution_mm=0.0)).tolist() == [5]

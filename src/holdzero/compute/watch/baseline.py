@@ -126,8 +126,7 @@ def baseline_of(points: PowerUps, *, resolution_mm: float) -> WatchBaseline | No
     floor_mm = resolution_mm / sqrt(12)
     alike = np.ptp(points.mean_mm) <= ROUNDING * np.abs(points.mean_mm).max()  # but for what adding them up rounds
     sd_mm = max(0.0 if alike else float(points.mean_mm.std(ddof=1)), floor_mm)
-    within_df = points.readings - n
-    within_mm2 = points.within_ss_mm2 / within_df if within_df else 0.0
+    within_mm2 = points.within_ss_mm2 / max(points.readings - n, 1)
     return WatchBaseline(
         n=n,
         first_row=int(points.row[0]),
@@ -176,8 +175,7 @@ def trial_baseline(values_mm: Floats, power_up: NDArray[np.intp], *, resolution_
     if n < FEWEST_POWER_UPS:
         return None
     means = np.bincount(index, values_mm) / sizes
-    within_df = values_mm.size - n
-    within_mm2 = float(((values_mm - means[index]) ** 2).sum()) / within_df if within_df else 0.0
+    within_mm2 = float(((values_mm - means[index]) ** 2).sum()) / max(values_mm.size - n, 1)
     size = (values_mm.size - float((sizes**2).sum()) / values_mm.size) / (n - 1)  # n0
     grand = float(values_mm.mean())
     between_ms = float((sizes * (means - grand) ** 2).sum()) / (n - 1)
