@@ -156,6 +156,14 @@ class TestNothingLeft:
         (assessment,) = assess_many(circuits_from(entered))
         assert (assessment.tripped.grade, assessment.verdict) == ("good", "works")
 
+    @pytest.mark.parametrize(("leak", "left_v", "grade"), [("1.565", 3.2e-3, "marginal"), ("1.55", 51e-3, "good")])
+    def test_a_thousandth_of_5_v_is_nothing_left_of_an_input_that_is_off(self, leak, left_v, grade):
+        """Type 3 less 13 %: 1.566 mA at 5 V, more than the 1.5 mA that are surely off, so the volts decide."""
+        sensor = {"output": "2-wire", "contact": "NO", "leakage": f"{leak} mA", "drop": "3 V"}
+        (assessment,) = assess_many(circuits_from({"sensor": sensor, "input": {"kind": "IEC 61131-2 type 3"}}))
+        assert (assessment.clear.margin_v, assessment.clear.margin_a) == (pytest.approx(left_v, abs=1e-3), None)
+        assert assessment.clear.grade == grade
+
     @pytest.mark.parametrize("v_ih", [{}, {"v_ih": "3.5 V"}])
     @pytest.mark.parametrize(("ohm", "left_v", "grade"), [(25056, 2.0e-3, "marginal"), (25132, 5.0e-3, "good")])
     def test_a_thousandth_of_v_ih_stated_or_not_is_nothing_left(self, v_ih, ohm, left_v, grade):

@@ -115,26 +115,40 @@ class TestDamage:
         assert "Do not switch this on" in found.sentence
 
     @pytest.mark.parametrize(
-        ("sensor", "more", "figure_a", "limit_a"),
+        ("sensor", "more", "figure_a", "limit_a", "words"),
         [
-            ({"output": "2-wire"}, {"kind": "opto", "series_resistor": "1 ohm", "i_max": "1 A"}, 0.1, 0.1),
-            ({"output": "PNP"}, {"kind": "IEC 61131-2 type 3", "bleed": "1 ohm"}, 0.2, 0.2),
+            (
+                {"output": "2-wire"},
+                {"kind": "opto", "series_resistor": "1 ohm", "i_max": "1 A"},
+                0.1,
+                0.1,
+                "mA through the output of B1, which is its limit;",
+            ),
+            (
+                {"output": "PNP"},
+                {"kind": "IEC 61131-2 type 3", "bleed": "1 ohm"},
+                0.2,
+                0.2,
+                "200\u202fmA through the output of B1, which is its limit;",
+            ),
             # 26.4 V over 0.95 ohm, contact 0.2 ohm, supply 0.05 ohm and 4 mohm of wires
             (
                 {"output": "dry contact"},
                 {"kind": "IEC 61131-2 type 3", "bleed": "1 ohm"},
                 26.4 / (0.95 + 0.2 + 0.05 + 0.004),
                 1.0,
+                "A through the contact of B1, which may carry 1\u202fA;",
             ),
         ],
     )
-    def test_straight_across_the_supply(self, sensor, more, figure_a, limit_a):
+    def test_straight_across_the_supply(self, sensor, more, figure_a, limit_a, words):
         """No load in series, so that only the output itself stands in the way."""
         found = judged(supply={"voltage": "24 V"}, sensor={**sensor, "contact": "NO"}, input=more)
         assert found.verdict == "damage"
         assert found.sentence.startswith("Damage: nothing limits the current: ")
         assert found.damage[0].figure == pytest.approx(figure_a, rel=0.03)
         assert found.damage[0].limit == pytest.approx(limit_a)
+        assert words in found.damage[0].text
 
     def test_an_overload_with_a_load_in_series_is_no_more_than_that(self):
         """24 V over 100 ohm is 240 mA: the output holds it at 200 mA, the load still takes 20 V."""

@@ -4,8 +4,11 @@ from functools import reduce
 
 import pytest
 
-from holdzero.compute.wiring import circuits_from
+from holdzero.compute.wiring import assess_many, circuits_from
+from holdzero.compute.wiring.cases import Bench, corners
 from holdzero.compute.wiring.conductor import OHM_PER_KM, core_ohm, warm
+from holdzero.compute.wiring.netlist import netlist
+from holdzero.compute.wiring.seen import look
 
 IEC = {"kind": "IEC 61131-2 type 3"}
 LOGIC = {"kind": "logic"}
@@ -124,3 +127,43 @@ class TestChain:
         """Contacts and 2-wire sensors that rest closed in a row, anything else side by side."""
         named = [sensor | {"name": f"S{k}"} for k, sensor in enumerate(sensors)]
         assert made(named, IEC).chain == chain
+
+
+class TestAnInputOnASupplyOfItsOwn:
+    """12 V for a coupler, 24 V for the sensor."""
+
+    OWN = OPTO | {"supply": "12 V", "series_resistor": "2.2 kohm"}
+
+    def test_a_pull_up_to_the_sensors_supply(self):
+        """NPN off, common at 0 V: 24 V less 1.1 V over twice 2.2 kohm and 15 ohm, 0.1 mA of it leaks away."""
+        one = self.OWN | {"common": "minus", "pull_up": "2.2 kohm"}
+        (found,) = assess_many([made({"output": "NPN", "contact": "NO"}, one)])
+        assert found.clear.input_a == pytest.approx((22.9 - 2200 * 0.1e-3) / 4415, rel=3e-3)
+
+    def test_a_pull_up_to_the_inputs_own(self):
+        """Common at 12 V: nothing flows with the NPN off but its leakage: 0.01 mA through 10 kohm."""
+        one = self.OWN | {"common": "plus", "pull_up": "10 kohm"}
+        (found,) = assess_many([made({"output": "NPN", "contact": "NO", "leakage": "0.01 mA"}, one)])
+        assert 10.9 < found.clear.input_v < 12.0
+
+
+def test_a_warm_cable_counts_where_only_what_is_stated_does():
+    """100 m there and back at 60 degC and the contact's 0.2 ohm, under 1 kohm to 5 V: 90.7 mV, not 78.7 mV."""
+    one = LOGIC | {"supply": "5 V +- 0.001 %", "pull_up": "1 kohm +- 0.001 %"}
+    circuit = made(CONTACT | {"contact": "NC"}, one, cable={"length": "100 m", "section": "0.25 mm2"})
+    net = netlist(circuit)
+    seen = look(Bench(net, [circuit], corners(1, net), stated_only=True))
+    closed = seen.input_v[0].reshape(2, -1)[0]
+    loop = 2 * 7.9 * 1.1572 + 0.2
+    assert closed.max() == pytest.approx(5 * loop / (1000 + loop), rel=1e-3)
+    assert closed.min() == pytest.approx(5 * 16 / 1016, rel=1e-3)
+
+
+def test_what_an_input_of_that_kind_does_not_have_is_told():
+    circuit = made(PNP, IEC | {"v_ih": "2 V", "series_resistor": "1 kohm", "i_on": "3 mA"})
+    assert circuit.notes == (
+        "input.v_ih is kept but not used: no IEC input has it.",
+        "input.i_on is kept but not used: no IEC input has it.",
+    )
+    assert figure(circuit.input.filter_ohm)[0] == 1000.0  # a resistor in front is one, whatever it is called
+    assert made(PNP, LOGIC | {"filter_resistor": "1 kohm"}).input.series_ohm.nominal == 1000.0

@@ -61,7 +61,7 @@ def identify(
                 f"Push-pull, {contact}: the output is lifted to plus {when}, and pulled to 0 V else.",
             )
         off_v = plus_near_v if contact.rests_closed else plus_away_v
-        if plus.count("high") == 2 or "low" not in plus:
+        if "low" not in plus:
             inside = _inside(supply_v - off_v, off_v)
             return Identified(
                 Output.PNP,
