@@ -176,6 +176,19 @@ class TestBrokenBlueWire:
         found, _ = table({"output": "NPN"}, {**OPTO, "common": "plus"}, "NC")
         assert any("pull the brown wire; the input must drop" in text for text in found.advice)
 
+    def test_it_does_not_where_the_input_shows_neither_level(self):
+        """NPN on a 5 V pin without its brown wire: 2 V through its diode, neither high nor low, tripped or not."""
+        found, rows = table(SENSOR, PIN, "NC")
+        assert rows["BN open"].reads_clear == rows["BN open"].reads_tripped == "undefined"
+        assert not any("pull the" in text for text in found.advice)
+
+    def test_in_json_every_fault_stands_once(self):
+        found, rows = table({"output": "PNP"}, {"kind": "IEC 61131-2 type 3"}, "NC")
+        told = found.as_json()
+        harmless = [name for name, row in rows.items() if row.effect is None]
+        assert [row["fault"] for row in told["harmless"]] == harmless != []
+        assert [row["fault"] for row in told["faults"]] == [name for name in rows if name not in harmless]
+
 
 PIN = {"kind": "logic", "supply": "5 V", "pull_up": "2.2 kohm"}
 SENSOR = {"output": "NPN", "drop": "0.7 V", "drop_at": "5 mA", **OWN}

@@ -86,6 +86,10 @@ class TestDamage:
                 {"sensor": DRY, "input": {"kind": "opto", "common": "minus", "series_resistor": "1 kohm"}},
                 "LED current",
             ),
+            (
+                {"supply": {"voltage": "-24 V"}, "sensor": DRY, "input": {"kind": "opto", "common": "minus"}},
+                "LED reversed",
+            ),
             ({"supply": {"voltage": "32 V"}, "sensor": DRY, "input": IEC}, "input voltage"),
             ({"supply": {"voltage": "-24 V"}, "sensor": {"output": "PNP"}, "input": IEC}, "B1 reversed"),
             (
@@ -149,6 +153,14 @@ class TestDamage:
         assert found.damage[0].figure == pytest.approx(figure_a, rel=0.03)
         assert found.damage[0].limit == pytest.approx(limit_a)
         assert words in found.damage[0].text
+
+    @pytest.mark.parametrize(("diode", "reversed_v"), [(False, 26.4), (True, None)])
+    def test_a_led_the_wrong_way_round(self, diode, reversed_v):
+        """26.4 V the wrong way, of which a diode beside the LED leaves 0.7 V."""
+        one = {"kind": "opto", "common": "minus", "series_resistor": "2.2 kohm", "reverse_diode": diode}
+        found = judged(supply={"voltage": "-24 V"}, sensor=DRY, input=one)
+        hurt = [damage.figure for damage in found.damage if damage.harm == "LED reversed"]
+        assert hurt == ([] if reversed_v is None else [pytest.approx(reversed_v, abs=0.01)])
 
     def test_an_overload_with_a_load_in_series_is_no_more_than_that(self):
         """24 V over 100 ohm is 240 mA: the output holds it at 200 mA, the load still takes 20 V."""

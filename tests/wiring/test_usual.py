@@ -9,6 +9,7 @@ from holdzero.compute.wiring.cases import Bench, corners
 from holdzero.compute.wiring.conductor import OHM_PER_KM, core_ohm, warm
 from holdzero.compute.wiring.netlist import netlist
 from holdzero.compute.wiring.seen import look
+from holdzero.compute.wiring.terminals import place
 
 IEC = {"kind": "IEC 61131-2 type 3"}
 LOGIC = {"kind": "logic"}
@@ -167,3 +168,20 @@ def test_what_an_input_of_that_kind_does_not_have_is_told():
     )
     assert figure(circuit.input.filter_ohm)[0] == 1000.0  # a resistor in front is one, whatever it is called
     assert made(PNP, LOGIC | {"filter_resistor": "1 kohm"}).input.series_ohm.nominal == 1000.0
+
+
+@pytest.mark.parametrize("dead", ["a", "b"])
+def test_a_sensor_without_its_supply_trips_nothing(dead):
+    """Two NPN side by side on a pin: what the input sees does not change when the one without brown wire trips."""
+    sensors = [{"output": "NPN", "contact": "NO", "name": name} for name in sorted("ab", key=dead.__ne__)]
+    pin = LOGIC | {"supply": "5 V", "pull_up": "1 kohm"}
+    (found,) = assess_many([made(sensors, pin, chain={"join": "parallel"})])
+    row = next(row for row in found.faults if row.fault == f"{dead} BN open")
+    assert (row.reads_clear, row.reads_tripped) == ("undefined", "undefined")
+    assert row.clear_v == pytest.approx(row.tripped_v)
+
+
+@pytest.mark.parametrize(("shared", "place_of_plus"), [("yes", "-F1:2"), ("no", "-A1:V+")])
+def test_where_the_plus_of_a_pin_is_found(shared, place_of_plus):
+    circuit = made(CONTACT, LOGIC | {"supply": "5 V"}, supply={"voltage": "5 V", "shared": shared})
+    assert place(circuit, "V") == place_of_plus

@@ -20,7 +20,7 @@ from holdzero.compute.wiring.network import ABSENT_OHM, GROUND
 from holdzero.compute.wiring.seen import Seen, look
 from holdzero.compute.wiring.values import Circuit
 from holdzero.compute.wiring.windows import e24, opto_series_window
-from holdzero.compute.wiring.words import volts
+from holdzero.compute.wiring.words import ohms, volts
 from holdzero.errors import InputError
 from holdzero.form import dotted, read_keys, table
 
@@ -65,8 +65,8 @@ class Divider:
     def sentence(self) -> str:
         """What to build."""
         return (
-            f"A divider: {_ohms(self.upper_ohm)} from the input's terminal to the channel, "
-            f"{_ohms(self.lower_ohm)} from the channel to 0 V."
+            f"A divider: {ohms(self.upper_ohm)} from the input's terminal to the channel, "
+            f"{ohms(self.lower_ohm)} from the channel to 0 V."
         )
 
 
@@ -79,7 +79,7 @@ class TapOpto:
     @property
     def sentence(self) -> str:
         """What to build."""
-        return f"An opto-coupler, its LED behind {_ohms(self.series_ohm)} (0.5 W), its output on the channel."
+        return f"An opto-coupler, its LED behind {ohms(self.series_ohm)} (0.5 W), its output on the channel."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,10 +232,6 @@ def _remedy(circuit: Circuit, net: Netlist, channel: AnalyserChannel, alone: _Le
         if series <= high and _levels(circuit, net, series).reads == alone.reads:
             return TapOpto(series)
     return None
-
-
-def _ohms(ohm: float) -> str:
-    return f"{ohm / 1e3:g} kΩ" if ohm >= 1000 else f"{ohm:g} Ω"
 
 
 def analyser_channel(entered: Mapping[str, Any], *, where: str = "") -> tuple[AnalyserChannel, tuple[str, ...]]:
