@@ -2,6 +2,7 @@
 
 import re
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -203,6 +204,20 @@ class TestRescue:
         with pytest.raises(BookError, match="newest backup"):
             rescue(path, path.with_name("rescued.holdzero"))
         assert [one.name for one in path.parent.iterdir()] == [path.name]
+
+
+def test_a_machine_whose_row_is_lost_has_the_axes_of_its_readings(tmp_path: Path):
+    with open_book(tmp_path / "shed.holdzero") as book:
+        trial = book.add_trial(book.add_machine({"machine": {"name": "Router"}, "axes": {"Y": {}}}), name="First")
+        book.import_readings(trial, read_readings("sensor,axis,set,deviation_mm\nA,Y,1,0.01\nA,Z,1,0.02\n"))
+    with closing(sqlite3.connect(tmp_path / "shed.holdzero")) as past:
+        past.execute("delete from machine")
+        past.commit()
+    to = tmp_path / "rescued.holdzero"
+    assert any("stand-in" in said for said in rescue(tmp_path / "shed.holdzero", to).lost)
+    with open_book(to) as book:
+        assert [axis.name for axis in book.machine(1).machine.axes] == ["Y", "Z"]
+    assert check(to).wrong == ()
 
 
 def test_pages_out_of_their_order_come_to_an_end():

@@ -34,16 +34,17 @@ from holdzero.store.file import (
 from holdzero.store.head import mend_head
 from holdzero.store.inner_pages import mend_inner_pages
 from holdzero.store.migrate import APPLICATION_ID
-from holdzero.store.schema import digest
+from holdzero.store.schema import digest, metadata
 
 _SOME = 64  # rows asked for at once, and the range that is no longer halved but read row by row
-_LEAST_BYTES = 8  # a row takes more than this, and rows are numbered without gaps: bounds their number
+_LEAST_BYTES = 5  # and one a column: a row takes more, and rows are numbered without gaps: bounds their number
 _OURS = {"machine", "trial", "series", "reading"}  # tables that only a book has together
 UNREADABLE = (sqlite3.DatabaseError, UnicodeDecodeError)  # what SQLite quotes of a torn page need not be text
 Row = dict[str, Any]
 
+_OWN_LOST = "its own entry was lost"
 _STAND_INS: dict[str, Row] = {  # what takes the place of a row that is lost
-    "machine": {"document": {"machine": {"name": "Rescued"}}, "remark": "its own entry was lost"},
+    "machine": {"document": {"machine": {"name": "Rescued"}, "axes": {"X": {}}}, "remark": _OWN_LOST},
     "trial": {"name": "Rescued"},
     "series": {},
     "power_up": {},
@@ -98,6 +99,7 @@ def rescue(path: Path, to: Path) -> Rescued:
                     kept[table.name] = _keep(
                         new, table, _rows(damaged, table, lost, without_gaps=table.name in mended), lost
                     )
+                _name_axes(new)
                 lost += _altered(new, _rows(damaged, digest, lost))
                 afresh(new, since=f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}")
             finished(part)
@@ -161,7 +163,7 @@ def _rows(
         return  # a table that came later
     wanted = f"select rowid, {', '.join(columns)} from {table.name} where rowid between ? and ? order by rowid"
     gaps, missing = list[tuple[int, int]](), list[tuple[int, int]]()
-    before, last = 0, _last(damaged, table)
+    before, last = 0, _last(damaged, table, len(columns))
     known_ids = set[int]()  # a page that stands in two places is read twice
     for row, *values in _between(damaged, wanted, 1, last, gaps):
         if row in known_ids:
@@ -179,8 +181,8 @@ def _rows(
     ]
 
 
-def _last(damaged: sqlite3.Connection, table: sa.Table) -> int:
-    """Return a number that no row exceeds: from the table or its indexes, else from the file's size."""
+def _last(damaged: sqlite3.Connection, table: sa.Table, columns: int) -> int:
+    """Return a number that no row exceeds: from the table or its indexes, and from the file's size."""
     ways = ["", *(f"indexed by {index.name}" for index in table.indexes)]
     row_ids = []
     for way in ways:
@@ -190,7 +192,7 @@ def _last(damaged: sqlite3.Connection, table: sa.Table) -> int:
         except UNREADABLE:
             continue
     ((pages,), (size,)) = (damaged.execute(f"pragma {name}").fetchone() for name in ("page_count", "page_size"))
-    most = int(pages * size // _LEAST_BYTES)
+    most = int(pages * size // (_LEAST_BYTES + columns))
     return min(max(row_ids), most) if row_ids else most
 
 
@@ -286,6 +288,18 @@ def _fits(column: sa.Column[Any], row: Row) -> bool:
     if isinstance(column.type, sa.Float):
         return isinstance(value, int | float) and math.isfinite(value)
     return isinstance(value, column.type.python_type)
+
+
+def _name_axes(new: sa.Connection) -> None:
+    """Give the machines that stand in for lost ones the axes that their readings name."""
+    wanted: dict[int, dict[str, Any]] = {}
+    machine, trial, series = (metadata.tables[name] for name in ("machine", "trial", "series"))
+    of_series = sa.select(trial.c.machine_id, series.c.axis).select_from(series.join(trial)).join(machine)
+    for key, axis in new.execute(of_series.where(machine.c.remark == _OWN_LOST, series.c.axis != "").distinct()):
+        wanted.setdefault(key, {})[axis] = {}
+    for key, axes in wanted.items():
+        document = {"machine": {"name": "Rescued"}, "axes": dict(sorted(axes.items()))}
+        new.execute(machine.update().where(machine.c.id == key).values(document=document))
 
 
 def _stand_in(new: sa.Connection, table: sa.Table, key: int, lost: list[str]) -> None:
