@@ -4,14 +4,13 @@ import ast
 import re
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import holdzero
 from holdzero.door.reply import Reply
 
 SOURCE = Path(__file__).parents[1] / "src" / "holdzero"
-TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in SOURCE.rglob("*.py")}
-SKINS = " ".join(path.read_text(encoding="utf-8") for end in ("html", "typ") for path in SOURCE.rglob(f"*.{end}"))
 DOORS = {*holdzero.__all__, *(f"Reply.{name}" for name in vars(Reply))}  # for a person who writes Python
 CALLED_FROM_OUTSIDE = (  # by what is not ours: parent classes of the libraries, a migration by its runner
     *(
@@ -27,6 +26,18 @@ CALLED_FROM_OUTSIDE = (  # by what is not ours: parent classes of the libraries,
 )
 TURNED = {"property", "classmethod", "staticmethod", "dataclass", "abstractmethod", "cache", "lru_cache"}
 Definition = ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef
+
+
+@cache
+def _trees() -> dict[Path, ast.Module]:
+    return {path: ast.parse(path.read_text(encoding="utf-8")) for path in SOURCE.rglob("*.py")}
+
+
+@cache
+def _skins() -> str:
+    return " ".join(
+        path.read_text(encoding="utf-8") for end in ("html", "typ") for path in SOURCE.rglob(f"*.{end}")
+    )
 
 
 def _names(tree: ast.AST) -> Counter[str]:
@@ -74,11 +85,11 @@ def unused(trees: dict[Path, ast.Module], skins: str) -> list[str]:
 
 
 def test_everything_public_is_called_by_something():
-    assert unused(TREES, SKINS) == []
+    assert unused(_trees(), _skins()) == []
 
 
 def test_no_exception_outlives_its_reason():
-    defined = {name for tree in TREES.values() for name, _ in _defined(tree.body)}
+    defined = {name for tree in _trees().values() for name, _ in _defined(tree.body)}
     assert set(CALLED_FROM_OUTSIDE) <= defined
 
 

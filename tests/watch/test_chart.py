@@ -1,16 +1,21 @@
 """The chart: one solution of all points against the running mean worked out step by step."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 
 from holdzero.compute.watch import ChartLimits, chart, chart_limits
 
-LIMITS = chart_limits(60.0)
+
+@cache
+def limits() -> ChartLimits:
+    return chart_limits(60.0)
 
 
 def step_by_step(points, restarts, *, widening, weight=0.2):
     """Running mean, first point beyond and start of each excursion, point by point as the method is told."""
-    edge = LIMITS.ewma_sds * (weight / (2 - weight)) ** 0.5 * widening
+    edge = limits().ewma_sds * (weight / (2 - weight)) ** 0.5 * widening
     mean, beyond, began = 0.0, 0.0, 0
     told = []
     for place, new in enumerate(points):
@@ -19,7 +24,7 @@ def step_by_step(points, restarts, *, widening, weight=0.2):
         after = mean if np.isnan(new) else (1 - weight) * mean + weight * new
         began = began if after * mean > 0 else place
         side = np.sign(after) if abs(after) > edge else 0.0
-        told.append((after, side not in (0.0, beyond), began, abs(new) > LIMITS.single_sds * widening))
+        told.append((after, side not in (0.0, beyond), began, abs(new) > limits().single_sds * widening))
         mean, beyond = after, side
     return told
 
@@ -30,9 +35,9 @@ def test_equals_the_recursion(seed):
     points = draw.normal(draw.choice([0, 1]), 1.5, (2, int(draw.integers(1, 60))))
     points[draw.random(points.shape) < draw.choice([0, 0.15])] = np.nan
     restarts = set(draw.integers(0, 70, int(draw.integers(0, 4))).tolist())
-    ours = chart(points, LIMITS, widening=1.1, restarts=restarts)
+    ours = chart(points, limits(), widening=1.1, restarts=restarts)
     for row in range(2):
-        alone = chart(points[row], LIMITS, widening=1.1, restarts=restarts)
+        alone = chart(points[row], limits(), widening=1.1, restarts=restarts)
         every = np.arange(points.shape[1])
         running, ewma, since, single = zip(*step_by_step(points[row], restarts, widening=1.1), strict=True)
         assert ours.running[row] == pytest.approx(running, abs=1e-12)
@@ -43,7 +48,7 @@ def test_equals_the_recursion(seed):
 
 
 def test_no_points():
-    assert chart(np.zeros(0), LIMITS).running.size == 0
+    assert chart(np.zeros(0), limits()).running.size == 0
 
 
 @pytest.mark.parametrize("shape", [(1,), (2,), (15,), (16,), (17,), (40,), (3, 5), (2, 1)])
