@@ -1,6 +1,10 @@
 """Settings of all tests."""
 
 import os
+
+# as the program does: several workers with a thread for every core would take turns in spinning
+os.environ |= dict.fromkeys(("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"), "1")
+
 import shutil
 import signal
 import tempfile
