@@ -10,11 +10,15 @@ from scipy import stats
 from holdzero.compute.choose import Candidate, Choice, Verdict, choose
 from holdzero.compute.choose.compared import compared, dearer, ratio_of
 from holdzero.compute.choose.parts import Sides
+from holdzero.compute.choose.values import Lack
+from holdzero.compute.choose.words import gross_misses, rests_on
 from holdzero.compute.findings import Study, study
+from holdzero.compute.findings.values import Misses
 from holdzero.compute.spread import Interval
 from holdzero.inputs.machine import Axis, Machine, Requirement
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import Sensor
+from holdzero.quantity import plain
 from trials import rows, study_of
 
 MACHINE = Machine(name="m", requirement=Requirement(position_mm=0.05), axes=(Axis.of("X"),))
@@ -218,3 +222,125 @@ def test_temperature_it_is_valid_for():
 
 def test_no_temperature_noted_is_none(tried: Study):
     assert of_name(chosen(tried, A=1.0))["A"].valid_for_degc is None
+
+
+TOO_CLOSE, LACK = Verdict.TOO_CLOSE, Lack(code="homings", side="", sentence="More.")
+
+
+@pytest.mark.parametrize(
+    ("about", "against", "says"),
+    [
+        ({"verdict": Verdict.HOLDS, "risk_times": 1}, False, "At most 1 in 1000, even under the heavy tails that"),
+        ({"verdict": Verdict.HOLDS, "risk_times": 3}, False, "40 homings cannot rule out, up to 3 in 1000"),
+        (
+            {"verdict": Verdict.DOES_NOT_HOLD, "wrong_index": 1e-3},
+            False,
+            "the wrong index alone is taken more often",
+        ),
+        ({"verdict": Verdict.DOES_NOT_HOLD, "wrong_index": 9e-4}, True, "homings landed outside what is asked"),
+        ({"verdict": Verdict.DOES_NOT_HOLD}, False, "does not hold even if the scatter is regular"),
+        (
+            {"verdict": TOO_CLOSE, "cure": "Look.", "lacks": (LACK,)},
+            False,
+            "no spread stands while what it rests on",
+        ),
+        (
+            {"verdict": TOO_CLOSE, "lacks": (LACK, replace(LACK, code="both-sides"))},
+            False,
+            "one side says nothing",
+        ),
+        (
+            {"verdict": TOO_CLOSE, "chance_holds": None, "lacks": (LACK,)},
+            False,
+            "what switching off and on does was",
+        ),
+        ({"verdict": TOO_CLOSE, "lacks": (LACK,)}, False, "too little was read for anything to hold"),
+        (
+            {"verdict": TOO_CLOSE, "chance_holds": 0.95, "risk_times": 1},
+            False,
+            "look as if the tails were heavier",
+        ),
+        (
+            {"verdict": TOO_CLOSE, "chance_holds": 0.95},
+            False,
+            "rule out tails under which more than 3 in 1000 land",
+        ),
+        (
+            {"verdict": TOO_CLOSE, "chance_holds": 0.949},
+            False,
+            "too close even if the scatter stays as regular as",
+        ),
+    ],
+)
+def test_what_a_verdict_rests_on_in_one_line(tried: Study, about: dict, against: bool, says: str):
+    candidate = replace(of_name(chosen(tried, A=1.0))["A"], misses=Misses(count=2, n=40, high_95=0.15, outside=2))
+    others = {"risk_times": 3, "cure": None, "lacks": (), "chance_holds": 0.5, "wrong_index": 0.0}
+    told = rests_on(replace(candidate, **others | about), risk=1e-3, confidence=0.95, against=against)
+    assert says in told
+    silent = replace(candidate, verdict=Verdict.CANNOT_SAY)
+    assert rests_on(silent, risk=1e-3, confidence=0.95) == ""
+
+
+@pytest.mark.parametrize(
+    ("misses", "says"),
+    [
+        ((0, 0, 0, 0), "no homing was read."),
+        ((0, 5, 0, 0), "none in 5, so fewer than 45 % (95 %)."),  # 1 - 0.05^(1/5) = 0.451
+        ((0, 6, 0, 0), "none in 6, so fewer than 1 in 2 (95 %)."),  # 0.393
+        ((2, 2, 2, 0), "2 in 2, so up to all of them (95 %); 2 of them landed outside what is asked."),
+        ((3, 40, 0, 0), "3 in 40, so up to 1 in 5 (95 %); none of them landed outside what is asked."),  # 0.184
+        (
+            (3, 40, 1, 2),
+            "3 in 40, so up to 1 in 5 (95 %); 1 of them landed outside what is asked, 2 far from all others: find",
+        ),
+    ],
+)
+def test_misses_in_words(misses: tuple[int, int, int, int], says: str):
+    """The limit by SciPy's beta law, told so that it is not passed."""
+    count, n, outside, apart = misses
+    high = stats.beta.ppf(0.95, count + 1, n - count) if count < n else 1.0
+    told = gross_misses(Misses(count=count, n=n, high_95=high, outside=outside, apart=apart))
+    assert plain(told).removesuffix(" the cause first.") == f"Gross misses: {says}"
+
+
+@pytest.mark.parametrize(
+    ("sd", "position_mm", "system", "says"),
+    [
+        (0.003, 0.05, "metric", "is 3.1 um (95 %: 2.5 to 4.2); 15.2 um is allowed."),
+        (0.003, 0.05, "inch", "is 0.12 thou (95 %: 0.10 to 0.16); 0.60 thou is allowed."),  # /25.4 um
+        (0.4, 5.0, "metric", "is 0.421 mm (95 %: 0.335 to 0.569); 1.520 mm is allowed."),
+        (3.0, 50.0, "inch", "is 0.1237 in (95 %: 0.0990 to 0.1642); 0.5982 in is allowed."),
+    ],
+)
+def test_the_figure_in_one_unit(sd: float, position_mm: float, system: str, says: str):
+    """Allowed by hand, a tolerance over 3.2905; the spread as believed, in the unit of the smaller of both."""
+    machine = Machine(name="m", requirement=Requirement(position_mm=position_mm), axes=(Axis.of("X"),))
+    found = study_of(*homings("A", sd, seed=1 if sd == 0.4 else 0))
+    (candidate,) = choose(machine, (Sensor(name="A"),), found, system=system).candidates
+    assert plain(candidate.reasons[0]) == f"Position: the spread {says}"
+
+
+@pytest.mark.parametrize(
+    ("sets", "resolution_mm", "says"),
+    [
+        ([["0.01"]], None, "1 homing cannot show a spread; record at least 10, over several power-ups."),
+        (
+            [["0.0", "0.0"]] * 2,
+            None,
+            "every homing read the same and the step of the display is not said; say it, ",
+        ),
+        (
+            [["0.00", "0.01"] * 3] * 6,
+            0.01,
+            "the spread is at most 6.0 um, as far as a display that counts in 10 um can",
+        ),
+    ],
+)
+def test_where_no_figure_can_be_had(sets: list[list[str]], resolution_mm: float | None, says: str):
+    found = study_of(*rows(sets, sensor="A", axis="X"), resolution_mm=resolution_mm)
+    (candidate,) = choose(MACHINE, (Sensor(name="A"),), found).candidates
+    assert plain(candidate.reasons[0]).startswith(f"Position: {says}")
+    short = [reason for reason in candidate.reasons if " are needed: " in reason and "homing" in reason]
+    number = len(sets) * len(sets[0])
+    homings_count = "1 homing counts" if number == 1 else f"{number} homings count"
+    assert short == [f"{homings_count}, 12 are needed: {12 - number} more."] * (number < 12)

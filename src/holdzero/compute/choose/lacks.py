@@ -62,7 +62,8 @@ def _of(findings: Findings) -> list[Lack]:
             Lack(
                 code="homings",
                 side=findings.side,
-                sentence=f"{_count(findings.n, 'homing')}{where} count, {FEWEST_HOMINGS} are needed: {more} more.",
+                sentence=f"{_count(findings.n, 'homing')}{where} count{'s' if findings.n == 1 else ''}, "
+                f"{FEWEST_HOMINGS} are needed: {more} more.",
                 counted=findings.n,
                 need=FEWEST_HOMINGS,
             )
