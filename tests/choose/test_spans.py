@@ -63,6 +63,9 @@ def test_one_outlier_is_no_reason_to_condemn():
     assert candidate.chance_holds < 0.025
     assert candidate.verdict == Verdict.TOO_CLOSE
     assert any("differ too much" in reason for reason in candidate.reasons)
+    right = text.split("\n", 1)[1].replace("A,,", "A,R,")
+    two = only(chosen(spans(0.002, side="L", seed=8) + right, GANTRY))  # nor is one of two sides
+    assert (two.verdict, two.chance_holds < 0.025) == (Verdict.TOO_CLOSE, True)
 
 
 def test_one_power_up():

@@ -379,6 +379,15 @@ class TestAllAlike:
         candidate = one_side(np.zeros((8, 5)), resolution_mm=allowed / 0.4949)
         assert candidate.chance_holds == pytest.approx(0.95, abs=2e-3)
         assert candidate.chance_holds_wide == candidate.chance_holds
+        (part,) = candidate.parts
+        assert part.chance_holds_wide == part.chance_holds_heavy == candidate.chance_holds
+
+    def test_on_both_sides_the_bound_says_how_tight_it_may_be(self):
+        """The .495 steps that 8 power-ups hide, of .1 mm over z(1e-3) for each end: .163 of what is asked."""
+        lines = [line for side in "LR" for line in rows(text(np.zeros((8, 5))), side=side)]
+        machine = Machine(name="m", requirement=Requirement(position_mm=0.1), axes=(ROUTER,))
+        (candidate,) = choose(machine, (Sensor(name="A"),), study_of(*lines, resolution_mm=0.01)).candidates
+        assert candidate.tolerance_times == pytest.approx(0.4949 * 0.01 / (0.1 / 3.290527), rel=0.02)
 
     def test_one_side_of_two_is_enough_to_leave_the_tails_unknown(self):
         """Read apart, and one of them always at the same count: whichever it is."""
