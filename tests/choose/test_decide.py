@@ -169,6 +169,19 @@ def test_readings_of_a_stranger_are_pointed_at():
     assert [c.code for c in result.cautions] == ["not-in-sensors-file"]
 
 
+@pytest.mark.parametrize(("strangers", "more"), [(12, ""), (13, " and 1 more"), (15, " and 3 more")])
+def test_of_many_strangers_a_dozen_is_named(strangers: int, more: str):
+    names = [f"Q{number:02}" for number in range(strangers)]
+    lines = [line for name in names for line in rows([["0.001", "0.002"]], sensor=name, axis="X")]
+    (caution,) = choose(MACHINE, (A,), study_of(*homings("A", 0.004), *lines)).cautions
+    assert caution.text.startswith(f"Readings of {', '.join(names[:12])}{more} are not judged")
+
+
+def test_readings_of_another_axis_beside_those_of_the_one_judged_are_passed_over():
+    found = study_of(*homings("A", 0.004), *rows([["0.001", "0.002"]], sensor="A", axis="Q"))
+    assert choose(MACHINE, (A,), found).cautions == ()
+
+
 def test_confidence_must_be_a_chance():
     with pytest.raises(InputError, match="a chance above"):
         choose(MACHINE, (A,), study_of(*homings("A", 0.004)), confidence=1.0)
