@@ -39,6 +39,12 @@ def test_known_spread_against_scipy(name, side, limit_mm):
     assert shares_outside(part(name, side, certain(0.03)), ALLOWED, times) == pytest.approx(expected)
 
 
+def test_an_end_that_swings_further_has_so_much_less_room():
+    swings = by_hand.replace(part("position R", "R", certain(0.03)), swing=1.25)
+    expected = 2 * norm.sf(0.1729 / 1.25 / 0.03)
+    assert shares_outside(swings, ALLOWED, [1.0]) == pytest.approx([expected])
+
+
 def test_both_requirements_at_once_scale_together():
     """Twice the tolerance with a spread s is the tolerance asked with s/2."""
     whole = part("squareness and position", "L", certain(0.03))

@@ -639,3 +639,6 @@ def test_a_reason_says_whose_homing_it_is():
     candidate = both_sides(left, right)
     (said,) = (reason for reason in candidate.reasons if "stands apart" in reason)
     assert said.startswith("Left side: 1 of 40 homings stands apart from the rest: homing 3 of set 4 by +0.12")
+    alone = one_side(np.empty(0), ROUTER, SQUARE_AND_PLACE, lines=rows(text(left), side="L"))
+    (said,) = (reason for reason in alone.reasons if "stands apart" in reason)
+    assert said.startswith("1 of 40 homings stands apart from the rest")  # of the only series there is
