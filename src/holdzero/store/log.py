@@ -77,10 +77,12 @@ class BookLog(ABC):
                     )
                 return LogKept(new=0, before=len(rows))
             new = rows if ticket else _not_there_yet(c, machine_id, rows)
-            for number, row in enumerate(new):
-                marks = {"machine_id": machine_id, "source": source, "added": self._now()}
-                own_ticket = f"{ticket}/{number}" if ticket else None
-                c.execute(logged.insert().values(row | marks | {"ticket": own_ticket}))
+            marks = {"machine_id": machine_id, "source": source, "added": self._now()}
+            marked = [
+                row | marks | {"ticket": f"{ticket}/{number}" if ticket else None} for number, row in enumerate(new)
+            ]
+            if marked:
+                c.execute(logged.insert(), marked)
         return LogKept(new=len(new), before=len(rows) - len(new))
 
     def undo_logged(self, entry_id: int) -> None:
