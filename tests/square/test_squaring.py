@@ -109,6 +109,8 @@ class TestCompliance:
     def test_sides_alike_load_nothing(self):
         found = squaring(GantrySetup(racking=SPRINGS), [measured(0.0, u_mm=None)])
         assert "load-unknown" not in codes(found)
+        little = squaring(GantrySetup(racking=SPRINGS), [measured(0.003)])
+        assert any("620 mN in each drive" in plain(c.text) for c in little.cautions)  # of 208.2 N/mm
         assert found.verdict == "Square: the readings show no difference between the sides."
 
     def test_natural_angle(self):
@@ -143,6 +145,8 @@ class TestCompliance:
         assert "racking-rigid" in codes(found)
         first = "Command an offset of 0.500 mm, right side back (or the left side forward by as much)."
         assert plain(found.steps[0]) == first
+        moved = squaring(GantrySetup(racking=RIGID, adjust="switch"), [measured(0.5)]).steps[0]
+        assert plain(moved) == "Move the right side's switch or flag so that it stops 0.500 mm further back."
         assert found.move_mm == pytest.approx(found.offset_mm)
 
 

@@ -179,6 +179,12 @@ class TestSpeeds:
         bare = screw.changed(delay_s=None, limit_delay_s=None, flag_limit_mm=None)
         assert travel(bare.changed(**parts))["flag_dwell"].uses_mm == printed("0.360")
 
+    def test_of_two_flags_the_one_that_is_there_for_the_shorter_while(self, screw):
+        """3 mm less 40 x 0.012 leave 2.52; 4 mm less 300 x 0.012 leave 0.4."""
+        found = travel(screw.changed(flag_home_mm=3.0, flag_limit_mm=4.0, top_speed_mm_s=300.0))["flag_dwell"]
+        assert found.margin_mm == pytest.approx(0.4)
+        assert (found.speed_key, found.speed_limit_mm_s) == ("top_speed", pytest.approx(4 / 0.012))
+
     def test_flag_that_is_jumped(self, screw):
         """8 mm at 250 mm/s last 32 ms."""
         passes = screw.changed(top_speed_mm_s=250.0, limit_delay_s=0.0321, flag_home_mm=None)
@@ -410,6 +416,9 @@ class TestStart:
         assert found.way == "out"
         assert "8.5" in found.steps[0]  # 12 + 0.3 + 0.2 - 4
 
+    def test_a_flag_of_unknown_length_holds_it_all_the_way(self):
+        assert self.start(4, flag_home_mm=None).way == "out"
+
     def test_between_trip_and_release_counts_as_on(self):
         assert self.start(12.2).way == "out"
 
@@ -426,6 +435,7 @@ class TestStart:
         stiff = {"drive_stiffness_n_mm": 2000, "racking_stiffness_n_mm_rad": 2e8, "natural_angle_rad": 3e-4}
         found = self.start(300, 300.6, **stiff)
         assert found.angle_rad == pytest.approx(0.6 / 980)
+        assert found.as_json()["angle_mrad"] == printed("0.61224")
         assert found.force_n == printed("63.7")
 
     def test_later_side_takes_the_skew_out(self):
@@ -562,6 +572,13 @@ class TestZone:
         )
         assert travel(zone)["work_zone"].margin_mm == pytest.approx(-1)
 
+    def test_one_soft_limit_leaves_the_zone_as_it_is(self, screw):
+        zone = screw.changed(work_low_mm=20.0, work_high_mm=1200.0)
+        alone = {"soft_limit_low_mm": 21.0}, {"soft_limit_high_mm": 1195.0}
+        found = [travel(zone.changed(**soft))["work_zone"] for soft in alone]
+        assert [one.margin_mm for one in found] == pytest.approx([-1, -5])
+        assert all("Of 1180 mm for work" in plain(one.why) for one in found)
+
     def test_soft_limits_count_behind_the_work(self, screw):
         zone = screw.changed(
             work_low_mm=20.0, work_high_mm=1215.0, soft_limit_low_mm=15.0, soft_limit_high_mm=1210.0
@@ -697,6 +714,7 @@ def test_presets_are_examples_that_can_be_reckoned(name):
         found = travel(axis)
         failing = [check.check for check in found.checks if check.ok is False]
         assert failing in ([], ["coast", "far_coast"])  # the belt coasts far: worth showing
+        assert found.ok is (failing == [])
 
 
 def test_cautions_stand_before_the_checks(screw):

@@ -1,6 +1,6 @@
 """Overtravel: after the trip, does the axis stand before the next thing in its way?"""
 
-from math import ceil, sqrt
+from math import ceil
 
 from holdzero.caution import Caution
 from holdzero.compute.motion import Stop, highest_speed_mm_s, run_up_speed_mm_s, stop, stop_while_accelerating
@@ -162,12 +162,12 @@ def _worst_while_gaining(case: TravelCase, speed_mm_s: float, brake_mm_s2: float
     steady = stop(speed_mm_s=speed_mm_s, brake_mm_s2=brake_mm_s2, delay_s=case.longest_delay_s, jerk_mm_s3=jerk)
     if jerk is None:
         return steady  # it never gets faster than it was told
-    at_trip = (speed_mm_s * share / 40 for share in range(20, 41))
+    at_trip = (speed_mm_s * share / 40 for share in range(20, 41))  # from where the jerk has to ease it off
     return max(
         (
             stop_while_accelerating(
                 speed_mm_s=v,
-                acceleration_mm_s2=min(gains, sqrt(2 * jerk * v)),  # what the jerk lets it have by then
+                acceleration_mm_s2=gains,
                 top_mm_s=speed_mm_s,
                 brake_mm_s2=brake_mm_s2,
                 delay_s=case.longest_delay_s,
