@@ -17,9 +17,10 @@ import signal
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import _lru_cache_wrapper
+from itertools import accumulate
 from pathlib import Path
 from types import CodeType, FrameType, FunctionType
 
@@ -29,7 +30,7 @@ from holdzero.memory import Remembered
 
 HERE = Path(__file__).parent
 ROOMS = HERE.parent / "src" / "holdzero" / "compute"
-MOST_TESTS, LONGEST_S = 300, 60
+MOST_TESTS, MOST_S = 300, 20.0  # for one mutant, quickest first
 SWAPS: dict[type, tuple[type, ...]] = {
     ast.Add: (ast.Sub,),
     ast.Sub: (ast.Add,),
@@ -205,6 +206,13 @@ def caches() -> list[Callable[[], None]]:
     ]
 
 
+def quickest(tests: Iterable[int], took: dict[int, float]) -> list[int]:
+    """So many of the quickest tests as are tried on one mutant."""
+    ordered = sorted(tests, key=took.__getitem__)[:MOST_TESTS]
+    together = accumulate(took[test] for test in ordered)
+    return [test for test, so_far in zip(ordered, together, strict=True) if so_far <= MOST_S]
+
+
 def silence() -> None:
     """Let this process print nothing any more."""
     silent = os.open(os.devnull, os.O_WRONLY)
@@ -231,12 +239,10 @@ class Runner:
         running: dict[int, tuple[Mutant, str]] = {}
         for number, mutant in enumerate(self.chosen):
             tree, _, words = mutant.tree()
-            through = sorted(lines.get((str(mutant.path), mutant.line), ()), key=took.__getitem__)[:MOST_TESTS]
+            through = quickest(lines.get((str(mutant.path), mutant.line), ()), took)
             if not through:  # of a module's own lines, all tests that run through any other of them
-                through = sorted(
-                    {test for (path, _), tests in lines.items() if path == str(mutant.path) for test in tests},
-                    key=took.__getitem__,
-                )[:MOST_TESTS]
+                of_file = [tests for (path, _), tests in lines.items() if path == str(mutant.path)]
+                through = quickest(set().union(*of_file), took)
             if not through:
                 self.tell(mutant, words, "no test")
                 continue
@@ -244,7 +250,7 @@ class Runner:
                 self.gather(running)
             pid = os.fork()
             if not pid:
-                self.child(session, mutant, tree, through, number)
+                self.child(session, mutant, tree, {test: 10 + round(10 * took[test]) for test in through}, number)
             running[pid] = (mutant, words)
         while running:
             self.gather(running)
@@ -300,10 +306,13 @@ class Runner:
         return lines, took
 
     def child(
-        self, session: pytest.Session, mutant: Mutant, tree: ast.Module, through: list[int], number: int
+        self, session: pytest.Session, mutant: Mutant, tree: ast.Module, through: dict[int, int], number: int
     ) -> None:
-        """Be the mutant: end with 1 when a test fails, 0 when none does, 2 when it could not be put in."""
-        signal.alarm(LONGEST_S)
+        """Be the mutant: end with 1 when a test fails, 0 when none does, 2 when it could not be put in.
+
+        `through` holds the tests and the seconds after which each counts as hanging, which ends the process too.
+        """
+        signal.alarm(10)
         silence()
         random.seed(number)
         try:
@@ -311,7 +320,8 @@ class Runner:
                 os._exit(2)
         except BaseException:
             os._exit(1)  # it does not even load
-        for test in through:
+        for test, longest_s in through.items():
+            signal.alarm(longest_s)
             try:
                 item = session.items[test]
                 item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
