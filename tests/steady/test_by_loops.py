@@ -339,6 +339,16 @@ class TestTemperature:
         )
         assert found.within.error == pytest.approx(plain.error * sqrt(9 / 8))
 
+    def test_two_temperatures(self):
+        """Switched to and fro within power-ups: the slope is the difference of two means, over theirs."""
+        place, label = place_and_set([6, 6])
+        x = 20.0 + 3 * np.array([0, 1, 1, 0, 0, 1, 1, 0, 0, 1, 1, 0])
+        y = np.random.default_rng(6).standard_normal(12) + 9 * label
+        dummies = np.c_[label[:, None] == np.arange(2), place[:, None] == np.arange(1, 6)].astype(float)
+        found = follow_temperature(x, y, label)
+        assert found.within.slope == pytest.approx(sm.OLS(y, np.c_[x, dummies]).fit().params[0])
+        assert (found.between, found.within.df) == (None, 4)
+
     @pytest.mark.parametrize(("correlation", "told"), [(0.78, True), (0.82, False), (-0.82, False)])
     def test_what_goes_with_the_number(self, correlation: float, told: bool):
         rng = np.random.default_rng(7)
