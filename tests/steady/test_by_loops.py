@@ -7,7 +7,16 @@ import pytest
 import statsmodels.api as sm
 from scipy import stats
 
-from holdzero.compute.steady import follow_temperature, growth, least_squares, slope_within, steadiness, theil_sen
+from holdzero.compute.steady import (
+    follow_temperature,
+    growth,
+    least_squares,
+    mann_kendall,
+    slope_within,
+    steadiness,
+    theil_sen,
+)
+from holdzero.compute.steady.growth import LIMIT_1_PERCENT
 from holdzero.compute.steady.shorten import shorten
 from holdzero.compute.steady.shuffle import chance, joint_chance, normals, shuffles
 
@@ -95,6 +104,23 @@ class TestChances:
         df = self.place.size - 4
         assert self.found.sd_successive == pytest.approx(sqrt(rough[0] / 2 / df))
         assert self.found.sd_within == pytest.approx(sqrt((apart(self.values, self.label) ** 2).sum() / df))
+
+
+@pytest.mark.parametrize("tau", TAUS)
+def test_each_warm_up_is_looked_for(tau: float):
+    """One set of 30 that dies away so, weakly, in noise that no pattern goes with."""
+    place, label = place_and_set([30])
+    shape = apart(np.exp(-place / tau), label)
+    patterns = [place, *(np.exp(-place / one) for one in TAUS)]
+    noise = (
+        sm.OLS(np.random.default_rng(5).standard_normal(30), sm.add_constant(np.transpose(patterns))).fit().resid
+    )
+    values = noise + 0.45 * shape * sqrt((noise @ noise) / (shape @ shape))
+    rows = np.vstack([values, apart(values, label)[shuffles((30,))]])
+    reach = farthest(rows, patterns, label)
+    assert reach[0] == pytest.approx(farthest(rows[:1], [np.exp(-place / tau)], label)[0])
+    assert 0.01 < share(reach) < 0.2
+    assert steadiness(values, label).p_drift == pytest.approx(share(reach), rel=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -268,9 +294,28 @@ class TestGrowth:
         assert found.grows == (found.ratio > stats.norm.ppf(0.99) ** 2)
         assert found.jitter.low == pytest.approx(low if found.grows else 0.0, rel=0.03)
 
+    def test_each_set_at_one_speed(self):
+        """Two sets at each of two speeds, 4 and 6 homings: each set takes one degree of freedom."""
+        rng = np.random.default_rng(3)
+        sizes, speed = [4, 6, 4, 6], np.array([2.0, 2.0, 8.0, 8.0])
+        _, label = place_and_set(sizes)
+        x = rng.standard_normal(20) + 5 * label
+        found = growth(speed[label], x, label)
+        squares = [((x[label == k] - x[label == k].mean()) ** 2).sum() for k in range(4)]
+        assert found.sd == pytest.approx([sqrt((squares[k] + squares[k + 1]) / 8) for k in (0, 2)])
+
+
+def test_growth_shows_at_1_percent():
+    """Half of a chi-square on the border."""
+    assert pytest.approx(stats.chi2.isf(0.02, 1)) == LIMIT_1_PERCENT
+
 
 class TestLines:
     """Straight lines where nothing scatters, and what they tell beside the slope."""
+
+    def test_order_in_readings_all_alike(self):
+        none = mann_kendall(np.full(7, 0.3))
+        assert (none.s, none.variance, none.z, none.p) == (0, 0.0, 0.0, 1.0)
 
     def test_no_scatter(self):
         x = np.array([0.0, 1, 2, 3])
@@ -288,6 +333,21 @@ class TestLines:
     def test_slope_within_where_nothing_scatters(self):
         x = np.array([0.0, 1, 2, 3, 4, 5])
         assert slope_within(x, -3 * x, np.zeros(6)).t == -np.inf
+
+    def test_slope_within_needs_three_degrees_of_freedom(self):
+        rng = np.random.default_rng(9)
+        assert slope_within(rng.normal(size=4), rng.normal(size=4), np.zeros(4)) is None
+        five = slope_within(rng.normal(size=5), rng.normal(size=5), np.zeros(5))
+        assert five.df == 3
+        assert slope_within(np.append(rng.normal(size=5), np.nan), np.zeros(6), np.zeros(6)).df == 3
+
+    def test_a_reading_that_alone_makes_the_slope(self):
+        """0, 0, 0, 0, 1: the last is met exactly; the others have -0.2, leverage 0.04/0.8 + 1/5, by hand."""
+        y = np.array([0.1, -0.3, 0.2, 0.4, 2.0])
+        found = slope_within(np.array([0.0, 0, 0, 0, 1]), y, np.zeros(5))
+        assert found.slope == pytest.approx(1.9)
+        off = (y[:4] - 0.1) / 0.75
+        assert found.error == pytest.approx(0.2 * sqrt(off @ off) / 0.8)
 
     def test_theil_sen_in_blocks(self):
         """5001 readings in blocks of three: the same as of the 1667 means at the middles of their places."""

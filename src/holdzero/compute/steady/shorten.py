@@ -60,7 +60,7 @@ def shorten(away: Floats, sizes: Places, *, longest: int = LONGEST) -> Short:
         first = start + block * (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count))
         away, sizes = away[first[:, None] + np.arange(block)].mean(1), count[count > 0]
     pool = math.ceil(away.size / longest)
-    if sizes.size == 1 or pool == 1:
+    if pool == 1:
         return Short(away, sizes, first, block)
     start = np.cumsum(sizes) - sizes
     sums: list[Floats] = []

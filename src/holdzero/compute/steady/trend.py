@@ -196,9 +196,8 @@ def theil_sen(y: Floats, x: Floats | None = None, *, confidence: float = 0.95) -
     """
     x = np.arange(y.size, dtype=float) if x is None else x
     block = math.ceil(y.size / MOST_PAIRED)
-    if block > 1:
-        count = y.size // block
-        x, y = (part[: count * block].reshape(count, block).mean(axis=1) for part in (x, y))
+    count = y.size // block
+    x, y = (part[: count * block].reshape(count, block).mean(axis=1) for part in (x, y))
     i, j = np.triu_indices(y.size, 1)
     run = x[j] - x[i]
     slopes = np.sort((y[j] - y[i])[run != 0] / run[run != 0])

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.compute.spread.layout import Layout
-from holdzero.compute.steady.within import Slope, slope_within
+from holdzero.compute.steady.within import Slope, changes, slope_within
 
 Floats = NDArray[np.float64]
 
@@ -88,7 +88,7 @@ def follow_temperature(
     number = layout.place.astype(float)
     across, along = layout.residuals(x), layout.residuals(number)
     size = float(np.sqrt((across @ across) * (along @ along)))
-    varies = float(across @ across) > (1e-9 * float(np.abs(x).max())) ** 2 * x.size
+    varies = changes(x, across)
     with_number = float(across @ along) / size if size > 0 and varies else None
     within = None
     if varies and (with_number is None or abs(with_number) <= COLLINEAR):
@@ -115,9 +115,9 @@ def _of_means(x: Floats, y: Floats) -> Slope | None:
     if x.size < FEWEST_POWER_UPS:
         return None
     across, up = x - x.mean(), y - y.mean()
-    sxx = float(across @ across)
-    if sxx <= (1e-9 * float(np.abs(x).max())) ** 2 * x.size:
+    if not changes(x, across):
         return None
+    sxx = float(across @ across)
     slope, df = float(across @ up) / sxx, x.size - 2
     rest = up - slope * across
     return Slope(slope=slope, error=float(np.sqrt(rest @ rest / df / sxx)), df=df)
@@ -128,8 +128,7 @@ def _cleared(values: Floats, layout: Layout) -> Floats:
     away = layout.residuals(values)
     if layout.size.size == 1:
         number = layout.residuals(layout.place.astype(float))
-        square = float(number @ number)
-        line: Floats = away - number * (float(number @ away) / square if square else 0.0)
+        line: Floats = away - number * (float(number @ away) / float(number @ number))
         return line
     for _ in range(20):  # sets of unequal size: set means and number means in turn
         away = away - (np.bincount(layout.place, away) / np.bincount(layout.place))[layout.place]

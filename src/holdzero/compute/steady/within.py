@@ -49,6 +49,11 @@ class Slope:
         return self.slope - reach, self.slope + reach
 
 
+def changes(x: Floats, across: Floats) -> bool:
+    """Whether `x` changes, by its distances from means, more than arithmetic leaves of equal values."""
+    return float(np.abs(across).max()) > 1e-9 * float(np.abs(x).max())
+
+
 def slope_within(x: Floats, values: Floats, sets: NDArray[Any]) -> Slope | None:
     """Slope of readings on `x` within sets.
 
@@ -81,7 +86,7 @@ def slope_within(x: Floats, values: Floats, sets: NDArray[Any]) -> Slope | None:
         return None
     across, up = layout.residuals(x), layout.residuals(values)
     sxx = float(across @ across)
-    if sxx <= (1e-9 * float(np.abs(x).max())) ** 2 * x.size:
+    if not changes(x, across):
         return None
     slope = float(across @ up) / sxx
     leverage = across**2 / sxx + (1 / layout.size)[layout.of]
