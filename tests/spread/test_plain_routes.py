@@ -370,6 +370,14 @@ def test_layout_in_loops(seed: int):
     assert layout.residuals(np.full(14, 0.1)).tolist() == [0.0] * 14
 
 
+def test_means_of_two_layouts_by_least_squares():
+    rng = np.random.default_rng(4)
+    one, other, values = rng.integers(0, 4, 30), rng.integers(0, 3, 30), 50 + rng.normal(0, 1, 30)
+    dummies = np.c_[one[:, None] == np.arange(4), other[:, None] == np.arange(3)].astype(float)
+    expected = values - dummies @ np.linalg.lstsq(dummies, values, rcond=None)[0]
+    assert Layout.read(one).residuals_of_both(Layout.read(other), values) == pytest.approx(expected, abs=1e-9)
+
+
 class TestSteps:
     """Readings on a grid, and beside it."""
 

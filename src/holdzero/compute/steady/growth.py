@@ -116,9 +116,4 @@ def _left_over(values: Floats, layout: Layout, at_speed: Layout) -> tuple[Floats
     fastest[layout.of] = at_speed.of
     if (fastest[layout.of] == at_speed.of).all():  # one speed a set: the set's mean is the speed's too
         return away, kept
-    for _ in range(50):  # means of sets and speeds in turn, until both are nothing
-        before = away
-        away = layout.residuals(at_speed.residuals(away))
-        if np.abs(away - before).max() <= 1e-12 * np.abs(away).max():
-            break
-    return away, kept - (1 / at_speed.size)[at_speed.of] + 1 / values.size
+    return layout.residuals_of_both(at_speed, values), kept - (1 / at_speed.size)[at_speed.of] + 1 / values.size

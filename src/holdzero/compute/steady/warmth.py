@@ -125,12 +125,9 @@ def _of_means(x: Floats, y: Floats) -> Slope | None:
 
 def _cleared(values: Floats, layout: Layout) -> Floats:
     """Take out what goes with the number of the homing. shape (n,) [unit of `values`]"""
-    away = layout.residuals(values)
     if layout.size.size == 1:
+        away = layout.residuals(values)
         number = layout.residuals(layout.place.astype(float))
         line: Floats = away - number * (float(number @ away) / float(number @ number))
         return line
-    for _ in range(20):  # sets of unequal size: set means and number means in turn
-        away = away - (np.bincount(layout.place, away) / np.bincount(layout.place))[layout.place]
-        away = layout.residuals(away)
-    return away
+    return layout.residuals_of_both(Layout.read(layout.place), values)
