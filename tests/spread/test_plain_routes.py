@@ -554,6 +554,8 @@ class TestRanges:
         assert held.p_alike + held.p_uneven == pytest.approx(1 + 1 / 5000, abs=1e-9)  # none of 4999 is both
         even = spread_of_ranges(np.full(4, 1.3), np.full(4, 5))
         assert (even.p_alike, even.p_uneven) == pytest.approx((1 / 5000, 1.0))
+        many = spread_of_ranges(np.full(6, 5.5), np.full(6, 300))  # over 1000 homings: 999 draws
+        assert many.p_alike == pytest.approx(1 / 1000)
         for spans in (span[:3], np.zeros(4)):
             none = spread_of_ranges(spans, sizes[: spans.size], resolution=0.01)
             assert (none.p_alike, none.p_uneven) == (None, None)

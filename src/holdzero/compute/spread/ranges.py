@@ -306,7 +306,7 @@ def _how_even(span: Floats, n: Whole, *, sigma: float, resolution: float) -> tup
         return None, None
     sizes = np.minimum(n, _MOST_DRAWN)
     rng = np.random.default_rng(_SEED)
-    draws = max(_DRAWS if sizes.sum() <= 1000 else _DRAWS // 5, 999)
+    draws = _DRAWS if sizes.sum() <= 1000 else _DRAWS // 5
     spans = np.empty((draws, span.size))
     for i, size in enumerate(sizes.tolist()):
         values = rng.standard_normal((draws, size))

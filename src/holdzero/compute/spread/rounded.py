@@ -108,9 +108,8 @@ def closing_in(log_weight: Callable[[Floats], Floats], *, low: float, high: floa
 def _log_chance_of_counts(counts: Counts, sigma: Floats) -> Floats:
     """Log chance of the counts for each sigma, integrated over the mean. shape of sigma"""
     n = counts.often.sum()
-    ends = counts.value[0] + 0.5, counts.value[-1] - 0.5
-    low = np.maximum(min(ends) - 5 * sigma, counts.mean - 0.5 - 6 * sigma / sqrt(n))
-    high = np.minimum(max(ends) + 5 * sigma, counts.mean + 0.5 + 6 * sigma / sqrt(n))
+    reach = 0.5 + 6 * sigma / sqrt(n)
+    low, high = counts.mean - reach, counts.mean + reach
     edge, place = np.unique([counts.value - 0.5, counts.value + 0.5], return_inverse=True)
     lower, upper = place.reshape(2, -1)
     while True:
