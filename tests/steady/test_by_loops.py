@@ -18,7 +18,7 @@ from holdzero.compute.steady import (
 )
 from holdzero.compute.steady.growth import LIMIT_1_PERCENT
 from holdzero.compute.steady.shorten import shorten
-from holdzero.compute.steady.shuffle import chance, joint_chance, normals, shuffles
+from holdzero.compute.steady.shuffle import beyond_chance, chance, joint_chance, normals, shuffles
 
 SIZES = [9, 12, 6, 7]
 TAUS = (1.5, 3.0, 6.0, 12.0, 25.0)
@@ -62,7 +62,6 @@ class TestChances:
     rng = np.random.default_rng(31)
     place, label = place_and_set(SIZES)
     values = 3 + rng.standard_normal(4)[label] + 0.1 * place + rng.standard_normal(place.size)
-    found = steadiness(values, label)
     rows = np.vstack([values, apart(values, label)[shuffles(tuple(SIZES))]])
 
     def drifts(self) -> np.ndarray:
@@ -79,31 +78,35 @@ class TestChances:
     def trial(self) -> tuple[np.ndarray, np.ndarray]:
         """Line and step of the set means; drawn with what power-ups and the means' own errors scatter by."""
         means = np.array([self.values[self.label == k].mean() for k in range(4)])
-        error = self.found.sd_within**2 / np.array(SIZES)
+        error = (apart(self.values, self.label) ** 2).sum() / (self.place.size - 4) / np.array(SIZES)
         variance = max(means.var(ddof=1) - error.mean(), 0) + error
         rows = np.vstack([means, normals(4) * np.sqrt(variance)])
         one = np.zeros(4)
         return farthest(rows, [np.arange(4.0)], one), farthest(rows, [np.array([0, 0, 1.0, 1])], one)
 
     def test_within_sets(self):
-        assert self.found.p_drift == pytest.approx(share(self.drifts()))
-        assert self.found.p_step == pytest.approx(share(self.steps()))
+        told = steadiness(self.values, self.label)
+        assert told.p_drift == pytest.approx(share(self.drifts()))
+        assert told.p_step == pytest.approx(share(self.steps()))
 
     def test_across_sets(self):
+        told = steadiness(self.values, self.label)
         line, step = self.trial()
-        assert self.found.p_trial_line == pytest.approx(share(line))
-        assert self.found.p_trial_step == pytest.approx(share(step))
+        assert told.p_trial_line == pytest.approx(share(line))
+        assert told.p_trial_step == pytest.approx(share(step))
 
     def test_all_together(self):
-        assert self.found.p == pytest.approx(joint([self.drifts(), self.steps(), *self.trial()]))
+        told = steadiness(self.values, self.label)
+        assert told.p == pytest.approx(joint([self.drifts(), self.steps(), *self.trial()]))
 
     def test_wander(self):
+        told = steadiness(self.values, self.label)
         inside = np.diff(self.label) == 0
         rough = (np.diff(self.rows, axis=1)[:, inside] ** 2).sum(axis=1)
-        assert self.found.p_wander == pytest.approx(share(-rough))
+        assert told.p_wander == pytest.approx(share(-rough))
         df = self.place.size - 4
-        assert self.found.sd_successive == pytest.approx(sqrt(rough[0] / 2 / df))
-        assert self.found.sd_within == pytest.approx(sqrt((apart(self.values, self.label) ** 2).sum() / df))
+        assert told.sd_successive == pytest.approx(sqrt(rough[0] / 2 / df))
+        assert told.sd_within == pytest.approx(sqrt((apart(self.values, self.label) ** 2).sum() / df))
 
 
 @pytest.mark.parametrize("tau", TAUS)
@@ -155,6 +158,13 @@ def test_few_power_ups_tell_nothing_of_the_trial():
     short = steadiness(rng.standard_normal(10), np.repeat([0, 1], 5))
     assert (short.p_step, short.block) == (None, 1)
     assert steadiness(rng.standard_normal(11), np.repeat([0, 1], [5, 6])).p_step is not None
+
+
+@pytest.mark.parametrize("values", [[0.1] * 6, [0.3, 0.7, 0.2, 0.6, 0.1, 0.9]])
+def test_one_homing_a_set_scatters_nowhere_within(values: list[float]):
+    told = steadiness(np.array(values), np.arange(6))
+    assert (told.sd_within, told.sd_successive, told.p_wander, told.p_drift, told.block) == (0.0, 0.0, 1.0, 1.0, 1)
+    assert (told.change == 0.0) == (len(set(values)) == 1)
 
 
 class TestShapes:
@@ -262,6 +272,17 @@ def test_chances_among_four_draws_by_hand():
     assert joint_chance([rising, falling], [3.0, 0.0]) == pytest.approx(1.0)
     assert joint_chance([rising, falling], [5.0, 0.0]) == pytest.approx(1 / 5)
     assert joint_chance([rising], [3.0]) == pytest.approx(chance(rising, 3.0))
+
+
+@pytest.mark.parametrize(("reached", "beyond"), [(19, True), (20, False)])
+def test_one_in_a_hundred_of_two_thousand_orders(reached: int, beyond: bool):
+    """19 of 1999 and the one seen are 20 of 2000: 1 % exactly."""
+    orders = iter(range(1999))
+
+    def reach(some: np.ndarray) -> np.ndarray:
+        return np.array([float(next(orders) >= 1999 - reached) for _ in some])
+
+    assert beyond_chance(reach, 12, 1.0, risk=0.01) == beyond
 
 
 class TestGrowth:
@@ -417,6 +438,6 @@ class TestTemperature:
         other = apart(rng.standard_normal(20), label)
         other -= along * (other @ along) / (along @ along)
         x = correlation * along / sqrt(along @ along) + sqrt(1 - correlation**2) * other / sqrt(other @ other)
-        found = follow_temperature(20 + x, rng.standard_normal(20), label)
+        found = follow_temperature(20 + 0.01 * x, rng.standard_normal(20), label)
         assert found.with_number == pytest.approx(correlation)
         assert (found.told_apart, found.within is not None) == (told, told)

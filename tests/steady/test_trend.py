@@ -16,15 +16,12 @@ from rates import rate
 class TestMavroOnRunOrder:
     """NIST/SEMATECH e-Handbook 1.4.2.6: slope of 50 readings on their order."""
 
-    line = least_squares(np.arange(1, 51, dtype=float), MAVRO)
-
-    def test_slope(self):
-        assert self.line.slope == printed("1.847e-5")
-        assert self.line.t == printed("5.582")
-
-    def test_scatter_about_it(self):
-        assert self.line.residual_sd == printed("0.0003376")
-        assert self.line.df == 48
+    def test_slope_and_scatter_about_it(self):
+        line = least_squares(np.arange(1, 51, dtype=float), MAVRO)
+        assert line.slope == printed("1.847e-5")
+        assert line.t == printed("5.582")
+        assert line.residual_sd == printed("0.0003376")
+        assert line.df == 48
 
 
 def test_zarr13_on_run_order():
@@ -38,8 +35,6 @@ def test_zarr13_on_run_order():
 class TestNorris:
     """NIST StRD Norris: certified to 15 digits."""
 
-    line = least_squares(NORRIS_X, NORRIS_Y)
-
     @pytest.mark.parametrize(
         ("figure", "certified"),
         [
@@ -52,7 +47,8 @@ class TestNorris:
         ],
     )
     def test_certified(self, figure, certified):
-        assert getattr(self.line, figure) == pytest.approx(certified, rel=1e-11)
+        line = least_squares(NORRIS_X, NORRIS_Y)
+        assert getattr(line, figure) == pytest.approx(certified, rel=1e-11)
 
 
 def test_line_agrees_with_scipy():
@@ -68,15 +64,12 @@ def test_line_agrees_with_scipy():
 class TestMannKendallOfTheAgency:
     """EPA QA/G-9S, page 109: eleven readings with ties of 4 and 2."""
 
-    found = mann_kendall(np.array([10, 10, 10, 5, 10, 20, 18, 17, 15, 24, 15.0]))
-
-    def test_statistic(self):
-        assert self.found.s == 22
-        assert self.found.variance == printed("155.33")
-        assert self.found.z == printed("1.685")
-
-    def test_chance(self):
-        assert self.found.p == printed("0.091998")
+    def test_statistic_and_chance(self):
+        kendall = mann_kendall(np.array([10, 10, 10, 5, 10, 20, 18, 17, 15, 24, 15.0]))
+        assert kendall.s == 22
+        assert kendall.variance == printed("155.33")
+        assert kendall.z == printed("1.685")
+        assert kendall.p == printed("0.091998")
 
 
 @pytest.mark.parametrize(("n", "step"), [(5, 0), (40, 1), (40, 0), (257, 2)])
@@ -85,6 +78,12 @@ def test_pairs_are_counted_right(n, step):
     y = np.random.default_rng(n).normal(size=n)
     y = np.rint(y / step) * step if step else y
     assert mann_kendall(y).s == sum(int(np.sign(y[j] - y[i])) for i in range(n) for j in range(i + 1, n))
+
+
+def test_three_readings_are_limited_by_their_steepest_pairs():
+    """Three pairs: slopes 2, 3 and 4 between 0, 2 and 6."""
+    few = theil_sen(np.array([0.0, 2, 6]))
+    assert (few.slope, few.low, few.high) == (3.0, 2.0, 4.0)
 
 
 def test_hollander_and_wolfe():
