@@ -204,7 +204,7 @@ class TestProtocol:
         sets = [np.rint(x / step) * step if step else x for x in sets]
         n, rounding = 14, step**2 / 12
         best = -inf
-        for sigma in np.geomspace(0.02, 10, 1500):
+        for sigma in np.geomspace(0.02, 10, 400):
             each = sum(
                 stats.multivariate_normal.logpdf(
                     x, cov=sigma**2 * covariance(x.size) + rounding * np.eye(x.size), allow_singular=True
