@@ -7,6 +7,7 @@ from scipy import stats
 from holdzero.compute.spread import hidden_spread, spread, spread_of_sets
 from holdzero.compute.spread.alike import hidden_spread_of_sets
 from holdzero.compute.spread.counts import count, visible_step
+from holdzero.compute.spread.ranges import spread_of_ranges
 
 
 def codes(found) -> list[str]:
@@ -34,9 +35,22 @@ class TestAlike:
         found = spread_of_sets([[0.0] * 4, [1.0] * 4, [0.0, 1.0, 0.0, 0.0]], resolution=1)
         assert (found.within.middle, found.between.middle) == (None, None)
         assert (found.within.low, found.between.low, found.total.low) == (0.0, 0.0, 0.0)
-        assert max(found.within.high, found.between.high) <= found.total.high
+        assert found.within.high == pytest.approx(found.within_posterior.quantile(0.975))
+        assert found.between.high == pytest.approx(found.between_posterior.quantile(0.975))
+        assert max(found.within.high, found.between.high) < found.total.high
         assert codes(found) == ["two-neighbours"]
         assert (found.alike_power_ups, found.all_alike) == (None, False)
+
+    def test_spans_of_nothing_that_stand_apart(self):
+        """Power-ups alike inside, counts apart from each other: as from the readings themselves."""
+        middle = np.array([0.0, 5.0, -3.0, 9.0, 2.0, -7.0])
+        found = spread_of_ranges(np.zeros(6), np.full(6, 5), middle=middle, resolution=1.0)
+        known = spread_of_sets([[count] * 5 for count in middle], resolution=1.0)
+        for ours, theirs in ((found.between, known.between), (found.total, known.total)):
+            assert (ours.middle, ours.low, ours.high) == pytest.approx(
+                (theirs.middle, theirs.low, theirs.high), rel=0.02
+            )
+        assert found.between.low > 0
 
     def test_alike_in_each_set_and_no_step(self):
         """Without a step nothing is known within: the power-ups count as one reading each, 1, 2.3 and 4.1."""
