@@ -120,6 +120,11 @@ class TestBeginning:
         assert recorded.count.tolist() == [1]
         assert recorded.switches[0].tick.tolist() == [9]
 
+    @pytest.mark.parametrize(("first", "ticks"), [(0, []), (1, [1])])
+    def test_a_channel_alone_states_its_level_at_tick_0_only(self, first: int, ticks: list[int]):
+        recorded = self.recorded((first, 3, 1), (10, 1, 1))
+        assert recorded.switches[0].tick.tolist() == ticks
+
     def test_stated_as_unknown_is_no_change(self):
         recorded = self.recorded((0, 0, 0), (0, 1, 0), (0, 3, -1), (9, 3, 1), (12, 3, 0))
         assert recorded.switches[0].tick.tolist() == [12]

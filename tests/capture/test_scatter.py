@@ -7,7 +7,7 @@ from scipy.optimize import brentq, nnls
 from scipy.stats import chi2, f
 
 from holdzero.compute.capture import jitter_s, speed_line
-from holdzero.compute.capture.scatter import at_speeds, belief_of, trip_scatter
+from holdzero.compute.capture.scatter import _differ, at_speeds, belief_of, trip_scatter
 
 
 def fitted(x, columns):
@@ -98,6 +98,19 @@ def test_trips_all_alike_are_no_scatter_to_differ_from():
     v = np.append(np.full(20, 2.0), np.full(8, 20.0))
     told = trip_scatter(np.where(v > 5, 0.5, np.random.default_rng(7).normal(0, 0.003, 28)), v, resolution_mm=0.0)
     assert (told.slowest_only, told.n) == (False, 28)
+
+
+@pytest.mark.parametrize(("size", "taken"), [(2, 1), (3, 1), (9, 2)])
+@pytest.mark.parametrize("away", [0.97, 1.03])
+def test_scatter_differs_by_the_variance_ratio_at_1_percent(size: int, taken: int, away: float):
+    """By SciPy's F, just short of its limit and just beyond it, either way round."""
+    rng = np.random.default_rng(size)
+    first, second = rng.normal(size=size), rng.normal(size=30)
+    ratio = (first @ first / (size - taken)) / (second @ second / 28)
+    first *= np.sqrt(away * f.isf(0.005, size - taken, 28) / ratio)
+    for pair in (((first, taken), (second, 2)), ((second, 2), (first, taken))):
+        assert _differ(*pair) == (away > 1)
+    assert not _differ((first[:taken], taken), (second, 2))
 
 
 def test_too_few_have_no_spread():

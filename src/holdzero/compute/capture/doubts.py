@@ -15,7 +15,7 @@ def sample_ticks(recorded: Recorded) -> int:
     """Ticks of one sample: what the edges of the beginning are all multiples of apart; at least 1."""
     few = recorded.count_tick[:20_000]
     edges = np.concatenate([few - few[:1], *(np.diff(changes.tick[:2_000]) for changes in recorded.switches)])
-    return max(int(np.gcd.reduce(edges)) if edges.size else 1, 1)
+    return max(int(np.gcd.reduce(edges)), 1)
 
 
 def of_capture(

@@ -279,8 +279,10 @@ def _differ(first: tuple[Floats, int], second: tuple[Floats, int]) -> bool:
     """Whether two sets of residuals differ in scatter: F, either way, at 1 %."""
     (a, taken_a), (b, taken_b) = first, second
     df_a, df_b = a.size - taken_a, b.size - taken_b
-    var_a, var_b = float(a @ a) / max(df_a, 1), float(b @ b) / max(df_b, 1)
-    if min(df_a, df_b) < 1 or min(var_a, var_b) <= 0:
+    if min(df_a, df_b) < 1:
+        return False
+    var_a, var_b = float(a @ a) / df_a, float(b @ b) / df_b
+    if min(var_a, var_b) <= 0:
         return False
     over = float(fdtrc(df_a, df_b, var_a / var_b))
     return 2 * min(over, 1 - over) < _DIFFER

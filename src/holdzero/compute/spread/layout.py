@@ -54,12 +54,12 @@ class Layout:
             away = away - (np.bincount(self.of, away) / self.size)[self.of]
         return away
 
-    def residuals_of_both(self, other: "Layout", values: Floats) -> Floats:
-        """What a mean for each set here and for each of another layout leave, by least squares. shape (n,)"""
+    def residuals_of_both(self, beside: "Layout", values: Floats) -> Floats:
+        """What means of these sets and of those of a layout beside leave, by least squares. shape (n,)"""
         away = self.residuals(values)
         for _ in range(50):  # in turn, until both are nothing: sets of unequal size take a few
             before = away
-            away = self.residuals(other.residuals(away))
+            away = self.residuals(beside.residuals(away))
             if np.abs(away - before).max() <= 1e-12 * np.abs(away).max():
                 break
         return away
