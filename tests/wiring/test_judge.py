@@ -246,6 +246,13 @@ class TestContacts:
     def test_materials_at_2_9_ma(self, material, wets):
         assert judged(sensor={**DRY, "material": material}, input=IEC).wetting.wets is wets
 
+    @pytest.mark.parametrize(("volt", "wets"), [("4.9 V", False), ("6 V", True)])
+    def test_five_volts_are_enough_for_gold(self, volt, wets):
+        """1.8 mA at 5 V flow through an input of type 3, more than the 1 mA that it takes."""
+        found = judged(supply={"voltage": volt}, sensor={**DRY, "material": "gold"}, input=IEC)
+        assert found.wetting.amp > 1.5e-3
+        assert found.wetting.wets is wets
+
     def test_a_capacitor_straight_across_a_contact(self):
         pin = {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm", "filter": "100 nF"}
         assert "capacitor-on-contact" in [c.code for c in judged(sensor=DRY, input=pin).cautions]

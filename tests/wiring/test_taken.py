@@ -69,6 +69,7 @@ def test_what_was_solved_is_what_is_typed(name):
             assert same_state.input_v == pytest.approx(one_state.input_v, rel=1e-3, abs=1e-3), (remedy.kind, made)
             assert same_state.input_a == pytest.approx(one_state.input_a, rel=1e-3, abs=1e-6), (remedy.kind, made)
         assert typed == TYPED[name]
+    assert taken(typed, before, before) == typed
 
 
 # Worked by hand, supply 24 V +- 10 % (21.6 to 26.4 V), LED 1.0 to 1.4 V, resistors of the E24 row.

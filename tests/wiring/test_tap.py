@@ -6,6 +6,7 @@ import pytest
 
 from holdzero.cli import cli, main
 from holdzero.compute.wiring import AnalyserChannel, Divider, TapOpto, analyser_channel, circuits_from, tap
+from holdzero.compute.wiring.words import volts
 from holdzero.errors import InputError
 from holdzero.quantity import plain
 
@@ -85,6 +86,19 @@ class TestVerdict:
         assert seen.verdict == "fits"
         assert seen.fault_v == pytest.approx(24.0, abs=0.1)
         assert "BN and BK" in seen.fault
+
+    @pytest.mark.parametrize(("bears_v", "told"), [(5.5, True), (24.5, False)])
+    def test_a_fault_over_the_rating_is_a_caution(self, bears_v, told):
+        """NPN on a 5 V pin: brown shorted to black puts 24 V there."""
+        pin = {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm"}
+        seen = tap(
+            circuit({"output": "NPN", "drop": "0.3 V", "drop_at": "5 mA"}, pin),
+            AnalyserChannel(low_v=-0.5, high_v=bears_v),
+        )
+        assert seen.verdict == "fits"
+        assert 23 < seen.fault_v < 24.5
+        texts = [caution.text for caution in seen.cautions if caution.code == "tap-fault"]
+        assert [f"would see {volts(seen.fault_v)}, over its rating" in text for text in texts] == [True] * told
 
     def test_the_caution_is_always_there(self):
         seen = tap(circuit({"output": "PNP"}, {"kind": "IEC 61131-2 type 3"}), FIVE_VOLTS)

@@ -8,6 +8,8 @@ from holdzero.compute.wiring import assess_many, circuits_from
 from holdzero.compute.wiring.cases import Bench, corners
 from holdzero.compute.wiring.conductor import OHM_PER_KM, core_ohm, warm
 from holdzero.compute.wiring.netlist import netlist
+from holdzero.compute.wiring.network import GROUND, CurrentCurve, Network
+from holdzero.compute.wiring.parts import diode, led
 from holdzero.compute.wiring.seen import look
 from holdzero.compute.wiring.terminals import place
 
@@ -185,3 +187,35 @@ def test_a_sensor_without_its_supply_trips_nothing(dead):
 def test_where_the_plus_of_a_pin_is_found(shared, place_of_plus):
     circuit = made(CONTACT, LOGIC | {"supply": "5 V"}, supply={"voltage": "5 V", "shared": shared})
     assert place(circuit, "V") == place_of_plus
+
+
+def test_cables_that_load_one_input_are_added():
+    """The capacitance of 10 m and of 3 m of its own; of none that is stated but 3 m, of those."""
+    sensors = [
+        CONTACT | {"contact": "NC", "name": "a", "cable_length": "3 m"},
+        CONTACT | {"contact": "NC", "name": "b"},
+    ]
+    assert figure(made(sensors, IEC, cable={"length": "10 m"}).cable.farad)[0] == pytest.approx(13 * 100e-12)
+    assert figure(made(sensors, IEC).cable.farad)[0] == pytest.approx(3 * 100e-12)
+
+
+@pytest.mark.parametrize(("count", "says"), [(2, False), (3, True)])
+def test_two_3_wire_sensors_in_a_row_are_the_most(count, says):
+    (found,) = assess_many([made(PNP | {"contact": "NC"}, IEC, chain={"join": "series", "count": count})])
+    told = [
+        words
+        for words in (found.sentence, *found.advice)
+        if f"each of the {count} sensors in series" in words.lower()
+    ]
+    assert told
+    assert any("two is the most" in words for words in told) is says
+
+
+@pytest.mark.parametrize(("curve", "volt"), [(diode(), 0.7), (led(knee_v=1.1), 1.1)])
+def test_what_a_diode_and_a_led_take(curve, volt):
+    """10 V behind 95 ohm: over their knee 5 ohm of a protection diode, 15 ohm of a LED."""
+    network = Network(1)
+    network.add("supply", "a", GROUND, CurrentCurve.supply(10.0, 95.0))
+    network.add("part", "a", GROUND, curve)
+    own_ohm = 5.0 if volt == 0.7 else 15.0
+    assert network.solve().amp("part").item() == pytest.approx((10 - volt) / (95 + own_ohm), rel=1e-3)
