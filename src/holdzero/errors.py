@@ -25,7 +25,7 @@ class HoldzeroError(Exception):
 
     def __init__(self, *, where: str = "", found: str, need: str, do: str) -> None:
         self.where, self.found, self.need, self.do = where, found, need, do
-        head = f"{where}: " if where else ""
+        head = f"{' '.join(where.splitlines())}: " if where else ""  # a file's name may have a line end in it
         super().__init__(f"{head}found {found}; needed is {need}; {do}.")
 
 

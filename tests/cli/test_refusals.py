@@ -223,3 +223,12 @@ def test_there_is_nothing_to_rescue_from_no_book(refused, tmp_path):
 @pytest.mark.parametrize(("word", "said"), [("choos", "choos. Did you mean choose?"), ("xyzzy", "xyzzy.\n")])
 def test_a_mistyped_command(refused, word, said):
     assert f"No such command: {said}" in refused(word)
+
+
+@pytest.mark.parametrize("words", [("book", "check"), ("study",), ("fleet",), ("log",)])
+def test_a_name_that_no_file_can_have(refused, words):
+    assert "too long" in refused(*words, "x" * 300)
+
+
+def test_a_line_end_in_a_name_makes_no_second_line(refused, tmp_path):
+    assert "a b: found no such file" in refused("book", "check", tmp_path / "a\nb")

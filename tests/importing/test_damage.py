@@ -123,3 +123,9 @@ class TestBounds:
         (tmp_path / "long.csv").write_text("deviation_mm\n" + "0.001\n" * 1000)
         status, text = told("study", tmp_path / "long.csv")
         assert (status, one_sentence(text)) == (2, True)
+
+
+@pytest.mark.parametrize("size", [200_000, bounds.LONGEST_LINE + 1])
+def test_a_line_without_an_end_is_refused_at_once(size: int):
+    with pytest.raises(InputError, match="a line of "):
+        read_grid(b"0.01\n" + b"x" * size, name="a.txt")

@@ -149,6 +149,12 @@ def main() -> None:
     except HoldzeroError as error:
         click.echo(f"holdzero: {error}", err=True)
         sys.exit(2)
+    except OSError as error:  # of a name that is too long, say, or a drive that went
+        name = f"{' '.join(str(error.filename).splitlines())[:200]}: " if error.filename else ""
+        fault = (error.strerror or str(error)).lower()
+        need = "a file or folder that can be used; check the name, the folder and the drive"
+        click.echo(f"holdzero: {name}found {fault}; needed is {need}.", err=True)
+        sys.exit(2)
     except click.exceptions.Abort:
         sys.exit(130)
     except click.ClickException as error:

@@ -12,6 +12,7 @@ from holdzero.errors import InputError
 MIB = 2**20
 MOST_BYTES = 256 * MIB  # of a file read as a whole: five million readings
 MOST_LINES = 5_000_000  # of a text; blank ones count too
+LONGEST_LINE = 1_000_000  # characters; the widest table takes a third of it
 MOST_ROWS = 2_000_000  # of a table as people have it; a sheet of a workbook ends at 1 048 576
 MOST_COLUMNS = 20_000
 MOST_CELLS = 20_000_000  # of a table as people have it
@@ -41,12 +42,12 @@ def refuse_large(size: int, *, where: str) -> None:
 
 
 def refuse_long(text: str, *, where: str) -> None:
-    r"""Refuse a text of too many lines, before anything is made of each.
+    r"""Refuse a text of too many lines, or of one without an end, before anything is made of each.
 
     Raises
     ------
     InputError
-        It has more than `MOST_LINES`.
+        It has more than `MOST_LINES`, or one longer than `LONGEST_LINE`.
 
     Examples
     --------
@@ -54,6 +55,14 @@ def refuse_long(text: str, *, where: str) -> None:
     """
     if len(text) > MOST_LINES and sum(map(text.count, _ENDS_OF_LINES)) > MOST_LINES:
         raise _too_much(where, f"more than {MOST_LINES} lines", f"at most {MOST_LINES} lines")
+    begin = 0
+    while begin + LONGEST_LINE < len(text):
+        reach = begin, begin + LONGEST_LINE + 1
+        end = max(text.rfind("\n", *reach), text.rfind("\r", *reach))
+        if end < 0:
+            need = f"at most {LONGEST_LINE} characters a line"
+            raise _too_much(where, f"a line of more than {LONGEST_LINE} characters", need)
+        begin = end + 1
 
 
 def refuse_many_series(series: int, *, where: str) -> None:

@@ -87,6 +87,13 @@ def read_grid(
     if delimiter == LINES:
         for i, line in islice(enumerate(text.splitlines(), 1), most):
             if words := line.strip():
+                if len(words) > csv.field_size_limit():
+                    raise InputError(
+                        where=f"{name}, line {i}".removeprefix(", "),
+                        found=f"a line of {len(words)} characters without a cell's end",
+                        need=f"at most {csv.field_size_limit()}",
+                        do="save the table as CSV and try again",
+                    )
                 size.add(1)
                 rows.append((i, (words,)))
         return _grid(rows, LINES, name, digest)
