@@ -1,12 +1,15 @@
 """A slip in one machine's figures: a page in words, and everything else goes on."""
 
+import asyncio
 import logging
 
 import pytest
+from starlette.requests import ClientDisconnect
 from starlette.testclient import TestClient
 
 from holdzero.case import on_axis, remembered
 from holdzero.store import Book
+from holdzero.web.contained import Contained
 from holdzero.web.stations import findings, machine, travel
 from two_sides import Read, kept_trial
 
@@ -107,3 +110,11 @@ class TestDrawingsThatFail:
         page = client.get(f"/machines/{gantry}/findings")
         assert page.status_code == 500
         assert 'href="/"' in page.text
+
+
+def test_who_goes_away_in_the_midst_of_sending_is_no_slip(caplog: pytest.LogCaptureFixture):
+    async def gone(*_: object) -> None:
+        raise ClientDisconnect
+
+    asyncio.run(Contained(gone, page=None)({"type": "http"}, None, None))
+    assert caplog.text == ""

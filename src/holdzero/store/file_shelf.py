@@ -187,7 +187,7 @@ class FileShelf(Shelf):
             ) as anew:
                 if not place.network_drive(self.path):  # of a copy that has no log nobody makes one meanwhile
                     anew.execute("pragma journal_mode = wal")
-                (state,) = anew.execute("pragma quick_check(1)").fetchone()
+                (state,) = anew.execute("pragma integrity_check(1)").fetchone()
         except (sqlite3.DatabaseError, UnicodeDecodeError):
             return False
         self.engine.dispose()
@@ -198,7 +198,7 @@ class FileShelf(Shelf):
             self._same_file.check()
 
 
-_READ_AT_ONCE = 64 * 2**20  # a book of so many bytes: a fraction of a second
+_READ_AT_ONCE = 32 * 2**20  # a book of so many bytes: a fraction of a second
 _opened = count(1)  # SQLite counts for each connection anew
 
 

@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable
 from typing import TypeVar
 
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -70,6 +70,8 @@ class Contained:
 
         try:
             await self.app(scope, receive, watched)
+        except ClientDisconnect:  # in the midst of sending: nobody waits for an answer
+            return
         except Exception as slip:
             if begun:
                 raise

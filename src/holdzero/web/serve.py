@@ -1,6 +1,8 @@
 """Serve: the pages of a book on this computer, until stopped."""
 
+import signal
 import socket
+import sys
 import threading
 import webbrowser
 from collections.abc import Callable
@@ -84,6 +86,17 @@ class EndingServer(uvicorn.Server):
     def __init__(self, config: uvicorn.Config, *, ending: threading.Event) -> None:
         super().__init__(config)
         self._ending = ending
+
+    def run(self, sockets: list[socket.socket] | None = None) -> None:
+        """Serve until told to end; then whoever called goes on and puts away what it holds, also after SIGTERM."""
+        if threading.current_thread() is not threading.main_thread():
+            super().run(sockets)
+            return
+        before = signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # which uvicorn raises again when it ended
+        try:
+            super().run(sockets)
+        finally:
+            signal.signal(signal.SIGTERM, before)
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """End the streams, then the server."""
