@@ -86,7 +86,7 @@ def test_every_method():
     assert asked.rounds[0].method.gap_mm == pytest.approx(-0.1016)
     taken = squaring(asked.setup, asked.rounds).as_json()["rounds"]
     assert len(taken) == 4
-    assert taken[1]["square_mrad"] == printed("0.02")  # (12 - 4)/2 um over 200 mm
+    assert taken[1]["square_mrad"] == printed("0.02000")  # (12 - 4)/2 um over 200 mm
     assert taken[2]["scale"]["x"] == pytest.approx(0)
     assert [one["at"] for one in taken[2]["residuals_mm"]] == ["0, 0", "8, 0", "0, 8"]
 
@@ -128,6 +128,12 @@ def test_motors_that_jump_are_known_by_lead_and_steps_together():
     lead, steps = 'lead = "10 mm"\n', "full_steps = 200\n"
     assert read_square(DIAGONALS + lead + steps).setup.power_up_jump_mm == printed("0.0816")
     assert [read_square(DIAGONALS + one).setup.power_up_jump_mm for one in (lead, steps)] == [None, None]
+
+
+def test_the_finest_digit_written_is_the_one_read_to():
+    """An end in zeros may be left out: 1280.8 and 1280.43 are both read to 0.01 mm."""
+    text = DIAGONALS.replace("1280.81607", "1280.8").replace("1280.43360", "1280.43")
+    assert read_square(text).rounds[0].digit_mm == pytest.approx(0.01)
 
 
 def test_steps_of_a_book():

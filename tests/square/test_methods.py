@@ -101,6 +101,8 @@ class TestDiagonals:
         (said,) = Diagonals(**lengths, b_mm=796.0, b_opposite_mm=804.0).measured(0.1).cautions
         assert "by 0 mm along x and +8 mm along y" in plain(said.text)
         assert "by up to 8 mrad" in plain(said.text)
+        (said,) = Diagonals(**lengths, b_mm=799.75, b_opposite_mm=800.25).measured(0.1).cautions
+        assert "+0.5 mm along y" in plain(said.text)
 
     def test_four_sides_that_agree_need_no_caution(self):
         part = diagonals_of(0.0003)

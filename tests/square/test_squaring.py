@@ -238,6 +238,8 @@ class TestRounds:
         assert not found.stop
         assert found.combined_u_mm is None
         assert "tool-uncertainty-unknown" in codes(found)
+        far = squaring(GantrySetup(racking=RIGID), [measured(-0.5, u_mm=None), measured(0.5, u_mm=None)])
+        assert "rounds-differ" not in codes(far)
 
 
 class TestStopping:
@@ -255,6 +257,7 @@ class TestStopping:
         switches = sqrt(2) * 0.05
         without = squaring(GantrySetup(racking=RIGID), [measured(0.5)])
         assert ["switch-spread-unknown" in codes(one) for one in (found, without)] == [False, True]
+        assert ["at any one homing" in one.expected for one in (found, without)] == [True, False]
         assert found.residual_mm == pytest.approx(hypot(hypot(0.1, switches), switches), rel=1e-3)
 
     def test_left_alone_it_stays_as_far_out(self):
@@ -374,6 +377,11 @@ class TestScrewAndCommand:
             assert found.switch_move_mm == printed("0.3312")
             assert found.turns == pytest.approx(0.33125 / 0.7, rel=1e-3)
             assert f"{found.turns:.2f} turns of its screw" in " ".join(found.steps)
+            assert ("0.362 mm, right" if adjust == "offset" else "0.331 mm further back") in plain(found.steps[0])
+            instead = plain(found.steps[1]).startswith(
+                "Instead of the command its switch can be moved, by 0.331 mm."
+            )
+            assert instead is (adjust == "offset")
         assert found.move_mm == found.switch_move_mm
 
     def test_two_springs_solved(self):

@@ -77,6 +77,10 @@ class TestMissingKeys:
             travel(screw)["home_overtravel"].margin_mm
         )
 
+    def test_a_poll_is_a_part_of_the_delay_and_adds_nothing(self, screw):
+        ways = [travel(screw.changed(poll_s=poll_s))["home_overtravel"].uses_mm for poll_s in (None, 0.002)]
+        assert ways[1] == pytest.approx(ways[0])
+
     def test_nothing_fails_where_nothing_could_be_made(self):
         found = travel(Axis.of("Y"))
         assert found.ok
@@ -128,6 +132,9 @@ class TestOneSwitchForBoth:
     def test_home_flag_serves_the_limit(self, screw):
         found = travel(screw.changed(limit_trip_mm=12.0, flag_limit_mm=None))
         assert found["flag_limit"].margin_mm == pytest.approx(14 - 12)
+
+    def test_with_a_limit_of_its_own_it_is_not_masked(self, screw):
+        assert "limit-masked" not in codes(travel(screw)["limit_overtravel"])
 
     def test_no_limit_switch(self, screw):
         found = travel(screw.changed(limit_trip_mm=None, limit_switch="none"))
@@ -215,6 +222,10 @@ class TestDrivesCut:
         assert (found.speed_mm_s, found.energy_j) == (speed, pytest.approx(speed**2 / 2e6))
         falls = hit(speed_mm_s=100, coast_mm_s2=0, room_mm=0, delay_s=0, mass_kg=1, weight_n=1e3)
         assert (falls.energy_j, falls.mean_force_n, falls.driven_energy_j) == (pytest.approx(0.005), None, None)
+
+    def test_what_it_reaches_the_stop_with_is_said_where_it_does(self, screw):
+        assert "It reaches the stop at 134.3 mm/s." in plain(travel(screw)["coast"].why)
+        assert "reaches" not in travel(screw.changed(limit_trip_mm=30.0, home_trip_mm=40.0))["coast"].why
 
     def test_axis_that_falls_never_stops(self, screw):
         found = travel(screw.changed(gravity="towards home"))["coast"]
@@ -400,6 +411,8 @@ class TestStart:
     def test_free(self):
         found = self.start(500)
         assert (found.angle_rad, found.force_n, found.cautions) == (0.0, None, ())
+        assert len(found.steps) == 1  # far from the back-off, and up to its speed
+        assert len(self.start(12.6, acceleration_mm_s2=None).steps) == 2  # near it, and nothing known of its speed
         assert found.way == "in"
         assert "488" in found.steps[0]
         assert not found.twists

@@ -79,7 +79,8 @@ class BookLog(ABC):
             new = rows if ticket else _not_there_yet(c, machine_id, rows)
             marks = {"machine_id": machine_id, "source": source, "added": self._now()}
             marked = [
-                row | marks | {"ticket": f"{ticket}/{number}" if ticket else None} for number, row in enumerate(new)
+                row | marks | {"ticket": f"{ticket}/{number}" if ticket else None}
+                for number, row in enumerate(new)
             ]
             if marked:
                 c.execute(logged.insert(), marked)
