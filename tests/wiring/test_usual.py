@@ -219,3 +219,23 @@ def test_what_a_diode_and_a_led_take(curve, volt):
     network.add("part", "a", GROUND, curve)
     own_ohm = 5.0 if volt == 0.7 else 15.0
     assert network.solve().amp("part").item() == pytest.approx((10 - volt) / (95 + own_ohm), rel=1e-3)
+
+
+def test_margins_of_a_pin_at_the_ends_of_its_own_supply():
+    """Open: 4.5 V less 10 uA through 1.05 kohm, of 3 V; closed: 5.5 V over 0.95 kohm and 1 ohm, of 1.2 V."""
+    pin = LOGIC | {"supply": "5 V +- 10 %", "pull_up": "1 kohm", "v_ih": "3 V", "v_il": "1.2 V"}
+    (found,) = assess_many([made(CONTACT | {"contact": "NC"}, pin)])
+    assert found.tripped.margin_v == pytest.approx(4.5 - 10e-6 * 1050 - 3, abs=1e-3)
+    assert found.clear.margin_v == pytest.approx(1.2 - 5.5 * 1 / 951, abs=1e-3)
+
+
+@pytest.mark.parametrize(("volt", "logic_v"), [("5.5 V", 5.5), ("5.6 V", 3.3), ("3 V", 3.0)])
+def test_a_pin_hangs_on_what_it_bears(volt, logic_v):
+    """On the sensors' supply up to 5.5 V, else on 3.3 V."""
+    assert made(CONTACT, LOGIC, supply={"voltage": volt}).input.volt.nominal == logic_v
+
+
+def test_what_is_stated_of_an_output_counts_as_stated():
+    """Leakage on the sheet is; what is usual is ours."""
+    assert made(PNP | {"leakage": "0.3 mA"}, IEC).sensors[0].leak_a.stated
+    assert not made(PNP, IEC).sensors[0].leak_a.stated
