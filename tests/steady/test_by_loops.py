@@ -315,6 +315,13 @@ class TestGrowth:
         assert found.grows == (found.ratio > stats.norm.ppf(0.99) ** 2)
         assert found.jitter.low == pytest.approx(low if found.grows else 0.0, rel=0.03)
 
+    def test_two_degrees_of_freedom_at_each_speed_are_enough(self):
+        rng = np.random.default_rng(2)
+        for homings, told in ((3, [1.0, 4.0]), (2, None)):  # of one set: one less than homings
+            speed = np.repeat([1.0, 4.0], homings)
+            found = growth(speed, rng.standard_normal(speed.size), np.repeat([0, 1], homings))
+            assert (found.speeds.tolist() if found else None) == told
+
     def test_each_set_at_one_speed(self):
         """Two sets at each of two speeds, 4 and 6 homings: each set takes one degree of freedom."""
         rng = np.random.default_rng(3)
