@@ -287,6 +287,8 @@ class TestFewPowerUps:
     def test_too_few(self):
         with pytest.raises(TooFewReadings, match="found 1 homing; needed is at least 2 for a spread"):
             spread_of_sets([[0.001], []], resolution=0)
+        with pytest.raises(TooFewReadings, match="found 0 homings"):
+            spread_of_sets([[], []], resolution=0)
 
 
 class TestWhatTheDisplayHides:
