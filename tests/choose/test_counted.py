@@ -5,7 +5,7 @@ from statistics import median
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import special, stats
 
 from holdzero.compute.choose import allowed_spread
 from holdzero.compute.choose.cures import KINDS, NAMED_BY_MISTAKE, caps, cures, of_side
@@ -14,6 +14,7 @@ from holdzero.compute.choose.parts import Sides, asking, swing
 from holdzero.compute.findings import study
 from holdzero.compute.findings.values import Findings, Misses
 from holdzero.compute.spread import Interval
+from holdzero.compute.tails import Belief, Sets
 from holdzero.inputs.machine import Axis, Requirement
 from holdzero.inputs.reading import read_readings
 from trials import study_of
@@ -147,6 +148,39 @@ def test_sides_read_apart(asked: Requirement, axis: Axis):
     worse = asking(allowed_spread(axis, asked), sides_of(None, scatter(0.0175, 4))).together
     assert held.together.wide == pytest.approx(worse.wide, abs=1e-6)
     assert held.together.share_outside == pytest.approx(worse.share_outside, rel=1e-6)
+
+
+def shares_by_integration(values: np.ndarray, limit: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Share outside either way at each node of a belief, by Gauss and Hermite between power-ups; weight, law."""
+    belief = Belief.of(Sets.of(list(values), resolution=1e-5))
+    law, g, b = np.nonzero(belief.log_weight > belief.log_weight.max(axis=(1, 2), keepdims=True) - 9)
+    z, weight = np.polynomial.hermite_e.hermegauss(24)
+    freedom = np.array([np.inf, 20, 10, 7, 5, 4, 3, 10, 5, 3])[law]
+    share = np.zeros(law.size)
+    for shift, times in zip(z, weight / weight.sum(), strict=True):
+        for way in (1, -1):
+            out = (limit - way * shift * belief.between[b]) / belief.scale[law, g]
+            share += times * np.where(np.isinf(freedom), stats.norm.sf(out), special.stdtr(freedom, -out))
+    return share, np.exp(belief.log_weight[law, g, b]), law
+
+
+def test_a_part_read_on_both_sides_counts_each_homing_once():
+    """Each part alone, integrated anew under each law: 3/4 normal, 1/6 by homing, 1/12 by power-up beforehand."""
+    left, right = np.round(scatter(0.02, 3), 5), np.round(scatter(0.022, 4), 5)
+    before = np.repeat([3 / 4, 1 / 36, 1 / 36], [1, 6, 3])
+    asked = {"position L": (left, T_MM), "position R": (right, T_MM), "squareness": (right - left, C_MM)}
+    counted = {name: shares_by_integration(*part) for name, part in asked.items()}
+    evidence = [np.bincount(law, weight, 10) for _, weight, law in (counted["position L"], counted["position R"])]
+    law_weight = before * evidence[0] * evidence[1]
+    law_weight /= law_weight.sum()
+    held = asking(allowed_spread(ROUTER, BOTH), sides_of(left, right))
+    assert {part.name for part in held.parts} == set(asked)
+    for part in held.parts:
+        share, weight, law = counted[part.name]
+        weight = weight * (law_weight / np.bincount(law, weight, 10))[law]
+        assert part.share_outside == pytest.approx(weight @ share, rel=0.01)
+        assert part.chance_holds_heavy == pytest.approx(weight @ (share <= RISK), abs=0.005)
+        assert part.chance_holds_wide == pytest.approx(weight @ (share <= 3 * RISK), abs=0.005)
 
 
 def test_whatever_the_tails_an_end_beyond_the_drives_has_less_room_and_two_ends_miss_twice_as_often():
