@@ -151,9 +151,10 @@ def test_steps_of_a_book():
     [
         ({"take back": -1}, "which of them is taken back"),
         ({"take back": True}, "which of them is taken back"),
-        ({}, "needed is a round, an event"),
+        ({}, "found nothing; needed is a round, an event"),
+        ({"turns": 2, "day": "x"}, 'found "turns, day"; needed is a round, an event'),
         ({"event": {"day": "2026-03-14"}}, "what happened"),
-        ({"event": 3}, "the keys of a event"),
+        ({"event": 3}, "the keys of the event"),
     ],
 )
 def test_steps_that_say_nothing(sheet, says):

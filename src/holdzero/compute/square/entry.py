@@ -208,14 +208,14 @@ def step_from(sheet: Mapping[str, Any], *, where: str = "") -> Round | Event | G
         if name in sheet:
             if not isinstance(sheet[name], Mapping):
                 raise InputError(
-                    where=where, found=quoted(sheet[name]), need=f"the keys of a {name}", do="take it back"
+                    where=where, found=quoted(sheet[name]), need=f"the keys of the {name}", do="take it back"
                 )
             return read(sheet[name], where=where)
     number = sheet.get("take back")
     if type(number) is not int or number < 0:
         raise InputError(
             where=where,
-            found=quoted(", ".join(map(str, sheet)) or "nothing"),
+            found=quoted(", ".join(map(str, sheet))) if sheet else "nothing",
             need="a round, an event, the gantry, or which of them is taken back",
             do="take it back",
         )
