@@ -6,6 +6,7 @@ from holdzero.compute.choose.facts import ruled_out
 from holdzero.inputs.machine import Axis, Machine, Requirement
 from holdzero.inputs.sensor import Sensor
 from holdzero.quantity import plain
+from holdzero.tell.choice import sheet_facts
 
 AXIS = Axis.of("Y", motors=2, surroundings=("chips", "coolant"))
 
@@ -32,12 +33,25 @@ def test_supply_that_does_not_reach():
         ((10, 30), (5, 24), "It works on 10 to 30 V; the machine offers 5 to 24 V."),
         ((10, 30), (24, 40), "It works on 10 to 30 V; the machine offers 24 to 40 V."),
         ((10, 30), (10, 30), ""),
+        ((10, 30), (9.9, 30), "It works on 10 to 30 V; the machine offers 9.9 to 30 V."),
+        ((9.9, 30), (9.8, 30.05), "It works on 9.9 to 30 V; the machine offers 9.8 to 30.05 V."),
+        ((24, 24), (24.0004, 24.0004), "It works on 24 V; the machine offers 24.0004 V."),
+        ((10, 26.4), (10, 24 * 1.1 + 0.1), "It works on 10 to 26.4 V; the machine offers 10 to 26.5 V."),
     ],
 )
 def test_supply_in_words(works: tuple[float, float], offers: tuple[float, float], said: str):
     sensor = Sensor(name="A", supply_low_v=works[0], supply_high_v=works[1])
     told = facts(sensor, supply_low_v=offers[0], supply_high_v=offers[1])
     assert [plain(one) for one in told] == ([said] if said else [])
+
+
+@pytest.mark.parametrize(
+    ("works", "said"),
+    [((9.96, 30), "9.96 to 30 V"), ((5, 5), "5 V"), ((None, None), "-"), ((None, 30), "up to 30 V")],
+)
+def test_the_supply_of_a_sheet_stands_as_stated(works: tuple[float | None, float | None], said: str):
+    table = sheet_facts((Sensor(name="A", supply_low_v=works[0], supply_high_v=works[1]),), "metric")
+    assert plain(table.rows[0][1]) == said
 
 
 def test_what_is_not_stated_never_rules_out():

@@ -14,6 +14,7 @@ from holdzero.quantity.display import (
     show_chance,
     show_foretold,
     show_interval,
+    show_range,
     show_share,
     show_signed,
 )
@@ -45,6 +46,7 @@ __all__ = [
     "show_chance",
     "show_foretold",
     "show_interval",
+    "show_range",
     "show_share",
     "show_signed",
     "side_by_side",

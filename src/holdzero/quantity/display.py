@@ -16,6 +16,7 @@ from holdzero.quantity.units import KINDS, Kind
 GAP = "\u202f"  # narrow, no break: between number and unit, and between thousands
 MINUS = "\u2212"
 _EXACT = {"count": 0, "cycles": 0, "price": 2}  # decimals of what is counted, not measured
+_STATED = 10  # digits of a stated figure: more than anyone types, less than sums of floats leave behind
 _NARROW = str.maketrans({GAP: " ", MINUS: "-", "µ": "u", "Ω": "ohm", "°": "deg", "²": "2", "³": "3", "±": "+-"})
 
 
@@ -123,6 +124,26 @@ def show_interval(low: float | None, high: float | None, kind: str, *, system: S
     decimals = decimals_for(width) if width > 0 else 3
     first, second = (fixed(end, kind, unit=label, decimals=decimals)[0] for end in (below, above))
     return _with_unit(f"{first} to {second}", label)
+
+
+def show_range(low: float, high: float, kind: str) -> str:
+    """Print a range as somebody stated it, up to ten digits of either end; a single figure where both are one.
+
+    Parameters
+    ----------
+    low, high : float
+        In the canonical unit of `kind`. [-] [-]
+    kind : str
+        One of `holdzero.quantity.KINDS`.
+
+    Examples
+    --------
+    >>> plain(show_range(9.9, 30, "voltage")), plain(show_range(24, 24, "voltage"))
+    ('9.9 to 30 V', '24 V')
+    """
+    label = _label(KINDS[kind], "metric", max(abs(low), abs(high)), None)
+    first, second = (_significant(_in_unit(end, kind, label), _STATED) for end in (low, high))
+    return _with_unit(first if low == high else f"{first} to {second}", label)
 
 
 def show_share(value: float) -> str:

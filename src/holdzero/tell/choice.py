@@ -7,7 +7,7 @@ from holdzero.compute.choose import AllowedSpread, Candidate, Choice
 from holdzero.compute.choose.asks import Ask
 from holdzero.compute.compare import Comparison
 from holdzero.inputs.sensor.values import Sensor
-from holdzero.quantity import System, show, show_chance, show_foretold, show_interval, show_share
+from holdzero.quantity import System, show, show_chance, show_foretold, show_interval, show_range, show_share
 from holdzero.tell.blocks import Answer, Block, Note, Points, Section, Table
 from holdzero.tell.method import method
 from holdzero.tell.words import MARKS, marked, paragraph, sentence
@@ -204,6 +204,6 @@ def sheet_facts(sensors: Sequence[Sensor], system: System) -> Table:
 
 def _supply(sensor: Sensor) -> str:
     low, high = sensor.supply_low_v, sensor.supply_high_v
-    if low is None and high is None:
-        return "–"
-    return show(low, "voltage") if low is not None and low == high else show_interval(low, high, "voltage")
+    if low is None or high is None:
+        return "–" if low is high else show_interval(low, high, "voltage")
+    return show_range(low, high, "voltage")

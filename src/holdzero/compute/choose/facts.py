@@ -7,7 +7,7 @@ from holdzero.compute.motion import Delay, stop
 from holdzero.compute.travel import TravelCase
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
-from holdzero.quantity import System, column, show, show_interval
+from holdzero.quantity import System, column, show, show_range
 
 TRIPS = 2  # of a homing: search for the switch, then creep
 _DAYS = 365.25
@@ -116,8 +116,7 @@ def _supply(sensor: Sensor, machine: Machine) -> tuple[str, ...]:
     least, most = machine.supply_low_v, machine.supply_high_v
     if low is None or high is None or least is None or most is None or (low <= least and most <= high):
         return ()
-    works = show(low, "voltage") if low == high else show_interval(low, high, "voltage")
-    offered = show(least, "voltage") if least == most else show_interval(least, most, "voltage")
+    works, offered = show_range(low, high, "voltage"), show_range(least, most, "voltage")
     return (f"It works on {works}; the machine offers {offered}.",)
 
 
