@@ -175,13 +175,13 @@ def _edges_of_first(recorded: Recorded, inside: slice) -> int:
     An impossible transition turns the state by two, which changes no parity.
     """
     last = int(recorded.count[-1])
-    odd = (FORWARD.index(recorded.last_state) - last) % 2
+    ahead = FORWARD.index(recorded.last_state) - last  # of the count, by which the parity of the state is
     edges = 0
     for begin in range(inside.start, inside.stop, _AT_ONCE):
         after = recorded.count[begin : min(begin + _AT_ONCE, inside.stop)]
         before = recorded.count[begin - 1] if begin else 0
         fell = np.diff(after, prepend=np.int32(before)) < 0
-        edges += int(np.count_nonzero((after + fell + odd) & 1))
+        edges += int(np.count_nonzero((after + fell + ahead) & 1))
     return edges
 
 

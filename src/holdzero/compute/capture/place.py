@@ -79,8 +79,8 @@ def _whereabouts(recorded: Recorded, channels: CaptureMap, at: Ticks) -> Whereab
     back = last[:, None] - np.arange(INTERVALS + 1)
     exists = back >= 0
     ticks = np.where(exists, tick[np.maximum(back, 0)], 0) - at[:, None]
-    step = _steps(count, back, exists) * sense
-    way = step[:, 0]
+    step = _step_at(count, np.maximum(back, 0)) * sense
+    way = step[:, 0]  # before the first count that with which it begins to move
     spans = (ticks[:, :-1] - ticks[:, 1:]).astype(float)
     same = exists[:, 1:] & (step[:, :-1] == way[:, None]) & (step[:, 1:] == way[:, None])
     usual = np.maximum(_nearest_median(spans, same), 1.0)
@@ -93,15 +93,15 @@ def _whereabouts(recorded: Recorded, channels: CaptureMap, at: Ticks) -> Whereab
     next_in = np.where(last + 1 < tick.size, tick[follows] - at, np.iinfo(np.int64).max).astype(float)
     next_step = np.where(last + 1 < tick.size, _step_at(count, follows), 0) * sense
     span = since + next_in
-    moving = np.isfinite(per_tick) & (per_tick > 0)
+    moving = per_tick > 0
     on_time = (next_step == way) & (span <= _LATE * np.where(moving, 1 / np.where(moving, per_tick, 1), np.inf))
     with np.errstate(invalid="ignore"):
         part = np.where(on_time & (last >= 0), since / np.maximum(span, 1.0), since * per_tick)
-    between = (last >= 0) & np.isfinite(part) & (part <= 1.0)
+    between = part <= 1.0
     part = np.where(between, part, 0.0)
 
-    resting = (last < 0) | (~between & (next_in < since))  # nearer to the next count than to the last
-    way = np.where(resting & (next_step != 0), next_step, way).astype(np.int8)
+    resting = ~between & (next_in < since)  # nearer to the next count than to the last
+    way = np.where(resting, next_step, way).astype(np.int8)
     per_tick = np.where(between, per_tick, np.nan)
     counted = np.where(last >= 0, count[np.maximum(last, 0)], 0) * sense
     if not channels.steps:
@@ -115,11 +115,6 @@ def _step_at(count: Counts, place: NDArray[np.intp]) -> NDArray[np.int64]:
     before = np.where(place > 0, count[np.maximum(place - 1, 0)], 0)
     step: NDArray[np.int64] = (count[place] - before).astype(np.int64)
     return step
-
-
-def _steps(count: Counts, back: NDArray[np.intp], exists: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """Direction in which each count came. shape of `back`"""
-    return np.where(exists, _step_at(count, np.maximum(back, 0)), 0)
 
 
 def _nearest_median(spans: Floats, same: NDArray[np.bool_]) -> Floats:
@@ -137,7 +132,7 @@ def _slope(ticks: NDArray[np.int64], run: NDArray[np.bool_]) -> Floats:
     used = np.concatenate([np.ones((len(ticks), 1), np.bool_), run], axis=1)
     number = used.sum(axis=1)
     t = np.where(used, ticks, 0).astype(float)
-    k = np.where(used, -np.arange(ticks.shape[1], dtype=float), 0.0)
+    k = -np.arange(ticks.shape[1], dtype=float)
     dt = np.where(used, t - (t.sum(axis=1) / number)[:, None], 0.0)
     with np.errstate(invalid="ignore"):  # 0/0 where it is one count alone
         slope: Floats = (dt * k).sum(axis=1) / (dt * dt).sum(axis=1)

@@ -45,8 +45,8 @@ class Reference:
 
     def suspect(self, at: Ticks) -> NDArray[np.bool_]:
         """Whether the place at each tick is in doubt. shape of `at`"""
-        place = np.searchsorted(self.doubtful_from, at, side="right") - 1
-        doubt: NDArray[np.bool_] = (place >= 0) & (at < np.append(self.sure_from, 0)[place])
+        place = np.searchsorted(self.doubtful_from, at, side="right")
+        doubt: NDArray[np.bool_] = at < np.append(0, self.sure_from)[place]
         return doubt
 
     def shift(self, at: Ticks) -> Floats:
