@@ -56,6 +56,15 @@ class TestQuadrature:
         assert recorded.invalid_tick.tolist() == [5000]
         assert recorded.count[-1] == counted((whole % 4).tolist()).count[-1] - 2
 
+    @pytest.mark.parametrize("stated", [2, 3])
+    def test_changes_of_each_channel(self, stated):
+        """00, then 10, 11, 01, 00, 10: three changes of A and two of B, whichever block they come in."""
+        counting, columns = Counting(MAP), changes_of([0, 1, 2, 3, 0, 1])
+        for part in (slice(None, stated), slice(stated, None)):
+            counting.feed(*(column[part] for column in columns))
+        recorded = counting.done(tick_s=1e-6, last_tick=9)
+        assert (recorded.changes["A"], recorded.changes["B"]) == (3, 2)
+
     @given(st.lists(st.integers(0, 3), min_size=2, max_size=80), st.integers(1, 12))
     @settings(max_examples=150, deadline=None)
     def test_any_states_in_any_blocks(self, states, blocks):

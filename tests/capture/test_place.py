@@ -261,6 +261,23 @@ def test_an_index_at_a_wrong_place_puts_nothing_right(lost, off, back):
     assert found.suspect(np.array([axis.edge[-1]])).tolist() == [back is None]
 
 
+def test_pulses_of_an_axis_that_was_never_counted_put_nothing_right():
+    """Which way it went is not known, so neither is the flank."""
+    pulses = LevelChanges(np.array([10, 20, 500, 520], np.int64), np.array([1, 0, 1, 0], np.int8), 0)
+    found = reference(recorded_of([], [], index=pulses, invalid=[100]), channels_of())
+    assert found.suspect(np.array([99, 100, 499, 500, 600])).tolist() == [False, True, True, True, True]
+
+
+def test_a_place_is_sure_from_the_very_tick_of_the_index():
+    axis = Axis([130.5, 0.5, 130.5])
+    recorded = axis.lose({100})
+    found = reference(recorded, channels_of())
+    bad = recorded.invalid_tick[0]
+    end = next(tick for tick in axis.flank if tick > bad)
+    at = np.array([0, bad - 1, bad, end - 1, end])
+    assert found.suspect(at).tolist() == [False, False, True, True, False]
+
+
 def test_an_index_that_bounces_is_no_pitch():
     """Two rises of one pass, a count apart, are no pitch."""
     axis = Axis([130.5, 0.5])

@@ -110,11 +110,11 @@ def test_trips_written_as_readings_with_their_way_to_the_index(found):
 
 
 def test_a_coarse_sampler_is_seen_and_said(tmp_path):
-    """Samples of 50 us in a file of microseconds: at 100 mm/s two a count, at 25 mm/s eight."""
+    """Samples of 50 us from 3 us on, in a file of microseconds: at 100 mm/s two a count, at 25 mm/s eight."""
 
     def seen(speed):
         truth = homings([speed] * 6, switch="SW_L", over=1.0)
-        truth.changes = [(50 * round(tick / 50), name, to) for tick, name, to in truth.sorted()]
+        truth.changes = [(50 * round(tick / 50) + 3, name, to) for tick, name, to in truth.sorted()]
         channels = replace(MAP, index="", switches=(SwitchChannel("SW_L", "L"),))
         return channels, read_recording(write_vcd(tmp_path / "x.vcd", truth), channels)
 

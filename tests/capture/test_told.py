@@ -234,6 +234,19 @@ class TestQuiet:
         assert (events.first.tolist(), events.last.tolist()) == ([100_000, 1_000_000], [110_000, 1_000_000])
         assert (events.edges.tolist(), events.trip.tolist()) == ([3, 1], [True, False])
 
+    @pytest.mark.parametrize(
+        ("gaps_s", "told"),
+        [
+            ([1e-5, *(0.63e-3 * 2.0 ** np.arange(12))], (0.21e-3, True)),  # a third of the shortest above 0.01 ms
+            ([1e-5, *(0.57e-3 * 2.0 ** np.arange(12))], (0.02, False)),  # 0.19 ms would be too short
+            ([*(0.19 / 2.0 ** np.arange(9)), 6.0], (0.57, True)),  # three times the longest below 6 s
+            ([*(0.21 / 2.0 ** np.arange(9)), 6.0], (0.02, False)),  # 0.63 s would be too long
+        ],
+    )
+    def test_between_a_fifth_of_a_millisecond_and_six_tenths_of_a_second(self, gaps_s, told):
+        quiet_s, clear_cut = found_quiet(np.array(gaps_s))
+        assert (quiet_s, clear_cut) == (pytest.approx(told[0]), told[1])
+
     @pytest.mark.parametrize("gap_s", [0.004, 0.03, 0.5])
     def test_two_edges_at_one_tick_are_no_bounce(self, gap_s):
         assert found_quiet(np.array([0.0, gap_s])) == found_quiet(np.array([gap_s]))
