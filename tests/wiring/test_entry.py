@@ -114,6 +114,16 @@ class TestFigures:
             stated,
         )
 
+    @pytest.mark.parametrize("key", ["pull_up", "pull_down", "series_resistor"])
+    def test_a_resistor_is_taken_as_within_5_percent(self, key):
+        (circuit,) = circuits_from({"sensor": {"output": "NPN"}, "input": {"kind": "logic", key: "2.2 kohm"}})
+        ohm = {
+            "pull_up": circuit.input.pull_up_ohm,
+            "pull_down": circuit.input.pull_down_ohm,
+            "series_resistor": circuit.input.series_ohm,
+        }[key]
+        assert (ohm.low, ohm.high, ohm.stated) == (pytest.approx(2090), pytest.approx(2310), False)
+
     def test_capacitance_per_metre_and_as_a_whole(self):
         for written, farad in (("150 pF/m", 1.5e-9), ("1.5 nF", 1.5e-9)):
             (circuit,) = circuits_from(
@@ -248,6 +258,11 @@ class TestRefused:
         with pytest.raises(InputError, match=f"{table}.*(?:{match})") as refusal:
             read_wiring(text)
         assert "\n" not in str(refusal.value)
+
+    def test_a_circuit_without_a_name_is_counted_from_1(self):
+        whole = '[[circuit]]\nsensor = {output = "PNP"}\ninput = {kind = "opto"}\n'
+        with pytest.raises(InputError, match=r"circuit\.2: found no table \[input\]"):
+            read_wiring(whole + '[[circuit]]\nsensor = {output = "NPN"}')
 
     def test_the_circuit_is_named(self):
         text = '[[circuit]]\nname = "X"\nsensor = {output = "NPN", drop = "5 A"}\ninput = {kind = "opto"}'

@@ -129,6 +129,43 @@ class TestPoweredSensor:
         assert rows["BN and BU reversed"].effect == "hides"
         assert (assessment.verdict, assessment.passes) == (after.verdict, after.passes)
 
+    @pytest.mark.parametrize(("protected", "hurt"), [("B1", "B2"), ("B2", "B1")])
+    def test_reversed_hurts_only_the_one_of_two_whose_sheet_does_not_bear_it(self, protected, hurt):
+        """In series the second is fed, and so reversed, only while the first conducts."""
+        sensors = [
+            {"name": name, "output": "PNP", "contact": "NC", "reverse_protected": name == protected}
+            for name in ("B1", "B2")
+        ]
+        one = {"kind": "IEC 61131-2 type 3"}
+        _, rows = rows_of({"sensor": sensors, "input": one, "chain": {"join": "series"}})
+        assert rows[f"{hurt} BN and BU reversed"].effect == "damage"
+        assert rows[f"{protected} BN and BU reversed"].effect != "damage"
+
+    def test_only_plus_on_0_v_blows_a_fuse(self):
+        _, rows = rows_of(entered("faults_of_a_sensor"))
+        told = {fault for fault, row in rows.items() if row.text.endswith("; the fuse or the supply gives up")}
+        assert told == {"BN-BU short"}
+
+    def test_stuck_on_needs_no_supply(self):
+        """12 V for a sensor from 15 V on: it lets go, but a failed transistor gives 12 V less its 0.5 V."""
+        sensor = {"output": "PNP", "contact": "NC", "supply": "15 V to 30 V", "drop": "0.5 V"}
+        one = {"kind": "IEC 61131-2 type 3"}
+        _, rows = rows_of({"sensor": sensor, "input": one, "supply": {"voltage": "12 V"}})
+        assert (rows["stuck on"].clear_v, rows["stuck on"].tripped_v) == pytest.approx((11.49, 11.49), abs=0.01)
+        assert (rows["stuck off"].clear_v, rows["stuck off"].tripped_v) == pytest.approx((0.278, 0.278), abs=0.01)
+
+    @pytest.mark.parametrize(
+        ("one", "lost"),
+        [
+            ({"kind": "opto"}, []),
+            ({"kind": "opto", "common": "plus", "supply": "20 V"}, ["input supply lost"]),
+            ({"kind": "logic", "supply": "5 V"}, ["logic supply lost"]),
+        ],
+    )
+    def test_which_supplies_can_be_lost(self, one, lost):
+        _, rows = rows_of({"sensor": {"output": "PNP", "contact": "NC"}, "input": one})
+        assert [fault for fault in rows if fault.endswith("supply lost")] == ["supply lost", *lost]
+
     def test_reversed_by_hand(self):
         """24 V through two diodes of 0.7 V and 5 ohm; the input takes what the middle gives."""
         _, rows = rows_of(entered("faults_of_a_sensor"))

@@ -11,6 +11,8 @@ from holdzero.compute.wiring import (
     circuits_from,
     tap,
 )
+from holdzero.compute.wiring.results import FaultRow
+from holdzero.compute.wiring.sentences import unnoticed
 from holdzero.compute.wiring.taken import taken
 from holdzero.compute.wiring.windows import e24
 from holdzero.errors import InputError
@@ -154,6 +156,40 @@ class TestSentences:
         """(24 - 1.1) V over 10.015 kohm; a tenth of 24 V."""
         found = judged({"output": "dry contact", "contact": "NO", "feed": "plus"}, one)
         assert words in found.sentence
+
+    @pytest.mark.parametrize(
+        ("join", "contact", "volt", "why"),
+        [
+            ("series", "NO", "24 V", ", since NO outputs in series need all to trip at once."),
+            ("parallel", "NC", "24 V", ", since NC outputs in parallel hide each other: all would have to trip."),
+            ("series", "NC", "4 V", " both read tripped."),
+            ("parallel", "NO", "4 V", " both read clear."),
+        ],
+    )
+    def test_why_a_chain_does_not_work(self, join, contact, volt, why):
+        chain = {"join": join, "count": 2}
+        found = judged({**NC, "contact": contact}, IEC, chain=chain, supply={"voltage": volt})
+        assert found.sentence.endswith(why)
+
+    @pytest.mark.parametrize(
+        ("cores", "hidden", "words"),
+        [
+            (("BN", "BK", "BU"), ("BN", "BK", "BU"), "a broken wire goes"),
+            (("BN", "BK", "BU"), ("BN", "BU"), "a broken BN or BU goes"),
+            (("BN", "BK", "BU"), ("BK",), "a broken BK goes"),
+            (("BN",), ("BN",), "a broken BN goes"),
+            (("1", "2", "3", "4", "5"), ("1", "2", "3"), "a broken 1 or 2 or 3 goes"),
+            (("1", "2", "3", "4", "5"), ("1", "2", "3", "4"), "a broken wire in one of several places goes"),
+        ],
+    )
+    def test_broken_wires_as_one_speaks(self, cores, hidden, words):
+        rows = [
+            FaultRow(
+                f"{core} open", "open", "", "clear", "clear", "hides" if core in hidden else "stops", 0.0, 0.0
+            )
+            for core in cores
+        ]
+        assert list(unnoticed(rows)) == [f"{words} unnoticed"]
 
 
 def test_every_fault_of_a_contact_and_of_a_3_wire_sensor():

@@ -3,6 +3,7 @@
 import pytest
 
 from holdzero.compute.wiring import assess, assess_many, circuits_from, terminal_list
+from holdzero.compute.wiring.sentences import weak
 from holdzero.compute.wiring.windows import e24
 from holdzero.compute.wiring.words import ohms
 from wiring_cases import every
@@ -111,6 +112,14 @@ class TestRoomOfAnInput:
         assert found.clear.input_v == pytest.approx(5 / ma_at_5_v, rel=2e-3)
         assert found.clear.margin_v == pytest.approx(5 - 5 / (0.87 * ma_at_5_v), abs=0.01)
         assert found.clear.margin_a is None
+
+    def test_off_the_wrong_way_round(self):
+        """20 V of the input's own less (24 - 0.5) V: -3.5 V, where 0.36 mA a volt less 13 % flow back."""
+        sensor = {"output": "push-pull", "contact": "NC", "drop": "0.5 V +- 0.001 V", "drop_at": "5 mA"}
+        one = {"kind": "IEC 61131-2 type 3", "common": "plus", "supply": "20 V +- 0.001 V"}
+        found = judged(sensor, one, supply={"voltage": "24 V +- 0.001 V"})
+        assert found.clear.margin_v is None
+        assert found.clear.margin_a * 1e3 == pytest.approx(1.5 + 0.87 * 0.36 * 3.5, abs=0.01)
 
     def test_in_milliamperes_outside(self):
         """JSON has mA where the inside has A."""
@@ -492,6 +501,24 @@ class TestDropThatTheSheetDoesNotTell:
             told = [words for words in found.advice if words.startswith("Beside that")]
             assert [f"{name} falls short" in words for words in told] == [True] * beside
 
+    @pytest.mark.parametrize(("series", "verdict"), [("47 kohm", "cannot say"), ("100 kohm", "works, but")])
+    def test_it_does_not_decide_where_the_pin_falls_short_at_any_drop(self, series, verdict):
+        """10 uA of the pin through 47 kohm leave 0.5 V, through 100 kohm 1.0 V: more than a low of 0.9 V alone."""
+        pin = {"kind": "logic", "supply": "5 V", "pull_up": "4.7 kohm", "series_resistor": series, "v_il": "0.9 V"}
+        assert judged({"output": "NPN", "contact": "NC"}, pin).verdict == verdict
+
+
+@pytest.mark.parametrize("contact", ["NO", "NC"])
+def test_one_state_that_is_read_tells_which_way_round(contact):
+    """An NPN that shorts its own 9 kohm: on, the input is off; let go, 2.0 mA at 5 V are neither."""
+    sensor = {"output": "NPN", "contact": contact, "pull_up": "9 kohm"}
+    found = judged(sensor, {"kind": "IEC 61131-2 type 3", "common": "minus"}, supply={"voltage": "24 V"})
+    read, other = (found.tripped, found.clear) if contact == "NO" else (found.clear, found.tripped)
+    assert (read.reads, other.reads) == ("tripped" if contact == "NO" else "clear", "undefined")
+    off, on = ("tripped", "clear") if contact == "NO" else ("clear", "tripped")
+    assert f"on means {on}" in found.setting
+    assert f"off means {off}" in found.setting
+
 
 class TestWeakPullUp:
     """From 3 m of cable on, 0.3 mA is the least that stands up to noise."""
@@ -511,3 +538,23 @@ class TestWeakPullUp:
         words = judged(CONTACT | {"contact": "NC"}, pin, cable={"length": length})
         told = [text for text in (words.sentence, *words.advice) if "of interference" in text]
         assert [said in text for text in told] == ([] if said is None else [True])
+
+    @pytest.mark.parametrize(
+        ("sensor", "held"),
+        [
+            ({"output": "NPN"}, False),
+            ({"output": "push-pull"}, True),
+            ({"output": "NPN", "pull_up": "10 kohm"}, True),
+        ],
+    )
+    def test_a_sensor_that_holds_the_line_itself_needs_no_strong_pull_up(self, sensor, held):
+        pin = {"kind": "logic", "supply": "3.3 V", "pull_up": "10 kohm", "v_ih": "2 V", "v_il": "0.8 V"}
+        (circuit,) = circuits_from({"sensor": sensor, "input": pin, "cable": {"length": "3 m"}})
+        assert bool(list(weak(circuit))) is not held
+
+    def test_a_pull_down_behind_a_series_resistor_as_seen_from_the_cable(self):
+        """1 kohm and 2.7 kohm: 0.8 V at the pin are 1.1 V at 3.7 kohm."""
+        pin = {"kind": "logic", "supply": "3.3 V", "series_resistor": "1 kohm", "pull_down": "2.7 kohm"}
+        one = {"sensor": CONTACT, "input": pin | {"v_il": "0.8 V"}, "cable": {"length": "3 m"}}
+        (words,) = weak(circuits_from(one)[0])
+        assert "a pull-down of 3.7\u202fkΩ: 0.296\u202fmA of interference" in words

@@ -78,6 +78,49 @@ class TestVerdict:
         assert (30 - 1.0) ** 2 / seen.remedy.series_ohm <= 0.25  # half of what a 0.5 W resistor bears
         assert (17.9 - 1.4) / seen.remedy.series_ohm >= 2.9e-3
 
+    @pytest.mark.parametrize("contact", ["NO", "NC"])
+    def test_the_rating_holds_for_the_lowest_and_the_highest_of_both_states(self, contact):
+        """Off, at most 0.5 mA leak into 0.36 mA a volt less 13 %, beside 100 kohm; on, up to 30 V less a drop."""
+        sensor = {"output": "PNP", "contact": contact, "leakage": "0.5 mA"}
+        one = circuit(sensor, {"kind": "IEC 61131-2 type 3"}, "18 V to 30 V")
+        wide = tap(one, AnalyserChannel(low_v=0, high_v=30, v_il=5, v_ih=11))
+        off, on = (wide.clear_v, wide.tripped_v) if contact == "NO" else (wide.tripped_v, wide.clear_v)
+        assert off == pytest.approx((0, 0.5 / (0.87 * 0.36 + 0.01)), abs=0.01)
+        assert 14 < on[0] < 18
+        assert 29 < on[1] < 30
+        assert (wide.verdict, wide.tripped_reads) == ("fits", contact == "NO")
+        for low_v, high_v in ((sum(off) / 2, 30), (0, sum(on) / 2)):
+            assert tap(one, AnalyserChannel(low_v=low_v, high_v=high_v, v_il=5, v_ih=11)).verdict == "refused"
+
+        for v_il, v_ih in ((sum(off) / 2, 11), (5, sum(on) / 2)):  # not at every corner, which is not surely
+            unsure = tap(one, AnalyserChannel(low_v=0, high_v=30, v_il=v_il, v_ih=v_ih))
+            assert (unsure.verdict, unsure.tripped_reads, unsure.disturbs) == ("does not read", None, False)
+
+    def test_tripped_is_every_sensor_of_several(self):
+        """21.6 V less 3 V, 26.4 V less 0.2 V, and 5 ohm at 3 mA."""
+        sensors = [{"output": "PNP", "name": f"B{drop}", "drop": f"{drop} V"} for drop in (0.2, 3)]
+        for turned in (sensors, sensors[::-1]):
+            one = {"sensor": turned, "input": {"kind": "IEC 61131-2 type 3"}, "chain": {"join": "parallel"}}
+            seen = tap(circuits_from(one)[0], AnalyserChannel(low_v=0, high_v=30))
+            assert seen.tripped_v == pytest.approx((21.6 - 3, 26.4 - 0.2), abs=0.03)
+
+    def test_where_nothing_fits_nothing_is_named(self):
+        """3 mA for a LED out of 10 kohm and 5 V would take the pin down."""
+        pin = {"kind": "logic", "supply": "5 V", "pull_up": "10 kohm"}
+        narrow = AnalyserChannel(low_v=-0.3, high_v=3.6, v_ih=3.5)
+        seen = tap(circuit({"output": "dry contact", "contact": "NC"}, pin), narrow)
+        assert (seen.verdict, seen.remedy) == ("refused", None)
+
+    @pytest.mark.parametrize("contact", ["NO", "NC"])
+    def test_the_led_of_an_opto_lights_at_the_least_and_bears_the_most(self, contact):
+        """(10.8 - 1.4) V at 3 mA, (12 - 1.0) V at 20 mA: 550 to 3133 ohm, from their middle of 1313 on."""
+        one = circuit(
+            {"output": "dry contact", "contact": contact},
+            {"kind": "opto", "series_resistor": "2.2 kohm"},
+            "10.8 V to 12 V",
+        )
+        assert tap(one, AnalyserChannel(low_v=-0.3, high_v=3.6, v_ih=3.5)).remedy == TapOpto(1500.0)
+
     def test_the_worst_fault_is_named(self):
         seen = tap(
             circuit({"output": "PNP"}, {"kind": "IEC 61131-2 type 3"}),

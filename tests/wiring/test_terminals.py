@@ -75,6 +75,12 @@ def test_a_contact_alone_goes_to_the_controllers_own_0_v():
     ]
 
 
+@pytest.mark.parametrize(("cable", "section"), [({}, None), ({"length": "3 m"}, 0.5)])
+def test_a_section_is_told_with_a_length_alone(cable, section):
+    found = listed(PNP, IEC, cable={"section": "0.5 mm2", **cable})
+    assert [w.section_mm2 for w in found.wires[:3]] == [section] * 3
+
+
 def test_none_where_it_is_not_said_what_is_joined():
     assert listed({}, IEC) is None
 

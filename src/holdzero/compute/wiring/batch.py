@@ -247,9 +247,6 @@ def _surer(iec_type: int, off_v: Floats, off_a: Floats) -> tuple[float | None, f
     """Margins of an IEC input that is off, over the corners: of volts or amperes, whichever are surer."""
     most_v, most_a = IEC_OFF[iec_type]
     share_v, share_a = off_v / most_v, off_a / most_a
-    if max(share_v.min(), share_a.min()) > 0:
-        by_volts = share_v.min() >= share_a.min()
-        return (float(off_v.min()), None) if by_volts else (None, float(off_a.min()))
     at = int(np.argmin(np.maximum(share_v, share_a)))
     return (float(off_v[at]), None) if share_v[at] >= share_a[at] else (None, float(off_a[at]))
 

@@ -282,11 +282,11 @@ class _Field:
             self._reversed(k, tag, colours, ((rail, b), (a, "in")))
 
     def _water(self, k: int, tag: str, pairs: tuple[tuple[str, str], ...]) -> None:
-        names = tuple(f"{tag}water {number}" for number in range(1, len(pairs) + 1))
-        for name, ends in zip(names, pairs, strict=True):
+        across = {f"{tag}water {number}": ends for number, ends in enumerate(pairs, 1)}
+        for name, ends in across.items():
             self.add(name, "water", *ends, k)
         text = f"water in the plug or the junction of {tag or 'the sensor'}".rstrip()
-        self.shorts.append(Fault(f"{tag}water in the plug", "water", text, (), names, sensor=k))
+        self.shorts.append(Fault(f"{tag}water in the plug", "water", text, (), tuple(across), sensor=k))
 
     def _reversed(
         self, k: int, tag: str, cores: tuple[str, ...], crossed: tuple[tuple[str, str], tuple[str, str]]
@@ -423,7 +423,7 @@ class _Field:
             source = tuple({"logic supply", "logic line"} & names)
             text = "the supply of the logic, and of its pull-up, lost"
             field_faults.append(Fault("logic supply lost", "logic supply", text, source, ("V to 0 V",)))
-        if shape.own_supply and shape.input[0] != "logic" and "logic supply" in names:
+        if shape.input[0] != "logic" and "logic supply" in names:
             # What hangs on the input's own supply: its common.
             field_faults.append(Fault("input supply lost", "supply", "the input's own supply lost", ("COM",)))
         for k, ((output, *_), name) in enumerate(zip(shape.outputs, shape.names, strict=True)):
