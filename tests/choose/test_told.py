@@ -11,7 +11,7 @@ from holdzero.compute.choose import Candidate, Choice, Verdict, choose
 from holdzero.compute.choose.compared import compared, dearer, ratio_of
 from holdzero.compute.choose.parts import Sides
 from holdzero.compute.choose.values import Lack
-from holdzero.compute.choose.words import gross_misses, rests_on
+from holdzero.compute.choose.words import gross_misses, reasons, rests_on
 from holdzero.compute.findings import Study, study
 from holdzero.compute.findings.values import Misses
 from holdzero.compute.spread import Interval
@@ -344,3 +344,23 @@ def test_where_no_figure_can_be_had(sets: list[list[str]], resolution_mm: float 
     number = len(sets) * len(sets[0])
     homings_count = "1 homing counts" if number == 1 else f"{number} homings count"
     assert short == [f"{homings_count}, 12 are needed: {12 - number} more."] * (number < 12)
+
+
+def test_of_two_sides_the_one_read_less_is_named():
+    """Of 40 homings in 8 power-ups at the left, and 45 in 9 at the right."""
+    gantry = Machine(
+        name="g",
+        requirement=Requirement(position_mm=0.05),
+        axes=(Axis.of("Y", motors=2, drive_distance_mm=980.0),),
+    )
+    lines = [
+        line.replace(",X,", ",Y,")
+        for side, sets, seed in (("L", 8, 1), ("R", 9, 2))
+        for line in homings("A", 0.0015, seed=seed, sets=sets, side=side)
+    ]
+    (candidate,) = choose(gantry, (Sensor(name="A"),), study_of(*lines)).candidates
+    assert candidate.verdict == Verdict.HOLDS
+    line = rests_on(candidate, risk=1e-3, confidence=0.95, against=False)
+    assert "these 40 homings" in line
+    (told,) = (one for one in reasons(candidate, risk=1e-3) if "power-up that lands elsewhere" in one)
+    assert "these 8, even" in told
