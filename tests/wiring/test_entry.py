@@ -203,6 +203,7 @@ class TestRefused:
             ('[mashine]\nname = "router"', "no table of a circuit"),
             ('[machine]\nname = "router"\n[axes.Y]\ntravel = "1 m"', "a machine file; needed is a wiring file"),
             ('[sensors.A]\noutput = "NPN"', "a sensors file; needed is a wiring file"),
+            ('[axes.Y]\ntravel = "1 m"', "a machine file; needed is a wiring file"),
             ('method = "diagonals"', "a squaring file; needed is a wiring file"),
             ("", "no table of a circuit; needed is a wiring file"),
             ('[input]\nkind = "opto"', r"no table \[sensor\]; .* write \[sensor\] with output"),
@@ -258,6 +259,11 @@ class TestRefused:
         with pytest.raises(InputError, match=f"{table}.*(?:{match})") as refusal:
             read_wiring(text)
         assert "\n" not in str(refusal.value)
+
+    def test_a_sensor_of_several_is_counted_from_1(self):
+        text = '[[sensor]]\noutput = "NPN"\n[[sensor]]\noutput = "NPN"\ndrop = "5 A"\n[input]\nkind = "opto"'
+        with pytest.raises(InputError, match=r"sensor\.2\.drop"):
+            read_wiring(text)
 
     def test_a_circuit_without_a_name_is_counted_from_1(self):
         whole = '[[circuit]]\nsensor = {output = "PNP"}\ninput = {kind = "opto"}\n'

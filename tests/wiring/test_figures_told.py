@@ -158,6 +158,28 @@ class TestSentences:
         assert words in found.sentence
 
     @pytest.mark.parametrize(
+        ("output", "common", "why"),
+        [
+            (
+                "NPN",
+                "minus",
+                "an NPN output can only take current to 0 V, and this input needs current fed into it.",
+            ),
+            ("PNP", "plus", "a PNP output can only feed current in, and this input needs it taken to 0 V."),
+        ],
+    )
+    def test_why_an_output_on_the_wrong_common_does_not_work(self, output, common, why):
+        found = judged({"output": output, "contact": "NC"}, {**IEC, "common": common})
+        assert found.sentence.endswith(f" both read tripped, since {why}")
+
+    @pytest.mark.parametrize(("stated", "taken_as"), [({}, True), ({"material": "silver"}, False)])
+    def test_a_material_is_told_as_taken_only_where_none_is_stated(self, stated, taken_as):
+        pin = {"kind": "logic", "supply": "3.3 V", "pull_up": "10 kohm"}
+        (text,) = [c.text for c in judged({**NC, **stated}, pin).cautions if c.code == "contact-not-wetted"]
+        assert "0.33\u202fmA at 3.3\u202fV does not wet a silver contact" in text
+        assert ("taken as silver, since the material is not stated" in text) is taken_as
+
+    @pytest.mark.parametrize(
         ("join", "contact", "volt", "why"),
         [
             ("series", "NO", "24 V", ", since NO outputs in series need all to trip at once."),
@@ -265,11 +287,14 @@ class TestTap:
         least = below * (26.1 / (0.95 * 5.5) - 1)
         assert seen.remedy == Divider(min(ohm for ohm in e24() if ohm >= least), 10e3)
 
-    def test_led(self):
+    @pytest.mark.parametrize("contact", ["NO", "NC"])
+    @pytest.mark.parametrize("volt", [18, 20])
+    def test_led(self, contact, volt):
         """At most (18 - 1.4) V at 3 mA; at least 29 V squared over 0.25 W; from their middle on."""
-        circuit = {"sensor": {"output": "dry contact"}, "input": IEC, "supply": {"voltage": "18 V to 30 V"}}
+        sensor = {"output": "dry contact", "contact": contact}
+        circuit = {"sensor": sensor, "input": IEC, "supply": {"voltage": f"{volt} V to 30 V"}}
         seen = tap(circuits_from(circuit)[0], AnalyserChannel(low_v=-0.3, high_v=3.6, v_ih=3.5))
-        low, high = 29**2 / 0.25, 16.6 / 3e-3
+        low, high = 29**2 / 0.25, (volt - 1.4) / 3e-3
         middle = (low * high) ** 0.5
         assert seen.remedy == TapOpto(min(ohm for ohm in e24() if ohm >= middle))
 

@@ -81,6 +81,15 @@ def test_a_section_is_told_with_a_length_alone(cable, section):
     assert [w.section_mm2 for w in found.wires[:3]] == [section] * 3
 
 
+def test_the_wires_of_an_input_with_a_supply_of_its_own():
+    """Its common hangs on its own plus; the two 0 V are joined."""
+    found = listed({"output": "NPN", "contact": "NC"}, {**IEC, "common": "plus", "supply": "20 V"})
+    assert [(w.start, w.end, w.colour) for w in found.wires[-2:]] == [
+        ("-A1:COM", "-A1:V+", "RD"),
+        ("-A1:0V", "0 V", "BU"),
+    ]
+
+
 def test_none_where_it_is_not_said_what_is_joined():
     assert listed({}, IEC) is None
 
