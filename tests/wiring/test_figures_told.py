@@ -172,6 +172,12 @@ class TestSentences:
         found = judged({"output": output, "contact": "NC"}, {**IEC, "common": common})
         assert found.sentence.endswith(f" both read tripped, since {why}")
 
+    def test_an_output_over_what_it_may_carry(self):
+        """Type 3 and 15 % more, at 26.4 V less 0.3 V: 3.36 mA, where the sheet allows 2 mA."""
+        (damage,) = judged({"output": "PNP", "contact": "NC", "output_current": "2 mA"}, IEC).damage
+        assert damage.figure * 1e3 == pytest.approx(1.15 * (2.6 + 0.4 * (26.1 - 11) / 19), abs=0.01)
+        assert damage.text.endswith("through the output of B1, which may carry 2\u202fmA")
+
     @pytest.mark.parametrize(("stated", "taken_as"), [({}, True), ({"material": "silver"}, False)])
     def test_a_material_is_told_as_taken_only_where_none_is_stated(self, stated, taken_as):
         pin = {"kind": "logic", "supply": "3.3 V", "pull_up": "10 kohm"}
