@@ -328,7 +328,7 @@ class TestProtocol:
         assert alternation_p(sets) == pytest.approx(2 * stats.t.sf(abs(solved[3]) / error, 12))
 
 
-@pytest.mark.parametrize("n", [2, 3, 9, 10, 19, 35, 64, 100, 131, 250])
+@pytest.mark.parametrize("n", [2, 3, 9, 10, 19, 22, 35, 64, 100, 131, 250])
 def test_effective_number_in_loops(n: int):
     """Lag correlations one by one, in pairs while a pair is above 0."""
     rng = np.random.default_rng(n)
@@ -370,12 +370,21 @@ def test_layout_in_loops(seed: int):
     assert layout.residuals(np.full(14, 0.1)).tolist() == [0.0] * 14
 
 
-def test_means_of_two_layouts_by_least_squares():
+@pytest.mark.parametrize(("labels", "of"), [([1, 0, 2, 1], [0, 1, 2, 0]), ([0, -1, 1], [0, 1, 2])])
+def test_labels_nearly_those_of_a_layout(labels: list[int], of: list[int]):
+    assert Layout.read(np.array(labels, np.intp)).of.tolist() == of
+
+
+@pytest.mark.parametrize(("n", "zero", "scatter"), [(30, 50.0, 1.0), (12, 0.0, 1e-4)])
+def test_means_of_two_layouts_by_least_squares(n: int, zero: float, scatter: float):
+    """Few readings take more turns, and one that is a set by itself is nothing from the first turn on."""
     rng = np.random.default_rng(4)
-    one, other, values = rng.integers(0, 4, 30), rng.integers(0, 3, 30), 50 + rng.normal(0, 1, 30)
+    one, other, values = rng.integers(0, 4, n), rng.integers(0, 3, n), zero + rng.normal(0, scatter, n)
     dummies = np.c_[one[:, None] == np.arange(4), other[:, None] == np.arange(3)].astype(float)
     expected = values - dummies @ np.linalg.lstsq(dummies, values, rcond=None)[0]
-    assert Layout.read(one).residuals_of_both(Layout.read(other), values) == pytest.approx(expected, abs=1e-9)
+    assert Layout.read(one).residuals_of_both(Layout.read(other), values) == pytest.approx(
+        expected, abs=1e-9 * scatter
+    )
 
 
 class TestSteps:
@@ -386,6 +395,7 @@ class TestSteps:
         assert visible_step([0, 0, 2, 2, 6, 6]) == 2
         assert visible_step([0, 1, 2, 3]) is None  # nothing repeats
         assert visible_step([0, 1, 2, 2]) == 1  # one in four does
+        assert visible_step([0, 0, 0.5, 0.5, 1.5, 1.5]) == 0.5
 
     def test_any_set_off_the_grid_is_told(self):
         on, off = np.array([0.0, 1.0, 2.0]), np.array([0.0, 1.0, 1.5])
@@ -394,6 +404,11 @@ class TestSteps:
         repeated = np.array([0.0, 0.0, 1.0, 1.0, 2.0])
         for sd, told in ((1.9, ["grid-visible"]), (2.1, [])):
             assert [caution.code for caution in grid_cautions([repeated], resolution=0, sd=sd)] == told
+
+    @pytest.mark.parametrize(("shared_zero", "told"), [(True, True), (False, False)])
+    def test_a_zero_of_its_own_may_lie_between_two_steps(self, shared_zero, told):
+        found = spread_of_sets([[0, 1, 2, 1], [0.5, 1.5, 0.5, 2.5]], resolution=1.0, shared_zero=shared_zero)
+        assert ("off-grid" in [caution.code for caution in found.cautions]) is told
 
     def test_counts_from_another_origin(self):
         held = count([5.2, 7.2, 5.2], resolution=1.0, origin=0.2)

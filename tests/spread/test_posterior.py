@@ -30,6 +30,17 @@ class TestQuantiles:
         assert lognormal(50).chance_at_most(0.0) == 0
         assert lognormal(50).chance_at_most(100.0) == 1
 
+    def test_chance_between_the_last_two_nodes(self):
+        belief = lognormal(40)
+        for nodes in (belief.value[:2], belief.value[-2:]):
+            limit = float(np.sqrt(nodes[0] * nodes[1]))
+            assert belief.chance_at_most(limit) == pytest.approx(ndtr(np.log(limit / 2) / 0.3), abs=1e-8)
+
+    def test_weights_of_any_size(self):
+        """exp(-2000), 1 and exp(-1), times exp(900), of which none can be written down as it is."""
+        belief = Posterior.from_log_weights(np.array([1.0, 2.0, 3.0]), np.array([-1100.0, 900.0, 899.0]))
+        assert belief.weight == pytest.approx([0, 0.7310586, 0.2689414])  # 1/(1 + 1/e)
+
     def test_order_of_nodes_does_not_matter(self):
         value = np.array([[3.0, 1.0], [2.0, 4.0]])
         found = Posterior.from_log_weights(value, np.log(value))

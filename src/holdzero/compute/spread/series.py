@@ -104,4 +104,4 @@ def effective_n(series: ArrayLike, *, of: Literal["spread", "mean"] = "spread") 
     kept = pairs[: int(np.argmin(positive)) if not positive.all() else len(pairs)]
     if of == "mean":
         return max(n / (1 + 2 * float(kept.sum())), 1.0)
-    return max((n - 1) / (1 + 2 * float((kept**2).sum())), 3.0) if n > 3 else float(n - 1)
+    return min(max((n - 1) / (1 + 2 * float((kept**2).sum())), 3.0), n - 1.0)
