@@ -14,7 +14,8 @@ from holdzero.compute.choose.parts import Sides, asking, swing
 from holdzero.compute.findings import study
 from holdzero.compute.findings.values import Findings, Misses
 from holdzero.compute.spread import Interval
-from holdzero.compute.tails import Belief, Sets
+from holdzero.compute.tails.belief import Belief
+from holdzero.compute.tails.sets import Sets
 from holdzero.inputs.machine import Axis, Requirement
 from holdzero.inputs.reading import read_readings
 from trials import study_of

@@ -5,7 +5,8 @@ import pytest
 
 from holdzero.compute.findings import study
 from holdzero.compute.spread import spread_of_sets
-from holdzero.compute.tails import Belief, Sets
+from holdzero.compute.tails.belief import Belief
+from holdzero.compute.tails.sets import Sets
 from holdzero.inputs.reading import read_readings
 
 

@@ -7,18 +7,11 @@ import pytest
 import statsmodels.api as sm
 from scipy import stats
 
-from holdzero.compute.steady import (
-    follow_temperature,
-    growth,
-    least_squares,
-    mann_kendall,
-    slope_within,
-    steadiness,
-    theil_sen,
-)
+from holdzero.compute.steady import follow_temperature, growth, slope_within, steadiness
 from holdzero.compute.steady.growth import LIMIT_1_PERCENT
 from holdzero.compute.steady.shorten import shorten
 from holdzero.compute.steady.shuffle import beyond_chance, chance, joint_chance, normals, shuffles
+from holdzero.compute.steady.trend import least_squares, mann_kendall, theil_sen
 
 SIZES = [9, 12, 6, 7]
 TAUS = (1.5, 3.0, 6.0, 12.0, 25.0)

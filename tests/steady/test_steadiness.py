@@ -8,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdzero.compute.spread.layout import Layout
-from holdzero.compute.steady import mann_kendall, steadiness
+from holdzero.compute.steady import steadiness
 from holdzero.compute.steady.shorten import shorten
 from holdzero.compute.steady.shuffle import DRAWS, joint_chance, shuffles
+from holdzero.compute.steady.trend import mann_kendall
 from rates import rate
 
 

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from holdzero.compute.steady import least_squares, mann_kendall, theil_sen
+from holdzero.compute.steady.trend import least_squares, mann_kendall, theil_sen
 from nist import MAVRO, ZARR13
 from printed import printed
 from published import NORRIS_X, NORRIS_Y

@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from holdzero.compute.tails import GANTRY, ONE_SERIES, PLACES, Asked, Belief, Chances, Sets, chances, pooled
-from holdzero.compute.tails.components import BY_HOMING, posterior
+from holdzero.compute.tails.belief import Belief
+from holdzero.compute.tails.chances import PLACES, Asked, Chances, chances, pooled
+from holdzero.compute.tails.components import BY_HOMING, GANTRY, ONE_SERIES, posterior
+from holdzero.compute.tails.sets import Sets
 from holdzero.compute.tails.share import Nodes, table
 from holdzero.compute.tails.student import upper_tail
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm, weibull_min
 
-from holdzero.compute.steady import least_squares
+from holdzero.compute.steady.trend import least_squares
 from holdzero.compute.watch import (
     ChartLimits,
     chart,

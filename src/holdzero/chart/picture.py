@@ -7,7 +7,7 @@ phone. The marks of a chart carry their figures, which a script of the pages rea
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
@@ -19,7 +19,6 @@ if TYPE_CHECKING:  # answers name pictures, and the terminal draws none
     from holdzero.chart.sheet import Sheet
 
 WIDE_PX, NARROW_PX = 720, 358  # a page's column; a phone of 390 px less its margins
-NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 @dataclass(frozen=True)
@@ -117,4 +116,9 @@ def chart(title: str, text: str, plot: "Callable[[float], Plot]") -> Picture:
 
 def clean(text: str) -> str:
     """Return the text without the control characters that XML cannot hold."""
-    return NOT_XML.sub("\ufffd", text)
+    return _not_xml().sub("\ufffd", text)
+
+
+@cache
+def _not_xml() -> re.Pattern[str]:  # 4 ms, which the terminal need not wait for
+    return re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from holdzero.caution import HOMING_MOVES
 from holdzero.compute.findings import explain
 from holdzero.compute.findings.explain import Explained
-from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings, Study
 from holdzero.compute.signature.values import Signature
 from holdzero.quantity import System, show, show_chance, show_interval
@@ -15,8 +14,9 @@ from holdzero.tell.blocks import Answer, Block, Note, Points, Section, Table
 from holdzero.tell.lengths import Lengths
 from holdzero.tell.words import count_of, listed, paragraph, sentence, side_of
 
-if TYPE_CHECKING:  # a choice takes time to load, and a study needs none
+if TYPE_CHECKING:  # a choice takes time to load, and a study needs none; few trials have spans alone
     from holdzero.compute.choose.values import Part
+    from holdzero.compute.findings.spans import SpanFindings
 
 READING = (
     "All figures are day-to-day ones unless they are called within; an interval has a chance of 95\u202f%. "
@@ -120,7 +120,7 @@ def candidates_table(findings: Sequence[Findings], *, system: System = "metric")
     )
 
 
-def spans_table(spans: Sequence[SpanFindings], *, system: System = "metric") -> Table:
+def spans_table(spans: "Sequence[SpanFindings]", *, system: System = "metric") -> Table:
     """Return a row a series that is known by its spans alone."""
     say = Lengths(spans, system)
     rows = tuple(
@@ -137,7 +137,7 @@ def spans_table(spans: Sequence[SpanFindings], *, system: System = "metric") -> 
     return Table(f"By spans alone, in {say.unit.name}", head, rows)
 
 
-def series_name(findings: Findings | SpanFindings) -> str:
+def series_name(findings: "Findings | SpanFindings") -> str:
     """Return what to call one series: "B left", "B right minus left"."""
     return " ".join(filter(None, (findings.sensor, side_of(findings.side)))) or "These homings"
 
@@ -152,7 +152,7 @@ def by_candidate(findings: Sequence[Findings]) -> dict[str, list[Findings]]:
     return groups
 
 
-def _spans(spans: Sequence[SpanFindings], system: System) -> list[Section]:
+def _spans(spans: "Sequence[SpanFindings]", system: System) -> list[Section]:
     """Return what spans alone say."""
     if not spans:
         return []
@@ -160,7 +160,7 @@ def _spans(spans: Sequence[SpanFindings], system: System) -> list[Section]:
     return [Section("What the spans say", (spans_table(spans, system=system), Points(sentences)))]
 
 
-def _how_many(series: Sequence[Findings | SpanFindings]) -> str:
+def _how_many(series: "Sequence[Findings | SpanFindings]") -> str:
     axes = sorted({f.axis for f in series if f.axis})
     homings = count_of(sum(f.n for f in series), "homing")
     candidates = count_of(len({f.sensor for f in series}), "candidate")

@@ -2,19 +2,22 @@
 
 from collections.abc import Sequence
 from math import isfinite, isnan
+from typing import TYPE_CHECKING
 
 from holdzero.chart.lengths import LengthUnit, length_unit
 from holdzero.compute.findings.explain import Explained
-from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings
 from holdzero.compute.spread.posterior import Interval
 from holdzero.quantity import System, decimals_for, fixed, show_share
+
+if TYPE_CHECKING:  # few trials have spans alone
+    from holdzero.compute.findings.spans import SpanFindings
 
 
 class Lengths:
     """Lengths of one table, all in one unit, with the digits that their doubt supports."""
 
-    def __init__(self, findings: Sequence[Findings | SpanFindings], system: System) -> None:
+    def __init__(self, findings: "Sequence[Findings | SpanFindings]", system: System) -> None:
         highs = [f.spread.high for f in findings if isfinite(f.spread.high)]
         self.unit: LengthUnit = length_unit(max(highs, default=0.0), system)
 

@@ -8,7 +8,9 @@ from numpy.typing import NDArray
 from holdzero.compute.findings.values import Findings
 from holdzero.compute.spread import effective_n
 from holdzero.compute.spread.layout import Layout
-from holdzero.compute.tails import Belief, Nodes, Sets
+from holdzero.compute.tails.belief import Belief
+from holdzero.compute.tails.sets import Sets
+from holdzero.compute.tails.share import Nodes
 from holdzero.memory import MIB, kept_within
 
 Floats = NDArray[np.float64]

@@ -19,7 +19,8 @@ from holdzero.compute.choose.values import AllowedSpread, Part
 from holdzero.compute.findings.values import Findings, Study
 from holdzero.compute.spread import Posterior, chance_all_alike
 from holdzero.compute.spread.normal import normal_limit
-from holdzero.compute.tails import GANTRY, ONE_SERIES, PLACES, Asked, Chances, Prior, chances, pooled
+from holdzero.compute.tails.chances import PLACES, Asked, Chances, chances, pooled
+from holdzero.compute.tails.components import GANTRY, ONE_SERIES, Prior
 
 Floats = NDArray[np.float64]
 

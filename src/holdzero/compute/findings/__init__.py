@@ -7,7 +7,6 @@ from holdzero.compute.findings.find import find
 from holdzero.compute.findings.misses import slip_in_reading, upper_limit
 from holdzero.compute.findings.patterns import drive_steps
 from holdzero.compute.findings.setup import Setup
-from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.study import study
 from holdzero.compute.findings.values import Findings, Misses, MissesElsewhere, Study, UnderCondition, WithSetAside
 
@@ -18,7 +17,6 @@ __all__ = [
     "Misses",
     "MissesElsewhere",
     "Setup",
-    "SpanFindings",
     "Study",
     "UnderCondition",
     "WithSetAside",

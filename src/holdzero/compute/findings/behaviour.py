@@ -5,7 +5,7 @@ JSON show it.
 """
 
 from dataclasses import dataclass
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,18 +16,17 @@ from holdzero.compute.signature.find import without_speed
 from holdzero.compute.spread.layout import Layout
 from holdzero.compute.steady import (
     Growth,
-    MannKendall,
-    Median,
     Slope,
     Steadiness,
     Warmth,
     follow_temperature,
     growth,
-    mann_kendall,
     slope_within,
     steadiness,
-    theil_sen,
 )
+
+if TYPE_CHECKING:
+    from holdzero.compute.steady.trend import MannKendall, Median
 
 Floats = NDArray[np.float64]
 
@@ -64,8 +63,8 @@ class Behaviour:
     scatter: Shape
     runs: MedianRuns
     per_homing: Slope | None
-    rises: MannKendall | None
-    median_slope: Median | None
+    rises: "MannKendall | None"
+    median_slope: "Median | None"
     delay: Slope | None
     jitter: Growth | None
     warmth: Warmth | None
@@ -88,15 +87,20 @@ class Behaviour:
         delay = None if speeds is None else slope_within(speeds, values, sets)
         still = without_speed(values, speeds, delay)
         scatter = shape(still, sets, resolution=step)
-        fine = one_set and moving and step <= FINE * scatter.sd
+        rises = median_slope = None
+        if one_set:  # several start anew
+            from holdzero.compute.steady.trend import mann_kendall, theil_sen
+
+            rises = mann_kendall(values)
+            median_slope = theil_sen(values) if moving and step <= FINE * scatter.sd else None
         directions = tuple(dict.fromkeys(word for word in homings.direction[counted].tolist() if word))
         return cls(
             time=steadiness(still, sets, apart=scatter.outliers.places),
             scatter=scatter,
             runs=runs(layout.residuals(values)),
             per_homing=slope_within(layout.place.astype(float), values, sets) if moving else None,
-            rises=mann_kendall(values) if one_set else None,
-            median_slope=theil_sen(values) if fine else None,
+            rises=rises,
+            median_slope=median_slope,
             delay=delay,
             jitter=None if speeds is None else growth(speeds, values, sets, resolution=step),
             warmth=None

@@ -1,20 +1,22 @@
 """Contract: the shape of `holdzero study --json`. Keys are added, never renamed."""
 
 from math import isfinite
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from holdzero import __version__
 from holdzero.compute.findings.behaviour import Behaviour
 from holdzero.compute.findings.doubts import visible_grid_mm
 from holdzero.compute.findings.series import without_dust
 from holdzero.compute.findings.setup import Setup
-from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.values import Findings, Study, UnderCondition
 from holdzero.compute.signature import ConditionEffect
 from holdzero.compute.signature.condition import MeanDifference
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread import Interval
 from holdzero.compute.steady import Slope, Warmth
+
+if TYPE_CHECKING:  # few trials have spans alone
+    from holdzero.compute.findings.spans import SpanFindings
 
 
 def study_as_json(study: Study) -> dict[str, Any]:
@@ -247,7 +249,7 @@ def _effect(condition_effect: ConditionEffect) -> dict[str, Any]:
     }
 
 
-def spans_as_json(findings: SpanFindings) -> dict[str, Any]:
+def spans_as_json(findings: "SpanFindings") -> dict[str, Any]:
     """Return the spans of one candidate and side as JSON-ready values."""
     return {
         "sensor": findings.sensor,

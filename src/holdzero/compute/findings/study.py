@@ -8,13 +8,13 @@ from holdzero.compute.findings.find import find, find_in
 from holdzero.compute.findings.growth import ExpectedGrowth, expected_growth, growth_seen
 from holdzero.compute.findings.pairs import difference
 from holdzero.compute.findings.patterns import drive_steps
-from holdzero.compute.findings.spans import study_spans
 from holdzero.compute.findings.values import Findings, MissesElsewhere, Study
 from holdzero.inputs.reading.levels import shared_events
-from holdzero.inputs.reading.values import Homings, Readings
+from holdzero.inputs.reading.values import Homings, Readings, Spans
 from holdzero.quantity import System
 
-if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
+if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none; few have spans alone
+    from holdzero.compute.findings.spans import SpanFindings
     from holdzero.inputs.machine.values import Axis
 
 
@@ -60,8 +60,20 @@ def study(
                 pairs = difference(left, right)
                 findings += [find_in(pairs, steps.get(homings.axis), system=system)] if pairs else []
                 break
-    spans = study_spans(readings.spans, system=system)
-    return Study(findings=tuple(findings), notes=readings.notes, digest=readings.digest, spans=spans)
+    return Study(
+        findings=tuple(findings),
+        notes=readings.notes,
+        digest=readings.digest,
+        spans=_of_spans(readings.spans, system=system),
+    )
+
+
+def _of_spans(spans: Sequence[Spans], *, system: System) -> "tuple[SpanFindings, ...]":
+    if not spans:
+        return ()
+    from holdzero.compute.findings.spans import study_spans
+
+    return study_spans(spans, system=system)
 
 
 def with_growth(findings: Findings, expected: ExpectedGrowth | None, *, system: System = "metric") -> Findings:

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,12 +12,14 @@ from holdzero.compute.findings.behaviour import Behaviour
 from holdzero.compute.findings.growth import GrowthSeen
 from holdzero.compute.findings.moments import Moment
 from holdzero.compute.findings.setup import Setup
-from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.signature import ConditionEffect
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread.posterior import Interval, Posterior
 from holdzero.compute.spread.sets import SetsSpread
 from holdzero.inputs.reading.values import Homings
+
+if TYPE_CHECKING:  # few trials have spans alone
+    from holdzero.compute.findings.spans import SpanFindings
 
 Floats = NDArray[np.float64]
 
@@ -161,10 +164,10 @@ class Study:
     findings: tuple[Findings, ...]
     notes: tuple[str, ...] = ()
     digest: str = ""
-    spans: tuple[SpanFindings, ...] = ()  # of a file that has spans alone
+    spans: "tuple[SpanFindings, ...]" = ()  # of a file that has spans alone
 
     @property
-    def series(self) -> tuple[Findings | SpanFindings, ...]:
+    def series(self) -> "tuple[Findings | SpanFindings, ...]":
         """All of it, spans after readings."""
         return (*self.findings, *self.spans)
 
@@ -175,7 +178,7 @@ class Study:
                 return findings
         return None
 
-    def spans_of(self, sensor: str, axis: str) -> tuple[SpanFindings, ...]:
+    def spans_of(self, sensor: str, axis: str) -> "tuple[SpanFindings, ...]":
         """Return what the spans of one sensor and axis say, side by side."""
         return tuple(findings for findings in self.spans if (findings.sensor, findings.axis) == (sensor, axis))
 

@@ -35,7 +35,14 @@ class Layout:
     @classmethod
     def read(cls, sets: NDArray[Any]) -> "Layout":
         """Lay out readings by the label of their set; shape (n,), in the order taken."""
-        of = sets if _numbered(sets) else _in_order(sets)
+        changes = np.flatnonzero(sets[1:] != sets[:-1]) + 1
+        heads = [*sets[:1].tolist(), *sets[changes].tolist()]
+        if len(set(heads)) == len(heads):  # one set after another, as homings are taken
+            start = np.concatenate(([0], changes)) if sets.size else changes
+            size = np.diff(start, append=sets.size)
+            of = np.repeat(np.arange(size.size), size)
+            return cls(of, size, np.arange(of.size) - start[of])
+        of = _in_order(sets)
         size = np.bincount(of)
         order = np.argsort(of, kind="stable")
         place = np.empty(of.size, np.intp)
@@ -63,14 +70,6 @@ class Layout:
             if np.abs(away - before).max() <= 1e-12 * np.abs(away).max():
                 break
         return away
-
-
-def _numbered(sets: NDArray[Any]) -> bool:
-    """Whether the labels are those of a layout already: places 0, 1, ... in the order they first appear."""
-    if sets.dtype != np.intp or not sets.size or sets[0] != 0:
-        return False
-    most = np.maximum.accumulate(sets)
-    return bool(sets.min() == 0 and (most[1:] - most[:-1]).max(initial=0) <= 1)
 
 
 def _in_order(sets: NDArray[Any]) -> Places:

@@ -18,6 +18,7 @@ Floats = NDArray[np.float64]
 _NORMAL_FROM = 0.8  # within spread, in steps, from which v = w² + r²/12 is exact to 1 in 100 000
 _WIDE_FROM = 0.7  # between spread, in steps, from which a set's own mean may be taken as normal
 _AT_ONCE = 16  # sets taken together, so that thousands do not fill the memory
+_FACTORS = 8  # chances of 1e-37 whose product is still a number
 
 
 def counted_joint(sets: Sequence[Counts]) -> Joint:
@@ -63,6 +64,19 @@ def _squares(sets: Sequence[Counts]) -> Squares:
     return Squares(size, mean, within, np.zeros(size.size, np.int64))
 
 
+def _log_of_all(chance: Floats, times: Floats) -> Floats:
+    """Log of the product of all chances, each to the power of `times`. shape of `chance` without its first axis
+
+    Chances of 1e-37 or more: some are multiplied before their log is taken, as logs take most of the time.
+    """
+    rare = times <= _FACTORS
+    log_product: Floats = np.tensordot(times[~rare], np.log(chance[~rare]), 1)
+    factor = np.repeat(np.flatnonzero(rare), times[rare].astype(np.intp))
+    for first in range(0, factor.size, _FACTORS):
+        log_product += np.log(np.multiply.reduce(chance[factor[first : first + _FACTORS]]))
+    return log_product
+
+
 class _Table:
     """Chance of each set's counts against the place of the set's own mean."""
 
@@ -93,8 +107,7 @@ class _Table:
             seen = (chance > 1e-9).any(axis=(0, 1))
             # One small product for each set and b: a large one is shared among threads, at a loss.
             about = chance[:, None, :, seen] @ kernel[:, seen]
-            log_about = np.log(np.maximum(about, 1e-37)) + top[:, None]
-            about_mu += np.tensordot(times, log_about, 1)
+            about_mu += _log_of_all(np.maximum(about, 1e-37), times) + np.tensordot(times, top, 1)
         best = about_mu.max(axis=2)
         log_mass, mean, variance = np.concatenate(moments, axis=1)
         log_table = np.empty((w.size, b.size))

@@ -30,9 +30,9 @@ def mean_and_deviations(readings: ArrayLike) -> tuple[float, Floats]:
     """
     x = np.asarray(readings, dtype=float)
     away = x - x[0]
-    mean = float(away.mean())
+    mean = float(np.add.reduce(away)) / x.size
     off = away - mean
-    rest = float(off.mean())
+    rest = float(np.add.reduce(off)) / x.size
     return float(x[0]) + (mean + rest), off - rest
 
 

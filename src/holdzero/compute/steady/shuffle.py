@@ -96,10 +96,9 @@ def joint_chance(drawn: list[Floats], seen: list[float]) -> float:
     The same draws serve twice: each is ranked within its own test, its smallest rank compared with the one seen.
     """
     size = drawn[0].size
-    least = np.full(size, size + 1)
-    for reach in drawn:
-        least = np.minimum(least, 1 + size - np.searchsorted(np.sort(reach), reach - 1e-9))
-    smallest = min(chance(reach, drawn_chance) for reach, drawn_chance in zip(drawn, seen, strict=True)) * (
-        size + 1
-    )
-    return float(1 + (least <= smallest + 1e-6).sum()) / (size + 1)
+    # How many draws, and the seen one, reach as far as it does in the test where they are fewest.
+    fewest = min(round(chance(reach, far) * (size + 1)) for reach, far in zip(drawn, seen, strict=True))
+    as_rare = np.zeros(size, np.bool_)
+    for reach in drawn:  # a draw is as rare where fewer than so many reach as far as it does, itself counted
+        as_rare |= fewest > size or reach - 1e-9 > np.partition(reach, size - fewest)[size - fewest]
+    return float(1 + as_rare.sum()) / (size + 1)

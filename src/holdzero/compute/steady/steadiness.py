@@ -16,6 +16,7 @@ from holdzero.compute.spread.layout import Layout
 from holdzero.compute.steady import pattern
 from holdzero.compute.steady.shorten import LONGEST, shorten
 from holdzero.compute.steady.shuffle import SEED, chance, joint_chance, normals, shuffles
+from holdzero.memory import MIB, kept_within
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -147,15 +148,17 @@ def steadiness(values: Floats, sets: NDArray[Any], *, apart: Sequence[int] = (),
     if sd > dust:
         short = shorten(away, layout.size)
         block, sizes = short.block, short.sizes
-        dealt = short.value[shuffles(tuple(sizes.tolist()), seed=seed)]
-        drifts = np.hstack([pattern.line(sizes), pattern.warm_up(sizes, TAUS)])
-        tests.append(_Test.of("drift", drifts, drawn=dealt, seen=short.value))
+        order_of_sizes = tuple(sizes.tolist())
+        # The quickest way to pick so many; all of them are there.
+        dealt = short.value.take(shuffles(order_of_sizes, seed=seed), mode="clip")
+        tests.append(_Test.of("drift", _drifts(order_of_sizes), drawn=dealt, seen=short.value))
         if short.first.size and (before := pattern.step_places(sizes)).size:
             steps = short.first[before]
-            tests.append(_Test.of("step", pattern.step(sizes, before), drawn=dealt, seen=short.value))
-        per_square = 1 / float(short.value @ short.value)
-        smooth = -per_square * _roughness(np.vstack([short.value, dealt]), sizes)
-        p_wander = chance(smooth[1:], float(smooth[0]))
+            tests.append(_Test.of("step", _steps(order_of_sizes), drawn=dealt, seen=short.value))
+        per_square = -1 / float(short.value @ short.value)
+        p_wander = chance(
+            per_square * _roughness(dealt, sizes), per_square * float(_roughness(short.value[None], sizes)[0])
+        )
     means = _means_without(values, layout, apart)
     if means.size >= FEWEST_SETS and np.ptp(means) > dust:
         tests += _across(means, sd / np.sqrt(layout.size), seed)
@@ -185,6 +188,25 @@ def steadiness(values: Floats, sets: NDArray[Any], *, apart: Sequence[int] = (),
         p_wander=p_wander,
         block=block,
     )
+
+
+@kept_within(4 * MIB)
+def _drifts(sizes: tuple[int, ...]) -> Floats:
+    """Line and warm-ups within sets of these sizes. shape (n, m)"""
+    in_sets = np.array(sizes)
+    return _for_good(np.hstack([pattern.line(in_sets), pattern.warm_up(in_sets, TAUS)]))
+
+
+@kept_within(4 * MIB)
+def _steps(sizes: tuple[int, ...], *, beside: int = pattern.LEAST_BESIDE_STEP) -> Floats:
+    """Steps inside sets of these sizes. shape (n, m)"""
+    in_sets = np.array(sizes)
+    return _for_good(pattern.step(in_sets, pattern.step_places(in_sets, beside=beside)))
+
+
+def _for_good(patterns: Floats) -> Floats:
+    patterns.flags.writeable = False
+    return patterns
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,11 +267,9 @@ def _across(means: Floats, errors: Floats, seed: int) -> list[_Test]:
     drawn = normals(means.size, seed=seed) * np.sqrt(variance)
     drawn -= drawn.mean(axis=1, keepdims=True)
     seen = means - means.mean()
-    sizes = np.array([means.size])
-    steps = pattern.step(sizes, pattern.step_places(sizes, beside=2))
     return [
-        _Test.of("trial line", pattern.line(sizes), drawn=drawn, seen=seen),
-        _Test.of("trial step", steps, drawn=drawn, seen=seen),
+        _Test.of("trial line", pattern.line(np.array([means.size])), drawn=drawn, seen=seen),
+        _Test.of("trial step", _steps((means.size,), beside=2), drawn=drawn, seen=seen),
     ]
 
 

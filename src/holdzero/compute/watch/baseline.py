@@ -6,7 +6,7 @@ from math import hypot, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from holdzero.compute.steady import least_squares
+from holdzero.compute.steady.trend import least_squares
 from holdzero.compute.watch.limits import widening
 from holdzero.compute.watch.series import PowerUps
 

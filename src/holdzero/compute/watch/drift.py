@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from scipy.special import ndtri, stdtrit
 
 from holdzero.compute.spread.normal import share_beyond_limits
-from holdzero.compute.steady import StraightLine, least_squares
 from holdzero.compute.steady.shuffle import beyond_chance
+from holdzero.compute.steady.trend import StraightLine, least_squares
 
 Floats = NDArray[np.float64]
 
