@@ -108,3 +108,43 @@ def test_what_was_loaded_is_not_looked_through_again(terminal):
     assert gc.isenabled()
     assert gc.get_freeze_count() > before
     gc.unfreeze()
+
+
+ENDING = """
+import atexit, sys, threading
+class Last:
+    def __del__(self, say=sys.stderr.write):
+        say("taken apart ")
+last = Last()
+atexit.register(sys.stderr.write, "put away ")
+if sys.argv[1] == "book":
+    sys.modules["sqlalchemy"] = sys
+if sys.argv[1] == "thread":
+    threading.Thread(target=threading.Event().wait, daemon=True).start()
+sys.argv[1:] = ["--version"]
+from holdzero.__main__ import run
+run()
+"""
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"), [("", "put away "), ("book", "put away taken apart "), ("thread", "put away taken apart ")]
+)
+def test_a_command_that_only_read_files_is_not_taken_apart(kind, said):
+    done = subprocess.run(
+        [sys.executable, "-S", "-c", ENDING, kind],
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+        capture_output=True,
+        encoding="utf-8",
+        check=True,
+    )
+    assert done.stdout.startswith("holdzero, version ")
+    assert done.stderr == said
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no disk that is always full")
+def test_what_could_not_be_printed_is_not_taken_for_printed():
+    with open("/dev/full", "w") as full:
+        done = subprocess.run([sys.executable, "-m", "holdzero", "--version"], stdout=full, stderr=subprocess.PIPE)
+    assert done.returncode != 0
+    assert b"No space left" in done.stderr or b"no space left" in done.stderr
