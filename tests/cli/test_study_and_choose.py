@@ -87,6 +87,26 @@ class TestStudy:
             done = run("study", "-", "--json", stdin=text.encode(encoding))
             assert json.loads(done.stdout)["sensors"][0]["n"] == 3
 
+    def test_an_axis_with_one_motor_keeps_its_spread_beside_a_gantry(self):
+        """The row of X is the one that X alone gets; its unit stands in the head of the short answer too."""
+        head = "sensor,axis,side,set,homing,deviation_um,resolution_um\n"
+        x = [f"A,X,,{k},{h},{(k * 7 + h * 5) % 9},1" for k in (1, 2, 3) for h in (1, 2, 3, 4)]
+        y = [f"A,Y,{side},{k},{h},{(k * 5 + h * 7) % 11},1" for k in (1, 2) for h in (1, 2, 3) for side in "LR"]
+        alone = run("study", "-", stdin=head + "\n".join(x)).stdout.decode()
+        interval = next(line.split("  ") for line in alone.splitlines() if line.startswith("A  "))
+        spread = next(cell.strip() for cell in interval[1:] if cell)
+        both = run("study", "-", stdin=head + "\n".join(x + y)).stdout.decode()
+        row = next(line for line in both.splitlines() if line.startswith("A, X"))
+        assert "(" in spread
+        assert f" {spread} " in row
+        assert "spread µm" in alone
+        assert "left µm" in both
+
+    def test_readings_all_alike_ask_for_the_step_first(self):
+        """Nothing can be said of them: that may not read like a candidate without faults."""
+        said = run("study", "-", stdin="sensor,axis,set,deviation_um\n" + "C,X,1,0\n" * 12).stdout.decode()
+        assert "What to do\n– C: Every reading is the same and no resolution was stated" in said
+
 
 class TestChoose:
     """`holdzero choose --machine M --sensors S [--axis Y] READINGS [--json]`."""

@@ -9,6 +9,7 @@ from holdzero.compute.findings import explain
 from holdzero.compute.findings.explain import Explained
 from holdzero.compute.findings.values import Findings, Study
 from holdzero.compute.signature.values import Signature
+from holdzero.compute.spread.one import NO_STEP
 from holdzero.quantity import System, show, show_chance, show_interval
 from holdzero.tell.blocks import Answer, Block, Note, Points, Section, Table
 from holdzero.tell.lengths import Lengths
@@ -100,20 +101,20 @@ def candidates_table(findings: Sequence[Findings], *, system: System = "metric")
     """Return a row a candidate and axis: spread of each side, and of the difference with its interval."""
     say = Lengths(findings, system)
     groups = by_candidate(findings)
-    two = any(f.side for f in findings)
+    sided, alone = (any(bool(f.side) is of_a_side for f in findings) for of_a_side in (True, False))
     rows = []
     for name, group in groups.items():
-        by_side = {f.side: f for f in group}
+        by_side = {f.side: f.spread for f in group}
         misses = sum(f.misses.count for f in group if f.side != "difference")
         homings = sum(f.misses.n for f in group if f.side != "difference")
-        last = by_side.get("difference") or next(iter(group))
-        sides = [say.middle(by_side[side].spread) if side in by_side else "–" for side in "LR"] if two else []
-        whole = "–" if two and "difference" not in by_side else say.interval(last.spread)
+        sides = [say.middle(by_side.get(side)) for side in "LR"] if sided else []
+        whole = say.interval(by_side.get("difference") or by_side.get(""))
         rows.append((name, *sides, whole, f"{misses}/{homings}", shows(group)))
-    heads = ("left", "right", "right − left") if two else ("spread",)
-    caption = f"Spread from one power-up to another, and its 95\u202f% interval, in {say.unit.name}"
+    whole_of = "right − left or one side" if sided and alone else "right − left" if sided else "spread"
+    names = (*(("left", "right") if sided else ()), whole_of)
+    heads = tuple(f"{name} {say.unit.name}" for name in names)
     return Table(
-        caption,
+        "Spread from one power-up to another, and its 95\u202f% interval",
         ("Candidate", *heads, "Gross misses", "Shows"),
         tuple(rows),
         align="l" + "r" * len(heads) + "rw",
@@ -137,9 +138,10 @@ def spans_table(spans: "Sequence[SpanFindings]", *, system: System = "metric") -
     return Table(f"By spans alone, in {say.unit.name}", head, rows)
 
 
-def series_name(findings: "Findings | SpanFindings") -> str:
-    """Return what to call one series: "B left", "B right minus left"."""
-    return " ".join(filter(None, (findings.sensor, side_of(findings.side)))) or "These homings"
+def series_name(findings: "Findings | SpanFindings", among: Sequence[Findings] = ()) -> str:
+    """Return what to call one series: "B left", "B right minus left"; with its axis where `among` are several."""
+    axis = f"on {findings.axis}" if len({f.axis for f in among}) > 1 else ""
+    return " ".join(filter(None, (findings.sensor, side_of(findings.side), axis))) or "These homings"
 
 
 def by_candidate(findings: Sequence[Findings]) -> dict[str, list[Findings]]:
@@ -168,7 +170,7 @@ def _how_many(series: "Sequence[Findings | SpanFindings]") -> str:
 
 
 def _to_do(findings: Sequence[Findings]) -> tuple[str, ...]:
-    """Return each kind of pattern once, those to cure first in front: where it shows, what to check."""
+    """Return the step that no spread can do without, then each pattern once: those to cure first in front."""
     seen: dict[str, list[Findings]] = {}
     for f in findings:
         for signature in f.signatures:
@@ -177,9 +179,11 @@ def _to_do(findings: Sequence[Findings]) -> tuple[str, ...]:
     for code, where in seen.items():
         shown = [next(s for s in f.signatures if s.code == code) for f in where]
         first = next((s for s in shown if s.lowers), shown[0])
-        names = listed([series_name(f) for f in where], most=4)
+        names = listed([series_name(f, findings) for f in where], most=4)
         steps.append((not first.lowers, paragraph((f"{names}: {first.words}", first.check))))
-    return tuple(step for _, step in sorted(steps, key=lambda step: step[0]))
+    unsaid = [f for f in findings if f.side != "difference" and any(c.code == NO_STEP.code for c in f.cautions)]
+    ask = [f"{listed([series_name(f, findings) for f in unsaid], most=4)}: {NO_STEP.text}"] if unsaid else []
+    return (*ask, *(step for _, step in sorted(steps, key=lambda step: step[0])))
 
 
 def shows(group: Sequence[Findings]) -> str:
@@ -206,7 +210,7 @@ def _cautions(findings: Sequence[Findings]) -> list[Section]:
     about: dict[str, list[str]] = {}
     for f in findings:
         for caution in f.cautions:
-            about.setdefault(caution.text, []).append(series_name(f))
+            about.setdefault(caution.text, []).append(series_name(f, findings))
     items = tuple(
         text if len(names) == len(findings) else f"{listed(names, most=4)}: {text}"
         for text, names in about.items()
@@ -290,7 +294,7 @@ def patterns(name: str, findings: Iterable[Findings], advised: dict[str, str]) -
     return blocks
 
 
-def patterns_in_short(findings: Iterable[Findings], advised: dict[str, str]) -> tuple[str, ...]:
+def patterns_in_short(findings: Sequence[Findings], advised: dict[str, str]) -> tuple[str, ...]:
     """Each pattern once: the series that show it, likely causes, and the check that tells them apart.
 
     `advised`: by pattern the candidate where causes and check stand already.
@@ -299,7 +303,7 @@ def patterns_in_short(findings: Iterable[Findings], advised: dict[str, str]) -> 
     shown: dict[str, Signature] = {}
     for f in findings:
         for signature in f.signatures:
-            where.setdefault(signature.code, []).append(series_name(f))
+            where.setdefault(signature.code, []).append(series_name(f, findings))
             shown.setdefault(signature.code, signature)
     items = []
     for code, signature in shown.items():
