@@ -238,6 +238,12 @@ class TestDrivesCut:
         up = travel(screw.changed(gravity="away from home"))["coast"]
         assert up.uses_mm < travel(screw)["coast"].uses_mm
 
+    def test_what_stands_before_the_stop_hits_nothing_and_the_advice_names_the_speed(self, screw):
+        """By hand: 40 N on 75.37 kg are 530.7 mm/s², 12 ms; 6 mm of room stop 73.7 mm/s, 30 mm stop 172."""
+        stands = plain(travel(screw.changed(limit_trip_mm=30.0, home_trip_mm=40.0))["bumper"].so_far)
+        assert "it stands before the hard stop at the homing end; still driven 3.848 J." in stands
+        assert "jog at 73 mm/s or less until homed" in plain(travel(screw)["coast"].do)
+
     def test_rated_bumper_flips_at_its_speed(self, screw):
         rated = screw.changed(bumper_energy_j=3.5)  # thrust alone puts 3 J into it
         limit = travel(rated)["bumper"].speed_limit_mm_s

@@ -5,7 +5,7 @@ from math import sqrt
 
 from holdzero.caution import Caution
 from holdzero.compute.motion import GRAVITY_M_S2, highest_speed_mm_s
-from holdzero.compute.travel.overtravel import limit_trip_mm
+from holdzero.compute.travel.overtravel import limit_trip_mm, rounded_down
 from holdzero.compute.travel.values import HOMING_END, Check, End, TravelCase
 
 FRICTION_ONLY = Caution(
@@ -115,16 +115,17 @@ def coast(case: TravelCase, end: End = HOMING_END) -> Check:
     way = top * delay + top**2 / (2 * slows)
     struck = case_hit(case, end, speed_mm_s=top)
     left = f" It reaches the stop at {case.mm_s(struck.speed_mm_s)}." if struck.speed_mm_s else ""
+    limit = highest_speed_mm_s(room_mm=trip, brake_mm_s2=slows, delay_s=delay)
     return case.judged(
         end.key("coast"),
         uses_mm=way,
         room_mm=trip,
-        speed_limit_mm_s=highest_speed_mm_s(room_mm=trip, brake_mm_s2=slows, delay_s=delay),
+        speed_limit_mm_s=limit,
         speed_key="top_speed",
         why=f"Drives cut at {case.mm_s(top)}, friction stops it in {case.mm(way)}; the hard stop {end.where} is "
         f"{case.mm(trip)} away.{left}",
-        do="Let the bumper take it (see that check), brake instead of cutting the drives, or keep the speed down "
-        "until homed.",
+        do="Let the bumper take it (see that check), brake instead of cutting the drives, or jog at "
+        f"{case.mm_s(rounded_down(limit))} or less until homed.",
         cautions=(FRICTION_ONLY, *falls),
     )
 
@@ -157,12 +158,15 @@ def bumper(case: TravelCase, end: End = HOMING_END) -> Check:
     driven = (
         "" if struck.driven_energy_j is None else f"; still driven {case.say(struck.driven_energy_j, 'energy')}"
     )
-    why = (
-        f"From {begins} with the drives cut it reaches the hard stop {end.where} at "
-        f"{case.mm_s(struck.speed_mm_s)}: {case.say(struck.energy_j, 'energy')}, over {case.mm(stroke)} "
+    hits = (
+        f"reaches the hard stop {end.where} at {case.mm_s(struck.speed_mm_s)}: "
+        f"{case.say(struck.energy_j, 'energy')}, over {case.mm(stroke)} "
         f"{case.say(struck.mean_force_n or 0, 'force')} mean, {case.say(struck.spring_force_n or 0, 'force')} at "
-        f"the end of a spring{driven}."
+        "the end of a spring"
+        if struck.energy_j
+        else f"stands before the hard stop {end.where}"
     )
+    why = f"From {begins} with the drives cut it {hits}{driven}."
     cautions = () if case.axis.moving.thrust_n is None else (HOLDING_THRUST,)
     rated = case.axis.moving.bumper_energy_j
     if rated is None:

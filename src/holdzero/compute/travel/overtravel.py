@@ -34,7 +34,7 @@ def home_overtravel(case: TravelCase) -> Check:
         "further.",
         do=_one_switch(case)
         if case.shared
-        else f"Approach at {case.mm_s(_rounded_down(limit))} or less, or put the home trip {case.mm(way - room)} "
+        else f"Approach at {case.mm_s(rounded_down(limit))} or less, or put the home trip {case.mm(way - room)} "
         "further into the work.",
         cautions=((MASKED,) if case.shared else ())
         + ((_still_gaining(case, gaining, room),) if way <= room < gaining else ()),
@@ -92,7 +92,7 @@ def limit_overtravel(case: TravelCase, end: End = HOMING_END) -> Check:
         do=_one_switch(case)
         if case.shared and end is HOMING_END
         else f"Put the limit trip at least {case.mm(ceil(way))} before the hard stop and home beyond it, or jog "
-        f"at {case.mm_s(_rounded_down(limit))} or less until homed.",
+        f"at {case.mm_s(rounded_down(limit))} or less until homed.",
         cautions=(BEFORE_HOMING,) + ((MASKED,) if case.shared and end is HOMING_END else ()),
     )
 
@@ -188,6 +188,6 @@ def _still_gaining(case: TravelCase, way_mm: float, room_mm: float) -> Caution:
     )
 
 
-def _rounded_down(speed_mm_s: float) -> float:
+def rounded_down(speed_mm_s: float) -> float:
     """Advice keeps on the safe side: 60.59 becomes 60."""
     return float(int(speed_mm_s)) if speed_mm_s >= 10 else int(speed_mm_s * 10) / 10
