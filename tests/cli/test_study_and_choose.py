@@ -9,6 +9,7 @@ import pytest
 
 import in_process
 from holdzero import demo
+from holdzero.quantity import plain
 from trials import csv_of, rows
 
 STUDY_KEYS = {"sensor", "axis", "side", "n", "sets", "spread_mm", "signatures", "cautions"}
@@ -129,6 +130,19 @@ class TestChoose:
         text = " ".join(everything.split())
         assert f"{demo.WINNER} (21.00) is the cheapest that holds." in text
         assert "At most 1 in 500 if the scatter stays as regular as it looks" in text
+
+    def test_a_risk_of_a_hundredth_is_a_share_of_homings(self, files: Path, tmp_path: Path):
+        risky = (files / "machine.toml").read_text(encoding="utf-8").replace("1 in 500", "1 %")
+        (tmp_path / "machine.toml").write_text(risky, encoding="utf-8")
+        done = run(
+            "choose",
+            "--machine",
+            str(tmp_path / "machine.toml"),
+            "--sensors",
+            str(files / "sensors.toml"),
+            str(files / "readings.csv"),
+        )
+        assert "but for 1.0 % of homings: a spread of" in " ".join(plain(done.stdout.decode()).split())
 
     def test_an_unknown_axis(self, files: Path):
         done = run(*asked(files, "--axis", "Q", str(files / "readings.csv")))

@@ -146,21 +146,29 @@ def show_range(low: float, high: float, kind: str) -> str:
     return _with_unit(first if low == high else f"{first} to {second}", label)
 
 
-def show_share(value: float) -> str:
+def show_share(value: float, *, of: str = "") -> str:
     """Print a share: below 1 % as one in so many, else in percent with two digits of what is missing to 0 or 1.
+
+    `of`: what it is a share of, to be said with it.
 
     >>> show_share(0.001), plain(show_share(0.0214)), plain(show_share(0.9978))
     ('1 in 1000', '2.1 %', '99.78 %')
+    >>> show_share(0.001, of="homings"), plain(show_share(0.01, of="homings"))
+    ('1 in 1000 homings', '1.0 % of homings')
     """
     if not math.isfinite(value):
         return _number(value, 0)
+    in_percent = f" of {of}" if of else ""
     if value in (0, 1):
-        return _with_unit("0" if value == 0 else "100", "%")
+        return _with_unit("0" if value == 0 else "100", "%") + in_percent
     if value < 0.01:
-        return f"1 in {_significant(1 / value, 2 if 1 / value < 1e9 else 1)}" if value > 1e-9 else "below 1 in 1e9"
+        one_in = (
+            f"1 in {_significant(1 / value, 2 if 1 / value < 1e9 else 1)}" if value > 1e-9 else "below 1 in 1e9"
+        )
+        return f"{one_in} {of}".rstrip()
     if value > 1 - 1e-5:
-        return "over " + _with_unit("99.999", "%")
-    return _with_unit(_number(100 * value, decimals_for(100 * min(value, 1 - value))), "%")
+        return "over " + _with_unit("99.999", "%") + in_percent
+    return _with_unit(_number(100 * value, decimals_for(100 * min(value, 1 - value))), "%") + in_percent
 
 
 def show_chance(value: float | None) -> str:
@@ -175,13 +183,17 @@ def show_chance(value: float | None) -> str:
     return _with_unit(end, "%")
 
 
-def show_foretold(value: float | None) -> str:
+def show_foretold(value: float | None, *, of: str = "") -> str:
     """Print a share that a fitted law foretells; beyond one in a million that means nothing.
 
-    >>> plain(show_foretold(0.001)), plain(show_foretold(3e-9))
-    ('1 in 1000', 'under 1 in 1 000 000')
+    `of`: what it is a share of, to be said with it.
+
+    >>> plain(show_foretold(0.001)), plain(show_foretold(3e-9, of="homings"))
+    ('1 in 1000', 'under 1 in 1 000 000 homings')
     """
-    return "–" if value is None else show_share(value) if value >= 1e-6 else f"under {show_share(1e-6)}"
+    if value is None:
+        return "–"
+    return show_share(value, of=of) if value >= 1e-6 else f"under {show_share(1e-6, of=of)}"
 
 
 def fixed(value: float | None, kind: str, *, unit: str, decimals: int) -> tuple[str, str]:

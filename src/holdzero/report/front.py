@@ -89,7 +89,7 @@ def _asked(machine: Machine, axis: Axis, allowed: AllowedSpread, system: System)
     return Facts(
         (
             *rows,
-            ("Risk", f"{show_share(allowed.risk)} homings may land outside"),
+            ("Risk", f"{show_share(allowed.risk, of='homings')} may land outside"),
             ("Spread allowed, a switch", length(allowed.spread_allowed_mm, digits=3)),
         )
     )

@@ -112,7 +112,7 @@ def asked_of(allowed: AllowedSpread, system: System) -> str:
         asked.append(f"home within ±{length(allowed.position_mm)}")
     per = "a side" if allowed.motors == 2 else "its switch"
     return (
-        f"Asked of axis {allowed.axis}: {', '.join(asked)}, but for {show_share(allowed.risk)} homings: "
+        f"Asked of axis {allowed.axis}: {', '.join(asked)}, but for {show_share(allowed.risk, of='homings')}: "
         f"a spread of at most {length(allowed.spread_allowed_mm, 3)} for {per}."
     )
 

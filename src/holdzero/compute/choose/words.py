@@ -125,9 +125,8 @@ def _wrong_index(candidate: Candidate) -> list[str]:
     """How often the wrong index pulse is taken: it counts as outside."""
     if candidate.index is None:
         return []
-    return [
-        f"A side takes the wrong index in {show_foretold(candidate.index.wrong)} homings, and that is outside."
-    ]
+    wrong = show_foretold(candidate.index.wrong, of="homings")
+    return [f"A side takes the wrong index in {wrong}, and that is outside."]
 
 
 def _wrong_ones(candidate: Candidate) -> list[str]:

@@ -25,15 +25,16 @@ def held(assessment: AxisAssessment, *, system: System = "metric") -> str:
     risk = budget.requirement.risk
     share = drawn.high if drawn.value is None else drawn.value
     holds = share <= risk
-    counted = f"Under {show_share(share)}" if drawn.value is None else show_share(share)
+    homings = show_share(share, of="homings")
+    counted = f"Under {homings}" if drawn.value is None else homings
     text = (
-        f"{counted} homings land outside what is asked, {'within' if holds else 'more than'} the "
+        f"{counted} land outside what is asked, {'within' if holds else 'more than'} the "
         f"{show_share(risk)} allowed."
     )
     place = budget.index
     if place is not None and not place.holds:
-        wrong = show_foretold(place.wrong_on_worst_day)
-        text = f"The wrong index is taken in {wrong} homings on the worst day, a whole pitch off. {text}"
+        wrong = show_foretold(place.wrong_on_worst_day, of="homings")
+        text = f"The wrong index is taken in {wrong} on the worst day, a whole pitch off. {text}"
     elif assessment.axis.index.index_pitch_mm is not None and not budget.index_known:
         lacks = "the phase" if budget.phase is None else "the scatter of the switch"
         text = (
@@ -123,8 +124,8 @@ def of_index(assessment: AxisAssessment, *, system: System = "metric") -> tuple[
         )
     )
     wrong = (
-        f"{show_foretold(place.wrong)} of homings, on the worst day {show_foretold(place.wrong_on_worst_day)}; at "
-        f"half a pitch then {show_foretold(place.wrong_at_half)}"
+        f"{show_foretold(place.wrong, of='homings')}, on the worst day {show_foretold(place.wrong_on_worst_day)}; "
+        f"at half a pitch then {show_foretold(place.wrong_at_half)}"
     )
     may = (
         f"it may scatter by {allowed}"
@@ -148,7 +149,7 @@ def of_cycle(assessment: AxisAssessment, *, system: System = "metric") -> str:
     length = show(cycle.pitch_mm, "length", system=system, digits=3)
     return (
         f"The motor's electrical cycle of {length}, four full steps, {usable}; at its best place the wrong cycle "
-        f"is taken in {show_foretold(cycle.wrong)} of homings."
+        f"is taken in {show_foretold(cycle.wrong, of='homings')}."
     )
 
 
