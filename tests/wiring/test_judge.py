@@ -4,6 +4,7 @@ import pytest
 
 from holdzero.compute.wiring import assess, assess_many, circuits_from
 from holdzero.compute.wiring.words import SAFETY
+from holdzero.quantity import plain
 
 IEC = {"kind": "IEC 61131-2 type 3"}
 DRY = {"output": "dry contact", "contact": "NC"}
@@ -173,6 +174,24 @@ class TestDamage:
         found = judged(sensor={"output": "PNP", "contact": "NC", "supply": "5 V to 25 V"}, input=IEC)
         assert found.verdict != "damage"
         assert "supply-near-limit" in [c.code for c in found.cautions]
+
+    @pytest.mark.parametrize(
+        ("volt", "most", "said"),
+        [
+            (
+                "27.31 V",
+                "30 V",
+                "for 30 V at most: measure the supply at the sensor, which may see 30.04 V at times",
+            ),
+            ("28 V", "30.04 V", "for 30.04 V at most: measure the supply at the sensor, which may see 30.8 V"),
+        ],
+    )
+    def test_two_voltages_close_together_are_told_apart(self, volt, most, said):
+        """27.31 V and 10 % are 30.041 V: not "made for 30 V at most ... may see 30 V"."""
+        found = judged(supply={"voltage": volt}, sensor={"output": "PNP", "supply": f"5 V to {most}"}, input=IEC)
+        assert any(said in plain(caution.text) for caution in found.cautions)
+
+    def test_a_supply_that_is_stated_to_rise_is_damage(self):
         stated = judged(
             supply={"voltage": "24 V +- 10 %"}, sensor={"output": "PNP", "supply": "5 V to 24 V"}, input=IEC
         )

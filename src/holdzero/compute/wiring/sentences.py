@@ -9,6 +9,7 @@ from holdzero.compute.wiring.seen import IEC_OFF, IEC_ON
 from holdzero.compute.wiring.values import Circuit
 from holdzero.compute.wiring.words import GAP, listed, milliamps, ohms, volts
 from holdzero.inputs.sensor.output import Output
+from holdzero.quantity import show_range
 
 START_UP_S = 0.3  # until a sensor is ready; IEC 60947-5-2
 SMALL_PART_W = 0.25
@@ -80,6 +81,10 @@ def short_of_room(clear: State, tripped: State) -> Iterator[str]:
         yield f"{name} is read right at its limit{_at_supply(state)}: nothing is left"
 
 
+def _stated(volt: float) -> str:
+    return show_range(volt, volt, "voltage")
+
+
 def _at_supply(state: State) -> str:
     return "" if state.worst_supply_v is None else f" with {volts(state.worst_supply_v)} of supply"
 
@@ -130,7 +135,7 @@ def _why(circuit: Circuit) -> str:
     for k in circuit.sensors:
         if k.output.three_wire and supply.volt.nominal < k.hold_v:
             least = k.supply_low_v if k.supply_low_v is not None else k.hold_v
-            return f"{k.name} needs {volts(least)} and the supply gives {volts(supply.volt.nominal)}"
+            return f"{k.name} needs {_stated(least)} and the supply gives {_stated(supply.volt.nominal)}"
     if circuit.chain == "parallel" and sensor.contact.rests_closed:
         return "NC outputs in parallel hide each other: all would have to trip"
     if circuit.chain == "series" and not sensor.contact.rests_closed:
@@ -330,7 +335,7 @@ def _near_limit(circuit: Circuit) -> Iterator[Caution]:
         else:
             continue
         text = (
-            f"{sensor.name} is made for {volts(limit)} {way}: measure the supply at the sensor, which may see "
-            f"{volts(reach)} at times."
+            f"{sensor.name} is made for {_stated(limit)} {way}: measure the supply at the sensor, which may see "
+            f"{volts(reach, beside=limit)} at times."
         )
         yield Caution("supply-near-limit", text)

@@ -35,14 +35,19 @@ LAYOUT = (
 )  # common practice, no source
 
 
-def volts(volt: float) -> str:
-    """Say a voltage with three digits, a small one to the tenth of a millivolt.
+def volts(volt: float, *, beside: float | None = None) -> str:
+    """Say a voltage with three digits, or as many as tell it from the one `beside` it; a small one in millivolts.
 
     >>> [volts(volt).replace(GAP, " ") for volt in (12.3944, 0.713, 0.0269, 0.000667, 0.00002)]
     ['12.4 V', '0.713 V', '27 mV', '0.7 mV', '0 V']
+    >>> volts(30.04, beside=30).replace(GAP, " "), volts(33, beside=30).replace(GAP, " ")
+    ('30.04 V', '33 V')
     """
     small = round(volt * 1e3, 1)
-    return f"{volt:.3g}{GAP}V" if abs(volt) >= 0.0995 else f"{small:.2g}{GAP}mV" if small else f"0{GAP}V"
+    digits = 3
+    while beside is not None and digits < 6 and f"{volt:.{digits}g}" == f"{beside:.{digits}g}":
+        digits += 1
+    return f"{volt:.{digits}g}{GAP}V" if abs(volt) >= 0.0995 else f"{small:.2g}{GAP}mV" if small else f"0{GAP}V"
 
 
 def milliamps(amp: float) -> str:
