@@ -121,7 +121,8 @@ class TestOnePowerUp:
         assert candidate.verdict == Verdict.TOO_CLOSE
         assert candidate.chance_holds is None
         assert candidate.chance_holds_heavy is None
-        assert any("at least 4 more times" in reason for reason in candidate.reasons)
+        assert [reason for reason in candidate.reasons if "more time" in reason] == [candidate.to_settle.sentence]
+        assert "at least 4 more times" in candidate.to_settle.sentence  # and not 3 of the 4 that any verdict needs
         assert candidate.to_settle.power_ups == 4
 
     def test_too_wide_within_is_too_wide_altogether(self):

@@ -208,6 +208,14 @@ class TestMoreOfIt:
         assert (wrong.returncode, wrong.stdout) == (2, b"")
         assert "how many of how many homings" in wrong.stderr.decode()
 
+    def test_after_gross_misses_the_next_thing_is_their_cause(self, files: Path):
+        """P has three chips under its tip planted in 60 homings: not simply another candidate, as for J and M."""
+        lines = demo.readings_csv().splitlines()
+        of_p = "\n".join(line for line in lines if line.startswith(("#", "sensor,", "P,")))
+        said = " ".join(run(*asked(files, "-"), stdin=of_p).stdout.decode().split())
+        assert "P does not hold in its trial: 3 homings of 60 landed far from all others." in said
+        assert "Next: Find what sent 3 homings far from all others, then try P again" in said
+
     def test_price_limit_and_inches(self, files: Path):
         options = ("--price-limit", "18", "--units", "inch", "--full")
         said = run(*asked(files, *options, str(files / "readings.csv"))).stdout.decode()

@@ -50,6 +50,16 @@ def trial_part(on_axis: OnAxis, candidate: Candidate | None) -> StandingPart:
     name = candidate.sensor.name
     if candidate.verdict == Verdict.HOLDS:
         return StandingPart(part="trial", answer="good", sentence=f"{name} holds in its trial.")
+    misses = candidate.misses
+    if candidate.verdict == Verdict.DOES_NOT_HOLD and misses is not None and misses.apart:
+        far = "1 homing" if misses.apart == 1 else f"{misses.apart} homings"
+        return StandingPart(
+            part="trial",
+            answer="not good",
+            sentence=f"{name} does not hold in its trial: {far} of {misses.n} landed far from all others.",
+            next=f"Find what sent {far} far from all others, then try {name} again; or try another candidate.",
+            station="findings",
+        )
     if candidate.verdict == Verdict.DOES_NOT_HOLD:
         return StandingPart(
             part="trial",

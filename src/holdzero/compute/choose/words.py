@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import floor
 
 from holdzero.compute.choose.cures import Cure, of_side
-from holdzero.compute.choose.values import HOLDS, Candidate, Part, Verdict
+from holdzero.compute.choose.values import HOLDS, Candidate, Lack, More, Part, Verdict
 from holdzero.compute.findings.values import Findings, Misses
 from holdzero.compute.tails.apart import share_not_seen
 from holdzero.quantity import System, column, fixed, show, show_foretold, show_share, side_by_side
@@ -104,7 +104,11 @@ def reasons(
     )
     by_chance = sorted(candidate.parts, key=lambda part: -1.0 if part.chance_holds is None else part.chance_holds)
     settle = [candidate.to_settle.sentence] if candidate.to_settle else []
-    missing = [lack.sentence for lack in candidate.lacks if lack.sentence not in settle]
+    missing = [
+        lack.sentence
+        for lack in candidate.lacks
+        if lack.sentence not in settle and not _covered(lack, candidate.to_settle)
+    ]
     return (
         *first,
         *(cure.seen for cure in to_cure),
@@ -119,6 +123,14 @@ def reasons(
         *settle,
         *last,
     )
+
+
+def _covered(lack: Lack, more: More | None) -> bool:
+    """Whether what is asked for, unseen, brings this too: two numbers for one thing contradict each other."""
+    if more is None or more.chance > 0 or lack.counted is None or lack.need is None:
+        return False
+    brings = {"power-ups": more.power_ups, "homings": more.homings}.get(lack.code)
+    return brings is not None and lack.counted + brings >= lack.need
 
 
 def _wrong_index(candidate: Candidate) -> list[str]:
