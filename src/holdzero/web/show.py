@@ -154,7 +154,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "kind_of_block": kind_of_block,
     "chance": lambda value: quiet_unit(quantity.show_chance(value)),
     "foretold": lambda value: quiet_unit(quantity.show_foretold(value)),
-    "share_of": lambda value, what: quantity.show_share(value, of=what),
+    "share_of": lambda value, noun: quantity.show_share(value, of=noun),
     "sentence": sentence,
     "words": words,
     "drawn": drawn,
