@@ -145,9 +145,8 @@ class Plot:
                         anchor = {"left": "start", "center": "middle", "right": "end"}[mark.align]
                         sheet.text(at, text, anchor=anchor, size=SMALL_PX, bold=mark.bold, accent=mark.accent)
                 case Curve():
-                    points = [(self._x(x), self._y(y)) for x, y in mark.points]
                     sheet.trace(
-                        points,
+                        self._at(mark.points),
                         width=mark.width,
                         dash=mark.dash,
                         opacity=mark.opacity,
@@ -163,6 +162,14 @@ class Plot:
     def plot_px(self) -> float:
         """Width of the plot itself."""
         return self.width - self.left - self.right
+
+    def _at(self, points: Sequence[tuple[float, float]]) -> list[Point]:
+        """Return where points lie, as `_x` and `_y` say; they may be very many, so in one go along linear axes."""
+        if self.x.log or self.y.log:
+            return [(self._x(x), self._y(y)) for x, y in points]
+        left, low, wide, plot_px = self.left, self.x.low, self.x.high - self.x.low, self.plot_px
+        base, high, height = self.y.low, self.y.high - self.y.low, self.height
+        return [(left + (x - low) / wide * plot_px, (1 - (y - base) / high) * height) for x, y in points]
 
     def _x(self, place: Place) -> float:
         return self.left + (place.at if isinstance(place, Px) else self.x.share(place) * self.plot_px)

@@ -127,19 +127,19 @@ def _taken(findings: Findings, shown: Sequence[int], unit: LengthUnit) -> list[_
     """Every reading to draw, in run order."""
     homings, dots, place, before = findings.homings, [], 0.0, None
     missed = set(findings.misses.indices)
-    for i in shown:
-        label, reason = str(homings.set_label[i]), str(homings.set_aside[i])
+    read_mm = np.where(np.isnan(findings.value_mm), homings.deviation_mm, findings.value_mm)
+    distinct_mm, row_of = np.unique(read_mm[shown], return_inverse=True)  # a display has few figures
+    figures = [(unit.of(value_mm), unit.say(value_mm, digits=5)) for value_mm in distinct_mm.tolist()]
+    columns = (homings.set_label, homings.homing, homings.set_aside, homings.repeat)
+    rows = zip(shown, row_of.tolist(), *(column[shown].tolist() for column in columns), strict=True)
+    for i, row, label, homing, reason, again in rows:
         place += 1.0 if before in (None, label) else 1.0 + SET_GAP
         before = label
-        value_mm = float(homings.deviation_mm[i] if np.isnan(findings.value_mm[i]) else findings.value_mm[i])
-        kind = "set aside" if reason else "read again" if homings.repeat[i] else "counted"
+        value, words = figures[row]
+        kind = "set aside" if reason else "read again" if again else "counted"
         text = f", set aside: {reason}" if reason else "" if kind == "counted" else f", {kind}"
-        point_text = f"set {label}, homing {homings.homing[i]}: {unit.say(value_mm, digits=5)}{text}"
-        dots.append(
-            _Dot(
-                place, unit.of(value_mm), label, kind, point_text, reason or ("gross miss" if i in missed else "")
-            )
-        )
+        point_text = f"set {label}, homing {homing}: {words}{text}"
+        dots.append(_Dot(place, value, label, kind, point_text, reason or ("gross miss" if i in missed else "")))
     return dots
 
 

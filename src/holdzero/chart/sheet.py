@@ -29,7 +29,7 @@ True
 """
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import atan2, ceil, cos, degrees, hypot, pi, radians, sin
 
@@ -156,7 +156,8 @@ class Sheet:
     def specks(self, places: Sequence[Point], radius: float, *, notes: Sequence[str] = ()) -> None:
         """Draw very many small squares as one path; `notes` one a square."""
         side = _n(2 * radius)
-        path = "".join(f"M{_n(x - radius)} {_n(y - radius)}h{side}v{side}h-{side}z" for x, y in places)
+        corners = _numbers([(x - radius, y - radius) for x, y in places])
+        path = "".join(f"M{x} {y}h{side}v{side}h-{side}z" for x, y in corners)
         self._add("path", {"d": path, "fill": INK, "stroke": "none"} | _listed(notes), places)
 
     def centre_line(self, a: Point, b: Point) -> None:
@@ -511,10 +512,8 @@ class Sheet:
 
     def _add(self, tag: str, attrs: dict[str, str], extent: Sequence[Point], inner: str = "") -> None:
         self._parts.append((tag, attrs, inner))
-        self._extent = [
-            min(self._extent[0], *(y for _, y in extent)),
-            max(self._extent[1], *(y for _, y in extent)),
-        ]
+        heights = [y for _, y in extent]
+        self._extent = [min(self._extent[0], *heights), max(self._extent[1], *heights)]
 
     def _covered(self, box: tuple[float, float, float, float]) -> bool:
         left, top, right, bottom = box
@@ -582,7 +581,13 @@ def _opacity(opacity: float) -> dict[str, str]:
 
 
 def _points(points: Sequence[Point]) -> str:
-    return " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
+    return " ".join(f"{x},{y}" for x, y in _numbers(points))
+
+
+def _numbers(points: Sequence[Point]) -> Iterator[tuple[str, str]]:
+    """Yield each point as `_n` writes it; of very many points many lie equally high."""
+    heights = {y: _n(y) for y in {y for _, y in points}}
+    return ((_n(x), heights[y]) for x, y in points)
 
 
 def _n(value: float) -> str:

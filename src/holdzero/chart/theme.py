@@ -32,7 +32,9 @@ class Theme:
 
     def colour(self, role: str) -> str:
         """Return the colour of a role; anything else (``"none"``) is returned as it is."""
-        return {INK: self.ink, ACCENT: self.accent, PAPER: self.paper}.get(role, role)
+        return (
+            self.ink if role == INK else self.accent if role == ACCENT else self.paper if role == PAPER else role
+        )
 
 
 PAGE = Theme(

@@ -8,6 +8,7 @@ here, once; `read` takes all of them back.
 import math
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from holdzero.quantity.both import System, in_both, side_by_side
 from holdzero.quantity.glyphs import unit_key
@@ -307,12 +308,19 @@ def _label(kind: Kind, system: System, value: float, uncertainty: float | None) 
 
 
 def _in_unit(value: float, kind: str, label: str) -> float:
-    unit, row = unit_key(label), KINDS[kind]
-    return (value - float(row.zeros.get(unit, 0))) / float(row.factors[unit])
+    zero, factor = _zero_and_factor(kind, label)
+    return (value - zero) / factor
 
 
 def _width_in_unit(width: float, kind: str, label: str) -> float:
-    return width / float(KINDS[kind].factors[unit_key(label)])
+    return width / _zero_and_factor(kind, label)[1]
+
+
+@lru_cache(256)  # they are exact fractions, which take their time to become numbers
+def _zero_and_factor(kind: str, label: str) -> tuple[float, float]:
+    """Return what a unit's zero is and what one of it is, in the canonical unit. [-] [-]"""
+    unit, row = unit_key(label), KINDS[kind]
+    return float(row.zeros.get(unit, 0)), float(row.factors[unit])
 
 
 def _significant(value: float, digits: int, *, keep_zeros: bool = False) -> str:
