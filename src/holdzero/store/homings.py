@@ -199,25 +199,24 @@ def rows(
     c: sa.Connection, trial_id: int, *, sensor: str | None, axis: str | None, undone: bool, newest: int | None
 ) -> tuple[KeptReading, ...]:
     """Return readings in the order taken."""
-    wanted = _of_trial(sa.select(*_COLUMNS), trial_id)
+    wanted = sa.select(reading.c.id).join(series).where(series.c.trial_id == trial_id)
     for column, value in ((series.c.sensor, sensor), (series.c.axis, axis)):
         if value is not None:
             wanted = wanted.where(column == value)
     if not undone:
         wanted = wanted.where(reading.c.undone == "")
-    last_first = wanted.order_by(reading.c.id.desc()).limit(newest)
-    names = KeptReading.__slots__  # the columns in this order
-    last_rows = [
-        KeptReading(**dict(zip(names, row, strict=True))) for row in reversed(c.execute(last_first).all())
-    ]
-    return tuple(row for row in last_rows if _numbers(row))
+    if newest is not None:  # found among the ids alone: a long trial is not sorted with all its columns
+        wanted = wanted.order_by(reading.c.id.desc()).limit(newest)
+    whole = sa.select(*_COLUMNS).select_from(_JOINED).where(reading.c.id.in_(wanted)).order_by(reading.c.id)
+    kept = (KeptReading(*row) for row in c.execute(whole).all())
+    return tuple(row for row in kept if _numbers(row))
 
 
 def row(c: sa.Connection, reading_id: int) -> tuple[KeptReading, int]:
     """Return one reading, and the id of its trial; a figure of it that no machine has is refused by name."""
     wanted = sa.select(series.c.trial_id, *_COLUMNS).select_from(_JOINED).where(reading.c.id == reading_id)
     trial_id, *values = c.execute(wanted).one()
-    kept = KeptReading(**dict(zip(KeptReading.__slots__, values, strict=True)))
+    kept = KeptReading(*values)
     with named("reading", kept.id):
         refuse_reading({name: getattr(kept, name) for name in FIGURES})
     return kept, trial_id
@@ -249,7 +248,7 @@ def readings(c: sa.Connection, trial_id: int) -> Readings:
     readings_by_series: dict[int, list[tuple[Any, ...]]] = {}
     result = c.execute(wanted.where(reading.c.undone == "").order_by(reading.c.id))
     names = tuple(result.keys())
-    for row in result:
+    for row in result.all():
         readings_by_series.setdefault(row[0], []).append(tuple(row))
     book = str(c.engine.url)
     groups = tuple(

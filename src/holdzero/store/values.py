@@ -109,7 +109,7 @@ class NewReading:
     ticket: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class KeptReading:
     """One reading of the book. `undone`: when it was taken back. `doubt`: what is still to be answered.
 

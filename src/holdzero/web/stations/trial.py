@@ -242,8 +242,7 @@ def trial_page(case: OpenCase, page: ThisPage, texts: FormTexts, *, status: int 
     judged = on_axis.judged(step.sensor) if on_axis and step else None
     axis = _axis(case, step.axis) if step else None
     newest = _newest(case, trial, step) if trial and step else ()
-    place = {"sensor": step.sensor, "axis": step.axis} if step else {}
-    rows = case.book.rows(trial.id, newest=NEWEST_OF_SET, **place) if trial and findings else ()
+    rows = now["of_candidate"] if trial and findings else ()
     heard = listening.of(case.book.address, trial.id) if trial else None
     shown = {
         "step": None,
@@ -327,6 +326,7 @@ def now_values(
         "trial": trial,
         "machine_id": case.id,
         "step": step,
+        "of_candidate": rows,
         **follow.led_values(plan, step, leads=follow.led_by(plan, texts) is not None),
         "last": rows[-1] if rows else None,
         "last_place": place_of(rows[-1]) if rows else "",
