@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
+from itertools import count
 from pathlib import Path
 
 import numpy as np
@@ -26,27 +27,44 @@ from postgres import Server, server
 TABLE = "sensor,axis,side,set,homing,deviation_mm\nA,X,,{0},1,0.00{0}\nA,X,,{0},2,0.003\n"
 
 
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    path = tmp_path / "shed.holdzero"
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The book that each test gets a copy of, and its archive beside it."""
+    path = tmp_path_factory.mktemp("made") / "shed.holdzero"
     with open_book(path) as book:
         machine = book.add_machine(one_motor())
         trial = book.add_trial(machine, name="First", axis="X", resolution="0.001 mm")
         book.import_readings(trial, read_readings(TABLE.format(1), resolution_mm=0.001))
         book.add_log(machine, [entry(0)])
+        book.export(path.with_suffix(".zip"))
     return path
 
 
+@pytest.fixture
+def path(made: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(made, tmp_path))
+
+
+@pytest.fixture(scope="module")
+def made_on_server(made: Path, club_server: Server) -> str:
+    """The same on a server: the name of its database."""
+    read_archive(made.with_suffix(".zip"), club_server.made("never_stale"))
+    return "never_stale"
+
+
+@pytest.fixture
+def on_server(made_on_server: str, club_server: Server) -> str:
+    """The address of a copy of it."""
+    return club_server.made(f"{made_on_server}_{next(_numbers)}", template=made_on_server)
+
+
+_numbers = count(1)
+
+
 @pytest.fixture(params=["file", pytest.param("server", marks=pytest.mark.postgres)])
-def place(request: pytest.FixtureRequest, path: Path) -> Path | str:
-    """Where the book lies: in its file, and the same on a server."""
-    if request.param == "file":
-        return path
-    with open_book(path) as book:
-        book.export(path.with_suffix(".zip"))
-    address: str = request.getfixturevalue("empty_address")
-    read_archive(path.with_suffix(".zip"), address)
-    return address
+def place(request: pytest.FixtureRequest) -> Path | str:
+    """Where the book lies: in its file, or on a server."""
+    return request.getfixturevalue("path" if request.param == "file" else "on_server")
 
 
 @pytest.fixture
@@ -251,11 +269,8 @@ class TestOnAServer:
     """Its mark is the snapshot of transactions: it sees past us, and what is not kept yet is not seen."""
 
     @pytest.fixture
-    def place(self, path: Path, empty_address: str) -> str:
-        with open_book(path) as book:
-            book.export(path.with_suffix(".zip"))
-        read_archive(path.with_suffix(".zip"), empty_address)
-        return empty_address
+    def place(self, on_server: str) -> str:
+        return on_server
 
     def test_statements_of_another_program(self, club_server: Server, place: str, one: Book):
         before = remembered(one)
