@@ -36,7 +36,7 @@ for _name in ("UNITS", "BOOK", "FOLDER"):
 
 @pytest.fixture(scope="session", autouse=True)
 def _tables_of_a_new_book_at_once() -> Iterator[None]:
-    """Those of a new book are made in one go; tests/store takes every step."""
+    """Those of a new book are made in one go; `every_step` in tests/store takes all steps."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(file, "migrate", at_once(file.migrate))
         yield

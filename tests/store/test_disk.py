@@ -14,6 +14,7 @@ from holdzero.errors import BookError
 from holdzero.store import Book, NewReading, check, file, open_book, place
 from holdzero.store.schema import SCHEMA
 
+pytestmark = pytest.mark.usefixtures("every_step")
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
 
 

@@ -18,6 +18,7 @@ from holdzero.inputs.reading import read_readings
 from holdzero.store import NewReading, file, open_book
 from holdzero.store.schema import SCHEMA, metadata
 
+pytestmark = pytest.mark.usefixtures("every_step")
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
 
 

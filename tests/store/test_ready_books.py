@@ -9,6 +9,7 @@ from holdzero import demo
 from holdzero.case import demo_book
 from holdzero.store import check, file, migrate, open_book
 
+pytestmark = pytest.mark.usefixtures("every_step")
 CLOCK = ("added", "begun")  # columns: when a row was made
 
 

@@ -1,6 +1,7 @@
 """Check and rescue: a damaged book says so, and what can be read is saved."""
 
 import re
+import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -16,15 +17,21 @@ MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
 N = 3000
 
 
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def many_pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A book with many readings, so that they fill many pages of the file."""
+    path = tmp_path_factory.mktemp("many") / "shed.holdzero"
     many = "sensor,axis,set,deviation_mm\n" + "".join(f"A,X,{i // 40 + 1},{i / 1e4}\n" for i in range(N))
-    with open_book(tmp_path / "shed.holdzero") as book:
+    with open_book(path) as book:
         machine = book.add_machine(MACHINE)
         book.add_sensor(machine, "A", {"price": "3"})
         book.import_readings(book.add_trial(machine, name="First"), read_readings(many))
-    return tmp_path / "shed.holdzero"
+    return path
+
+
+@pytest.fixture
+def path(many_pages: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(many_pages, tmp_path))
 
 
 def root_of(path: Path, table: str) -> int:
