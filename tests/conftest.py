@@ -5,6 +5,7 @@ import os
 # as the program does: several workers with a thread for every core would take turns in spinning
 os.environ |= dict.fromkeys(("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"), "1")
 
+import gc
 import shutil
 import signal
 import tempfile
@@ -13,13 +14,14 @@ from itertools import count
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 from _pytest.doctest import DoctestModule
 from hypothesis import HealthCheck, Phase, settings
 
 import our_options
 from holdzero.store import file
 from postgres import Server, server
-from ready_books import at_once
+from ready_books import at_once, sharing
 
 settings.register_profile("holdzero", deadline=None)  # a loaded computer is not a failure
 settings.load_profile("holdzero")
@@ -35,9 +37,10 @@ for _name in ("UNITS", "BOOK", "FOLDER"):
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _tables_of_a_new_book_at_once() -> Iterator[None]:
-    """Those of a new book are made in one go; `every_step` in tests/store takes all steps."""
+def _books_at_once() -> Iterator[None]:
+    """The tables of a new book are made in one go; `every_step` in tests/store takes all steps."""
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sa, "create_engine", sharing(sa.create_engine))
         patch.setattr(file, "migrate", at_once(file.migrate))
         yield
 
@@ -101,6 +104,18 @@ _numbers = count(1)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the browser's files: they take longest, no worker shall end alone with them."""
     items.sort(key=lambda item: "browser" not in item.path.parts)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Let what is loaded and collected be: to look through all of it for garbage takes a quarter of the pages' time."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.set_threshold(20_000)
+        gc.enable()
 
 
 def pytest_collection_finish() -> None:

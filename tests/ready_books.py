@@ -1,4 +1,4 @@
-"""Books made once in a process and copied for every test after: their tables, and the demo in them.
+"""Books made once in a process and copied for every test after: their tables, the demo in them, what they compile.
 
 The copies hold what the steps and the demo make (tests/store/test_ready_books.py compares them).
 """
@@ -46,6 +46,24 @@ def at_once(step_by_step: Callable[..., None]) -> Callable[..., None]:
         return None
 
     return migrated
+
+
+def sharing(create_engine: Callable[..., sa.Engine]) -> Callable[..., sa.Engine]:
+    """Return what makes engines as `create_engine` does, but each statement is compiled once for all books alike.
+
+    A person opens one book, the tests open thousands, and SQLAlchemy compiles anew for each.
+    """
+    first: dict[object, sa.Engine] = {}
+
+    def made(url: str, **options: Any) -> sa.Engine:
+        engine = create_engine(url, **{"query_cache_size": 2000} | options)
+        of_dialect = (options.get("json_deserializer"), options.get("isolation_level"))
+        like = first.setdefault((engine.url.drivername, *of_dialect), engine)
+        engine.dialect = engine.pool._dialect = like.dialect
+        engine._compiled_cache = like._compiled_cache
+        return engine
+
+    return made
 
 
 @cache
