@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from getpass import getuser
 from itertools import count
 from pathlib import Path
@@ -213,6 +214,7 @@ class Pair:
 
     file: Path
     address: str
+    held: tuple[dict[str, list[tuple[object, ...]]], ...] = ()  # the rows of both as they were made
 
 
 @pytest.fixture(scope="module")
@@ -225,9 +227,10 @@ def ready(club_server: Server, tmp_path_factory: pytest.TempPathFactory) -> dict
         with open_book(file) as book:
             keep(book)
             book.export(archive)
-        made[name] = Pair(file, club_server.made(f"every_{name}"))
-        read_archive(archive, made[name].address)
-        assert contents(made[name].address) == contents(file)
+        address = club_server.made(f"every_{name}")
+        read_archive(archive, address)
+        assert contents(address) == contents(file)
+        made[name] = Pair(file, address, (rows(file), rows(address)))
     truth = homings(np.tile([1.0, 2.0], 20), spread=0.003, delay=2e-3, bounce=3e-4, index=1.0, index_at=0.3)
     write_vcd(folder / "run.vcd", truth)
     return made
@@ -266,7 +269,6 @@ _numbers = count(1)
 def test_the_same_is_said_and_kept(line: Line, both, ready, request, tmp_path: Path, monkeypatch):
     pair = ready[line.of] if line.only_reads else both(line.of)
     held = rows if line.only_reads else contents
-    before_all = [rows(book) for book in (pair.file, pair.address)] if line.only_reads else []
     seen = []
     for where, book in (("file", str(pair.file)), ("server", pair.address)):
         folder = files_in(tmp_path / where, ready)
@@ -289,7 +291,7 @@ def test_the_same_is_said_and_kept(line: Line, both, ready, request, tmp_path: P
     else:
         assert of_server[:4] == of_file[:4]
     if line.only_reads:
-        assert [*of_file[4], *of_server[4]] == before_all
+        assert (*of_file[4], *of_server[4]) == pair.held
     elif not line.only_of_files:
         for one, other in zip(of_file[4], of_server[4], strict=True):
             assert other.keys() == one.keys()
@@ -369,13 +371,19 @@ def typed(words: str, names: dict[str, str], stdin: bytes = b"") -> Done:
 def files_in(folder: Path, ready: dict[str, Pair]) -> Path:
     """A folder with the files that the lines name."""
     (folder / "logs").mkdir(parents=True)
-    head, *rows = demo.log_csv().splitlines(keepends=True)
-    newer = head + "".join(rows[-3:]).replace("2026-04", "2026-06")
-    texts = {"log.csv": demo.log_csv(), "more-log.csv": newer, "logs/newer.csv": newer, "more.csv": MORE}
-    for name, text in (texts | {"machine.toml": demo.machine_toml(), "map.toml": MAP}).items():
+    for name, text in texts_in().items():
         (folder / name).write_text(text, encoding="utf-8")
     shutil.copy(ready["demo"].file.with_name("run.vcd"), folder / "run.vcd")
     return folder
+
+
+@cache
+def texts_in() -> dict[str, str]:
+    log = demo.log_csv()
+    head, *rows = log.splitlines(keepends=True)
+    newer = head + "".join(rows[-3:]).replace("2026-04", "2026-06")
+    texts = {"log.csv": log, "more-log.csv": newer, "logs/newer.csv": newer, "more.csv": MORE}
+    return texts | {"machine.toml": demo.machine_toml(), "map.toml": MAP}
 
 
 def said(done: Done, names: dict[str, str], folder: Path) -> tuple[int, str, str]:
