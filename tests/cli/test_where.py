@@ -13,6 +13,7 @@ from click.shell_completion import ShellComplete
 
 from holdzero.cli import COMMANDS, STEPS, cli, kept, main
 from holdzero.cli.examples import EXAMPLES
+from in_process import run
 
 
 @pytest.fixture
@@ -29,8 +30,7 @@ def terminal(monkeypatch, capsys):
 @pytest.fixture(scope="module")
 def demo_folder(tmp_path_factory):
     folder = tmp_path_factory.mktemp("demo")
-    command = [sys.executable, "-m", "holdzero", "demo", "--once", "--folder", str(folder)]
-    subprocess.run(command, check=True, capture_output=True)
+    assert run("demo", "--once", "--folder", str(folder)).returncode == 0
     (folder / "log.csv").write_text(
         "time,machine,axis,deviation_um,resolution_um\n"
         + "".join(f"2026-01-{day:02}T08:00,Plywood router,X,{day * 7 % 5 - 2},1\n" for day in range(1, 29))

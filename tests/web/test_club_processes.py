@@ -17,6 +17,7 @@ from postgres import Server, server
 
 pytestmark = pytest.mark.postgres
 MILL = {"requirement": {"position": "0.05 mm"}, "axes": {"X": {"travel": "300 mm"}}}
+ASKED = {"timeout": 60, "verify": False}  # over http alone: the list of certificates takes longer than the answer
 ENTERED = {"sensor": "A", "axis": "X", "set": "1"}
 ENDED = "select pg_terminate_backend(pid) from pg_stat_activity where application_name = 'holdzero'"
 GONE = re.compile(r"<h1[^>]*>\s*Found no (answer from the server|connection)")
@@ -72,7 +73,7 @@ def enter(program: Program, trial: int, number: int, whose: str) -> int:
     """Send one reading as a page does; returns the status, 0 where no answer came."""
     form = ENTERED | {"deviation": f"{number / 1000:.3f}", "ticket": f"{trial}-{whose}{number}"}
     try:
-        return httpx.post(f"{program.address}/trials/{trial}/readings", data=form, timeout=60).status_code
+        return httpx.post(f"{program.address}/trials/{trial}/readings", data=form, **ASKED).status_code
     except httpx.TransportError:
         return 0
 
@@ -133,7 +134,9 @@ def test_two_pages_and_the_terminal_enter_at_once(book: Book, mill: int, trial: 
     assert sorted(numbers_of(book, trial)) == sorted(ann + ben) == [*range(20), *range(100, 120)]
     assert [row.homing for row in book.rows(trial)] == [*range(1, 41)]
     assert sorted(entry.entry.deviation_mm for entry in book.log(mill)) == [0.0, 0.001, 0.002, 0.003]
-    seen = [httpx.get(f"{program.address}/machines/{mill}/findings.json").json() for program in (one, two)]
+    seen = [
+        httpx.get(f"{program.address}/machines/{mill}/findings.json", **ASKED).json() for program in (one, two)
+    ]
     assert seen[0] == seen[1]
     assert seen[0]["sensors"][0]["n"] == 40
 
@@ -143,7 +146,7 @@ def test_the_same_field_in_two_programs_is_shown_with_both_values(
 ):
     travel = {"shown_in": "metric", "was.axes.X.travel": "300 mm"}
     answers = [
-        httpx.post(f"{program.address}/machines/{mill}/machine", data=travel | {"axes.X.travel": typed})
+        httpx.post(f"{program.address}/machines/{mill}/machine", data=travel | {"axes.X.travel": typed}, **ASKED)
         for program, typed in ((one, "310 mm"), (two, "320 mm"))
     ]
     assert [answer.status_code for answer in answers] == [303, 409]
@@ -203,7 +206,7 @@ def test_a_server_that_goes_away_under_open_pages(
                     f"/trials/{trial}/readings.json",
                     f"/machines/{mill}/findings",
                 ):
-                    answer = httpx.get(one.address + address, timeout=60)
+                    answer = httpx.get(one.address + address, **ASKED)
                     assert (answer.status_code in (404, 503), "slip" in answer.text) == (True, False), address
                     assert answer.status_code == 404 or GONE.search(answer.text), answer.text[:3000]
                 own.started()
@@ -213,7 +216,7 @@ def test_a_server_that_goes_away_under_open_pages(
         lambda: in_turn(two, trial, range(100, 125), "b", ben),
         ends,
     )
-    assert httpx.get(f"{one.address}/machines/{mill}/trial").status_code == 200
+    assert httpx.get(f"{one.address}/machines/{mill}/trial", **ASKED).status_code == 200
     assert sorted(numbers_of(book, trial)) == [*range(25), *range(100, 125)]
     assert [row.homing for row in book.rows(trial)] == [*range(1, 51)]
 
