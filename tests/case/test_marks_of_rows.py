@@ -93,8 +93,9 @@ def test_the_file_and_the_book_say_the_same(tmp_path, way):
         assert there.study.digest == here.study.digest
         if way == "book":
             of_file, of_book = here.as_json(), there.as_json()
-            assert of_file["study"].pop("notes") == ["Column operator is kept but not used."]
-            assert of_book["study"].pop("notes") == []
+            for part in ("study", "choice"):
+                assert of_file[part].pop("notes") == ["Column operator is kept but not used."]
+                assert of_book[part].pop("notes") == []
             assert of_book == of_file
             assert there.judged.confirming == here.judged.confirming
             day = there.basis.today

@@ -107,6 +107,11 @@ class TestEvidence:
         assert now.count == before.count
         assert now.high_95 < before.high_95
 
+    def test_adds_to_a_choice_that_was_made_before(self, book):
+        before = case_of(book).on("X").judged("K").misses
+        book.add_log(1, homings(range(61)))
+        assert case_of(book).on("X").judged("K").misses.n == before.n + 61
+
     def test_not_after_an_event_until_a_note_closes_it(self, book):
         before = self.misses(book).n
         book.add_log(1, [*homings(range(40)), entry(39.5, event="flag touched"), *homings(range(41, 61))])

@@ -114,8 +114,12 @@ class Case:
 
     def studied_in(self, system: System) -> Study:
         """What the homings say, in the units of a system, or of both side by side."""
-        elsewhere = (*self.basis.how.elsewhere, *self.watched_misses)
-        return remembered_study(self.readings, self.machine, system, elsewhere=elsewhere)
+        return remembered_study(self.readings, self.machine, system, elsewhere=self.elsewhere)
+
+    @property
+    def elsewhere(self) -> tuple[MissesElsewhere, ...]:
+        """Gross misses of the candidates that were counted outside the trials."""
+        return (*self.basis.how.elsewhere, *self.watched_misses)
 
     @cached_property
     def asks(self) -> tuple[Ask, ...]:

@@ -98,6 +98,7 @@ class OnAxis:
                 worked_out=lambda: self.case.studied_in("both").of_axes(self._names),
                 axis=self.name,
                 system=self.case.system,
+                elsewhere=self.case.elsewhere,
                 electrical=self.electrical,
                 confidence=how.confidence,
                 minutes=how.minutes,

@@ -17,13 +17,14 @@ from holdzero.errors import HoldzeroError
 from holdzero.form.bounds import refuse_many_series
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.reading.digest import digest_of
-from holdzero.inputs.reading.values import Homings, Readings
+from holdzero.inputs.reading.values import Homings, Readings, Spans
 from holdzero.inputs.sensor.values import Sensor
-from holdzero.memory import MIB, Remembered
+from holdzero.memory import MIB, Remembered, Same
 from holdzero.quantity import System, in_system
 
 T = TypeVar("T")
 _answers = Remembered(32 * MIB)
+_digests = Remembered(8 * MIB)  # of the very groups that were read
 
 
 def _shown(key: tuple[Hashable, ...], make: Callable[[], T], system: System) -> T:
@@ -55,13 +56,18 @@ def remembered_study(
         return study(part, axes=machine.axes, more_misses=elsewhere, system="both")
 
     for groups in by_candidate.values():
-        digest = digest_of(groups)
+        digest = _digest(groups)
         part = Readings(tuple(groups), digest=digest)
         key = ("study", digest, steps, repr(elsewhere))
         findings += _shown(key, partial(worked_out, part), system).findings
     spans = study_spans(readings.spans, system=system)
-    digest = digest_of(readings.groups, readings.spans)
+    digest = _digest(readings.groups, readings.spans)
     return Study(tuple(findings), notes=readings.notes, digest=digest, spans=spans)
+
+
+def _digest(groups: Sequence[Homings], spans: Sequence[Spans] = ()) -> str:
+    key = (tuple(map(Same, groups)), tuple(map(Same, spans)))
+    return _digests(key, lambda: digest_of(groups, spans))
 
 
 def choice(
@@ -72,16 +78,20 @@ def choice(
     worked_out: Callable[[], Study],
     axis: str,
     system: System = "metric",
+    elsewhere: Sequence[MissesElsewhere] = (),
     electrical: Mapping[str, tuple[str, str]] | None = None,
     confidence: float | None = None,
     minutes: tuple[float, float] | None = None,
 ) -> Choice:
     """Return which candidate holds on an axis, with the verdicts of wiring where there are any.
 
-    `worked_out` gives the same study with its lengths in both systems.
+    `studied`, of that axis alone, rests on its homings, on the machine and on the misses `elsewhere`; `worked_out`
+    gives the same study with its lengths in both systems.
     """
     settings = (repr(electrical), confidence, minutes)
-    key = ("choice", repr(machine), repr(sensors), studied.digest, axis, *settings)
+    homings, spans = [series.homings for series in studied.findings], [series.entered for series in studied.spans]
+    rests_on = (_digest(homings, spans), studied.notes, repr(elsewhere))
+    key = ("choice", repr(machine), repr(sensors), rests_on, axis, *settings)
     return _shown(
         key,
         lambda: choose(
