@@ -43,23 +43,25 @@ def weight(thing: object, *, enough: int = sys.maxsize) -> int:
     >>> 8000 < weight((np.zeros(1000), "a")) < 8400
     True
     """
-    total, seen, level = 0, dict[int, object](), [thing]
+    total, seen, level = 0, set[int](), [thing]
+    levels = [level]  # held, so that no other thing gets the number of one that was seen
     while level and total <= enough:
-        new = {id(part): part for part in level}
-        for known in new.keys() & seen.keys():
-            del new[known]
-        seen |= new
-        holders, level = [], []
-        for part in new.values():
+        holders: list[object] = []
+        bases: list[object] = []
+        for part in level:
+            if id(part) in seen:
+                continue
+            seen.add(id(part))
             kind = _kinds.get(type(part)) or _kind(type(part))
             if kind == "shared":
                 continue
             total += (sys.getsizeof(part) + 15) & ~15  # so the allocator rounds
             if kind == "array" and (base := part.base) is not None:  # type: ignore[attr-defined]
-                level.append(base)
+                bases.append(base)
             elif kind != "plain":
                 holders.append(part)
-        level += gc.get_referents(*holders)
+        level = bases + gc.get_referents(*holders)
+        levels.append(level)
     return total
 
 
@@ -154,7 +156,9 @@ class Remembered:
                 self._kept.move_to_end(key)
                 return self._kept[key][0]  # type: ignore[return-value]  # what was kept under a key is what it made
         made = make()
-        size = weight((key, mark, made), enough=self._most)
+        before, size, _ = self._kept.get(key, (None, 0, None))
+        if before is not made or not isinstance(mark, str):  # else but for a word it is what was weighed already
+            size = weight((key, mark, made), enough=self._most)
         with self._lock:
             self._taken += size - self._kept.pop(key, (None, 0, None))[1]
             self._kept[key] = made, size, mark

@@ -7,8 +7,11 @@ import sqlalchemy as sa
 
 from holdzero.inputs.machine import machine_from
 from holdzero.inputs.sensor import sensor_from
+from holdzero.memory import MIB, Remembered, exactly
 from holdzero.store.sound import named, outcome_of, refuse_no_document, refuse_noise
 from holdzero.store.values import Checked, Document, KeptMachine, KeptSensor, NoiseCount, Trial
+
+_read = Remembered(4 * MIB)  # machines and candidates, by what was typed of them
 
 
 def noise_count_of(row: sa.Row[Any]) -> NoiseCount:
@@ -28,7 +31,7 @@ def machine_of(row: sa.Row[Any]) -> KeptMachine:
     """Return a machine as typed, and as read from that. `row`: of its table."""
     with named("machine", row.id):
         refuse_no_document(row.document)
-        machine = machine_from(row.document)
+        machine = _read(("machine", exactly(row.document)), lambda: machine_from(row.document))
     return KeptMachine(row.id, dict(machine.entered), machine, row.remark)
 
 
@@ -36,7 +39,8 @@ def sensor_of(row: sa.Row[Any]) -> KeptSensor:
     """Return a candidate as typed, and as read from that. `row`: of its table."""
     with named("sensor", row.id):
         refuse_no_document(row.document)
-        return KeptSensor(row.id, row.document, sensor_from(row.name, row.document))
+        typed = ("sensor", row.name, exactly(row.document))
+        return KeptSensor(row.id, row.document, _read(typed, lambda: sensor_from(row.name, row.document)))
 
 
 def document_of(table: str, key: int, typed: Any) -> Document:

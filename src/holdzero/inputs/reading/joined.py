@@ -246,6 +246,8 @@ def _marked(group: Homings, trial: Labelled, *, several: bool) -> Homings:
         first = np.full(n, "", dtype=object) if event is None else event.astype(object)
         first[0] = _listed(trial.event, str(first[0]))
         event = first.astype(np.str_)
+    if not (several or trial.kind or trial.event or trial.left_out):
+        return group
     return replace(
         group,
         trial=_filled(group.trial, trial.name, n) if several else group.trial,
