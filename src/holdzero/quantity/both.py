@@ -11,7 +11,6 @@ from typing import Any, Literal, TypeVar
 T = TypeVar("T")
 System = Literal["metric", "inch", "both"]
 _MARKED = re.compile("\x02([^\x02\x1f\x03]*)\x1f([^\x02\x1f\x03]*)\x03")
-_KEPT = {bool, int, float, complex, bytes, type(None)}
 
 
 def side_by_side(metric: str, inch: str) -> str:
@@ -43,33 +42,33 @@ def in_system(result: T, system: System) -> T:
     group = 2 if system == "inch" else 1
 
     def picked(value: Any) -> Any:
-        if type(value) in _KEPT:
+        kind = _kinds.get(type(value)) or _kind(type(value))
+        if kind == "kept":
             return value
-        if isinstance(value, str):
+        if kind == "text":
             text = str(value)
             return _MARKED.sub(rf"\g<{group}>", text) if "\x02" in text else value
         if id(value) not in done:
-            done[id(value)] = _whole(value)
+            done[id(value)] = _whole(value, kind)
         return done[id(value)]
 
-    def _whole(value: Any) -> Any:
-        if isinstance(value, dict):
+    def _whole(value: Any, kind: str) -> Any:
+        if kind == "dict":
             pairs = {picked(key): picked(member) for key, member in value.items()}
             same = all(old is new for old, new in zip(value.values(), pairs.values(), strict=False))
             return value if same and list(pairs) == list(value) else pairs
-        if isinstance(value, tuple | list):
+        if kind == "list":
             members = [picked(member) for member in value]
             if all(old is new for old, new in zip(value, members, strict=True)):
                 return value
             return type(value)(*members) if hasattr(value, "_fields") else type(value)(members)
-        if isinstance(value, BaseException):
-            own = type(value).__new__(type(value))
+        if kind == "error":
+            of: Any = type(value)
+            own = of.__new__(of)
             own.args = picked(value.args)
             vars(own).update({name: picked(member) for name, member in vars(value).items()})
             return own
-        if is_dataclass(value) and not isinstance(value, type):
-            return _of_fields(value)
-        return value
+        return _of_fields(value)
 
     def _of_fields(value: Any) -> Any:
         before = {name: getattr(value, name) for name in _names(type(value))}
@@ -92,4 +91,13 @@ def _names(of: type[Any]) -> tuple[str, ...]:
     return _known[of]
 
 
+def _kind(of: type[Any]) -> str:
+    """Return what is done to things of a type."""
+    holders = {str: "text", dict: "dict", tuple: "list", list: "list", BaseException: "error"}
+    kinds = [kind for holder, kind in holders.items() if issubclass(of, holder)]
+    _kinds[of] = kinds[0] if kinds else "fields" if is_dataclass(of) else "kept"
+    return _kinds[of]
+
+
+_kinds: dict[type, str] = {}
 _known: dict[type, tuple[str, ...]] = {}
