@@ -213,6 +213,22 @@ class TestRescue:
         assert [one.name for one in path.parent.iterdir()] == [path.name]
 
 
+@pytest.mark.parametrize("size", [10, 100, 3000, 4096, 5000, 30_000])
+def test_a_book_that_is_cut_off_is_never_saved_as_an_empty_one(path: Path, size: int):
+    """Its tables lie behind its end: nothing can be had, and that is no rescue without a loss."""
+    path.write_bytes(path.read_bytes()[:size])
+    with pytest.raises(BookError, match="newest backup"):
+        rescue(path, path.with_name("rescued.holdzero"))
+    assert [file.name for file in path.parent.iterdir()] == [path.name]
+
+
+def test_a_table_that_is_not_in_the_list_of_today_is_lost_by_name(path: Path):
+    with closing(sqlite3.connect(path)) as past:
+        past.execute("drop table span")
+        past.commit()
+    assert "All of span: not in the list of tables." in rescue(path, path.with_name("rescued.holdzero")).lost
+
+
 def test_a_machine_whose_row_is_lost_has_the_axes_of_its_readings(tmp_path: Path):
     with open_book(tmp_path / "shed.holdzero") as book:
         trial = book.add_trial(book.add_machine({"machine": {"name": "Router"}, "axes": {"Y": {}}}), name="First")

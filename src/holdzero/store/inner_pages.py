@@ -185,7 +185,9 @@ def _inner(below: Sequence[_Leaf], at: int) -> bytes:
 
 
 def _page(raw: bytearray, number: int) -> bytes:
-    return bytes(raw[(number - 1) * PAGE_BYTES : number * PAGE_BYTES]) if number > 0 else b""
+    """Return a page; nothing where the file ends before it does."""
+    page = bytes(raw[(number - 1) * PAGE_BYTES : number * PAGE_BYTES]) if number > 0 else b""
+    return page if len(page) == PAGE_BYTES else b""
 
 
 def _at(number: int) -> int:

@@ -34,7 +34,7 @@ from holdzero.store.file import (
 from holdzero.store.head import mend_head
 from holdzero.store.inner_pages import mend_inner_pages
 from holdzero.store.migrate import APPLICATION_ID
-from holdzero.store.schema import digest, metadata
+from holdzero.store.schema import SCHEMA, digest, metadata
 
 _SOME = 64  # rows asked for at once, and the range that is no longer halved but read row by row
 _LEAST_BYTES = 5  # and one a column: a row takes more, and rows are numbered without gaps: bounds their number
@@ -136,13 +136,17 @@ def _opened(copy: Path, path: Path) -> sqlite3.Connection:
         tables = {name for (name,) in damaged.execute("select name from sqlite_master where type = 'table'")}
         (application_id,) = damaged.execute("pragma application_id").fetchone()
     except UNREADABLE:
+        tables, application_id = set(), None
+    if application_id in (None, APPLICATION_ID) and not tables & set(
+        metadata.tables
+    ):  # of a file that is cut off, its list may begin and lead nowhere
         damaged.close()
         raise BookError(
             where=str(path),
             found="a file whose first page, the list of its tables, cannot be read",
             need="a book whose list of tables is whole",
             do="go back to the newest backup beside it",
-        ) from None
+        )
     if application_id != APPLICATION_ID and not tables >= _OURS:  # the mark of a book may be damaged too
         damaged.close()
         raise not_ours(path)
@@ -160,7 +164,9 @@ def _rows(
         return
     columns = [column.name for column in table.columns if column.name in known]
     if not columns:
-        return  # a table that came later
+        if table.name in _expected(damaged):
+            lost.append(f"All of {table.name}: not in the list of tables.")
+        return
     wanted = f"select rowid, {', '.join(columns)} from {table.name} where rowid between ? and ? order by rowid"
     gaps, missing = list[tuple[int, int]](), list[tuple[int, int]]()
     before, last = 0, _last(damaged, table, len(columns))
@@ -179,6 +185,12 @@ def _rows(
         f"{table.name} {low}: cannot be read." if low == high else f"{table.name} {low} to {high}: cannot be read."
         for low, high in (missing if without_gaps else gaps)
     ]
+
+
+def _expected(damaged: sqlite3.Connection) -> set[str]:
+    """Return the tables that have to be there: all in a book of today, in an older one those it began with."""
+    (schema,) = damaged.execute("pragma user_version").fetchone()
+    return {table.name for table in TABLES} if schema == SCHEMA else _OURS
 
 
 def _last(damaged: sqlite3.Connection, table: sa.Table, columns: int) -> int:
