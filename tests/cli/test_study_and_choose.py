@@ -55,7 +55,7 @@ class TestStudy:
         lines = run("study", str(own)).stdout.decode().splitlines()
         assert lines[0].startswith("Gross misses first, find their cause: ")
         assert lines[0].endswith(f" of {demo.STRAYS}.")
-        assert f" in {12 * demo.POWER_UPS * demo.HOMINGS} homings" in lines[0]
+        assert f" in {2 * demo.POWER_UPS * demo.HOMINGS} homings of " in lines[0]  # two sides of the one
         head = next(i for i, line in enumerate(lines) if line.startswith("Candidate "))
         rows = [line.split()[0] for line in lines[head:] if line and line[0] != " "]
         assert rows[1:7] == [planted.sensor for planted in demo.PLANTED]  # row 0 is the head

@@ -32,6 +32,10 @@ class TestRounds:
             assert f'value="{method}"' in page
             assert "what to measure" in client.get(f"/machines/{demo}/square", params={"method": method}).text
 
+    def test_a_machine_without_two_motors_is_told_so(self, client: TestClient, book: Book):
+        mill = book.add_machine({"machine": {"name": "Mill"}, "axes": {"X": {"moves": "table"}}})
+        assert heading(client.get(f"/machines/{mill}/square").text) == "No axis here has two motors"
+
     def test_worked(self, client: TestClient, demo: int):
         """0.3 mm over 980 mm: right side back by it; the spread of the chosen sensor comes from its trial."""
         client.post(f"/machines/{demo}/square/setup", data={"drive_distance": "980 mm"})

@@ -166,7 +166,8 @@ def _says(candidate: Candidate, choice: Choice, taken: str) -> str:
 
 def _below(candidate: Candidate, part: Part | None, unit: LengthUnit) -> list[str]:
     """What stands under the bar: the figures, what rules it out, the cure."""
-    lines = ["no homings" if part is None else _figures(part, unit)]
+    unseen = "no spread can be stated yet" if candidate.parts else "no homings"
+    lines = [unseen if part is None else _figures(part, unit)]
     if candidate.ruled_out:
         lines.append(f"ruled out: {candidate.ruled_out[0]}")
     elif candidate.cause:

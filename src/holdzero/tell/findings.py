@@ -35,8 +35,8 @@ def tell_findings(study: Study, *, system: System = "metric") -> Answer:
         Units shown.
     """
     series = [findings for findings in study.series if findings.side != "difference"]
-    missed = any(findings.misses.count for findings in study.findings)  # the headline counts the homings too
     explained = next((findings for findings in study.findings if findings.posterior), None)
+    missed = any(findings.misses.count for findings in study.findings)  # then each row and cause needs the room
     table = (
         candidates_table(study.findings, system=system)
         if study.findings or not study.spans
@@ -68,10 +68,12 @@ def headline(study: Study, *, system: System = "metric") -> str:
     """
     series = [findings for findings in study.findings if findings.side != "difference"]
     groups = by_candidate(series).items()
-    missed = [name for name, group in groups if any(f.misses.count for f in group)]
+    missed = {name: group for name, group in groups if any(f.misses.count for f in group)}
     if missed:
-        count, homings = sum(f.misses.count for f in series), sum(f.misses.n for f in series)
-        return f"Gross misses first, find their cause: {count} in {homings} homings, of {listed(missed, most=4)}."
+        theirs = [f.misses for group in missed.values() for f in group]
+        count, homings = sum(misses.count for misses in theirs), sum(misses.n for misses in theirs)
+        of_them = listed(list(missed), most=4)
+        return f"Gross misses first, find their cause: {count} in {homings} homings of {of_them}."
     caps = [name for name, group in groups if any(s.lowers for f in group for s in f.signatures)]
     if caps:
         return f"The readings of {listed(caps, most=5)} show a cause to cure first."

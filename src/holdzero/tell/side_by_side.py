@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isfinite
 
 from holdzero.compute.choose import Candidate
 from holdzero.compute.findings.values import Findings
@@ -27,7 +28,7 @@ class Beside:
     side : str
         Of that series, in words.
     spread : str
-        With its interval, all lengths in the unit of the table; a dash where none can be stated.
+        With its interval, all lengths in the unit of the table; empty where none can be stated.
     misses : str
         Gross misses of how many homings, of all its sides.
     missed : bool
@@ -40,7 +41,7 @@ class Beside:
     series: Findings | None
     judged: Candidate | None
     side: str = ""
-    spread: str = "–"
+    spread: str = ""
     misses: str = ""
     missed: bool = False
     shows: str = ""
@@ -78,7 +79,7 @@ def side_by_side(
             series=deciding,
             judged=judged.get(deciding.sensor),
             side={"difference": "right − left"}.get(deciding.side, SIDES[deciding.side]),
-            spread=say.interval(deciding.spread),
+            spread=say.interval(deciding.spread) if isfinite(deciding.spread.high) else "",
             misses=_misses(group),
             missed=any(series.misses.count for series in group),
             shows=shows(group),

@@ -170,6 +170,7 @@ def _shown(
         log=log,
         setup=case.gantry.setup if case.gantry else None,
         of_machine=_known(case),
+        two_motors=any(axis.motors == 2 for axis in case.machine.axes),
         rows=[
             (entry, *taken.get(id(entry.content), (None, None)), isinstance(entry.content, Event))
             for entry in reversed(log.entries)
