@@ -10,7 +10,7 @@ import math
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -181,10 +181,39 @@ def _rows(
         yield dict(zip(columns, values, strict=True))
     if before < last:
         missing.append((before + 1, last))
+    unread = (
+        missing
+        if without_gaps
+        else [gap for gap in gaps if any(row not in known_ids for row in range(gap[0], gap[1] + 1))]
+    )
+    elsewhere = _indexed(damaged, table) - known_ids  # a page that another was written over: no error tells
     lost += [
         f"{table.name} {low}: cannot be read." if low == high else f"{table.name} {low} to {high}: cannot be read."
-        for low, high in (missing if without_gaps else gaps)
+        for low, high in _runs([*unread, *((row, row) for row in elsewhere)])
     ]
+
+
+def _indexed(damaged: sqlite3.Connection, table: sa.Table) -> set[int]:
+    """Return the numbers of the rows that every index of a table names; none where one cannot be read."""
+    named = []
+    for index in table.indexes:
+        try:
+            rows = damaged.execute(f"select rowid from {table.name} indexed by {index.name}")
+            named.append({int(row) for (row,) in rows})
+        except UNREADABLE:
+            return set()
+    return set.intersection(*named) if named else set()
+
+
+def _runs(ranges: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Put ranges of numbers in order, those that touch as one."""
+    runs: list[tuple[int, int]] = []
+    for low, high in sorted(ranges):
+        if runs and low <= runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], max(runs[-1][1], high))
+        else:
+            runs.append((low, high))
+    return runs
 
 
 def _expected(damaged: sqlite3.Connection) -> set[str]:
