@@ -3,6 +3,7 @@
 import ast
 from collections import defaultdict
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -25,6 +26,11 @@ def _room(path: Path) -> str:
     return path.relative_to(SOURCE).as_posix()
 
 
+@cache
+def _tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
 MODULES = sorted(SOURCE.rglob("*.py"), key=_room)
 TEMPLATES = sorted(SOURCE.rglob("*.html"), key=_room)
 
@@ -43,14 +49,14 @@ def _named(tree: ast.AST) -> Iterator[tuple[str, int]]:
                 yield name, node.lineno
 
 
-def _pronouns(text: str) -> list[tuple[str, int]]:
-    return [(name, line) for name, line in _named(ast.parse(text)) if name in PRONOUNS]
+def _pronouns(tree: ast.AST) -> list[tuple[str, int]]:
+    return [(name, line) for name, line in _named(tree) if name in PRONOUNS]
 
 
-def _renamed(text: str) -> list[tuple[str, str]]:
+def _renamed(tree: ast.AST) -> list[tuple[str, str]]:
     return [
         (alias.name, alias.asname)
-        for node in ast.walk(ast.parse(text))
+        for node in ast.walk(tree)
         if isinstance(node, ast.Import | ast.ImportFrom)
         for alias in node.names
         if alias.asname and (alias.name, alias.asname) not in SHORT
@@ -60,19 +66,19 @@ def _renamed(text: str) -> list[tuple[str, str]]:
 @pytest.mark.parametrize("path", MODULES, ids=_room)
 def test_no_identifier_is_a_pronoun(path):
     kept = KEPT.get(_room(path), set())
-    pronouns = [(name, line) for name, line in _pronouns(path.read_text(encoding="utf-8")) if name not in kept]
+    pronouns = [(name, line) for name, line in _pronouns(_tree(path)) if name not in kept]
     assert not pronouns, f"{_room(path)}: say what the thing is instead of {pronouns}"
 
 
 @pytest.mark.parametrize("path", MODULES, ids=_room)
 def test_nothing_is_imported_under_a_second_name(path):
-    assert not _renamed(path.read_text(encoding="utf-8")), f"{_room(path)}: names that need telling apart"
+    assert not _renamed(_tree(path)), f"{_room(path)}: names that need telling apart"
 
 
 def test_no_class_name_stands_twice():
     homes = defaultdict(list)
     for path in MODULES:
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(_tree(path)):
             if isinstance(node, ast.ClassDef):
                 homes[node.name].append(f"{_room(path)}:{node.lineno}")
     assert not {name: places for name, places in homes.items() if len(places) > 1}
@@ -130,9 +136,10 @@ def test_a_pronoun_is_seen_wherever_a_template_makes_or_takes_a_name(text):
     ],
 )
 def test_a_pronoun_is_seen_wherever_a_name_is_made(text):
-    assert len(_pronouns(text)) == 1
+    assert len(_pronouns(ast.parse(text))) == 1
 
 
 def test_what_merely_reads_like_one_is_left_alone():
-    assert not _pronouns("one_outside = f(found='x').other\nraise E(found=text)")
-    assert _renamed("import a.b as c\nfrom x import Y as Z\nimport numpy as np") == [("a.b", "c"), ("Y", "Z")]
+    assert not _pronouns(ast.parse("one_outside = f(found='x').other\nraise E(found=text)"))
+    renamed = _renamed(ast.parse("import a.b as c\nfrom x import Y as Z\nimport numpy as np"))
+    assert renamed == [("a.b", "c"), ("Y", "Z")]

@@ -73,7 +73,9 @@ def _by_its_decorator(node: Definition) -> bool:
 
 def unused(trees: dict[Path, ast.Module], skins: str) -> list[str]:
     """Public functions, classes and methods that nothing names but themselves."""
-    everywhere = sum((_names(tree) for tree in trees.values()), Counter(re.findall(r"\w+", skins)))
+    everywhere = Counter(re.findall(r"\w+", skins))
+    for tree in trees.values():
+        everywhere.update(_names(tree))
     return [
         f"{path.name}: {name}"
         for path, tree in trees.items()

@@ -3,7 +3,7 @@
 import random
 import re
 import xml.etree.ElementTree as ET
-from functools import cache
+from functools import cache, lru_cache
 from itertools import combinations, pairwise
 
 import pytest
@@ -121,17 +121,30 @@ def drawing(name, narrow):
     return diagram(assessed(name)).svg(narrow=narrow)
 
 
+@lru_cache(4)
+def read_back(name, narrow):
+    """What its drawing joins."""
+    return Read(drawing(name, narrow))
+
+
 @pytest.fixture(scope="module", params=sorted(DRAWN))
-def found(request):
-    return assessed(request.param)
+def name(request):
+    return request.param
+
+
+@pytest.fixture(scope="module")
+def found(name):
+    return assessed(name)
 
 
 @pytest.mark.parametrize("narrow", [False, True], ids=["page", "phone"])
 class TestDiagram:
     """Every shape of circuit, for a page and for a phone."""
 
-    def test_joins_are_those_of_the_netlist(self, found, narrow):
-        read = Read(diagram(found).svg(narrow=narrow))
+    def test_joins_are_those_of_the_netlist(self, name, found, narrow):
+        self.joins_are_right(read_back(name, narrow), found)
+
+    def joins_are_right(self, read, found):
         parts = {p.name: p for p in found.netlist.parts}
         assert read.count == len(read.parts), "a part is drawn twice"
         wanted = {p.name for p in found.netlist.parts if p.kind not in INSIDE}
@@ -143,13 +156,13 @@ class TestDiagram:
             together = other in read.group[one]
             assert together == (node[one] == node[other]), (one, node[one], other, node[other])
 
-    def test_lines_say_the_node_they_are(self, found, narrow):
-        read = Read(diagram(found).svg(narrow=narrow))
+    def test_lines_say_the_node_they_are(self, name, found, narrow):
+        read = read_back(name, narrow)
         parts = {p.name: p for p in found.netlist.parts}
-        for k, (name, _) in enumerate(read.lines):
+        for k, (node, _) in enumerate(read.lines):
             for thing in read.group[("line", k)]:
                 if thing[0] == "end":
-                    assert (parts[thing[1]].first, parts[thing[1]].second)[thing[2]] == name
+                    assert (parts[thing[1]].first, parts[thing[1]].second)[thing[2]] == node
 
     def test_no_two_labels_overlap_and_none_leaves_the_sheet(self, found, narrow):
         root = ET.fromstring(diagram(found, day="2026-11-25").svg(narrow=narrow))
@@ -167,14 +180,14 @@ class TestDiagram:
             apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
             assert apart, (a, b)
 
-    def test_every_core_bears_its_letters(self, found, narrow):
+    def test_every_core_bears_its_letters(self, name, found, narrow):
         """Colour never alone: as many lettered colours as there are conductors."""
-        root = ET.fromstring(diagram(found).svg(narrow=narrow))
+        root = read_back(name, narrow).root
         letters = [t.text for t in root.iter(f"{SVG}text") if t.text in COLOURS]
         assert sorted(letters) == sorted(p.colour for p in found.netlist.conductors)
 
-    def test_named_and_described(self, found, narrow):
-        root = ET.fromstring(diagram(found).svg(narrow=narrow))
+    def test_named_and_described(self, name, found, narrow):
+        root = read_back(name, narrow).root
         assert root.get("role") == "img"
         assert root.find(f"{SVG}title").text.startswith("Wiring diagram")
         description = root.find(f"{SVG}desc").text
@@ -237,7 +250,7 @@ def test_whatever_a_file_says_is_judged_and_drawn_right():
     checks = TestDiagram()
     for found in assess_many(list(_readable(30, 20261125))):
         for narrow in (False, True):
-            checks.test_joins_are_those_of_the_netlist(found, narrow)
+            checks.joins_are_right(Read(diagram(found).svg(narrow=narrow)), found)
             checks.test_no_two_labels_overlap_and_none_leaves_the_sheet(found, narrow)
 
 
