@@ -11,8 +11,10 @@ from holdzero.compute.budget import TrialSpread, budget, simulate
 from holdzero.compute.design import assess, words
 from holdzero.compute.findings import study
 from holdzero.compute.findings.trial import trial_of
-from holdzero.compute.index import Wander, index_place, strays_past
+from holdzero.compute.index import Wander, index_place, strays_past, wandering
+from holdzero.compute.index.wandering import _together
 from holdzero.inputs.machine import read_machine
+from holdzero.inputs.machine.presets import preset
 from holdzero.inputs.reading import read_readings, write_readings
 from printed import printed
 
@@ -104,6 +106,16 @@ class TestWrongIndex:
         assert strays_past([Wander(distribution="rectangular", size_mm=0.05)], ahead_mm=2.5, behind_mm=2.5) == 0
         both = [Wander(distribution="rectangular", size_mm=0.05), Wander(distribution="normal", size_mm=0.01)]
         assert strays_past(both, ahead_mm=2.5, behind_mm=2.5) < 1e-12
+
+    def test_all_figures_of_a_budget_build_the_sum_once(self, monkeypatch):
+        """Four parts, the normal ones that are known well as one: three sums, for a shift either way."""
+        built = []
+        monkeypatch.setattr(wandering, "_together", lambda *two: (built.append(two), _together(*two))[1])
+        mill = read_machine(preset("small-mill"))
+        found = budget(mill.axes[0].changed(index_phase=0.0214), mill.requirement)
+        for _ in range(3):
+            assert found.position.wrong_index == pytest.approx(found.index.wrong, rel=1e-9)
+        assert len(built) == 2 * 3
 
     def test_a_wrong_index_is_outside_however_near(self):
         """Pitch 5 mm, but ± 10 mm asked."""

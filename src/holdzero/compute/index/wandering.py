@@ -6,6 +6,7 @@ its input at any moment. Added up they have no name, so their sum is built bin b
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import hypot, inf, isinf, pi
 
 import numpy as np
@@ -97,6 +98,11 @@ def strays_past(wanders: Sequence[Wander], *, ahead_mm: float, behind_mm: float)
     if len(parts) == 1:
         ends = parts[0].below(np.array([-behind_mm, ahead_mm]))
         return float(1 - ends[1] + ends[0])
+    return _summed_past(tuple(parts), ahead_mm, behind_mm)
+
+
+@lru_cache(maxsize=256)  # every figure of a budget asks for the same
+def _summed_past(parts: tuple[Wander, ...], ahead_mm: float, behind_mm: float) -> float:
     farthest = sum(part.farthest_mm for part in parts)
     step = min(farthest, 3 * max(abs(ahead_mm), abs(behind_mm))) / BINS
     places = step * np.arange(-BINS, BINS + 1)
