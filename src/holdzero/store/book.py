@@ -23,6 +23,7 @@ from holdzero.store import acts, homings, schema, twice
 from holdzero.store.arrivals import BookArrivals
 from holdzero.store.checks import BookChecks
 from holdzero.store.file_shelf import file_shelf
+from holdzero.store.having import having
 from holdzero.store.hidden import NAMED_BY_SENSOR, BookHidden, refuse_homings_of
 from holdzero.store.log import BookLog
 from holdzero.store.mend import BookMending
@@ -134,7 +135,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
     def setting(self, name: str) -> str:
         """Return one setting; empty where it was never set."""
         with self._reading() as c:
-            return c.scalar(sa.select(schema.setting.c.value).where(schema.setting.c.name == name)) or ""
+            return having(c, schema.setting, {"name": name}, ("value",)).scalar() or ""
 
     def keep_setting(self, name: str, value: str) -> None:
         """Keep one setting."""
@@ -184,10 +185,9 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def sensors(self, machine_id: int) -> tuple[KeptSensor, ...]:
         """Return a machine's candidates in the order they were added."""
-        of_machine = (schema.sensor.c.machine_id == machine_id) & (schema.sensor.c.removed == "")
+        of_machine = {"machine_id": machine_id, "removed": ""}
         with self._reading() as c:
-            rows = c.execute(sa.select(schema.sensor).where(of_machine).order_by(schema.sensor.c.id))
-            return tuple(sensor_of(row) for row in rows)
+            return tuple(map(sensor_of, having(c, schema.sensor, of_machine)))
 
     def sensor(self, sensor_id: int) -> KeptSensor:
         """Return one candidate."""
@@ -238,10 +238,9 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def trials(self, machine_id: int) -> tuple[Trial, ...]:
         """Return a machine's trials, newest first."""
-        columns = schema.trial.c
-        wanted = sa.select(schema.trial).where((columns.machine_id == machine_id) & (columns.removed == ""))
+        of_machine = {"machine_id": machine_id, "removed": ""}
         with self._reading() as c:
-            return tuple(map(trial_of, c.execute(wanted.order_by(columns.id.desc()))))
+            return tuple(map(trial_of, having(c, schema.trial, of_machine, last_first=True)))
 
     def trial(self, trial_id: int) -> Trial:
         """Return one trial."""
@@ -460,10 +459,9 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def noise_counts(self, trial_id: int) -> tuple[NoiseCount, ...]:
         """Return what was counted in the noise hunt of a trial, in the order it was counted."""
-        columns = (schema.noise.c[name] for name in NoiseCount.__slots__)
-        of_trial = (schema.noise.c.trial_id == trial_id) & (schema.noise.c.undone == "")
+        counting = {"trial_id": trial_id, "undone": ""}
         with self._reading() as c:
-            rows = c.execute(sa.select(*columns).where(of_trial).order_by(schema.noise.c.id))
+            rows = having(c, schema.noise, counting, NoiseCount.__slots__)
             return tuple(map(noise_count_of, rows))
 
     def add_noise_count(
@@ -483,11 +481,9 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def sheets(self, machine_id: int, station: str) -> tuple[Document, ...]:
         """Return what was typed at a station, newest first."""
-        wanted = sa.select(schema.sheet.c.id, schema.sheet.c.document).where(
-            (schema.sheet.c.machine_id == machine_id) & (schema.sheet.c.station == station)
-        )
+        of_station = {"machine_id": machine_id, "station": station}
         with self._reading() as c:
-            rows = c.execute(wanted.order_by(schema.sheet.c.id.desc()))
+            rows = having(c, schema.sheet, of_station, ("id", "document"), last_first=True)
             return tuple(document_of("sheet", row.id, row.document) for row in rows)
 
     def add_sheet(self, machine_id: int, station: str, document: Document) -> int:
@@ -498,12 +494,10 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
 
     def results(self, machine_id: int, kind: str) -> tuple[Result, ...]:
         """Return the results kept of one kind, newest first."""
-        columns = (schema.result.c[name] for name in ("id", "kind", "digest", "version", "document", "added"))
-        wanted = sa.select(*columns).where(
-            (schema.result.c.machine_id == machine_id) & (schema.result.c.kind == kind)
-        )
+        columns = ("id", "kind", "digest", "version", "document", "added")
+        of_kind = {"machine_id": machine_id, "kind": kind}
         with self._reading() as c:
-            rows = c.execute(wanted.order_by(schema.result.c.id.desc())).all()
+            rows = having(c, schema.result, of_kind, columns, last_first=True).all()
         results = [
             Result(**{**row._mapping, "document": document_of("result", row.id, row.document)}) for row in rows
         ]
@@ -522,7 +516,7 @@ class Book(BookWriting, BookChecks, BookPeople, BookLog, BookMending, BookSpans,
         row = None
         if abs(key) <= LARGEST_KEY:
             with self._reading() as c, named(table.name, key):
-                row = c.execute(sa.select(table).where(table.c.id == key)).one_or_none()
+                row = having(c, table, {"id": key}).one_or_none()
         if row is None:
             raise NotInBook(
                 where=self.address, found=f"no {table.name} {key}", need="one of this book", do="go back"

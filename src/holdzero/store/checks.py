@@ -5,6 +5,7 @@ from contextlib import AbstractContextManager
 
 import sqlalchemy as sa
 
+from holdzero.store.having import having
 from holdzero.store.rows import checked_of
 from holdzero.store.schema import checklist
 from holdzero.store.sound import refuse_words
@@ -16,10 +17,8 @@ class BookChecks(ABC):
 
     def checks(self, machine_id: int) -> tuple[Checked, ...]:
         """Return all that was checked at a machine, oldest first: of an item the last one counts."""
-        columns = (checklist.c[name] for name in Checked.__slots__)
-        wanted = sa.select(*columns).where(checklist.c.machine_id == machine_id)
         with self._reading() as c:
-            rows = map(checked_of, c.execute(wanted.order_by(checklist.c.id)))
+            rows = map(checked_of, having(c, checklist, {"machine_id": machine_id}, Checked.__slots__))
             return tuple(sorted(rows, key=lambda checked: checked.added))  # by letters, whatever the database does
 
     def add_check(

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from holdzero.errors import InputError
 from holdzero.inputs.reading.values import Readings, Spans
 from holdzero.store.beside import beside_rows, read_beside
+from holdzero.store.having import having
 from holdzero.store.schema import span
 from holdzero.store.sound import named, refuse_span
 from holdzero.store.values import KeptSpan
@@ -130,12 +131,9 @@ def _group(rows: list[KeptSpan]) -> Spans:
 
 
 def _rows(c: sa.Connection, trial_id: int, *, undone: bool = False) -> tuple[KeptSpan, ...]:
-    columns = (span.c[name] for name in KeptSpan.__slots__)
-    wanted = sa.select(*columns).where(span.c.trial_id == trial_id)
-    if not undone:
-        wanted = wanted.where(span.c.undone == "")
+    wanted = {"trial_id": trial_id} | ({} if undone else {"undone": ""})
     kept = []
-    for row in c.execute(wanted.order_by(span.c.id)):
+    for row in having(c, span, wanted, KeptSpan.__slots__):
         if not row.undone:
             with named("span", row.id):
                 refuse_span(row._asdict())
