@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdzero.chart.lengths import LengthUnit, length_unit
-from holdzero.chart.picture import Picture, chart
+from holdzero.chart.picture import WIDE_PX, Picture, chart
 from holdzero.chart.plot import Areas, AxisScale, Curve, Dots, Lettering, Mark, Plot, Px, Rules, round_ticks
 from holdzero.chart.sheet import text_width
 from holdzero.chart.theme import SMALL_PX, THICK_PX
@@ -76,7 +76,9 @@ def readings_picture(
     dots = _taken(findings, shown, unit)
     title = f"{name_of(findings)}: readings in the order taken"
     text = _words(findings, band, unit, thinned=len(shown) < findings.homings.deviation_mm.size)
-    return chart(title, text, lambda width: _plot(findings, dots, band, unit, width))
+    sets = _sets(findings, dots, unit)
+    plot = _plot(findings, dots, sets, band, unit)
+    return chart(title, text, lambda width: _of_width(plot, sets, width))
 
 
 def name_of(findings: Findings) -> str:
@@ -165,9 +167,16 @@ def _values_mm(findings: Findings) -> dict[str, NDArray[np.float64]]:
     return {label: findings.value_mm[at] for label, at in rows.items()}
 
 
-def _plot(findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: LengthUnit, width: float) -> Plot:
-    """Put the picture together, from the back to the front."""
-    sets = _sets(findings, dots, unit)
+def _of_width(plot: Plot, sets: Sequence[_Set], width: float) -> Plot:
+    """Return the picture for a width, with as many names of sets as have room in it."""
+    plot = replace(plot, width=width)
+    return replace(plot, marks=[*plot.marks, Lettering(rows=_names(sets, plot=plot), align="center")])
+
+
+def _plot(
+    findings: Findings, dots: Sequence[_Dot], sets: Sequence[_Set], band: Band | None, unit: LengthUnit
+) -> Plot:
+    """Put the picture together, from the back to the front, but for what depends on its width."""
     end = sets[-1].end if sets else 1.0
     low, high, band_shown = _value_range(findings, dots, band, unit)
     marks: list[Mark] = []
@@ -207,24 +216,23 @@ def _plot(findings: Findings, dots: Sequence[_Dot], band: Band | None, unit: Len
             dx, dy = (8, -10) if dot in aside else (12, 0)
             marks.append(Lettering(rows=[(dot.place, dot.value, dot.note)], align=side, dx=way * dx, dy=dy))
     axis_title = "right minus left" if findings.side == "difference" else "home position"
-    plot = Plot(
-        width=width,
+    return Plot(
+        width=WIDE_PX,
         height=HEIGHT_PX,
         x=AxisScale(low=0.0, high=end, title="power-up (set); homings in the order taken"),
         y=AxisScale(low=low, high=high, title=f"{axis_title}, {unit.name}", ticks=round_ticks(low, high, 4)),
         marks=marks,
     )
-    return replace(plot, marks=[*marks, Lettering(rows=_names(sets, end=end, plot=plot), align="center")])
 
 
-def _names(sets: Sequence[_Set], *, end: float, plot: Plot) -> list[tuple[float, Px, str]]:
+def _names(sets: Sequence[_Set], *, plot: Plot) -> list[tuple[float, Px, str]]:
     """Return the names of the sets below the plot: as many as have room, one beside the other."""
     every = -(-len(sets) // (MOST_SET_NAMES if plot.width > 500 else MOST_SET_NAMES // 2))
     names: list[tuple[float, Px, str]] = []
     free_px = -plot.left
     for power_up in sets[::every]:
         middle = (power_up.start + power_up.end) / 2
-        half_px, at_px = text_width(power_up.label, SMALL_PX) / 2, middle / end * plot.plot_px
+        half_px, at_px = text_width(power_up.label, SMALL_PX) / 2, middle / plot.x.high * plot.plot_px
         if at_px - half_px >= free_px and at_px + half_px <= plot.plot_px + plot.right:
             names.append((middle, Px(HEIGHT_PX + 12), power_up.label))
             free_px = at_px + half_px + NAME_GAP_PX
