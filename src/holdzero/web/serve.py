@@ -1,5 +1,6 @@
 """Serve: the pages of a book on this computer, until stopped."""
 
+import gc
 import signal
 import socket
 import sys
@@ -18,6 +19,7 @@ from holdzero.web.phone.door import HOURS
 
 HOST = "127.0.0.1"
 USUAL_PORT = 8047
+SELDOM = (20_000, 20, 20)  # new things before Python looks for rings among them: a page makes hardly any
 
 
 def serve(
@@ -92,6 +94,7 @@ class EndingServer(uvicorn.Server):
         if threading.current_thread() is not threading.main_thread():
             super().run(sockets)
             return
+        gc.set_threshold(*SELDOM)
         before = signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # which uvicorn raises again when it ended
         try:
             super().run(sockets)
