@@ -206,6 +206,14 @@ class TestBudget:
         assert len(rows) == 3
         assert all("? not known" in row for row in rows)
 
+    def test_what_is_asked_stands_in_the_unit_of_what_was_drawn(self, ran, tmp_path):
+        """Steps of 5 mm / 3200 lie within 0.74 um, 0.1 mm is asked; what lands outside needs the switch."""
+        machine = tmp_path / "m.toml"
+        grid = 'lead = "5 mm"\nfull_steps = 200\nmicrosteps = 16\n'
+        machine.write_text(f'[requirement]\nposition = "0.1 mm"\n[axes.X]\n{grid}', encoding="utf-8")
+        row = next(line for line in ran("budget", machine)[1].splitlines() if line.startswith("X "))
+        assert re.search(r"±0\.7\d+.µm +±100\.0+.µm +– +\? not known", row), row
+
     def test_one_motor_has_its_own_column_filled(self, ran, tmp_path):
         """Hand calculation: steps of 5 mm / 200 / 16, taken anywhere: 1.5625 um / 2 / sqrt(3) = 0.451 um."""
         machine = tmp_path / "m.toml"

@@ -79,6 +79,10 @@ class TestSettings:
         unknown = sum(len(axis.unknown) for axis in sheet.axes)
         assert sheet.verdict.startswith(f"{unknown} settings are still to be filled in; ")
 
+    def test_where_nothing_could_be_checked_nothing_fits(self):
+        sheet = install_sheet(read_machine("[axes.X]\n"))
+        assert sheet.verdict.endswith("still to be filled in; no other could be checked.")
+
     def test_falling_axes_home_first(self):
         text = '[axes.X]\n[axes.Z]\ngravity = "away from home"\n'
         assert install_sheet(read_machine(text)).order == ("Z", "X")

@@ -252,9 +252,8 @@ def _overview(assessments: Sequence[AxisAssessment], system: System) -> Table:
                 (
                     assessment.axis.name,
                     name.lower(),
-                    f"±{_length(half_mm(drawn), system)}",
-                    "–" if first.limit_mm is None else f"±{_length(first.limit_mm, system)}",
-                    _say(outside),
+                    *_beside_each_other(half_mm(drawn), first.limit_mm, system),
+                    _say(outside) if budget.counts_switch else "–",  # without the switch it would comfort
                     marked(_answer_of_figure(assessment, outside)),
                     f"{part.name}, {share:.0%}",
                 )
@@ -353,6 +352,15 @@ def _say(outside: Share | None) -> str:
 
 def _empty(block: Block) -> bool:
     return not (block.items if isinstance(block, Points) else block)
+
+
+def _beside_each_other(drawn_mm: float, asked_mm: float | None, system: System) -> tuple[str, str]:
+    """Say what was drawn and what is asked in one unit, that of the first."""
+    (drawn,), unit = column([drawn_mm], "length", system=system)
+    if asked_mm is None:
+        return f"±{drawn}\u202f{unit}", "–"
+    asked, _ = fixed(asked_mm, "length", unit=unit, decimals=len(drawn.partition(".")[2]))
+    return f"±{drawn}\u202f{unit}", f"±{asked}\u202f{unit}"
 
 
 def _length(value_mm: float, system: System) -> str:

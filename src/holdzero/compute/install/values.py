@@ -218,6 +218,7 @@ class InstallSheet:
         """One sentence: whether all of it fits and is known."""
         failing = sum(len(axis.failing) for axis in self.axes)
         unknown = sum(len(axis.unknown) for axis in self.axes)
+        checked = any(setting.ok is not None for axis in self.axes for setting in axis.settings)
         if failing:
             return (
                 f"{failing} setting{'s do' if failing > 1 else ' does'} not fit: put "
@@ -225,8 +226,9 @@ class InstallSheet:
             )
         if unknown:
             settings = f"{unknown} setting{'s are' if unknown > 1 else ' is'} still to be filled in"
-            return f"{settings}; of the others, what could be checked fits."
-        return "Every setting that could be checked fits."
+            fit = "of the others, what could be checked fits" if checked else "no other could be checked"
+            return f"{settings}; {fit}."
+        return "Every setting that could be checked fits." if checked else "No setting could be checked."
 
     def as_json(self) -> dict[str, Any]:
         """Return the sheet as JSON-ready values; figures in canonical units."""
