@@ -244,6 +244,15 @@ class TestDrivesCut:
         assert "it stands before the hard stop at the homing end; still driven 3.848 J." in stands
         assert "jog at 73 mm/s or less until homed" in plain(travel(screw)["coast"].do)
 
+    @pytest.mark.parametrize(
+        ("rated_j", "begins"), [(5, "The bumper takes that"), (3.5, "Let the bumper take it")]
+    )
+    def test_a_bumper_that_is_there_and_enough_is_not_asked_for_again(self, screw, rated_j, begins):
+        """3.85 J while it is still driven; the drives cut, it coasts 23 mm where 6 mm are free."""
+        coasting = travel(screw.changed(bumper_energy_j=rated_j))["coast"]
+        assert coasting.ok is False
+        assert coasting.do.startswith(begins)
+
     def test_rated_bumper_flips_at_its_speed(self, screw):
         rated = screw.changed(bumper_energy_j=3.5)  # thrust alone puts 3 J into it
         limit = travel(rated)["bumper"].speed_limit_mm_s

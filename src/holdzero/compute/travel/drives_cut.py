@@ -124,10 +124,17 @@ def coast(case: TravelCase, end: End = HOMING_END) -> Check:
         speed_key="top_speed",
         why=f"Drives cut at {case.mm_s(top)}, friction stops it in {case.mm(way)}; the hard stop {end.where} is "
         f"{case.mm(trip)} away.{left}",
-        do="Let the bumper take it (see that check), brake instead of cutting the drives, or jog at "
-        f"{case.mm_s(rounded_down(limit))} or less until homed.",
+        do=f"{_instead(case, end)}, or jog at {case.mm_s(rounded_down(limit))} or less until homed.",
         cautions=(FRICTION_ONLY, *falls),
     )
+
+
+def _instead(case: TravelCase, end: End) -> str:
+    """What to do where friction does not stop it in time; a bumper that is enough is there already."""
+    moving = case.axis.moving
+    if None not in (moving.bumper_stroke_mm, moving.bumper_energy_j) and bumper(case, end).ok:
+        return "The bumper takes that (see that check). To stop before it, brake instead of cutting the drives"
+    return "Let the bumper take it (see that check), brake instead of cutting the drives"
 
 
 def _falls(case: TravelCase) -> Caution:
