@@ -282,6 +282,23 @@ class TestRemembered:
         assert set(judged) == {"B"}
         assert len(decide._judged._kept) == kept  # in the place of what was
 
+    def test_other_questions_are_asked_of_the_same_candidates_alone_where_they_are_wanted(
+        self, monkeypatch: pytest.MonkeyPatch
+    ):
+        judged, judge = [], decide.judge
+        monkeypatch.setattr(
+            decide,
+            "judge",
+            lambda sensor, asked, *a, **k: (judged.append(asked), judge(sensor, asked, *a, **k))[1],
+        )
+        found = study_of(*homings("A", 0.0031), *homings("B", 0.0043))
+        short = choose(MACHINE, (A, B), found)
+        assert (len(judged), short.changes) == (2, ())
+        judged.clear()
+        whole = choose(MACHINE, (A, B), found, what_if=True)
+        assert len(judged) == 2 * len(whole.changes)  # what is asked was judged already
+        assert repr(replace(whole, changes=())) == repr(short)
+
     @pytest.mark.parametrize(
         "other",
         [

@@ -294,9 +294,9 @@ class TestNewerFigures:
         found = self.tables(self.section(record, "The choice"))
         (caption,) = (caption for caption in found if caption.startswith("If something else were asked"))
         rows = found[caption].rows
-        assert [row[0] for row in rows] == [one.name for one in results.choice.changes]
+        assert [row[0] for row in rows] == [one.name for one in results.asked_otherwise.changes]
         marks = {"holds": "✓", "does not hold": "✗", "too close to call": "≈", "cannot say": "?"}
-        half = results.choice.changes[0]
+        half = results.asked_otherwise.changes[0]
         verdicts = [marks[half.verdicts[c.sensor.name]] for c in results.choice.candidates]
         assert rows[0] == ("half the tolerance", *verdicts, demo.WINNER)
 

@@ -255,6 +255,17 @@ class Case:
         return self.judged.chosen
 
     @property
+    def asked_otherwise(self) -> Choice:
+        """The choice, and what it would be if something else were asked; where one is needed.
+
+        Raises
+        ------
+        HoldzeroError
+            What is missing before it can be made.
+        """
+        return self.judged.asked_otherwise
+
+    @property
     def sensor(self) -> Sensor | None:
         """The sensor meant: the one taken, else the one recommended."""
         return None if isinstance(self._judged, HoldzeroError) else self._judged.sensor
@@ -383,7 +394,7 @@ class Case:
     def as_json(self) -> dict[str, Any]:
         """Return every figure, under the contracts of the stations."""
         return {
-            "choice": choice_as_json(self.chosen),
+            "choice": choice_as_json(self.asked_otherwise),
             "study": study_as_json(self.study),
             "travel": {travel.axis.name: travel.as_json() for travel in self.travels},
             "budget": {budget.axis.name: budget.as_json() for budget in self.budgets},

@@ -25,7 +25,7 @@ def choice_json(case: Case) -> dict[str, Any]:
         for decision in case.basis.decisions
     ]
     return (
-        choice_as_json(case.chosen)
+        choice_as_json(case.asked_otherwise)
         | {"asked_before_holds": [ask.as_json() for ask in case.asks], "decisions": decisions}
         | alone_json(case.judged)
         | standing_keys(case.standings, case.standing)

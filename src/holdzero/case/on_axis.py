@@ -88,6 +88,9 @@ class OnAxis:
 
     @cached_property
     def _choice(self) -> Choice | HoldzeroError:
+        return self._choose()
+
+    def _choose(self, *, what_if: bool = False) -> Choice | HoldzeroError:
         how, machine = self.case.basis.how, self.case.machine
         return self.case.attempt(
             "the choice",
@@ -102,6 +105,7 @@ class OnAxis:
                 electrical=self.electrical,
                 confidence=how.confidence,
                 minutes=how.minutes,
+                what_if=what_if,
             ),
         )
 
@@ -124,9 +128,18 @@ class OnAxis:
         HoldzeroError
             What is missing before it can be made.
         """
-        if isinstance(self._choice, HoldzeroError):
-            raise self._choice
-        return self._choice
+        return _had(self._choice)
+
+    @cached_property
+    def asked_otherwise(self) -> Choice:
+        """The choice, and what it would be if something else were asked, which takes several times as long.
+
+        Raises
+        ------
+        HoldzeroError
+            As `chosen`.
+        """
+        return _had(self._choose(what_if=True))
 
     @cached_property
     def decision(self) -> Decision | None:
@@ -350,3 +363,9 @@ class OnAxis:
         if self.setup is None or not history or isinstance(history[-1], Event) or not about:
             return None
         return squaring(self.setup, history, system=self.case.system)
+
+
+def _had(answer: Choice | HoldzeroError) -> Choice:
+    if isinstance(answer, HoldzeroError):
+        raise answer
+    return answer

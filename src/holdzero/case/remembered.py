@@ -82,13 +82,14 @@ def choice(
     electrical: Mapping[str, tuple[str, str]] | None = None,
     confidence: float | None = None,
     minutes: tuple[float, float] | None = None,
+    what_if: bool = False,
 ) -> Choice:
     """Return which candidate holds on an axis, with the verdicts of wiring where there are any.
 
     `studied`, of that axis alone, rests on its homings, on the machine and on the misses `elsewhere`; `worked_out`
     gives the same study with its lengths in both systems.
     """
-    settings = (repr(electrical), confidence, minutes)
+    settings = (repr(electrical), confidence, minutes, what_if)
     homings, spans = [series.homings for series in studied.findings], [series.entered for series in studied.spans]
     rests_on = (_digest(homings, spans), studied.notes, repr(elsewhere))
     key = ("choice", repr(machine), repr(sensors), rests_on, axis, *settings)
@@ -100,7 +101,7 @@ def choice(
             worked_out(),
             axis=axis,
             electrical=electrical,
-            what_if=True,
+            what_if=what_if,
             system="both",
             confidence=HOLDS if confidence is None else confidence,
             minutes=MINUTES if minutes is None else minutes,

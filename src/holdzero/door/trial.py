@@ -214,7 +214,7 @@ def choose(
                     do=f"add {name}=..., or give a book",
                 )
     with case_of(readings, main="readings", beside=beside) as case:
-        chosen, standing = case.chosen, case.standings.machine
+        chosen, standing = case.asked_otherwise, case.standings.machine
         studied, known, system = case.study, case.machine, case.system
         return Reply(
             f"{standing.headline} {chosen.reason}",

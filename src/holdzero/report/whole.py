@@ -175,7 +175,7 @@ def record_of(case: Case) -> RecordContent:
     return record_content(
         case.machine,
         case.study,
-        case.chosen,
+        case.asked_otherwise,
         digests=case.basis.digests,
         version=__version__,
         invented=case.invented,

@@ -1,6 +1,7 @@
 """Choice: which candidate holds, the cheapest that does, and why."""
 
 from collections.abc import Sequence
+from functools import partial
 
 from holdzero.case import Case
 from holdzero.compute.choose import AllowedSpread, Candidate, Choice
@@ -8,7 +9,7 @@ from holdzero.compute.choose.asks import Ask
 from holdzero.compute.compare import Comparison
 from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show, show_chance, show_foretold, show_interval, show_range, show_share
-from holdzero.tell.blocks import Answer, Block, Note, Points, Section, Table
+from holdzero.tell.blocks import Answer, Block, Note, Points, Section, SectionsWorded, Table
 from holdzero.tell.method import method
 from holdzero.tell.words import MARKS, marked, paragraph, sentence
 
@@ -26,7 +27,7 @@ def tell_choice(case: Case) -> Answer:
     choice, system = case.chosen, case.system
     decided = [f"{decision.sentence} {decision.standing(case.basis.digests)}" for decision in case.basis.decisions]
     about = [
-        Section(title, (Points(tuple(items)),))
+        partial(Section, title, (Points(tuple(items)),))
         for title, items in (
             ("Decided", decided),
             ("What more money buys", [dearer.sentence for dearer in choice.more_money]),
@@ -35,21 +36,28 @@ def tell_choice(case: Case) -> Answer:
     ]
     if choice.comparison:
         about.append(
-            Section("The tightest", (compared(choice.comparison, choice.compared), _chances(choice.comparison)))
+            partial(
+                Section,
+                "The tightest",
+                (compared(choice.comparison, choice.compared), _chances(choice.comparison)),
+            )
         )
-    if choice.changes:
-        about.append(Section("If something else were asked", (what_if(choice),)))
     known = tuple(Note(caution.text) for caution in (*choice.allowed.cautions, *choice.cautions))
     return Answer(
         headline=headline(case),
         lead=(case.standings.machine.headline, asked_of(choice.allowed, system)),
         to_do=Points(to_do(case)),
         table=candidates_table(choice, tails=False),
-        more=(
-            Section("Why", (paragraph((choice.reason, case.judged.reservation)), bound_by(choice.allowed))),
-            Section("Chances", (candidates_table(choice),)),
-            *about,
-            *(_why(candidate) for candidate in choice.candidates),
+        more=SectionsWorded(
+            (
+                lambda: Section(
+                    "Why", (paragraph((choice.reason, case.judged.reservation)), bound_by(choice.allowed))
+                ),
+                lambda: Section("Chances", (candidates_table(choice),)),
+                *about,
+                lambda: Section("If something else were asked", (what_if(case.asked_otherwise),)),
+                *(partial(_why, candidate) for candidate in choice.candidates),
+            )
         ),
         explained=(
             Section("What these figures mean", method(choice.confidence)),

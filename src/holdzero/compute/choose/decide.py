@@ -1,6 +1,6 @@
 """Decide: judge every candidate, then take the cheapest that holds."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from holdzero.caution import Caution
@@ -27,6 +27,7 @@ from holdzero.quantity import System, show
 
 MOST_NAMED = 12  # candidates that a sentence names
 MOST_TRIED = 100  # candidates with readings: each is compared with each
+Judged = tuple[Candidate, ...]  # by each question asked
 _judged = Remembered(32 * MIB)  # only candidates with new findings are judged again
 
 
@@ -107,32 +108,38 @@ def choose(
             return tuple(
                 judge_spans(sensor, asked, spans[name], ruled_out=facts[name], system=system) for asked in limits
             )
-        rest = tuple(left(requirement, sensor) for requirement in requirements)
-
-        def judged() -> tuple[Candidate, ...]:
-            return tuple(
-                judge(
-                    sensor,
-                    asked,
-                    sides,
-                    ruled_out=facts[name],
-                    confidence=confidence,
-                    index=places[name],
-                    left_allowed=left_asked,
-                    told_apart=k == 0,
-                    system=system,
-                    minutes=minutes,
-                )
-                for k, (asked, left_asked) in enumerate(zip(limits, rest, strict=True))
-            )
-
-        if not sides.tried:
-            return judged()
-        words = repr((sensor, limits, rest, facts[name], places[name], confidence, system, minutes))
+        asked_and_left = [
+            (asked, left(requirement, sensor)) for asked, requirement in zip(limits, requirements, strict=True)
+        ]
         seen = tuple(map(Same, (sides.left, sides.right, sides.difference, sides.unnamed)))
-        key = machine.name, meant.name, name, len(sensors), what_if, system
-        first, *more = _judged(key, judged, mark=(words, *seen))
-        return replace(first, cautions=(*first.cautions, *beside_readings(spans[name]))), *more
+
+        def judged(questions: Sequence[tuple[AllowedSpread, AllowedSpread | None]], *, first: bool) -> Judged:
+            def work_out() -> Judged:
+                return tuple(
+                    judge(
+                        sensor,
+                        asked,
+                        sides,
+                        ruled_out=facts[name],
+                        confidence=confidence,
+                        index=places[name],
+                        left_allowed=left_asked,
+                        told_apart=first,
+                        system=system,
+                        minutes=minutes,
+                    )
+                    for asked, left_asked in questions
+                )
+
+            if not sides.tried:
+                return work_out()
+            words = repr((sensor, questions, facts[name], places[name], confidence, system, minutes))
+            key = machine.name, meant.name, name, len(sensors), first, system
+            return _judged(key, work_out, mark=(words, *seen))
+
+        (as_asked,) = judged(asked_and_left[:1], first=True)
+        more = judged(asked_and_left[1:], first=False) if what_if else ()
+        return replace(as_asked, cautions=(*as_asked.cautions, *beside_readings(spans[name]))), *more
 
     otherwise = asked_otherwise(machine.requirement) if what_if else ()
     requirements = (machine.requirement, *(wish.asked for wish in otherwise))

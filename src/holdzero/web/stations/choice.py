@@ -118,7 +118,7 @@ def _shown(
         case,
         data=lambda: _as_json(case),
         status=status,
-        choice=chosen,
+        choice=chosen and case.asked_otherwise,
         picture=fit_picture(
             chosen, taken=decision.sensor if (decision := case.judged.decision) else "", system=case.system
         )
@@ -141,4 +141,4 @@ def _as_json(case: OpenCase) -> dict[str, Any]:
     standings = {"standing": case.standing.as_json(), "standings": case.standings.as_json()}
     if case.choice is None:
         return {"missing": str(case.missing)} | standings
-    return choice_as_json(case.choice) | standings | alone_json(case.judged)
+    return choice_as_json(case.asked_otherwise) | standings | alone_json(case.judged)
