@@ -9,6 +9,7 @@ room, half-way and at the end. How long an answer takes means little while the c
 import http.client
 import os
 import re
+import socket
 import subprocess
 import sys
 import time
@@ -36,7 +37,9 @@ class Server:
     """A book opened as a person opens it, in a process of its own."""
 
     def __init__(self, book: Path) -> None:
-        words = (sys.executable, "-m", "holdzero", "open", str(book), "--no-browser", "--port", "8931")
+        with socket.create_server(("127.0.0.1", 0)) as free:
+            port_now_free = str(free.getsockname()[1])
+        words = (sys.executable, "-m", "holdzero", "open", str(book), "--no-browser", "--port", port_now_free)
         self._process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
         assert self._process.stdout is not None
         port = re.search(r":(\d+)/", self._process.stdout.readline())
