@@ -24,7 +24,7 @@ from holdzero.quantity import System, in_system
 
 T = TypeVar("T")
 _answers = Remembered(32 * MIB)
-_digests = Remembered(8 * MIB)  # of the very groups that were read
+_digests = Remembered(2 * MIB)  # of the very groups that were read
 
 
 def _shown(key: tuple[Hashable, ...], make: Callable[[], T], system: System) -> T:

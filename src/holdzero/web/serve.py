@@ -19,7 +19,7 @@ from holdzero.web.phone.door import HOURS
 
 HOST = "127.0.0.1"
 USUAL_PORT = 8047
-SELDOM = (20_000, 20, 20)  # new things before Python looks for rings among them: a page makes hardly any
+SELDOM = (10_000, 3, 20)  # new things before Python looks for rings among them: a page makes hardly any
 
 
 def serve(
