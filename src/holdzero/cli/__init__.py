@@ -75,7 +75,8 @@ class Lazy(click.Group):
         command: click.Command = importlib.import_module(COMMANDS[cmd_name][0]).command
         _beside(cmd_name, command)
         if not gc.isenabled():  # see `main`
-            gc.freeze()  # all of that is the program's, and stays
+            if not gc.get_freeze_count():  # what a later one in this process finds may be garbage
+                gc.freeze()  # all of that is the program's, and stays
             gc.enable()
         return command
 
