@@ -190,14 +190,14 @@ def steadiness(values: Floats, sets: NDArray[Any], *, apart: Sequence[int] = (),
     )
 
 
-@kept_within(4 * MIB)
+@kept_within(MIB)
 def _drifts(sizes: tuple[int, ...]) -> Floats:
     """Line and warm-ups within sets of these sizes. shape (n, m)"""
     in_sets = np.array(sizes)
     return _for_good(np.hstack([pattern.line(in_sets), pattern.warm_up(in_sets, TAUS)]))
 
 
-@kept_within(4 * MIB)
+@kept_within(MIB)
 def _steps(sizes: tuple[int, ...], *, beside: int = pattern.LEAST_BESIDE_STEP) -> Floats:
     """Steps inside sets of these sizes. shape (n, m)"""
     in_sets = np.array(sizes)
