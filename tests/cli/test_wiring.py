@@ -172,6 +172,13 @@ class TestPage:
         assert run(two)[1].count("stored energy") == run(two, "--full")[1].count("stored energy") == 1
         assert run(two, "--explain")[1].count("ordinary machine input") == 1
 
+    @pytest.mark.parametrize(
+        ("length", "begins"), [(2, "Both circuits work, and"), (3, "All 3 circuits work, and")]
+    )
+    def test_as_many_as_there_are(self, length: int, begins: str):
+        each = "[[circuit]]\nname = 'NAME'\n" + RIGHT.replace("\n[", "\n[circuit.").replace("10 m", "NAME m")
+        assert run("".join(each.replace("NAME", str(n)) for n in range(5, 5 + length)))[1].startswith(begins)
+
     def test_names_of_several_circuits(self):
         text = '[[circuit]]\nname = "X"\nsensor = {output = "NPN"}\ninput = {kind = "opto"}\n' * 2
         _, output = run(text.replace('"X"', '"Y"', 1))

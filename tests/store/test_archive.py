@@ -170,13 +170,19 @@ class TestOpen:
             assert book.arrivals(1) == ()
 
     @pytest.mark.parametrize(
-        "change",
-        [{"schema": "2"}, {"tables": {"machine": [{"id": 1}]}}, {"tables": {"machine": 3}}, {"tables": {}}],
+        ("change", "found"),
+        [
+            ({"schema": "2"}, "book.json"),
+            ({"tables": {"machine": [{"id": 1}]}}, "do not fit the table machine (a row lacks document)"),
+            ({"tables": {"machine": 3}}, "do not fit the table machine"),
+            ({"tables": {}}, "do not fit the table reading"),
+        ],
     )
-    def test_a_damaged_one_leaves_nothing_behind(self, archive: Path, change):
+    def test_a_damaged_one_leaves_nothing_behind(self, archive: Path, change, found: str):
         to = archive.with_name("new.holdzero")
-        with pytest.raises(BookError, match="another copy"):
+        with pytest.raises(BookError, match="another copy") as refused:
             read_archive(self.rewritten(archive, **change), to)
+        assert found in str(refused.value)
         assert sorted(one.name for one in archive.parent.iterdir()) == [
             "book.holdzero",
             "book.zip",

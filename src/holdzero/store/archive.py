@@ -175,7 +175,8 @@ def fill(c: sa.Connection, unpacked: Unpacked) -> dict[str, int]:
                     c.execute(table.insert(), next_rows)
                     counts[table.name] += len(next_rows)
     except (*_SHAPE, sa.exc.SQLAlchemyError) as error:
-        raise _damaged(unpacked.path, f"rows that do not fit the tables ({type(error).__name__})") from error
+        lacks = f" (a row lacks {error.args[0]})" if isinstance(error, KeyError) else ""
+        raise _damaged(unpacked.path, f"rows that do not fit the table {table.name}{lacks}") from error
     return counts
 
 

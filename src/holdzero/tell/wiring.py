@@ -75,7 +75,8 @@ def wiring_headline(circuits: Sequence[Assessment]) -> str:
     bad = [circuit for circuit in circuits if not circuit.passes]
     if not bad:
         doubtful = [circuit.name for circuit in circuits if circuit.verdict != "works"]
-        good = f"All {len(circuits)} circuits work, and a broken wire stops the machine"
+        every = "Both" if len(circuits) == 2 else f"All {len(circuits)}"
+        good = f"{every} circuits work, and a broken wire stops the machine"
         return f"{good}; look at {listed(doubtful, most=3)}." if doubtful else f"{good}."
     names = listed([circuit.name or "one without a name" for circuit in bad], most=4)
     stay = "as it is" if len(bad) == 1 else "as they are"
