@@ -9,7 +9,11 @@ import pytest
 
 import in_process
 from holdzero import demo
+from holdzero.case import Case
+from holdzero.case.exchange import in_folder
 from holdzero.quantity import plain
+from holdzero.tell.choice import tell_choice
+from holdzero.tell.findings import candidates_table
 from trials import csv_of, rows
 
 STUDY_KEYS = {"sensor", "axis", "side", "n", "sets", "spread_mm", "signatures", "cautions"}
@@ -35,6 +39,15 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def asked(files: Path, *words: str) -> list[str]:
     return ["choose", "--machine", str(files / "machine.toml"), "--sensors", str(files / "sensors.toml"), *words]
+
+
+def test_a_column_of_the_same_name_says_the_same_of_each_candidate(files: Path):
+    """A choice counts what landed outside what is asked too, which a study does not know."""
+    case = Case(in_folder(files))
+    study, choice = candidates_table(case.study.findings), tell_choice(case).table
+    assert set(study.head) & set(choice.head) == {"Candidate"}
+    missed = {row[0]: row[choice.head.index("Missed")] for row in choice.rows}
+    assert missed[demo.STRAYS] == f"3/{demo.POWER_UPS * demo.HOMINGS}"
 
 
 class TestStudy:

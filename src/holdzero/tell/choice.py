@@ -133,7 +133,7 @@ def bound_by(allowed: AllowedSpread) -> str:
 def candidates_table(choice: Choice, *, tails: bool = True) -> Table:
     """Return a row a candidate: verdict, chance, what lands outside, price; `tails`: also under heavier ones."""
     chances = ("Chance it holds", "under heavier tails") if tails else ("Chance it holds",)
-    head = ("Candidate", "Verdict", *chances, "Share outside", "Gross misses", "Price")
+    head = ("Candidate", "Verdict", *chances, "Share outside", "Missed", "Price")
     rows = tuple(_row(candidate, tails) for candidate in choice.candidates)
     return Table("The candidates", head, rows, align="lw" + "r" * (len(head) - 2))
 

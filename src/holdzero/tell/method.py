@@ -27,8 +27,8 @@ of a series, nothing holds.
 A few dozen homings cannot show whether scatter has heavy tails. The chance is therefore given twice: for
 regular (normal) scatter at the risk asked, and for three times that risk under all tails that the homings leave
 believable: Student's t by homing and by power-up, weighed by the homings themselves [4]. Both have to reach
-{confidence}. Where heavy tails were seen, the second is for the risk itself. Gross misses are counted apart; their
-share is bounded by the exact binomial.
+{confidence}. Where heavy tails were seen, the second is for the risk itself. Missed have the homings outside what
+is asked, and gross misses, which lie far from all others; their share is bounded by the exact binomial.
 """
 HANDBOOK = "NIST/SEMATECH e-Handbook of Statistical Methods"
 SOURCES = (
