@@ -235,6 +235,7 @@ class Runner:
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Trace once, then one fork a mutant."""
+        gc.unfreeze()  # what is set aside (tests/conftest.py) would not be found
         lines, took = self.traced(session)
         running: dict[int, tuple[Mutant, str]] = {}
         for number, mutant in enumerate(self.chosen):
