@@ -404,3 +404,14 @@ class TestCautions:
             TooFewReadings, match="found 1 homing; needed is at least 2 for a spread; record 1 more"
         ):
             spread([0.003], resolution=0.001)
+
+
+def test_three_counts_of_a_scatter_wider_than_the_step_are_taken_with_r2_12():
+    """The same belief summed on a grid of its own: v^(-11/2) exp(-SS/2v)/(sigma + r), v = sigma² + r²/12."""
+    x = counts_of(5, 2, 5)
+    sigma = np.exp(np.linspace(np.log(0.05), np.log(30), 100_001))
+    v = sigma**2 + 1 / 12
+    weight = v ** (-(x.size - 1) / 2) * np.exp(-(((x - x.mean()) ** 2).sum()) / 2 / v) / (sigma + 1) * sigma
+    expected = np.interp([0.5, 0.025, 0.975], np.cumsum(weight) / weight.sum(), sigma)
+    found = spread(x, resolution=1)
+    assert (found.sigma, found.low, found.high) == pytest.approx(tuple(expected), rel=2e-4)
