@@ -23,7 +23,7 @@ from holdzero.memory import MIB, Remembered, Same
 from holdzero.quantity import System, in_system
 
 T = TypeVar("T")
-_answers = Remembered(32 * MIB)
+_answers = Remembered(24 * MIB)
 _digests = Remembered(2 * MIB)  # of the very groups that were read
 
 
