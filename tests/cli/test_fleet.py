@@ -2,7 +2,6 @@
 
 import csv
 import json
-import platform
 import random
 import sys
 from datetime import UTC, datetime, timedelta, timezone
@@ -18,7 +17,6 @@ from holdzero.case.watch.workers import runs_of
 from holdzero.cli import cli
 from holdzero.errors import InputError, MissingExtra
 from holdzero.recording.fleet import FleetFiles, FleetPart, shelves
-from holdzero.recording.fleet.freed import keep_freed
 from holdzero.recording.fleet.stream import whole
 
 MACHINE = """\
@@ -413,15 +411,6 @@ def test_only_mixed_rows_are_put_down(tmp_path: Path, order, mixed):
             assert (ours.moment_s == theirs.moment_s).all()
             assert (ours.value_mm["deviation"] == theirs.value_mm["deviation"]).all()
             assert (ours.machine == theirs.machine).all()
-
-
-def test_freed_memory_is_kept_where_the_c_library_can():
-    assert keep_freed() == (platform.libc_ver()[0] == "glibc")
-
-
-def test_a_c_library_of_another_kind_is_left_as_it_is(monkeypatch):
-    monkeypatch.setattr("ctypes.CDLL", lambda name: object())
-    assert not keep_freed()
 
 
 class TestRefused:

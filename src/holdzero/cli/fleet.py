@@ -16,10 +16,10 @@ from holdzero.cli.options import json_too, not_with, read_length, units_too
 from holdzero.cli.progress import stages
 from holdzero.cli.source import opened
 from holdzero.errors import InputError
+from holdzero.freed import keep_freed
 from holdzero.inputs.log.entry import moment_of
 from holdzero.quantity import System, quoted, read
 from holdzero.recording.fleet import fleet_source
-from holdzero.recording.fleet.freed import keep_freed
 from holdzero.tell.watch import tell_watch
 
 

@@ -12,6 +12,7 @@ from types import FrameType
 import uvicorn
 
 from holdzero.errors import InputError
+from holdzero.freed import give_back
 from holdzero.store import Book
 from holdzero.web.app import create_app
 from holdzero.web.bound import bound
@@ -95,6 +96,7 @@ class EndingServer(uvicorn.Server):
             super().run(sockets)
             return
         gc.set_threshold(*SELDOM)
+        give_back()
         before = signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # which uvicorn raises again when it ended
         try:
             super().run(sockets)

@@ -9,8 +9,8 @@ from math import ceil
 
 from holdzero.case.cluster import cluster_client
 from holdzero.case.watch.fleet import FleetAsked, PartWatched, watch_part
+from holdzero.freed import keep_freed
 from holdzero.recording.fleet import FleetPart, FleetSource
-from holdzero.recording.fleet.freed import keep_freed
 
 WORTH_A_PROCESS = 8_000_000  # rows below which one core is done before another has started
 FEWEST_ROWS = 250_000  # of a part, or reading it costs more than watching it
