@@ -163,21 +163,27 @@ def test_each_part_by_the_whole_risk_and_its_share_of_it(asked: Requirement, sha
 class TestLongRun:
     """Homings seconds apart that hang together count for less; single ones and short series for all they are."""
 
-    def believed(self, values: np.ndarray, kinds: list[str]):
-        rows = [f"A,Y,{k},{i},{value:.6f},{kinds[k]}" for (k, i), value in np.ndenumerate(values)]
+    def evidence(self, homings: int, *kinds: str) -> np.ndarray:
+        """How far apart the laws of scatter are, of two slow runs whose homings are of these kinds."""
+        rng = np.random.default_rng(4)
+        slow = np.zeros((2, homings))
+        for i in range(1, homings):
+            slow[:, i] = 0.9 * slow[:, i - 1] + rng.normal(0, 0.003, 2)
+        rows = [f"A,Y,{k},{i},{value:.6f},{kinds[i % len(kinds)]}" for (k, i), value in np.ndenumerate(slow)]
         text = "\n".join(["sensor,axis,set,homing,deviation_mm,kind", *rows, ""])
-        return believed(Sides.of(study(read_readings(text, resolution_mm=1e-6)), "A", "Y").unnamed)
+        series = Sides.of(study(read_readings(text, resolution_mm=1e-6)), "A", "Y").unnamed
+        return believed(series).log_evidence
 
     def test_worth_what_they_are_worth(self):
-        rng = np.random.default_rng(4)
-        slow = np.zeros((4, 60))
-        for i in range(1, 60):
-            slow[:, i] = 0.9 * slow[:, i - 1] + rng.normal(0, 0.003, 4)
-        plain, run = (self.believed(slow, [kind] * 4).log_evidence for kind in ("", "long run"))
-        assert np.ptp(run) < 0.7 * np.ptp(plain)
-        short = slow[:, :29]
-        plain, run = (self.believed(short, [kind] * 4).log_evidence for kind in ("", "long run"))
-        assert np.array_equal(run, plain)
+        assert np.ptp(self.evidence(60, "long run")) < 0.7 * np.ptp(self.evidence(60, ""))
+
+    def test_from_thirty_homings_on(self):
+        for homings, counts_less in ((29, False), (30, True)):
+            same = np.array_equal(self.evidence(homings, "long run"), self.evidence(homings, ""))
+            assert same is not counts_less
+
+    def test_only_where_the_whole_power_up_is_one(self):
+        assert np.array_equal(self.evidence(30, "long run", ""), self.evidence(30, ""))
 
 
 class TestWhichIsMeant:
@@ -240,6 +246,15 @@ class TestAsks:
 
     def test_without_times_it_cannot_say(self):
         assert self.done("0.001,A,1,,", "0.002,A,2,,") == [False, False, None, None]
+
+    def test_a_side_set_aside_leaves_the_other_to_count(self):
+        """A was read on one day only: that its right side is set aside makes it no other candidate."""
+        head = "deviation_mm,sensor,side,set,time,set_aside\n"
+        rows = [f"0.001,A,L,{k},2026-03-07T09:0{k}," for k in range(3)]
+        rows += [f"0.001,A,R,{k},2026-03-07T09:0{k},bumped" for k in range(3)]
+        rows += [f"0.001,B,L,{k},2026-03-0{7 + k}T09:00," for k in range(3)]
+        plan = asked_before_holds(read_readings(head + "\n".join(rows), where="").groups)
+        assert [ask.done for ask in plan[2:]] == [False, False]
 
     def test_one_candidate_left_out_counts(self):
         both = ("0.001,A,1,2026-03-07T09:00,", "0.002,A,2,2026-03-08T09:00,", "0.001,B,1,2026-03-07T09:00,")

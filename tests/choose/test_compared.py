@@ -3,14 +3,18 @@
 from dataclasses import replace
 from types import MappingProxyType
 
+import numpy as np
 import pytest
 
+import results_by_hand as by_hand
 from holdzero import demo
 from holdzero.compute.choose import Choice, Decision, Verdict, choice_as_json, choose, decision, digest_of_inputs
-from holdzero.compute.choose.compared import ratio_of
+from holdzero.compute.choose.compared import compared, ratio_of
 from holdzero.compute.choose.facts import life_years, ruled_out
+from holdzero.compute.choose.parts import Sides
 from holdzero.compute.compare import rank
-from holdzero.compute.findings import MissesElsewhere, study, upper_limit
+from holdzero.compute.findings import Findings, MissesElsewhere, study, upper_limit
+from holdzero.compute.spread import Interval, Posterior
 from holdzero.errors import InputError
 from holdzero.inputs.machine import Axis, Machine, Requirement, read_machine
 from holdzero.inputs.reading import read_readings
@@ -71,6 +75,50 @@ class TestCompared:
         answer = choice_as_json(chosen)
         assert sum(answer["comparison"]["chance_tightest"].values()) == pytest.approx(1)
         assert [one["asked"] for one in answer["what_if"]][:2] == ["half the tolerance", "0.7 of the tolerance"]
+
+
+def narrow(sensor: str, side: str, mm: float, power_ups: int, within_mm: float | None = None) -> Findings:
+    """A spread known to 1 %, and that within a power-up."""
+    day, inside = (
+        None
+        if middle is None
+        else Posterior.from_log_weights(grid := middle * WIDTH, -0.5 * (np.log(grid / middle) / 0.01) ** 2)
+        for middle in (mm, within_mm)
+    )
+    spread = Interval(mm, 0.98 * mm, 1.02 * mm)
+    read = replace(by_hand.STUDY.of("plain", "Y", side), sensor=sensor, power_ups=power_ups, spread=spread)
+    return replace(read, posterior=day, within_posterior=inside)
+
+
+WIDTH = np.exp(np.linspace(-0.1, 0.1, 81))
+
+
+@pytest.mark.parametrize(
+    ("power_ups", "basis", "times"), [((2, 2), "day to day", 3.0), ((2, 1), "within a power-up", 0.5)]
+)
+def test_day_to_day_only_where_every_candidate_has_seen_two_power_ups(power_ups: tuple, basis: str, times: float):
+    """30 um to 10 um from day to day, 2 um to 4 um within a power-up."""
+    sides = {
+        "A": Sides(narrow("A", "L", 0.03, power_ups[0], 0.002), None, None, None),
+        "B": Sides(None, None, None, narrow("B", "L", 0.01, power_ups[1], 0.004)),
+    }
+    comparison, of = compared(sides)
+    assert of == basis
+    assert ratio_of(comparison, "A", "B").middle == pytest.approx(times, rel=0.01)
+
+
+def test_the_wider_side_is_compared_and_only_where_something_is_believed():
+    left, right = narrow("A", "L", 0.03, 5), narrow("A", "R", 0.06, 5)
+    other = Sides(narrow("B", "L", 0.01, 5), None, None, None)
+    for one, two in ((left, right), (right, left)):
+        comparison, _ = compared({"A": Sides(one, two, None, None), "B": other})
+        assert ratio_of(comparison, "A", "B").middle == pytest.approx(6.0, rel=0.01)
+    unknown = Sides(replace(left, posterior=None), None, None, None)
+    assert compared({"A": unknown, "B": other}) == (None, "")
+    half = Sides(left, replace(right, posterior=None), None, None)
+    assert ratio_of(compared({"A": half, "B": other})[0], "A", "B").middle == pytest.approx(3.0, rel=0.01)
+    endless = Posterior(np.array([0.03, np.inf]), np.array([0.5, 0.5]))
+    assert compared({"A": Sides(replace(left, posterior=endless), None, None, None), "B": other}) == (None, "")
 
 
 class TestWhatIf:

@@ -81,7 +81,15 @@ def test_surroundings_it_does_not_stand():
 
 @pytest.mark.parametrize(
     ("cycles", "said"),
-    [(1_000, "less than 1 year"), (8_000, "1 year"), (11_000, "1.5 years"), (135_000, "18 years")],
+    [
+        (1_000, "less than 1 year"),
+        (7_304, "less than 1 year"),
+        (7_305, "1 year"),
+        (8_000, "1 year"),
+        (11_000, "1.5 years"),
+        (73_049, "9.9 years"),
+        (135_000, "18 years"),
+    ],
 )
 def test_years_that_it_lasts(cycles: float, said: str):
     """Two trips a homing, 10 homings a day, 365.25 days: 7 305 trips a year."""

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import integrate, stats
 
 from holdzero.compute.choose import normal_limit, share_outside
 
@@ -38,6 +38,24 @@ def test_tool_beyond_the_drives_agrees_with_simulated_homings(left: float, right
     counted = np.mean((np.abs(ends) > 0.05).any(axis=1) | (np.abs(e[:, 1] - e[:, 0]) > c))
     share = share_outside(left, right, position_mm=0.05, squareness_mm=c, reach=reach)
     assert share == pytest.approx(counted, abs=4 * np.sqrt(counted * (1 - counted) / 1e6))
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "c", "reach"),
+    [(0.015, 0.015, 0.07, 1.0), (0.008, 0.016, 0.035, 1.2), (0.014, 0.020, 0.03, 1.5), (0.02, 0.02, 0.15, 1.3)],
+)
+def test_to_six_digits_by_integrating_bit_by_bit(left: float, right: float, c: float, reach: float):
+    """The chance of the other side to be where it has to, at 100 001 places of the one: Simpson's rule."""
+    x = np.linspace(-0.05, 0.05, 100_001)
+    high = np.min([x + c, (0.05 + (reach - 1) * x) / reach, np.full_like(x, 0.05)], axis=0)
+    low = np.max([x - c, ((reach - 1) * x - 0.05) / reach, np.full_like(x, -0.05)], axis=0)
+    if reach > 1:  # at the end on this side the other side counts the other way
+        high = np.minimum(high, (0.05 + reach * x) / (reach - 1))
+        low = np.maximum(low, (reach * x - 0.05) / (reach - 1))
+    within = np.maximum(stats.norm.cdf(high, scale=right) - stats.norm.cdf(low, scale=right), 0)
+    inside = integrate.simpson(within * stats.norm.pdf(x, scale=left), x=x)
+    share = share_outside(left, right, position_mm=0.05, squareness_mm=c, reach=reach)
+    assert share == pytest.approx(1 - inside, rel=1e-6)
 
 
 def test_each_requirement_alone_in_closed_form():

@@ -74,6 +74,14 @@ def test_one_power_up():
     assert [lack.code for lack in candidate.lacks] == ["readings", "power-ups"]
 
 
+def test_two_power_ups_are_the_fewest_that_show_what_power_ups_do():
+    """One shows the scatter within alone: no chance that it holds, no share outside, and that is said."""
+    for k, seen in ((1, False), (2, True)):
+        candidate = only(chosen(spans(0.004, k=k)))
+        assert (candidate.chance_holds is not None, candidate.share_outside is not None) == (seen, seen)
+        assert ("within one power-up" in candidate.reasons[0]) is not seen
+
+
 def test_nothing_known():
     assert only(chosen("sensor,span_mm,n\nA,0,5\n")).verdict == Verdict.CANNOT_SAY
 

@@ -10,7 +10,6 @@ from scipy import stats
 from holdzero.compute.choose import Candidate, Choice, Verdict, choose
 from holdzero.compute.choose.compared import compared, dearer, ratio_of
 from holdzero.compute.choose.parts import Sides
-from holdzero.compute.choose.values import Lack
 from holdzero.compute.choose.words import gross_misses, reasons, rests_on
 from holdzero.compute.findings import Study, study
 from holdzero.compute.findings.values import Misses
@@ -224,63 +223,6 @@ def test_no_temperature_noted_is_none(tried: Study):
     assert of_name(chosen(tried, A=1.0))["A"].valid_for_degc is None
 
 
-TOO_CLOSE, LACK = Verdict.TOO_CLOSE, Lack(code="homings", side="", sentence="More.")
-
-
-@pytest.mark.parametrize(
-    ("about", "against", "says"),
-    [
-        ({"verdict": Verdict.HOLDS, "risk_times": 1}, False, "At most 1 in 1000, even under the heavy tails that"),
-        ({"verdict": Verdict.HOLDS, "risk_times": 3}, False, "40 homings cannot rule out, up to 3 in 1000"),
-        (
-            {"verdict": Verdict.DOES_NOT_HOLD, "wrong_index": 1e-3},
-            False,
-            "the wrong index alone is taken more often",
-        ),
-        ({"verdict": Verdict.DOES_NOT_HOLD, "wrong_index": 9e-4}, True, "homings landed outside what is asked"),
-        ({"verdict": Verdict.DOES_NOT_HOLD}, False, "does not hold even if the scatter is regular"),
-        (
-            {"verdict": TOO_CLOSE, "cure": "Look.", "lacks": (LACK,)},
-            False,
-            "no spread stands while what it rests on",
-        ),
-        (
-            {"verdict": TOO_CLOSE, "lacks": (LACK, replace(LACK, code="both-sides"))},
-            False,
-            "one side says nothing",
-        ),
-        (
-            {"verdict": TOO_CLOSE, "chance_holds": None, "lacks": (LACK,)},
-            False,
-            "what switching off and on does was",
-        ),
-        ({"verdict": TOO_CLOSE, "lacks": (LACK,)}, False, "too little was read for anything to hold"),
-        (
-            {"verdict": TOO_CLOSE, "chance_holds": 0.95, "risk_times": 1},
-            False,
-            "look as if the tails were heavier",
-        ),
-        (
-            {"verdict": TOO_CLOSE, "chance_holds": 0.95},
-            False,
-            "rule out tails under which more than 3 in 1000 land",
-        ),
-        (
-            {"verdict": TOO_CLOSE, "chance_holds": 0.949},
-            False,
-            "too close even if the scatter stays as regular as",
-        ),
-    ],
-)
-def test_what_a_verdict_rests_on_in_one_line(tried: Study, about: dict, against: bool, says: str):
-    candidate = replace(of_name(chosen(tried, A=1.0))["A"], misses=Misses(count=2, n=40, high_95=0.15, outside=2))
-    others = {"risk_times": 3, "cure": None, "lacks": (), "chance_holds": 0.5, "wrong_index": 0.0}
-    told = rests_on(replace(candidate, **others | about), risk=1e-3, confidence=0.95, against=against)
-    assert says in told
-    silent = replace(candidate, verdict=Verdict.CANNOT_SAY)
-    assert rests_on(silent, risk=1e-3, confidence=0.95) == ""
-
-
 @pytest.mark.parametrize(
     ("misses", "says"),
     [
@@ -324,6 +266,11 @@ def test_the_figure_in_one_unit(sd: float, position_mm: float, system: str, says
     ("sets", "resolution_mm", "says"),
     [
         ([["0.01"]], None, "1 homing cannot show a spread; record at least 10, over several power-ups."),
+        (
+            [["0.0", "0.0"]],
+            None,
+            "every homing read the same and the step of the display is not said; say it, ",
+        ),
         (
             [["0.0", "0.0"]] * 2,
             None,

@@ -40,7 +40,7 @@ def believed(findings: Findings) -> Believed | None:
     run = np.zeros(values.size, bool) if kind is None else kind[findings.counted] == LONG_RUN
     sets = [values[layout.of == k] for k in range(layout.size.size)]
     share = [
-        min(1.0, effective_n(group) / group.size) if group.size >= 30 and run[layout.of == k].all() else 1.0
+        effective_n(group) / group.size if group.size >= 30 and run[layout.of == k].all() else 1.0
         for k, group in enumerate(sets)
     ]
     level = findings.level[findings.counted]

@@ -310,14 +310,12 @@ def _none_holds(candidates: tuple[Candidate, ...]) -> str:
         return "No candidate is named yet."
     groups = _by_verdict(candidates)
     text = "; ".join(f"{_list(group)}: {verdict}" for verdict, group in groups)
-    near = [c for c in candidates if c.to_settle and not c.ruled_out]
+    near = [(c, c.to_settle) for c in candidates if c.to_settle and not c.ruled_out]
     hint = ""
     if near:
         # First those that homings can settle, then those whose cause is to be found.
-        surest = max(
-            near, key=lambda c: (c.to_settle is not None and c.to_settle.homings_each > 0, c.chance_holds or 0.0)
-        )
-        hint = f" For {surest.sensor.name}: {surest.to_settle.sentence}" if surest.to_settle else ""
+        surest, settle = max(near, key=lambda pair: (pair[1].homings_each > 0, pair[0].chance_holds or 0.0))
+        hint = f" For {surest.sensor.name}: {settle.sentence}"
     return f"No candidate holds yet ({text}).{hint}"
 
 

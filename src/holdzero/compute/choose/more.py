@@ -219,7 +219,7 @@ def _settles(part: Part, chance: float | None, confidence: float, seed: int) -> 
     findings = part.findings
     allowed = part.spread_allowed_mm
     if chance is not None and findings.posterior is not None and not findings.all_alike:
-        allowed = min(allowed, findings.posterior.quantile(min(max(chance, 1e-4), 0.9999)))
+        allowed = min(allowed, findings.posterior.quantile(chance))
     if findings.all_alike:
         return _alike(findings, allowed, confidence)
     if findings.figures is None or findings.posterior is None:
@@ -268,12 +268,11 @@ def _foresight(
         mean_n = k2 / (k / n + further / m)  # harmonic mean of the set sizes
         squares = (k - 1) * ms_between / n + of_mean * rng.chisquare(further, _DRAWS)
         mean_between = squares * mean_n / (k2 - 1)
-        more_within = further * (m - 1)
-        if df_within + more_within > 0:
-            drawn = (w**2 + rounding) * rng.chisquare(more_within, _DRAWS) if more_within else 0.0
+        mean_within = np.zeros(_DRAWS)  # one homing a power-up, before and after, shows nothing of it
+        if m > 1:
+            more_within = further * (m - 1)
+            drawn = (w**2 + rounding) * rng.chisquare(more_within, _DRAWS)
             mean_within = (df_within * ms_within + drawn) / (df_within + more_within)
-        else:
-            mean_within = np.zeros(_DRAWS)
         parts = np.maximum(mean_between, mean_within) / mean_n, (1 - 1 / mean_n) * mean_within
         scatter = parts[0] + parts[1]
         df = scatter**2 / (parts[0] ** 2 / (k2 - 1) + parts[1] ** 2 / max(k2 * (mean_n - 1), 1))

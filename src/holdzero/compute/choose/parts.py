@@ -104,11 +104,15 @@ class _Question:
     part: Part
     limits: tuple[tuple[float, float], ...]
     normal: Floats | None  # share under the normal law at `PLACES`
-    side: bool  # of one side, not of the difference
 
     @property
     def findings(self) -> Findings:
         return self.part.findings
+
+    @property
+    def side(self) -> bool:
+        """Whether it is of one side, not of the difference."""
+        return self.findings.side != "difference"
 
 
 def _both_sides(
@@ -138,7 +142,7 @@ def _question(name: str, findings: Findings, limit_mm: float, *, share: float, r
         spread_allowed_mm=limit_mm / normal_limit(share),
         risk=share,
     )
-    return _Question(part, ((limit_mm, 1.0),), normal, name != "squareness")
+    return _Question(part, ((limit_mm, 1.0),), normal)
 
 
 def _one_side(allowed: AllowedSpread, findings: Findings) -> Asking:
@@ -162,7 +166,7 @@ def _one_side(allowed: AllowedSpread, findings: Findings) -> Asking:
     part = _part(name, findings, allowed.spread_allowed_mm, allowed.risk)
     belief = believed(findings)
     return _answered(
-        [_Question(part, tuple(limits), normal, True)], [belief] if belief else [], ONE_SERIES, allowed.risk
+        [_Question(part, tuple(limits), normal)], [belief] if belief else [], ONE_SERIES, allowed.risk
     )
 
 
@@ -283,7 +287,7 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Asking:
     t, c, risk = allowed.position_limit_mm, allowed.squareness_limit_mm, allowed.risk
     worse, milder = sorted((left, right), key=lambda findings: findings.spread.high, reverse=True)
     seen = min(left.power_ups, right.power_ups) >= 2
-    chance = share = None
+    chance = None
     if left.posterior and right.posterior:
         at_left, at_right = _thin(left.posterior), _thin(right.posterior)
         weight = np.outer(at_left.weight, at_right.weight)
@@ -295,7 +299,6 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Asking:
             reach=allowed.reach,
         )
         chance = min(float((weight * (outside <= risk)).sum()), 1.0)
-        share = float((weight * outside).sum())
     tails = [asking.together for asking in (_one_side(allowed, left), _one_side(allowed, right))]
     together = None
     if seen and chance is not None and tails[0] and tails[1]:
@@ -317,7 +320,7 @@ def _apart(allowed: AllowedSpread, left: Findings, right: Findings) -> Asking:
         chance_holds_heavy=together.heavy if together else None,
         chance_holds_wide=together.wide if together else None,
         chance_within=None if seen else chance,
-        share_outside=together.share_outside if together else share if seen else None,
+        share_outside=together.share_outside if together else None,
     )
     return Asking((part,), together)
 

@@ -30,7 +30,7 @@ def rests_on(candidate: Candidate, *, risk: float, confidence: float, against: b
     Parameters
     ----------
     candidate : Candidate
-        Judged.
+        Judged by at least one part.
     risk : float
         That is asked. [-]
     confidence : float
@@ -38,7 +38,7 @@ def rests_on(candidate: Candidate, *, risk: float, confidence: float, against: b
     against : bool
         Homings outside speak against it.
     """
-    n = min((part.findings.n for part in candidate.parts), default=0)
+    n = min(part.findings.n for part in candidate.parts)
     regular = candidate.chance_holds or 0.0
     match candidate.verdict:
         case Verdict.HOLDS if candidate.risk_times == 1:
@@ -170,8 +170,8 @@ def _tails(candidate: Candidate, confidence: float) -> list[str]:
     only_tails = candidate.chance_holds >= confidence > (candidate.chance_holds_wide or 0.0)
     if candidate.verdict == Verdict.TOO_CLOSE and only_tails and not candidate.cure:
         sentences.append(_what_shows_tails(candidate))
-    power_ups = min((part.findings.power_ups for part in candidate.parts), default=0)
-    if candidate.verdict == Verdict.HOLDS and power_ups:
+    if candidate.verdict == Verdict.HOLDS:
+        power_ups = min(part.findings.power_ups for part in candidate.parts)
         sentences.append(
             f"A power-up that lands elsewhere may not have happened in these {power_ups}, even if up to "
             f"{show_share(share_not_seen(power_ups))} of them do."
