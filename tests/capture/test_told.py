@@ -11,6 +11,7 @@ from captures import homings, write_vcd
 from holdzero.compute.capture import (
     CaptureMap,
     LevelChanges,
+    Recorded,
     SwitchChannel,
     capture_findings,
     found_quiet,
@@ -101,9 +102,10 @@ class TestMeasuredKeys:
             "differential_travel": "0.2000 mm",
             "response": "4 ms",
         }
-        # what only scatter makes, below zero
-        below = replace(switch, delay=replace(line, high_s=-1e-6), differential_mm=-0.001)
-        assert measured_keys(replace(one, switches=(below,))) == {}
+        # what only scatter makes, not above zero
+        for high_s, way_mm in ((-1e-6, -0.001), (0.0, 0.0)):
+            below = replace(switch, delay=replace(line, high_s=high_s), differential_mm=way_mm)
+            assert measured_keys(replace(one, switches=(below,))) == {}
         assert measured_keys(replace(one, switches=(replace(second, differential_mm=None),))) == {
             "response": "4 ms"
         }
@@ -197,6 +199,75 @@ class TestFiguresOfATruth:
         (one_speed,) = found(tmp_path, homings([2.0] * 4, spread=0.0, wander=wander[:4])).switches
         assert one_speed.jitter_s is None
 
+    @pytest.mark.parametrize("of_each", [3, 2])
+    def test_three_trips_at_each_of_two_speeds_tell_it(self, tmp_path, of_each):
+        """1, 0 and -1 ms have a standard deviation of 1 ms; two at a speed, or one at a third, tell nothing."""
+        speeds, turns = [2.0] * of_each + [10.0] * 3 + [40.0], [*[1, 0, -1][:of_each], 1, 0, -1, 0]
+        wander = [v * 1e-3 * turn for v, turn in zip(speeds, turns, strict=True)]
+        (switch,) = found(tmp_path, homings(speeds, spread=0.0, wander=wander)).switches
+        assert switch.jitter_s == (pytest.approx(1e-3, rel=0.02) if of_each == 3 else None)
+
+
+def stood(left_counts, right_counts):
+    """In so many counts, a rest in which the left switch trips, on to where the right one does, and back."""
+    tick, count, ticks, counts, edges = 0, 0, [], [], ([], [])
+    for targets in zip(left_counts, right_counts, strict=True):
+        for target, side in ((targets[0], 0), (targets[1], 1), (targets[0], 1), (0, 0)):
+            while count != target:
+                tick, count = tick + 100, count + (1 if target > count else -1)
+                ticks.append(tick)
+                counts.append(count)
+            tick += 200_000
+            edges[side].append(tick)
+            tick += 200_000
+    return Recorded(
+        tick_s=1e-6,
+        last_tick=tick,
+        count_tick=np.array(ticks, np.int64),
+        count=np.array(counts, np.int32),
+        invalid_tick=np.zeros(0, np.int64),
+        gap_tick=np.zeros(0, np.int64),
+        index=LevelChanges(np.zeros(0, np.int64), np.zeros(0, np.int8), 0),
+        switches=tuple(
+            LevelChanges(np.array(at, np.int64), (np.arange(len(at)) % 2 == 0).astype(np.int8), 0) for at in edges
+        ),
+    )
+
+
+class TestStepOfThePlaces:
+    """Places are known to the way of a sample, or to a count where the axis stood: no spread is below that."""
+
+    BOTH = replace(MAP, switches=(SwitchChannel("SW", "L"), SwitchChannel("SW_R", "R")), steps=True)
+
+    @pytest.mark.parametrize(("counts", "there"), [((10, 11), False), ((10, 14), True)])
+    def test_a_count_of_an_axis_that_stood(self, counts, there):
+        """Counts of 0.01 mm in turn: a half either way is under 0.7 of a count, two are 2.1 of it: 0.021 mm."""
+        left, right = [20] * 12, [20 + count for count in np.tile(counts, 6).tolist()]
+        findings = capture_findings(stood(left, right), self.BOTH)
+        side = findings.switches[1]
+        assert np.isnan(side.at.speed_mm_s[side.good_trips]).all()
+        assert side.good_trips.sum() == findings.sides.n == 12
+        assert findings.sides.mean_mm == pytest.approx(0.01 * sum(counts) / 2)
+        for scatter in (side.trips, findings.sides.scatter):
+            assert (scatter.interval is not None) is there
+            assert not there or 0.018 < scatter.interval.middle < 0.026
+
+    @pytest.mark.parametrize(("sample_us", "there"), [(50, False), (5, True)])
+    def test_a_sample_of_an_axis_that_moved(self, tmp_path, sample_us, there):
+        """2 um of scatter between two sides at 100 mm/s: a sample of 50 us is 5 um of way, one of 5 us 0.5."""
+        left = homings([100.0] * 20, seed=11, spread=0.0, over=1.0)
+        later_us = 1000 + 20 * np.random.default_rng(2).normal(0, 1, 20)
+        left.initial["SW_R"] = 0
+        for trip, release, later in zip(left.trip_tick, left.release_tick, later_us.tolist(), strict=True):
+            left.changes += [(trip + round(later), "SW_R", 1), (release - 1000, "SW_R", 0)]
+        left.changes = [(sample_us * round(tick / sample_us), name, to) for tick, name, to in left.sorted()]
+        findings = found(tmp_path, left, replace(self.BOTH, steps=False))
+        assert findings.sample_s == pytest.approx(sample_us * 1e-6)
+        assert findings.sides.mean_mm == pytest.approx(0.1, abs=0.002)
+        for scatter in (findings.switches[1].trips, findings.sides.scatter):
+            assert (scatter.interval is not None) is there
+            assert not there or scatter.interval.middle == pytest.approx(0.002, rel=0.5)
+
 
 class TestIndex:
     """Where the trips lie between two of them, as a share of the way from one to the next."""
@@ -207,6 +278,14 @@ class TestIndex:
         index = found(tmp_path, truth, replace(MAP, index="Z")).index
         assert index.pitch_mm == pytest.approx(0.4, abs=1e-4)
         assert (index.phase, index.wrong) == (pytest.approx(0.5, abs=1e-3), 0)
+
+    @pytest.mark.parametrize(("late_mm", "wrong"), [(-0.176, 0), (-0.21, 1), (0.08, 0), (0.12, 1)])
+    def test_half_a_pitch_off_the_usual_is_another_index(self, tmp_path, late_mm, wrong):
+        """Usually 0.1 of 0.4 mm to go: 0.276 is 0.44 of a pitch more, 0.31 is 0.525; 0.02 is less, 0.38 not."""
+        wander = [0.0] * 4 + [late_mm]
+        truth = homings([5.0] * 5, spread=0.0, index=0.4, index_at=0.3, over=0.6, wander=wander)
+        index = found(tmp_path, truth, replace(MAP, index="Z")).index
+        assert (index.phase, index.wrong) == (pytest.approx(0.25, abs=1e-3), wrong)
 
     def test_without_trips_on_the_way_in_nothing_is_said_but_the_pitch(self, tmp_path):
         truth = homings([5.0] * 4, spread=0.0, index=1.0, index_at=0.3)

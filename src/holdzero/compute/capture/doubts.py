@@ -47,10 +47,10 @@ def of_capture(
         cautions.append(Caution("unknown-levels", text))
     if recorded.count_tick.size > 100:
         spans = np.diff(recorded.count_tick[: 1 << 17])
-        short = float(np.quantile(spans, 0.01)) / sample_ticks(recorded)
+        short = int(np.quantile(spans, 0.01, method="lower")) // sample_ticks(recorded)
         if short < SAMPLES_A_COUNT:
             text = (
-                f"The shortest counts last {short:.0f} sample{'s' * (short >= 1.5)}: at least four, better ten, "
+                f"The shortest counts last {short} sample{'s' * (short != 1)}: at least four, better ten, "
                 "are needed to lose none. Sample faster or run slower."
             )
             cautions.append(Caution("sampled-slowly", text, "common practice, no source"))
@@ -85,7 +85,9 @@ def of_switch(findings: SwitchFindings, *, counted: bool) -> tuple[Caution, ...]
         )
         cautions.append(Caution("slow-wander", text, _METHOD))
     if trips.n >= 2 and trips.interval is None:
-        text = f"The trips of {name} lie closer than one sample tells apart: no spread can be stated."
+        text = (
+            f"The trips of {name} lie closer than one sample, or one count, tells apart: no spread can be stated."
+        )
         cautions.append(Caution("no-spread", text))
     if trips.slowest_only:
         text = f"The scatter of {name} differs from speed to speed; the spread is that of the slowest."

@@ -53,7 +53,7 @@ def capture_findings(recorded: Recorded, channels: CaptureMap) -> CaptureFinding
         recorded=recorded,
         channels=channels,
         switches=switches,
-        sides=_sides(switches, sample_s),
+        sides=_sides(switches, sample_s, channels.count_mm),
         index=_index(index, switches) if channels.index else None,
         sample_s=sample_s,
         cautions=of_capture(recorded, channels, switches),
@@ -93,9 +93,8 @@ def _switch(
     home = [group for group in by_speed if group.kind == "trip" and group.direction == 1]
     home_mm_s = home[0].speed_mm_s if home else None
     bounce_s = np.asarray((events.last - events.first) * recorded.tick_s, dtype=np.float64)
-    trips = trip_scatter(
-        at.position_mm[inward], at.speed_mm_s[inward], resolution_mm=(home_mm_s or 0.0) * sample_s
-    )
+    step_mm = channels.count_mm if home_mm_s is None else home_mm_s * sample_s  # that the places are known to
+    trips = trip_scatter(at.position_mm[inward], at.speed_mm_s[inward], resolution_mm=step_mm)
     findings = SwitchFindings(
         switch=switch,
         events=events,
@@ -137,10 +136,8 @@ def _jitter(at: Whereabouts, inward: NDArray[np.bool_]) -> float | None:
     usable = inward & np.isfinite(at.speed_mm_s)
     x, v = at.position_mm[usable], at.speed_mm_s[usable]
     labels = speed_labels(v)
-    groups = [labels == label for label in range(labels.max(initial=-1) + 1)]
-    groups = [group for group in groups if group.sum() >= 3]
-    if len(groups) < 2:
-        return None
+    groups = [labels == label for label in np.unique(labels)]
+    groups = [group for group in groups if group.sum() > 1]  # one trip has no variance
     split = jitter_s(
         np.array([np.median(v[group]) for group in groups]),
         np.array([x[group].var(ddof=1) for group in groups]),
@@ -198,7 +195,7 @@ def _index(index: Reference, switches: tuple[SwitchFindings, ...]) -> IndexFindi
     return IndexFindings(index.pitch_mm, phases[0] if phases else None, wrong if known else None, index.tick.size)
 
 
-def _sides(switches: tuple[SwitchFindings, ...], sample_s: float) -> SidesDifference | None:
+def _sides(switches: tuple[SwitchFindings, ...], sample_s: float, count_mm: float) -> SidesDifference | None:
     """Right less left where each is the other's nearest trip."""
     by_side = {findings.switch.side: findings for findings in switches}
     if not {"L", "R"} <= set(by_side):
@@ -214,7 +211,7 @@ def _sides(switches: tuple[SwitchFindings, ...], sample_s: float) -> SidesDiffer
     l_place, r_place = left[1][paired], right[1][to_right[paired]]
     off = right[0].at.position_mm[r_place] - left[0].at.position_mm[l_place]
     speed = left[0].at.speed_mm_s[l_place]
-    resolution = float(np.nanmedian(speed)) * sample_s if np.isfinite(speed).any() else 0.0
+    resolution = float(np.nanmedian(speed)) * sample_s if np.isfinite(speed).any() else count_mm
     return SidesDifference(off.size, float(off.mean()), trip_scatter(off, speed, resolution_mm=resolution))
 
 
