@@ -115,6 +115,7 @@ class TestBeginning:
         assert recorded.count.tolist() == [1]
         assert recorded.switches[0].tick.tolist() == [9]
         assert recorded.notes == ()
+        assert recorded.cut_off is False  # where nobody says so
 
     def test_a_list_of_changes_alone(self):
         """A and B from 0, a trip from clear, though nobody says so."""
@@ -133,6 +134,12 @@ class TestBeginning:
     def test_a_channel_alone_states_its_level_at_tick_0_only(self, first: int, ticks: list[int]):
         recorded = self.recorded((first, 3, 1), (10, 1, 1))
         assert recorded.switches[0].tick.tolist() == ticks
+
+    def test_a_counting_channel_first_told_as_unknown_begins_where_it_is_known(self):
+        """B stands at 0; A is unknown at 5 and 1 at 9, which is no change; it falls at 12, from 10 back to 00."""
+        recorded = self.recorded((0, 1, 0), (0, 3, 0), (5, 0, -1), (9, 0, 1), (12, 0, 0))
+        assert (recorded.count_tick.tolist(), recorded.count.tolist()) == ([12], [-1])
+        assert (recorded.changes["A"], recorded.gap_tick.tolist(), recorded.notes) == (1, [5], ())
 
     def test_stated_as_unknown_is_no_change(self):
         recorded = self.recorded((0, 0, 0), (0, 1, 0), (0, 3, -1), (9, 3, 1), (12, 3, 0))

@@ -147,7 +147,7 @@ def test_steps_and_their_direction_are_those_sent(start, end, at_once, monkeypat
     assert direction.level.tolist() == first + [int(signs[i] > 0) for i in turns]
     if len(inside) > 8:
         few = stretch(fed(STEPS, changes, 700), STEPS, start=start, end=end, points=2).lanes[0]
-        assert (few.edges, few.edge.size, few.marks) == (len(inside), 0, True)
+        assert (few.edges, few.edge.size, few.marks, few.level.tolist()) == (len(inside), 0, True, [0])
         assert few.busy.tolist() == busy_by_hand(step.edge.tolist(), start, end, 2)
 
 
@@ -218,6 +218,14 @@ def test_a_direction_first_known_later_counts_from_there_on():
     assert only.count.size == 0
     unseen = stretch(only, QUADRATURE, start=0, end=20, points=50)
     assert [lane.level.tolist() for lane in unseen.lanes[:2]] == [[UNKNOWN], [UNKNOWN]]
+
+
+@pytest.mark.parametrize("levels", ORDER)
+def test_an_axis_that_never_moved_is_drawn_at_its_levels(levels):
+    still = fed(QUADRATURE, [(0, 0, levels[0]), (0, 1, levels[1]), (0, 3, 0)], 20)
+    drawn = stretch(still, QUADRATURE, start=0, end=20, points=50)
+    assert [lane.level.tolist() for lane in drawn.lanes[:2]] == [[levels[0]], [levels[1]]]
+    assert (drawn.place_tick.tolist(), drawn.place_mm.tolist()) == ([0], [0.0])
 
 
 def test_a_switch_nobody_stated_was_the_other_way_before_its_first_edge():

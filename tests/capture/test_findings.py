@@ -125,6 +125,11 @@ class TestTheOtherWay:
         assert found["final_count"] == truth.final_count
         (turned,) = answer(tmp_path, truth, MAP)["switches"]
         assert {trip["direction"] for trip in kinds(turned["events"], "trip")} == {-1}
+        assert [(row["kind"], row["direction"], row["n"]) for row in turned["by_speed"]] == [
+            *[("trip", -1, 10)] * 2,
+            *[("release", 1, 10)] * 2,
+        ]
+        assert turned["trip_spread_mm"] is None  # of trips on the way in
 
     def test_active_low(self, tmp_path):
         truth = homings([5.0, 2.0] * 10, low=True, bounce=2e-4)
@@ -259,14 +264,32 @@ class TestMap:
         [
             ("[captur]\n", r"no table \[capture\]; did you mean capture"),
             ("[axes.Y]\n", "a machine file"),
-            ('[capture]\ncount = "0.01 mm"\na = "A"\nswitches = ["SW"]\n', r"capture.b: found nothing"),
-            ('[capture]\ncount = "0.01 mm"\nswitches = ["SW"]\n', "channels that count"),
+            (
+                '[capture]\ncount = "0.01 mm"\na = "A"\nswitches = ["SW"]\n',
+                'capture.b: found nothing; needed is a and b together; write b = "B"',
+            ),
+            (
+                '[capture]\ncount = "0.01 mm"\ndirection = "D"\nswitches = ["SW"]\n',
+                'capture.step: found nothing; needed is step and direction together; write step = "STEP"',
+            ),
+            ('[capture]\ncount = "0.01 mm"\nswitches = ["SW"]\n', 'channels that count: .*; write a = "A"'),
             (GOOD + 'step = "S"\ndirection = "D"\n', "a and b, and step and direction"),
-            (GOOD.replace('count = "0.01 mm"\n', ""), "capture.count: found nothing"),
-            (GOOD.replace('switches = ["SW"]\n', ""), "capture.switches: found nothing"),
+            (
+                GOOD.replace('count = "0.01 mm"\n', ""),
+                'capture.count: found nothing; needed is count .way of one count .*; write count = "0.01 mm"',
+            ),
+            (
+                GOOD.replace('switches = ["SW"]\n', ""),
+                'switches: found nothing; needed is switches .channels of the switches, .*; write switches = "SW"',
+            ),
+            (GOOD.replace('["SW"]', "[]"), "one channel or more"),
+            (GOOD.replace('["SW"]', '["SW", 3]'), "one channel or more"),
+            (GOOD.replace('["SW"]', '{ L = "SW", X = "SX" }'), "one channel or more"),
             (GOOD.replace('["SW"]', '["SW", "SW"]'), "each once"),
             (GOOD.replace('["SW"]', '["A"]'), '"A" twice'),
             (GOOD + 'active_low = ["SX"]\n', 'found "SX"'),
+            (GOOD + 'active_low = ["SW", 1]\n', "needed is a list of channels"),
+            (GOOD + "active_low = 5\n", "needed is a list of channels"),
             (GOOD + 'inward = "up"\n', "inward as one of"),
             (GOOD + 'rate = "1 mm"\n', "capture.rate"),
         ],

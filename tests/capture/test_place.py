@@ -101,6 +101,22 @@ def test_by_hand_count_by_count(sense, steps):
     assert told.speed_mm_s == pytest.approx(speed, rel=1e-9, nan_ok=True)
 
 
+@pytest.mark.parametrize("way", [1, -1])
+@pytest.mark.parametrize("back", [True, False])
+def test_before_the_first_count_and_after_a_last_one_alone(way, back):
+    """One count at 100, and one back at 200, or none: it goes the way of the first before, of the last after it.
+
+    Nearer to a count that turns than to the one before, the axis goes the way of that one already.
+    """
+    ticks, counts = ([100, 200], [way, 0]) if back else ([100], [way])
+    told = whereabouts(recorded_of(ticks, counts), channels_of(steps=True), np.array([0, 99, 100, 149, 151, 900]))
+    ways = [way, way, way, way, -way, -way] if back else [way] * 6
+    assert told.direction.tolist() == ways
+    assert told.position_mm.tolist() == [0, 0, *[0.01 * way] * 3, 0 if back else 0.01 * way]
+    assert told.between.tolist() == [False, False, False, False, False, False]
+    assert np.isnan(told.speed_mm_s).all()
+
+
 def test_where_nothing_is_counted_nothing_is_said():
     told = whereabouts(recorded_of([], []), channels_of(), np.array([0, 7]))
     assert np.isnan(told.speed_mm_s).all()

@@ -190,30 +190,25 @@ def _steps(recorded: Recorded, channels: CaptureMap, start: int, end: int, point
     inside = _within(recorded.count_tick, start, end)
     at = recorded.count_tick[inside]
     before = int(recorded.count[inside.start - 1]) if inside.start else 0
-    many = at.size > EXACT * points
-    level = np.zeros(1 if many else at.size + 1, np.int8)
-    steps = (
-        Lane(channels.first, at[:0], level, at.size, _busy(at, start, end, points), marks=True)
-        if many
-        else _thinned(channels.first, at, level, start, end, points, marks=True)
-    )
+    low = np.broadcast_to(np.int8(0), at.size + 1)  # takes no memory that grows
+    steps = _thinned(channels.first, at, low, start, end, points, marks=True)
+    if not at.size:
+        return steps, _thinned(channels.second, at, np.array([UNKNOWN], np.int8), start, end, points)
     first_up, turned = _turns(recorded.count[inside], before)
-    levels = (first_up + np.arange(turned.size + 1)) % 2 if at.size else np.array([UNKNOWN])
+    levels = (first_up + np.arange(turned.size + 1)) % 2
     return steps, _thinned(channels.second, at[turned], levels.astype(np.int8), start, end, points)
 
 
-def _turns(count: Counts, before: int) -> tuple[int, NDArray[np.intp]]:
-    """Whether the first step goes up (1, else 0), and the steps before which the direction turns."""
-    up_before, turned = None, []
-    first_up = 0
+def _turns(count: Counts, before: int) -> tuple[bool, NDArray[np.intp]]:
+    """Whether the first step goes up, and the steps before which the direction turns."""
+    first_up = up_before = bool(count[0] > before)
+    turned = []
     for begin in range(0, count.size, _AT_ONCE):
         after = count[begin : begin + _AT_ONCE]
         up = np.diff(after, prepend=np.int32(count[begin - 1] if begin else before)) > 0
-        if up_before is None:
-            first_up = int(up[0])
-        turned.append(begin + np.flatnonzero(up != np.append(up[0] if up_before is None else up_before, up[:-1])))
-        up_before = up[-1]
-    return first_up, np.concatenate(turned) if turned else np.zeros(0, np.intp)
+        turned.append(begin + np.flatnonzero(up != np.append(up_before, up[:-1])))
+        up_before = bool(up[-1])
+    return first_up, np.concatenate(turned)
 
 
 def _place(recorded: Recorded, channels: CaptureMap, start: int, end: int, points: int) -> tuple[Ticks, Floats]:

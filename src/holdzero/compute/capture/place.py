@@ -96,7 +96,7 @@ def _whereabouts(recorded: Recorded, channels: CaptureMap, at: Ticks) -> Whereab
     moving = per_tick > 0
     on_time = (next_step == way) & (span <= _LATE * np.where(moving, 1 / np.where(moving, per_tick, 1), np.inf))
     with np.errstate(invalid="ignore"):
-        part = np.where(on_time & (last >= 0), since / np.maximum(span, 1.0), since * per_tick)
+        part = np.where(on_time & (last >= 0), since / span, since * per_tick)
     between = part <= 1.0
     part = np.where(between, part, 0.0)
 

@@ -81,13 +81,14 @@ def reference(recorded: Recorded, channels: CaptureMap) -> Reference:
     bad = np.unique(np.append(recorded.invalid_tick, recorded.gap_tick))
     gaps = set(recorded.gap_tick.tolist())
     home_mm: float | None = None
-    shift_mm, open_from, lost = 0.0, None, 0
+    shift_mm = 0.0
+    lost: int | None = None  # transitions since the places became doubtful; None while they are sure
     never = np.iinfo(np.int64).max
     firsts = np.append(0, np.searchsorted(flank, bad))  # first pass of the index after each
     for end, first in zip([*bad.tolist(), never], firsts.tolist(), strict=True):
         if first < flank.size and flank[first] < end:
             seen_mm = float(place_mm[first]) + shift_mm
-            if open_from is None:
+            if lost is None:
                 home_mm = seen_mm if home_mm is None else home_mm
             elif home_mm is not None and lost < never:
                 back_mm = _put_right(seen_mm, home_mm, pitch_mm, lost=lost, count_mm=channels.count_mm)
@@ -95,14 +96,14 @@ def reference(recorded: Recorded, channels: CaptureMap) -> Reference:
                     shift_mm += back_mm
                     shifts.append((int(flank[first]), shift_mm))
                     sure.append(int(flank[first]))
-                    open_from = None
+                    lost = None
         if end == never:
             break
-        if open_from is None:
-            open_from, lost = end, 0
+        if lost is None:
+            lost = 0
             doubtful.append(end)
         lost = never if end in gaps or lost == never else lost + 1
-    if open_from is not None:
+    if lost is not None:
         sure.append(never)
     shift_from = np.array([tick for tick, _ in shifts], dtype=np.int64)
     shift_by = np.array([shift for _, shift in shifts], dtype=float)
@@ -130,8 +131,9 @@ def _flanks(recorded: Recorded, channels: CaptureMap, rises: Ticks, came: Wherea
     """Ticks and places at which the flank was passed that rises on the way in."""
     falls = recorded.index.tick[recorded.index.level == 0]
     left = whereabouts(recorded, channels, falls)
-    tick = np.concatenate([rises[came.direction > 0], falls[left.direction < 0]])
-    place = np.concatenate([came.position_mm[came.direction > 0], left.position_mm[left.direction < 0]])
+    inward, outward = came.direction > 0, left.direction < 0
+    tick = np.concatenate([rises[inward], falls[outward]])
+    place = np.concatenate([came.position_mm[inward], left.position_mm[outward]])
     order = np.argsort(tick, kind="stable")
     return tick[order], place[order]
 
