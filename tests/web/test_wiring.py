@@ -312,6 +312,8 @@ sensor = {output = "PNP", contact = "NO"}
         [
             ({"text": "[sensor"}, "found a line that is not TOML"),
             ({"text": '[axes.Y]\ntravel = "1 m"'}, "pasted text: found what looks like a machine file"),
+            ({"text": '[[check]]\nname = "B1"'}, "pasted text: found what looks like a checklist file"),
+            ({"file": b"deviation_mm\n0.012\n"}, "wires.toml: found what looks like a readings file"),
             ({"text": '[sensor]\noutput = "PNP"'}, "pasted text: found no table [input]"),
             ({"file": b'[sensor]\noutput = "P"\n[input]\nkind = "opto"'}, "wires.toml, sensor.output: found"),
             ({"file": b"\xff\xfe\x00"}, "wires.toml: found a file that is no text"),

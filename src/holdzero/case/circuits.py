@@ -125,7 +125,7 @@ def read_file(text: str, name: str) -> Typed:
     InputError
         As `holdzero wiring` refuses the file.
     """
-    document = read_toml(text, where=name)
+    document = read_toml(text, where=name, kind="wiring")
     circuits_from(document, where=name)
     return tuple({key: keepable(value) for key, value in row.items()} for row in circuits_of(document))
 

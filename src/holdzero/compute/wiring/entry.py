@@ -11,12 +11,6 @@ from holdzero.form import EXAMPLE_KEY, did_you_mean, dotted, read_keys, read_tom
 from holdzero.quantity import quoted
 
 TABLES = tuple(name for name in WIRING_KEYS if name)
-OTHER_FILES = {  # by what stands at the top of them
-    "machine file": ("axes", "requirement"),
-    "sensors file": ("sensors",),
-    "squaring file": ("method", "round", "hole"),
-    "sweep file": ("vary",),
-}
 WRITE = {
     "sensor": '[sensor] with output = "NPN" below',
     "input": '[input] with kind = "IEC 61131-2 type 3" below',
@@ -73,13 +67,9 @@ def circuits_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Circu
         As `read_wiring`.
     """
     if not any(name in entered for name in (*TABLES, "circuit")):
-        named_file = next(
-            (file for file, names in OTHER_FILES.items() if any(name in entered for name in names)), ""
-        )
-        fault = "no table of a circuit" + did_you_mean(next(iter(entered), ""), (*TABLES, "circuit"))
         raise InputError(
             where=where,
-            found=f"what looks like a {named_file}" if named_file else fault,
+            found="no table of a circuit" + did_you_mean(next(iter(entered), ""), (*TABLES, "circuit")),
             need="a wiring file, with the tables [sensor] and [input]",
             do=f"name the wiring file instead, or write one: {' and '.join(WRITE.values())}",
         )
