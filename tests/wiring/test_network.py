@@ -38,7 +38,7 @@ def random_network(rng: np.random.Generator, *, scale: float = 1.0) -> Network:
             ),
             lambda: parts.electronics(own_a=rng.uniform(0.001, 0.03)),
             lambda: parts.two_wire(on=on, drop_v=5.0, ohm=10.0, limit_a=0.1, leak_a=0.8e-3),
-            lambda: parts.iec_input(kind=[int(rng.integers(1, 4))]),
+            lambda: parts.iec_input(kind=[int(rng.integers(1, 4))], scale=1.0),
             lambda: CurrentCurve.resistor(10 ** rng.uniform(-2, 7)),
         )[rng.integers(0, 7)]()
         net.add(f"part {k}", a, b, curve)

@@ -377,7 +377,7 @@ def _turned_round(circuits: Sequence[Circuit], seen: Seen, net: Netlist, shape: 
     return hurt
 
 
-def _harmed(code: str, figure: float, limit: float, *, unlimited: bool = False) -> Damage:
+def _harmed(code: str, figure: float, limit: float, *, unlimited: bool) -> Damage:
     """Say what a figure over its limit does: to the input, or to a sensor."""
     unit, text = HARM.get(code, ("", ""))
     if not text:

@@ -96,7 +96,7 @@ def electronics(*, own_a: ArrayLike) -> CurrentCurve:
     return CurrentCurve.through([-1.0, 0.0, 5.0, 105.0], [-_REVERSE, 0.0, own, own + 1e-6])
 
 
-def iec_input(*, kind: Sequence[int], scale: ArrayLike = 1.0) -> CurrentCurve:
+def iec_input(*, kind: Sequence[int], scale: ArrayLike) -> CurrentCurve:
     """Current-sinking 24 V inputs of IEC 61131-2, one type a circuit.
 
     Parameters
