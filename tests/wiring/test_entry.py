@@ -1,5 +1,7 @@
 """Wiring files: what they may say, what is refused with its reason, and what is assumed aloud."""
 
+import re
+
 import pytest
 
 from holdzero.compute.wiring import Unsaid, circuits_from, read_wiring
@@ -192,6 +194,10 @@ class TestRefused:
                 "outputs that pull the same way",
             ),
             (
+                '[[sensor]]\noutput = "NPN"\n' * 2 + '[chain]\ncount = 2\n[input]\nkind = "opto"',
+                "chain.count: found count and 2 sensors",
+            ),
+            (
                 '[[sensor]]\noutput = "NPN"\nname = "a"\n' * 2 + '[input]\nkind = "opto"',
                 "two sensors of one name",
             ),
@@ -233,6 +239,7 @@ class TestRefused:
             ("input", "pull_up = nan", "pull_up: found .nan"),
             ("input", "pull_up = inf", "pull_up: found .inf"),
             ("input", 'filter = "-5 ms"', "above zero"),
+            ("input", 'filter = "0 nF"', "above zero"),
             ("input", 'filter = "100 s"', "from 0.001 us to 60 s"),
             ("input", 'clamp = "0 mA"', "above zero"),
             ("input", 'filter = "0.11 F"', "to 100 mF; check the unit\\.$"),
@@ -259,6 +266,29 @@ class TestRefused:
         with pytest.raises(InputError, match=f"{table}.*(?:{match})") as refusal:
             read_wiring(text)
         assert "\n" not in str(refusal.value)
+
+    def test_which_figures_may_be_nothing(self):
+        """An ideal supply and joint, no leakage, nothing to hold, no capacitance; all others are refused."""
+        may, may_not = set(), set()
+        for table, keys in WIRING_KEYS.items():
+            for key in keys:
+                figure = re.fullmatch(r"[0-9.]+ ([a-zA-Z/]+[0-9]?)( \+- .*)?", key.example)
+                if figure is None or table == "" or key.name in ("name", "side", "count", "kind"):
+                    continue
+                try:
+                    key.read(f"0 {figure[1]}", key.name)
+                except InputError:
+                    may_not.add(f"{table}.{key.name}")
+                else:
+                    may.add(f"{table}.{key.name}")
+        assert may == {
+            "supply.resistance",
+            "supply.join_resistance",
+            "sensor.leakage",
+            "sensor.least_current",
+            "cable.capacitance",
+        }
+        assert len(may_not) > 25
 
     def test_a_sensor_of_several_is_counted_from_1(self):
         text = '[[sensor]]\noutput = "NPN"\n[[sensor]]\noutput = "NPN"\ndrop = "5 A"\n[input]\nkind = "opto"'

@@ -16,6 +16,7 @@ from holdzero.compute.wiring.sentences import unnoticed
 from holdzero.compute.wiring.taken import taken
 from holdzero.compute.wiring.windows import e24
 from holdzero.errors import InputError
+from holdzero.quantity import plain
 
 IEC = {"kind": "IEC 61131-2 type 3"}
 NC = {"output": "dry contact", "contact": "NC"}
@@ -111,6 +112,14 @@ class TestInJson:
         assert (damage["what"], damage["unit"], damage["limit"]) == ("LED current", "mA", pytest.approx(20.0))
         assert damage["figure"] == pytest.approx(1e3 * (26.4 - 1.0) / (990 + 15), rel=2e-3)
 
+    @pytest.mark.parametrize(("output", "part"), [("2-wire", "B1 switch"), ("PNP", "B1")])
+    def test_volts_the_wrong_way_round(self, output, part):
+        """All of 24 V and 10 %, where no more than 1 V are taken for a slip."""
+        found = judged({"output": output, "contact": "NC"}, IEC, supply={"voltage": "-24 V"})
+        (damage,) = found.as_json()["damage"]
+        assert (damage["what"], damage["unit"], damage["limit"]) == (f"{part} reversed", "V", pytest.approx(1.0))
+        assert damage["figure"] == pytest.approx(26.4, rel=0.01)
+
     def test_volts_over_a_limit(self):
         (damage,) = judged(NC, IEC, supply={"voltage": "32 V +- 1 V"}).as_json()["damage"]
         assert (damage["what"], damage["unit"], damage["limit"]) == ("input voltage", "V", 30.0)
@@ -156,6 +165,39 @@ class TestSentences:
         """(24 - 1.1) V over 10.015 kohm; a tenth of 24 V."""
         found = judged({"output": "dry contact", "contact": "NO", "feed": "plus"}, one)
         assert words in found.sentence
+
+    @pytest.mark.parametrize(
+        ("sensor", "one", "volt", "words"),
+        [
+            (
+                {"output": "dry contact", "feed": "plus"},
+                {"kind": "IEC 61131-2 type 1"},
+                "13 V",
+                "tripped reads undefined, 13 V and 3.47 mA, where IEC 61131-2 type 1 needs 15 V and 2 mA or more",
+            ),
+            (
+                {"output": "2-wire", "leakage": "1.5 mA"},
+                {"kind": "IEC 61131-2 type 1"},
+                "24 V",
+                "clear reads undefined, 5.63 V and 1.5 mA, where IEC 61131-2 type 1 needs at most 5 V or 0.5 mA",
+            ),
+            (
+                {"output": "2-wire", "leakage": "1.5 mA"},
+                {"kind": "opto", "common": "minus"},
+                "24 V",
+                "clear reads undefined, 1.5 mA, where opto-coupled, common minus needs at most 1 mA",
+            ),
+            (
+                {"output": "dry contact", "contact_resistance": "3 kohm"},
+                {"kind": "logic", "supply": "5 V", "pull_up": "10 kohm"},
+                "24 V",
+                "tripped reads undefined, 1.15 V, where logic needs a low up to 0.8 V",
+            ),
+        ],
+    )
+    def test_what_an_input_needs_for_on_and_for_off(self, sensor, one, volt, words):
+        """IEC 61131-2: 15 V and 2 mA, 5 V or 0.5 mA, on a line of 4 mA at 15 V; 3 of 13 kohm are left of 5 V."""
+        assert words in plain(judged({**sensor, "contact": "NO"}, one, supply={"voltage": volt}).sentence)
 
     @pytest.mark.parametrize(
         ("output", "common", "why"),
@@ -206,6 +248,7 @@ class TestSentences:
             (("BN", "BK", "BU"), ("BN", "BU"), "a broken BN or BU goes"),
             (("BN", "BK", "BU"), ("BK",), "a broken BK goes"),
             (("BN",), ("BN",), "a broken BN goes"),
+            (("BK", "BU"), ("BK", "BU"), "a broken wire goes"),
             (("1", "2", "3", "4", "5"), ("1", "2", "3"), "a broken 1 or 2 or 3 goes"),
             (("1", "2", "3", "4", "5"), ("1", "2", "3", "4"), "a broken wire in one of several places goes"),
         ],

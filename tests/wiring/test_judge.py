@@ -272,6 +272,13 @@ class TestContacts:
         assert found.wetting.amp > 1.5e-3
         assert found.wetting.wets is wets
 
+    @pytest.mark.parametrize(("volt", "wets"), [("4.9 V", False), ("5.1 V", True)])
+    @pytest.mark.parametrize("material", ["silver", "gold", "reed"])
+    def test_five_volts_are_enough_for_each(self, material, volt, wets):
+        """11.7 mA and more through 420 ohm, which is more than any of them takes."""
+        pin = {"kind": "logic", "supply": volt, "pull_up": "420 ohm"}
+        assert judged(sensor={**DRY, "material": material}, input=pin).wetting.wets is wets
+
     def test_a_capacitor_straight_across_a_contact(self):
         pin = {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm", "filter": "100 nF"}
         assert "capacitor-on-contact" in [c.code for c in judged(sensor=DRY, input=pin).cautions]

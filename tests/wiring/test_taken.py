@@ -3,6 +3,7 @@
 import pytest
 
 from holdzero.compute.wiring import assess, assess_many, circuits_from
+from holdzero.compute.wiring.remedy import proposals
 from holdzero.compute.wiring.taken import taken
 
 OPTO = {"kind": "opto", "series_resistor": "2.2 kohm", "i_on": "3 mA", "i_off": "1 mA"}
@@ -70,6 +71,20 @@ def test_what_was_solved_is_what_is_typed(name):
             assert same_state.input_a == pytest.approx(one_state.input_a, rel=1e-3, abs=1e-6), (remedy.kind, made)
         assert typed == TYPED[name]
     assert taken(typed, before, before) == typed
+
+
+@pytest.mark.parametrize(
+    ("name", "remedy", "written"),
+    [
+        ("a contact on a pin", "opto-coupler", "opto"),
+        ("an NPN on type 1", "input type", "IEC 61131-2 type 3"),
+    ],
+)
+def test_the_kind_of_input_is_written_as_a_person_says_it(name, remedy, written):
+    """The common of a coupler has a key of its own, the type of the standard has none."""
+    (circuit,) = circuits_from(TYPED[name])
+    (changed,) = [proposal.circuit for proposal in proposals(circuit) if proposal.kind == remedy]
+    assert taken(TYPED[name], circuit, changed)["input"]["kind"] == written
 
 
 # Worked by hand, supply 24 V +- 10 % (21.6 to 26.4 V), LED 1.0 to 1.4 V, resistors of the E24 row.

@@ -68,3 +68,29 @@ def test_nonsense():
     found = identify(supply_v=24.0, minus_away_v=12, minus_near_v=0, plus_away_v=12, plus_near_v=12)
     assert found.output is None
     assert "measure again" in found.text
+
+
+def test_all_81_patterns_of_low_between_and_high():
+    """A kind where every level of it fits, a dead sensor only where nothing at all changes, else no answer."""
+    volts = {"low": 1.0, "between": 12.0, "high": 23.0}
+    lifted, pulled = ("low", "high"), ("high", "low")
+    for minus, plus in product(product(volts, repeat=2), repeat=2):
+        found = identify(
+            supply_v=24.0,
+            minus_away_v=volts[minus[0]],
+            minus_near_v=volts[minus[1]],
+            plus_away_v=volts[plus[0]],
+            plus_near_v=volts[plus[1]],
+        )
+        contact = None
+        if minus in (lifted, pulled) and plus == minus:
+            output, contact = "push-pull", "NO" if minus == lifted else "NC"
+        elif minus in (lifted, pulled) and "low" not in plus:
+            output, contact = "PNP", "NO" if minus == lifted else "NC"
+        elif plus in (lifted, pulled) and "high" not in minus:
+            output, contact = "NPN", "NO" if plus == pulled else "NC"
+        else:
+            output = None
+            still = minus[0] == minus[1] and plus[0] == plus[1]
+            assert found.text.startswith("Nothing changes" if still else "These four voltages fit no kind")
+        assert (found.output, found.contact) == (output, contact), (minus, plus)

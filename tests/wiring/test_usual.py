@@ -5,7 +5,7 @@ from functools import reduce
 import pytest
 
 from holdzero.compute.wiring import assess_many, circuits_from
-from holdzero.compute.wiring.cases import Bench, corners
+from holdzero.compute.wiring.cases import Bench, corners, states
 from holdzero.compute.wiring.conductor import OHM_PER_KM, core_ohm, warm
 from holdzero.compute.wiring.netlist import netlist
 from holdzero.compute.wiring.network import GROUND, CurrentCurve, Network
@@ -239,3 +239,65 @@ def test_what_is_stated_of_an_output_counts_as_stated():
     """Leakage on the sheet is; what is usual is ours."""
     assert made(PNP | {"leakage": "0.3 mA"}, IEC).sensors[0].leak_a.stated
     assert not made(PNP, IEC).sensors[0].leak_a.stated
+
+
+@pytest.mark.parametrize(
+    ("cable", "clauses"),
+    [
+        ({}, ["no cable length stated: its resistance is left out"]),
+        ({"section": "0.5 mm2"}, ["no cable length stated: its resistance is left out"]),
+        ({"length": "10 m"}, ["cores of 0.25 mm²"]),
+        ({"length": "10 m", "section": "0.5 mm2"}, []),
+    ],
+)
+def test_what_is_said_of_a_cable_takes_its_clause_away(cable, clauses):
+    told = made(PNP, IEC, cable=cable | {"capacitance": "1 nF"}).assumed
+    assert [clause for clause in told if "cable" in clause or "cores" in clause] == clauses
+
+
+@pytest.mark.parametrize(
+    ("sensor", "one", "unknown"),
+    [
+        ({"output": "NPN"}, LOGIC, True),
+        ({"output": "NPN"}, OPTO, False),
+        ({"output": "NPN", "drop": "2 V"}, LOGIC, True),
+        ({"output": "NPN", "drop": "2 V", "drop_at": "10 mA"}, LOGIC, False),
+        ({"output": "NPN", "drop": "2 V", "drop_at": "11 mA"}, LOGIC, True),
+        ({"output": "NPN", "drop": "0.8 V"}, LOGIC, False),
+        (PNP, LOGIC, False),
+        (CONTACT, LOGIC, False),
+        (TWO_WIRE, LOGIC, False),
+        (TWO_WIRE | {"drop": "2 V"}, LOGIC, False),
+    ],
+)
+def test_of_which_output_the_drop_at_a_small_current_is_not_known(sensor, one, unknown):
+    """One that sinks from a pin, whose sheet gives more than a low of 0.8 V, and that not at 10 mA or less."""
+    assert made(sensor, one).sensors[0].drop_unknown is unknown
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_one_drop_that_is_not_known_is_enough_for_not_to_say(turned):
+    """Two NPN side by side: of one the sheet tells 0.4 V at 5 mA, of the other nothing."""
+    told = {"output": "NPN", "contact": "NO", "drop": "0.4 V", "drop_at": "5 mA", "name": "a"}
+    silent = {"output": "NPN", "contact": "NO", "name": "b"}
+    pin = {"kind": "logic", "supply": "3.3 V", "pull_up": "1 kohm", "v_ih": "2 V"}
+    sensors = [silent, told] if turned else [told, silent]
+    assert assess_many([made(sensors, pin, chain={"join": "parallel"})])[0].verdict == "cannot say"
+
+
+@pytest.mark.parametrize(("output", "common"), [("NPN", "plus"), ("PNP", "minus")])
+@pytest.mark.parametrize(
+    ("one", "names"),
+    [
+        (
+            {"kind": "opto", "bleed": "4.7 kohm", "shunt": "1 kohm", "series_resistor": "1 kohm"},
+            ("bleed resistor", "shunt resistor", "series resistor", "LED"),
+        ),
+        (IEC | {"bleed": "4.7 kohm"}, ("bleed resistor", "input")),
+    ],
+)
+def test_what_lies_in_an_input_counts_from_its_more_positive_end(output, common, one, names):
+    """So that its current is above zero with the output on, whichever rail the common is joined to."""
+    circuit = made({"output": output, "contact": "NC"}, one | {"common": common})
+    solved = Bench(netlist(circuit), [circuit], states(1)).network().solve()
+    assert all(solved.amp(name)[0, 0] > 0.5e-3 for name in names)
