@@ -328,10 +328,11 @@ class TestTruthsWithoutNumbers:
         )
 
     @pytest.mark.parametrize("kind", READINGS)
-    def test_other_unit(self, kind):
+    @pytest.mark.parametrize("unit", [25.4, 1000.0, 1e-3])
+    def test_other_unit(self, kind, unit):
         readings, resolution = self.READINGS[kind]
-        inches = spread(readings / 25.4, resolution=resolution / 25.4, unit="in")
-        assert 25.4 * self.figures(inches) == pytest.approx(
+        inches = spread(readings / unit, resolution=resolution / unit, unit="in")
+        assert unit * self.figures(inches) == pytest.approx(
             self.figures(spread(readings, resolution=resolution)), rel=1e-9
         )
         assert inches.unit == "in"

@@ -62,7 +62,20 @@ class TestDifferences:
 
         belief = spread_of_differences(sets, resolution=step).posterior
         expected = believed(log_likelihood, step=step, low=0.05, high=20.0)
-        assert belief.quantiles(np.array(POINTS)) == pytest.approx(expected, rel=0.01)
+        assert belief.quantiles(np.array(POINTS)) == pytest.approx(expected, rel=0.002)
+
+    @pytest.mark.parametrize("read", [0.0, 1.0, 5.0])
+    def test_a_single_one(self, read: float):
+        """The chance of all that rounds to it, normal of variance 2 sigma²: its upper limit lies far out."""
+
+        def log_likelihood(sigma: float) -> float:
+            ends = np.array([0.5 - read, -0.5 - read]) / (sqrt(2) * sigma)
+            return float(np.log(max(-np.diff(ndtr(ends))[0], 1e-300)))
+
+        belief = spread_of_differences([[read]], resolution=1.0).posterior
+        low, middle, high = believed(log_likelihood, step=1.0, low=1e-4, high=1e6, nodes=1000)
+        assert belief.quantiles(np.array([0.5, 0.975])) == pytest.approx([middle, high], rel=0.02)
+        assert belief.quantile(0.025) == pytest.approx(low, rel=0.1)  # nothing below 0.002 steps is looked at
 
     def test_coarse(self):
         """Chance of each rounded pair: the normal density of three homings, over the two bands they lie in."""
@@ -117,6 +130,19 @@ class TestOneSet:
         assert (held.low, held.high) == pytest.approx((low, high))
         assert held.sigma == pytest.approx(middle, rel=1e-3)
         assert (held.n, held.mean, held.all_alike) == (4, 1.0, False)
+
+    @pytest.mark.parametrize("apart", [2.0, 5.0, 12.0])
+    def test_two_homings_far_apart_on_a_coarse_display(self, apart: float):
+        """Chance of both counts, summed over where the mean may lie; of two the upper limit lies far out."""
+
+        def log_likelihood(sigma: float) -> float:
+            mean = apart / 2 + (1 + apart + 6 * sigma) * np.linspace(-1, 1, 401)
+            both = [ndtr((at + 0.5 - mean) / sigma) - ndtr((at - 0.5 - mean) / sigma) for at in (0, apart)]
+            return float(np.log(max((both[0] * both[1]).sum() * (mean[1] - mean[0]), 1e-300)))
+
+        held = pooled_spread([[0.0, apart]], resolution=1.0)
+        expected = believed(log_likelihood, step=1.0, low=0.2, high=1e5)
+        assert (held.low, held.sigma, held.high) == pytest.approx(tuple(expected), rel=0.01)
 
     def test_sets_of_one_homing_are_no_set(self):
         with pytest.raises(TooFewReadings, match="found 1 homing"):
@@ -328,11 +354,12 @@ class TestProtocol:
         assert alternation_p(sets) == pytest.approx(2 * stats.t.sf(abs(solved[3]) / error, 12))
 
 
-@pytest.mark.parametrize("n", [2, 3, 9, 10, 19, 22, 35, 64, 100, 131, 250])
-def test_effective_number_in_loops(n: int):
+@pytest.mark.parametrize("wander", [0.3, 30.0])
+@pytest.mark.parametrize("n", [2, 3, 9, 10, 19, 22, 35, 40, 64, 100, 131, 250])
+def test_effective_number_in_loops(n: int, wander: float):
     """Lag correlations one by one, in pairs while a pair is above 0."""
     rng = np.random.default_rng(n)
-    x = np.cumsum(rng.normal(0, 1, n)) * 0.3 + rng.normal(0, 1, n) + 50
+    x = np.cumsum(rng.normal(0, 1, n)) * wander + rng.normal(0, 1, n) + 50
     off = [value - fmean(x) for value in x]
     square = sum(value**2 for value in off)
     r = [sum(off[i] * off[i + lag] for i in range(n - lag)) / square for lag in range(n // 10 + 1)]
@@ -342,9 +369,9 @@ def test_effective_number_in_loops(n: int):
             break
         plain += r[lag] + r[lag + 1]
         squared += r[lag] ** 2 + r[lag + 1] ** 2
-    spread = max((n - 1) / (1 + 2 * squared), 3.0) if n > 3 else n - 1
-    assert effective_n(x) == pytest.approx(spread)
-    assert effective_n(x, of="mean") == pytest.approx(max(n / (1 + 2 * plain), 1.0))
+    assert effective_n(x) == pytest.approx((n - 1) / (1 + 2 * squared))
+    assert effective_n(x, of="mean") == pytest.approx(n / (1 + 2 * plain))
+    assert min(effective_n(x), effective_n(x, of="mean")) > min(3, n - 1.5)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -514,7 +541,7 @@ class TestRanges:
         limit = sqrt(stats.f.isf(0.025, 5, freedom) * usual)
         away = np.array([-1.5, -0.7, 0.2, 0.9, -0.4, 1.5])
         away /= away.std(ddof=1)
-        shown = [spread_of_ranges(span, n, middle=times * limit * away).between.low > 0 for times in (0.95, 1.05)]
+        shown = [spread_of_ranges(span, n, middle=times * limit * away).between.low > 0 for times in (0.98, 1.02)]
         assert shown == [False, True]
 
     def test_one_span_stands_beside_nothing(self):

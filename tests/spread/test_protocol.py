@@ -142,8 +142,11 @@ class TestDrawnAsDeclared:
             assert x.sum(axis=1).var() == pytest.approx(alone + extra * self.R**2 / 12, rel=0.15)
 
     def test_positions(self):
-        """They scatter, rounding and all, as the 80 readings do about their two means."""
-        read = [np.rint(np.random.default_rng(seed).standard_normal(self.N) / self.R) * self.R for seed in (1, 2)]
+        """They scatter, rounding and all, as the 80 readings do about their two means, -8 and 8 steps."""
+        read = [
+            np.rint(np.random.default_rng(seed).standard_normal(self.N) / self.R + zero) * self.R
+            for seed, zero in ((1, -8), (2, 8))
+        ]
         sets = _as_declared(read, Protocol.OUTSIDE, self.R)
         told = np.mean([x.var(axis=1, ddof=1).mean() for x in sets])
         assert told == pytest.approx(np.mean([x.var(ddof=1) for x in read]), rel=0.02)

@@ -77,11 +77,19 @@ class TestBelief:
                 (theirs.middle, theirs.low, theirs.high), rel=6e-3
             )
 
-    def test_scale_and_sign(self):
+    @pytest.mark.parametrize("resolution", [0.0, 0.2, 1.0])
+    @pytest.mark.parametrize("unit", [1000.0, 1e-3])
+    def test_scale_and_sign(self, unit, resolution):
+        """On a display that is fine, that adds to the variance, and that is counted."""
         values = drawn(5, k=6, n=5, between=0.5)
-        plain, turned = spans_of(values), spans_of(-1000 * values + 70)
-        assert turned.total.high == pytest.approx(1000 * plain.total.high, rel=1e-6)
-        assert (turned.p_alike, turned.sigma) == pytest.approx((plain.p_alike, 1000 * plain.sigma))
+        values = np.round(values / resolution) * resolution if resolution else values
+        plain, turned = spans_of(values, resolution), spans_of(-unit * values + 70 * unit, unit * resolution)
+        for part in ("total", "within", "between"):
+            ours, theirs = getattr(turned, part), getattr(plain, part)
+            assert (ours.low, ours.middle, ours.high) == pytest.approx(
+                (unit * theirs.low, unit * theirs.middle, unit * theirs.high), rel=1e-6
+            )
+        assert (turned.p_alike, turned.sigma) == pytest.approx((plain.p_alike, unit * plain.sigma))
 
     def test_all_alike_is_a_bound(self):
         """Ten spans of 0: as ten sets all alike on that display."""

@@ -73,8 +73,9 @@ def effective_n(series: ArrayLike, *, of: Literal["spread", "mean"] = "spread") 
     Returns
     -------
     float
-        (n - 1)/(1 + 2 sum r_j²), the degrees of freedom of the sample variance, at least 3; for the
-        mean n/(1 + 2 sum r_j), at least 1. Under 30 the series is one slow wander and not a scatter. [-]
+        (n - 1)/(1 + 2 sum r_j²), the degrees of freedom of the sample variance; for the mean n/(1 + 2 sum r_j).
+        Both are above 3, as there are n/10 lags at most, or n - 1. Under 30 the series is one slow wander and not
+        a scatter. [-]
 
     Raises
     ------
@@ -103,5 +104,5 @@ def effective_n(series: ArrayLike, *, of: Literal["spread", "mean"] = "spread") 
     positive = pairs.sum(axis=1) > 0
     kept = pairs[: int(np.argmin(positive)) if not positive.all() else len(pairs)]
     if of == "mean":
-        return max(n / (1 + 2 * float(kept.sum())), 1.0)
-    return min(max((n - 1) / (1 + 2 * float((kept**2).sum())), 3.0), n - 1.0)
+        return n / (1 + 2 * float(kept.sum()))
+    return (n - 1) / (1 + 2 * float((kept**2).sum()))
