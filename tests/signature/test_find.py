@@ -52,6 +52,17 @@ class TestOneEventOneName:
         assert "delay" in codes
         assert not {"two-places", "shape", "grows-with-speed"} & set(codes)
 
+    def test_homings_alike_within_each_power_up_follow_nothing(self):
+        """0.00, 0.01, 0.00 mm in three power-ups at four speeds and at changing temperatures: no delay of 0 s."""
+        values, label = np.repeat([0.0, 0.01, 0.0], 4), np.repeat([1, 2, 3], 4)
+        warmer = 20 + np.array([0.0, 1, 0, 1, 1, 1, 0, 1, 0, 0, 1, 0])
+        codes = found(values, label, resolution=0.01, speeds=np.tile([1.0, 2, 4, 8], 3), temperatures=warmer)
+        assert codes == ["coarse"]
+
+    def test_power_ups_of_one_mean_follow_no_temperature(self):
+        values, label = np.tile([0.0, 0.01, 0.01, 0.0], 4), np.repeat([1, 2, 3, 4], 4)
+        assert found(values, label, resolution=0.01, temperatures=np.repeat([20.0, 21, 19, 25], 4)) == ["coarse"]
+
     @pytest.mark.parametrize("noise", [0.0, 0.0005, 0.0015])
     def test_homings_that_take_turns(self, noise):
         """They land in two places and no bell curve fits: one event, and it caps the verdict as two places do."""

@@ -8,10 +8,11 @@ import statsmodels.api as sm
 from scipy import stats
 
 from holdzero.compute.steady import follow_temperature, growth, slope_within, steadiness
-from holdzero.compute.steady.growth import LIMIT_1_PERCENT
+from holdzero.compute.steady.growth import Growth
 from holdzero.compute.steady.shorten import shorten
 from holdzero.compute.steady.shuffle import beyond_chance, chance, joint_chance, normals, shuffles
 from holdzero.compute.steady.trend import least_squares, mann_kendall, theil_sen
+from holdzero.compute.steady.within import changes
 
 SIZES = [9, 12, 6, 7]
 TAUS = (1.5, 3.0, 6.0, 12.0, 25.0)
@@ -120,17 +121,26 @@ def test_each_warm_up_is_looked_for(tau: float):
 
 
 @pytest.mark.parametrize(
-    ("sizes", "between", "seed"),
-    [([60, 2, 2, 2, 2, 60], 0.0, 4), ([2, 40, 3, 2, 30, 2, 5], 2.0, 8), ([1, 9, 1, 1, 9, 1, 1], 0.0, 5)],
+    ("sizes", "between", "seed", "odd"),
+    [
+        ([60, 2, 2, 2, 2, 60], 0.0, 4, 2),
+        ([2, 40, 3, 2, 30, 2, 5], 2.0, 8, 2),
+        ([1, 9, 1, 1, 9, 1, 1], 0.0, 5, 2),
+        ([1, 9, 1, 1, 9, 1, 1], 0.0, 5, 11),
+        ([2, 5, 2, 2, 5], 0.0, 6, 8),
+    ],
 )
-def test_set_means_of_unequal_weight_by_own_draws(sizes: list[int], between: float, seed: int):
-    """Power-ups that scatter by chance, drawn here: of few homings they scatter more."""
+def test_set_means_of_unequal_weight_by_own_draws(sizes: list[int], between: float, seed: int, odd: int):
+    """Power-ups that scatter by chance, drawn here: of few homings they scatter more.
+
+    A homing that stands apart is left out of its power-up's mean, unless there is no other.
+    """
     rng = np.random.default_rng(seed)
     _, label = place_and_set(sizes)
     values = between * rng.standard_normal(len(sizes))[label] + rng.standard_normal(label.size)
-    values[2] += 1000.0
-    found = steadiness(values, label, apart=(2,))
-    kept = np.arange(label.size) != 2
+    values[odd] += 1000.0 if np.bincount(label)[label[odd]] > 1 else 3.0
+    found = steadiness(values, label, apart=(odd,))
+    kept = np.arange(label.size) != odd
     alone = [values[(label == k) & (kept | (np.bincount(label)[label] == 1))] for k in range(len(sizes))]
     means = np.array([x.mean() for x in alone])
     error = found.sd_within**2 / np.array(sizes)
@@ -180,7 +190,7 @@ class TestShapes:
         assert found.warm
         assert found.unsteady
 
-    @pytest.mark.parametrize("tau", [0.7, 2.0, 5.0])
+    @pytest.mark.parametrize("tau", [0.7, 2.0, 5.0, 5.6, 6.3])  # of the last two, 12 and 13 homings to leave out
     def test_warm_up(self, tau: float):
         values = 40 * np.exp(-self.place / tau) - self.label + self.noise
         found = steadiness(values, self.label)
@@ -325,10 +335,65 @@ class TestGrowth:
         squares = [((x[label == k] - x[label == k].mean()) ** 2).sum() for k in range(4)]
         assert found.sd == pytest.approx([sqrt((squares[k] + squares[k + 1]) / 8) for k in (0, 2)])
 
+    @pytest.mark.parametrize("homings", [3, 6])
+    @pytest.mark.parametrize("sd", [(1.0, 1.0), (3.0, 1.0), (1.0, 3.0), (0.3, 3.0)])
+    def test_few_homings_leave_much_possible(self, homings: int, sd: tuple[float, float]):
+        """At 1 and 8 mm/s: the belief summed over jitters that no scatter reaches, still parts as it says."""
+        even = np.linspace(-1, 1, homings) / np.linspace(-1, 1, homings).std(ddof=1)
+        speed = np.repeat([1.0, 8.0], homings)
+        found = growth(speed, np.concatenate([sd[0] * even, sd[1] * even]), np.zeros(speed.size))
+        usual, df = sqrt((sd[0] ** 2 + sd[1] ** 2) / 2), homings - 1
+        still = usual * np.geomspace(np.exp(-3), np.exp(1.2), 150)[:, None]
+        jitter = np.concatenate([[0], np.geomspace(1e-4, 1e3, 2000)])
+        log_l = np.zeros((150, 2001))
+        for v, s in zip((1.0, 8.0), sd, strict=True):
+            variance = still**2 + (v * jitter) ** 2
+            log_l -= df * (np.log(variance) + s**2 / variance) / 2
+        belief = np.exp(log_l - log_l.max()).sum(axis=0)
+        below = np.concatenate([[0], np.cumsum((belief[1:] + belief[:-1]) * np.diff(jitter))])
+        low, middle, high = np.interp([0.025, 0.5, 0.975], below / below[-1], jitter)
+        assert (found.jitter.middle, found.jitter.high) == pytest.approx((middle, high), rel=0.02)
+        assert found.jitter.low == (pytest.approx(low, rel=0.02) if found.grows else 0.0)
+        assert found.grows == (sd == (0.3, 3.0))
+
+    def test_scatter_that_falls_with_speed_does_not_grow(self):
+        """The likeliest jitter is none: a ratio of nothing, and half of all trials show as much."""
+        found = growth(np.repeat([1.0, 8.0], 4), np.array([-3.0, 1, 2, 0, -0.3, 0.1, 0.2, 0]), np.zeros(8))
+        assert (found.ratio, found.p, found.grows) == (0.0, 0.5, False)
+        assert found.still == pytest.approx(sqrt((14 + 0.14) / 6), rel=0.05)
+
+    @pytest.mark.parametrize("resolution", [0.0, 0.004])
+    def test_unit_is_nothing_to_it(self, resolution: float):
+        """In mm and in um; no display step where none is said. Of a speed of 0 nothing is told."""
+        rng = np.random.default_rng(4)
+        speed = np.repeat([2.0, 8.0, 0.0], [6, 6, 3])
+        x = 0.002 * np.rint(rng.standard_normal(15) * np.where(speed > 4, 2, 1))
+        of_mm = growth(speed, x, np.zeros(15), **({"resolution": resolution} if resolution else {}))
+        of_um = growth(speed[:12], 1000 * x[:12], np.zeros(12), resolution=1000 * resolution)
+        assert of_mm.speeds.tolist() == [2.0, 8.0]
+        assert of_um.ratio == pytest.approx(of_mm.ratio)
+        assert (of_um.still, of_um.jitter.middle) == pytest.approx(
+            (1000 * of_mm.still, 1000 * of_mm.jitter.middle)
+        )
+
 
 def test_growth_shows_at_1_percent():
     """Half of a chi-square on the border."""
-    assert pytest.approx(stats.chi2.isf(0.02, 1)) == LIMIT_1_PERCENT
+    limit = stats.chi2.isf(0.02, 1)
+
+    def of(ratio: float) -> Growth:
+        found = growth(np.repeat([1.0, 8.0], 3), np.array([-1.0, 0, 1, -2, 0, 2]), np.zeros(6))
+        return Growth(speeds=found.speeds, sd=found.sd, still=1.0, jitter=found.jitter, ratio=ratio)
+
+    assert [of(ratio).grows for ratio in (limit * 0.999, limit * 1.001)] == [False, True]
+    assert of(limit).p == pytest.approx(0.01)
+
+
+def test_what_changes_is_told_from_dust_whatever_the_unit():
+    """A millionth is a change, a part in ten to the ten is what arithmetic leaves: of 1e-6, of 1 and of 1e6."""
+    for unit in (1e-6, 1.0, 1e6):
+        for part, told in ((1e-6, True), (1e-10, False)):
+            assert changes(unit * np.array([0.0, -1, 1]), unit * part * np.array([0.0, -1, 1])) == told
 
 
 class TestLines:
@@ -343,7 +408,7 @@ class TestLines:
         falling = least_squares(x, -2 * x)
         assert (falling.t, falling.p, falling.r_squared) == (-np.inf, 0.0, 1.0)
         level = least_squares(x, np.full(4, 7.0))
-        assert (level.slope, level.t, level.r_squared, level.intercept) == (0.0, np.inf, 0.0, 7.0)
+        assert (level.slope, level.t, level.p, level.r_squared, level.intercept) == (0.0, 0.0, 1.0, 0.0, 7.0)
 
     def test_means_and_squares(self):
         line = least_squares(np.array([1.0, 2, 6]), np.array([4.0, 4, 10]))
@@ -352,8 +417,11 @@ class TestLines:
         assert line.slope_interval(0.8) == pytest.approx((line.slope - reach, line.slope + reach))
 
     def test_slope_within_where_nothing_scatters(self):
+        """Each power-up at a place of its own, all its homings alike: no slope, and nothing rare about that."""
         x = np.array([0.0, 1, 2, 3, 4, 5])
         assert slope_within(x, -3 * x, np.zeros(6)).t == -np.inf
+        none = slope_within(x, np.array([1.0, 1, 1, 1.01, 1.01, 1.01]), np.repeat([0, 1], 3))
+        assert (none.slope, none.t, none.p, none.interval()) == (0.0, 0.0, 1.0, (0.0, 0.0))
 
     def test_slope_within_needs_three_degrees_of_freedom(self):
         rng = np.random.default_rng(9)

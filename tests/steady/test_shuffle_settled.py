@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from holdzero.compute.steady.shuffle import DRAWS, beyond_chance, chance, shuffles
+from holdzero.compute.steady.shuffle import DRAWS, beyond_chance, chance, normals, shuffles
 
 
 @pytest.mark.parametrize("n", [12, 33])
@@ -40,6 +40,20 @@ def test_looks_at_few_where_nothing_is_there():
 
     assert not beyond_chance(reach, 20, 1.0, risk=0.01)
     assert sum(looked) < DRAWS / 20
+
+
+def test_orders_that_are_kept_cannot_be_written_over():
+    """They serve whoever asks next."""
+
+    def reach(orders):
+        with pytest.raises(ValueError, match="read-only"):
+            orders[0, 0] = 0
+        return np.zeros(len(orders))
+
+    assert beyond_chance(reach, 21, 1.0, risk=0.01)
+    for kept in (shuffles((2, 3)), normals(5)):
+        with pytest.raises(ValueError, match="read-only"):
+            kept[0, 0] = 0
 
 
 def test_what_is_surely_reached_is_not_asked_again():

@@ -104,6 +104,17 @@ def test_theil_sen_agrees_with_scipy(step):
     )
 
 
+@pytest.mark.parametrize("levels", [None, 3])
+def test_theil_sen_limits_agree_with_scipy_from_four_readings_on(levels):
+    """Which of the sorted slopes is a limit: of 4 to 40 readings, at three confidences, ties among them or not."""
+    rng = np.random.default_rng(12)
+    for n in range(4, 41):
+        y = rng.normal(size=n) if levels is None else rng.integers(0, levels, n) + 0.5 * (np.arange(n) > n / 2)
+        for confidence in (0.8, 0.9, 0.95):
+            ours, theirs = theil_sen(y, confidence=confidence), stats.theilslopes(y, alpha=confidence)
+            assert (ours.low, ours.high) == pytest.approx((theirs.low_slope, theirs.high_slope), abs=1e-9)
+
+
 def _rounded(rng, *, trials, n, step, slope=0.0):
     x = rng.uniform(-3, 3, (trials, 1)) + rng.standard_normal((trials, n)) + slope * np.arange(n)
     return np.rint(x / step) * step if step else x

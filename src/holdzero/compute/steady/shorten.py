@@ -53,12 +53,10 @@ def shorten(away: Floats, sizes: Places, *, longest: int = LONGEST) -> Short:
     in sets added together. A remainder shorter than a block is left out.
     """
     block = max(1, min(math.ceil(away.size / longest), int(np.median(sizes)) // 8))
-    first = np.arange(away.size)
-    if block > 1:
-        count = sizes // block
-        start = np.repeat(np.cumsum(sizes) - sizes, count)
-        first = start + block * (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count))
-        away, sizes = away[first[:, None] + np.arange(block)].mean(1), count[count > 0]
+    count = sizes // block
+    start = np.repeat(np.cumsum(sizes) - sizes, count)
+    first = start + block * (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count))
+    away, sizes = away[first[:, None] + np.arange(block)].mean(1), count[count > 0]
     pool = math.ceil(away.size / longest)
     if pool == 1:
         return Short(away, sizes, first, block)

@@ -171,7 +171,7 @@ def steadiness(values: Floats, sets: NDArray[Any], *, apart: Sequence[int] = (),
             course = _step(away, layout.size, int(steps[best]), order)
         case _Test(name=name, best=best):
             course = _over_the_trial(name, means, best, layout)
-    rough = float(_roughness(away[None], layout.size)[0]) if df else 0.0
+    rough = float(_roughness(away[None], layout.size)[0])
     return Steadiness(
         p=joint_chance([test.drawn for test in tests], [test.seen for test in tests]) if tests else 1.0,
         p_drift=chances.get("drift", 1.0),
@@ -244,7 +244,7 @@ def _drift(away: Floats, sizes: Places, *, shortest: float) -> _Course:
 
 def _step(away: Floats, sizes: Places, before: int, order: Places) -> _Course:
     shape = pattern.step(sizes, np.array([before]))[:, 0]
-    change = float(away @ shape * (shape[before] - shape[before - 1]))
+    change = float(away @ shape * np.ptp(shape))
     return _Course("step", change, step_before=int(order[before]))
 
 
@@ -253,10 +253,10 @@ def _over_the_trial(name: str, means: Floats, best: int, layout: Layout) -> _Cou
     sizes = np.array([means.size])
     if name == "trial line":
         shape = pattern.line(sizes)[:, 0]
-        return _Course("line over the trial", float(means @ shape * (shape[-1] - shape[0])))
+        return _Course("line over the trial", float(means @ shape * np.ptp(shape)))
     before = pattern.step_places(sizes, beside=2)[[best]]
     shape = pattern.step(sizes, before)[:, 0]
-    change = float(means @ shape * (shape[-1] - shape[0]))
+    change = float(means @ shape * np.ptp(shape))
     return _Course("step over the trial", change, step_before=int(np.argmax(layout.of == before[0] * set_size)))
 
 

@@ -12,6 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri, stdtr, stdtrit
 
+from holdzero.compute.steady.within import in_errors
+
 Floats = NDArray[np.float64]
 
 MOST_PAIRED = 2000  # readings compared pair by pair
@@ -49,7 +51,7 @@ class StraightLine:
     @property
     def t(self) -> float:
         """Slope over its standard error. [-]"""
-        return self.slope / self.slope_error if self.slope_error else math.copysign(math.inf, self.slope or 1.0)
+        return in_errors(self.slope, self.slope_error)
 
     @property
     def p(self) -> float:

@@ -4,6 +4,7 @@ Within a power-up a machine warms up as homings go on, so temperature and homing
 share cannot be told apart, and is cleared away first.
 """
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -87,11 +88,10 @@ def follow_temperature(
     layout = Layout.read(labels)
     number = layout.place.astype(float)
     across, along = layout.residuals(x), layout.residuals(number)
-    size = float(np.sqrt((across @ across) * (along @ along)))
-    varies = changes(x, across)
-    with_number = float(across @ along) / size if size > 0 and varies else None
-    within = None
-    if varies and (with_number is None or abs(with_number) <= COLLINEAR):
+    with_number = within = None
+    if changes(x, across):
+        with_number = float(across @ along) / math.sqrt(float((across @ across) * (along @ along)))
+    if with_number is not None and abs(with_number) <= COLLINEAR:
         within = _allowing_for(slope_within(_cleared(x, layout), _cleared(y, layout), labels), layout)
     return Warmth(
         between=_of_means(layout.means(x), layout.means(y)) if shared_zero else None,

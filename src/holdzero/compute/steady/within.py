@@ -36,7 +36,7 @@ class Slope:
     @property
     def t(self) -> float:
         """Slope over its standard error. [-]"""
-        return self.slope / self.error if self.error else math.copysign(math.inf, self.slope)
+        return in_errors(self.slope, self.error)
 
     @property
     def p(self) -> float:
@@ -47,6 +47,13 @@ class Slope:
         """Limits by Student's t. [unit of readings per unit of x]"""
         reach = float(stdtrit(self.df, (1 + confidence) / 2)) * self.error
         return self.slope - reach, self.slope + reach
+
+
+def in_errors(slope: float, error: float) -> float:
+    """A slope over its standard error; where nothing scatters, without end, or nothing where there is no slope."""
+    if error:
+        return slope / error
+    return math.copysign(math.inf, slope) if slope else 0.0
 
 
 def changes(x: Floats, across: Floats) -> bool:
