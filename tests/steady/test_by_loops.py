@@ -137,7 +137,7 @@ def test_set_means_of_unequal_weight_by_own_draws(sizes: list[int], between: flo
     """
     rng = np.random.default_rng(seed)
     _, label = place_and_set(sizes)
-    values = between * rng.standard_normal(len(sizes))[label] + rng.standard_normal(label.size)
+    values = 9 + between * rng.standard_normal(len(sizes))[label] + rng.standard_normal(label.size)
     values[odd] += 1000.0 if np.bincount(label)[label[odd]] > 1 else 3.0
     found = steadiness(values, label, apart=(odd,))
     kept = np.arange(label.size) != odd
@@ -161,6 +161,17 @@ def test_few_power_ups_tell_nothing_of_the_trial():
     short = steadiness(rng.standard_normal(10), np.repeat([0, 1], 5))
     assert (short.p_step, short.block) == (None, 1)
     assert steadiness(rng.standard_normal(11), np.repeat([0, 1], [5, 6])).p_step is not None
+
+
+def test_power_ups_of_the_same_readings_do_not_wander():
+    """0.01, 0.11, 0.14 and 0.21 in any order: means that differ in the last binary digit are the same."""
+    orders = [(0, 3, 2, 1), (2, 0, 3, 1), (0, 2, 1, 3), (3, 1, 0, 2), (0, 2, 1, 3), (2, 3, 0, 1)]
+    values = np.array([0.01, 0.11, 0.14, 0.21])[np.array(orders)]
+    assert np.ptp((values - 0.01).cumsum(axis=1)[:, -1]) > 0
+    found = steadiness(values.ravel(), np.repeat(np.arange(6), 4))
+    assert (found.p_trial_line, found.p_trial_step) == (None, None)
+    moved = steadiness((values + 1e-9 * np.arange(6)[:, None]).ravel(), np.repeat(np.arange(6), 4))
+    assert moved.p_trial_line is not None
 
 
 @pytest.mark.parametrize("values", [[0.1] * 6, [0.3, 0.7, 0.2, 0.6, 0.1, 0.9]])
@@ -251,6 +262,11 @@ class TestShortened:
         starts = [*range(0, 24, 2), *range(24, 40, 2)]
         assert short.first.tolist() == starts
         assert short.value.tolist() == [(away[i] + away[i + 1]) / 2 for i in starts]
+
+    def test_no_block_is_longer_than_an_eighth_of_the_usual_set(self):
+        """Four sets of 24: 96 values for 20 would be blocks of 5, and 3 is an eighth of 24."""
+        short = shorten(np.arange(96.0), np.full(4, 24), longest=20)
+        assert (short.block, short.sizes[:4].tolist()) == (3, [8, 8])  # and two sets together
 
     def test_sums_of_sets_of_one_length(self):
         """12 values for 7: two sets together, of one length each; the last stays alone."""
@@ -487,6 +503,15 @@ class TestTemperature:
             np.zeros(11),
         )
         assert found.within.error == pytest.approx(plain.error * sqrt(9 / 8))
+
+    @pytest.mark.parametrize(("homings", "df"), [(5, None), (6, 3)])
+    def test_three_degrees_of_freedom_are_needed(self, homings: int, df: int | None):
+        """Of one power-up its mean, the number of the homing and the slope take one each."""
+        rng = np.random.default_rng(8)
+        found = follow_temperature(
+            20 + rng.standard_normal(homings), rng.standard_normal(homings), np.zeros(homings)
+        )
+        assert (found.within.df if found.within else None) == df
 
     def test_two_temperatures(self):
         """Switched to and fro within power-ups: the slope is the difference of two means, over theirs."""

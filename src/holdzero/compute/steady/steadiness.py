@@ -142,7 +142,7 @@ def steadiness(values: Floats, sets: NDArray[Any], *, apart: Sequence[int] = (),
     away = layout.residuals(values)[order]
     df = values.size - layout.size.size
     sd = math.sqrt(float(away @ away) / df) if df else 0.0
-    dust = 1e-12 * float(np.abs(values).max(initial=0.0))  # what arithmetic leaves of equal readings
+    dust = 1e-12 * float(np.abs(values).max())  # what arithmetic leaves of equal readings
     tests: list[_Test] = []
     p_wander, block, steps = 1.0, 1, order[:0]
     if sd > dust:

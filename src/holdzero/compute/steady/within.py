@@ -86,8 +86,7 @@ def slope_within(x: Floats, values: Floats, sets: NDArray[Any]) -> Slope | None:
     """
     known = np.isfinite(x) & np.isfinite(values)
     layout = Layout.read(sets[known])
-    several = layout.size[layout.of] > 1  # a reading alone in its set says nothing
-    x, values, layout = x[known][several], values[known][several], Layout.read(sets[known][several])
+    x, values = x[known], values[known]
     df = x.size - layout.size.size - 1
     if df < 3:
         return None
