@@ -60,9 +60,10 @@ def test_a_step_counts_only_where_it_says_more_than_a_line(share, there):
     assert (last_step(values) is not None) is there
 
 
-@pytest.mark.parametrize(("at", "told"), [(60, None), (400, 400)])
+@pytest.mark.parametrize(("at", "told"), [(60, None), (102, 103), (103, 103), (400, 400)])
 def test_the_newest_600_are_looked_through(at, told):
-    values = np.random.default_rng(3).normal(0, 1, 700) + 3.0 * (np.arange(700) >= at)
+    """The first step of points 100 to 699 lies three points after their begin."""
+    values = np.random.default_rng(3).normal(0, 1, 700) + 30.0 * (np.arange(700) >= at)
     step = last_step(values)
     assert (None if step is None else step.point) == told
 

@@ -127,6 +127,20 @@ def test_ends_that_are_none():
     assert weibull_life([1, 1e6], [1e6] * 3).b10_interval == (0.0, np.inf)
 
 
+def test_a_least_b10_that_is_ten_thousand_times_less_is_none():
+    """By SciPy: a law with a B10 of 1e-4 times the best one is less likely, but by less than chi-square allows."""
+    failed, running = [1, 100], [100] * 3
+    life = weibull_life(failed, running)
+
+    def loss(shape):
+        law = weibull_min(shape, scale=1e-4 * life.b10 / (-np.log(0.9)) ** (1 / shape))
+        return -law.logpdf(failed).sum() - law.logsf(running).sum()
+
+    best = -minimize_scalar(loss, bounds=(0.01, 10), method="bounded").fun
+    assert 1 < 2 * (life.log_likelihood - best) < chi2.ppf(0.95, 1)
+    assert life.b10_interval[0] == 0.0
+
+
 def test_failures_all_but_at_one_count_have_the_steepest_shape():
     """A shape of 50: (1000^50 + 1001^50)/2 to the power 1/50 is the scale."""
     life = weibull_life([1000, 1001])
@@ -185,3 +199,6 @@ def test_a_miss_is_told_from_a_shift_wherever_the_level_lies():
     values[35] -= 0.9
     assert np.flatnonzero(gross_misses(values, baseline=20, resolution_mm=0.001)).tolist() == [35]
     assert not gross_misses(values - 5.0, baseline=4, resolution_mm=0.001).any()
+    values[33:] = 6.0
+    values[36] = 5.0  # at home between others that are not: it is where it should be
+    assert not gross_misses(values, baseline=20, resolution_mm=0.001).any()

@@ -181,7 +181,7 @@ def test_a_slope_without_a_step_is_that_of_every_point():
 
 
 @pytest.mark.parametrize("first", [0, 1, 7])
-@pytest.mark.parametrize("sizes", [[2, 1, 1, 1], [1, 1, 1, 2], [3, 1], [1, 2, 1, 3], [1, 1, 1], [2], []])
+@pytest.mark.parametrize("sizes", [[2, 1, 1, 1], [1, 1, 1, 2], [3, 1], [1, 2, 1, 3], [1, 1, 1], [2], [1], []])
 def test_readings_are_gathered_by_power_up(first, sizes):
     """Numbered from any one on, as in a stretch after an event: means, first rows and squares about the means."""
     number = first + np.repeat(np.arange(len(sizes)), sizes)
@@ -299,19 +299,21 @@ def test_a_warm_spell_is_no_step_where_temperature_explains_it():
 
 @pytest.mark.parametrize("count", [19, 20, 2, 1])
 @pytest.mark.parametrize("at_once", [0, 3])
-def test_usual_interval_is_the_median(count, at_once):
+@pytest.mark.parametrize("unit_s", [DAY_S, 0.05])
+def test_usual_interval_is_the_median(count, at_once, unit_s):
     """Of those that are none: power-ups logged with one time do not count; before there are two, none is usual."""
     apart = np.random.default_rng(2).uniform(0.5, 9.0, count)
-    days, count = np.append(apart, np.zeros(at_once)), count + at_once
+    gaps, count = np.append(apart, np.zeros(at_once)), count + at_once
     number = np.arange(count + 1)
     series = WatchedSeries(
-        moment_s=np.concatenate([[0.0], np.cumsum(days)]) * DAY_S,
+        moment_s=np.concatenate([[0.0], np.cumsum(gaps)]) * unit_s,
         deviation_mm=np.zeros(count + 1),
         power_up=number,
         stretch=np.zeros(count + 1, dtype=int),
         temperature_degc=np.full(count + 1, np.nan),
     )
-    assert asked(series).interval_days == (pytest.approx(median(apart)) if apart.size > 1 else None)
+    usual_days = asked(series).interval_days
+    assert usual_days == (pytest.approx(median(apart) * unit_s / DAY_S) if apart.size > 1 else None)
 
 
 def test_it_is_not_known_after_five_usual_intervals():
@@ -329,6 +331,22 @@ def test_fewer_power_ups_than_eight_are_still_learning():
     assert asked(series_of([0.1, 0.12, 0.09, 0.11, 0.1, 0.12, 0.1, 0.09])).baseline.n == 8
     held = asked(series_of([0.1, 0.12, 0.09, 0.11, 0.1, 0.12, 0.1]))
     assert (held.state, held.baseline, len(held.alarms)) == ("learning", None, 0)
+
+
+def test_one_power_up_of_two_readings_tells_what_scatters_within():
+    """Means of 1 to 8 um: sd sqrt(6) um. Two readings 4 um apart: 8 um^2 within, of which 1 - 8/9 is added."""
+    series = series_of(np.arange(1, 9) * 1e-3, sizes=[1] * 7 + [2])
+    series.deviation_mm[-2:] = 6e-3, 10e-3
+    assert asked(series).baseline.total_mm == pytest.approx(sqrt(6 + 8 / 9) * 1e-3)
+
+
+@pytest.mark.parametrize("unit_mm", [1e-3, 1.0, 1e3])
+@pytest.mark.parametrize(("apart", "alike"), [(0.0, True), (1e-9, False)])
+def test_what_adding_up_rounds_is_no_scatter(unit_mm, apart, alike):
+    """0.1 + 0.2 is 0.3 to the last binary digit; a millionth of a thousandth beside it is not."""
+    values = np.tile([0.1 * unit_mm + 0.2 * unit_mm, 0.3 * unit_mm * (1 + apart)], 8)
+    assert (trial_baseline(values, np.arange(16), resolution_mm=0.0).sd_mm == 0) is alike
+    assert (asked(series_of(values)).why == "alike") is alike
 
 
 def test_readings_all_alike_on_an_unknown_display_tell_no_spread():

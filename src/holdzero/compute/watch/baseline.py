@@ -124,8 +124,7 @@ def baseline_of(points: PowerUps, *, resolution_mm: float) -> WatchBaseline | No
     if n < FEWEST_POWER_UPS:
         return None
     floor_mm = resolution_mm / sqrt(12)
-    alike = np.ptp(points.mean_mm) <= ROUNDING * np.abs(points.mean_mm).max()  # but for what adding them up rounds
-    sd_mm = max(0.0 if alike else float(points.mean_mm.std(ddof=1)), floor_mm)
+    sd_mm = max(0.0 if _alike(points.mean_mm) else float(points.mean_mm.std(ddof=1)), floor_mm)
     within_mm2 = points.within_ss_mm2 / max(points.readings - n, 1)
     return WatchBaseline(
         n=n,
@@ -180,8 +179,7 @@ def trial_baseline(values_mm: Floats, power_up: NDArray[np.intp], *, resolution_
     grand = float(values_mm.mean())
     between_ms = float((sizes * (means - grand) ** 2).sum()) / (n - 1)
     between_mm2 = max(0.0, (between_ms - within_mm2) / size)
-    alike = np.ptp(values_mm) <= ROUNDING * np.abs(values_mm).max()
-    sd_mm = max(0.0 if alike else sqrt(between_mm2 + within_mm2), resolution_mm / sqrt(12))
+    sd_mm = max(0.0 if _alike(values_mm) else sqrt(between_mm2 + within_mm2), resolution_mm / sqrt(12))
     return WatchBaseline(
         n=n,
         first_row=0,
@@ -192,6 +190,11 @@ def trial_baseline(values_mm: Floats, power_up: NDArray[np.intp], *, resolution_
         widening=widening(n),
         of_trial=True,
     )
+
+
+def _alike(values: Floats) -> bool:
+    """Whether all are one value, but for what adding them up rounds."""
+    return bool(np.ptp(values) <= ROUNDING * np.abs(values).max())
 
 
 def mean_moving_range(values: Floats) -> float | None:
