@@ -72,7 +72,7 @@ def speed_labels(speed_mm_s: Floats) -> Labels:
     >>> speed_labels(np.array([2.0, 20.1, 2.01, np.nan, 19.9])).tolist()
     [0, 1, 0, -1, 1]
     """
-    known = np.flatnonzero(np.isfinite(speed_mm_s) & (speed_mm_s > 0))
+    known = np.flatnonzero(np.isfinite(speed_mm_s))
     labels = np.full(speed_mm_s.size, -1, dtype=np.intp)
     order = known[np.argsort(speed_mm_s[known], kind="stable")]
     ordered = speed_mm_s[order]
