@@ -81,6 +81,18 @@ class TestQuadrature:
         assert list(zip(recorded.count_tick.tolist(), recorded.count.tolist(), strict=True)) == ticks
         assert recorded.invalid_tick.tolist() == bad
 
+    @pytest.mark.parametrize("blocks", [1, 2, 6])
+    def test_a_level_said_twice_is_no_change(self, blocks):
+        """A rises at 10, is said to be up again at 20, B rises at 30: two counts, whichever block they come in."""
+        counting = Counting(MAP)
+        tick, role, level = [0, 0, 10, 20, 30, 40], [0, 1, 0, 0, 1, 1], [0, 0, 1, 1, 1, 1]
+        columns = np.array(tick), np.array(role, np.uint8), np.array(level, np.int8)
+        for part in zip(*(np.array_split(column, blocks) for column in columns), strict=True):
+            counting.feed(*part)
+        recorded = counting.done(tick_s=1e-6, last_tick=50)
+        assert (recorded.count_tick.tolist(), recorded.count.tolist()) == ([10, 30], [1, 2])
+        assert (recorded.changes["A"], recorded.changes["B"], recorded.last_state) == (1, 1, 3)
+
     def test_unknown_levels_leave_a_gap_and_no_count(self):
         counting = Counting(MAP)
         counting.feed(

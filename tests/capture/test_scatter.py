@@ -83,6 +83,17 @@ def test_trips_of_unknown_speed_are_one_group_beside_the_slowest():
     assert trip_scatter(x[20:], v[20:], resolution_mm=0.0).interval.middle < 0.01
 
 
+def test_one_speed_scatters_less_than_trips_whose_speed_is_not_known():
+    """Twenty within 3 um and eight within 1 mm: the twenty alone; where no speed is known all are one group."""
+    rng = np.random.default_rng(7)
+    v = np.append(np.full(20, 2.0), np.full(8, np.nan))
+    x = rng.normal(0, np.where(np.isnan(v), 1.0, 0.003))
+    told = trip_scatter(x, v, resolution_mm=0.0)
+    assert (told.slowest_only, told.n) == (True, 20)
+    unknown = trip_scatter(x, np.full(28, np.nan), resolution_mm=0.0)
+    assert (unknown.slowest_only, unknown.n) == (False, 28)
+
+
 @pytest.mark.parametrize("speeds", [8, 7])
 def test_a_speed_of_its_own_for_each_trip_leaves_nothing_to_differ(speeds):
     """Eight fast trips about eight means have no freedom left; about seven, one, which F by SciPy judges."""

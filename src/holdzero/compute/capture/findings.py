@@ -217,6 +217,6 @@ def _sides(switches: tuple[SwitchFindings, ...], sample_s: float, count_mm: floa
 
 def _nearest(of: Ticks, to: Ticks) -> NDArray[np.intp]:
     """For each of `to` the place of the nearest of `of`."""
-    after = np.clip(np.searchsorted(of, to), 0, of.size - 1)
+    after = np.minimum(np.searchsorted(of, to), of.size - 1)
     before = np.maximum(after - 1, 0)
     return np.where(np.abs(of[before] - to) <= np.abs(of[after] - to), before, after)

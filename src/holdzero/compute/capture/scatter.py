@@ -127,7 +127,7 @@ def trip_scatter(
     labels = speed_labels(speed_mm_s) if labels is None else labels
     if position_mm.size < 2:
         return TripScatter(None, position_mm.size, None)
-    slowest = labels == labels[labels >= 0].min() if (labels >= 0).any() else np.ones(labels.size, np.bool_)
+    slowest = labels == min(int(labels.max()), 0)  # all where no speed is known
     slowest_only = bool(slowest.sum() >= 8 and (~slowest).sum() >= 8) and _differ(
         *(
             residuals(position_mm[of_speed], speed_mm_s[of_speed], labels[of_speed])
