@@ -163,6 +163,15 @@ class TestOfASwitch:
         assert said_of(stood, counted=False) == {}
 
 
+@pytest.mark.parametrize(("cut_off", "trips"), [(True, 0), (False, 1)])
+def test_edges_at_the_very_end_count_where_the_file_is_whole(cut_off, trips):
+    """One edge 5 ms before the end: of a file that was cut off nobody knows whether it came to rest."""
+    edge = LevelChanges(np.array([995_000]), np.array([1], np.int8), 0)
+    left, right = capture_findings(recorded_of(switches=(edge, NONE), cut_off=cut_off), MAP).switches
+    assert (left.events.unfinished, left.events.trip.size) == (1 - trips, trips)
+    assert right.events.unfinished == 0
+
+
 def test_a_capture_of_nothing_at_all():
     """No count and no edge: no figure, and both reasons said."""
     answer = capture_as_json(capture_findings(recorded_of(()), MAP))

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from scipy.optimize import nnls
+from scipy.stats import chi2
 
 from holdzero.compute.capture import LevelChanges, bounce_time, found_quiet, jitter_s, speed_line, switch_events
 from holdzero.compute.capture.debounce import MISS_RATES, debounce_times, exponential, needed
@@ -200,6 +201,20 @@ class TestDebounce:
         x = np.random.default_rng(1).exponential(1e-3, 299)
         assert bounce_time(x, 1e-2) == (x.max(), "longest seen")
         assert bounce_time(x[:298], 1e-2)[1] == "tail"
+
+    @pytest.mark.parametrize(("n", "k"), [(298, 29), (100, 10)])
+    def test_the_tail_drawn_out_by_hand(self, n, k):
+        """Quantiles of an exponential of 1 ms: the longest tenth lies above the next one, by m on average.
+
+        2 k m over SciPy's chi-square point is the most that its mean is; ln(k/(n p)) of it leave p of all beyond.
+        """
+        longest_first = -1e-3 * np.log((np.arange(n) + 0.5) / n)
+        above = longest_first[:k] - longest_first[k]
+        mean_s = 2 * above.sum() / chi2.ppf(0.05, 2 * k)
+        expected_s = longest_first[k] + mean_s * np.log(k / (n * 1e-3))
+        shuffled = np.random.default_rng(4).permutation(longest_first)
+        assert bounce_time(shuffled, 1e-3) == (pytest.approx(expected_s), "tail")
+        assert bounce_time(shuffled[:99], 1e-3) == (None, "")
 
     def test_the_tail_falls_short_in_one_trial_of_twenty(self):
         """Simulated here: 2000 exponential bounces, asked 1 in 10 000; the true rate is then exp(-T)."""

@@ -106,6 +106,9 @@ class TestMeasuredKeys:
         for high_s, way_mm in ((-1e-6, -0.001), (0.0, 0.0)):
             below = replace(switch, delay=replace(line, high_s=high_s), differential_mm=way_mm)
             assert measured_keys(replace(one, switches=(below,))) == {}
+        for pair in ((below, second), (second, below)):
+            keys = measured_keys(replace(one, switches=pair))
+            assert keys == {"differential_travel": "0.2000 mm", "response": "4 ms"}
         assert measured_keys(replace(one, switches=(replace(second, differential_mm=None),))) == {
             "response": "4 ms"
         }
