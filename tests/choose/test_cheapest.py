@@ -173,7 +173,7 @@ def test_a_plain_switch_is_enough_only_where_it_is_one(output: Output | None, en
 def test_where_none_holds_homings_come_before_causes():
     """What homings can settle first, then the likelier; none of what is ruled out."""
     cause = candidate("A", 1.0, TOO_CLOSE, chance_holds=0.99, to_settle=more("Find the cause.", 0))
-    near = candidate("B", 1.0, TOO_CLOSE, chance_holds=0.6, to_settle=more("Six more.", 5))
+    near = candidate("B", 1.0, TOO_CLOSE, chance_holds=0.6, to_settle=more("Six more.", 1))
     far = candidate("C", 1.0, TOO_CLOSE, chance_holds=0.5, to_settle=more("Nine more.", 5))
     unknown = candidate("D", 1.0, TOO_CLOSE, chance_holds=None, to_settle=more("Four more.", 5))
     for order in ((cause, near, far, unknown), (unknown, far, near, cause)):

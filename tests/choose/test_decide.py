@@ -120,6 +120,15 @@ def test_a_plain_switch_is_not_advised_where_one_failed():
     assert any("plainest one first" in c.text for c in held.allowed.cautions)
 
 
+def test_what_else_might_be_asked_is_judged_where_that_is_wanted():
+    """Of a sensor nobody tried: four other tolerances and two other risks, and none without being asked for."""
+    other = study_of(*rows([["0.001", "0.002"]], sensor="Q", axis="X"))
+    asked, short = choose(MACHINE, (A,), other, what_if=True), choose(MACHINE, (A,), other)
+    assert [change.tolerance_times for change in asked.changes] == [0.5, 0.7, 1.4, 2.0, 1.0, 1.0]
+    assert {tuple(change.verdicts.items()) for change in asked.changes} == {(("A", Verdict.CANNOT_SAY),)}
+    assert short.changes == ()
+
+
 class TestAxis:
     """Without an axis named, the one with two motors, else the only one that has readings."""
 

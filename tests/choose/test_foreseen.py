@@ -152,6 +152,26 @@ def test_more_homings_in_each_further_power_up(sets: int, step: float, homings: 
     assert told == pytest.approx(gone_on(series, part.spread_allowed_mm, 3, homings), abs=0.02)
 
 
+@pytest.mark.parametrize(
+    ("sets", "homings", "further", "times"),
+    [
+        (2, 3, 1, 0.5),
+        (2, 3, 1, 2.0),
+        (3, 2, 1, 2.0),
+        (2, 1, 1, 3.0),
+        (2, 1, 2, 1.0),
+        (4, 1, 1, 2.0),
+        (2, 4, 2, 0.5),
+    ],
+)
+def test_the_first_further_power_ups_count_most(sets: int, homings: int, further: int, times: float):
+    """A third or a fourth power-up: one degree of freedom more or less is a great part of all."""
+    series = tried(sets, homings, between=0.0)
+    part = part_of(series, times)
+    told = fmean(_settles(part, None, CONFIDENCE, seed)(further, homings) for seed in SEEDS)
+    assert told == pytest.approx(gone_on(series, part.spread_allowed_mm, further, homings), abs=0.025)
+
+
 def test_twice_the_homings_are_offered_where_power_ups_scatter_and_have_more_than_one():
     """Of 2 homings each 4 are offered; none where a power-up has one homing, or where all showed one count."""
     for homings, offered in ((1, None), (2, 4), (3, 6)):
@@ -162,13 +182,16 @@ def test_twice_the_homings_are_offered_where_power_ups_scatter_and_have_more_tha
     assert (plan.power_ups, plan.instead) == (1, None)
 
 
-def test_it_does_not_depend_on_the_unit():
-    series = tried(5, 4, between=0.5)
+@pytest.mark.parametrize("step", [0.0, 1.6])
+def test_it_does_not_depend_on_the_unit(step: float):
+    """A display of 1.6 mm rounds as much of millimetres as one of 1.6 um of micrometres."""
+    series = tried(5, 4, between=0.5, step=step)
     small = found_in(
         [
             [f"{value * 1e-3:.9f}" for value in series.value_mm[series.homings.set_label == label]]
             for label in dict.fromkeys(series.homings.set_label.tolist())
-        ]
+        ],
+        resolution_mm=step * 1e-3,
     )
     big, little = more(part_of(series, 1.4)), more(part_of(small, 1.4))
     assert (big.power_ups, big.sentence) == (little.power_ups, little.sentence)

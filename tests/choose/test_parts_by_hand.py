@@ -7,8 +7,10 @@ import pytest
 from scipy import stats
 
 import results_by_hand as by_hand
+from holdzero.compute.choose.beliefs import believed
 from holdzero.compute.choose.outside import share_outside
 from holdzero.compute.choose.parts import Sides, asking, chance_small_enough, swing
+from holdzero.compute.choose.what_if import tolerance_times
 from holdzero.compute.findings.values import Findings
 from holdzero.compute.spread import Interval, Posterior
 
@@ -166,3 +168,58 @@ def test_chance_that_a_spread_is_small_enough():
     assert chance_small_enough(tight, 0.00495) == pytest.approx(0.95, abs=0.001)
     wide = replace(known(still, 0.006), alike_power_ups=8)
     assert chance_small_enough(wide, 0.00495) == pytest.approx(lognormal(0.00495, 0.006), abs=0.004)
+
+
+CLOSE_T_MM, CLOSE_C_MM = 0.025, 0.035  # of homings that scatter by 7 um
+
+
+@pytest.mark.parametrize(
+    ("motors", "limits", "alone_mm", "ends"),
+    [
+        (2, (None, CLOSE_C_MM), CLOSE_C_MM / np.sqrt(2), 1),  # two sides alike differ by sqrt(2) times as much
+        (1, (CLOSE_T_MM, None), CLOSE_T_MM, 1),
+        (2, (CLOSE_T_MM, None), CLOSE_T_MM, 2),
+    ],
+)
+def test_the_share_of_one_side_under_any_law_is_that_of_one_end_as_often_as_there_are(
+    motors: int, limits: tuple, alone_mm: float, ends: int
+):
+    """Misses are rare: at two ends they are twice those at one."""
+    allowed = replace(by_hand.ALLOWED, motors=motors, position_limit_mm=limits[0], squareness_limit_mm=limits[1])
+    sides = Sides(known(LEFT, 0.007), None, None, None)
+    lone = replace(by_hand.ALLOWED, motors=1, squareness_limit_mm=None, position_limit_mm=alone_mm)
+    expected = ends * asking(lone, sides).together.share_outside
+    assert asking(allowed, sides).together.share_outside == pytest.approx(expected, rel=0.01)
+
+
+@pytest.mark.parametrize("middle", [0.007, 0.03])
+def test_the_smallest_tolerance_that_would_still_hold(middle: float):
+    """A single end: at what is told both chances are 0.95 or more, at 1.02 of it less they are not."""
+    one_end = replace(by_hand.ALLOWED, motors=1, squareness_limit_mm=None)
+    allowed = replace(one_end, spread_allowed_mm=T_MM / z(one_end.risk))
+    sides = Sides(known(LEFT, middle), None, None, None)
+    times = tolerance_times(allowed, sides, confidence=0.95)
+
+    def least(factor: float) -> float:
+        limit = allowed.position_limit_mm * factor
+        asked = replace(allowed, position_limit_mm=limit, spread_allowed_mm=limit / z(allowed.risk))
+        held = asking(asked, sides, alone=False).together
+        return min(held.regular, held.wide)
+
+    assert least(times) >= 0.95 > least(times / 1.02)
+    # regular scatter: 0.95 of a lognormal belief lies under 1.2^1.645 times its middle
+    assert times >= 0.99 * middle * 1.2**1.645 * z(allowed.risk) / allowed.position_limit_mm
+    once = Sides(known(LEFT, middle, power_ups=1), None, None, None)
+    assert tolerance_times(allowed, once, confidence=0.95) is None
+    apart = Sides(known(LEFT, middle), known(RIGHT, middle), None, None)
+    assert tolerance_times(by_hand.ALLOWED, apart, confidence=0.95) is None
+
+
+def test_what_was_moved_on_purpose_changes_no_belief():
+    """The last three of five power-ups on another level, 0.5 mm away: the scatter about each level is the same."""
+    level = np.repeat([0, 0, 1, 1, 1], 4)
+    before = replace(known(LEFT, 0.03), level=level)
+    after = replace(before, value_mm=before.value_mm + 0.5 * level)
+    assert believed(after).log_evidence == pytest.approx(believed(before).log_evidence, abs=1e-6)
+    one_level = replace(after, level=0 * level)
+    assert believed(one_level).log_evidence != pytest.approx(believed(before).log_evidence, abs=0.1)

@@ -6,6 +6,7 @@ from scipy.stats import norm
 
 from holdzero.compute.choose import Candidate, Choice, Verdict, choose
 from holdzero.compute.choose.contract import choice_as_json
+from holdzero.compute.choose.spans import beside_readings
 from holdzero.compute.findings import study
 from holdzero.inputs.machine import Axis, Machine, Requirement
 from holdzero.inputs.reading import read_readings
@@ -80,6 +81,13 @@ def test_two_power_ups_are_the_fewest_that_show_what_power_ups_do():
         candidate = only(chosen(spans(0.004, k=k)))
         assert (candidate.chance_holds is not None, candidate.share_outside is not None) == (seen, seen)
         assert ("within one power-up" in candidate.reasons[0]) is not seen
+
+
+def test_spans_beside_readings_are_said_to_be_unused():
+    """Only where there are any."""
+    (series,) = study(read_readings(spans(0.004))).spans
+    assert [caution.code for caution in beside_readings([series])] == ["spans-beside"]
+    assert beside_readings([]) == ()
 
 
 def test_nothing_known():

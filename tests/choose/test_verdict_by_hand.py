@@ -10,7 +10,7 @@ from scipy import stats
 import results_by_hand as by_hand
 from holdzero.compute.choose import Verdict
 from holdzero.compute.choose.cures import Cure
-from holdzero.compute.choose.events import chance_from_counts, chance_of_count
+from holdzero.compute.choose.events import chance_from_counts, chance_of_count, events
 from holdzero.compute.choose.parts import Asking, Sides
 from holdzero.compute.choose.values import Candidate, Lack, Part
 from holdzero.compute.choose.verdict import _cautions, _index_open, _of_part, _verdict, _with_chances
@@ -210,6 +210,37 @@ def test_what_was_tried_of_a_side():
     assert replace(both, difference=replace(APART, n=1)).paired is None
     assert replace(both, difference=replace(APART, n=2)).paired is not None
     assert Sides(None, RIGHT, None, LEFT).tried == (RIGHT, LEFT)
+
+
+def test_a_fault_of_either_side_is_one_of_the_candidate():
+    bad = replace(LEFT, misses=FAULT), replace(RIGHT, misses=FAULT)
+    for left, right, fault in ((LEFT, RIGHT, False), (bad[0], RIGHT, True), (LEFT, bad[1], True)):
+        for apart in (APART, None):
+            counted = events(by_hand.ALLOWED, Sides(left, right, apart, None))
+            assert (counted.fault, counted.count, counted.n) == (fault, 0, 20 if apart else 40)
+
+
+def test_each_homing_counts_once_and_by_the_limit_of_what_it_shows():
+    """By hand: 0.18 mm is asked at either end, 0.1376 mm between the sides; a step of the display is 1 um."""
+    middles = [float(np.median(side.value_mm)) for side in (LEFT, RIGHT)]
+    left, right = (np.full(20, middle) for middle in middles)
+    left[3], right[3] = left[3] + 0.1812, right[3] + 0.1812  # outside at both ends: one homing
+    left[5] += 0.1808  # within a step of position, outside squareness
+    right[7] -= 0.1385  # within a step of squareness
+    right[9] -= 0.1392
+    sides = [replace(LEFT, value_mm=left, rounding_mm=0.001), replace(RIGHT, value_mm=right, rounding_mm=0.001)]
+    apart = replace(APART, value_mm=right - left, rounding_mm=0.001)
+    assert events(by_hand.ALLOWED, Sides(*sides, apart, None)).outside == 3
+    place = replace(by_hand.ALLOWED, squareness_limit_mm=None)
+    assert events(place, Sides(*sides, apart, None)).outside == 1
+    square = replace(by_hand.ALLOWED, position_mm=None)
+    assert events(square, Sides(*sides, apart, None)).outside == 2
+    # tried apart the other side is taken to stand still: the smaller of both limits, and sides share no homing
+    assert events(by_hand.ALLOWED, Sides(*sides, None, None)).outside == 4
+    assert events(place, Sides(*sides, None, None)).outside == 2
+    assert events(square, Sides(*sides, None, None)).outside == 4
+    none = replace(sides[0], counted=np.zeros(20, dtype=bool))
+    assert events(by_hand.ALLOWED, Sides(none, None, None, None)).outside == 0
 
 
 @pytest.mark.parametrize("n", [1, 12, 40, 400])

@@ -1,6 +1,7 @@
 """A wrong index pulse is outside: its chance, as the budget has it, comes off the risk that homings may use."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ from scipy import stats
 
 from holdzero.compute.budget import budget
 from holdzero.compute.choose import Verdict, choice_as_json, choose
+from holdzero.compute.choose.picked import left_by_index
 from holdzero.inputs.machine import Axis, Machine, Requirement, machine_from
 from holdzero.inputs.sensor import Sensor
 from trials import rows, study_of
@@ -68,6 +70,26 @@ def test_what_it_uses_of_the_risk_is_not_left_to_the_homings():
     assert with_index.chance_holds_wide == pytest.approx(half.chance_holds_wide, rel=1e-9)
     assert with_index.chance_holds < judged(PLAIN, 0.0105).chance_holds
     assert with_index.share_outside == pytest.approx(1 - (1 - half.share_outside) * (1 - 5e-4), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "motors", "left"),
+    [
+        (4e-4, 1, 6e-4),
+        (4e-4, 2, 1e-3 - (1 - 0.9996**2)),  # either side
+        (1e-3, 1, None),  # nothing is left
+        (2e-3, 1, None),
+        (0.0, 1, None),  # all is
+        (None, 1, None),
+    ],
+)
+def test_what_a_wrong_index_leaves_of_the_risk(wrong: float | None, motors: int, left: float | None):
+    rest = left_by_index(ASKED, wrong if wrong is None else SimpleNamespace(wrong=wrong), motors=motors)
+    if left is None:
+        assert rest is None
+    else:
+        assert rest.risk == pytest.approx(left)
+        assert replace(rest, risk=ASKED.risk) == ASKED
 
 
 def test_half_way_between_two_pulses_nothing_changes():

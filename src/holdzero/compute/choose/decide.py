@@ -9,7 +9,7 @@ from holdzero.compute.choose.compared import compared, dearer
 from holdzero.compute.choose.facts import as_wired, life_years, ruled_out
 from holdzero.compute.choose.more import MINUTES
 from holdzero.compute.choose.parts import Sides
-from holdzero.compute.choose.picked import picked_index
+from holdzero.compute.choose.picked import left_by_index, picked_index
 from holdzero.compute.choose.spans import beside_readings, judge_spans
 from holdzero.compute.choose.values import HOLDS, AllowedSpread, Candidate, Choice, Verdict
 from holdzero.compute.choose.verdict import judge
@@ -18,7 +18,6 @@ from holdzero.compute.choose.words import gross_misses
 from holdzero.compute.findings.spans import SpanFindings
 from holdzero.compute.findings.trial import trial_of
 from holdzero.compute.findings.values import Study
-from holdzero.compute.index.place import wrong_a_homing
 from holdzero.errors import InputError
 from holdzero.inputs.machine.values import Axis, Machine, Requirement
 from holdzero.inputs.sensor.values import Sensor
@@ -98,8 +97,8 @@ def choose(
     spans = {sensor.name: _spans(study, names[sensor.name], meant.name) for sensor in sensors}
 
     def left(asked: Requirement, sensor: Sensor) -> AllowedSpread | None:
-        risk = asked.risk - wrong_a_homing(places[sensor.name], motors=meant.motors)
-        return allowed_spread(meant, replace(asked, risk=risk), system=system) if 0 < risk < asked.risk else None
+        rest = left_by_index(asked, places[sensor.name], motors=meant.motors)
+        return None if rest is None else allowed_spread(meant, rest, system=system)
 
     def of_sensor(sensor: Sensor) -> tuple[Candidate, ...]:
         name = sensor.name

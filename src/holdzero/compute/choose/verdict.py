@@ -48,7 +48,7 @@ def judge(
     confidence: float,
     index: IndexPlace | None = None,
     left_allowed: AllowedSpread | None = None,
-    told_apart: bool = True,
+    told_apart: bool,
     system: System = "metric",
     minutes: tuple[float, float] = MINUTES,
 ) -> Candidate:
@@ -69,7 +69,7 @@ def judge(
         Where it sits between two index pulses; None without an index, or where that is not known.
     left_allowed : AllowedSpread or None
         What the axis may have with the risk that a wrong index leaves; None: all of it.
-    told_apart : bool, default True
+    told_apart : bool
         False: verdict and chances only, without the sentences and what would settle it.
     system : {"metric", "inch"}
         Units of the sentences.
