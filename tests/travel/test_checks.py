@@ -19,7 +19,8 @@ from holdzero.compute.travel import (
     travel,
     window_closes_s,
 )
-from holdzero.compute.travel.drives_cut import bumper
+from holdzero.compute.travel.drives_cut import bumper, case_hit
+from holdzero.compute.travel.values import HOMING_END
 from holdzero.errors import InputError
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.presets import PRESETS, preset
@@ -76,6 +77,12 @@ class TestMissingKeys:
         assert travel(screw.changed(delay_s=None, **parts))["home_overtravel"].margin_mm == pytest.approx(
             travel(screw)["home_overtravel"].margin_mm
         )
+
+    @pytest.mark.parametrize("part", ["response_s", "edge_delay_s", "filter_s", "controller_s"])
+    def test_one_part_of_the_delay_is_one(self, screw, part):
+        """40 x 0.012 + 40²/1600 without jerk: 1.48 mm, of which 0.48 in the delay."""
+        axis = screw.changed(delay_s=None, jerk_mm_s3=None, **{part: 0.012})
+        assert travel(axis)["home_overtravel"].uses_mm == pytest.approx(1.48)
 
     def test_a_poll_is_a_part_of_the_delay_and_adds_nothing(self, screw):
         ways = [travel(screw.changed(poll_s=poll_s))["home_overtravel"].uses_mm for poll_s in (None, 0.002)]
@@ -292,6 +299,22 @@ class TestDrivesCut:
         for factor, ok in ((0.1, True), (0.5, True), (1 - 1e-9, True), (1 + 1e-6, False)):
             assert bumper(TravelCase(falls.changed(top_speed_mm_s=limit * factor))).ok is ok
 
+    def test_a_bumper_that_just_takes_the_fall_leaves_next_to_no_speed(self, screw):
+        """A hundred-thousandth of a joule more than from rest: √(2e6 x 1e-5 / 75.37) = 0.515 mm/s, cut."""
+        falls = screw.changed(gravity="towards home", thrust_n=None, limit_delay_s=0.0)
+        rest = 6e-3 * 234.7 + 5e-3 * 274.7  # 2.78 J
+        axis = falls.changed(bumper_energy_j=100.0)
+        exact = case_hit(TravelCase(axis), HOMING_END, speed_mm_s=0.0).energy_j
+        assert exact == pytest.approx(rest, rel=1e-3)
+        limit = travel(falls.changed(bumper_energy_j=exact + 1e-5))["bumper"].speed_limit_mm_s
+        assert limit == pytest.approx(0.515, rel=0.01)
+
+    def test_what_a_drive_that_still_pushes_does_is_told_where_its_thrust_is_known(self, screw):
+        for thrust_n, told in ((600.0, ["holding-thrust"]), (None, [])):
+            for energy_j in (5.0, None):
+                found = travel(screw.changed(thrust_n=thrust_n, bumper_energy_j=energy_j))["bumper"]
+                assert codes(found) == told
+
     def test_thrust_alone_is_too_much(self, screw):
         found = travel(screw.changed(bumper_energy_j=2.9))["bumper"]
         assert (found.ok, found.speed_limit_mm_s) == (False, 0)
@@ -443,6 +466,11 @@ class TestStart:
         found = self.start(4)
         assert found.way == "out"
         assert "8.5" in found.steps[0]  # 12 + 0.3 + 0.2 - 4
+
+    def test_without_a_differential_travel_it_opens_at_the_trip(self):
+        for half_width, out in ((0.0, "8 mm"), (0.2, "8.2 mm")):
+            found = self.start(4, differential_travel_mm=None, differential_travel_half_width_mm=half_width)
+            assert f"drives off, {out} into the work" in plain(found.steps[0])
 
     def test_a_flag_of_unknown_length_holds_it_all_the_way(self):
         assert self.start(4, flag_home_mm=None).way == "out"
@@ -709,6 +737,16 @@ class TestHomingTime:
 
     def test_backing_off_at_creep_where_nothing_is_said(self):
         assert homing_way(TravelCase(self.AXIS.changed(back_off_speed_mm_s=None))).back_off_mm_s == 2
+
+    @pytest.mark.parametrize(("counted", "from_rest"), [("rest", True), ("trip", False), (None, False)])
+    def test_where_the_back_off_is_counted_from(self, counted, from_rest):
+        assert homing_way(TravelCase(self.AXIS.changed(back_off_from=counted))).from_rest is from_rest
+
+    def test_however_slow_it_takes_its_time(self):
+        """1300 mm at half a millimetre a second, 2600 s, then off the switch at 10 and back at 2 mm/s."""
+        found = shortest_homing(TravelCase(self.AXIS.changed(top_speed_mm_s=0.5)))
+        assert (found.best_approach_mm_s, found.held_back_by) == (0.5, "top_speed")
+        assert found.best_time_s == pytest.approx(2600.5, abs=0.2)
 
     def test_no_speed_at_all(self):
         found = shortest_homing(TravelCase(self.AXIS.changed(back_off_mm=0.5)))
