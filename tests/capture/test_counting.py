@@ -93,6 +93,18 @@ class TestQuadrature:
         assert (recorded.count_tick.tolist(), recorded.count.tolist()) == ([10, 30], [1, 2])
         assert (recorded.changes["A"], recorded.changes["B"], recorded.last_state) == (1, 1, 3)
 
+    @pytest.mark.parametrize("blocks", [1, 2, 3, 5])
+    def test_a_tick_of_three_changes_has_one_state_whichever_blocks_they_come_in(self, blocks):
+        """A up, B up and A down at tick 5 leave 01: from 00 that is one count back, nothing impossible."""
+        counting = Counting(MAP)
+        tick, role, level = [0, 0, 5, 5, 5], [0, 1, 0, 1, 0], [0, 0, 1, 1, 0]
+        columns = np.array(tick), np.array(role, np.uint8), np.array(level, np.int8)
+        for part in zip(*(np.array_split(column, blocks) for column in columns), strict=True):
+            counting.feed(*part)
+        recorded = counting.done(tick_s=1e-6, last_tick=9)
+        assert (recorded.count_tick.tolist(), recorded.count.tolist()) == ([5], [-1])
+        assert recorded.invalid_tick.size == 0
+
     def test_unknown_levels_leave_a_gap_and_no_count(self):
         counting = Counting(MAP)
         counting.feed(

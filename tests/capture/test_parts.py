@@ -1,8 +1,11 @@
 """Events, delay, jitter, bounce and debounce, each against its own second route."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
-from scipy.optimize import nnls
+from scipy.integrate import quad
+from scipy.optimize import brentq, nnls
 from scipy.stats import chi2
 
 from holdzero.compute.capture import LevelChanges, bounce_time, found_quiet, jitter_s, speed_line, switch_events
@@ -223,6 +226,28 @@ class TestDebounce:
         short = np.mean([np.exp(-time) > 1e-4 for time in times if time is not None])
         assert short == pytest.approx(0.05, abs=0.03)
         assert np.mean([time is None for time in times]) < 0.04  # the check of the tail, at 1 %
+
+    @pytest.mark.parametrize("n", [10, 29])
+    @pytest.mark.parametrize("powers", [(1.0, 8.0), (0.05, 1.0)], ids=["heavier", "lighter"])
+    def test_the_one_percent_point_of_anderson_and_darling(self, n, powers):
+        """Quantiles of an exponential to a power, by the integral that defines the statistic; times (1 + 0.6/n).
+
+        M. A. Stephens, JASA 69 (1974), table 1: 1.959, from memory; SciPy's tables have 1.957.
+        """
+        quantiles = -np.log1p(-(np.arange(n) + 0.5) / n)
+
+        def statistic(power):
+            x = quantiles**power
+            edges = [0.0, *-np.expm1(-x / x.mean()), 1.0]
+            parts = [
+                quad(lambda u, seen=i / n: (seen - u) ** 2 / (u * (1 - u)), *pair)[0]
+                for i, pair in enumerate(pairwise(edges))
+            ]
+            return n * sum(parts) * (1 + 0.6 / n)
+
+        for limit, looks in ((1.954, True), (1.964, False)):
+            power = brentq(lambda power, limit=limit: statistic(power) - limit, *powers)
+            assert exponential(quantiles[::-1] ** power) is looks
 
     def test_a_tail_that_is_not_exponential_states_nothing(self):
         rng = np.random.default_rng(2)

@@ -173,8 +173,8 @@ def _to_index(events: SwitchEvents, at: Whereabouts, index: Reference) -> Floats
     if not index.tick.size or not trips.size:
         return way
     first = np.searchsorted(index.tick, events.first[trips], side="right")
-    before = np.append(events.first[trips][1:], np.iinfo(np.int64).max)
-    has_index = (first < index.tick.size) & (np.append(index.tick, 0)[first] < before)
+    never = np.iinfo(np.int64).max
+    has_index = np.append(index.tick, never)[first] < np.append(events.first[trips][1:], never)
     came = first[has_index]
     way[trips[has_index]] = np.abs(index.position_mm[came] - at.position_mm[trips[has_index]])
     return way
