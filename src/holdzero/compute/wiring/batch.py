@@ -239,7 +239,11 @@ class Batch:
         if "clamp current" in codes:  # says the same
             damages = [damage for damage in damages if damage.harm != "pin over supply"]
         if self.circuits[k].input.clamp is False:
-            damages += [_at_the_pin(row) for row in rows if row.effect == "damage" and row.kind in LOSSES]
+            damages += [
+                _at_the_pin(row, pin_v)
+                for row, pin_v in zip(rows, self.faults.pin_v[k], strict=True)
+                if row.effect == "damage" and row.kind in LOSSES
+            ]
         return damages
 
 
@@ -328,6 +332,7 @@ class _Faults:
     clear_v: list[list[float]]
     tripped_v: list[list[float]]
     chatters: list[list[bool]]
+    pin_v: list[list[float]]  # of the state that hurts a logic input's pin most
 
     @classmethod
     def of(cls, circuits: Sequence[Circuit], seen: Seen, expected: Levels, net: Netlist) -> "_Faults":
@@ -360,7 +365,16 @@ class _Faults:
             volt[:, :, 0].tolist(),
             tripped_v.tolist(),
             np.asarray(chatters.any(axis=2)).tolist(),
+            np.take_along_axis(volt, _hurts_most(seen, shape)[:, :, None], 2)[:, :, 0].tolist(),
         )
+
+
+def _hurts_most(seen: Seen, shape: tuple[int, ...]) -> NDArray[np.intp]:
+    """State in which a pin is furthest beyond what it bears, shape (circuits, faults); any, of other inputs."""
+    over = [rows for code, rows in seen.hurt.items() if code.startswith("pin ")]
+    furthest: Floats = np.max(over or [seen.input_v], axis=0)
+    hurt_in: NDArray[np.intp] = furthest.reshape(shape).argmax(axis=2)
+    return hurt_in
 
 
 def _turned_round(circuits: Sequence[Circuit], seen: Seen, net: Netlist, shape: tuple[int, ...]) -> Bools:
@@ -369,11 +383,11 @@ def _turned_round(circuits: Sequence[Circuit], seen: Seen, net: Netlist, shape: 
     for number, fault in enumerate(net.faults):
         if fault.kind != "reversed":
             continue
-        own = circuits[0].sensors[fault.sensor].name
-        codes = [code for code in seen.hurt if code.endswith(" reversed") and code.startswith(f"{own} ")]
+        own = circuits[0].sensors[fault.sensor]
+        part = own.name if own.output.three_wire else f"{own.name} switch"
         bears = np.array([c.sensors[fault.sensor].reverse_protected for c in circuits])
-        for code in codes:
-            hurt[:, number] |= (seen.hurt[code].reshape(shape)[:, number] > 0).any(axis=1) & ~bears
+        over_v = seen.hurt[f"{part} reversed"].reshape(shape)[:, number]
+        hurt[:, number] = (over_v > 0).any(axis=1) & ~bears
     return hurt
 
 
@@ -398,7 +412,6 @@ def _harmed(code: str, figure: float, limit: float, *, unlimited: bool) -> Damag
     )
 
 
-def _at_the_pin(row: FaultRow) -> Damage:
-    volt = max(row.clear_v, row.tripped_v)
+def _at_the_pin(row: FaultRow, volt: float) -> Damage:
     text = f"{volts(volt)} on the input's pin, which has no clamp diodes, once there is this fault: {row.fault}"
     return Damage(row.fault, volt, 0.0, "V", text)
