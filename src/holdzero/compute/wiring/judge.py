@@ -196,14 +196,12 @@ def _finished(assessment: Assessment, remedies: Sequence[Remedy]) -> Assessment:
 
 
 def _vetoed(assessment: Assessment, late: EdgeDelay) -> Assessment:
-    """Take the verdict down where an edge never reaches the level that it has to reach."""
-    edges = (("tripped", late.trip_s, late.trip_longest_s), ("clear", late.release_s, late.release_longest_s))
-    never = [name for name, usual_s, _ in edges if usual_s is None]
-    at_corner = [name for name, _, longest_s in edges if longest_s is None]
+    """Take the verdict down where an edge never reaches the level that it has to reach.
+
+    Only at a corner it cannot be: a state that is good has something to spare at every one of them.
+    """
+    never = [name for name, usual_s in (("tripped", late.trip_s), ("clear", late.release_s)) if usual_s is None]
     if never and RANK[assessment.verdict] > RANK["does not work"]:
         says = f"Does not work: the input never gets to {listed(never)}."
         return replace(assessment, verdict="does not work", sentence=says)
-    if at_corner and assessment.verdict == "works":
-        says = f"Works, but at a corner of the tolerances the input never gets to {listed(at_corner)}."
-        return replace(assessment, verdict="works, but", sentence=says)
     return assessment

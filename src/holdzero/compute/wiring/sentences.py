@@ -172,7 +172,7 @@ def _losses(lost: Sequence[FaultRow], rows: Sequence[FaultRow]) -> list[str]:
 def starved(circuit: Circuit, through_a: Sequence[float]) -> Iterator[str]:
     """A 2-wire sensor that is given too little current to hold itself on."""
     for sensor, amp in zip(circuit.sensors, through_a, strict=True):
-        if sensor.output is Output.TWO_WIRE and amp < sensor.least_a.high * 0.999:
+        if amp < sensor.least_a.high * 0.999:  # of any other, nothing
             needs = "needs" if sensor.least_a.stated else "may need"
             least = milliamps(sensor.least_a.high)
             yield f"only {milliamps(amp)} flows through {sensor.name}, which {needs} {least} to hold itself on"
