@@ -219,6 +219,17 @@ class TestOnlyJust:
         assert assessment.verdict == "works, but"
         assert "does not wet a silver contact" in assessment.sentence
 
+    def test_where_nothing_is_stated_a_warm_cable_alone_is_a_doubt(self):
+        """276 ohm at 20 degC are 319 at 60: 3.005 mA become 2.988, where 3 are on; yet no tolerance was stated."""
+        entered = {
+            "sensor": {"output": "dry contact", "contact": "NC"},
+            "input": {"kind": "opto", "common": "minus", "series_resistor": "7.33 kohm"},
+            "cable": {"length": "1 km", "section": "0.14 mm2"},
+        }
+        assert 22.9 / (7330 + 15.25 + 2 * 138 * (1 + 0.00393 * 40)) < 0.999 * 3e-3 < 22.9 / (7345.25 + 276)
+        (assessment,) = assess_many(circuits_from(entered))
+        assert (assessment.clear.reads, assessment.verdict) == ("clear", "works, but")
+
     def test_at_a_tolerance_that_is_ours_the_nominal_current_counts(self):
         entered = {**case("silver_at_low_current").entered, "supply": {"voltage": "24 V"}}
         entered["input"] = {**entered["input"], "series_resistor": "2.2 kohm"}

@@ -267,6 +267,29 @@ class TestRefused:
             read_wiring(text)
         assert "\n" not in str(refusal.value)
 
+    @pytest.mark.parametrize(
+        ("key", "unit", "least", "most"),
+        [
+            ("input.v_il", "V", 1e-3, 120),  # extra-low voltage, direct current: IEC 61140
+            ("sensor.drop_at", "A", 1e-9, 20),
+            ("sensor.resistance", "ohm", 1e-3, 1e9),
+            ("input.filter", "nF", 1e-4, 1e8),
+            ("cable.capacitance", "pF/m", 0.1, 1e5),
+            ("cable.length", "mm", 1, 1e7),
+            ("cable.section", "mm2", 0.01, 100),
+            ("input.filter", "us", 1e-3, 60e6),
+            ("input.ctr", "", 1e-3, 100),
+        ],
+    )
+    def test_the_least_and_the_most_that_can_be_meant(self, key, unit, least, most):
+        """Within half a percent of each end it is read, half a percent beyond it is not."""
+        table, name = key.split(".")
+        (found,) = [one for one in WIRING_KEYS[table] if one.name == name]
+        for inside, outside in ((least * 1.005, least * 0.995), (most * 0.995, most * 1.005)):
+            assert found.read(f"{inside:.6g} {unit}".strip(), key)
+            with pytest.raises(InputError, match="check the unit"):
+                found.read(f"{outside:.6g} {unit}".strip(), key)
+
     def test_which_figures_may_be_nothing(self):
         """An ideal supply and joint, no leakage, nothing to hold, no capacitance; all others are refused."""
         may, may_not = set(), set()

@@ -112,6 +112,11 @@ class TestInJson:
         assert (damage["what"], damage["unit"], damage["limit"]) == ("LED current", "mA", pytest.approx(20.0))
         assert damage["figure"] == pytest.approx(1e3 * (26.4 - 1.0) / (990 + 15), rel=2e-3)
 
+    def test_volts_of_a_fault_to_a_tenth_of_a_microvolt(self):
+        """Below that, what is left of a supply is rounding of the processor."""
+        row = FaultRow("BN open", "open", "", "clear", "clear", "hides", 1.23456789, 4.4e-8).as_json()
+        assert (row["input_v_clear"], row["input_v_tripped"]) == (1.2345679, 0.0)
+
     @pytest.mark.parametrize(("output", "part"), [("2-wire", "B1 switch"), ("PNP", "B1")])
     def test_volts_the_wrong_way_round(self, output, part):
         """All of 24 V and 10 %, where no more than 1 V are taken for a slip."""

@@ -1,13 +1,17 @@
 """Verdicts, damage, wetting and cautions: what a circuit is told, and why."""
 
+from itertools import product
+
 import pytest
 
-from holdzero.compute.wiring import assess, assess_many, circuits_from
+from holdzero.compute.wiring import State, assess, assess_many, circuits_from
+from holdzero.compute.wiring.sentences import marginal, starved
 from holdzero.compute.wiring.words import SAFETY
 from holdzero.quantity import plain
 
 IEC = {"kind": "IEC 61131-2 type 3"}
 DRY = {"output": "dry contact", "contact": "NC"}
+SHORT = ("good", "marginal")  # what is not at its limit
 
 
 def judged(**circuit):
@@ -227,6 +231,30 @@ class TestDamage:
         )
         assert found.verdict.startswith(verdict)
 
+    def test_what_nothing_limits_comes_first_but_after_a_pin(self):
+        """Two push-pull outputs against each other: 30 mA of LED current are told after it, a pin before it."""
+        sensor, chain = {"output": "push-pull", "contact": "NO"}, {"join": "parallel", "count": 2}
+        coupler = {"kind": "opto", "common": "minus", "series_resistor": "100 ohm"}
+        led = [damage.harm for damage in judged(sensor=sensor, chain=chain, input=coupler).damage]
+        assert (led[-1], {harm.partition(" ")[0] for harm in led[:-1]}) == ("LED current", {"B1", "B2"})
+        pin = judged(sensor=sensor, chain=chain, input={"kind": "logic", "supply": "3.3 V", "clamp": "yes"}).damage
+        assert [damage.harm == "clamp current" for damage in pin] == [True, False, False, False, False]
+        assert all("nothing limits" in damage.text for damage in pin[1:])
+
+    def test_a_pin_without_diodes_is_told_the_volts_that_hurt_it(self):
+        """Of two sensors the other one still lifts it to 24 V, whichever of them has a broken wire."""
+        found = judged(
+            supply={"voltage": "24 V"},
+            sensor={"output": "push-pull", "contact": "NO"},
+            chain={"join": "parallel", "count": 2},
+            input={"kind": "logic", "supply": "3.3 V", "clamp": "no"},
+        )
+        told = [damage for damage in found.damage if "no clamp diodes" in damage.text]
+        assert len(told) == 9
+        for damage in told:
+            assert damage.figure == pytest.approx(23.3, abs=0.1)
+            assert damage.text.startswith("23.")
+
     def test_limits_flip_the_verdict(self):
         """20 mA of LED current is allowed, a hair more is not: 25.4 V/20 mA less the 15 ohm of the LED."""
         for ohm, verdict in (("1256 ohm", "works"), ("1253 ohm", "damage")):
@@ -241,6 +269,18 @@ class TestDamage:
                 },
             )
             assert found.verdict == verdict
+
+
+@pytest.mark.parametrize("two_grades", [*product(("good", "marginal", "at its limit"), repeat=2)])
+def test_which_of_two_states_is_told_to_fall_short(two_grades):
+    """The tripped one, unless it is good, or at its limit while the other is not good either."""
+    clear, tripped = (
+        State(5.0, 0.0, reads, margin_v, None, "good" if grade == "good" else "marginal", 4.5, grade not in SHORT)
+        for reads, margin_v, grade in zip(("clear", "tripped"), (-0.1, -0.2), two_grades, strict=True)
+    )
+    of_clear = two_grades[1] == "good" or (two_grades[1] == "at its limit" and two_grades[0] != "good")
+    words = "clear falls short by 0.1 V" if of_clear else "tripped falls short by 0.2 V"
+    assert plain(marginal(clear, tripped)) == f"{words} with 4.5 V of supply"
 
 
 class TestContacts:
@@ -297,6 +337,15 @@ class TestWhatGoesWithIt:
             assert [c.text for c in SAFETY] == texts[: len(SAFETY)]
             assert any("Switch off, unplug" in text for text in texts)
 
+    @pytest.mark.parametrize(("ohm", "told"), [(4160, True), (4180, False)])
+    def test_a_resistor_of_a_quarter_watt_is_loaded_by_half(self, ohm, told):
+        """22.9 V over R and 15.25 ohm: 125.1 mW and 124.6 mW."""
+        exact = "+- 0.001 %"
+        one = {"kind": "opto", "common": "minus", "series_resistor": f"{ohm} ohm {exact}", "led_voltage": "1.1 V"}
+        assert (22.9 / (ohm + 15.25)) ** 2 * ohm == pytest.approx(0.125, abs=5e-4)
+        found = judged(supply={"voltage": f"24 V {exact}"}, sensor=DRY, input=one)
+        assert ("resistor-heat" in [c.code for c in found.cautions]) is told
+
     def test_heat_in_a_resistor(self):
         """24 V through 2.2 kohm: 0.3 W at 26.4 V."""
         found = judged(sensor=DRY, input={"kind": "opto", "series_resistor": "2.2 kohm"})
@@ -324,6 +373,34 @@ class TestWhatGoesWithIt:
             {"circuit": [{"sensor": DRY, "input": IEC}, {"sensor": {"output": "NPN"}, "input": IEC}]}
         )
         assert [f.sentence for f in assess_many([a, b])] == [f.sentence for f in assess_many([b, a])][::-1]
+
+    @pytest.mark.parametrize(
+        ("amp", "words"),
+        [
+            ((4.99e-3, 0.0), ["only 4.99 mA flows through a, which needs 5 mA to hold itself on"]),
+            ((4.996e-3, 0.0), []),  # a thousandth is forgiven
+            ((1.0, 1.0), []),
+        ],
+    )
+    def test_only_a_2_wire_sensor_needs_current(self, amp, words):
+        sensors = [
+            {"output": "2-wire", "name": "a", "least_current": "5 mA"},
+            {"output": "dry contact", "name": "b"},
+        ]
+        (circuit,) = circuits_from({"sensor": sensors, "input": IEC, "chain": {"join": "parallel"}})
+        assert [plain(text) for text in starved(circuit, amp)] == words
+
+    def test_a_circuit_that_works_is_told_its_edges_and_no_remedy(self):
+        """1 nF down from 24 V to 5 V takes longer than up; the 3 ms of the controller's own come on top."""
+        (circuit,) = circuits_from(
+            {"sensor": DRY, "input": IEC | {"filter": "3 ms"}, "cable": {"length": "10 m", "capacitance": "1 nF"}}
+        )
+        found = assess(circuit)
+        assert (found.verdict, found.remedies) == ("works", ())
+        assert 3e-3 < found.delay.release_s <= found.delay.release_longest_s < found.delay.trip_s
+        assert found.delay.trip_s < found.delay.trip_longest_s < 3.02e-3
+        assert not found.clear.at_limit
+        assert not found.tripped.at_limit
 
     def test_assess_gives_delay_and_remedies_that_many_leave_out(self):
         (circuit,) = circuits_from({"sensor": {**DRY, "contact": "NO"}, "input": IEC, "cable": {"length": "10 m"}})

@@ -140,6 +140,15 @@ class TestTruths:
         assert lamp(OPEN_OHM, 0.79) == pytest.approx(lamp(OPEN_OHM, OPEN_OHM), abs=1e-3)
         assert lamp(0.79, 0.79) == lamp(0.79, 0.79, swapped=True)
 
+    def test_a_curve_goes_through_its_points_and_runs_on(self):
+        """From 2 V on, of 3 ohm, then of 1 ohm: a source shows the current at any voltage."""
+        curve = CurrentCurve.through([2.0, 5.0, 6.0], [1.0, 2.0, 3.0])
+        volts = np.array([-1.0, 2.0, 3.5, 5.0, 5.5, 6.0, 9.0])
+        net = Network(7)
+        net.add("source", "p", "0", CurrentCurve.supply(volts, 1e-6))
+        net.add("part", "p", "0", curve)
+        assert net.solve().amp("part") == pytest.approx([0.0, 1.0, 1.5, 2.0, 2.5, 3.0, 6.0], abs=1e-4)
+
     def test_two_parts_of_one_name_are_refused(self):
         net = Network(1)
         net.add("r", "a", "0", CurrentCurve.resistor(1))

@@ -301,3 +301,34 @@ def test_what_lies_in_an_input_counts_from_its_more_positive_end(output, common,
     circuit = made({"output": output, "contact": "NC"}, one | {"common": common})
     solved = Bench(netlist(circuit), [circuit], states(1)).network().solve()
     assert all(solved.amp(name)[0, 0] > 0.5e-3 for name in names)
+
+
+@pytest.mark.parametrize(("kind", "ma_at_30_v", "ma_per_v"), [(1, 8, 4 / 15), (2, 8, 1 / 19), (3, 3, 0.4 / 19)])
+def test_an_input_above_its_most_goes_on_as_below(kind, ma_at_30_v, ma_per_v):
+    """2 V above the 30 V of IEC 61131-2: damage, with the current that our line has up to there."""
+    supply = {"voltage": "32 V +- 0.001 V"}
+    found = assess_many([made(CONTACT | {"contact": "NC"}, {"kind": f"IEC 61131-2 type {kind}"}, supply=supply)])[
+        0
+    ]
+    assert found.verdict == "damage"
+    assert found.clear.input_a * 1e3 - ma_at_30_v == pytest.approx(2 * ma_per_v, rel=0.06)
+
+
+def test_a_resistor_inside_that_holds_an_output_down():
+    """0.5 mA leak into 1 kohm and 47 kohm; at worst 30 % and 5 % more, and 10 uA of the pin on top."""
+    pin = {"kind": "logic", "supply": "5 V", "pull_down": "47 kohm", "v_il": "0.8 V"}
+    circuit = made(PNP | {"leakage": "0.5 mA", "pull_down": "1 kohm"}, pin)
+    (found,) = assess_many([circuit])
+    assert found.clear.input_v == pytest.approx(0.5 / (1 + 1 / 47), rel=2e-3)
+    assert found.clear.margin_v == pytest.approx(0.8 - 0.51 / (1 / 1.3 + 1 / 49.35), abs=2e-3)
+
+
+def test_a_sensor_that_is_never_on_does_not_turn_the_setting_round():
+    """Two NPN that short their own 1 kohm: one is made for 30 V and more, the other tells what off means."""
+    alive = {"output": "NPN", "contact": "NO", "pull_up": "1 kohm", "name": "a"}
+    dead = alive | {"name": "b", "supply": "30 V to 40 V"}
+    for sensors in ([alive, dead], [dead, alive]):
+        one = IEC | {"common": "minus"}
+        (found,) = assess_many([made(sensors, one, chain={"join": "parallel"}, supply={"voltage": "24 V"})])
+        assert found.setting == "Set the controller so that on means clear and off means tripped."
+        assert (found.verdict, found.tripped.reads) == ("does not work", "clear")
