@@ -77,6 +77,20 @@ class TestRefusedWithASentence:
         with pytest.raises(BookError, match="found a file that is not a book"):
             open_book(path)
 
+    @pytest.mark.parametrize("size", [1, 2, 15, 16, 100, 511, 512])
+    def test_a_few_bytes_are_not_written_over(self, path: Path, size: int):
+        """SQLite takes a file of one byte for an empty one."""
+        text = (b"notes\n" * 100)[:size]
+        path.write_bytes(text)
+        with pytest.raises(BookError, match="found a file that is not a book"):
+            open_book(path)
+        assert path.read_bytes() == text
+
+    def test_an_empty_file_is_called_so(self, path: Path, tmp_path: Path):
+        path.touch()
+        with pytest.raises(BookError, match="found an empty file"):
+            file.back_up(path, tmp_path / "copy.holdzero")
+
     def test_another_program_s_database(self, path: Path):
         with sqlite3.connect(path) as sqlite:
             sqlite.execute("create table notes (text)")

@@ -157,6 +157,8 @@ def refuse_no_file(path: Path) -> None:
     if kind:
         do = "name a file in it" if kind == "a folder" else "check the name"
         raise BookError(where=str(path), found=kind, need="a book, one file", do=do)
+    if path.exists() and path.stat().st_size == 1:  # which SQLite takes for an empty one, and writes over
+        raise _no_book(path, "a file that is not a book")
 
 
 @contextmanager
@@ -178,9 +180,12 @@ def read_only(path: Path) -> Iterator[sqlite3.Connection]:
 
 def not_ours(path: Path) -> BookError:
     """Return the error for the database of another program."""
-    return BookError(
-        where=str(path), found="a database of another program", need="a book made by holdzero", do="check the name"
-    )
+    empty = path.exists() and path.stat().st_size == 0
+    return _no_book(path, "an empty file" if empty else "a database of another program")
+
+
+def _no_book(path: Path, kind: str) -> BookError:
+    return BookError(where=str(path), found=kind, need="a book made by holdzero", do="check the name")
 
 
 def _sentence(where: str, message: str) -> BookError | None:
