@@ -192,7 +192,7 @@ class TestWholeBudget:
 
     def test_explains_the_flat_shape(self, drawn):
         (sentence,) = drawn.why
-        assert "growth is 73% of the variance and not normal" in sentence
+        assert "growth is 73\u202f% of the variance and not normal" in sentence
 
     def test_same_seed_same_answer_on_any_number_of_workers(self, worked, drawn):
         for workers in (2, 3):

@@ -123,7 +123,7 @@ class TestCompliance:
         assert found.force_n == printed("61.2")
         light, heavy = (squaring(GantrySetup(racking=springs, thrust_n=n), [measured(0.05)]) for n in (613, 612))
         assert "drives-hold-it" in codes(light)
-        assert "10% of its thrust" in next(c.text for c in heavy.cautions if c.code == "pushed-not-fixed")
+        assert "10\u202f% of its thrust" in next(c.text for c in heavy.cautions if c.code == "pushed-not-fixed")
 
     @pytest.mark.parametrize("adjust", ["offset", "switch"])
     @pytest.mark.parametrize("out", [(1 - SPRINGS.share) ** 2 / (1 + SPRINGS.share) * 0.3e-3 * 980, -0.5, 0.3])

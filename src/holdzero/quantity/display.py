@@ -172,6 +172,15 @@ def show_share(value: float, *, of: str = "") -> str:
     return _with_unit(_number(100 * value, decimals_for(100 * min(value, 1 - value))), "%") + in_percent
 
 
+def show_percent(share: float) -> str:
+    """Print a share in whole percent.
+
+    >>> plain(show_percent(0.728))
+    '73 %'
+    """
+    return _with_unit(f"{100 * share:.0f}", "%")
+
+
 def show_chance(value: float | None) -> str:
     """Print a chance in percent, never with nines that claim what the homings cannot show.
 

@@ -11,7 +11,7 @@ from holdzero.compute.budget.touches import APPLY_IT
 from holdzero.compute.design import AxisAssessment, words
 from holdzero.compute.index import how_to_measure
 from holdzero.compute.index.place import taken_too_often
-from holdzero.quantity import System, column, fixed, show, show_foretold, show_share
+from holdzero.quantity import System, column, fixed, show, show_foretold, show_percent, show_share
 from holdzero.tell.blocks import Answer, Block, Note, Pictures, Points, Section, Table
 from holdzero.tell.words import key_in_words, keys_listed, listed, marked, sentence
 
@@ -218,7 +218,9 @@ def _steps(assessment: AxisAssessment) -> tuple[str, ...]:
     if budget.index is not None and not budget.index.holds:
         steps.append(f"{name}: {budget.index.advice}")
     elif halving is not None and budget.counts_switch:
-        steps.append(f"{name}: halve {halving.name} first, {halving.share:.0%} of the variance of {halving.of}.")
+        steps.append(
+            f"{name}: halve {halving.name} first, {show_percent(halving.share)} of the variance of {halving.of}."
+        )
     if assessment.axis.index.index_pitch_mm is not None and budget.phase is None:
         steps.append(
             f"{name}: say how far the first index is from the start of the search, and the chance of the wrong "
@@ -255,7 +257,7 @@ def _overview(assessments: Sequence[AxisAssessment], system: System) -> Table:
                     *_beside_each_other(half_mm(drawn), first.limit_mm, system),
                     _say(outside) if budget.counts_switch else "–",  # without the switch it would comfort
                     marked(_answer_of_figure(assessment, outside)),
-                    f"{part.name}, {share:.0%}",
+                    f"{part.name}, {show_percent(share)}",
                 )
             )
     head = ("Axis", "Figure", "95\u202f% drawn", "Asked", "Outside", "So it is", "Largest part")

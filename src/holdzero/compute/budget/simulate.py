@@ -23,7 +23,7 @@ from holdzero.compute.index.place import on_any_side, wrong_a_homing
 from holdzero.compute.spread.normal import share_beyond_limits
 from holdzero.inputs.machine.values import Axis
 from holdzero.inputs.sensor.values import Sensor
-from holdzero.quantity import System, show
+from holdzero.quantity import System, show, show_percent
 
 SEED = 20260101
 ENOUGH = 100  # homings outside, below which a share is not stated but bounded
@@ -343,7 +343,7 @@ def _why(budget: Budget, position: DrawnFigures, square: DrawnFigures | None, sy
         straight = 1.959964 * second.sd
         if abs(half - straight) > max(4 * second.high_error, 0.01 * straight):
             flat = max(range(len(shares)), key=lambda k: shares[k] * (budget.used[k].distribution != "normal"))
-            cause = f"{budget.used[flat].name} is {shares[flat]:.0%} of the variance and not normal"
+            cause = f"{budget.used[flat].name} is {show_percent(shares[flat])} of the variance and not normal"
             if _takes_the_wrong_index(budget):
                 cause = "the few on a wrong index make the standard deviation"
             elif budget.used[flat].distribution == "normal":

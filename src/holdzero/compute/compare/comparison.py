@@ -14,6 +14,7 @@ from holdzero.compute.shape.equal import FTest, distances, one_way
 from holdzero.compute.shape.holm import holm
 from holdzero.compute.shape.residual import residuals
 from holdzero.compute.spread.posterior import Posterior
+from holdzero.quantity import show_percent
 
 Floats = NDArray[np.float64]
 
@@ -68,10 +69,11 @@ class Comparison:
         """Which is tightest, and how sure that is."""
         chances = self.ranking.chance_tightest
         best = max(chances, key=lambda name: chances[name])
+        sure = show_percent(chances[best])
         rest = [name for name in self.ranking.not_told_apart if name != best]
         if not rest:
-            return f"{best} is the tightest ({chances[best]:.0%})."
-        return f"{best} looks tightest ({chances[best]:.0%}), but is not told apart from {', '.join(rest)}."
+            return f"{best} is the tightest ({sure})."
+        return f"{best} looks tightest ({sure}), but is not told apart from {', '.join(rest)}."
 
 
 def compare(posteriors: Mapping[str, Posterior], homed: Mapping[str, Homed] | None = None) -> Comparison:

@@ -1,7 +1,7 @@
 """Words: what an assessment means, in the sentences that page and terminal share."""
 
 from holdzero.compute.design.assessment import AxisAssessment
-from holdzero.quantity import System, show, show_foretold, show_share
+from holdzero.quantity import System, show, show_foretold, show_percent, show_share
 
 TOO_MUCH = "what does not depend on speed is already too much"
 FROM_A_TRIAL = (
@@ -64,7 +64,7 @@ def _halve(assessment: AxisAssessment, system: System) -> tuple[str, ...]:
     now, then = (show(value, "length", system=system, digits=3) for value in (halving.now_mm, halving.then_mm))
     return (
         (
-            f"Halve {halving.name} first: it is {halving.share:.0%} of the variance of {halving.of}, "
+            f"Halve {halving.name} first: it is {show_percent(halving.share)} of the variance of {halving.of}, "
             "which binds, and would "
             f"bring it from {now} to {then}. Nothing else helps more."
         ),

@@ -10,7 +10,7 @@ from holdzero.compute.spread import Interval, Posterior, share_inside_span
 from holdzero.compute.spread.counts import visible_step
 from holdzero.compute.spread.ranges import spread_of_ranges
 from holdzero.inputs.reading.values import Spans
-from holdzero.quantity import System, column, show
+from holdzero.quantity import System, column, show, show_percent
 
 LIMIT = 0.01  # chance below which spans are too alike, or too different, for regular scatter
 _METHOD = "docs/methods.md, section 1"
@@ -192,8 +192,8 @@ def _sentences(findings: SpanFindings, system: System) -> list[str]:
         whole = show(findings.whole_mm, "length", system=system, digits=2)
         of_further = "of this power-up " if findings.sets == 1 else ""
         sentences.append(
-            f"At least {findings.share_inside:.0%} of homings to come {of_further}land inside the whole span of "
-            f"{whole}, whatever their law (95 %)."
+            f"At least {show_percent(findings.share_inside)} of homings to come {of_further}land inside the whole "
+            f"span of {whole}, whatever their law (95 %)."
         )
     if findings.too_alike:
         sentences.append(

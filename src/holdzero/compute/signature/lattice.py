@@ -13,7 +13,7 @@ from holdzero.compute.signature.draw import DRAWS, LIMIT, SEED, Drawn
 from holdzero.compute.signature.hunt import FULL_STEP, MICROSTEP, WHOLE_CYCLE, WHOLE_TURN, Hunt
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.steady.shuffle import chance
-from holdzero.quantity import System, show
+from holdzero.quantity import System, show, show_percent
 
 Floats = NDArray[np.float64]
 
@@ -96,8 +96,8 @@ def lattices(
         Signature(
             code=f"lattice-{name.replace(' ', '-')}",
             sentence=(
-                f"{text} of {step} ({lattice.statistic:.0%} in step; chance alone reaches {lattice.threshold:.0%} "
-                "once in 100)."
+                f"{text} of {step} ({show_percent(lattice.statistic)} in step; "
+                f"chance alone reaches {show_percent(lattice.threshold)} once in 100)."
             ),
             statistic=lattice.statistic,
             threshold=lattice.threshold,

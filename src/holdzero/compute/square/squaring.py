@@ -10,7 +10,7 @@ from holdzero.compute.square.stops import PUSHED_BY_HAND, against_stops
 from holdzero.compute.square.values import Event, GantrySetup, Round, RoundTaken, Squaring, last_baseline
 from holdzero.compute.square.words import SquareWords
 from holdzero.errors import InputError
-from holdzero.quantity import System, show
+from holdzero.quantity import System, show, show_percent
 
 COVERAGE = 2.0  # stop where |change| is under so many combined standard uncertainties
 LOAD = 0.1  # share of the thrust that racking may take up; common practice, no source
@@ -173,9 +173,9 @@ def _load(setup: GantrySetup, force_n: float | None, words: SquareWords) -> tupl
         return (
             Caution(
                 "pushed-not-fixed",
-                f"The offset loads each drive with {load}, {abs(force_n) / setup.thrust_n:.0%} of its thrust. "
-                "Pushing square with motors is not fixing it: square the gantry mechanically first, until less "
-                "than 10 % is left.",
+                f"The offset loads each drive with {load}, {show_percent(abs(force_n) / setup.thrust_n)} of its "
+                "thrust. Pushing square with motors is not fixing it: square the gantry mechanically first, until "
+                "less than 10 % is left.",
                 "common practice, no source",
             ),
         )

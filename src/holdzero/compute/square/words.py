@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from holdzero.compute.square.values import GantrySetup
-from holdzero.quantity import System, show
+from holdzero.quantity import System, show, show_percent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,8 +60,8 @@ class SquareWords:
             first = f"Command an offset of {moved}, right side {way} (or the left side {opposite} by as much)"
             if self.setup.share < 1:
                 first += (
-                    f": {self.setup.share:.0%} of it turns the gantry, by {turned} between the sides; by the rest "
-                    "the drives give"
+                    f": {show_percent(self.setup.share)} of it turns the gantry, by {turned} between the sides; "
+                    "by the rest the drives give"
                 )
         else:
             first = f"Move the right side's switch or flag so that it stops {moved} further {way}"
