@@ -121,7 +121,9 @@ def test_a_reading_plainly_elsewhere_counts_by_itself():
     means = 0.1 + np.random.default_rng(8).normal(0, 5e-3, 30)
     means[25] += 1.5
     held = asked(series_of(means))
-    (miss,) = [alarm for alarm in held.alarms if alarm.rule == "miss"]
+    (miss,) = held.alarms
+    assert miss.rule == "miss"
+    assert held.charted.row.tolist() == [row for row in range(30) if row != 25]  # no point of the chart
     assert (held.misses, held.missed_rows.tolist(), miss.row) == (1, [25], 25)
     assert miss.off_mm == pytest.approx(means[25] - held.baseline.mean_mm)
     assert miss.off_sds == pytest.approx(miss.off_mm / held.baseline.sd_mm)
@@ -170,6 +172,23 @@ def test_a_slope_ends_where_its_line_does():
     home = held.baseline
     assert held.level_mm == pytest.approx(fit.intercept + fit.slope * x[-1] - home.mean_mm, rel=1e-6)
     assert held.level_u_mm == pytest.approx(hypot(end_u, home.sd_mm / sqrt(BASELINE)), rel=1e-4)
+
+
+def test_a_slope_is_told_without_what_temperature_explains_and_without_what_nobody_knows():
+    """3 um a degree in 30 power-ups, then 1 um a day as well; at 40 degrees, twice, nothing is taken out."""
+    rng, days = np.random.default_rng(5), np.arange(60.0)
+    degc = rng.uniform(10, 20, 60)
+    degc[[45, 50]] = 40.0
+    means = 0.1 + 3e-3 * degc + rng.normal(0, 1e-3, 60) + np.maximum(days - 29, 0) * 1e-3
+    series = series_of(means, degc=degc)
+    held = watch(series, LIMITS, now_s=float(series.moment_s[-1]), baseline=30)
+    of_degc = linregress(degc[:30], means[:30]).slope
+    known = (days >= held.trend_from_s // DAY_S) & (degc < 30)
+    fit = linregress(days[known], (means - of_degc * (degc - degc[:30].mean()))[known])
+    assert held.trend.significant
+    assert held.trend.n == known.sum()
+    assert held.trend.line.slope == pytest.approx(fit.slope, rel=1e-4)
+    assert held.level_mm == pytest.approx(fit.intercept + fit.slope * 59 - means[:30].mean(), rel=1e-4)
 
 
 def test_a_slope_without_a_step_is_that_of_every_point():
