@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from holdzero.compute.motion import Delay
 from holdzero.compute.travel import (
     TravelCase,
     hit,
@@ -83,6 +84,19 @@ class TestMissingKeys:
         """40 x 0.012 + 40²/1600 without jerk: 1.48 mm, of which 0.48 in the delay."""
         axis = screw.changed(delay_s=None, jerk_mm_s3=None, **{part: 0.012})
         assert travel(axis)["home_overtravel"].uses_mm == pytest.approx(1.48)
+
+    def test_the_delay_as_others_take_it(self, screw):
+        """A total is one part, its poll apart; what is not given is nothing, jitter too."""
+        parts = {"response_s": 1e-3, "edge_delay_s": 2e-3, "filter_s": 6e-3, "controller_s": 3e-3}
+        given = {"poll_s": 4e-3, "delay_jitter_s": 5e-4}
+        bare = screw.changed(poll_s=None, delay_jitter_s=None)
+        assert TravelCase(bare).delay == Delay(response_s=0.012)
+        in_parts = TravelCase(bare.changed(**given)).delay
+        assert (in_parts.response_s, in_parts.poll_s, in_parts.jitter_s) == (pytest.approx(0.008), 4e-3, 5e-4)
+        named = {"response_s": 1e-3, "edge_s": 2e-3, "filter_s": 6e-3, "controller_s": 3e-3}
+        for more, told in (({}, {}), (given, {"poll_s": 4e-3, "jitter_s": 5e-4})):
+            assert TravelCase(bare.changed(delay_s=None, **parts, **more)).delay == Delay(**named, **told)
+        assert TravelCase(bare.changed(delay_s=None, **given)).delay is None
 
     def test_a_poll_is_a_part_of_the_delay_and_adds_nothing(self, screw):
         ways = [travel(screw.changed(poll_s=poll_s))["home_overtravel"].uses_mm for poll_s in (None, 0.002)]
@@ -233,6 +247,12 @@ class TestDrivesCut:
     def test_what_it_reaches_the_stop_with_is_said_where_it_does(self, screw):
         assert "It reaches the stop at 134.3 mm/s." in plain(travel(screw)["coast"].why)
         assert "reaches" not in travel(screw.changed(limit_trip_mm=30.0, home_trip_mm=40.0))["coast"].why
+
+    def test_a_friction_of_next_to_nothing_stops_it_in_the_end(self, screw):
+        """0.05 N on 75.37 kg are 0.663 mm/s²: 150² / 1.327 is 17 m, and it is still a way."""
+        found = travel(screw.changed(friction_n=0.05))["coast"]
+        assert found.ok is False
+        assert found.uses_mm == pytest.approx(150 * 0.012 + 150**2 / (2 * 0.05e3 / 75.37), rel=1e-3)
 
     def test_axis_that_falls_never_stops(self, screw):
         found = travel(screw.changed(gravity="towards home"))["coast"]
@@ -395,6 +415,12 @@ class TestSkew:
         assert found.room_mm == 0.5
         assert "wrong index" in found.why
 
+    @pytest.mark.parametrize(("pitch", "room"), [(1.0, 0.5), (1.9, 0.95), (2.0, 1.0), (2.4, 1.0), (40.0, 1.0)])
+    def test_half_an_index_pitch_counts_only_where_it_is_less_than_the_window(self, pitch, room):
+        found = travel(self.GANTRY.changed(index_pitch_mm=pitch))["skew"]
+        assert found.room_mm == room
+        assert ("wrong index" in found.why) is (room < 1)
+
     def test_steppers_may_start_skewed_by_one_cycle(self):
         found = travel(self.GANTRY.changed(start_skew_mm=None, lead_mm=10, full_steps=200))["skew"]
         assert found.uses_mm == pytest.approx(0.2 + 0.04)
@@ -477,6 +503,13 @@ class TestStart:
 
     def test_between_trip_and_release_counts_as_on(self):
         assert self.start(12.2).way == "out"
+
+    def test_of_two_sides_on_their_switches_the_one_farther_in_says_how_far(self):
+        """12 + 0.3 + 0.2 - 4 mm, whichever side it is."""
+        for places in ((4, 4.6), (4.6, 4)):
+            found = self.start(*places)
+            assert "drives off, 8.5 mm into the work" in plain(found.steps[0])
+            assert found.way == "out"
 
     def test_one_side_on_its_switch(self):
         found = self.start(12.1, 12.7)
