@@ -103,6 +103,14 @@ def test_every_method():
         ),
         ('method = "flip"\ndrive_distance = "980 mm"\ngap = 0.2\nlength = "1 m"', "gap"),
         ('method = "grid"\ndrive_distance = "980 mm"', r"tables \[\[hole\]\]"),
+        (
+            'method = "grid"\ndrive_distance = "980 mm"\nhole = 3',
+            r"hole: found 3; needed is tables \[\[hole\]\]",
+        ),
+        (
+            'method = "grid"\ndrive_distance = "980 mm"\nhole = [3]',
+            r"found .*3.*; needed is tables \[\[hole\]\]",
+        ),
         ('method = "grid"\ndrive_distance = "980 mm"\n[[hole]]\nx = "0 mm"', "hole 1"),
         ('drive_distance = "980 mm"\nround = 3', r"tables \[\[round\]\]"),
         ('drive_distance = "980 mm"\n[[round]]\nmethod = "flip"\ngap = "0 mm"', "round 1.*length"),

@@ -287,6 +287,21 @@ class TestGrid:
         assert plain(said).startswith("Against least-squares lines the residuals have a shape: the scale along x")
         assert "bowed" not in said
 
+    def test_holes_in_a_cross_show_no_twist(self):
+        """Of holes on two lines through the middle the product of both places is nothing everywhere."""
+        x, y = np.array([0.0, -400, -200, 200, 400, 0, 0, 0, 0]), np.array([0.0, 0, 0, 0, 0, -300, -150, 150, 300])
+        (said,) = (c.text for c in grid(x, y, x, y + 1e-6 * x**2).measured(0.01).cautions if "straight" in c.code)
+        assert "along x the path is bowed" in said
+        assert not {"scale along x changes", "squareness changes"} & set(said.split("; "))
+
+    def test_scatter_too_large_for_the_tool_is_said(self):
+        """Nine holes, 0.1 mm at one of them: 0.1 sqrt(1 - 1/9 - 1/6 - 1/6)/sqrt(18 - 6) is left over."""
+        x, y = holes(3, 3)
+        seen_x, seen_y = x.copy(), y.copy()
+        seen_x[0] += 0.1
+        (said,) = (c.text for c in grid(x, y, seen_x, seen_y).measured(0.002).cautions if "residuals" in c.code)
+        assert "What is left over scatters by 22 um, more than the 2.0 um given for the tool." in plain(said)
+
     def test_part_lying_askew_is_turned_straight_first(self):
         """Turned by 0.2 rad as a whole, the corner stays what it is."""
         x, y = holes()

@@ -1,6 +1,6 @@
 """Squaring: offset, side, way, turns, combining and stopping."""
 
-from math import hypot, sqrt
+from math import atan, hypot, sqrt, tan
 from statistics import stdev
 
 import numpy as np
@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdzero.compute.racking import racking
-from holdzero.compute.square import Event, Flip, GantrySetup, Round, squaring
+from holdzero.compute.square import Event, Flip, GantrySetup, Hole, HoleGrid, Round, squaring
 from holdzero.compute.square.combine import mean_offset
 from holdzero.compute.square.entry import round_from
 from holdzero.errors import InputError
@@ -112,6 +112,9 @@ class TestCompliance:
         little = squaring(GantrySetup(racking=SPRINGS), [measured(0.003)])
         assert any("620 mN in each drive" in plain(c.text) for c in little.cautions)  # of 208.2 N/mm
         assert found.verdict == "Square: the readings show no difference between the sides."
+        assert found.steps == (
+            "Leave it as it is and keep this round as the baseline: adjusting on only adds scatter.",
+        )
 
     def test_natural_angle(self):
         """Drives told to stand alike, guides 0.3 mrad out: 0.0612 mm and 61.2 N."""
@@ -124,6 +127,15 @@ class TestCompliance:
         light, heavy = (squaring(GantrySetup(racking=springs, thrust_n=n), [measured(0.05)]) for n in (613, 612))
         assert "drives-hold-it" in codes(light)
         assert "10\u202f% of its thrust" in next(c.text for c in heavy.cautions if c.code == "pushed-not-fixed")
+
+    @pytest.mark.parametrize("natural_rad", [0.0, 2e-9, 0.3e-3])
+    def test_any_load_is_told(self, natural_rad):
+        """K θ₀/W: 2e8 N mm/rad on 980 mm make 0.41 mN of 2 nrad; without an angle there is none."""
+        springs = racking(
+            drive_distance_mm=980, left_n_mm=2000, right_n_mm=2000, guides_n_mm_rad=2e8, natural_rad=natural_rad
+        )
+        found = squaring(GantrySetup(racking=springs), [measured(0.3)])
+        assert ("drives-hold-it" in codes(found)) == (natural_rad > 0)
 
     @pytest.mark.parametrize("adjust", ["offset", "switch"])
     @pytest.mark.parametrize("out", [(1 - SPRINGS.share) ** 2 / (1 + SPRINGS.share) * 0.3e-3 * 980, -0.5, 0.3])
@@ -159,6 +171,10 @@ class TestAsTheStandardStatesIt:
         found = squaring(GantrySetup(racking=RIGID), [measured(offset)])
         assert (found.over_mm, found.corner) == (1000, corner)
         assert found.out_mm == pytest.approx(abs(offset) / 0.98, rel=1e-6)
+        for half in ({"squareness_mm": 0.1}, {"squareness_over_mm": 600}):  # neither says anything alone
+            setup = GantrySetup(racking=RIGID, **half)
+            assert setup.allowed_mm is None
+            assert squaring(setup, [measured(offset)]).expected.endswith(") of square.")
         asked = squaring(GantrySetup(racking=RIGID, squareness_mm=0.1, squareness_over_mm=600), [measured(offset)])
         assert asked.as_json()["out_mm"] == pytest.approx(abs(offset) * 600 / 980, rel=1e-6)
 
@@ -233,6 +249,26 @@ class TestRounds:
         with pytest.raises(InputError, match="no measurement since the last event"):
             squaring(GantrySetup(racking=RIGID), [*history, Event("belt changed")])
 
+    def test_far_out_the_offset_is_less_sure_than_the_angle(self):
+        """A gap of 60 mm on 1000 mm, 0.03 rad: 980 mm times what the tangent gains over steps of u/100."""
+        flip = Round(name="flip", method=Flip(length_mm=1000, gap_mm=60), u_mm=0.1)
+        found = squaring(GantrySetup(racking=RIGID), [flip])
+        angle, u = atan(0.06) / 2, 0.1 / 2000
+        gained = (tan(angle + u / 100) - tan(angle - u / 100)) * 50
+        assert found.offset_u_mm == pytest.approx(980 * gained, rel=1e-6)
+        assert found.angle_u_rad == pytest.approx(u, rel=1e-6)
+
+    def test_holes_are_their_own_tool(self):
+        """Five holes, no u: ±20 um across a square of 800 mm leave sqrt(4 x 0.02²/4) = 20 um over.
+
+        Sxx and Syy are 640 000 mm²: 0.02 sqrt(2/640 000) on 980 mm are 34.6 um.
+        """
+        places = [(0, 0, 1), (800, 0, -1), (800, 800, 1), (0, 800, -1), (400, 400, 0)]
+        holes = tuple(Hole(x_mm=x, y_mm=y, measured_x_mm=x, measured_y_mm=y + 0.02 * way) for x, y, way in places)
+        found = squaring(GantrySetup(racking=RIGID), [Round(name="grid", method=HoleGrid(holes), digit_mm=0.01)])
+        assert found.offset_u_mm == printed("0.0346")
+        assert found.rounds[0].rounded_mm == 0.0
+
     def test_without_the_tool_no_stopping(self):
         found = squaring(GantrySetup(racking=RIGID), [measured(0.001, u_mm=None)])
         assert not found.stop
@@ -259,6 +295,9 @@ class TestStopping:
         assert ["switch-spread-unknown" in codes(one) for one in (found, without)] == [False, True]
         assert ["at any one homing" in one.expected for one in (found, without)] == [True, False]
         assert found.residual_mm == pytest.approx(hypot(hypot(0.1, switches), switches), rel=1e-3)
+        assert plain(found.expected) == (
+            "Expect the sides within 0.14 mm (one standard deviation) of square at any one homing."
+        )
 
     def test_left_alone_it_stays_as_far_out(self):
         """By hand: 0.2 is inside 2 x 0.15; √(0.2² + 0.15²)."""
@@ -316,11 +355,18 @@ class TestSides:
         found = squaring(GantrySetup(racking=RIGID), [measured(0.5, back_off_left_mm=5.0, back_off_right_mm=0.2)])
         assert found.verdict.startswith("One side does not back off")
         assert "right side does not really back off" in found.cautions[0].text
+        assert "The left side backed off 5.00 mm, the right one 0.200 mm." in plain(found.cautions[0].text)
         assert len(found.steps) == 1
 
     def test_sides_alike(self):
         found = squaring(GantrySetup(racking=RIGID), [measured(0.5, back_off_left_mm=5.0, back_off_right_mm=4.8)])
         assert "one-side-did-not-back-off" not in codes(found)
+
+    @pytest.mark.parametrize(("least", "said"), [(0.905, False), (0.895, True)])
+    def test_a_tenth_of_the_farther_one_is_alike(self, least, said):
+        for left, right in ((5.0, 5 * least), (5 * least, 5.0)):
+            history = [measured(0.5, back_off_left_mm=left, back_off_right_mm=right)]
+            assert ("one-side-did-not-back-off" in codes(squaring(GantrySetup(racking=RIGID), history))) is said
 
 
 class TestStops:
@@ -331,6 +377,11 @@ class TestStops:
         setup = GantrySetup(racking=RIGID, spread_mm=0.01, stop_spread_mm=0.03)
         stops = squaring(setup, [measured(0.5)]).stops
         assert stops.sd_mm == printed("0.0424")
+        without = GantrySetup(racking=RIGID, spread_mm=0.01)
+        assert ["stops-drives-off" in codes(squaring(one, [measured(0.5)])) for one in (setup, without)] == [
+            True,
+            False,
+        ]
         assert stops.sentence.endswith("the switches hold better (14\u202fµm).")
 
     def test_stepping_motors_jump(self):

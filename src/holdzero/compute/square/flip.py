@@ -6,7 +6,7 @@ against a straight edge: the error shows twice.
 """
 
 from dataclasses import dataclass
-from math import atan, hypot
+from math import atan
 
 from holdzero.caution import Caution
 from holdzero.compute.square.measured import Measured, plausible
@@ -52,7 +52,6 @@ class Flip:
         >>> f"{measured.angle_rad * 1e3:.4f} mrad, u {measured.u_rad * 1e3:.3f} mrad"
         '0.1833 mrad, u 0.025 mrad'
         """
-        slope = self.gap_mm / self.length_mm
-        angle = plausible(atan(slope) / 2, where=where, noun="a gap and a length")
-        u = None if u_mm is None else u_mm * hypot(1, slope) / (2 * self.length_mm)
+        angle = plausible(atan(self.gap_mm / self.length_mm) / 2, where=where, noun="a gap and a length")
+        u = None if u_mm is None else u_mm / (2 * self.length_mm)
         return Measured(angle_rad=angle, u_rad=u, cautions=(PARALLEL,))

@@ -121,7 +121,7 @@ def _bends(model: Floats, fitted: Fit, u_mm: float | None, dof: float, system: S
     for words, (shape, coordinate) in shapes.items():
         pure = shape - model @ np.linalg.lstsq(model, shape, rcond=None)[0]
         size = float(np.linalg.norm(pure))
-        if size < 1e-6 * float(np.linalg.norm(shape) + 1):
+        if size <= 1e-6 * float(np.linalg.norm(shape)):
             continue  # this grid has too few rows or columns to show it
         height = float(pure @ fitted.left_over[:, coordinate]) / size
         # with u from what is left over a bend hides in its own scatter: judge by the rest
