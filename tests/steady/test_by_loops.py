@@ -11,6 +11,7 @@ from holdzero.compute.steady import follow_temperature, growth, slope_within, st
 from holdzero.compute.steady.growth import Growth
 from holdzero.compute.steady.shorten import shorten
 from holdzero.compute.steady.shuffle import beyond_chance, chance, joint_chance, normals, shuffles
+from holdzero.compute.steady.steadiness import _drifts
 from holdzero.compute.steady.trend import least_squares, mann_kendall, theil_sen
 from holdzero.compute.steady.within import changes
 
@@ -101,6 +102,14 @@ class TestChances:
         df = self.place.size - 4
         assert told.sd_successive == pytest.approx(sqrt(rough[0] / 2 / df))
         assert told.sd_within == pytest.approx(sqrt((apart(self.values, self.label) ** 2).sum() / df))
+
+
+@pytest.mark.parametrize("sizes", [(40,), (5, 9)])
+def test_patterns_within_sets(sizes: tuple[int, ...]):
+    """A line and five warm-ups, less their set means, of length one."""
+    place, label = place_and_set(list(sizes))
+    shapes = [apart(shape, label) for shape in (place.astype(float), *(np.exp(-place / tau) for tau in TAUS))]
+    assert _drifts(sizes) == pytest.approx(np.transpose([shape / sqrt(shape @ shape) for shape in shapes]))
 
 
 @pytest.mark.parametrize("tau", TAUS)
