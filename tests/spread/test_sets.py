@@ -199,6 +199,39 @@ def test_chance_of_coarse_sets_by_the_whole_sum(w: float):
         assert told == pytest.approx(np.log(whole), abs=0.02)
 
 
+def test_place_of_each_coarse_set_by_a_finer_sum():
+    """Mass, mean and variance of where the mean of a set may lie, near and 200 steps off, of one and of 50."""
+    readings = [[0.0], [9.0, 9, 9], [3.0, 4], [200.0] * 50]
+    sets = [count(np.array(one), resolution=1, origin=0.0) for one in readings]
+    table, w = _Table(sets, _squares(sets)), np.array([0.05, 0.3, 0.79])
+    told = np.concatenate([table._moments(chance, top) for _, chance, top in table._sets(w)], axis=1)
+    for number, one in enumerate(readings):
+        place = np.mean(one) + np.linspace(-7, 7, 14_001)[:, None]
+        log_chance = sum(
+            np.log(np.maximum(ndtr((x + 0.5 - place) / w) - ndtr((x - 0.5 - place) / w), 1e-300)) for x in one
+        )
+        chance = np.exp(log_chance)
+        mass = chance.sum(axis=0)
+        mean = (chance * place).sum(axis=0) / mass
+        variance = (chance * (place - mean) ** 2).sum(axis=0) / mass
+        assert told[0, number] == pytest.approx(np.log(mass * 0.001), abs=1e-5)
+        assert told[1, number] == pytest.approx(mean, abs=1e-5)
+        assert told[2, number] == pytest.approx(variance, rel=1e-4, abs=1e-9)
+
+
+@pytest.mark.parametrize("k", [2, 12, 1000])
+def test_mean_of_all_coarse_sets_is_summed_over_wherever_it_may_lie(k: int):
+    """Normal about the mean of the sets with variance (b² + v/n)/k, v from nearly 0 to 0.8² + 1/12: all of it."""
+    sets = [count(np.array([3.0, 3, 4]), resolution=1, origin=0.0)] * k
+    b = np.array([0.05, 0.7, 5.0])
+    mu, step = _Table(sets, _squares(sets))._mu(b)
+    for v in (0.1, 0.64 + 1 / 12):
+        sd = np.sqrt((b**2 + v / 3) / k)
+        density = norm.pdf(mu, 10 / 3, sd[:, None]) * step[:, None]
+        assert density.sum(axis=1) == pytest.approx(1, abs=2e-4)
+        assert (density * (mu - 10 / 3)).sum(axis=1) == pytest.approx(0, abs=1e-9)
+
+
 def test_a_ridge_of_total_spread_whatever_its_constant():
     """A belief in sqrt(w² + b²) = 1 within 0.01, however w and b share it; up to a constant is up to any."""
 
