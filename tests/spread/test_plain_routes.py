@@ -24,7 +24,7 @@ from holdzero.compute.spread.layout import Layout
 from holdzero.compute.spread.normal import normal_limit, share_beyond_limits
 from holdzero.compute.spread.protocol import alternation_p
 from holdzero.compute.spread.random_effects import Squares
-from holdzero.compute.spread.ranges import spread_of_ranges
+from holdzero.compute.spread.ranges import _counted, spread_of_ranges
 from holdzero.errors import TooFewReadings
 from holdzero.inputs.reading.values import Protocol
 
@@ -222,11 +222,14 @@ class TestSets:
 class TestProtocol:
     """Log likelihoods from SciPy, and what must not change anything."""
 
-    @pytest.mark.parametrize("step", [0.0, 1.0])
-    def test_delta(self, step: float):
-        """Differences rounded each, or by a button, at their best; deviations about each mean at theirs."""
+    @pytest.mark.parametrize(("step", "scatter"), [(0.0, 1.5), (1.0, 1.5), (1.0, 0.3)])
+    def test_delta(self, step: float, scatter: float):
+        """Differences rounded each, or by a button, at their best; deviations about each mean at theirs.
+
+        Deviations vary by r²/12 at least: of the last case one in 14 is not 0.
+        """
         rng = np.random.default_rng(12)
-        sets = [rng.normal(0, 1.5, n) for n in (7, 5, 2)]
+        sets = [rng.normal(0, scatter, n) for n in (7, 5, 2)]
         sets = [np.rint(x / step) * step if step else x for x in sets]
         n, rounding = 14, step**2 / 12
         best = -inf
@@ -242,7 +245,8 @@ class TestProtocol:
             )
             best = max(best, each, button)
         squares = sum(((x - x.mean()) ** 2).sum() for x in sets)
-        about = sum(stats.norm.logpdf(x, x.mean(), sqrt(squares / n)).sum() for x in sets)
+        assert (squares / n < rounding) == (scatter < 1)
+        about = sum(stats.norm.logpdf(x, x.mean(), sqrt(max(squares / n, rounding))).sum() for x in sets)
         doubt = wrong_protocol(sets, declared=Protocol.OUTSIDE, resolution=step)
         assert doubt.delta == pytest.approx(best - about + 1.0, abs=0.03)  # half for each mean but the first
 
@@ -397,7 +401,9 @@ def test_layout_in_loops(seed: int):
     assert layout.residuals(np.full(14, 0.1)).tolist() == [0.0] * 14
 
 
-@pytest.mark.parametrize(("labels", "of"), [([1, 0, 2, 1], [0, 1, 2, 0]), ([0, -1, 1], [0, 1, 2])])
+@pytest.mark.parametrize(
+    ("labels", "of"), [([1, 0, 2, 1], [0, 1, 2, 0]), ([0, -1, 1], [0, 1, 2]), ([5, 7, 7, 7], [0, 1, 1, 1])]
+)
 def test_labels_nearly_those_of_a_layout(labels: list[int], of: list[int]):
     assert Layout.read(np.array(labels, np.intp)).of.tolist() == of
 
@@ -482,6 +488,21 @@ class TestRanges:
         assert (held.within.low, held.within.middle, held.within.high) == pytest.approx(tuple(expected), rel=0.01)
         assert (held.total, held.between, held.power_ups, held.n) == (held.within, None, 1, 13)
         assert (held.wander, held.wander_expected) == (None, None)
+
+    def test_chance_of_two_counts_by_a_finer_sum(self):
+        """Three homings of scatter s on counts 0 and 2 at the ends: any but those that leave one end out.
+
+        Levels over all places, and their variance about half-way; coarse, medium and fine scatter.
+        """
+        scale, n = np.array([0.4, 0.7, 2.0]), np.array([3, 3, 3])
+        logs, variance = _counted(np.full(3, 2.0), n, scale, 1.0)
+        level = np.linspace(-15, 17, 32_001)[:, None]
+        edge = [ndtr((at - level) / scale) for at in (-0.5, 0.5, 1.5, 2.5)]
+        chance = (edge[3] - edge[0]) ** 3 - (edge[3] - edge[1]) ** 3
+        chance -= (edge[2] - edge[0]) ** 3 - (edge[2] - edge[1]) ** 3
+        total = np.log(chance.sum(axis=0))
+        assert logs - logs[0] == pytest.approx(total - total[0], abs=2e-4)
+        assert variance == pytest.approx((chance * (level - 1) ** 2).sum(axis=0) / chance.sum(axis=0), rel=1e-3)
 
     def test_within_from_the_chance_of_two_counts(self):
         """Each homing falls on a count by itself: the least is one count and the greatest the other."""
