@@ -151,12 +151,13 @@ class TestAllZero:
         assert (np.abs(np.diff(homings)) < 0.5).all(axis=1).mean() == pytest.approx(0.05, abs=0.003)
 
 
-def test_unit_and_direction_do_not_matter():
+@pytest.mark.parametrize("unit", [25.4, 100.0, 1e5])
+def test_unit_and_direction_do_not_matter(unit):
     differences = np.array([0.01, -0.02, 0.01, 0.0, 0.02, -0.01, -0.01])
     plain = spread_of_differences([differences], resolution=0.01)
-    turned = spread_of_differences([-25.4 * differences[::-1]], resolution=0.254)
+    turned = spread_of_differences([-unit * differences[::-1]], resolution=unit * 0.01)
     assert (turned.low, turned.sigma, turned.high) == pytest.approx(
-        tuple(25.4 * np.array([plain.low, plain.sigma, plain.high])), rel=1e-6
+        tuple(unit * np.array([plain.low, plain.sigma, plain.high])), rel=1e-6
     )
 
 

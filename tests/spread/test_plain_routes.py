@@ -344,6 +344,8 @@ class TestProtocol:
     def test_two_places_in_turn(self):
         assert alternation_p([[1.0, 2.0, 1.0, 2.0]]) == 0.0
         assert alternation_p([[1.0, 1.0, 1.0, 1.0, 1.0]]) == 1.0
+        assert alternation_p([[0.0, 1.0, 0.2]]) == pytest.approx(stats.ttest_ind([0.0, 0.2], [1.0]).pvalue)
+        assert alternation_p([[0.0, 1.0]]) == 1.0  # nothing is left to judge by
         rng = np.random.default_rng(1)
         sets = [rng.normal(0, 1, n) for n in (4, 7, 5)]
         design = np.zeros((16, 4))
