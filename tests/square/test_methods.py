@@ -169,6 +169,14 @@ class TestFlip:
         assert found.angle_rad == pytest.approx(diagonals_of(turn).measured(None).angle_rad, rel=1e-3, abs=1e-9)
 
 
+@pytest.mark.parametrize(("gap", "angle"), [(62.0, 51), (-66.0, -55)])
+def test_no_gantry_is_as_far_out(gap, angle):
+    """By hand: a gap of 59.4 mm on 600 mm is 0.099/2 rad, 49 mrad; one of 62 mm is 51."""
+    assert Flip(length_mm=600, gap_mm=59.4).measured(None).angle_rad == pytest.approx(0.0495, rel=0.01)
+    with pytest.raises(InputError, match=f"an angle of {angle} mrad; needed is a gantry within 50 mrad"):
+        Flip(length_mm=600, gap_mm=gap).measured(None)
+
+
 class TestReversal:
     """By hand: half the sum is the machine, half the difference the square."""
 

@@ -314,10 +314,15 @@ class TestStopping:
         assert plain(expected).endswith(f" that {limit} mm over 600 mm allows.")
 
     @pytest.mark.parametrize(
-        ("spread_mm", "says"), [(None, "this measurement cannot show it"), (0.2, "the switches cannot hold it")]
+        ("spread_mm", "says"),
+        [
+            (None, "this measurement cannot show it"),
+            (0.05, "this measurement cannot show it"),
+            (0.2, "the switches cannot hold it"),
+        ],
     )
     def test_one_standard_deviation_is_more_than_asked(self, spread_mm, says):
-        """50 um over 600 mm allow 81.7 um on 980 mm; the tool leaves 100 um, the switches sqrt(2) 200 um."""
+        """50 um over 600 mm allow 81.7 um on 980 mm; the tool leaves 100 um, switches sqrt(2) 50 or 200 um."""
         setup = GantrySetup(racking=RIGID, spread_mm=spread_mm, squareness_mm=0.05, squareness_over_mm=600)
         expected = squaring(setup, [measured(0.5)]).expected
         assert "already more than the 81.7" in expected
