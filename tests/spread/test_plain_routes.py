@@ -586,6 +586,7 @@ class TestRanges:
         )
         parts = (held.within, held.total, held.between)
         assert tuple(part.middle is not None for part in parts) == known
+        assert not held.all_alike  # one span of nothing is not all
         assert all(part.low == 0.0 for part in parts if part.middle is None)
         assert held.total.high >= held.within.high
         alone = spread_of_ranges(0.01 * np.array(spans), np.full(3, 6), resolution=0.01)

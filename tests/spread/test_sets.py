@@ -247,6 +247,17 @@ def test_a_ridge_of_total_spread_whatever_its_constant():
         assert quantiles(ridge(constant).total) == pytest.approx(quantiles(found.total), rel=1e-9)
 
 
+@pytest.mark.parametrize("within", [1.0, 3.0])
+def test_between_shows_from_a_fifth_of_within(within: float):
+    """Within all but known, b exponential with mean 0.3: exp(-w/5/0.3)."""
+
+    def log_density(w: np.ndarray, b: np.ndarray) -> np.ndarray:
+        return -((np.log(w[:, None] / within) / 0.01) ** 2) / 2 - b / 0.3
+
+    found = joint(log_density, within_low=0.5, within_high=5.0, scale=0.3, nodes=(100, 200))
+    assert found.chance_between_shows == pytest.approx(np.exp(-within / 1.5), abs=0.002)
+
+
 def test_prior_of_between_takes_the_harmonic_mean_of_the_sizes():
     """By hand: 4/(1/20 + 1/10 + 1/5 + 1/3) = 5.8537."""
     assert Squares(np.array([20.0, 10, 5, 3]), np.zeros(4), 1.0, np.zeros(4, int)).n0 == printed("5.8537")
