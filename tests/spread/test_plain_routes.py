@@ -131,6 +131,22 @@ class TestOneSet:
         assert held.sigma == pytest.approx(middle, rel=1e-3)
         assert (held.n, held.mean, held.all_alike) == (4, 1.0, False)
 
+    @pytest.mark.parametrize("readings", [[0.0, 1, 2], [0.0, 1, 3, 2, 1], [0.0, 5, 2]])
+    def test_few_homings_whose_rounding_is_a_variance(self, readings: list[float]):
+        """Normal about a free mean, variance sigma² + 1/12, summed from where nothing is seen to far out."""
+        df, squares = len(readings) - 1, sum((x - fmean(readings)) ** 2 for x in readings)
+
+        def log_likelihood(sigma: float) -> float:
+            v = sigma**2 + 1 / 12
+            return -df / 2 * np.log(v) - squares / 2 / v
+
+        sigma = np.geomspace(1e-4, 1e4, 4000)
+        weight = np.exp([log_likelihood(one) for one in sigma.tolist()]) * sigma / (sigma + 1)
+        below = (np.cumsum(weight) - weight / 2) / weight.sum()
+        told = pooled_spread([readings], resolution=1.0).posterior
+        for chance in (0.003, 0.025, 0.5, 0.975, 0.997):
+            assert told.quantile(chance) == pytest.approx(np.interp(chance, below, sigma), rel=0.005)
+
     @pytest.mark.parametrize("apart", [2.0, 5.0, 12.0])
     def test_two_homings_far_apart_on_a_coarse_display(self, apart: float):
         """Chance of both counts, summed over where the mean may lie; of two the upper limit lies far out."""
