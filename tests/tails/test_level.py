@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from holdzero.compute.tails import components
-from holdzero.compute.tails.belief import Belief
+from holdzero.compute.tails.belief import Belief, tails_of
 from holdzero.compute.tails.components import BY_HOMING, BY_POWER_UP, Prior, posterior
 from holdzero.compute.tails.level import levels_by_homing, levels_by_power_up
 from holdzero.compute.tails.sets import Sets
@@ -37,18 +37,18 @@ def over_level(log_density, values, s, share=1.0):
     [((ONE, SIX), (1, 1)), ((TWO, FIVE), (1, 1)), ((SIX, RUN + 2), (1, 0.4))],
     ids=["1 and 6", "2 and 5", "6 and a run of 30"],
 )
-def test_by_homing_it_is_the_integral_over_the_level(row, homings, share):
+@pytest.mark.parametrize("s", [0.5, 2.0])
+def test_by_homing_it_is_the_integral_over_the_level(row, homings, share, s):
     sets = Sets.of(homings, resolution=0, share=share)
-    scale = np.full((7, 1), 0.8)
-    told = levels_by_homing(sets, scale)
+    told = levels_by_homing(sets, np.full((7, 1), s))
     law = law_of(BY_HOMING[row])
     parts = [
-        over_level(lambda away: law.logpdf(away / 0.8) - np.log(0.8), values, 0.8, each)
+        over_level(lambda away: law.logpdf(away / s) - np.log(s), values, s, each)
         for values, each in zip(sets.values, share, strict=True)
     ]
     evidence, mean, variance = np.array(parts).T
-    assert told.log_evidence[row, 0] == pytest.approx(evidence.sum(), abs=2e-3)
-    assert told.mean[row, 0] == pytest.approx(mean, abs=1e-3)
+    assert told.log_evidence[row, 0] == pytest.approx(evidence.sum(), abs=5e-3)
+    assert told.mean[row, 0] == pytest.approx(mean, abs=2e-3 * s)
     assert told.variance[row, 0] == pytest.approx(variance, rel=0.06)  # of one or two the tails reach far
 
 
@@ -70,6 +70,19 @@ def test_of_a_display_it_is_the_chance_of_the_counts(row, r, within):
     assert told.log_evidence[row, 0] == pytest.approx(evidence.sum(), abs=within)
     assert told.mean[row, 0] == pytest.approx(mean, abs=within)
     assert told.variance[row, 0] == pytest.approx(variance, rel=max(within, 2e-3))
+
+
+@pytest.mark.parametrize(("r", "s"), [(1.0, 0.8), (0.5, 0.45)])
+def test_a_count_of_less_than_a_billionth_has_the_density_times_the_step(r, s):
+    """Sixty homings on two counts and one 14 away, for 20 degrees of freedom: SciPy's chance of the counts."""
+    sets = Sets.of([r * np.array([*[0.0] * 30, *[1.0] * 30, 14])], resolution=r)
+    told = levels_by_homing(sets, np.full((7, 1), s))
+    log_density = partial(chance_of_count, law_of(20), r, s)
+    assert np.exp(log_density(np.array([13.5 * r]))) < 1e-9
+    evidence, mean, variance = over_level(log_density, sets.values[0], s)
+    assert told.log_evidence[1, 0] == pytest.approx(evidence, abs=0.1)
+    assert told.mean[1, 0, 0] == pytest.approx(mean, abs=1e-3)
+    assert told.variance[1, 0, 0] == pytest.approx(variance, rel=1e-2)
 
 
 @pytest.mark.parametrize("r", [0.0, 0.3])
@@ -133,6 +146,18 @@ def test_evidence_of_several_power_ups_is_summed_over_every_spread_between_them(
     assert Belief.of(Sets.of(values, resolution=0)).log_evidence[0] == pytest.approx(total, abs=0.04)
 
 
+@pytest.mark.parametrize("r", [0.0, 0.02])
+def test_each_homing_twice_for_a_half_is_each_once(r):
+    """What a run counts for: of the same homings twice, each for a half, nothing more is believed."""
+    once = [FIVE, SIX + 1, RUN]
+    twice = [FIVE, SIX + 1, np.repeat(RUN, 2)]
+    told = [
+        Belief.of(Sets.of(sets, resolution=r, share=share)).log_evidence
+        for sets, share in ((once, [1, 1, 1]), (twice, [1, 1, 0.5]))
+    ]
+    assert told[1] - told[1][0] == pytest.approx(told[0] - told[0][0], abs=2e-3)
+
+
 def test_where_levels_lie_is_free():
     """Two levels of two power-ups each: one of them 50 away changes nothing; on one level it would."""
     sets = [FIVE, FIVE[::-1] * 1.3 + 0.4, SIX, SIX * 0.7 - 0.5]
@@ -151,6 +176,16 @@ def test_height_of_each_law_at_its_middle(nu):
 
 class TestPriors:
     """docs/methods.md, section 13."""
+
+    def test_laws_and_what_is_called_heavy(self):
+        assert list(components.BY_HOMING) == [np.inf, 20, 10, 7, 5, 4, 3]
+        assert list(components.BY_POWER_UP) == [10, 5, 3]
+        names = {nu: tails_of(np.where(np.array(BY_HOMING) == nu, 1.0, 0.0)) for nu in BY_HOMING}
+        assert [nu for nu, name in names.items() if name == "regular"] == [np.inf, 20]
+        assert [nu for nu, name in names.items() if name == "heavy"] == [7, 5, 4, 3]
+        assert names[10] == "unknown"
+        for regular, name in ((0.9001, "regular"), (0.8999, "unknown"), (0.1001, "unknown"), (0.0999, "heavy")):
+            assert tails_of(np.array([regular, 0, 0, 0, 0, 0, 1 - regular])) == name
 
     @pytest.mark.parametrize(
         ("name", "normal", "homing", "power_up"),
@@ -189,7 +224,11 @@ class TestSets:
     def test_what_rounding_adds_is_taken_out_down_to_a_quarter_of_a_step(self, r, within):
         sets = Sets.of([[0, 1, 2, 3], [10, 12]], resolution=r)
         assert sets.within == pytest.approx(within)
-        assert sets.coarse == (r > 1.5 * within)
+
+    @pytest.mark.parametrize(("r", "coarse"), [(1.7, False), (1.85, True)])
+    def test_a_step_of_one_and_a_half_scatters_is_coarse(self, r, coarse):
+        """Scatter sqrt(7/4 - 1.7^2/12) = 1.2285 is 1/1.38 of the step, sqrt(7/4 - 1.85^2/12) = 1.2103 1/1.53."""
+        assert Sets.of([[0, 1, 2, 3], [10, 12]], resolution=r).coarse is coarse
 
     def test_spread_of_means_about_their_levels(self):
         """Means 0 and 2 on one level, 10, 13 and 16 on another: (2 + 18)/(5 - 2)."""
