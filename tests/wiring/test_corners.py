@@ -178,6 +178,43 @@ class TestNothingLeft:
         assert assessment.tripped.margin_v == pytest.approx(both * (5 / 10e3 - PIN_LEAK_A) - 3.5, abs=2e-4)
         assert assessment.tripped.grade == grade
 
+    @pytest.mark.parametrize(
+        ("kind", "volt", "grade"),
+        [(1, 15.010, "marginal"), (1, 15.020, "good"), *((k, 11.007, "marginal") for k in (2, 3))]
+        + [(k, 11.015, "good") for k in (2, 3)],
+    )
+    def test_a_thousandth_of_15_or_11_v_is_nothing_left_of_an_input_that_is_on(self, kind, volt, grade):
+        """1 mV or 2 are lost on 0.25 ohm, with 15 % over the 4, 7 or 2.6 mA that it takes there."""
+        contact = {"output": "dry contact", "contact": "NC", "contact_resistance": "0.2 ohm"}
+        entered = {"sensor": contact, "input": {"kind": f"IEC 61131-2 type {kind}"}}
+        (assessment,) = assess_many(circuits_from(entered | {"supply": {"voltage": f"{volt} V +- 0.0001 %"}}))
+        lost = 0.255 * 1.15 * {1: 4e-3, 2: 7e-3, 3: 2.6e-3}[kind]
+        assert assessment.clear.margin_v == pytest.approx(volt - lost - (15 if kind == 1 else 11), abs=2e-4)
+        assert assessment.clear.grade == grade
+
+    @pytest.mark.parametrize(("ohm", "left_v", "grade"), [(1859.3, 0.4e-3, "marginal"), (1857.1, 1.2e-3, "good")])
+    def test_a_thousandth_of_v_il_is_nothing_left(self, ohm, left_v, grade):
+        """0.8 V less what a worn contact leaves of 5 V behind 10 kohm, and of 10 uA of the pin."""
+        exact = "+- 0.0001 %"
+        pin = {"kind": "logic", "supply": f"5 V {exact}", "pull_up": f"10 kohm {exact}", "v_il": "0.8 V"}
+        contact = {"output": "dry contact", "contact": "NC", "contact_resistance": f"{ohm} ohm"}
+        (assessment,) = assess_many(circuits_from({"sensor": contact, "input": pin}))
+        assert 0.8 - (5 + 10e3 * PIN_LEAK_A) * ohm / (ohm + 10e3) == pytest.approx(left_v, abs=5e-5)
+        assert assessment.clear.margin_v == pytest.approx(left_v, abs=1e-4)
+        assert assessment.clear.grade == grade
+
+    @pytest.mark.parametrize(("ohm", "left_a", "grade"), [(7614, 1.5e-6, "marginal"), (7602, 6.2e-6, "good")])
+    def test_a_thousandth_of_3_ma_is_nothing_left_of_a_coupler(self, ohm, left_a, grade):
+        """22.9 V over the resistor and 15.25 ohm."""
+        exact = "+- 0.0001 %"
+        one = {"kind": "opto", "common": "minus", "series_resistor": f"{ohm} ohm {exact}", "led_voltage": "1.1 V"}
+        contact = {"output": "dry contact", "contact": "NC", "contact_resistance": "0.2 ohm"}
+        entered = {"sensor": contact, "input": one, "supply": {"voltage": f"24 V {exact}"}}
+        (assessment,) = assess_many(circuits_from(entered))
+        assert 22.9 / (ohm + 15.25) - 3e-3 == pytest.approx(left_a, abs=2e-7)
+        assert assessment.clear.margin_a == pytest.approx(left_a, abs=3e-7)
+        assert assessment.clear.grade == grade
+
     def test_never_takes_the_verdict_down(self):
         circuit = case("never_there")
         assert assess_many([circuit])[0].verdict == "works, but"  # the level alone: at its limit
@@ -251,6 +288,15 @@ class TestRatedForTheNominalSupply:
         assert (assessment.verdict, assessment.passes) == ("works, but", True)
         words = "the sheet of B1 does not say that it bears 25.2 V: ask, or set the supply to 23.5 V"
         assert assessment.sentence.replace("\u202f", " ") == f"Works, but {words}."
+
+    def test_each_of_two_sensors_is_to_be_asked(self):
+        entered = {**case("rated_for_the_nominal_supply").entered, "supply": {"voltage": "24 V +- 5 %"}}
+        sensor = {key: value for key, value in entered["sensor"].items() if key != "name"}
+        entered |= {"sensor": [{**sensor, "name": "a"}, {**sensor, "name": "b"}], "chain": {"join": "series"}}
+        (assessment,) = assess_many(circuits_from(entered))
+        words = " ".join((assessment.sentence, *assessment.advice))
+        assert assessment.verdict == "works, but"
+        assert [f"he sheet of {name} does not say" in words for name in "ab"] == [True, True]
 
     @pytest.mark.parametrize("voltage", ["24 V +- 5.1 %", "24 V +- 10 %", "24.1 V +- 5 %", "26 V +- 1 %"])
     def test_beyond_that_it_is_damage(self, voltage):

@@ -7,7 +7,7 @@ import pytest
 from holdzero.compute.wiring import Unsaid, circuits_from, read_wiring
 from holdzero.compute.wiring.keys import WIRING_KEYS, read_limits
 from holdzero.errors import InputError
-from holdzero.form import write_toml
+from holdzero.form import ABOVE_ZERO, NOT_NEGATIVE, write_toml
 
 STARVED = """
 [supply]
@@ -312,6 +312,11 @@ class TestRefused:
             "cable.capacitance",
         }
         assert len(may_not) > 25
+        signs = {f"{table}.{key.name}": key.sign for table, keys in WIRING_KEYS.items() for key in keys}
+        assert {name for name, sign in signs.items() if sign == NOT_NEGATIVE} == may - {"cable.capacitance"}
+        assert all(
+            signs[name] == ABOVE_ZERO for name in may_not - {"supply.voltage", "input.filter", "input.clamp"}
+        )
 
     def test_a_sensor_of_several_is_counted_from_1(self):
         text = '[[sensor]]\noutput = "NPN"\n[[sensor]]\noutput = "NPN"\ndrop = "5 A"\n[input]\nkind = "opto"'

@@ -253,6 +253,13 @@ class TestOneZero:
         names = [name for name in rows if "0 V" in name]
         assert names == ["0 V lost"]
 
+    @pytest.mark.parametrize(("pull_up", "zeros"), [({}, 1), ({"pull_up": "1.8 kohm"}, 2)])
+    def test_a_pull_up_from_the_supply_of_the_sensors_brings_the_other_zero(self, pull_up, zeros):
+        """A contact to 0 V at an input of type 3 on its own supply: what it takes away comes from the other one."""
+        one = {"kind": "IEC 61131-2 type 3", "supply": "24 V", "common": "minus"}
+        _, rows = table({"output": "dry contact", "feed": "minus"}, one | pull_up, "NC")
+        assert ("0 V link open" in rows) is (zeros == 2)
+
     @pytest.mark.parametrize("supply", [{"joined": False}, {"join_resistance": "2 ohm"}])
     def test_two_where_the_file_says_so(self, supply):
         (circuit,) = circuits_from(

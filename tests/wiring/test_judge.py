@@ -1,10 +1,11 @@
 """Verdicts, damage, wetting and cautions: what a circuit is told, and why."""
 
+from dataclasses import replace
 from itertools import product
 
 import pytest
 
-from holdzero.compute.wiring import State, assess, assess_many, circuits_from
+from holdzero.compute.wiring import Remedy, State, assess, assess_many, circuits_from
 from holdzero.compute.wiring.sentences import marginal, starved
 from holdzero.compute.wiring.words import SAFETY
 from holdzero.quantity import plain
@@ -326,6 +327,18 @@ class TestContacts:
             soft = judged(sensor=DRY, input={**pin, "series_resistor": f"{ohm} ohm"})
             assert ("capacitor-on-contact" in [c.code for c in soft.cautions]) is told
 
+    @pytest.mark.parametrize(
+        ("filter_resistor", "told"),
+        [({}, True), ({"filter_resistor": "99 ohm"}, True), ({"filter_resistor": "100 ohm"}, False)],
+    )
+    @pytest.mark.parametrize("outputs", [("dry contact",), ("2-wire",), ("2-wire", "dry contact")])
+    def test_a_capacitor_at_a_coupler_is_across_any_contact(self, outputs, filter_resistor, told):
+        sensors = [{"output": output, "contact": "NO", "name": output} for output in outputs]
+        one = {"kind": "opto", "common": "minus", "series_resistor": "2.2 kohm", "filter": "220 nF"}
+        found = judged(sensor=sensors, input=one | filter_resistor, chain={"join": "parallel"})
+        across = told and "dry contact" in outputs
+        assert ("capacitor-on-contact" in [c.code for c in found.cautions]) is across
+
 
 class TestWhatGoesWithIt:
     """Cautions, and truths that need no number."""
@@ -352,19 +365,23 @@ class TestWhatGoesWithIt:
         assert "resistor-heat" in [c.code for c in found.cautions]
 
     def test_no_fuse(self):
+        """Where there is none to draw, as with a contact from a pin to 0 V, nothing is said of it."""
+        pin = {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm"}
+        assert "no-fuse" not in [c.code for c in judged(sensor=DRY, input=pin).cautions]
         assert "no-fuse" in [c.code for c in judged(sensor=DRY, input=IEC).cautions]
         assert "no-fuse" not in [
             c.code for c in judged(supply={"voltage": "24 V", "fuse": "1 A"}, sensor=DRY, input=IEC).cautions
         ]
 
-    def test_more_sensors_on_the_same_feed_cores(self):
-        """0 V rises by the sum of currents times the common core."""
+    @pytest.mark.parametrize("chain", [{}, {"count": 2, "join": "series"}])
+    def test_more_sensors_on_the_same_feed_cores(self, chain):
+        """0 V rises by the sum of currents times the common core, which is that of the first sensor of several."""
         circuit = {
             "sensor": {"output": "NPN", "contact": "NC", "drop": "0.4 V", "drop_at": "5 mA"},
             "input": {"kind": "logic", "supply": "5 V", "pull_up": "1 kohm"},
         }
         cable = {"length": "20 m", "section": "0.25 mm2"}
-        alone, many = (judged(**circuit, cable={**cable, "shared_by": n}) for n in (1, 8))
+        alone, many = (judged(**circuit, chain=chain, cable={**cable, "shared_by": n}) for n in (1, 8))
         rise = many.clear.input_v - alone.clear.input_v
         assert rise == pytest.approx(7 * 0.010 * 20 * 0.079, rel=0.02)
 
@@ -401,6 +418,19 @@ class TestWhatGoesWithIt:
         assert found.delay.trip_s < found.delay.trip_longest_s < 3.02e-3
         assert not found.clear.at_limit
         assert not found.tripped.at_limit
+
+    def test_four_remedies_are_told_those_that_mend_all_of_it_first(self):
+        """Of six, of which the last two work, the first two of the others too; all stand in the result."""
+        (circuit,) = circuits_from({"sensor": DRY, "input": IEC})
+        (found,) = assess_many([circuit])
+        verdicts = ("works, but",) * 4 + ("works",) * 2
+        six = tuple(
+            Remedy(kind="setting", text=f"way {k}.", verdict=verdict, sentence="Works.", circuit=circuit)
+            for k, verdict in enumerate(verdicts, 1)
+        )
+        told = replace(found, remedies=six)
+        assert told.mending == tuple(f"Way {k}. Solved again: works." for k in (5, 6, 1, 2))
+        assert len(told.as_json()["remedies"]) == 6
 
     def test_assess_gives_delay_and_remedies_that_many_leave_out(self):
         (circuit,) = circuits_from({"sensor": {**DRY, "contact": "NO"}, "input": IEC, "cable": {"length": "10 m"}})

@@ -113,13 +113,14 @@ class TestRoomOfAnInput:
         assert found.clear.margin_v == pytest.approx(5 - 5 / (0.87 * ma_at_5_v), abs=0.01)
         assert found.clear.margin_a is None
 
-    def test_off_the_wrong_way_round(self):
-        """20 V of the input's own less (24 - 0.5) V: -3.5 V, where 0.36 mA a volt less 13 % flow back."""
+    @pytest.mark.parametrize(("kind", "off_ma", "ma_per_v"), [(1, 0.5, 0.2), (2, 2.0, 1.0), (3, 1.5, 0.36)])
+    def test_off_the_wrong_way_round(self, kind, off_ma, ma_per_v):
+        """20 V of the input's own less (24 - 0.5) V: -3.5 V, where so many mA a volt less 13 % flow back."""
         sensor = {"output": "push-pull", "contact": "NC", "drop": "0.5 V +- 0.001 V", "drop_at": "5 mA"}
-        one = {"kind": "IEC 61131-2 type 3", "common": "plus", "supply": "20 V +- 0.001 V"}
+        one = {"kind": f"IEC 61131-2 type {kind}", "common": "plus", "supply": "20 V +- 0.001 V"}
         found = judged(sensor, one, supply={"voltage": "24 V +- 0.001 V"})
         assert found.clear.margin_v is None
-        assert found.clear.margin_a * 1e3 == pytest.approx(1.5 + 0.87 * 0.36 * 3.5, abs=0.01)
+        assert found.clear.margin_a * 1e3 == pytest.approx(off_ma + 0.87 * ma_per_v * 3.5, rel=0.01)
 
     def test_in_milliamperes_outside(self):
         """JSON has mA where the inside has A."""

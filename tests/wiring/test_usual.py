@@ -52,6 +52,8 @@ def figure(value):
         # sensors
         (PNP, IEC, {}, {"drop_v": (0.7, 0.3, 3.5), "ohm": 5.0, "leak_a": (0.1e-3, 0, 0.5e-3)}),
         (PNP, IEC, {}, {"own_a": (10e-3, 1e-3, 20e-3), "limit_a": 0.2, "rating_a": 0.2, "diodes": True}),
+        (CONTACT | {"contact": "NC"}, IEC, {}, {"direct_opening": False, "contact_ohm": (0.2, 0.2, 1.0)}),
+        (CONTACT | {"contact": "NC", "direct_opening": "yes"}, IEC, {}, {"direct_opening": True}),
         (PNP, IEC, {}, {"hold_v": 8.0, "least_a": (0, 0, 0), "reverse_protected": False}),
         (PNP, IEC, {"supply": {"voltage": "5 V"}}, {"hold_v": 4.0}),
         (PNP | {"supply": "10 V to 30 V"}, IEC, {}, {"hold_v": 9.0, "supply_low_v": 10, "supply_high_v": 30}),
