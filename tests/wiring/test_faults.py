@@ -255,7 +255,7 @@ class TestOneZero:
 
     @pytest.mark.parametrize(("pull_up", "zeros"), [({}, 1), ({"pull_up": "1.8 kohm"}, 2)])
     def test_a_pull_up_from_the_supply_of_the_sensors_brings_the_other_zero(self, pull_up, zeros):
-        """A contact to 0 V at an input of type 3 on its own supply: what it takes away comes from the other one."""
+        """A contact to 0 V at an input of type 3 on its own supply: two minus, to be joined."""
         one = {"kind": "IEC 61131-2 type 3", "supply": "24 V", "common": "minus"}
         _, rows = table({"output": "dry contact", "feed": "minus"}, one | pull_up, "NC")
         assert ("0 V link open" in rows) is (zeros == 2)
