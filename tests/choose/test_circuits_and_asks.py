@@ -11,7 +11,7 @@ from holdzero.compute.choose import Verdict, allowed_spread, choose
 from holdzero.compute.choose.asks import asked_before_holds
 from holdzero.compute.choose.beliefs import believed
 from holdzero.compute.choose.decide import axis_meant
-from holdzero.compute.choose.electrical import electrical, tried, with_sensor
+from holdzero.compute.choose.electrical import _mended, electrical, tried, with_sensor
 from holdzero.compute.choose.parts import Sides, asking
 from holdzero.compute.choose.what_if import changes
 from holdzero.compute.findings import study
@@ -87,6 +87,28 @@ class TestCandidateInACircuit:
         assert way.mend.kind == "pull-up"
         assert way.sentence == f"Works once changed: {way.mend.text}."
         assert way.verdict == way.mend.verdict
+
+    @pytest.mark.parametrize(
+        ("remedies", "verdict", "mend"),
+        [
+            (
+                [("pull-up", "works, but"), ("setting", "works"), ("pull-down", "works")],
+                "does not work",
+                "setting",
+            ),
+            ([("contact", "works"), ("output type", "works"), ("pull-up", "works, but")], "damage", "pull-up"),
+            ([("contact", "works"), ("output type", "works")], "does not work", None),
+            ([("pull-up", "works")], "works, but", None),
+            ([], "does not work", None),
+        ],
+    )
+    def test_what_mends_it_is_no_other_sensor_and_works_if_anything_does(self, remedies, verdict, mend):
+        offered = [SimpleNamespace(kind=kind, verdict=leaves, text=kind) for kind, leaves in remedies]
+        assessment = SimpleNamespace(remedies=offered, verdict=verdict, sentence="It does not.")
+        way = _mended({"name": "home", "axis": "Y"}, assessment)
+        assert (way.mend and way.mend.kind) == mend
+        assert way.verdict == (way.mend.verdict if mend else verdict)
+        assert way.sentence == (f"Works once changed: {mend}." if mend else "It does not.")
 
     def test_the_worst_circuit_of_the_axis_counts(self):
         good = {"name": "good", "axis": "X", "sensor": {"output": "PNP"}, "input": IEC}

@@ -129,6 +129,13 @@ def test_what_else_might_be_asked_is_judged_where_that_is_wanted():
     assert short.changes == ()
 
 
+def test_a_plain_switch_that_nobody_tried_has_not_failed():
+    wide = replace(MACHINE, requirement=Requirement(position_mm=0.5))
+    other = study_of(*rows([["0.001", "0.002"]], sensor="Q", axis="X"))
+    (caution,) = choose(wide, (replace(B, output=Output.DRY_CONTACT),), other).allowed.cautions
+    assert "try the plainest one first" in caution.text
+
+
 class TestAxis:
     """Without an axis named, the one with two motors, else the only one that has readings."""
 

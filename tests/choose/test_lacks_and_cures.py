@@ -200,6 +200,12 @@ def test_which_of_the_two_binds(square_mm: float, bound_by: str):
     assert (allowed.spread_allowed_mm < 0.99 * tighter) is (bound_by == "both")
 
 
+def test_squareness_without_a_length_it_holds_over_is_none():
+    for half in ({"squareness_mm": 0.03}, {"squareness_over_mm": 600.0}):
+        allowed = allowed_spread(ROUTER, Requirement(position_mm=0.05, **half))
+        assert (allowed.squareness_limit_mm, allowed.bound_by) == (None, "position")
+
+
 def test_where_the_datum_comes_from_in_words():
     """By hand: 0.1 / √(1 + 1/8) is 0.0943, 0.1 / √2 is 0.0707; z/√2 = 2.3267 standard deviations are 2.0 %."""
     told = {
@@ -219,3 +225,4 @@ def test_where_the_datum_comes_from_in_words():
     square = Requirement(squareness_mm=0.1, squareness_over_mm=600)
     assert allowed_spread(ROUTER, square).datum_from == "No position is asked for, so the datum does not matter."
     assert allowed_spread(ROUTER, square).datum_homings is None
+    assert allowed_spread(AXIS, Requirement(position_mm=0.1, datum_homings=8)).datum_homings == 8

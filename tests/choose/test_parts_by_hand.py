@@ -114,6 +114,13 @@ def test_sides_read_apart_by_drawing_both_spreads(power_ups: tuple[int, int], se
     assert (part.share_outside is not None) is seen
     assert (part.findings.side, part.opposite.side, part.name) == ("R", "L", "squareness")
     assert (part.spread_allowed_mm, part.risk) == (by_hand.ALLOWED.spread_allowed_mm, 1e-3)
+    if not seen:
+        assert (part.chance_holds_heavy, part.chance_holds_wide) == (None, None)
+        return
+    alone = [asking(SQUARE, Sides(side, None, None, None)).together for side in (left, right)]
+    assert part.chance_holds_heavy == min(part.chance_holds, *(one.heavy for one in alone))
+    assert part.chance_holds_wide == min(one.wide for one in alone)
+    assert part.share_outside == max(one.share_outside for one in alone)
 
 
 def test_sides_read_apart_are_named_by_what_is_asked():
@@ -223,3 +230,18 @@ def test_what_was_moved_on_purpose_changes_no_belief():
     assert believed(after).log_evidence == pytest.approx(believed(before).log_evidence, abs=1e-6)
     one_level = replace(after, level=0 * level)
     assert believed(one_level).log_evidence != pytest.approx(believed(before).log_evidence, abs=0.1)
+
+
+def test_three_times_the_risk_may_be_likelier_than_the_risk():
+    """At the limit: what is told of all laws at three times the risk is not cut down to regular scatter."""
+    single = replace(by_hand.ALLOWED, motors=1, squareness_limit_mm=None)
+    spread = known(LEFT, 0.007)
+    limit = 0.007 * z(single.risk)
+    asked = replace(single, position_limit_mm=limit, spread_allowed_mm=0.007)
+    held = asking(asked, Sides(spread, None, None, None))
+    (part,) = held.parts
+    assert part.chance_holds == pytest.approx(0.5, abs=0.01)  # as likely above its middle as below
+    assert part.chance_holds < part.chance_holds_wide == held.together.wide
+    still = replace(spread, all_alike=True, alike_power_ups=5, rounding_mm=0.01)
+    (part,) = asking(asked, Sides(still, None, None, None)).parts
+    assert part.chance_holds_wide <= part.chance_holds

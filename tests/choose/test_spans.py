@@ -83,6 +83,17 @@ def test_two_power_ups_are_the_fewest_that_show_what_power_ups_do():
         assert ("within one power-up" in candidate.reasons[0]) is not seen
 
 
+def test_where_the_display_hides_the_scatter_an_upper_limit_is_told():
+    """docs/methods.md 2: 8 power-ups hide .495 steps, here of 10 um; 0.05 mm over 3.2905 is 15 um."""
+    head = "sensor,side,set,least_mm,greatest_mm,n\n"
+    text = head + "".join(f"A,,{k},0.00,0.00,6\n" for k in range(8))
+    found = study(read_readings(text, resolution_mm=0.01))
+    (series,) = found.spans
+    assert series.spread.middle is None
+    (candidate,) = choose(LATHE, (Sensor(name="A"),), found).candidates
+    assert plain(candidate.reasons[0]) == "The spread, by spans alone, is at most 5 um; 15 um is allowed."
+
+
 def test_spans_beside_readings_are_said_to_be_unused():
     """Only where there are any."""
     (series,) = study(read_readings(spans(0.004))).spans

@@ -69,12 +69,16 @@ def test_sides_tried_apart_take_the_mean_over_both():
         part("squareness and position", "L", two),
         opposite=by_hand.replace(by_hand.STUDY.of("plain", "Y", "R"), posterior=other),
     )
-    expected = sum(
-        p * q * float(share_outside(s, t, position_mm=0.1729, squareness_mm=0.1376))
-        for s, p in zip(two.value, two.weight, strict=True)
-        for t, q in zip(other.value, other.weight, strict=True)
-    )
-    assert shares_outside(apart, ALLOWED, [1.0]) == pytest.approx([expected])
+    times = [0.5, 1.0, 2.0]
+    expected = [
+        sum(
+            p * q * float(share_outside(s, t, position_mm=0.1729 * wider, squareness_mm=0.1376 * wider))
+            for s, p in zip(two.value, two.weight, strict=True)
+            for t, q in zip(other.value, other.weight, strict=True)
+        )
+        for wider in times
+    ]
+    assert shares_outside(apart, ALLOWED, times) == pytest.approx(expected, rel=1e-6)
 
 
 def test_nothing_is_said_where_nothing_is_known():

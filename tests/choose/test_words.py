@@ -11,6 +11,7 @@ from holdzero.compute.choose import Verdict
 from holdzero.compute.choose.cures import Cure
 from holdzero.compute.choose.values import Candidate, Lack, More, Part
 from holdzero.compute.choose.words import of_homings, reasons, rests_on
+from holdzero.compute.choose.words import series as every_series
 from holdzero.compute.findings.values import Findings, Misses, MissesElsewhere
 from holdzero.compute.signature.values import Signature
 from holdzero.compute.spread import Interval
@@ -124,6 +125,14 @@ def test_how_many_more_may_land_outside_is_the_last_word():
         assert rests_on(judged(**about), risk=RISK, confidence=0.95).endswith(says)
     line = rests_on(judged(verdict=TOO_CLOSE), risk=0.002, confidence=0.95)
     assert line.endswith("more than 3 in 500 land outside")
+
+
+def test_sides_are_told_before_their_difference():
+    apart, left, right = (series(side) for side in ("difference", "L", "R"))
+    parts = part("squareness", apart), part("position L", left), part("position R", right)
+    assert [findings.side for findings in every_series(parts)] == ["L", "R", "difference"]
+    both = (part("squareness and position", right, opposite=left),)
+    assert [findings.side for findings in every_series(both)] == ["R", "L"]
 
 
 def test_the_fewest_homings_of_any_part_are_named():

@@ -258,7 +258,7 @@ def _foresight(
     rng = np.random.default_rng(seed)
     t = _draw(total, rng)
     # One reading a power-up: within and between cannot be told apart, nor need they be.
-    w = np.minimum(_draw(within, rng), t) if within and n > 1 else t
+    w = np.minimum(_draw(within, rng), t) if within else t
     df_within = k * (n - 1)
 
     def settles(further: int, homings_each: int) -> float:
