@@ -488,6 +488,15 @@ class TestStart:
         assert "nearer than the back-off" in text
         assert "30.98" in text  # √(2 x 800 x 0.6)
 
+    def test_so_near_it_runs_on_while_it_still_gains_speed(self):
+        """By hand, without jerk: √(2 x 800 x 0.6) = 30.98 mm/s at the trip, at 40 after 11.27 of 12 ms.
+
+        0.349 + 0.051 mm until then, 0.029 at 40 mm/s, and 40²/1600 = 1 mm to brake.
+        """
+        text = plain(" ".join(self.start(12.6, delay_s=0.012).steps))
+        assert "So near it only reaches 30.98 mm/s; still gaining speed as it trips, it runs on 1.429 mm." in text
+        assert "and is still gaining speed when it trips." in plain(" ".join(self.start(12.6).steps))
+
     def test_on_the_switch(self):
         found = self.start(4)
         assert found.way == "out"
@@ -497,6 +506,8 @@ class TestStart:
         for half_width, out in ((0.0, "8 mm"), (0.2, "8.2 mm")):
             found = self.start(4, differential_travel_mm=None, differential_travel_half_width_mm=half_width)
             assert f"drives off, {out} into the work" in plain(found.steps[0])
+        bare = {"differential_travel_mm": None, "differential_travel_half_width_mm": 0.0}
+        assert [self.start(place, **bare).way for place in (11.999, 12.0, 12.5)] == ["out", "in", "in"]
 
     def test_a_flag_of_unknown_length_holds_it_all_the_way(self):
         assert self.start(4, flag_home_mm=None).way == "out"
@@ -823,3 +834,9 @@ def test_cautions_stand_before_the_checks(screw):
 def test_contract_of_a_check(screw):
     shown = travel(screw).as_json()["checks"][0]
     assert {"check", "margin_mm", "speed_limit_mm_s", "ok", "why"} <= set(shown)
+    keys = {check["check"]: check["speed_key"] for check in travel(screw).as_json()["checks"]}
+    assert (keys["home_overtravel"], keys["limit_overtravel"], keys["flag_home"]) == (
+        "approach_speed",
+        "top_speed",
+        None,
+    )

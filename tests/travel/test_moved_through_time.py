@@ -184,6 +184,13 @@ class TestStillGaining:
         assert travel(axis.changed(limit_trip_mm=6.5))["home_overtravel"].cautions == ()  # 5.5 mm
         assert travel(axis.changed(jerk_mm_s3=None))["home_overtravel"].cautions == ()
 
+    def test_no_start_is_worse_than_full_speed_where_the_acceleration_drops_at_once(self):
+        """Jerk without end, by hand: 40 x 0.012 + 40²/1600 = 1.48 mm; at 41 mm/s it would be 1.543."""
+        axis = axis_of("screw_axis").changed(jerk_mm_s3=1e8, limit_trip_mm=12 - 1.5)
+        found = travel(axis)["home_overtravel"]
+        assert found.uses_mm == pytest.approx(1.48, rel=1e-3)
+        assert (found.ok, found.cautions) == (True, ())
+
 
 class TestFalls:
     """Weight against friction, for an upright axis."""
