@@ -119,6 +119,7 @@ class TestOneSet:
             assert held.high == pytest.approx(high)
             assert [caution.code for caution in held.cautions] == [code or "resolution-needed"]
             assert held.sources == ("docs/methods.md, section 2",)
+            assert held.posterior.weight.sum() == pytest.approx(1)
         scatters = [[0.3, 0.1, 0.4, 0.6]]
         assert pooled_spread(scatters, resolution=0.1).sources == ("docs/methods.md, section 1",)
         assert [source[:4] for source in pooled_spread(scatters, resolution=0).sources] == ["docs", "NIST"]
