@@ -222,6 +222,16 @@ class TestSets:
         assert (held.total, held.within, held.between) == (told.total, told.within, told.between)
         assert held.ms_between == pytest.approx(2 * (4 / 3) ** 2 + (8 / 3) ** 2)  # 1, 3 and 6 about 10/3
 
+    @pytest.mark.parametrize("sets", [[[1.0, 3.0]], [[1.0], [3.0]]])
+    def test_two_readings_are_enough(self, sets: list):
+        """Squares 2, one degree of freedom: chi-square by SciPy, in one power-up or in two."""
+        held = spread_of_sets(sets, resolution=0)
+        assert (held.total.low, held.total.high) == pytest.approx(
+            tuple(sqrt(2 / stats.chi2.ppf(p, 1)) for p in (0.975, 0.025))
+        )
+        with pytest.raises(TooFewReadings, match="found 1 homing"):
+            spread_of_sets(sets[:1] if len(sets) > 1 else [[1.0]], resolution=0)
+
     def test_one_value_a_power_up(self):
         held = spread_of_sets([[0.1], [0.4], [0.2], [0.9]], resolution=0)
         ss = 3 * stdev([0.1, 0.4, 0.2, 0.9]) ** 2
