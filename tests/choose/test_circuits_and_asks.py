@@ -9,12 +9,13 @@ from scipy.stats import norm
 
 from holdzero.compute.choose import Verdict, allowed_spread, choose
 from holdzero.compute.choose.asks import asked_before_holds
-from holdzero.compute.choose.beliefs import believed
+from holdzero.compute.choose.beliefs import believed, counts_for
 from holdzero.compute.choose.decide import axis_meant
 from holdzero.compute.choose.electrical import _mended, electrical, tried, with_sensor
 from holdzero.compute.choose.parts import Sides, asking
 from holdzero.compute.choose.what_if import changes
 from holdzero.compute.findings import study
+from holdzero.compute.spread import effective_n
 from holdzero.inputs.machine import Axis, Machine, Requirement
 from holdzero.inputs.reading import read_readings
 from holdzero.inputs.sensor import Sensor
@@ -203,6 +204,15 @@ class TestLongRun:
         for homings, counts_less in ((29, False), (30, True)):
             same = np.array_equal(self.evidence(homings, "long run"), self.evidence(homings, ""))
             assert same is not counts_less
+
+    def test_what_one_counts_for(self):
+        """A wander of period 60 has no more than the 3 that are told at least; without one it is nearly all."""
+        wander = np.sin(np.arange(60) * 2 * np.pi / 60)
+        assert counts_for(wander, long_run=True) == effective_n(wander) / 60
+        assert counts_for(wander, long_run=True) < 0.3
+        assert counts_for(wander[:30], long_run=True) < 0.5
+        for homings, long_run in ((wander, False), (wander[:29], True)):
+            assert counts_for(homings, long_run=long_run) == 1.0
 
     def test_only_where_the_whole_power_up_is_one(self):
         assert np.array_equal(self.evidence(30, "long run", ""), self.evidence(30, ""))

@@ -123,6 +123,15 @@ def test_sides_read_apart_by_drawing_both_spreads(power_ups: tuple[int, int], se
     assert part.share_outside == max(one.share_outside for one in alone)
 
 
+@pytest.mark.parametrize("unknown", ["L", "R"])
+def test_of_sides_read_apart_nothing_is_said_where_one_is_not_known(unknown: str):
+    left, right = known(LEFT, 0.02), known(RIGHT, 0.02)
+    left, right = (replace(one, posterior=None) if one.side == unknown else one for one in (left, right))
+    held = asking(by_hand.ALLOWED, Sides(left, right, None, None))
+    (part,) = held.parts
+    assert (part.chance_holds, part.chance_within, part.share_outside, held.together) == (None,) * 4
+
+
 def test_sides_read_apart_are_named_by_what_is_asked():
     sides = Sides(known(LEFT, 0.02), known(RIGHT, 0.02), None, None)
     (part,) = asking(by_hand.ALLOWED, sides).parts

@@ -94,6 +94,20 @@ def test_where_the_display_hides_the_scatter_an_upper_limit_is_told():
     assert plain(candidate.reasons[0]) == "The spread, by spans alone, is at most 5 um; 15 um is allowed."
 
 
+@pytest.mark.parametrize(
+    ("text", "verdict", "times"),
+    [
+        (spans(0.004), Verdict.TOO_CLOSE, 1),
+        ("sensor,span_mm,n\nA,0,5\n", Verdict.CANNOT_SAY, 1),
+        (spans(0.06), Verdict.DOES_NOT_HOLD, 0),
+    ],
+)
+def test_that_readings_are_missing_is_said_once(text: str, verdict: Verdict, times: int):
+    candidate = only(chosen(text))
+    assert candidate.verdict == verdict
+    assert sum("take a trial and keep every reading" in reason for reason in candidate.reasons) == times
+
+
 def test_spans_beside_readings_are_said_to_be_unused():
     """Only where there are any."""
     (series,) = study(read_readings(spans(0.004))).spans

@@ -61,6 +61,14 @@ def test_gathering_the_belief_moves_the_share_by_less_than_a_percent():
     assert found == pytest.approx([expected], rel=0.01)
 
 
+def test_a_belief_in_two_heaps_has_nothing_between_them():
+    """A hundred values about 10 um and a hundred about 80, half of it each: the mean of both shares."""
+    value = np.concatenate([0.01 * np.geomspace(0.999, 1.001, 100), 0.08 * np.geomspace(0.999, 1.001, 100)])
+    belief = Posterior(value, np.full(200, 1 / 200))
+    expected = norm.sf(0.1729 / 0.01) + norm.sf(0.1729 / 0.08)
+    assert shares_outside(part("position L", "L", belief), ALLOWED, [1.0]) == pytest.approx([expected], rel=1e-3)
+
+
 def test_sides_tried_apart_take_the_mean_over_both():
     """Two beliefs of two values each: four pairs by hand."""
     two = Posterior(np.array([0.02, 0.03]), np.array([0.25, 0.75]))

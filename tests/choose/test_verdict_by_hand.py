@@ -243,6 +243,16 @@ def test_each_homing_counts_once_and_by_the_limit_of_what_it_shows():
     assert events(by_hand.ALLOWED, Sides(none, None, None, None)).outside == 0
 
 
+@pytest.mark.parametrize(("off_mm", "outside"), [(0.1 + 0.2, 0), (0.3, 0), (0.3000001, 1), (-0.3000001, 1)])
+def test_a_homing_on_the_limit_is_not_outside(off_mm: float, outside: int):
+    """0.3 mm are asked, on a display without steps; 0.1 + 0.2 in binary is a little more."""
+    values = np.zeros(20)
+    values[4] = off_mm
+    side = replace(LEFT, value_mm=values, rounding_mm=0.0)
+    asked = replace(by_hand.ALLOWED, motors=1, position_mm=0.3, squareness_limit_mm=None)
+    assert events(asked, Sides(side, None, None, None)).outside == outside
+
+
 @pytest.mark.parametrize("n", [1, 12, 40, 400])
 @pytest.mark.parametrize("outside", [0, 1, 5])
 def test_counts_by_scipy(outside: int, n: int):

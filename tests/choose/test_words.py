@@ -122,8 +122,8 @@ def test_how_many_more_may_land_outside_is_the_last_word():
         ({}, "cannot rule out, up to 3 in 1000"),
         ({"risk_times": 1}, "that these 20 homings leave open"),
     ):
-        assert rests_on(judged(**about), risk=RISK, confidence=0.95).endswith(says)
-    line = rests_on(judged(verdict=TOO_CLOSE), risk=0.002, confidence=0.95)
+        assert rests_on(judged(**about), risk=RISK, confidence=0.95, against=False).endswith(says)
+    line = rests_on(judged(verdict=TOO_CLOSE), risk=0.002, confidence=0.95, against=False)
     assert line.endswith("more than 3 in 500 land outside")
 
 
@@ -138,7 +138,7 @@ def test_sides_are_told_before_their_difference():
 def test_the_fewest_homings_of_any_part_are_named():
     few = part("position R", series("R", n=19))
     for parts in ((part(), few), (few, part())):
-        assert "these 19 homings" in rests_on(judged(*parts), risk=RISK, confidence=0.95)
+        assert "these 19 homings" in rests_on(judged(*parts), risk=RISK, confidence=0.95, against=False)
 
 
 @pytest.mark.parametrize(

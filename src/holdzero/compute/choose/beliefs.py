@@ -39,13 +39,23 @@ def believed(findings: Findings) -> Believed | None:
     kind = findings.homings.kind
     run = np.zeros(values.size, bool) if kind is None else kind[findings.counted] == LONG_RUN
     sets = [values[layout.of == k] for k in range(layout.size.size)]
-    share = [
-        effective_n(group) / group.size if group.size >= 30 and run[layout.of == k].all() else 1.0
-        for k, group in enumerate(sets)
-    ]
+    share = [counts_for(group, long_run=bool(run[layout.of == k].all())) for k, group in enumerate(sets)]
     level = findings.level[findings.counted]
     levels = tuple(int(level[layout.of == k][0]) for k in range(len(sets)))
     return _believed(tuple(group.tobytes() for group in sets), tuple(share), levels, findings.rounding_mm)
+
+
+def counts_for(homings: Floats, *, long_run: bool) -> float:
+    """Share of the homings of one power-up that are independent of each other. [-]
+
+    Parameters
+    ----------
+    homings : ndarray, shape (n,)
+        Home positions in the order taken. [mm]
+    long_run : bool
+        Whether all were taken seconds apart; from 30 on it can be seen how they hang together.
+    """
+    return effective_n(homings) / homings.size if long_run and homings.size >= 30 else 1.0
 
 
 @kept_within(16 * MIB)

@@ -24,7 +24,7 @@ def series(parts: tuple[Part, ...]) -> tuple[Findings, ...]:
     return tuple(sorted(findings, key=lambda f: f.side == "difference"))
 
 
-def rests_on(candidate: Candidate, *, risk: float, confidence: float, against: bool = False) -> str:
+def rests_on(candidate: Candidate, *, risk: float, confidence: float, against: bool) -> str:
     """What the verdict rests on, in one line.
 
     Parameters
