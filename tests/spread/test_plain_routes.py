@@ -50,7 +50,7 @@ class TestDifferences:
     @pytest.mark.parametrize("step", [0.5, 1.2])
     def test_fine(self, step: float):
         rng = np.random.default_rng(3)
-        sets = [np.rint(np.diff(rng.normal(0, 1.3, n)) / step) * step for n in (5, 9)]
+        sets = [np.rint(np.diff(rng.normal(0, 1.3, n)) / step) * step for n in (5, 9, 30)]
 
         def log_likelihood(sigma: float) -> float:
             return sum(
@@ -63,6 +63,7 @@ class TestDifferences:
         belief = spread_of_differences(sets, resolution=step).posterior
         expected = believed(log_likelihood, step=step, low=0.05, high=20.0)
         assert belief.quantiles(np.array(POINTS)) == pytest.approx(expected, rel=0.002)
+        assert belief.quantile(0.5) == pytest.approx(expected[1], rel=3e-4)
 
     @pytest.mark.parametrize("read", [0.0, 1.0, 5.0])
     def test_a_single_one(self, read: float):
