@@ -302,6 +302,16 @@ class TestHeldOutputs:
         assert (found.clear.reads, found.tripped.reads) == ("clear", "undefined")
         assert found.verdict == "does not work"
 
+    def test_a_fault_that_leaves_supply_and_load_chatters_in_one_state(self):
+        """10 kohm of water change nothing of it; every other fault fixes the output, or takes the load away."""
+        found, _ = table(
+            {"output": "PNP", "supply": "20 V to 30 V"},
+            {"kind": "opto", "common": "minus", "series_resistor": "1 kohm", "i_max": "50 mA"},
+            "NO",
+            supply={"voltage": "24 V", "resistance": "300 ohm"},
+        )
+        assert [row.fault for row in found.faults if row.chatters] == ["water in the plug"]
+
 
 class TestOneInputForSeveral:
     """Chains, and what is lost with them."""
@@ -324,6 +334,8 @@ class TestOneInputForSeveral:
         rows = {row.fault: row for row in found.faults}
         assert rows["left stuck closed (welded)"].effect == "hides"  # right still trips, left does not
         assert rows["right link open"].effect == "stops"
+        assert rows["right link open"].text == "the link before right broken or come loose"
+        assert rows["right BN open"].text == "core right BN broken or come loose"
 
     def test_nc_outputs_in_parallel_hide_each_other(self):
         found, _ = table(

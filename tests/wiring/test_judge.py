@@ -196,6 +196,12 @@ class TestDamage:
         found = judged(supply={"voltage": volt}, sensor={"output": "PNP", "supply": f"5 V to {most}"}, input=IEC)
         assert any(said in plain(caution.text) for caution in found.cautions)
 
+    @pytest.mark.parametrize(("most", "verdict"), [("23.5 V", "damage"), ("24.5 V", "works, but")])
+    def test_too_much_as_it_stands_is_damage_however_little(self, most, verdict):
+        """24 V on a sensor for 23.5 V; on one for 24.5 V it is too much only where our 10 % come on top."""
+        sensor = {"output": "PNP", "contact": "NC", "supply": f"10 V to {most}"}
+        assert judged(supply={"voltage": "24 V"}, sensor=sensor, input=IEC).verdict == verdict
+
     def test_a_supply_that_is_stated_to_rise_is_damage(self):
         stated = judged(
             supply={"voltage": "24 V +- 10 %"}, sensor={"output": "PNP", "supply": "5 V to 24 V"}, input=IEC
@@ -406,6 +412,13 @@ class TestWhatGoesWithIt:
         ]
         (circuit,) = circuits_from({"sensor": sensors, "input": IEC, "chain": {"join": "parallel"}})
         assert [plain(text) for text in starved(circuit, amp)] == words
+
+    def test_the_corner_that_gives_a_2_wire_sensor_least_is_told(self):
+        """5.9 mA as it stands, where 5 are needed; (21.6 - 5 - 1.4) V over 3.15 kohm and 15 ohm are 4.8 mA."""
+        sensor = {"output": "2-wire", "contact": "NC", "drop": "5 V", "leakage": "0.4 mA", "least_current": "5 mA"}
+        found = judged(sensor=sensor, input={"kind": "opto", "common": "minus", "series_resistor": "3 kohm"})
+        assert found.clear.input_a == pytest.approx(17.9 / 3015, rel=2e-3)
+        assert plain(found.sentence).startswith("Works, but only 4.8 mA flows through B1, which needs 5 mA")
 
     def test_a_circuit_that_works_is_told_its_edges_and_no_remedy(self):
         """1 nF down from 24 V to 5 V takes longer than up; the 3 ms of the controller's own come on top."""

@@ -2,7 +2,8 @@
 
 import pytest
 
-from holdzero.compute.wiring import assess, circuits_from, terminal_list
+from holdzero.compute.wiring import assess, assess_many, circuits_from, terminal_list
+from holdzero.compute.wiring.contract import wiring_json
 
 
 def listed(sensor, one, **more):
@@ -144,3 +145,12 @@ class TestTwoInSeries:
         """By hand: twice 3 m and twice 14.5 m of 79 ohm/km (IEC 60228), two contacts of 0.2 ohm, under 1 kohm."""
         loop_ohm = 2 * (3 + 14.5) * 0.079 + 2 * 0.2
         assert self.assessed().clear.input_v == pytest.approx(3.3 * loop_ohm / (1000 + loop_ohm), rel=2e-3)
+
+
+def test_in_json_a_circuit_that_is_not_said_has_no_terminals():
+    """The other has one row a wire, from its sensor to the strip first."""
+    said, unsaid = circuits_from({"circuit": [{"sensor": PNP, "input": IEC}, {"sensor": {}, "input": IEC}]})
+    told = wiring_json(assess_many([said, unsaid]))["circuits"]
+    assert [wire["from"] for wire in told[0]["terminals"]][:3] == ["-B1:1", "-B1:2", "-B1:3"]
+    assert told[1]["terminals"] == []
+    assert told[0]["layout"] == told[1]["layout"] != []

@@ -325,12 +325,16 @@ def test_a_resistor_inside_that_holds_an_output_down():
     assert found.clear.margin_v == pytest.approx(0.8 - 0.51 / (1 / 1.3 + 1 / 49.35), abs=2e-3)
 
 
-def test_a_sensor_that_is_never_on_does_not_turn_the_setting_round():
-    """Two NPN that short their own 1 kohm: one is made for 30 V and more, the other tells what off means."""
-    alive = {"output": "NPN", "contact": "NO", "pull_up": "1 kohm", "name": "a"}
+@pytest.mark.parametrize(("pull_up", "reads"), [("1 kohm", "clear"), ("18 kohm", "undefined")])
+def test_a_sensor_that_is_never_on_does_not_turn_the_setting_round(pull_up, reads):
+    """Two NPN that short their own resistor: one is made for 30 V and more, the other tells what off means.
+
+    Two of 18 kohm at once are too weak for on, but an output that is on is off for sure.
+    """
+    alive = {"output": "NPN", "contact": "NO", "pull_up": pull_up, "name": "a"}
     dead = alive | {"name": "b", "supply": "30 V to 40 V"}
     for sensors in ([alive, dead], [dead, alive]):
         one = IEC | {"common": "minus"}
         (found,) = assess_many([made(sensors, one, chain={"join": "parallel"}, supply={"voltage": "24 V"})])
         assert found.setting == "Set the controller so that on means clear and off means tripped."
-        assert (found.verdict, found.tripped.reads) == ("does not work", "clear")
+        assert (found.verdict, found.clear.reads, found.tripped.reads) == ("does not work", reads, reads)
