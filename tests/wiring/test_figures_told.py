@@ -341,6 +341,14 @@ class TestTap:
         least = below * (26.1 / (0.95 * 5.5) - 1)
         assert seen.remedy == Divider(min(ohm for ohm in e24() if ohm >= least), 10e3)
 
+    @pytest.mark.parametrize(("bears_v", "upper_ohm"), [(5.0, 100.0), (4.9, 120.0)])
+    def test_divider_before_a_channel_that_loads_it_is_100_ohm_at_least(self, bears_v, upper_ohm):
+        """909 ohm are below it: 5.25 V onto 0.95 of 5.0 V ask for 95 ohm, onto that of 4.9 V for 116."""
+        sensor, one = {"output": "dry contact", "contact": "NO"}, {"kind": "opto", "series_resistor": "390 ohm"}
+        (circuit,) = circuits_from({"sensor": sensor, "input": one, "supply": {"voltage": "5 V"}})
+        seen = tap(circuit, AnalyserChannel(low_v=-0.5, high_v=bears_v, load_ohm=1e3))
+        assert (seen.verdict, seen.remedy) == ("refused", Divider(upper_ohm, 10e3))
+
     @pytest.mark.parametrize("contact", ["NO", "NC"])
     @pytest.mark.parametrize("volt", [18, 20])
     def test_led(self, contact, volt):
