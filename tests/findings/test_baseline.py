@@ -31,6 +31,10 @@ class TestToldApart:
         said = read_before(trial(*DAYS), [Event("crash", "2026-01-01"), Event("belt changed", "2026-03-14")]).text
         assert said.startswith("2 of the 4 homings were read before the last event (belt changed, 2026-03-14)")
 
+    def test_readings_without_a_time_count_as_not_known_to_be_before(self):
+        said = read_before(trial("", "2026-03-07T09:00", "2026-03-09"), [Event("crash", "2026-03-08")]).text
+        assert said.startswith("1 of the 3 homings were read before the last event (crash, 2026-03-08)")
+
     def test_an_event_named_in_a_round(self):
         after = Round(name="flip", method=Flip(length_mm=600, gap_mm=0), event="crash", day="2026-05-01")
         assert "crash, 2026-05-01" in read_before(trial(*DAYS), [after]).text

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.stats import theilslopes
 
 from holdzero.compute.findings import Study, explain, study, study_as_json
 from holdzero.compute.shape import runs
@@ -72,6 +73,19 @@ def test_drift_proof_spread_and_its_ratio():
     assert found["within_to_successive"] == pytest.approx(12**0.5)
     assert found["wander_mm_per_homing"]["slope"] == pytest.approx(1)
     assert found["mann_kendall"]["s"] == 28
+
+
+@pytest.mark.parametrize(("step", "told"), [(0.0049, True), (0.0051, False), (None, True)])
+def test_a_median_of_slopes_where_ties_leave_it_alone(step, told):
+    """Standard deviation 0.01 mm: half of it is the coarsest step. Slope by SciPy's Theil-Sen."""
+    rng = np.random.default_rng(4)
+    values = rng.normal(0, 1, 30)
+    values = 0.01 * (values - values.mean()) / values.std(ddof=1)
+    found = found_in([[f"{value:.7f}" for value in values]], resolution_mm=step)
+    slope = found.behaviour.median_slope
+    assert (slope is not None) is told
+    if told:
+        assert slope.slope == pytest.approx(theilslopes(values)[0], rel=1e-3)
 
 
 def test_figures_agree_with_their_own_functions():

@@ -43,6 +43,15 @@ def test_one_condition_or_too_few_homings_are_not_compared():
     assert [one.n for one in found.conditions] == [9, FEWEST - 1]
 
 
+def test_three_homings_are_compared():
+    rng = np.random.default_rng(1)
+    lines = (
+        ["deviation_mm,condition"] + [f"{rng.normal():.4f},off" for _ in range(9)] + ["0.1,on", "0.3,on", "0,on"]
+    )
+    (effect,) = find(read_readings("\n".join([*lines, ""])).groups[0]).effects
+    assert (effect.before, effect.after) == ("off", "on")
+
+
 def test_blank_is_no_condition():
     lines = ["deviation_mm,condition", "0.1,off", "0.2,", "0.3,off", "0.25,"]
     assert find(read_readings("\n".join([*lines, ""])).groups[0]).conditions == ()

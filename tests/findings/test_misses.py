@@ -1,13 +1,14 @@
 """Gross misses: docs/methods.md, section 13, and the exact binomial by SciPy."""
 
 import pytest
-from scipy.stats import binomtest
+from scipy.stats import binom, binomtest
 
 from holdzero.compute.findings import drive_steps, find, slip_in_reading, study, upper_limit
+from holdzero.compute.findings.values import MissesElsewhere
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.reading import read_readings
 from printed import printed
-from trials import found_in
+from trials import csv_of, found_in, rows
 
 
 def test_none_of_36_is_under_8_percent():
@@ -102,6 +103,25 @@ def test_one_homing_off_by_a_step_of_the_drive_is_named(away: float, code: str):
     assert stray.code == code
     assert "homing 3 of set 1" in stray.sentence
     assert stray.causes
+
+
+def test_misses_counted_elsewhere_are_added_to_those_of_the_trial():
+    """One of 15 in the trial, two of 100 and none of 50 elsewhere; another side's are not its own."""
+    lines = rows(
+        [[0.001, 0.003, 0.002, 0.0, 0.002], [0.002, 0.001, 5.0, 0.002, 0.0], [0.001, 0.002, 0.0, 0.003, 0.0]]
+    )
+    more = [
+        MissesElsewhere(sensor="A", axis="Y", side="", count=2, n=100, outside=1),
+        MissesElsewhere(sensor="A", axis="", side="", count=0, n=50, outside=0),
+        MissesElsewhere(sensor="A", axis="Y", side="L", count=9, n=9, outside=9),
+        MissesElsewhere(sensor="B", axis="Y", side="", count=9, n=9, outside=9),
+    ]
+    alone = study(read_readings(csv_of(*lines), resolution_mm=0.001)).findings[0].misses
+    told = study(read_readings(csv_of(*lines), resolution_mm=0.001), more_misses=more).findings[0].misses
+    assert (alone.count, alone.n, alone.outside) == (1, 15, 0)
+    assert (told.count, told.n, told.outside) == (3, 165, 1)
+    assert binom.cdf(3, 165, told.high_95) == pytest.approx(0.05)
+    assert told.elsewhere == tuple(more[:2])
 
 
 def test_tooth_and_screw_turn_are_keys_of_the_machine():

@@ -53,6 +53,8 @@ class TestAgreesWithScipy:
         shift = moment(found(sets.tolist()), "first-homing").shift
         same = stats.ttest_rel(sets[:, 0], sets[:, 1:].mean(axis=1))
         assert (shift.t, shift.p) == pytest.approx((same.statistic, same.pvalue), rel=1e-3)
+        assert shift.middle == pytest.approx((sets[:, 0] - sets[:, 1:].mean(axis=1)).mean(), rel=1e-3)
+        assert (shift.low, shift.high) == pytest.approx(tuple(same.confidence_interval(0.95)), rel=1e-3)
 
 
 def test_a_first_set_that_settled_is_told_and_asks_for_one_more():

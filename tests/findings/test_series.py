@@ -1,9 +1,12 @@
 """Protocols: what the display showed becomes positions (docs/methods.md, section 5)."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from holdzero.compute.findings import study
+from holdzero.compute.findings import find, study
+from holdzero.compute.findings.series import Series
 from holdzero.inputs.reading import Protocol, read_readings
 from trials import csv_of, found_in, rows, study_of
 
@@ -167,3 +170,61 @@ def test_previous_reset_says_whose_mean_it_shows():
     fine = found_in([shown(np.diff(TRUE))], resolution_mm=0, protocol=Protocol.PREVIOUS_RESET)
     assert "sum-walks" in {c.code for c in rounded.cautions}
     assert "sum-walks" not in {c.code for c in fine.cautions}
+
+
+class TestLevels:
+    """What happens between two power-ups moves home: the later ones are brought back to the first level."""
+
+    SETS = ([0.001, 0.002], [0.003, 0.002], [0.101, 0.103], [0.104, 0.102, 0.101], [-0.200, -0.202])
+    EVENTS = ("", "", "flag touched", "", "crash")
+
+    def homings(self, *, set_aside=(), resolution_mm=None):
+        lines = rows([[f"{value:.3f}" for value in one] for one in self.SETS])
+        group = read_readings(csv_of(*lines), resolution_mm=resolution_mm).groups[0]
+        event = np.array([self.EVENTS[int(label) - 1] for label in group.set_label.tolist()])
+        first = np.array([True, *(group.set_label[1:] != group.set_label[:-1])])
+        reasons = np.array(["slip" if row in set_aside else "" for row in range(event.size)])
+        return replace(group, event=np.where(first, event, ""), set_aside=reasons)
+
+    def test_by_the_means_of_the_power_ups(self):
+        """Means 1.5 and 2.5 um; 102 and 102.33 um; -201 um: middles 2, 102.1667 and -201 um."""
+        series = Series.read(self.homings())
+        assert series.level.tolist() == [0] * 4 + [1] * 5 + [2] * 2
+        away = np.repeat([0, 0.1021666667 - 0.002, -0.201 - 0.002], [4, 5, 2])
+        assert series.value_mm == pytest.approx(np.concatenate(self.SETS) - away, abs=1e-9)
+        assert series.levels_by_set(series.counted) == [0, 0, 1, 1, 2]
+        assert find(self.homings()).levels == 3
+        assert find(self.homings()).power_ups == 3  # two of five say where the new levels lie
+
+    def test_by_whole_steps_of_the_display(self):
+        away = np.repeat([0, 0.1, -0.203], [4, 5, 2])
+        told = Series.read(self.homings(resolution_mm=0.001)).value_mm
+        assert told == pytest.approx(np.concatenate(self.SETS) - away, abs=1e-12)
+
+    def test_what_is_set_aside_moves_no_level_and_is_moved_with_its_own(self):
+        """Without 104 um the second level's means are 102 and 101.5 um: 101.75."""
+        told = Series.read(self.homings(set_aside=(6,))).value_mm
+        away = np.repeat([0, 0.10175 - 0.002, -0.201 - 0.002], [4, 5, 2])
+        assert told == pytest.approx(np.concatenate(self.SETS) - away, abs=1e-9)
+
+
+def test_readings_as_shown_are_cut_where_one_is_missing():
+    """Of 1 to 6 the third and of 7 to 9 the first do not count; the 0 of a display zeroed first is none."""
+    lines = rows([[f"0.00{k}" for k in range(1, 7)], ["0.007", "0.008", "0.009"]])
+    series = Series.read(read_readings(csv_of(*lines)).groups[0])
+    kept = ~np.isin(series.homings.deviation_mm, [0.003, 0.007])
+    assert [piece.tolist() for piece in series.as_read(kept)] == [
+        [0.001, 0.002], [0.004, 0.005, 0.006], [0.008, 0.009],
+    ]  # fmt: skip
+    zeroed = Series.read(read_readings(csv_of(*lines), protocol=Protocol.FIRST).groups[0])
+    kept = zeroed.homing & ~np.isin(zeroed.homings.deviation_mm, [0.003, 0.007])
+    assert [piece.tolist() for piece in zeroed.as_read(kept)] == [
+        [0.001, 0.002], [0.004, 0.005, 0.006], [0.008, 0.009],
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("sets", "within"), [([[0.01] * 2] * 3, 0.0), ([[0.01]] * 3, None)])
+def test_all_alike_on_an_unknown_display_scatter_by_nothing_where_a_set_has_two(sets, within):
+    found = found_in(sets)
+    assert (found.within_sd_mm, found.sd_mm, found.all_alike) == (within, 0.0, True)
+    assert found.posterior is None

@@ -1,5 +1,7 @@
 """What spans say of a candidate, in words and cautions."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -25,6 +27,25 @@ def test_worked_by_hand():
     assert findings.whole_mm == pytest.approx(0.010)
     assert findings.sentences[0].startswith("20 homings in 4 spans: sigma 3.1 ± 0.6 µm")
     assert [caution.code for caution in findings.cautions] == ["spans-alone"]
+
+
+def test_spans_are_too_alike_or_too_different_from_one_in_a_hundred_on():
+    found_spans = found("least_um,greatest_um,n\n-3,4,5\n0,6,5\n-4,5,5\n-2,5,5\n")
+    assert not found_spans.too_alike
+    assert not found_spans.uneven
+    assert len(found_spans.sentences) == 3  # sigma, wander, share inside
+    for chance, said in ((0.01, True), (0.0101, False), (None, False)):
+        assert replace(found_spans, p_alike=chance).too_alike is said
+        assert replace(found_spans, p_uneven=chance).uneven is said
+
+
+@pytest.mark.parametrize(("lines", "n"), [("-3,4,10", 10), ("-3,4,5\n0,6,5\n-4,5,5", 3)])
+def test_the_share_inside_rests_on_the_homings_of_one_or_the_number_of_power_ups(lines, n):
+    """Between least and greatest of n: at least p with 95 %, where n p^(n-1) - (n-1) p^n is 1/20 (Wilks 1941)."""
+    told = found(f"least_um,greatest_um,n\n{lines}\n")
+    p = told.share_inside
+    assert n * p ** (n - 1) - (n - 1) * p**n == pytest.approx(0.05, abs=1e-6)
+    assert ("to come of this power-up land" in " ".join(told.sentences)) is (n == 10)
 
 
 def test_midpoints_that_wander_are_the_between_part():
