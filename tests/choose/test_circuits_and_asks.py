@@ -288,6 +288,26 @@ class TestAsks:
         plan = asked_before_holds(read_readings(head + "\n".join(rows), where="").groups)
         assert [ask.done for ask in plan[2:]] == [False, False]
 
+    @pytest.mark.parametrize(
+        ("left", "right", "enough"),
+        [
+            ((4, 12), (4, 12), True),
+            ((4, 12), (3, 12), False),
+            ((3, 12), (4, 12), False),
+            ((4, 11), (4, 12), False),
+        ],
+    )
+    def test_each_side_needs_its_power_ups_and_homings(self, left, right, enough):
+        rows = [
+            f"0.00{i % 10},A,{side},{i % power_ups}"
+            for side, (power_ups, homings) in (("L", left), ("R", right))
+            for i in range(homings)
+        ]
+        plan = asked_before_holds(
+            read_readings("deviation_mm,sensor,side,set\n" + "\n".join(rows), where="").groups
+        )
+        assert plan[1].done is enough
+
     def test_one_candidate_left_out_counts(self):
         both = ("0.001,A,1,2026-03-07T09:00,", "0.002,A,2,2026-03-08T09:00,", "0.001,B,1,2026-03-07T09:00,")
         assert self.done(*both)[2:] == [False, False]

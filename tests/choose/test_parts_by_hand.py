@@ -254,3 +254,19 @@ def test_three_times_the_risk_may_be_likelier_than_the_risk():
     still = replace(spread, all_alike=True, alike_power_ups=5, rounding_mm=0.01)
     (part,) = asking(asked, Sides(still, None, None, None)).parts
     assert part.chance_holds_wide <= part.chance_holds
+
+
+def test_only_the_power_up_that_is_a_long_run_counts_for_less():
+    """A wander in the first, scatter in the second: as a long run that is worth little, this nearly all."""
+    rng = np.random.default_rng(2)
+    values = np.concatenate([0.01 * np.sin(np.arange(40) * 2 * np.pi / 40), rng.normal(0, 0.007, 40)])
+    homings = by_hand.homings("A", "L", values)
+    label = np.repeat(["1", "2"], 40)
+    many = {"value_mm": values, "counted": np.ones(80, dtype=bool), "level": np.zeros(80, dtype=np.int64)}
+
+    def evidence(*kinds: str) -> np.ndarray:
+        taken = replace(homings, set_label=label, kind=np.repeat(kinds, 40))
+        return believed(replace(LEFT, homings=taken, n=80, power_ups=2, **many)).log_evidence
+
+    plain_ones, first, second = evidence("", ""), evidence("long run", ""), evidence("", "long run")
+    assert np.abs(first - plain_ones).max() > 3 * np.abs(second - plain_ones).max() > 0
