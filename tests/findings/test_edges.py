@@ -1,17 +1,20 @@
 """Where a figure or a sentence begins and ends: the fewest homings, the largest share, one more or less."""
 
+from dataclasses import replace
 from math import sqrt
 
 import numpy as np
 import pytest
 
-from holdzero.compute.findings import explain, study
+from holdzero.compute.budget.gum import dof_of_interval
+from holdzero.compute.findings import explain, study, study_as_json
+from holdzero.compute.findings.behaviour import changing
 from holdzero.compute.findings.scatter import Scatter
 from holdzero.compute.findings.series import Series
 from holdzero.compute.findings.setup import without
 from holdzero.compute.findings.trial import trial_of
 from holdzero.compute.spread import Posterior
-from holdzero.inputs.reading import read_readings
+from holdzero.inputs.reading import Protocol, read_readings
 from trials import csv_of, found_in, rows, study_of
 
 RNG = np.random.default_rng(11)
@@ -100,6 +103,15 @@ class TestPairs:
             told = Scatter.of(Series(homings, sd * values, steps, np.zeros(40, np.int64)), np.ones(40, bool))
             assert (told.spread.middle is not None) is plain
 
+    def test_one_display_has_its_own_limit(self):
+        """A scatter of 0.72 steps: of one display that can be told, of the difference of two it could not."""
+        homings = read_readings(csv_of(*rows([["0"] * 40]))).groups[0]
+        values = RNG.normal(0, 1, 40)
+        values = 0.72 * (values - values.mean()) / values.std(ddof=1)
+        for steps, plain in (((1.0,), True), ((1.0, 0.0), False)):
+            told = Scatter.of(Series(homings, values, steps, np.zeros(40, np.int64)), np.ones(40, bool))
+            assert (told.spread.middle is not None) is plain
+
     def test_a_coarse_display_is_said_of_each_side_and_not_of_their_difference(self):
         still = written(RNG.integers(0, 2, (2, 30)).astype(float))
         whole = study_of(*rows(still[:1], side="L"), *rows(still[1:], side="R"), resolution_mm=1.0)
@@ -112,6 +124,29 @@ def test_iso_230_needs_two_homings_of_each_direction(reverse, told):
     lines = [f"0.00{k % 5},{'out' if k < reverse else 'in'}" for k in range(12)]
     (found,) = study(read_readings("\n".join(["deviation_mm,direction", *lines, ""]))).findings
     assert (found.behaviour.iso230 is not None) is told
+
+
+@pytest.mark.parametrize(("sets", "told"), [(2, False), (1, True)])
+def test_iso_230_of_sets_with_zeros_of_their_own_is_none(sets, told):
+    found = found_in(written(RNG.normal(0, 0.01, (sets, 6))), protocol=Protocol.FIRST)
+    assert (found.behaviour.iso230 is not None) is told
+
+
+@pytest.mark.parametrize(
+    ("column", "told"), [([2.0, 2.0, np.nan], False), ([2.0, 3.0, np.nan], True), ([2.0, 3.0, 4.0], True)]
+)
+def test_what_was_logged_changes_from_two_values_on(column, told):
+    assert (changing(np.array(column)) is not None) is told
+
+
+@pytest.mark.parametrize(("n", "points"), [(1000, 1000), (1001, 0)])
+def test_up_to_a_thousand_homings_are_plotted(n, points):
+    whole = study_of(*rows(written(RNG.normal(0, 0.01, (4, 5)))))
+    (found,) = whole.findings
+    scatter = replace(found.behaviour.scatter, sorted_away=np.arange(n) / 1e3, plot_position=np.arange(n) / n)
+    many = replace(found, behaviour=replace(found.behaviour, scatter=scatter))
+    (told,) = study_as_json(replace(whole, findings=(many,)))["sensors"]
+    assert [len(told["probability_plot"][key]) for key in ("away_mm", "score")] == [points, points]
 
 
 def sure_of(sd):
@@ -136,6 +171,10 @@ class TestSetup:
         even = Posterior(np.linspace(4, 6, 2001), np.full(2001, 1 / 2001))
         left = without(even, sure_of(1e-6))
         assert (left.low, left.middle, left.high) == pytest.approx((4.05, 5.0, 5.95), abs=0.01)
+
+    def test_each_value_of_a_belief_stands_at_the_middle_of_its_weight(self):
+        few = Posterior(np.array([1.0, 2.0, 3.0]), np.array([0.25, 0.5, 0.25]))
+        assert without(few, sure_of(1e-6)).middle == pytest.approx(2.0, abs=0.01)
 
     @pytest.mark.parametrize(("part", "sets_it"), [(0.6, False), (0.8, True)])
     def test_half_of_the_variance_sets_the_figure(self, part, sets_it):
@@ -174,6 +213,10 @@ class TestTrial:
         told = trial_of(whole, sensor="A", axis="Y")
         assert told.own_mm == pytest.approx(apart / sqrt(2))
         assert told.common_mm == pytest.approx(sqrt((left**2 + right**2) / 2 - apart**2 / 2))
+        spreads = [whole.of("A", "Y", side).spread for side in "LR"]
+        freedoms = [dof_of_interval(low=one.low, high=one.high) for one in spreads]
+        assert told.common_dof == pytest.approx(min(freedoms))
+        assert max(freedoms) > 1.001 * min(freedoms)
 
     @pytest.mark.parametrize(("logged", "kept"), [(2, 1), (1, 0)])
     def test_two_ways_to_the_index_are_a_series(self, logged, kept):

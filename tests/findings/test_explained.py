@@ -179,6 +179,27 @@ class TestGrowth:
         assert seen.code == "not-shown"
         assert f"{said}. Seen from 18.0 to 25.0 °C." in seen.sentence
 
+    @pytest.mark.parametrize(
+        ("slope", "code"), [(1.25e-3, "as-expected"), (1.35e-3, "more"), (0.75e-3, "as-expected")]
+    )
+    def test_a_length_without_a_sign_meets_by_the_nearer_end_of_either_way(self, slope, code):
+        """Reach 0.115 um: 1.135 to 1.365, 1.235 to 1.465 and 0.635 to 0.865, of 0.8 to 1.2 um."""
+        for way in (1, -1):
+            seen = growth_seen(
+                Slope(slope=way * slope, error=5e-5, df=8),
+                replace(EXPECTED, signed=False),
+                low_degc=18,
+                high_degc=25,
+            )
+            assert seen.code == code
+
+    @pytest.mark.parametrize(("signed", "said"), [(True, "+1.8 µm,"), (False, "1.8 µm,")])
+    def test_what_the_material_would_do_has_two_digits(self, signed, said):
+        expected = replace(EXPECTED, per_degc_mm=1.8055e-3, length_mm=157.0, signed=signed)
+        seen = growth_seen(Slope(slope=1.834e-3, error=1e-5, df=8), expected, low_degc=18, high_degc=25)
+        told = seen.sentence.replace("\u202f", " ").replace("\u00a0", " ")
+        assert f"157 mm of the material said would do {said} so growth explains it." in told
+
     @pytest.mark.parametrize(("system", "unit"), [("metric", "µm"), ("inch", "thou")])
     def test_the_sentence_says_both_ways_in_the_units_asked_for(self, system, unit):
         signed, either = (

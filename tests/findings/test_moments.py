@@ -65,6 +65,7 @@ def test_a_first_set_that_settled_is_told_and_asks_for_one_more():
     assert moment(one, "first-set").shows
     assert "first-set" in [signature.code for signature in one.signatures]
     assert "tomorrow" in moment(one, "first-set").signature().check
+    assert moment(one, "first-set").signature().threshold == pytest.approx(stats.t.isf(0.005, 6))  # 8 set means
 
 
 def test_one_event_is_named_once():
