@@ -79,6 +79,7 @@ class TestPairs:
         ]).replace("deviation_mm\n", "deviation_mm,set_aside\n")  # fmt: skip
         pairs = study(read_readings(text)).of("A", "Y", "difference")
         assert pairs.homings.set_aside.tolist() == ["", "", "bumped"]
+        assert pairs.homings.deviation_mm.tolist() == [0, 1, 0]  # R 1, 3, 4 less L 1, 2, 4
         assert pairs.n == 2
 
     @pytest.mark.parametrize("steps", [("0.001", "0.01"), ("0.01", "0.001")])
@@ -102,6 +103,7 @@ class TestPairs:
         for sd, plain in ((0.7, False), (0.8, True)):
             told = Scatter.of(Series(homings, sd * values, steps, np.zeros(40, np.int64)), np.ones(40, bool))
             assert (told.spread.middle is not None) is plain
+            assert told.posterior.weight.sum() == pytest.approx(1)
 
     def test_one_display_has_its_own_limit(self):
         """A scatter of 0.72 steps: of one display that can be told, of the difference of two it could not."""
@@ -225,6 +227,14 @@ class TestTrial:
         told = trial_of(study(read_readings(text)), sensor="A", axis="Y")
         assert [len(ways) for ways in told.ways_to_index_mm] == [logged] * kept
 
+    @pytest.mark.parametrize(
+        ("speeds", "told"), [((2, 2), 2.0), ((2, 8), None), (("", ""), None), ((2, ""), None)]
+    )
+    def test_a_speed_counts_where_it_was_always_the_same(self, speeds, told):
+        lines = [f"A,Y,1,0.00{k % 5},{speeds[k % 2]}" for k in range(9)]
+        whole = study(read_readings("\n".join(["sensor,axis,set,deviation_mm,speed_mm_s", *lines, ""])))
+        assert trial_of(whole, sensor="A", axis="Y").speed_mm_s == told
+
     def test_an_upper_limit_has_the_freedom_of_its_homings(self):
         told = trial_of(study_of(*rows([["0.0"] * 9]), resolution_mm=0.01), sensor="A", axis="Y")
         assert (told.upper_limit, told.own_dof) == (True, 8.0)
@@ -248,6 +258,21 @@ class TestSetAside:
 
     def test_of_both_the_slip_is_named(self):
         assert self.said("bumped", "slip").endswith("are counted, but for slip: a slip in reading.")
+
+
+def test_scatter_looks_regular_odd_or_cannot_be_seen():
+    regular = found_in(written(np.random.default_rng(5).normal(0, 0.1, (8, 5))))
+    odd = found_in(written(0.01 * np.random.default_rng(2).standard_t(1.2, (8, 10))))
+    assert [one.shape for one in (regular, odd, found_in([[0.1, 0.2, 0.4]]))] == ["regular", "odd", "unknown"]
+
+
+@pytest.mark.parametrize(
+    "lines",
+    ["span_mm,n\n0.02,5\n0.01,5\n0.02,5\n0.03,5", "least_mm,greatest_mm,n\n0,0.02,5\n0.01,0.02,5\n0,0.02,5"],
+)
+def test_a_grid_shows_in_spans_or_in_what_they_were_read_from(lines):
+    (found,) = study(read_readings(lines + "\n")).spans
+    assert "grid-visible" in codes(found)
 
 
 def test_spans_of_which_one_row_counts_are_kept_and_none_left_out():

@@ -85,6 +85,11 @@ class TestRows:
 class TestWords:
     """Each by what it is said of."""
 
+    def test_coarse_is_what_shows_an_upper_limit_only(self, found):
+        assert not found.coarse
+        assert not found_in([[0.001]]).coarse
+        assert found_in([[0.0] * 9] * 3, resolution_mm=0.01).coarse
+
     def test_misses_are_counted_or_none(self, found):
         assert told(found)["Gross misses"].value == "none in 40"
         more = replace(found, misses=replace(found.misses, count=2))

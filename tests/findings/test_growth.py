@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from holdzero.compute.findings import study, study_as_json
+from holdzero.compute.findings import explain, study, study_as_json
 from holdzero.compute.findings.growth import expected_growth, growth_seen
 from holdzero.compute.steady import Slope
 from holdzero.inputs.machine import read_machine
@@ -90,6 +90,18 @@ def test_a_difference_of_sides_has_nothing_to_be_held_against():
     rows += [line.replace("X,", f"X,{side},", 1) for side in "LR" for line in one]
     found = study(read_readings("\n".join(rows)), axes=[axis()]).findings
     assert [findings.growth is None for findings in found] == [False, False, True]
+
+
+def test_where_the_coefficient_is_from_is_told_beside_the_method():
+    (with_length,) = study(read_readings(trial(1.8)), axes=[axis()]).findings
+    (without,) = study(read_readings(trial(1.8))).findings
+    sources = [
+        next(one.source for one in explain(findings) if one.name == "With temperature")
+        for findings in (with_length, without)
+    ]
+    assert sources == ["docs/methods.md, section 7; JCGM 100:2008, annex H.1", "docs/methods.md, section 7"]
+    (row,) = [one for one in explain(with_length) if one.name == "With temperature"]
+    assert row.sentence == with_length.growth.sentence
 
 
 def test_contract():
