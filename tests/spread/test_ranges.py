@@ -77,7 +77,7 @@ class TestBelief:
                 (theirs.middle, theirs.low, theirs.high), rel=6e-3
             )
 
-    @pytest.mark.parametrize("resolution", [0.0, 0.2, 1.0])
+    @pytest.mark.parametrize("resolution", [0.0, 0.05, 1.0])
     @pytest.mark.parametrize("unit", [1000.0, 1e-3])
     def test_scale_and_sign(self, unit, resolution):
         """On a display that is fine, that adds to the variance, and that is counted."""
