@@ -182,9 +182,9 @@ class TestSetup:
     def test_half_of_the_variance_sets_the_figure(self, part, sets_it):
         """0.6 of the spread is 0.36 of its variance, 0.8 is 0.64; both known well."""
         rng = np.random.default_rng(5)
-        own = part * np.array([1.0, -1.0]) / sqrt(2)
+        own = 2 * part * np.array([1.0, -1.0]) / sqrt(2)
         rest = rng.normal(0, 1, 400)
-        rest = (rest - rest.mean()) / rest.std(ddof=1)
+        rest = 2 * (rest - rest.mean()) / rest.std(ddof=1)
         lines = [f"1,{k},{value + own[0]:.5f},\n1,{k},{value + own[1]:.5f},yes" for k, value in enumerate(rest)]
         (found,) = study(read_readings("\n".join(["set,homing,deviation_mm,repeat", *lines, ""]))).findings
         assert found.setup.share == pytest.approx(part**2, rel=0.02)

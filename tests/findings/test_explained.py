@@ -240,3 +240,4 @@ def test_spans_of_one_sensor_and_axis_are_those_of_its_sides():
         ("A", "X", "R"),
     ]
     assert whole.spans_of("B", "Y") == ()
+    assert [(one.sensor, one.axis) for one in whole.of_axes(["Y"]).spans] == [("A", "Y")] * 2

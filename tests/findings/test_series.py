@@ -33,7 +33,7 @@ def test_first_counts_the_zeroing_homing():
     assert without.sd_mm == pytest.approx(with_zero.sd_mm)
     assert without.sd_mm == pytest.approx(TRUE.std(ddof=1))
     assert without.value_mm[0] == 0
-    assert without.homings.line[0] == 0
+    assert (without.homings.line[0], without.homings.homing[0], without.homings.deviation_mm[0]) == (0, 0, 0)
 
 
 def test_previous_by_a_button_is_the_running_sum():
