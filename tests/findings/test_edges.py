@@ -279,3 +279,12 @@ def test_spans_of_which_one_row_counts_are_kept_and_none_left_out():
     text = "sensor,span_mm,n,set_aside\nA,0.01,5,\nA,0.5,5,bumped\nB,0.02,5,bumped\n"
     told = study(read_readings(text)).spans
     assert [(one.sensor, one.sets) for one in told] == [("A", 1)]
+
+
+def test_correlation_with_the_last_is_that_of_all_where_each_set_holds_one():
+    """1, 2, 3, 5 about 2.75: 1.3125 - 0.1875 + 0.5625 over 8.75; two sets alike have that of either."""
+    assert found_in([[1], [2], [3], [5]]).lag1 == pytest.approx(1.6875 / 8.75)
+    alone, twice = found_in([[1, 2, 4]]).lag1, found_in([[1, 2, 4], [11, 12, 14]]).lag1
+    assert twice == pytest.approx(alone)
+    assert found_in([[1.0]]).behaviour is None
+    assert found_in([[1.0, 2.0]]).behaviour is not None
