@@ -137,6 +137,16 @@ def test_300_damaged_books_archives_and_workbooks(shed: Path, tmp_path: Path, se
     book_survives((shed / "shed.holdzero").read_bytes(), seed, folder, *more)
 
 
+def test_a_copy_that_cannot_even_be_checked_is_not_kept(shed: Path, tmp_path: Path):
+    """SQLite copies page by page, whatever the text of a table says."""
+    book, whole = tmp_path / "shed.holdzero", (shed / "shed.holdzero").read_bytes()
+    book.write_bytes(whole.replace(b"CREATE TABLE trial", b"CREATE TA\xeaLE trial", 1))
+    status, text = told("book", "backup", book, tmp_path / "copy")
+    assert (status, (tmp_path / "copy").exists()) == (2, False)
+    assert one_sentence(text)
+    assert text.startswith(f"{book}: found a damaged file")
+
+
 @pytest.mark.parametrize("place", [1, 16, 21, 30, 45, 59, 69, 94])
 def test_a_bit_of_the_head_costs_nothing(shed: Path, tmp_path: Path, place: int):
     """SQLite reads no page of a file whose first hundred bytes are wrong; all that stands there is known."""

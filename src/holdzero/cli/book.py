@@ -60,6 +60,7 @@ def back_up_book(book: Named, to: Path | None) -> int:
     Where TO ends in .zip it is an archive, as `export` writes. Of a book on a server the copy is an ordinary book
     in a file; without TO it lies in this folder. Ends with 1 if something is wrong in the copy, as in BOOK.
     """
+    from holdzero.errors import BookError, HoldzeroError
     from holdzero.store import check, open_book
     from holdzero.store.file import back_up
 
@@ -77,7 +78,11 @@ def back_up_book(book: Named, to: Path | None) -> int:
     if to.suffix.casefold() == ".zip":
         show.page(f"Written: {to}")
         return 0
-    health = check(to)
+    try:
+        health = check(to)
+    except HoldzeroError as refusal:  # what cannot even be checked is no copy to go back to
+        to.unlink()
+        raise BookError(where=str(book), found=refusal.found, need=refusal.need, do=refusal.do) from None
     as_damaged = f". It is as damaged as {book}: holdzero book rescue saves what reads." if health.wrong else ""
     show.page(Points(tuple(health.wrong)), f"Written: {to} ({_counted(health.rows)}){as_damaged}")
     return 1 if health.wrong else 0
