@@ -138,9 +138,9 @@ def test_300_damaged_books_archives_and_workbooks(shed: Path, tmp_path: Path, se
 
 
 def test_a_copy_that_cannot_even_be_checked_is_not_kept(shed: Path, tmp_path: Path):
-    """SQLite copies page by page, whatever the text of a table says."""
+    """SQLite copies page by page, whatever the text of a view says."""
     book, whole = tmp_path / "shed.holdzero", (shed / "shed.holdzero").read_bytes()
-    book.write_bytes(whole.replace(b"CREATE TABLE trial", b"CREATE TA\xeaLE trial", 1))
+    book.write_bytes(whole.replace(b"reading.condition as", b"reading.condi\xeaion as", 1))
     status, text = told("book", "backup", book, tmp_path / "copy")
     assert (status, (tmp_path / "copy").exists()) == (2, False)
     assert one_sentence(text)
