@@ -109,9 +109,9 @@ def test_out_of_a_book_and_into_another_and_out_again(name: str, tmp_path: Path)
     """Byte for byte the same files, and the same record of the book, of its files and of the other book."""
     MADE[name](tmp_path / "a.holdzero")
     with open_book(tmp_path / "a.holdzero") as first, open_book(tmp_path / "b.holdzero") as second:
-        write_folder(the_case(first), tmp_path / "a")
+        write_folder(files_of(the_case(first)), tmp_path / "a")
         brought_in(second, tmp_path / "a")
-        write_folder(the_case(second), tmp_path / "b")
+        write_folder(files_of(the_case(second)), tmp_path / "b")
         texts = {path.name: path.read_bytes() for path in (tmp_path / "a").iterdir()}
         assert {path.name: path.read_bytes() for path in (tmp_path / "b").iterdir()} == texts
         assert brought_in(second, tmp_path / "a") == []  # the same files a second time

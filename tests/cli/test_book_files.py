@@ -1,7 +1,8 @@
 """`book add` and `book write`: what came of each file, what was not recognised, what is kept, what refused."""
 
+import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
@@ -193,6 +194,25 @@ def test_several_machines_go_into_folders_of_their_own(run):
     assert sorted(path.name for path in Path("out").iterdir()) == ["lathe-2", "mill-1"]
     code, lines = run("add", "b.holdzero", "candidates.toml")
     assert (code, "--machine" in lines[0]) == (2, True)
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "update sensor set document = '{' where machine_id = 2",
+        "insert into result (machine_id, kind, digest, version, document) values (2, 'record', '', '', '{')",
+    ],
+)
+def test_of_a_book_that_cannot_be_read_nothing_is_written(run, damage: str):
+    """Neither of the machine before, nor where only what stays in the book cannot be counted."""
+    run("add", "b.holdzero", *FILES)
+    Path("lathe.toml").write_text(write_toml(OWN | {"machine": {"name": "Lathe"}}), encoding="utf-8")
+    run("add", "b.holdzero", "lathe.toml")
+    run("add", "b.holdzero", "candidates.toml", "--machine", "Lathe")
+    with closing(sqlite3.connect("b.holdzero", isolation_level=None)) as sqlite:
+        sqlite.execute(damage)
+    assert run("write", "b.holdzero", "out")[0] == 2
+    assert not Path("out").exists()
 
 
 EVIDENCE = {

@@ -177,7 +177,7 @@ def write_book(book: Named, folder: Path, machine: str | None, replace: bool) ->
 
     Every command takes the folder in the place of a book.
     """
-    from holdzero.case.exchange import left_behind, write_folder
+    from holdzero.case.exchange import files_of, left_behind, write_folder
     from holdzero.case.in_book import InBook, machine_named
     from holdzero.store import open_book
     from holdzero.tell.exchanged import written_lines
@@ -185,11 +185,12 @@ def write_book(book: Named, folder: Path, machine: str | None, replace: bool) ->
     with open_book(book, create=False) as opened:
         machines = opened.machines()
         several = machine is None and len(machines) > 1
-        for kept in machines if several else [machine_named(opened, machine)]:
-            basis = InBook(opened, kept)
-            to = folder / _folder_name(kept.machine.name, kept.id) if several else folder
-            written = write_folder(basis, to, replace=replace)
-            show.page(Points(tuple(written_lines(written, left_behind(basis), folder=str(to)))))
+        bases = [InBook(opened, kept) for kept in (machines if several else [machine_named(opened, machine)])]
+        read = [(files_of(basis), left_behind(basis)) for basis in bases]  # all of it, before anything is written
+        for basis, (texts, left) in zip(bases, read, strict=True):
+            to = folder / _folder_name(basis.kept.machine.name, basis.kept.id) if several else folder
+            written = write_folder(texts, to, replace=replace)
+            show.page(Points(tuple(written_lines(written, left, folder=str(to)))))
 
 
 def _folder_name(name: str, number: int) -> str:

@@ -88,13 +88,13 @@ def left_behind(basis: InBook) -> LeftBehind:
     return LeftBehind(taken_back=undone, noise=noise, records=records, remarks=remarks)
 
 
-def write_folder(basis: InBook, folder: Path, *, replace: bool = False) -> dict[str, WrittenAs]:
+def write_folder(texts: Mapping[str, str], folder: Path, *, replace: bool = False) -> dict[str, WrittenAs]:
     """Write the files of a machine into a folder, made if it is not there.
 
     Parameters
     ----------
-    basis : InBook
-        The machine.
+    texts : mapping
+        Text by name, as `files_of` gives them.
     folder : Path
         Where they go.
     replace : bool, default False
@@ -110,7 +110,6 @@ def write_folder(basis: InBook, folder: Path, *, replace: bool = False) -> dict[
     InputError
         A file that says something else, or a folder that cannot be written. Nothing is written then.
     """
-    texts = files_of(basis)
     was = {name: _content(folder / name) for name in texts}
     differing = [name for name, text in texts.items() if was[name] not in (None, text.encode())]
     if differing and not replace:
