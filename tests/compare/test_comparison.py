@@ -81,9 +81,9 @@ class TestSentence:
     """The answer in words."""
 
     def test_told_apart(self):
-        assert compare({"A": belief(1), "B": belief(9)}).sentence == "A is the tightest (100\u202f%)."
+        assert compare({"A": belief(1), "B": belief(9)}).sentence == "A is the tightest (over 99.9\u202f%)."
 
     def test_not_told_apart(self):
         assert compare({"A": belief(1.05), "B": belief(1), "C": belief(9)}).sentence == (
-            "B looks tightest (59\u202f%), but is not told apart from A."
+            "B looks tightest (58.5\u202f%), but is not told apart from A."
         )

@@ -14,7 +14,7 @@ from holdzero.compute.shape.equal import FTest, distances, one_way
 from holdzero.compute.shape.holm import holm
 from holdzero.compute.shape.residual import residuals
 from holdzero.compute.spread.posterior import Posterior
-from holdzero.quantity import show_percent
+from holdzero.quantity import show_chance
 
 Floats = NDArray[np.float64]
 
@@ -69,7 +69,7 @@ class Comparison:
         """Which is tightest, and how sure that is."""
         chances = self.ranking.chance_tightest
         best = max(chances, key=lambda name: chances[name])
-        sure = show_percent(chances[best])
+        sure = show_chance(chances[best])
         rest = [name for name in self.ranking.not_told_apart if name != best]
         if not rest:
             return f"{best} is the tightest ({sure})."

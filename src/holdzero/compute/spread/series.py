@@ -74,8 +74,8 @@ def effective_n(series: ArrayLike, *, of: Literal["spread", "mean"] = "spread") 
     -------
     float
         (n - 1)/(1 + 2 sum r_j²), the degrees of freedom of the sample variance; for the mean n/(1 + 2 sum r_j).
-        Both are above 3, as there are n/10 lags at most, or n - 1. Under 30 the series is one slow wander and not
-        a scatter. [-]
+        From four readings on both are at least 3, as there are n/10 lags at most. Under 30 the series is one slow
+        wander and not a scatter. [-]
 
     Raises
     ------
