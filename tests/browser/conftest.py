@@ -13,7 +13,9 @@ from pathlib import Path
 
 import pytest
 import uvicorn
+from playwright.sync_api import expect, sync_playwright
 
+from browser.waiting import LIMIT_MS
 from holdzero.store import Book, open_book
 from holdzero.web.app import create_app
 
@@ -44,8 +46,7 @@ def chromium():
     if program is None:
         why = "no chromium on the path (Debian: apt install chromium-headless-shell, or chromium)"
         pytest.fail(why) if NEEDED else pytest.skip(why)
-    from playwright.sync_api import sync_playwright
-
+    expect.set_options(timeout=LIMIT_MS)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
         yield browser
@@ -109,7 +110,7 @@ def open_page(chromium, site: Site):
         )
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(60_000)
+        page.set_default_timeout(LIMIT_MS)
         page.on("pageerror", lambda error: site.trouble.append(f"error: {error}"))
         page.on(
             "console",

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 
 from holdzero.store import Book, open_book
 from opened import opened
@@ -64,9 +65,6 @@ def people(chromium, address: str) -> Iterator[tuple]:
 def test_what_one_enters_the_other_sees_and_who_is_taken_away_keeps_what_is_typed(
     people, address: str, book: Book
 ):
-    from playwright.sync_api import expect
-
-    expect.set_options(timeout=60_000)
     ann, ben = people
     for page in people:
         page.goto(f"{address}/machines/1/trial")
@@ -98,9 +96,6 @@ def test_what_one_enters_the_other_sees_and_who_is_taken_away_keeps_what_is_type
 
 
 def test_a_field_that_both_change_shows_both_values_and_who_signs_out_is_out(people, address: str, book: Book):
-    from playwright.sync_api import expect
-
-    expect.set_options(timeout=60_000)
     ann, ben = people
     for page in people:
         page.goto(f"{address}/machines/1/machine")

@@ -6,6 +6,7 @@ The pages let no text be run as script, so the browser cannot look again and aga
 import time
 
 LIMIT_S = 60.0
+LIMIT_MS = 1000 * LIMIT_S
 
 
 def until(page, script: str, arg: object = None) -> None:
