@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import holdzero
-from holdzero import demo
+from holdzero import cli, demo
 from holdzero.cli import ONE_CORE, import_, main
 from holdzero.store import migrations
 
@@ -104,6 +104,7 @@ def test_a_book_that_is_as_it_should_be_opens_without_what_changes_tables():
 
 def test_what_was_loaded_is_not_looked_through_again(terminal):
     gc.unfreeze()
+    cli._set_aside.cache_clear()  # as in a process that has run no command
     assert terminal("where")[0] == 0
     assert gc.isenabled()
     frozen = gc.get_freeze_count()

@@ -7,6 +7,7 @@ import gc
 import importlib
 import os
 import sys
+from functools import cache
 from typing import TYPE_CHECKING
 
 import click
@@ -75,8 +76,7 @@ class Lazy(click.Group):
         command: click.Command = importlib.import_module(COMMANDS[cmd_name][0]).command
         _beside(cmd_name, command)
         if not gc.isenabled():  # see `main`
-            if not gc.get_freeze_count():  # what a later one in this process finds may be garbage
-                gc.freeze()  # all of that is the program's, and stays
+            _set_aside()
             gc.enable()
         return command
 
@@ -107,6 +107,12 @@ class Lazy(click.Group):
         for step, names in STEPS.items():
             with formatter.section(step):
                 formatter.write_dl([(name.ljust(widest), COMMANDS[name][1]) for name in names])
+
+
+@cache
+def _set_aside() -> None:
+    """Leave what is loaded alone, once: it is the program's and stays; what a later command finds may not."""
+    gc.freeze()
 
 
 def _beside(name: str, command: click.Command) -> None:
