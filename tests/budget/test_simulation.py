@@ -75,6 +75,19 @@ class TestOneSide:
         assert expected * 1e3 == printed("2.5166")
         assert homed(homing).std() == near(expected)
 
+    @pytest.mark.parametrize("trip", [0.0003, 0.002, 0.02])
+    def test_looks_and_steps_that_lie_anywhere_are_those_of_a_comb(self, trip):
+        """By a second route: each homing runs into the next tick of a 5 µm comb put down anew, then of a 4 µm one."""
+        rng = np.random.default_rng(2)
+        comb = trip * rng.standard_normal(N)
+        for pitch in (0.005, 0.004):
+            first = pitch * rng.random(N)
+            comb = np.ceil((comb - first) / pitch) * pitch + first
+        found = homed(Homing(own=(Draw("normal", trip),), speed_mm_s=5, poll_s=1e-3, step_mm=0.004))
+        parts = np.linspace(0.01, 0.99, 15)
+        width = hypot(trip, 0.0045 / sqrt(12))
+        assert np.quantile(found, parts) == pytest.approx(np.quantile(comb - 0.0045, parts), abs=0.01 * width)
+
     def test_delay_is_never_negative(self):
         """Jitter as large as the delay: the same cut made on draws of another generator."""
         place = homed(Homing(speed_mm_s=5, delay_s=1e-3, jitter_s=1e-3)) / 5e-3

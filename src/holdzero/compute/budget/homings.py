@@ -96,6 +96,10 @@ class HomingSampler:
         self.wrong_index = np.zeros(n, dtype=np.bool_)  # whether a side took another index, of the last call
         self._start_mm = homing.index_shift_mm if homing.pitch_mm is not None else 0.0
         self._after_mm = 0.0
+        for draw in (*homing.common, *homing.own):
+            if draw.distribution == "rectangular":  # drawn from nought to twice its half width
+                self._start_mm -= draw.size_mm
+                self._after_mm -= draw.after_mm
         if homing.poll_s:
             self._start_mm -= homing.speed_mm_s * homing.poll_s / 2
         if homing.step_phase is None:
@@ -162,6 +166,8 @@ class HomingSampler:
     def _part(self, rng: Generator, draw: Draw) -> None:
         """Move the sides apart by a draw, half of it each."""
         size = self._drawn(rng, draw, self._spare)
+        if draw.distribution == "rectangular":
+            self._spare -= 0.5
         for half, place, after in zip((-0.5 * size, 0.5 * size), self._sides, self._sides_after, strict=False):
             np.multiply(self._spare, half * draw.size_mm, out=self._other)
             place += self._other
@@ -170,10 +176,9 @@ class HomingSampler:
                 after += self._other
 
     def _drawn(self, rng: Generator, draw: Draw, out: Floats) -> float:
-        """Fill with draws about zero; return by what they have to be multiplied to be of size 1."""
+        """Fill with draws about zero, flat ones from zero on; return what makes them of size 1."""
         if draw.distribution == "rectangular":
             rng.random(out=out)
-            out -= 0.5
             return 2.0
         if draw.distribution == "arcsine":
             rng.random(out=out)
@@ -195,14 +200,11 @@ class HomingSampler:
         place += spare
 
     def _next(self, rng: Generator, place: Floats, pitch_mm: float) -> None:
-        """Move each place up to the next tick of a comb that lies anywhere."""
+        """Move each place up to the next tick of a comb that lies anywhere: by up to one pitch, each way as likely."""
         spare = self._spare
         rng.random(out=spare)
-        place *= 1 / pitch_mm
-        place -= spare
-        np.ceil(place, out=place)
+        spare *= pitch_mm
         place += spare
-        place *= pitch_mm
 
     def _grid(self, rng: Generator, place: Floats) -> None:
         homing = self.homing

@@ -10,7 +10,7 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, fields
-from math import ceil, floor, inf, log10, sqrt
+from math import ceil, floor, log10, sqrt
 
 import numpy as np
 from numpy.random import SFC64, Generator, SeedSequence
@@ -18,13 +18,12 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
-Bools = NDArray[np.bool_]
 
 BLOCK = 10_000  # draws of one block (JCGM 101, 7.9.4: at least 10⁴)
 BLOCKS_A_TASK = 10
 AT_ONCE = 5 * BLOCK  # draws a call: fewer, and threads wait for each other between short calls
 
-_SPARSE = 10
+_SPARSE = 20
 
 Sampler = Callable[[Generator], tuple[Floats, Counts]]  # outcomes of whole blocks (k, n), and counts (m,)
 MEAN, SD, LOW, HIGH, SHORTEST_LOW, SHORTEST_HIGH = range(6)
@@ -169,42 +168,33 @@ def _task(sample: Sampler, seed: SeedSequence, coverage: float) -> tuple[Floats,
 def _figures(values: Floats, coverage: float) -> Floats:
     """Mean, standard deviation and intervals of each block (a row), which is moved to its mean.
 
-    Only the tails that an interval may leave out are sorted.
+    Only the tails that an interval may leave out are sorted: what lies as far out as one value in twenty says the
+    nearer tail reaches in. A row with fewer there than a tail holds is sorted whole.
     """
     n = values.shape[1]
     tail = n - round(coverage * n)
     mean = values.mean(axis=1)
     values -= mean[:, None]  # two-pass variance in place, without the buffer that `std` takes
-    sd = np.sqrt(np.einsum("ij,ij->i", values, values) / (n - 1))
-    low, high = _tails(values, tail)
-    row, at, half = np.arange(len(values)), (high - low).argmin(axis=1), tail // 2
-    ends = (low[:, half], high[:, half], low[row, at], high[row, at])
-    return np.stack([mean, sd, *(mean + end for end in ends)], axis=1)
+    sd = np.sqrt(np.vecdot(values, values) / (n - 1))
+    beyond = np.abs(values) > _reach(values, tail / n)
+    ends = np.empty((4, len(values)))
+    for i, row in enumerate(values):
+        picked = np.sort(row[np.flatnonzero(beyond[i])])  # half the time of a mask
+        below = int(picked.searchsorted(0.0))
+        if min(below, picked.size - below) < tail:
+            picked = np.sort(row)
+        low, high = picked[:tail], picked[picked.size - tail :]
+        at, half = int((high - low).argmin()), tail // 2
+        ends[:, i] = low[half], high[half], low[at], high[at]
+    return np.stack([mean, sd, *(mean + ends)], axis=1)
 
 
-def _tails(values: Floats, tail: int) -> tuple[Floats, Floats]:
-    """The lowest and the highest of each row, sorted. shapes (rows, tail)
-
-    One value in ten says about how far the tails reach in; what lies beyond is sorted, which takes half as long as
-    parting the rows. One row in thousands has fewer there than the tail holds, and then all are sorted.
-    """
-    thinned = np.sort(values[:, ::_SPARSE], axis=1)
-    reach = tail / _SPARSE
-    at = min(ceil(reach + 4 * sqrt(reach)), thinned.shape[1] - 1)  # standard errors of a count
-    low = _sorted_beyond(values, values <= thinned[:, at, None], tail, beside=inf)
-    high = _sorted_beyond(values, values >= thinned[:, -1 - at, None], tail, beside=-inf)
-    if not (np.isfinite(low[:, :tail]).all() and np.isfinite(high[:, -tail:]).all()):
-        low = high = np.sort(values, axis=1)
-    return low[:, :tail], high[:, -tail:]
-
-
-def _sorted_beyond(values: Floats, beyond: Bools, fewest: int, *, beside: float) -> Floats:
-    """Those of each row that lie beyond, sorted; each is filled up with `beside` to the longest or the fewest."""
-    many = np.count_nonzero(beyond, axis=1)[:, None]
-    picked = np.full((len(values), max(int(many.max()), fewest)), beside)
-    picked[np.arange(picked.shape[1]) < many] = values[beyond]
-    picked.sort(axis=1)
-    return picked
+def _reach(values: Floats, share: float) -> float:
+    """How far from zero both tails begin, with four standard errors of the thinned count to spare."""
+    thinned = np.sort(values.ravel()[::_SPARSE])
+    count = share * thinned.size
+    at = min(ceil(count + 4 * sqrt(count)), thinned.size - 1)
+    return min(-float(thinned[at]), float(thinned[-1 - at]))
 
 
 def _settled(blocks: Floats, digits: int) -> bool:

@@ -272,10 +272,11 @@ class _Judged:
             out = np.count_nonzero((np.abs(left, out=left) > self._position_mm) | wrong)
             return self._outcomes, np.array([out, out, 0])
         difference = np.subtract(right, left, out=self._outcomes[1])
-        np.copyto(worse, right)
-        if self._reach != 1:
+        if self._reach == 1:
+            np.copyto(worse, right)
+        else:
             np.multiply(difference, self._reach - 1, out=second_outcome)
-            worse += second_outcome
+            np.add(right, second_outcome, out=worse)
             left -= second_outcome  # as far out on the other side
         np.maximum(np.abs(left, out=left), np.abs(worse, out=right), out=left)
         out = (left > self._position_mm) | wrong
