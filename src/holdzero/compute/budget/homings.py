@@ -200,7 +200,7 @@ class HomingSampler:
         place += spare
 
     def _next(self, rng: Generator, place: Floats, pitch_mm: float) -> None:
-        """Move each place up to the next tick of a comb that lies anywhere: by up to one pitch, each way as likely."""
+        """Move each place up to the next tick of a comb that lies anywhere: as likely by any part of a pitch."""
         spare = self._spare
         rng.random(out=spare)
         spare *= pitch_mm
