@@ -47,9 +47,8 @@ def two_places(drawn: Drawn, *, system: System = "metric") -> tuple[Signature, .
     if drawn.values.size < 8 or not drawn.within + drawn.between:
         return ()
     share, below = cut(drawn.values[None])
-    reaches = np.sort(cut(drawn.series)[0])
-    p = chance(reaches, float(share[0]))
-    if p > LIMIT:
+    reaches = drawn.reaches_if_rare(lambda series: cut(series)[0], float(share[0]))
+    if reaches is None:
         return ()
     ordered = np.sort(drawn.values)
     middle = (ordered[: below[0]].mean() + ordered[below[0] :].mean()) / 2
@@ -68,6 +67,6 @@ def two_places(drawn: Drawn, *, system: System = "metric") -> tuple[Signature, .
             causes=TWO_PLACES.causes,
             check=TWO_PLACES.check,
             lowers="caps",
-            p=p,
+            p=chance(reaches, float(share[0])),
         ),
     )

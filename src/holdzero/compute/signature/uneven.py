@@ -34,12 +34,11 @@ def uneven(drawn: Drawn, sets: NDArray[Any]) -> tuple[Signature, ...]:
 
     seen = variances(drawn.values)
     statistic = float(bartlett(seen, df))
-    reaches = np.sort(bartlett(variances(drawn.series), df))
+    reaches = drawn.reaches_if_rare(lambda series: bartlett(variances(series), df), statistic)
+    if reaches is None:
+        return ()
     widest = int(seen.argmax())
     pooled_rest = float(np.sqrt(np.delete(seen, widest) @ np.delete(df, widest) / np.delete(df, widest).sum()))
-    p = chance(reaches, statistic)
-    if p > LIMIT:
-        return ()
     label = sets[np.flatnonzero(drawn.layout.of == compared[widest])[0]]
     return (
         Signature(
@@ -51,6 +50,6 @@ def uneven(drawn: Drawn, sets: NDArray[Any]) -> tuple[Signature, ...]:
             false_alarm_rate=LIMIT,
             causes=UNEVEN.causes,
             check=UNEVEN.check,
-            p=p,
+            p=chance(reaches, statistic),
         ),
     )
