@@ -96,7 +96,7 @@ def test_a_reading_taken_back_or_set_aside_is_asked_for_again():
     first = next(at for at, row in enumerate(rows) if not row.repeat)
     assert before.steps[len(NAMES)].taken == 2
     for mark in ({"undone": "now"}, {"set_aside": "bumped"}):
-        marked = [*rows[:first], replace(rows[first], **mark), *rows[first + 1 :]]
+        marked = [*rows[:first], rows[first]._replace(**mark), *rows[first + 1 :]]
         assert stands(SHEET, marked).steps[len(NAMES)].taken == 1
         assert stands(SHEET, marked).now == replace(before.now, taken=1)
 

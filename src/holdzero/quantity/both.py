@@ -71,15 +71,19 @@ def in_system(result: T, system: System) -> T:
         return _of_fields(value)
 
     def _of_fields(value: Any) -> Any:
-        before = {name: getattr(value, name) for name in _names(type(value))}
-        after = {name: picked(member) for name, member in before.items()}
-        if before.get("system") == "both":
-            after["system"] = system
-        if all(before[name] is after[name] for name in before):
+        members = [(name, getattr(value, name)) for name in _names(type(value))]
+        others = {}
+        for name, member in members:
+            if _kinds.get(type(member)) == "kept":  # most are: numbers
+                continue
+            of_reader = system if name == "system" and member == "both" else picked(member)
+            if of_reader is not member:
+                others[name] = of_reader
+        if not others:
             return value
         own = object.__new__(type(value))  # nothing is worked out anew, as a constructor might
-        for name, member in after.items():
-            object.__setattr__(own, name, member)
+        for name, member in members:
+            object.__setattr__(own, name, others.get(name, member))
         return own
 
     return result if system == "both" else picked(result)

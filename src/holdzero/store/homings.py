@@ -208,7 +208,7 @@ def rows(
     if newest is not None:  # found among the ids alone: a long trial is not sorted with all its columns
         wanted = wanted.order_by(reading.c.id.desc()).limit(newest)
     whole = sa.select(*_COLUMNS).select_from(_JOINED).where(reading.c.id.in_(wanted)).order_by(reading.c.id)
-    kept = (KeptReading(*row) for row in c.execute(whole).all())
+    kept = map(KeptReading._make, c.execute(whole).all())
     return tuple(row for row in kept if _numbers(row))
 
 

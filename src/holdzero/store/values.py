@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from holdzero.form import EXAMPLE
 from holdzero.inputs.log.values import LogEntry
@@ -109,8 +109,7 @@ class NewReading:
     ticket: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class KeptReading:
+class KeptReading(NamedTuple):
     """One reading of the book. `undone`: when it was taken back. `doubt`: what is still to be answered.
 
     `trial` to `left_out`: marks of this one alone, as a readings file has them.
