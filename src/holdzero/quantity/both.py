@@ -72,18 +72,18 @@ def in_system(result: T, system: System) -> T:
 
     def _of_fields(value: Any) -> Any:
         members = [(name, getattr(value, name)) for name in _names(type(value))]
-        others = {}
+        replaced = {}
         for name, member in members:
             if _kinds.get(type(member)) == "kept":  # most are: numbers
                 continue
             of_reader = system if name == "system" and member == "both" else picked(member)
             if of_reader is not member:
-                others[name] = of_reader
-        if not others:
+                replaced[name] = of_reader
+        if not replaced:
             return value
         own = object.__new__(type(value))  # nothing is worked out anew, as a constructor might
         for name, member in members:
-            object.__setattr__(own, name, others.get(name, member))
+            object.__setattr__(own, name, replaced.get(name, member))
         return own
 
     return result if system == "both" else picked(result)

@@ -76,7 +76,7 @@ class Drawn:
     @cached_property
     def series(self) -> Floats:
         """Series without a pattern. shape (999, n) [mm]"""
-        return self._some(0, DRAWS)
+        return self._drawn(0, DRAWS)
 
     def reaches_if_rare(self, reach: Callable[[Floats], Floats], seen: float) -> Floats | None:
         """How far the series reach, in order; None where more of them reach as far as seen than is rare.
@@ -95,12 +95,12 @@ class Drawn:
         """
         reaches: list[float] = []
         for start, end in pairwise(_LOOKS):
-            reaches += reach(self._some(start, end)).tolist()
+            reaches += reach(self._drawn(start, end)).tolist()
             if (1 + sum(far >= seen - 1e-9 for far in reaches)) / (DRAWS + 1) > LIMIT:
                 return None
         return np.sort(reaches)
 
-    def _some(self, start: int, end: int) -> Floats:
+    def _drawn(self, start: int, end: int) -> Floats:
         scatter, effect, phase = (part[start:end] for part in _normals(self.values.size, self.layout.size.size))
         anywhere = 1000 * (self.resolution + self.within + self.between)
         series: Floats = anywhere * phase + self.between * effect[:, self.layout.of] + self.within * scatter
