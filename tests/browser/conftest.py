@@ -1,23 +1,17 @@
 """A book served on loopback and a real browser in front of it."""
 
-import asyncio
 import os
-import random
 import shutil
-import socket
-import threading
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-import uvicorn
 from playwright.sync_api import expect, sync_playwright
 
+from browser.serving import serving
 from browser.waiting import LIMIT_MS
 from holdzero.store import Book, open_book
-from holdzero.web.app import create_app
 
 FLAGS = (
     "--no-sandbox",
@@ -35,8 +29,6 @@ PROGRAMS = (
     "chromium-browser",
 )  # the first draws no window of its own: quicker
 NEEDED = os.environ.get("HOLDZERO_NEED_BROWSER") == "1"
-# each answer comes up to so many seconds later: what finds tests that look before the page has come
-SLOW_S = float(os.environ.get("HOLDZERO_SLOW_S", "0"))
 
 
 @pytest.fixture(scope="session")
@@ -62,37 +54,13 @@ class Site:
     trouble: list[str] = field(default_factory=list)
 
 
-def slow(app):
-    """The same pages from a machine that has other work to do: each answer waits its part of `SLOW_S`."""
-    chance = random.Random()
-
-    async def late(scope, receive, send):
-        if scope["type"] == "http" and not scope["path"].startswith("/static/"):
-            await asyncio.sleep(SLOW_S * chance.random())
-        await app(scope, receive, send)
-
-    return late
-
-
 @pytest.fixture
 def site(tmp_path: Path) -> Iterator[Site]:
     """An empty book, served; what a page complains about is collected and must stay empty."""
-    listening = socket.socket()
-    listening.bind(("127.0.0.1", 0))
-    listening.listen()
-    with open_book(tmp_path / "shed.holdzero") as book:
-        app = create_app(book)
-        config = uvicorn.Config(slow(app) if SLOW_S else app, log_level="warning", timeout_graceful_shutdown=1)
-        server = uvicorn.Server(config)
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
-        thread.start()
-        while not server.started:
-            time.sleep(0.01)
-        served = Site(book, f"http://127.0.0.1:{listening.getsockname()[1]}")
-        yield served
-        server.should_exit = True
-        thread.join()
-    assert served.trouble == []
+    with open_book(tmp_path / "shed.holdzero") as book, serving(book) as served:
+        opened = Site(book, served.address)
+        yield opened
+    assert opened.trouble == []
 
 
 @pytest.fixture

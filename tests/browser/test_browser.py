@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 
 from browser.accessibility import faults_and_width, open_all
 from holdzero import demo
@@ -30,10 +31,11 @@ def test_first_visit_to_the_demo_book(open_page):
     page.get_by_role("button", name="Open the demo").click()
     page.wait_for_url("**/choice")
     assert heading(page) == f"{demo.WINNER} is the cheapest that holds so far"
-    assert page.get_by_text(demo.INVENTED).is_visible()
+    expect(page.get_by_text(demo.INVENTED)).to_be_visible()
     rail = page.get_by_role("navigation", name="Stations")
-    assert rail.locator("[aria-current=page] .name").inner_text() == "Choice"
+    expect(rail.locator("[aria-current=page] .name")).to_have_text("Choice")
     rail.get_by_role("link", name=re.compile("^Findings")).click()
+    page.wait_for_url("**/findings*")
     page.get_by_role("link", name=demo.WINNER, exact=True).click()
     page.get_by_role("heading", name=re.compile(f"^{demo.WINNER}, Y right minus left")).wait_for()
 
@@ -41,20 +43,21 @@ def test_first_visit_to_the_demo_book(open_page):
 def test_a_homing_by_hand_changes_the_findings(open_page, site):
     machine = keep_demo(site.book)
     page = open_page(f"/machines/{machine}/trial?sensor={demo.WINNER}&sides=L")
-    before = page.locator("#so-far").inner_text()
+    so_far = page.locator("#so-far")
+    before = so_far.inner_text()
     page.get_by_role("button", name="next set").click()
     wait_for_homing(page, f"Set {demo.POWER_UPS + 1}, homing 1")
     page.keyboard.type("0.080")  # the field has the focus
     page.keyboard.press("Enter")
     wait_for_homing(page, f"Set {demo.POWER_UPS + 1}, homing 2")
     page.get_by_text(f"{N + 1} homings over {demo.POWER_UPS + 1} power-ups").wait_for()
-    assert page.locator("#so-far").inner_text() != before
-    assert page.evaluate("document.activeElement.id") == "f-deviation"
+    expect(so_far).not_to_have_text(before, use_inner_text=True)
+    expect(page.locator("#f-deviation")).to_be_focused()
     assert [row.deviation_mm for row in site.book.rows(1, newest=1)] == [0.080]
     page.get_by_role("button", name=re.compile("^Take back 0.080")).click()
     wait_for_homing(page, f"Set {demo.POWER_UPS + 1}, homing 1")
     page.get_by_text(f"{N} homings over {demo.POWER_UPS} power-ups").wait_for()
-    assert page.locator("#so-far").inner_text() == before
+    expect(so_far).to_have_text(before, use_inner_text=True)
 
 
 def test_a_slip_of_the_keys_is_said_at_the_field(open_page, site):
@@ -64,8 +67,8 @@ def test_a_slip_of_the_keys_is_said_at_the_field(open_page, site):
     with page.expect_response("**/readings"):
         page.keyboard.press("Enter")
     page.locator("#f-deviation-error").wait_for()
-    assert page.locator("#f-deviation").input_value() == "0.08o"
-    assert page.evaluate("document.activeElement.id") == "f-deviation"
+    expect(page.locator("#f-deviation")).to_have_value("0.08o")
+    expect(page.locator("#f-deviation")).to_be_focused()
     site.trouble[:] = [
         one for one in site.trouble if "422" not in one
     ]  # the answer's status, logged by the browser
@@ -99,7 +102,7 @@ def test_editing_what_is_asked_recomputes_in_place(open_page, site):
     field.press("Tab")
     page.get_by_role("heading", name="No candidate is shown to hold").wait_for()
     assert page.evaluate("window.sameSheet")  # the page was not loaded anew
-    assert page.evaluate("document.activeElement.name") == "requirement.position"
+    expect(page.locator("[name='requirement.position']")).to_be_focused()
 
 
 def test_switch_to_inches_and_back(open_page, site):
@@ -116,9 +119,10 @@ def test_switch_to_inches_and_back(open_page, site):
 def test_without_script_forms_still_work(open_page, site):
     page = open_page("/", script=False)
     page.get_by_role("button", name="Open the demo").click()
+    page.wait_for_url("**/choice")
     assert heading(page) == f"{demo.WINNER} is the cheapest that holds so far"
     page.get_by_role("button", name="inch").click()
-    assert "thou" in page.locator("#allowed summary").inner_text()
+    expect(page.locator("#allowed summary")).to_contain_text("thou")
 
 
 @pytest.mark.parametrize(("slug", "screens"), [("findings", 3), ("choice", 4)])
@@ -126,16 +130,18 @@ def test_what_decides_is_seen_without_much_scrolling_on_a_phone(open_page, site,
     """A phone of 390 x 844 px, the demo book, as the page opens."""
     machine = keep_demo(site.book)
     page = open_page(f"/machines/{machine}/{slug}", width=390)
+    page.locator("#next:not([data-next])").wait_for()
     assert page.evaluate("document.documentElement.scrollHeight") <= screens * 844
 
 
 def test_by_keyboard_alone(open_page, site):
     page = open_page()
     page.keyboard.press("Tab")
-    assert page.evaluate("document.activeElement.textContent") == "Skip to the page"
+    expect(page.locator(":focus")).to_have_text("Skip to the page")
     page.keyboard.press("Enter")
+    page.wait_for_url("**#main")
     page.keyboard.press("Tab")
-    assert page.evaluate("document.activeElement.textContent") == "Open the demo"
+    expect(page.locator(":focus")).to_have_text("Open the demo")
     page.keyboard.press("Enter")
     page.wait_for_url("**/choice")
 

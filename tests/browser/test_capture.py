@@ -1,9 +1,11 @@
 """A capture in a browser: brought in with its progress, its waveform by keyboard and by hand, on a phone."""
 
 import re
+from collections.abc import Callable
 
 import numpy as np
 import pytest
+from playwright.sync_api import expect
 
 from browser.accessibility import faults, open_all
 from browser.waiting import until
@@ -26,47 +28,45 @@ def test_from_the_tap_to_the_waveform(open_page, site, tmp_path):
     assert faults(page) == []
     page.get_by_role("button", name="Bring it in").click()
     page.get_by_role("heading", name="run.vcd: which channel is which?").wait_for()
+    page.wait_for_load_state()
     open_all(page)
     assert faults(page) == []
     page.locator("#f-count").fill("0.01 mm")
     page.get_by_role("button", name="Read it").click()
     wave = page.locator("#wave")
     wave.wait_for()
+    page.wait_for_load_state()
     open_all(page)
     assert faults(page) == []
     wave.focus()
     before = window(page)
-    press(page, "+")
+    look(page, lambda: page.keyboard.press("+"))
     assert span(page) == pytest.approx((before[1] - before[0]) / 2, abs=2)
     start, length = window(page)[0], span(page)
-    press(page, "ArrowRight")
+    look(page, lambda: page.keyboard.press("ArrowRight"))
     assert window(page)[0] - start == pytest.approx(length / 8, abs=2)
-    press(page, "PageDown")
-    assert "Release 2 of 32" in wave.inner_text()
-    assert page.evaluate("document.activeElement.id") == "wave"
+    look(page, lambda: page.keyboard.press("PageDown"))
+    expect(wave).to_contain_text("Release 2 of 32")
+    expect(wave).to_be_focused()
     start, length = window(page)[0], span(page)
     box = page.locator("#wave .picture").bounding_box()
     page.mouse.move(box["x"] + 400, box["y"] + 60)
-    with page.expect_response(re.compile("part=wave")):  # a drag to the left goes later
-        page.mouse.down()
-        page.mouse.move(box["x"] + 300, box["y"] + 60, steps=4)
-        page.mouse.up()
-    until(page, f"Number(document.getElementById('wave').dataset.start) !== {start}")
+    page.mouse.down()
+    page.mouse.move(box["x"] + 300, box["y"] + 60, steps=4)
+    look(page, page.mouse.up)  # a drag to the left goes later
     drawn = page.locator("#wave .wide svg").bounding_box()["width"] * (720 - 62 - 12) / 720
     assert window(page)[0] - start == pytest.approx(length * 100 / drawn, rel=0.05)
-    address = page.url.removeprefix(site.address)
+    address = page.evaluate("location.pathname + location.search")
 
     phone = open_page(address, width=390, dark=True)
     assert phone.evaluate("document.documentElement.scrollWidth") == 390
     open_all(phone)
     assert faults(phone) == []
-    with phone.expect_response(re.compile("part=wave")):
-        phone.locator("[data-way=Closer]").tap()
+    look(phone, phone.locator("[data-way=Closer]").tap)
     phone.locator("#scrub").focus()
-    with phone.expect_response(re.compile("part=wave")):
-        phone.keyboard.press("End")
+    look(phone, lambda: phone.keyboard.press("End"))
     phone.get_by_text("Trip or release 32 of 32").wait_for()
-    assert phone.locator("#wave .narrow svg").is_visible()
+    expect(phone.locator("#wave .narrow svg")).to_be_visible()
 
 
 def test_a_file_that_is_none_says_so_beside_the_button(open_page, site, tmp_path):
@@ -80,10 +80,12 @@ def test_a_file_that_is_none_says_so_beside_the_button(open_page, site, tmp_path
     site.trouble[:] = [trouble for trouble in site.trouble if "422" not in trouble]
 
 
-def press(page, key: str) -> None:
-    with page.expect_response(re.compile("part=wave")):
-        page.keyboard.press(key)
-    page.wait_for_timeout(50)
+def look(page, act: Callable[[], None]) -> None:
+    """Do what looks elsewhere in the waveform; wait until that is drawn."""
+    shown = "() => (({start, end}) => `${start} to ${end}`)(document.getElementById('wave').dataset)"
+    before = page.evaluate(shown)
+    act()
+    until(page, f"(before) => ({shown})() !== before", before)
 
 
 def window(page) -> tuple[int, int]:

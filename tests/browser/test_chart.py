@@ -3,7 +3,9 @@
 import re
 
 import pytest
+from playwright.sync_api import expect
 
+from browser.waiting import until_is
 from ready_books import keep_demo
 
 pytestmark = pytest.mark.browser
@@ -46,13 +48,13 @@ def test_pointing_reads_the_nearest_mark(readings):
     for k in (0, 7, len(dots) - 1):
         x, y = dots[k]
         page.mouse.move(x + 2, y + 1)
-        assert out.inner_text() == notes[k]
+        expect(out).to_have_text(notes[k])
         assert re.search(r"set \S+, homing \d+: [+−]?[\d.]+\s*(µm|mm)", notes[k])
         ring = svg.locator(".pointed").bounding_box()
         assert abs(ring["x"] + ring["width"] / 2 - x) < 1
     page.mouse.move(3, 3)
-    assert out.inner_text() == ""
-    assert svg.locator(".pointed").is_hidden()
+    expect(out).to_have_text("")
+    expect(svg.locator(".pointed")).to_be_hidden()
 
 
 @pytest.mark.parametrize(("width", "layout"), [(1280, ".wide"), (390, ".narrow")], ids=["wide", "phone"])
@@ -62,33 +64,31 @@ def test_arrow_keys_read_every_mark(readings, width, layout):
     notes = list(dict.fromkeys(notes_in_order(figure.locator(f"{layout} svg"))))
     picture.focus()
     page.keyboard.press("Home")
-    assert out.inner_text() == notes[0]
-    heard = [out.inner_text()]
+    expect(out).to_have_text(notes[0])
+    heard = [notes[0]]
     for _ in notes[1:]:
         page.keyboard.press("ArrowRight")
         heard.append(out.inner_text())
     assert sorted(heard) == sorted(notes)  # from left to right, readings without homing at their place too
-    page.keyboard.press("ArrowLeft")
-    assert out.inner_text() == heard[-2]
-    page.keyboard.press("End")
-    assert out.inner_text() == heard[-1]
-    page.keyboard.press("Tab")
-    assert out.inner_text() == ""
+    for key, text in (("ArrowLeft", heard[-2]), ("End", heard[-1]), ("Tab", "")):
+        page.keyboard.press(key)
+        expect(out).to_have_text(text)
 
 
 def test_dragging_looks_closer_and_escape_shows_all(readings):
     page, figure = readings()
     svg, whole = figure.locator(".wide svg"), figure.get_by_role("button", name="Show the whole picture")
     before, height = view_box(svg), svg.bounding_box()["height"]
-    assert whole.is_hidden()
+    expect(whole).to_be_hidden()
     x, y = svg.evaluate(NEAREST)[7]
     note = notes_in_order(svg)[7]
     page.mouse.move(x - 60, y - 15)
     page.mouse.down()
     page.mouse.move(x, y)
     page.mouse.move(x + 60, y + 15)
-    assert svg.locator(".framed").is_visible()
+    expect(svg.locator(".framed")).to_be_visible()
     page.mouse.up()
+    expect(whole).to_be_visible()
     after = view_box(svg)
     assert after[2] == pytest.approx(before[2] * 120 / svg.bounding_box()["width"], rel=0.02)
     assert after[3] / after[2] == pytest.approx(before[3] / before[2])
@@ -97,11 +97,10 @@ def test_dragging_looks_closer_and_escape_shows_all(readings):
     assert seen < 25  # lettering keeps its size
     x, y = svg.evaluate(NEAREST)[7]
     page.mouse.move(x + 2, y)
-    assert figure.locator(".read-out").inner_text() == note
-    assert whole.is_visible()
+    expect(figure.locator(".read-out")).to_have_text(note)
     page.keyboard.press("Escape")
-    assert view_box(svg) == before
-    assert whole.is_hidden()
+    until_is(page, lambda: view_box(svg), before)
+    expect(whole).to_be_hidden()
 
 
 def test_plus_and_minus_and_the_button(readings):
@@ -111,16 +110,18 @@ def test_plus_and_minus_and_the_button(readings):
     figure.locator(".picture").focus()
     for key in ("Home", "+", "+"):
         page.keyboard.press(key)
-    assert view_box(svg)[2] == pytest.approx(before[2] / 4)
+    until_is(page, lambda: view_box(svg)[2], pytest.approx(before[2] / 4))
+    first = svg.locator(".pointed").get_attribute("cx")
     page.keyboard.press("End")  # what is read is always in sight
+    expect(svg.locator(".pointed")).not_to_have_attribute("cx", first)
     left, _, width, _ = view_box(svg)
     at = float(svg.locator(".pointed").get_attribute("cx"))
     assert left <= at <= left + width
     page.keyboard.press("-")
-    assert view_box(svg)[2] == pytest.approx(before[2] / 2)
+    until_is(page, lambda: view_box(svg)[2], pytest.approx(before[2] / 2))
     figure.get_by_role("button", name="Show the whole picture").click()
-    assert view_box(svg) == before
-    assert page.evaluate("document.activeElement.className") == "picture"
+    until_is(page, lambda: view_box(svg), before)
+    expect(figure.locator(".picture")).to_be_focused()
 
 
 def test_a_picture_that_comes_later_answers_too(readings):
@@ -130,7 +131,7 @@ def test_a_picture_that_comes_later_answers_too(readings):
     figure = page.locator("figure[data-live-chart]").first
     figure.locator(".picture").focus()
     page.keyboard.press("Home")
-    assert re.search(r"thou|in", figure.locator(".read-out").inner_text())
+    expect(figure.locator(".read-out")).to_have_text(re.compile("thou|in"))
 
 
 def test_without_script_marks_keep_their_titles(readings):

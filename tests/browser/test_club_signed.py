@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from browser.serving import late_in
+from browser.waiting import LIMIT_MS
 from holdzero.store import Book, open_book
 from opened import opened
 
@@ -53,9 +55,11 @@ def people(chromium, address: str) -> Iterator[tuple]:
     contexts = [chromium.new_context(ignore_https_errors=True) for _ in range(2)]
     pages = [context.new_page() for context in contexts]
     for page, name in zip(pages, ("Ann", "Ben"), strict=True):
-        page.set_default_timeout(60_000)
+        page.set_default_timeout(LIMIT_MS)
+        late_in(page)
         page.goto(f"{address}/machines/1/trial")
         page.get_by_role("link", name="Sign in").click()
+        page.wait_for_url("**/sign-in")
         signs_in(page, name)
     yield tuple(pages)
     for context in contexts:

@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from playwright.sync_api import expect
 
 from browser.accessibility import faults
 
@@ -27,6 +28,7 @@ def test_typing_and_enter_goes_through_the_plan(open_page, site, machine: int):
     page.get_by_label("The emergency stop was tested today").check()
     page.get_by_role("button", name="Begin the trial").click()
     page.locator("h1", has_text="Before the first power-up").wait_for()
+    page.locator("label[for=f-deviation]", has_text="reading 1 of 10").wait_for()
     first = label(page)[0]
     for number in range(1, 21):
         page.locator(
@@ -41,7 +43,7 @@ def test_typing_and_enter_goes_through_the_plan(open_page, site, machine: int):
     page.get_by_label("Why").fill("the stand fell over")
     page.keyboard.press("Enter")
     page.locator("#so-far", has_text="1 skipped").wait_for()
-    assert page.evaluate("document.activeElement.id") == "f-deviation"
+    expect(page.locator("#f-deviation")).to_be_focused()
     page.keyboard.type("0.01")
     page.keyboard.press("Enter")
     page.locator("label[for=f-deviation]", has_text="homing 2 of").wait_for()

@@ -1,6 +1,7 @@
 """In a browser: the tests ticked at the machine, on a phone, with a second device looking on."""
 
 import pytest
+from playwright.sync_api import expect
 
 from browser.accessibility import faults_and_width, open_all
 from holdzero.store import Outcome
@@ -17,17 +18,17 @@ def test_ticked_on_a_phone_and_seen_on_the_bench(open_page, site):
     phone.locator("#t-emergency-stop").get_by_label("By", exact=True).fill("Ada")
     phone.locator("#t-emergency-stop").get_by_role("button", name="As it has to").click()
     phone.locator("#verdict .lead", has_text="1 of 34 tests done").wait_for()
-    assert phone.locator("#said").inner_text() == ""
-    assert phone.evaluate("document.activeElement.id") == "s-y-by-hand-from-end-to-end"  # the next test is open
+    expect(phone.locator("#said")).to_have_text("")
+    expect(phone.locator("#s-y-by-hand-from-end-to-end")).to_be_focused()  # the next test is open
     upcoming = phone.locator("#t-y-by-hand-from-end-to-end")
-    assert upcoming.get_by_label("By", exact=True).input_value() == "Ada"
+    expect(upcoming.get_by_label("By", exact=True)).to_have_value("Ada")
     upcoming.get_by_label("Note").fill("left stop touches first")
     upcoming.get_by_role("button", name="Failed").click()
     phone.locator("#verdict .lead", has_text="“By hand from end to end (Y)” failed").wait_for()
     bench.locator(
         "#verdict .lead", has_text="“By hand from end to end (Y)” failed"
     ).wait_for()  # without being asked
-    assert bench.get_by_text("left stop touches first").first.is_visible()
+    expect(bench.get_by_text("left stop touches first").first).to_be_visible()
     assert [one.outcome for one in site.book.checks(machine)] == [Outcome.DONE, Outcome.FAILED]
 
 
@@ -36,7 +37,7 @@ def test_without_script(open_page, site):
     page = open_page(f"/machines/{machine}/install", script=False)
     page.locator("#t-emergency-stop").get_by_role("button", name="As it has to").click()
     page.wait_for_url("**/install#t-emergency-stop")
-    assert page.locator("#verdict .lead").inner_text().startswith("1 of 34 tests done")
+    expect(page.locator("#verdict .lead")).to_contain_text("1 of 34 tests done")
 
 
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])

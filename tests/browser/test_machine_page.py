@@ -1,6 +1,7 @@
 """In a browser: a machine told by a drawing, by keyboard alone and on a phone."""
 
 import pytest
+from playwright.sync_api import expect
 
 from browser.accessibility import faults
 from ready_books import keep_demo
@@ -39,9 +40,9 @@ def test_lengths_are_typed_on_the_drawing_by_keyboard_alone(open_page, site):
     axis = site.book.machine(machine).machine.axis("Y")
     lengths = (axis.travel_mm, axis.drive_distance_mm, axis.places.home_trip_mm, axis.places.limit_trip_mm)
     assert lengths == (1300, 1070, 35, 26)
-    assert page.locator("#drawing text", has_text="1070").count()
+    expect(page.locator("#drawing text", has_text="1070").first).to_be_attached()
     needs = page.locator("#needs-stops-Y summary")
-    assert "4 figures" in needs.inner_text()
+    expect(needs).to_contain_text("4 figures")
     needs.focus()
     page.keyboard.press("Enter")
     page.keyboard.press("Tab")
@@ -51,7 +52,7 @@ def test_lengths_are_typed_on_the_drawing_by_keyboard_alone(open_page, site):
         page.keyboard.type(text)
         page.keyboard.press("Tab")
     page.locator("#needs-stops-Y", has_text="all given").wait_for()
-    assert page.locator("#f-axes-Y-delay").is_visible()  # what was typed stays where it was typed
+    expect(page.locator("#f-axes-Y-delay")).to_be_visible()  # what was typed stays where it was typed
 
 
 def test_an_axis_is_added_by_the_drawing_and_asked_whether_it_falls(open_page, site):
@@ -60,11 +61,11 @@ def test_an_axis_is_added_by_the_drawing_and_asked_whether_it_falls(open_page, s
     page.get_by_text("Another axis").first.click()
     page.get_by_role("button", name="Head, up and down").click()
     page.get_by_text("When the power goes: can Z fall").wait_for()
-    assert page.locator("#axis-Z").get_attribute("open") is not None
+    expect(page.locator("#axis-Z[open]")).to_be_visible()
     page.locator("#f-axes-Z-gravity").select_option("away from home")
     page.locator("#axis-Z .fate[data-fate=kept]").first.wait_for()
     assert site.book.machine(machine).machine.axis("Z").moving.gravity == "away from home"
-    assert page.locator("#axis-Z .look-here").count() == 0
+    expect(page.locator("#axis-Z .look-here")).to_have_count(0)
 
 
 def test_a_figure_is_found_by_a_word_and_a_link_opens_its_place(open_page, site):
@@ -72,12 +73,13 @@ def test_a_figure_is_found_by_a_word_and_a_link_opens_its_place(open_page, site)
     page = open_page(f"/machines/{machine}/machine")
     page.get_by_text("Every other figure").click()
     page.get_by_label("Find a figure").press_sequentially("bumper")
+    expect(page.locator("#found-figures")).to_contain_text("figure")
     shown = page.locator("#all-fields .field:visible label").all_inner_texts()
     assert {text for text in shown if text != "Find a figure"} == {"Bumper stroke", "Bumper energy"}
     page.get_by_label("Find a figure").fill("")
     page.locator("#all-fields details.group", has_text="Y: Places").locator("summary").click()
     page.locator("#all-fields a[href='#f-axes-Y-home_trip']").click()
-    assert page.evaluate("document.activeElement.id") == "f-axes-Y-home_trip"
+    expect(page.locator("#f-axes-Y-home_trip")).to_be_focused()
 
 
 def test_a_slip_on_the_drawing_is_said_at_its_field(open_page, site):
@@ -87,7 +89,7 @@ def test_a_slip_on_the_drawing_is_said_at_its_field(open_page, site):
     field.fill("12 volts")
     field.press("Tab")
     page.locator("#f-axes-Y-home_trip-error").wait_for()
-    assert field.input_value() == "12 volts"
+    expect(field).to_have_value("12 volts")
     site.trouble[:] = [text for text in site.trouble if "422" not in text]  # the answer to it
     error = page.locator("#f-axes-Y-home_trip-error").bounding_box()
     assert error["x"] >= 0

@@ -4,6 +4,7 @@ import sqlite3
 from contextlib import closing
 
 import pytest
+from playwright.sync_api import expect
 
 from browser.accessibility import faults_and_width
 from case.books import BOOKS, SENSORS, Trialled, gantry, one_motor, readings_csv
@@ -28,10 +29,12 @@ def test_one_reading_is_left_out_and_counted_again(open_page, site):
     page = open_page(f"/machines/{machine_id}/trial", width=390)
     page.locator("#newest").get_by_role("link", name="Put right").first.click()
     page.locator("#f-left").wait_for()
+    page.wait_for_load_state()
     assert faults_and_width(page) == []
     page.locator("#f-left").fill("hand on the indicator")
     page.get_by_role("button", name="Leave it out").click()
     page.get_by_text("It is left out: hand on the indicator.").wait_for()
+    page.wait_for_load_state()
     assert faults_and_width(page) == []
     page.get_by_role("button", name="Count it again").first.click()  # the other is in the bar at the foot
     page.get_by_text("left out no more (was “hand on the indicator”)").wait_for()
@@ -44,13 +47,14 @@ def test_machines_fill_in_by_themselves_and_a_text_is_mended(open_page, site, mo
         keep(site, one_motor())
     page = open_page("/", width=390)
     page.locator("#machines:not(:has([data-late]))").wait_for()
-    assert page.locator("#machines").get_by_text("Cannot say yet whether X holds zero").count() == 3
+    expect(page.locator("#machines").get_by_text("Cannot say yet whether X holds zero")).to_have_count(3)
     assert faults_and_width(page) == []
     with closing(sqlite3.connect(site.book.path)) as sqlite, sqlite:
         sqlite.execute("update machine set document = '{' where id = 2")
     page.goto(site.address + "/machines/2/machine")
     page.get_by_role("link", name="Put its text right").click()
     page.locator("#f-text").wait_for()
+    page.wait_for_load_state()
     assert faults_and_width(page) == []
     page.locator("#f-text").fill('[machine]\nname = "Mended"\n[axes.X]\ntravel = "400 mm"')
     page.get_by_role("button", name="Keep").click()
@@ -65,5 +69,5 @@ def test_the_axis_is_a_row_of_links(open_page, site):
     page = open_page(f"/machines/{machine_id}/choice", width=390)
     page.locator("#axes").locator("a", has_text="A").last.click()
     page.wait_for_url("**look_at=A")
-    assert page.locator("#axes b").inner_text() == "A"
+    expect(page.locator("#axes b")).to_have_text("A")
     assert faults_and_width(page) == []

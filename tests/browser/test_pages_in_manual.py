@@ -47,7 +47,6 @@ def test_each_is_what_its_page_shows(open_page, site, dark: bool):
     machine = keep_demo(site.book)
     page = open_page("/manual", dark=dark)
     page.set_viewport_size(SIZE)
-    page.set_default_timeout(120_000)
     words = dict(
         re.findall(r"!\[([^\]]*)\]\(pictures/page-(\w+)\.png\)", (docs() / "first-machine.md").read_text())
     )
@@ -56,7 +55,7 @@ def test_each_is_what_its_page_shows(open_page, site, dark: bool):
     taken: dict[str, bytes] = {}
     for name, path in PAGES.items():
         page.goto(f"{site.address}/machines/{machine}{path}")
-        page.wait_for_load_state("load")
+        page.locator("#next:not([data-next])").wait_for()
         taken[name] = page.screenshot(animations="disabled", caret="hide")
         headline = " ".join(page.locator("h1").inner_text().split())
         assert headline in words[name], name

@@ -1,23 +1,19 @@
 """In a browser: forms that save themselves, however fast one types, however slow the answer, from two tabs."""
 
 import asyncio
-import socket
 import sys
-import threading
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import parse_qs
 
 import pytest
-import uvicorn
 from playwright.sync_api import expect
 
-from browser.waiting import until
+from browser.serving import serving
+from browser.waiting import LIMIT_MS, until
 from holdzero.compute.wiring.presets import PRESETS
 from holdzero.store import Book, open_book
-from holdzero.web.app import create_app
 
 pytestmark = pytest.mark.browser
 AXIS = {"travel": "300 mm", "limit_trip": "4 mm", "home_trip": "8 mm", "differential_travel": "0.3 mm"}
@@ -66,37 +62,24 @@ class Bench:
 
 
 @pytest.fixture(scope="module")
-def served(chromium, tmp_path_factory) -> Iterator[Bench]:
-    listening = socket.socket()
-    listening.bind(("127.0.0.1", 0))
-    listening.listen()
+def room(chromium, tmp_path_factory) -> Iterator[Bench]:
     path: Path = tmp_path_factory.mktemp("saving") / "shed.holdzero"
-    with open_book(path) as book:
-        slow = Slow(create_app(book))
-        server = uvicorn.Server(
-            uvicorn.Config(slow, log_level="warning", lifespan="off", timeout_graceful_shutdown=1)
-        )
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
-        thread.start()
-        while not server.started:
-            time.sleep(0.01)
+    slow = []
+    with open_book(path) as book, serving(book, around=lambda app: slow.append(Slow(app)) or slow[0]) as served:
         context = chromium.new_context(viewport={"width": 1280, "height": 844}, reduced_motion="reduce")
-        context.set_default_timeout(60_000)
+        context.set_default_timeout(LIMIT_MS)
         page, trouble = context.new_page(), []
         page.on("pageerror", lambda error: trouble.append(str(error)))
-        address = f"http://127.0.0.1:{listening.getsockname()[1]}"
-        yield Bench(book, address, slow, context, page, trouble)
+        yield Bench(book, served.address, slow[0], context, page, trouble)
         context.close()
-        server.should_exit = True
-        thread.join()
 
 
 @pytest.fixture
-def bench(served: Bench) -> Iterator[Bench]:
-    served.slow.by_s = 0.0
-    served.trouble.clear()
-    yield served
-    assert served.trouble == []
+def bench(room: Bench) -> Iterator[Bench]:
+    room.slow.by_s = 0.0
+    room.trouble.clear()
+    yield room
+    assert room.trouble == []
 
 
 def texts(page, form: str) -> dict[str, str]:
@@ -176,12 +159,12 @@ def as_typed(found: dict[str, str], typed: dict[str, str]) -> bool:
 
 
 @pytest.fixture(scope="module")
-def gantry(served: Bench) -> int:
+def gantry(room: Bench) -> int:
     """A machine with what each of its forms needs to be shown."""
     places = AXIS | {"delay": "12 ms"}
-    machine = served.book.add_machine(MACHINE | {"axes": {"X": dict(places), "Y": places | GANTRY}})
-    served.page.request.post(
-        f"{served.address}/machines/{machine}/wiring/circuits", form={"start": next(iter(PRESETS))}
+    machine = room.book.add_machine(MACHINE | {"axes": {"X": dict(places), "Y": places | GANTRY}})
+    room.page.request.post(
+        f"{room.address}/machines/{machine}/wiring/circuits", form={"start": next(iter(PRESETS))}
     )
     return machine
 
@@ -227,7 +210,6 @@ def test_a_form_that_only_asks_leaves_the_fields_alone_too(bench: Bench, gantry:
     for turn, (gap_ms, key_ms) in enumerate([(0, 25), (50, 0), (150, 25)]):
         typed = type_in(page, names, form, turn=turn, gap_ms=gap_ms, key_ms=key_ms)
         until(page, "(text) => location.search.includes(text)", f"={typed[names[-1]]}")
-        page.wait_for_timeout(100)
         assert as_typed(texts(page, form), typed), (gap_ms, key_ms)
 
 
@@ -253,9 +235,9 @@ def test_two_tabs_that_change_different_fields_merge(bench: Bench, two_tabs):
     kept(there, ["axes.X.delay"])
     axis = bench.axis(machine)
     assert (axis["travel"], axis["delay"]) == ("310 mm", "9 ms")
-    assert there.locator("#f-axes-X-travel").input_value() == "310 mm"  # the answer shows it, marked
-    assert "changed elsewhere" in there.locator(".field", has=there.locator("#f-axes-X-travel")).inner_text()
-    assert "Delay: kept." in there.locator("#heard").inner_text()
+    expect(there.locator("#f-axes-X-travel")).to_have_value("310 mm")  # the answer shows it, marked
+    expect(there.locator(".field", has=there.locator("#f-axes-X-travel"))).to_contain_text("changed elsewhere")
+    expect(there.locator("#heard")).to_contain_text("Delay: kept.")
 
 
 @pytest.mark.parametrize("take", [False, True], ids=["keep mine", "take the other"])
@@ -269,13 +251,14 @@ def test_the_same_field_changed_in_both_is_told_and_the_person_chooses(bench: Be
     assert bench.axis(machine)["travel"] == "310 mm"
     put(there, "delay", "9 ms")  # another field is kept all the same, and the question stays
     kept(there, ["axes.X.delay"])
-    assert there.locator("#f-axes-X-travel").input_value() == "305 mm"
+    expect(there.locator("#f-axes-X-travel")).to_have_value("305 mm")
     field.get_by_role("button", name="Take 310 mm" if take else "Keep 305 mm").click()
     until(there, "() => !document.querySelector('.elsewhere')")
     if not take:
         kept(there, ["axes.X.travel"])
     wanted = "310 mm" if take else "305 mm"
-    assert there.locator("#f-axes-X-travel").input_value() == bench.axis(machine)["travel"] == wanted
+    expect(there.locator("#f-axes-X-travel")).to_have_value(wanted)
+    assert bench.axis(machine)["travel"] == wanted
 
 
 def test_a_tab_come_back_to_shows_what_others_kept_and_undoes_nothing(bench: Bench, two_tabs):
@@ -299,13 +282,13 @@ def test_a_refused_value_stays_with_its_message_while_others_are_kept(bench: Ben
     page.locator("#f-axes-X-travel-error").wait_for()
     put(page, "delay", "9 ms")
     kept(page, ["axes.X.delay"])
-    assert page.locator("#f-axes-X-travel").input_value() == "3oo mm"
-    assert page.locator("#f-axes-X-travel-error").is_visible()
+    expect(page.locator("#f-axes-X-travel")).to_have_value("3oo mm")
+    expect(page.locator("#f-axes-X-travel-error")).to_be_visible()
     assert (bench.axis(machine)["travel"], bench.axis(machine)["delay"]) == ("300 mm", "9 ms")
     put(page, "travel", "320")
     kept(page, ["axes.X.travel"])
-    assert page.locator("#f-axes-X-travel").input_value() == "320 mm"
-    assert not page.locator("#f-axes-X-travel-error").count()
+    expect(page.locator("#f-axes-X-travel")).to_have_value("320 mm")
+    expect(page.locator("#f-axes-X-travel-error")).to_have_count(0)
 
 
 def test_while_the_server_is_away_nothing_is_lost(bench: Bench):
@@ -314,7 +297,7 @@ def test_while_the_server_is_away_nothing_is_lost(bench: Bench):
     page.route("**/machine", lambda route: route.abort() if route.request.method == "POST" else route.continue_())
     put(page, "travel", "333 mm")
     page.locator("[data-fate=waits]").wait_for()
-    assert "does not answer" in page.locator("#said").inner_text()
+    expect(page.locator("#said")).to_contain_text("does not answer")
     page.unroute("**/machine")
     kept(page, ["axes.X.travel"])  # sent again by itself
     assert bench.axis(machine)["travel"] == "333 mm"
@@ -360,8 +343,8 @@ def test_a_book_that_was_moved_is_said_at_the_field_and_saved_from_there(bench: 
     field = page.locator("#f-axes-X-travel")
     put(page, "travel", "410 mm")
     page.get_by_role("button", name="Write what is open to a new file").wait_for()
-    assert "Not kept" in page.locator("#said").inner_text()
-    assert field.input_value() == "410 mm"
+    expect(page.locator("#said")).to_contain_text("Not kept")
+    expect(field).to_have_value("410 mm")
     moved.rename(bench.book.path)
     put(page, "travel", "411 mm")
     kept(page, ["axes.X.travel"])

@@ -9,6 +9,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from playwright.sync_api import expect
+
+from browser.waiting import until_is
 
 pytestmark = pytest.mark.browser
 MOST = 60
@@ -74,7 +77,6 @@ def file() -> str:
 
 def test_from_an_empty_book_to_a_record(open_page, site, tmp_path: Path):
     page = open_page("/", width=390)
-    page.set_default_timeout(12_000)
     hand = Hand(page, site.address)
     for name, text in (
         ("name", "Router"),
@@ -99,7 +101,7 @@ def test_from_an_empty_book_to_a_record(open_page, site, tmp_path: Path):
     hand.fill("#f-text", columns())
     hand.press("^Bring them in")
     page.wait_for_url("**/import/**")
-    assert "100 readings in paste, of A" in page.locator("h1").inner_text()
+    expect(page.locator("h1")).to_contain_text("100 readings in paste, of A")
     hand.press("^Bring them in")
     page.wait_for_url("**/findings*")
     assert len(read_of(site, "A")) == len(site.book.rows(1)) == 2 * POWER_UPS * HOMINGS
@@ -141,8 +143,7 @@ def test_from_an_empty_book_to_a_record(open_page, site, tmp_path: Path):
     page.locator(".told", has_text="A is taken (holds").wait_for()
     hand.go("Record")
     hand.press("^Keep this record")
-    page.wait_for_load_state("networkidle")
-    assert site.book.results(1, "record")
+    until_is(page, lambda: len(site.book.results(1, "record")), 1)
     print(f"{hand.actions} actions, and {hand.typed} for the ten homings typed")
     assert hand.actions <= MOST
 
@@ -151,23 +152,15 @@ def type_ten(hand: Hand, site) -> None:
     """Ten homings of C, both sides in turn: five of each, typed and accepted."""
     page = hand.page
     page.locator(".entry").wait_for()
-    chooser = page.locator('select[name="sensor"]').filter(visible=True)
-    if not chooser.count():
-        hand.click(page.locator("summary", has_text=re.compile("andidate")))
-    hand.choose(chooser, "C")
-    page.wait_for_timeout(300)
-    if page.url.find("sensor=C") < 0 and page.get_by_role("button", name="Choose").count():
-        hand.press("Choose")
-    for value in ("0.010", "0.012", "0.011", "0.009", "0.013", "0.010", "0.008", "0.012", "0.011", "0.010"):
-        before = len(read_of(site, "C"))
+    hand.click(page.locator("summary", has_text=re.compile("andidate")))
+    hand.choose(page.locator("#f-sensor"), "C")
+    expect(page.locator("#entry [name=sensor]")).to_have_value("C")
+    values = ("0.010", "0.012", "0.011", "0.009", "0.013", "0.010", "0.008", "0.012", "0.011", "0.010")
+    for number, value in enumerate(values, 1):
         page.locator("#f-deviation").fill(value)
         page.keyboard.press("Enter")
         hand.typed += 2
-        for _ in range(100):
-            if len(read_of(site, "C")) > before:
-                break
-            page.wait_for_timeout(50)
-    assert len(read_of(site, "C")) == 10
+        until_is(page, lambda: len(read_of(site, "C")), number)
 
 
 def read_of(site, sensor: str) -> list[float]:

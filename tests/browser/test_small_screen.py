@@ -2,6 +2,7 @@
 
 import pytest
 
+from browser.waiting import until
 from holdzero import demo
 from ready_books import keep_demo
 
@@ -43,11 +44,7 @@ def test_what_is_wrong_comes_into_sight_and_has_the_focus(open_page, site, name:
     pressed.evaluate("(pressed) => pressed.scrollIntoView({block: 'start'})")
     pressed.click()
     page.locator("[aria-invalid]").first.wait_for()
-    for _ in range(100):
-        if page.evaluate(IN_SIGHT):
-            break
-        page.wait_for_timeout(50)
-    assert page.evaluate(IN_SIGHT)
+    until(page, IN_SIGHT)
     site.trouble[:] = [trouble for trouble in site.trouble if "422" not in trouble]  # the answer to it
 
 

@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from playwright.sync_api import expect
 
 from browser.accessibility import faults_and_width, open_all
 from holdzero.form import read_toml
@@ -62,8 +63,8 @@ def test_the_drawing_follows_the_keys_and_nothing_typed_is_lost(open_page, site)
     field.fill("")
     field.press_sequentially("1450")
     page.locator("#drawing .narrow text", has_text="1450").wait_for()
-    assert field.input_value() == "1450"
-    assert field.evaluate("one => one === document.activeElement")
+    expect(field).to_have_value("1450")
+    expect(field).to_be_focused()
     assert site.book.machine(machine).machine.axis("Y").travel_mm == 1300  # not kept yet
     field.press("Tab")
     page.locator("#f-axes-Y-travel[value='1450 mm']").wait_for()  # kept, with the unit its field showed
@@ -75,7 +76,7 @@ def test_what_is_missing_leads_to_its_field_and_the_check_is_made(open_page, sit
     page = open_page(f"/machines/{machine}/travel?axis=X")
     page.get_by_role("link", name="friction").first.click()
     field = page.locator("#f-axes-X-friction")
-    assert field.is_visible()
+    expect(field).to_be_visible()
     field.fill("40 N")
     field.press("Enter")
     page.locator("#now", has_text="moving mass").wait_for()
@@ -90,7 +91,7 @@ def test_from_here_answers_in_place(open_page, site):
     page.keyboard.press("Enter")
     page.locator(".answer", has_text="mrad out of square").wait_for()
     page.get_by_role("heading", name="Off the switch first").wait_for()
-    assert re.search(r"left=12&right=12\.6", page.url)
+    expect(page).to_have_url(re.compile(r"left=12&right=12\.6"))
 
 
 @pytest.mark.parametrize(("width", "dark"), [(1280, False), (390, True)], ids=["light", "dark phone"])
@@ -128,4 +129,4 @@ def test_without_script_the_forms_still_work(open_page, site):
     page.locator("summary", has_text="Speeds").click()
     page.get_by_label("Top speed").fill("300 mm/s")
     page.get_by_role("button", name="Keep").click()
-    assert "limit overtravel" in page.locator("h1").inner_text()
+    expect(page.locator("h1")).to_contain_text("limit overtravel")

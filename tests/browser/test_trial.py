@@ -4,14 +4,25 @@ import os
 import re
 
 import pytest
+from playwright.sync_api import expect
 
 from browser.accessibility import faults_and_width
-from browser.slow import SLOW_ANSWERS
+from browser.held import hold, let_through, pass_time
+from browser.waiting import until
 from holdzero import demo
 from holdzero.form import read_toml
 from holdzero.store import NewReading
 
 pytestmark = pytest.mark.browser
+CUT_OFF = b"\r\n"  # the end of a line that was cut off by connecting: what comes next is whole
+HEARD = """
+const Plain = window.EventSource;
+window.EventSource = class extends Plain {
+  constructor(from) {
+    super(from);
+    this.addEventListener('heard', (event) => { window.heardState = JSON.parse(event.data).state; });
+  }
+};"""
 READ_MS = 600  # a question is not answered sooner than it can be read
 TARGETS = """
 [...document.querySelectorAll('.keypad button, #now .row > form button')]
@@ -64,7 +75,7 @@ def test_a_trial_by_touch_with_gloves(open_page, site, trial):
     """390 px wide, keys of 56 px and more, no keyboard of the phone over them."""
     page = open_page(trial + "&sides=both", width=390)
     assert min(page.evaluate(TARGETS)) >= 56
-    assert page.locator("#f-deviation").get_attribute("inputmode") == "none"
+    expect(page.locator("#f-deviation")).to_have_attribute("inputmode", "none")
     for i, side in enumerate(("left", "right", "left", "right")):
         asked(page, f"Set 1, homing {i // 2 + 1}, {side} side")
         for key in f"0.01{i}":
@@ -97,7 +108,7 @@ def test_a_value_far_out_is_asked_about_once_and_kept(open_page, site, trial):
     page.keyboard.type("1.05")
     page.keyboard.press("Enter")
     page.get_by_text("1.05: is that right?").wait_for()
-    page.wait_for_timeout(READ_MS)
+    pass_time(page, ms=READ_MS)
     page.keyboard.press("Enter")
     asked(page, "homing 7")
     assert [row[3] for row in kept(site)][4:] == [0.103, 1.05]
@@ -109,8 +120,8 @@ def test_two_people_see_each_other_and_nothing_is_lost_or_doubled(open_page, sit
         for page, side in ((left, "left"), (right, "right")):
             asked(page, f"Set 1, homing {homing}, {side} side")
             page.locator("#f-deviation").fill(f"0.0{homing}{'1' if side == 'left' else '2'}")
-        left.locator("#f-deviation").press("Enter", no_wait_after=True)
-        right.locator("#f-deviation").press("Enter", no_wait_after=True)
+        left.locator("#f-deviation").press("Enter")
+        right.locator("#f-deviation").press("Enter")
     for page in (left, right):
         asked(page, "homing 5")
         page.locator("#newest tbody tr").nth(7).wait_for()
@@ -126,10 +137,10 @@ def test_the_same_homing_on_two_devices_is_asked_about(open_page, site, trial):
     here.locator("#f-deviation").press("Enter")
     asked(here, "homing 2")
     there.get_by_text("Meanwhile on another device").wait_for()
-    assert there.locator("#f-deviation").input_value() == "0.02"
+    expect(there.locator("#f-deviation")).to_have_value("0.02")
     there.locator("#f-deviation").press("Enter")
     there.get_by_text("was entered meanwhile: 0.01").wait_for()
-    there.wait_for_timeout(READ_MS)
+    pass_time(there, ms=READ_MS)
     assert len(kept(site)) == 1
     there.locator("#f-deviation").press("Enter")
     asked(there, "homing 3")
@@ -150,8 +161,7 @@ def test_an_indicator_is_tried_then_listened_to_and_what_is_far_out_is_asked(ope
     instrument.locator("[name=pattern]").fill("02B{value}")
     instrument.get_by_role("button", name="Try it on the port").click()
     page.get_by_text("The indicator is connected").wait_for()
-    page.wait_for_timeout(300)  # silence: what comes next is whole
-    os.write(ours, b"N1 +0.010\r\n")
+    os.write(ours, CUT_OFF + b"N1 +0.010\r\n")
     page.locator("#heard-lines td", has_text="it does not look like").wait_for()
     instrument.locator("[name=pattern]").fill("N1 {value}")
     instrument.locator("[name=pattern]").press("Enter")
@@ -160,7 +170,7 @@ def test_an_indicator_is_tried_then_listened_to_and_what_is_far_out_is_asked(ope
     instrument.get_by_role("button", name="Listen and keep").click()
     page.get_by_text("0 kept").wait_for()
     page.get_by_text("The indicator is connected").wait_for()
-    page.wait_for_timeout(300)
+    os.write(ours, CUT_OFF)
     for value in ("0.101", "0.103", "0.102", "1.030"):
         os.write(ours, f"N1 +{value}\r\n".encode())
     page.get_by_text("+1.030: is that right?").wait_for()
@@ -179,12 +189,16 @@ def test_an_indicator_that_is_connected_before_the_page_says_so(open_page, site,
     pty = pytest.importorskip("pty", reason="pseudo-terminals are of Unix")
     ours, theirs = pty.openpty()
     page = open_page(trial + "&sides=L")
-    page.evaluate(SLOW_ANSWERS.replace("MS", "1500"))
+    page.add_init_script(HEARD)
+    page.reload()
+    hold(page)
     page.get_by_text("An indicator on a cable").click()
     instrument = page.locator("#instrument")
     instrument.locator("[name=port]").evaluate("(one, port) => one.append(new Option(port))", os.ttyname(theirs))
     instrument.locator("[name=port]").select_option(os.ttyname(theirs))
     instrument.get_by_role("button", name="Try it on the port").click()
+    until(page, "window.heardState?.includes('is connected')")
+    let_through(page)
     page.get_by_text("The indicator is connected").wait_for()
     instrument.get_by_role("button", name="Stop").click()
     page.locator("#instrument summary", has_text="listening").wait_for(state="detached")
@@ -195,10 +209,11 @@ def test_an_indicator_that_is_connected_before_the_page_says_so(open_page, site,
 def test_sound_is_off_until_asked_for_and_remembered(open_page, site, trial):
     page = open_page(trial)
     sound = page.get_by_role("button", name="Sound")
-    assert sound.get_attribute("aria-pressed") == "false"
+    expect(sound).to_have_attribute("aria-pressed", "false")
     sound.click()
+    expect(sound).to_have_attribute("aria-pressed", "true")
     page.reload()
-    assert page.get_by_role("button", name="Sound").get_attribute("aria-pressed") == "true"
+    expect(sound).to_have_attribute("aria-pressed", "true")
     page.keyboard.type("0.01")
     page.keyboard.press("Enter")
     asked(page, re.compile("right side").pattern)
@@ -222,6 +237,7 @@ def test_question_keypad_and_import_are_free_of_accessibility_faults(open_page, 
     page.locator("#f-text").fill("Run;Dial (thou)\n1;0,5\n2;0,3\nmean;0,4\n")
     page.get_by_role("button", name="Bring them in").click()
     page.get_by_role("heading", name="2 readings in paste").wait_for()
+    page.wait_for_load_state()
     assert faults_and_width(page) == []
 
 

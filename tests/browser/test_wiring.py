@@ -1,6 +1,9 @@
 """In a browser: wiring a switch, changing it in place, taking a remedy over, and the bench test."""
 
+import re
+
 import pytest
+from playwright.sync_api import expect
 
 from browser.accessibility import faults_and_width, open_all
 from holdzero.web.stations import STATIONS
@@ -9,22 +12,19 @@ pytestmark = pytest.mark.browser
 ROUTER = {"machine": {"name": "Plywood router"}, "axes": {"Y": {"motors": 2}, "X": {"motors": 1}}}
 
 
-def heading(page) -> str:
-    return page.locator("h1").inner_text().replace("\u202f", " ")
-
-
 def test_wire_change_mend_and_identify(open_page, site):
     machine = site.book.add_machine(ROUTER)
     page = open_page(f"/machines/{machine}/wiring", width=390)
     page.get_by_label("Begin with").select_option("contact")
     page.get_by_role("button", name="Add it").click()
     page.get_by_role("heading", name="Works, and a broken wire stops the machine").wait_for()
-    assert page.locator("figure .narrow svg").is_visible()
+    expect(page.locator("figure .narrow svg")).to_be_visible()
     page.evaluate("window.sameSheet = true")
     page.get_by_text("Sensor 2 of").click()
     page.locator("#f-sensor1-contact").select_option("NO")
     page.get_by_role("heading", name="Works, but a broken").wait_for()
-    assert page.locator("#f-sensor1-contact").is_visible()  # what was open stays open
+    expect(page.locator("#f-sensor1-contact")).to_be_visible()  # what was open stays open
+    assert page.evaluate("window.sameSheet")
     page.get_by_role("button", name="Take it over").first.click()
     page.get_by_role("heading", name="Works, and a broken wire stops the machine").wait_for()
     page.get_by_role("link", name="Holding an unknown sensor").click()
@@ -45,8 +45,12 @@ def test_the_drawing_takes_no_place_of_the_rail(open_page, site):
     page.get_by_label("Begin with").select_option("contact")
     page.get_by_role("button", name="Add it").click()
     page.locator("figure svg [data-part]").first.wait_for(state="attached")
-    page.wait_for_timeout(1000)  # by then it would have looked for news
-    assert page.get_by_role("navigation", name="Stations").locator("ol a").count() == len(STATIONS)
+    asked_for = []
+    page.on("request", lambda sent: asked_for.append(sent.url))
+    page.evaluate("document.dispatchEvent(new Event('sent'))")
+    page.evaluate("new Promise((over) => setTimeout(over, 300))")  # a timer of 250 ms would have asked for news
+    assert asked_for == []
+    expect(page.get_by_role("navigation", name="Stations").locator("ol a")).to_have_count(len(STATIONS))
 
 
 def test_a_file_comes_in(open_page, site, tmp_path):
@@ -57,7 +61,7 @@ def test_a_file_comes_in(open_page, site, tmp_path):
     page.get_by_label("or its text").fill('[axes.Y]\ntravel = "1 m"')
     page.get_by_role("button", name="Bring it in").click()
     page.get_by_text("found what looks like a machine file").wait_for()
-    assert page.get_by_label("or its text").input_value().startswith("[axes.Y]")
+    expect(page.get_by_label("or its text")).to_have_value(re.compile(r"^\[axes\.Y\]"))
     site.trouble[:] = [one for one in site.trouble if "422" not in one]  # the refusal itself
     file = tmp_path / "wires.toml"
     file.write_text('[sensor]\noutput = "dry contact"\ncontact = "NC"\n[input]\nkind = "IEC 61131-2 type 3"\n')
@@ -85,7 +89,7 @@ def test_whole_lines_of_a_drawing_stay_on_the_sheet(open_page, site):
             .map(text => text.textContent)"""
         )
         assert cut == []
-        assert page.locator("svg text", has_text="DO NOT BUILD THIS").locator("visible=true").count() == 1
+        expect(page.locator("svg text", has_text="DO NOT BUILD THIS").locator("visible=true")).to_have_count(1)
 
 
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone, light", "wide, dark"])
