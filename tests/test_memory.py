@@ -79,6 +79,16 @@ class TestRemembered:
             answers(i, lambda: np.zeros(1000))
         assert [answers.has(i) for i in range(3)] == [False, False, True]
 
+    def test_one_that_weighs_as_another_is_weighed_itself_once_that_is_gone(self):
+        answers = Remembered(100_000)
+        answers("both", lambda: np.zeros(1000))
+        one = answers.taken
+        answers("a part", lambda: np.zeros(500), weighs_as="both")
+        assert answers.taken == 2 * one
+        answers.forget()
+        answers("a part", lambda: np.zeros(500), weighs_as="both")
+        assert 4000 < answers.taken < one
+
     def test_an_answer_of_an_earlier_mark_is_made_anew_in_its_place(self):
         answers, made = Remembered(MIB), iter(range(9))
         asked = [answers("n", lambda: next(made), mark=mark) for mark in ("a", "a", "b", "b", "a", None)]

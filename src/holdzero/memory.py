@@ -139,7 +139,9 @@ class Remembered:
         """Room that is taken. [bytes]"""
         return self._taken
 
-    def __call__(self, key: Hashable, make: Callable[[], T], *, mark: Hashable = None) -> T:
+    def __call__(
+        self, key: Hashable, make: Callable[[], T], *, mark: Hashable = None, weighs_as: Hashable = None
+    ) -> T:
         """Return the answer kept under `key`, or make it.
 
         Parameters
@@ -150,6 +152,9 @@ class Remembered:
             Gives the answer.
         mark : hashable, optional
             Of what the answer was made from, as it is now: one of an earlier mark is made anew, in its place.
+        weighs_as : hashable, optional
+            Key of an answer that takes as much room at least, such as one of the same parts: while that is kept, it
+            is not weighed again.
         """
         with self._lock:
             if self._has(key, mark):
@@ -158,7 +163,7 @@ class Remembered:
         made = make()
         before, size, _ = self._kept.get(key, (None, 0, None))
         if before is not made or not isinstance(mark, str):  # else but for a word it is what was weighed already
-            size = weight((key, mark, made), enough=self._most)
+            size = self._kept.get(weighs_as, (None, 0, None))[1] or weight((key, mark, made), enough=self._most)
         with self._lock:
             self._taken += size - self._kept.pop(key, (None, 0, None))[1]
             self._kept[key] = made, size, mark

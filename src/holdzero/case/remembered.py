@@ -32,7 +32,7 @@ def _shown(key: tuple[Hashable, ...], make: Callable[[], T], system: System) -> 
     if system == "both":
         return _answers(key, make)
     try:
-        return _answers((*key, system), lambda: in_system(_answers(key, make), system))
+        return _answers((*key, system), lambda: in_system(_answers(key, make), system), weighs_as=key)
     except HoldzeroError as refusal:
         raise in_system(refusal, system) from None
 

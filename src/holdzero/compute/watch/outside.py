@@ -5,12 +5,14 @@ from numpy.typing import NDArray
 from scipy.special import chdtri, ndtri
 
 from holdzero.compute.spread.normal import share_beyond_limits
+from holdzero.memory import MIB, kept_within
 
 Floats = NDArray[np.float64]
 
 CELLS = 64
 
 
+@kept_within(MIB)
 def chance_above_risk(
     *, level_mm: float, level_u_mm: float, spread_mm: float, power_ups: int, limit_mm: float, risk: float
 ) -> float:
