@@ -153,8 +153,8 @@ class Remembered:
         mark : hashable, optional
             Of what the answer was made from, as it is now: one of an earlier mark is made anew, in its place.
         weighs_as : hashable, optional
-            Key of an answer that takes as much room at least, such as one of the same parts: while that is kept, it
-            is not weighed again.
+            Key of an answer that takes as much room at least, such as one of the same parts: while that is
+            kept, it is not weighed again.
         """
         with self._lock:
             if self._has(key, mark):
