@@ -165,7 +165,7 @@ HARD = (
 )
 
 
-def hard_rows(seed):
+def hard_rows(seed, machines=("lathe", "mill", "saw, old")):
     """Logs with everything in them: zones, sets of several homings, gaps in a side, counts, repeats, days only."""
     draw = np.random.default_rng(seed)
     made = []
@@ -176,7 +176,7 @@ def hard_rows(seed):
         )
 
     zone = timezone(timedelta(hours=-3, minutes=-30))
-    for number, name in enumerate(("lathe", "mill", "saw, old")):
+    for number, name in enumerate(machines):
         for day in range(70):
             moment = (START + timedelta(days=day, hours=number)).astimezone(zone if number else UTC)
             word = moment.isoformat(timespec="minutes").replace("T", "T" if number else " ")
@@ -207,16 +207,26 @@ def hard_rows(seed):
         row((START + noon + timedelta(days=25)).isoformat(), name, "", event="moved house")
     row((START + noon + timedelta(days=9)).isoformat(), "", "", acknowledged="holiday")
     made += made[10:40]  # stands there twice
-    row("2026-01-03", "lathe", "X", deviation_um="1.0")
-    row("2026-01-03", "lathe", "X", deviation_um="1.0")  # of a day without a clock: meant
+    row("2026-01-03", machines[0], "X", deviation_um="1.0")
+    row("2026-01-03", machines[0], "X", deviation_um="1.0")  # of a day without a clock: meant
     return made
 
 
 @pytest.fixture(params=[1, 2])
 def watched(request, run, tmp_path: Path):
     """Lines with everything in them, and what `holdzero watch` says of them."""
+    return watched_of(hard_rows(request.param), run, tmp_path)
+
+
+@pytest.fixture
+def both_watched(run, tmp_path: Path):
+    """Those of both draws in one log, the machines of the second under other names: processes start but once."""
+    lines = hard_rows(1) + hard_rows(2, ("drill", "jig, new", "press"))
+    return watched_of(lines, run, tmp_path)
+
+
+def watched_of(lines, run, tmp_path: Path):
     (tmp_path / "m.toml").write_text(MACHINE + "[axes.Z]\n[axes.X]\n", encoding="utf-8")
-    lines = hard_rows(request.param)
     _, rows_of_watch, answer = run(
         "watch", write(tmp_path / "hard.csv", lines, HARD), "--machine", tmp_path / "m.toml", "--life", "1e6"
     )
@@ -256,12 +266,13 @@ class TestSameAsWatch:
         self.same(run, tmp_path, tmp_path / "logs", told)
         assert put_down == ["put down"]
 
-    def test_two_workers(self, run, watched, tmp_path: Path, monkeypatch):
+    def test_two_workers(self, run, both_watched, tmp_path: Path, monkeypatch):
         monkeypatch.setattr("holdzero.case.watch.workers.FEWEST_ROWS", 1)
         ours = run(
             "fleet", tmp_path / "hard.csv", "--machine", tmp_path / "m.toml", "--life", "1e6", "--workers", 2
         )
-        assert ours[1] == nearly(watched[1])
+        assert len(ours[1]) > 24
+        assert ours[1] == nearly(both_watched[1])
 
     def test_the_machine_of_the_demo(self, run, tmp_path: Path):
         """Fourteen months of the example: both commands read the same log."""
@@ -366,9 +377,9 @@ class TestPostgres:
                 else:
                     assert row[key] == nearly(row_of_watch[key])
 
-    def test_words_and_two_workers(self, run, watched, address, tmp_path: Path, monkeypatch):
+    def test_words_and_two_workers(self, run, both_watched, address, tmp_path: Path, monkeypatch):
         monkeypatch.setattr("holdzero.case.watch.workers.FEWEST_ROWS", 1)
-        lines, told = watched
+        lines, told = both_watched
         self.fill(address, "hard", HARD, {}, lines)
         words = ("--table", "public.hard", "--machine", tmp_path / "m.toml", "--life", "1e6", "--workers", 2)
         assert run("fleet", address, *words)[1] == nearly(told)
