@@ -5,17 +5,19 @@ The copies hold what the steps and the demo make (tests/store/test_ready_books.p
 
 import sqlite3
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from contextlib import closing
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
 from holdzero.case import demo_book
 from holdzero.store import Book, migrate, open_book
 from holdzero.store.schema import SCHEMA
+
+T = TypeVar("T")
 
 
 @cache
@@ -67,26 +69,31 @@ def sharing(create_engine: Callable[..., sa.Engine]) -> Callable[..., sa.Engine]
 
 
 @cache
-def _demo(fitted: bool) -> tuple[sqlite3.Connection, int]:
-    """A book in memory with the demo, and the number of its machine."""
+def _made(keep: Callable[..., T], *words: Hashable, **named: Hashable) -> tuple[sqlite3.Connection, T]:
+    """A book in memory with what `keep` puts into one, and what it answered."""
     ready = sqlite3.connect(":memory:", check_same_thread=False)
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "demo.holdzero"
+        path = Path(folder) / "made.holdzero"
         with open_book(path) as book:
-            machine = demo_book.keep_demo(book, fitted=fitted)
+            answer = keep(book, *words, **named)
         with closing(sqlite3.connect(path)) as made:
             made.backup(ready)
-    return ready, machine
+    return ready, answer
+
+
+def kept(book: Book, keep: Callable[..., T], *words: Hashable, **named: Hashable) -> T:
+    """Put into a book what `keep(book, *words, **named)` puts there; into an empty one it is copied."""
+    with closing(sqlite3.connect(book.path)) as place:
+        if _rows(place):
+            return keep(book, *words, **named)
+        ready, answer = _made(keep, *words, **named)
+        ready.backup(place)
+    return answer
 
 
 def keep_demo(book: Book, *, fitted: bool = True) -> int:
     """Put the demo in a book, as `demo_book.keep_demo` does; into an empty one it is copied."""
-    with closing(sqlite3.connect(book.path)) as place:
-        if _rows(place):
-            return demo_book.keep_demo(book, fitted=fitted)
-        ready, machine = _demo(fitted)
-        ready.backup(place)
-    return machine
+    return kept(book, demo_book.keep_demo, fitted=fitted)
 
 
 def _rows(place: sqlite3.Connection) -> int:

@@ -7,6 +7,7 @@ from starlette.testclient import TestClient
 from every_page import pages
 from holdzero.store import Book
 from holdzero.store.schema import metadata
+from ready_books import kept
 from two_sides import Read, kept_trial
 
 HUGE = str(2**63)
@@ -113,7 +114,7 @@ def contents(book: Book) -> dict[str, list[tuple]]:
 
 @pytest.fixture
 def trial(book: Book) -> int:
-    return kept_trial(book, tuple(Read(side, str(at), 1, 0.004 * at) for at in range(1, 4) for side in "LR"))
+    return kept(book, kept_trial, tuple(Read(side, str(at), 1, 0.004 * at) for at in range(1, 4) for side in "LR"))
 
 
 @pytest.mark.parametrize(("address", "typed"), REFUSED)
