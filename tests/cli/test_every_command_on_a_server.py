@@ -437,18 +437,20 @@ def contents(name: Path | str) -> dict[str, list[dict[str, object]]]:
 
 def timeless(value: object) -> object:
     """Moments that are no older than this run are WHEN."""
-    return (
-        _MOMENT.sub(lambda when: "WHEN" if _of_this_run(when[0]) else when[0], value)
-        if isinstance(value, str)
-        else value
-    )
+    return _without_moments(value) if isinstance(value, str) else value
 
 
+@cache
+def _without_moments(text: str) -> str:
+    return _MOMENT.sub(lambda when: "WHEN" if _of_this_run(when[0]) else when[0], text)
+
+
+_BEGUN = datetime.now(UTC)
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d:\d\d[.\d]*(?:Z|\+00:00)?")
 
 
 def _of_this_run(when: str) -> bool:
-    return datetime.now(UTC) - datetime.fromisoformat(when).replace(tzinfo=UTC) < timedelta(hours=2)
+    return _BEGUN - datetime.fromisoformat(when).replace(tzinfo=UTC) < timedelta(hours=2)
 
 
 @contextmanager

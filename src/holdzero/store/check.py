@@ -94,7 +94,7 @@ def _read(sqlite: sqlite3.Connection, tables: int) -> Health:
     """Look at each row of a book whose pages are whole."""
     orphans = sqlite.execute("pragma foreign_key_check").fetchall()
     wrong = [f"{table} {row}: the {parent} it belongs to is missing." for table, row, parent, _ in orphans[:_MOST]]
-    sqlite.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")  # a letter may be damaged
+    sqlite.text_factory = partial(str, encoding="utf-8", errors="surrogateescape")  # a letter may be damaged
     wrong += _unread(sqlite)
     known = [name for (name,) in sqlite.execute("select name from sqlite_master where type = 'table'")]
     kept_since = NOT_YET
@@ -147,7 +147,8 @@ def _plain(c: sa.Connection, table: sa.Table) -> Iterator[dict[str, Any]]:
         sa.cast(column, sa.Text).label(column.name) if isinstance(column.type, sa.JSON) else column
         for column in table.c
     ]
-    return (dict(row) for row in c.execute(sa.select(*columns)).mappings())
+    names = [column.name for column in table.c]
+    return (dict(zip(names, row, strict=True)) for row in c.execute(sa.select(*columns)))
 
 
 def _pages(sqlite: sqlite3.Connection) -> list[str]:

@@ -98,10 +98,10 @@ def named(table: str, key: int) -> Iterator[None]:
 
 def refuse_words(row: Mapping[str, Any]) -> None:
     """Refuse words of a row that nobody can read, or far more of them than anyone says."""
-    for name in NAMES & row.keys():
-        name_of(row[name], where=name)
-    for name in REMARKS & row.keys():
-        remark_of(row[name], where=name)
+    for names, read in ((NAMES, name_of), (REMARKS, remark_of)):
+        for name in names & row.keys():
+            if (text := row[name]) != "":
+                read(text, where=name)
 
 
 def refuse_cells(table: str, row: sa.Row[Any]) -> None:
