@@ -12,6 +12,7 @@ import tempfile
 from collections.abc import Generator, Iterator
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
@@ -96,6 +97,19 @@ def empty_address(club_server: Server) -> str:
 def new_book(request: pytest.FixtureRequest, tmp_path: Path) -> Path | str:
     """Where a new book may lie: a file, and a database of its own."""
     return tmp_path / "shed.holdzero" if request.param == "file" else request.getfixturevalue("club_address")
+
+
+@pytest.fixture
+def coarse_budgets(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Budgets of a case are drawn to one digit less, for tests that ask for no digit of them."""
+    from holdzero.case import remembered
+
+    finely = remembered.assess
+
+    def coarsely(*of: Any, digits: int, **how: Any) -> Any:
+        return finely(*of, digits=digits - 1, **how)
+
+    monkeypatch.setattr(remembered, "assess", coarsely)
 
 
 _numbers = count(1)

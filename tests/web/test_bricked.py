@@ -14,6 +14,8 @@ from holdzero.store import check, open_book
 from holdzero.web.app import create_app
 from two_sides import Read, kept_trial
 
+pytestmark = pytest.mark.usefixtures("coarse_budgets")
+
 
 def typed(station: str, document: str) -> str:
     return f"insert into sheet (machine_id, station, document) values (1, '{station}', '{document}')"

@@ -21,6 +21,7 @@ from holdzero.store import check, open_book
 from holdzero.web.app import create_app
 from two_sides import Read, kept_trial
 
+pytestmark = pytest.mark.usefixtures("coarse_budgets")
 SLOW = (".pdf", "/record.html", "/manual", "/demo")
 ENDLESS = ("/live",)  # answers as long as someone listens
 OPENS_PORT = ("/instrument",)

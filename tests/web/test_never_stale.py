@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
@@ -12,8 +11,6 @@ from starlette.testclient import TestClient
 from case.books import one_motor
 from every_page import pages
 from holdzero import memory
-from holdzero.case import remembered
-from holdzero.compute.design import AxisAssessment, assess
 from holdzero.inputs.log import LogEntry
 from holdzero.store import Book, NewReading, file_shelf, open_book
 from holdzero.web.app import create_app
@@ -21,6 +18,7 @@ from holdzero.web.case import OpenCase
 from holdzero.web.next_step import next_step_of
 from in_process import run
 
+pytestmark = pytest.mark.usefixtures("coarse_budgets")  # nothing is remembered: they are drawn dozens of times
 ENTERED = {"sensor": "A", "axis": "X", "set": "1", "ticket": "t", "deviation": "0.004"}
 LOGGED = {"deviation.X": "0.004", "ticket": "w"}
 HAPPENED = {"what": "crash", "day": "2026-05-01"}
@@ -33,7 +31,6 @@ def programs(
 ) -> Iterator[tuple[TestClient, TestClient, TestClient, Book]]:
     """Two browsers at one program, one at another, and the book; all within one tick of the system's clock."""
     monkeypatch.setattr(file_shelf, "_of_system", lambda path: [])
-    monkeypatch.setattr(remembered, "assess", coarse)  # as nothing is remembered, it is drawn dozens of times
     with ExitStack() as stack:
         ours, theirs = (stack.enter_context(open_book(new_book)) for _ in range(2))
         machine = ours.add_machine(one_motor())
@@ -46,11 +43,6 @@ def programs(
         apps = create_app(ours), create_app(ours), create_app(theirs)
         clients = [stack.enter_context(TestClient(app, base_url="http://127.0.0.1")) for app in apps]
         yield *clients, theirs
-
-
-def coarse(*of: Any, digits: int, **how: Any) -> AxisAssessment:
-    """The budget of an axis, drawn to one digit less."""
-    return assess(*of, digits=digits - 1, **how)
 
 
 def logged(day: int) -> LogEntry:

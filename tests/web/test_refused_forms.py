@@ -10,6 +10,7 @@ from holdzero.store.schema import metadata
 from ready_books import kept
 from two_sides import Read, kept_trial
 
+pytestmark = pytest.mark.usefixtures("coarse_budgets")
 HUGE = str(2**63)
 ENDLESS = "9" * 5000
 READING = {"sensor": "A", "axis": "Y", "side": "L", "sides": "both", "set": "1", "deviation": "0.013"}
