@@ -438,6 +438,17 @@ def test_labels_nearly_those_of_a_layout(labels: list[int], of: list[int]):
     assert Layout.read(np.array(labels, np.intp)).of.tolist() == of
 
 
+def test_a_layout_that_is_found_again_is_that_of_these_labels():
+    """Labels of other objects lie at the same address after a while: they are laid out anew."""
+    for kind in (str, object, float):
+        for labels in ([1, 1, 2, 2, 2], [3, 3, 3, 4, 4], [1, 1, 2, 2, 2]):
+            layout = Layout.read(np.array(labels).astype(kind))
+            assert layout.size.tolist() == [labels.count(label) for label in dict.fromkeys(labels)]
+    shared = Layout.read(np.array([1, 1, 2]))
+    with pytest.raises(ValueError, match="read-only"):
+        shared.of[0] = 7
+
+
 @pytest.mark.parametrize(("n", "zero", "scatter"), [(30, 50.0, 1.0), (12, 0.0, 1e-4)])
 def test_means_of_two_layouts_by_least_squares(n: int, zero: float, scatter: float):
     """Few readings take more turns, and one that is a set by itself is nothing from the first turn on."""

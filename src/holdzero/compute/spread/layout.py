@@ -10,8 +10,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from holdzero.memory import MIB, Remembered
+
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
+
+_LONG = 1000  # readings, from which looking for an earlier answer takes as long
+_layouts = Remembered(MIB)  # the same sets are asked for in all that is judged of a series
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +40,15 @@ class Layout:
     @classmethod
     def read(cls, sets: NDArray[Any]) -> "Layout":
         """Lay out readings by the label of their set; shape (n,), in the order taken."""
+        if sets.size > _LONG or sets.dtype.hasobject:
+            return cls._laid_out(sets)
+        layout = _layouts((sets.dtype.str, sets.tobytes()), lambda: cls._laid_out(sets))
+        for part in (layout.of, layout.size, layout.place):
+            part.flags.writeable = False
+        return layout
+
+    @classmethod
+    def _laid_out(cls, sets: NDArray[Any]) -> "Layout":
         changes = np.flatnonzero(sets[1:] != sets[:-1]) + 1
         heads = [*sets[:1].tolist(), *sets[changes].tolist()]
         if len(set(heads)) == len(heads):  # one set after another, as homings are taken
