@@ -4,6 +4,7 @@ import contextlib
 import json
 import re
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,9 @@ LOG = "time,axis,side,deviation_mm\n" + "".join(
 )
 
 
+readings_csv, log_csv = cache(demo.readings_csv), cache(demo.log_csv)  # drawn once, not for each command
+
+
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
     monkeypatch.chdir(tmp_path)
@@ -67,10 +71,10 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
             Path(f"{name}.toml").write_text(
                 text.replace("example = true\n", "") if own else text, encoding="utf-8"
             )
-        readings = demo.readings_csv()
+        readings = readings_csv()
         Path("r.csv").write_text(readings.replace("yes\n", "\n") if own else readings, encoding="utf-8")
         Path("log.csv").write_text(LOG, encoding="utf-8")
-        Path("demo.csv").write_text(demo.log_csv(), encoding="utf-8")
+        Path("demo.csv").write_text(log_csv(), encoding="utf-8")
         if "shed.holdzero" in words:
             with open_book("shed.holdzero") as book:
                 if not book.machines():
