@@ -3,7 +3,6 @@
 import shutil
 import subprocess
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
@@ -12,6 +11,7 @@ from browser.serving import late_in
 from browser.waiting import LIMIT_MS
 from holdzero.store import Book, open_book
 from opened import opened
+from postgres import Server
 
 pytestmark = [
     pytest.mark.postgres,
@@ -21,9 +21,9 @@ HOST, PASSWORD = "127.0.0.30", "a few words of ours"
 MILL = {"machine": {"name": "Mill"}, "requirement": {"position": "0.05 mm"}, "axes": {"X": {"travel": "300 mm"}}}
 
 
-@pytest.fixture
-def book(club_address: str) -> Iterator[Book]:
-    with open_book(club_address) as made:
+@pytest.fixture(scope="module")
+def book(club_server: Server) -> Iterator[Book]:
+    with open_book(club_server.made("club_signed", template="book")) as made:
         made.add_sensor(made.add_machine(MILL), "A", {})
         made.add_trial(1, name="Saturday", axis="X", resolution="0.001 mm")
         for name in ("Ann", "Ben"):
@@ -31,9 +31,10 @@ def book(club_address: str) -> Iterator[Book]:
         yield made
 
 
-@pytest.fixture
-def address(book: Book, tmp_path: Path) -> Iterator[str]:
-    certificate, key = tmp_path / "c.pem", tmp_path / "k.pem"
+@pytest.fixture(scope="module")
+def address(book: Book, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    folder = tmp_path_factory.mktemp("keys")
+    certificate, key = folder / "c.pem", folder / "k.pem"
     make = ["openssl", "req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-nodes"]
     make += ["-keyout", str(key), "-out", str(certificate), "-days", "2", "-subj", "/CN=shed"]
     subprocess.run([*make, "-addext", f"subjectAltName=IP:{HOST}"], check=True, capture_output=True)
