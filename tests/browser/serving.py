@@ -23,6 +23,7 @@ from holdzero.web.app import create_app
 from holdzero.web.phone import door
 
 SLOW_S = float(os.environ.get("HOLDZERO_SLOW_S", "0"))  # up to so late comes each answer, scripts and styles too
+LAST_S = 1.0  # what is still asked when a test is over has so long to be answered
 _chance = random.Random()
 
 
@@ -88,5 +89,11 @@ def serving(book: Book, *, around: Callable[[FastAPI], Any] = lambda app: app) -
             yield Served(app, f"http://127.0.0.1:{listening.getsockname()[1]}")
         finally:
             app.state.phone.close()
-            server.should_exit = True
-            thread.join()
+            end = time.monotonic() + LAST_S
+            while server.server_state.tasks and time.monotonic() < end:
+                time.sleep(0.005)
+            server.should_exit = (
+                True  # which it sees to by itself; nobody waits for the fifth of a second it takes
+            )
+            if server.server_state.tasks:
+                thread.join()

@@ -22,6 +22,7 @@ MACHINE = {
     "requirement": {"position": "0.06 mm"},
     "axes": {"X": AXIS | {"delay": "12 ms"}},
 }
+AGAIN_MS = 3000  # later what could not be sent is sent again
 GANTRY = {"travel": "900 mm", "motors": 2, "drive_distance": "800 mm"}
 
 
@@ -293,14 +294,18 @@ def test_a_refused_value_stays_with_its_message_while_others_are_kept(bench: Ben
 
 def test_while_the_server_is_away_nothing_is_lost(bench: Bench):
     machine = bench.machine()
-    page = bench.at(f"/machines/{machine}/machine")
+    page = bench.context.new_page()
+    page.clock.install()
+    bench.at(f"/machines/{machine}/machine", page)
     page.route("**/machine", lambda route: route.abort() if route.request.method == "POST" else route.continue_())
     put(page, "travel", "333 mm")
     page.locator("[data-fate=waits]").wait_for()
     expect(page.locator("#said")).to_contain_text("does not answer")
     page.unroute("**/machine")
+    page.clock.fast_forward(AGAIN_MS)
     kept(page, ["axes.X.travel"])  # sent again by itself
     assert bench.axis(machine)["travel"] == "333 mm"
+    page.close()
 
 
 def test_a_link_waits_until_what_was_typed_is_kept(bench: Bench):
