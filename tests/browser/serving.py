@@ -92,8 +92,6 @@ def serving(book: Book, *, around: Callable[[FastAPI], Any] = lambda app: app) -
             end = time.monotonic() + LAST_S
             while server.server_state.tasks and time.monotonic() < end:
                 time.sleep(0.005)
-            server.should_exit = (
-                True  # which it sees to by itself; nobody waits for the fifth of a second it takes
-            )
+            server.should_exit = True  # it sees to that by itself: nobody waits the fifth of a second it takes
             if server.server_state.tasks:
                 thread.join()
