@@ -1,9 +1,11 @@
 """Beyond chance: settled with the first shuffles that are enough, the answer is that of all of them."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
-from holdzero.compute.steady.shuffle import DRAWS, beyond_chance, chance, normals, shuffles
+from holdzero.compute.steady.shuffle import DRAWS, SEED, beyond_chance, chance, normals, shuffles
 
 
 @pytest.mark.parametrize("n", [12, 33])
@@ -61,3 +63,13 @@ def test_what_is_surely_reached_is_not_asked_again():
         raise AssertionError("asked")
 
     assert not beyond_chance(reach, 20, 1.0, risk=0.01, at_least=lambda orders: np.ones(len(orders)))
+
+
+@pytest.mark.parametrize("sizes", [(1,), (7,), (6,) * 10, (1, 120, 1, 60), (300,), (2,) * 150])
+def test_dealt_as_one_who_asks_for_the_order_of_the_keys(sizes):
+    """The keys drawn all at once, and put in order set by set."""
+    order, starts = shuffles(sizes), np.cumsum((0, *sizes))
+    keys = np.random.default_rng(SEED).random((DRAWS, sum(sizes)))
+    for start, end in pairwise(starts):
+        assert np.array_equal(order[:, start:end] - start, np.argsort(keys[:, start:end], axis=1))
+    assert order.dtype == np.intp

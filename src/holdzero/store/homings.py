@@ -4,6 +4,8 @@ import json
 import math
 from collections.abc import Mapping, Sequence
 from functools import partial
+from itertools import groupby
+from operator import itemgetter
 from typing import Any
 
 import numpy as np
@@ -43,8 +45,18 @@ _COLUMNS = (
     *(reading.c[name] for name in MARKS),
 )
 
-_JOINED = reading.join(series, reading.c.series_id == series.c.id).join(
-    power_up, reading.c.power_up_id == power_up.c.id
+_IN_SETS = reading.join(power_up, reading.c.power_up_id == power_up.c.id)
+_JOINED = _IN_SETS.join(series, reading.c.series_id == series.c.id)
+_OF_SERIES = (series.c.id, *(series.c[name] for name in ("sensor", "axis", "side", "resolution_mm", "protocol")))
+_OF_HOMINGS = (  # what computing needs of each
+    reading.c.series_id,
+    reading.c.id,
+    power_up.c.label.label("set_label"),
+    *(
+        reading.c[name]
+        for name in ("homing", "deviation_mm", "speed_mm_s", "temperature_degc", "direction", "time", "condition")
+    ),
+    *(reading.c[name] for name in ("repeat", "set_aside", "trip_to_index_mm", *MARKS, "beside")),
 )
 
 
@@ -235,38 +247,26 @@ def _numbers(row: KeptReading) -> bool:
 
 def readings(c: sa.Connection, trial_id: int) -> Readings:
     """Return readings in the shape a file gives: one group a series, in the order the series began."""
-    wanted = _of_trial(
-        sa.select(
-            series.c.id.label("series"),
-            series.c.resolution_mm,
-            series.c.protocol,
-            reading.c.beside,
-            *_COLUMNS,
-        ),
-        trial_id,
-    )
-    readings_by_series: dict[int, list[tuple[Any, ...]]] = {}
-    result = c.execute(wanted.where(reading.c.undone == "").order_by(reading.c.id))
-    names = tuple(result.keys())
-    for row in result.all():
-        readings_by_series.setdefault(row[0], []).append(tuple(row))
+    # Series by series, as the index has them: all rows of a trial are not put in order first.
+    of_series = reading.c.series_id.in_(sa.select(series.c.id).where(series.c.trial_id == trial_id))
+    wanted = sa.select(*_OF_HOMINGS).select_from(_IN_SETS).where(reading.c.undone == "", of_series)
+    kept = map(tuple, c.execute(wanted.order_by(reading.c.series_id, reading.c.id)).all())
+    members_by_series = {key: list(rows) for key, rows in groupby(kept, itemgetter(0))}
+    facts = {row.id: tuple(row) for row in c.execute(sa.select(*_OF_SERIES).where(series.c.trial_id == trial_id))}
     book = str(c.engine.url)
     groups = tuple(
-        _read((book, key), partial(_group, names, members), mark=exactly(members))
-        for key, members in readings_by_series.items()
+        _read((book, key), partial(_group, facts[key], members), mark=exactly((facts[key], members)))
+        for key, members in sorted(members_by_series.items(), key=lambda group: group[1][0][1])
     )
     spans = spans_of_trial(c, trial_id)
     return Readings(groups, digest=digest_of(groups, spans), spans=spans)
 
 
-def _of_trial(wanted: sa.Select[Any], trial_id: int) -> sa.Select[Any]:
-    return wanted.select_from(_JOINED).where(series.c.trial_id == trial_id)
-
-
-def _group(names: tuple[str, ...], members: Sequence[tuple[Any, ...]]) -> Homings:
+def _group(facts: tuple[Any, ...], members: Sequence[tuple[Any, ...]]) -> Homings:
+    names = [column.name for column in _OF_HOMINGS]
     columns = dict(zip(names, zip(*members, strict=True), strict=True))
-    first = dict(zip(names, members[0], strict=True))
-    with named("series", first["series"]):
+    first = dict(zip((column.name for column in _OF_SERIES), facts, strict=True))
+    with named("series", first["id"]):
         refuse_series(first)
     if not _plain(columns):
         for row in members:

@@ -22,11 +22,28 @@ SEED = 20260101
 @kept_within(8 * MIB)
 def shuffles(sizes: tuple[int, ...], *, seed: int = SEED) -> NDArray[np.intp]:
     """Orders in which readings, set by set, are dealt out again within their sets. shape (DRAWS, n)"""
-    rng = np.random.default_rng(seed)
-    key = rng.random((DRAWS, sum(sizes))) + np.repeat(np.arange(len(sizes)), sizes)
-    order: NDArray[np.intp] = np.argsort(key, axis=1)
+    rng, of_set = np.random.default_rng(seed), np.repeat(np.arange(len(sizes)), sizes)
+    order = np.empty((DRAWS, of_set.size), dtype=np.intp)
+    for start, end in pairwise(_LOOKS):
+        order[start:end] = _by_size(rng.random((end - start, of_set.size)) + of_set)
     order.flags.writeable = False
     return order
+
+
+def _by_size(keys: Floats) -> NDArray[np.uint64]:
+    """Places of keys, none below zero, from the smallest in each row to the largest; the keys are gone after it.
+
+    Their bits have their order. The last ones, far below what sets two apart, give way to the place, and both are
+    sorted as one number: in half the time that it takes to ask for the order.
+    """
+    n = keys.shape[1]
+    of_place = np.uint64((1 << n.bit_length()) - 1)
+    bits = keys.view(np.uint64)
+    bits &= ~of_place
+    bits |= np.arange(n, dtype=np.uint64)
+    bits.sort(axis=1)
+    bits &= of_place
+    return bits
 
 
 @kept_within(16 * MIB)
@@ -85,7 +102,7 @@ def _dealt(n: int, start: int, end: int) -> NDArray[np.intp]:
     """Some of the rows of `shuffles((n,))`: the same numbers, drawn from their place on."""
     bits = np.random.PCG64(SEED)
     bits.advance(start * n)
-    order = np.argsort(np.random.Generator(bits).random((end - start, n)), axis=1).astype(np.int16)
+    order = _by_size(np.random.Generator(bits).random((end - start, n))).astype(np.int16)
     order.flags.writeable = False
     return order  # type: ignore[return-value]  # half a gigabyte less where all of them are kept
 
