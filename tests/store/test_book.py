@@ -189,6 +189,17 @@ class TestReadings:
             book.add_reading(trial, reading(deviation_mm))
         assert [row.deviation_mm for row in book.rows(trial, newest=2)] == [0.2, 0.3]
 
+    def test_series_come_in_the_order_they_began_and_homings_in_the_order_taken(self, book: Book, trial: int):
+        """A series began with the first of its homings that counts, whatever came in first."""
+        taken_back = book.add_reading(trial, reading(0.9))
+        for deviation_mm, sensor in ((0.1, "B"), (0.3, "A"), (0.2, "B"), (0.1, "A")):
+            book.add_reading(trial, reading(deviation_mm, sensor=sensor))
+        assert [group.sensor for group in book.readings(trial).groups] == ["A", "B"]
+        book.undo(taken_back)
+        groups = book.readings(trial).groups
+        assert [group.sensor for group in groups] == ["B", "A"]
+        assert [group.deviation_mm.tolist() for group in groups] == [[0.1, 0.2], [0.3, 0.1]]
+
     def test_a_doubt_stands_until_someone_answers(self, book: Book, trial: int):
         """Far out is asked about, never refused: the reading counts from the first moment."""
         key = book.add_reading(trial, reading(1.03, doubt="0.93 mm away from the others."))
