@@ -6,7 +6,8 @@ import socket
 import sys
 import threading
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from types import FrameType
 
 import uvicorn
@@ -23,6 +24,20 @@ USUAL_PORT = 8047
 SELDOM = (10_000, 3, 20)  # new things before Python looks for rings among them: a page makes hardly any
 
 
+@contextmanager
+def put_away_when_told() -> Iterator[None]:
+    """Within, SIGTERM ends with status 0 once whoever called has put away what it holds."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+@put_away_when_told()
 def serve(
     book: Book,
     *,
@@ -60,27 +75,27 @@ def serve(
     InputError
         The port asked for, or the one of the last time, is taken; or no phone can reach the address.
     """
-    listening = _listen(port, before=before)
-    open_port = listening.getsockname()[1]
-    if opened_at is not None:
-        opened_at(open_port)
-    address = f"http://{HOST}:{open_port}/"
-    app = create_app(book)
-    door = app.state.phone
-    door.port = open_port
-    opened = door.open(phone, hours=phone_hours) if phone is not None else None
-    say(f"{book.name} is open at {address} (Ctrl-C ends)")
-    if opened:
-        address += "phone"
-        say(f"One phone may come in at {opened.url} for {phone_hours:g} h, by the code on {address}")
-        say("Anyone in that network can read along: it is plain http.")
-    if browser:
-        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
-    config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1)
-    try:
-        EndingServer(config, ending=app.state.ending).run(sockets=[listening])
-    finally:
-        door.close()
+    with _listen(port, before=before) as listening:
+        open_port = listening.getsockname()[1]
+        if opened_at is not None:
+            opened_at(open_port)
+        address = f"http://{HOST}:{open_port}/"
+        app = create_app(book)
+        door = app.state.phone
+        door.port = open_port
+        try:
+            opened = door.open(phone, hours=phone_hours) if phone is not None else None
+            say(f"{book.name} is open at {address} (Ctrl-C ends)")
+            if opened:
+                address += "phone"
+                say(f"One phone may come in at {opened.url} for {phone_hours:g} h, by the code on {address}")
+                say("Anyone in that network can read along: it is plain http.")
+            if browser:
+                threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+            config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1)
+            EndingServer(config, ending=app.state.ending).run(sockets=[listening])
+        finally:
+            door.close()
 
 
 class EndingServer(uvicorn.Server):
@@ -91,17 +106,11 @@ class EndingServer(uvicorn.Server):
         self._ending = ending
 
     def run(self, sockets: list[socket.socket] | None = None) -> None:
-        """Serve until told to end; then whoever called goes on and puts away what it holds, also after SIGTERM."""
-        if threading.current_thread() is not threading.main_thread():
-            super().run(sockets)
-            return
-        gc.set_threshold(*SELDOM)
-        give_back()
-        before = signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # which uvicorn raises again when it ended
-        try:
-            super().run(sockets)
-        finally:
-            signal.signal(signal.SIGTERM, before)
+        """Serve until told to end; uvicorn raises the signal that told it once more when it has ended."""
+        if threading.current_thread() is threading.main_thread():
+            gc.set_threshold(*SELDOM)
+            give_back()
+        super().run(sockets)
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """End the streams, then the server."""

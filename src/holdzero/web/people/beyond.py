@@ -13,7 +13,7 @@ from holdzero.quantity import quoted
 from holdzero.store import Book
 from holdzero.web.app import create_app
 from holdzero.web.bound import bound
-from holdzero.web.serve import EndingServer
+from holdzero.web.serve import EndingServer, put_away_when_told
 
 USUAL_PORT = 8443
 
@@ -104,6 +104,7 @@ class ListenAsked:
         return self
 
 
+@put_away_when_told()
 def serve_beyond(book: Book, asked: ListenAsked, *, say: Callable[[str], None] = print) -> None:
     """Serve a book to people who sign in, until Ctrl-C.
 
@@ -130,15 +131,16 @@ def serve_beyond(book: Book, asked: ListenAsked, *, say: Callable[[str], None] =
             need="an address that this computer has, and a free port",
             do="look both up, or name another",
         )
-    names = asked.names or (host,)
-    open_port = listening.getsockname()[1]
-    shown = f"[{names[0]}]" if ":" in names[0] else names[0]
-    app = create_app(book, hosts=names, sign_in=True)
-    place = f"is open at https://{shown}:{open_port}/ to people who sign in"
-    if asked.proxy is not None:
-        place = f"waits at {host} port {open_port} for the proxy at {asked.proxy}"
-    say(f"{book.name} {place} (Ctrl-C ends)")
-    EndingServer(config_of(app, asked), ending=app.state.ending).run(sockets=[listening])
+    with listening:
+        names = asked.names or (host,)
+        open_port = listening.getsockname()[1]
+        shown = f"[{names[0]}]" if ":" in names[0] else names[0]
+        app = create_app(book, hosts=names, sign_in=True)
+        place = f"is open at https://{shown}:{open_port}/ to people who sign in"
+        if asked.proxy is not None:
+            place = f"waits at {host} port {open_port} for the proxy at {asked.proxy}"
+        say(f"{book.name} {place} (Ctrl-C ends)")
+        EndingServer(config_of(app, asked), ending=app.state.ending).run(sockets=[listening])
 
 
 def config_of(app: object, asked: ListenAsked) -> uvicorn.Config:
