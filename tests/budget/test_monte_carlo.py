@@ -5,7 +5,15 @@ import pytest
 
 from holdzero.compute.budget.monte_carlo import BLOCK, monte_carlo
 
+
+def lopsided_but_at_every_twentieth_place(rng: np.random.Generator) -> np.ndarray:
+    """What lies far out, judged by those, has as many below as above; of the others all of it lies above."""
+    others = rng.choice([-0.525, 0.95, 1.5], BLOCK, p=[0.7, 0.15, 0.15]) + 0.01 * rng.random(BLOCK)
+    return np.where(np.arange(BLOCK) % 20, others, rng.normal(0, 0.5, BLOCK))
+
+
 LAWS = {
+    "lopsided but at every twentieth place": lopsided_but_at_every_twentieth_place,
     "normal": lambda rng: rng.standard_normal(BLOCK),
     "on three levels": lambda rng: rng.integers(0, 3, BLOCK).astype(float),
     "all alike": lambda rng: np.full(BLOCK, 2.5),
