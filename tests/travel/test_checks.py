@@ -319,6 +319,35 @@ class TestDrivesCut:
         for factor, ok in ((0.1, True), (0.5, True), (1 - 1e-9, True), (1 + 1e-6, False)):
             assert bumper(TravelCase(falls.changed(top_speed_mm_s=limit * factor))).ok is ok
 
+    def test_a_falling_axis_still_driven_hits_the_hardest_from_its_top_speed(self):
+        """By hand, of a head of 25 kg and a rotor of 5e-5 kg m2 on 5 mm a turn: 103.96 kg in all.
+
+        Driven from 70 mm/s 0.2547 J, 245.25 N over 4 mm 0.981 J, 700 N over 4 mm 2.8 J: 4.036 J. Cut, the fall
+        from rest is worse than from 70 mm/s: 185.25 N over 12 mm and 0.981 J are 3.204 J.
+        """
+        head = Axis.of(
+            "Z",
+            gravity="towards home",
+            lead_mm=5.0,
+            top_speed_mm_s=70.0,
+            delay_s=0.025,
+            moving_mass_kg=25.0,
+            rotor_inertia_kg_m2=0.5e-4,
+            friction_n=60.0,
+            thrust_n=700.0,
+            bumper_stroke_mm=4.0,
+            bumper_energy_j=3.85,
+            limit_trip_mm=12.0,
+        )
+        found = bumper(TravelCase(head))
+        assert found.ok is False  # 4.036 J of 3.85 J
+        assert "From rest at the trip with the drives cut" in found.why
+        assert "3.204 J" in plain(found.why)
+        assert "still driven from 70 mm/s 4.036 J" in plain(found.why)
+        for factor, ok in ((1 - 1e-9, True), (1 + 1e-6, False)):
+            top = found.speed_limit_mm_s * factor
+            assert bumper(TravelCase(head.changed(top_speed_mm_s=top))).ok is ok
+
     def test_a_bumper_that_just_takes_the_fall_leaves_next_to_no_speed(self, screw):
         """A hundred-thousandth of a joule more than from rest: √(2e6 x 1e-5 / 75.37) = 0.515 mm/s, cut."""
         falls = screw.changed(gravity="towards home", thrust_n=None, limit_delay_s=0.0)

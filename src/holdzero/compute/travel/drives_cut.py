@@ -1,6 +1,6 @@
 """Drives cut: with nothing but friction to brake it, how far does the axis coast, and what does it hit with?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 
 from holdzero.caution import Caution
@@ -160,10 +160,15 @@ def bumper(case: TravelCase, end: End = HOMING_END) -> Check:
     stroke, top, *_ = case.need("bumper_stroke_mm", "top_speed_mm_s", *rating)
     struck, begins = case_hit(case, end, speed_mm_s=top), case.mm_s(top)
     falls = case_hit(case, end, speed_mm_s=0.0)
+    driven_from = ""
     if falls.energy_j > struck.energy_j:  # the slower at the trip, the longer the way it falls with the drives cut
-        struck, begins = falls, "rest at the trip"
+        # but still driven it hits the hardest from its top speed
+        struck, driven_from = replace(falls, driven_energy_j=struck.driven_energy_j), f" from {begins}"
+        begins = "rest at the trip"
     driven = (
-        "" if struck.driven_energy_j is None else f"; still driven {case.say(struck.driven_energy_j, 'energy')}"
+        ""
+        if struck.driven_energy_j is None
+        else f"; still driven{driven_from} {case.say(struck.driven_energy_j, 'energy')}"
     )
     hits = (
         f"reaches the hard stop {end.where} at {case.mm_s(struck.speed_mm_s)}: "
