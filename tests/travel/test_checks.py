@@ -744,6 +744,13 @@ class TestFarEnd:
         assert found["far_coast"].ok is True
         assert [check.check for check in travel(screw).checks if check.check.startswith("far_")] == []
 
+    def test_its_limit_is_moved_without_a_word_of_home(self, screw):
+        """Nothing homes at the far end; there the hard stop is the far one."""
+        found = travel(screw.changed(far_limit_trip_mm=20.0))
+        far, near = (plain(found[check].do) for check in ("far_limit_overtravel", "limit_overtravel"))
+        assert far.startswith("Put the limit trip at least 24 mm before the hard stop at the far end, or jog")
+        assert near.startswith("Put the limit trip at least 24 mm before the hard stop and home beyond it, or jog")
+
     def test_gravity_turns_round(self, screw):
         axis = screw.changed(far_limit_trip_mm=30.0, gravity="away from home")
         assert travel(axis)["coast"].ok is not None

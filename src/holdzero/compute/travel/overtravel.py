@@ -91,8 +91,9 @@ def limit_overtravel(case: TravelCase, end: End = HOMING_END) -> Check:
         f"{end.where} is {case.mm(trip)} further.",
         do=_one_switch(case)
         if case.shared and end is HOMING_END
-        else f"Put the limit trip at least {case.mm(ceil(way))} before the hard stop and home beyond it, or jog "
-        f"at {case.mm_s(rounded_down(limit))} or less until homed.",
+        else f"Put the limit trip at least {case.mm(ceil(way))} before the hard stop "
+        f"{'and home beyond it' if end is HOMING_END else end.where}, or jog at "
+        f"{case.mm_s(rounded_down(limit))} or less until homed.",
         cautions=(BEFORE_HOMING,) + ((MASKED,) if case.shared and end is HOMING_END else ()),
     )
 
