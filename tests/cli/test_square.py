@@ -35,6 +35,13 @@ def run(capsys, tmp_path):
 class TestSquare:
     """The contract, and what a person reads."""
 
+    def test_the_load_is_in_pounds_where_lengths_are_in_inches(self, run):
+        """By hand: 2e8 N mm/rad by 0.3 mrad over 980 mm is 61.2 N in each drive, 13.8 lbf."""
+        racked = DIAGONALS + 'drive_stiffness = "2000 N/mm"\nracking_stiffness = "2e8 N mm/rad"\n'
+        racked += 'natural_angle = "0.3 mrad"\n'
+        assert "loads each drive with 61 N" in " ".join(run("square", racked).split())
+        assert "loads each drive with 14 lbf" in " ".join(run("square", racked, "--units", "inch").split())
+
     def test_contract(self, run):
         """By hand: 0.3 mm over 980 mm and its uncertainty."""
         answer = json.loads(run("square", DIAGONALS, "--json"))

@@ -78,7 +78,7 @@ def _stands(squaring: Squaring, system: System) -> str:
         angle += f"; uncertain by {show(squaring.angle_u_rad, 'angle', digits=2)}"
     out = show(squaring.out_mm, "length", system=system, digits=2)
     over = show(squaring.over_mm, "length", system=system)
-    load = show(squaring.force_n, "force", digits=2) if squaring.force_n else ""
+    load = show(squaring.force_n, "force", system=system, digits=2) if squaring.force_n else ""
     return (
         f"It stands {out} over {over} out of square ({angle}): the corner at low x and low y is "
         f"{squaring.corner}, the right side {'ahead' if squaring.angle_rad > 0 else 'behind'}."
