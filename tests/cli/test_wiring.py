@@ -172,6 +172,22 @@ class TestPage:
         assert run(two)[1].count("stored energy") == run(two, "--full")[1].count("stored energy") == 1
         assert run(two, "--explain")[1].count("ordinary machine input") == 1
 
+    def test_the_table_of_circuits_counts_what_each_of_them_says(self):
+        """Faults that hide and faults that do damage are two counts, as in the sentence and in JSON."""
+        text = "[[circuit]]\nname = 'one'\n" + RIGHT.replace("\n[", "\n[circuit.")
+        text += (
+            '[[circuit]]\nname = "pin"\n'
+            '[circuit.sensor]\noutput = "NPN"\ncontact = "NC"\ndrop = "0.4 V"\ndrop_at = "2 mA"\n'
+            '[circuit.input]\nkind = "5 V logic"\npull_up = "2.2 kohm"\n'
+        )
+        circuits = json.loads(run(text, "--json")[1])["circuits"]
+        rows = [line.split() for line in run(text)[1].splitlines() if line.startswith(("one", "pin"))]
+        for circuit in circuits:
+            effects = [fault["effect"] for fault in circuit["faults"]]
+            (row,) = (row for row in rows if row[0] == circuit["name"])
+            assert row[-2:] == [str(effects.count(effect)) for effect in ("hides", "damage")]
+        assert [row[-1] != "0" for row in rows] == [True, False]
+
     @pytest.mark.parametrize(
         ("length", "begins"), [(2, "Both circuits work, and"), (3, "All 3 circuits work, and")]
     )

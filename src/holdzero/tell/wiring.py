@@ -216,10 +216,10 @@ def _table(alike: Sequence[Sequence[Assessment]]) -> Table:
     for number, group in sorted(enumerate(alike, 1), key=lambda pair: WORST_FIRST.index(pair[1][0].verdict)):
         circuit = group[0]
         reads = (state.reads if state else "–" for state in (circuit.clear, circuit.tripped))
-        hidden = sum(row.effect in ("hides", "damage") for row in circuit.faults)
-        rows.append((_names(group, number, len(alike)), marked(circuit.verdict), *reads, str(hidden)))
-    head = ("Circuit", "Verdict", "Clear reads", "Tripped reads", "Faults that hide")
-    return Table("Every circuit", head, tuple(rows), align="wlllr")
+        counts = [str(sum(row.effect == effect for row in circuit.faults)) for effect in ("hides", "damage")]
+        rows.append((_names(group, number, len(alike)), marked(circuit.verdict), *reads, *counts))
+    head = ("Circuit", "Verdict", "Clear reads", "Tripped reads", "Faults: hide", "damage")
+    return Table("Every circuit", head, tuple(rows), align="wlllrr")
 
 
 def _states(circuit: Assessment) -> Table | None:
