@@ -62,8 +62,8 @@ def command(
     """Whether the machine still homes where it did.
 
     BOOK holds a log that pages, programs and holdzero log keep. LOG is a CSV file of check homings, or - for
-    standard input; several are read as one. Exit status 1 when an alarm is open, what is asked may be lost within
-    30 days, or a test is due.
+    standard input; several are read as one. Exit status 1 when an alarm is open, what is asked is surely not kept
+    or may be lost within 30 days, or a test is due.
     """
     share = None if nuisance is None else read(nuisance, "share", where="--nuisance")
     if share is not None and share <= 0:

@@ -7,13 +7,11 @@ from typing import TYPE_CHECKING
 from holdzero.case.basis import day_of
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.values import StandingPart
-from holdzero.quantity import show_share, show_signed
+from holdzero.quantity import show_signed
 
 if TYPE_CHECKING:
     from holdzero.case.case import Case
     from holdzero.case.watch.log_watched import LogWatched, SideWatched
-
-SURE = 0.95  # chance from which more outside than allowed is a fact
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +47,8 @@ def watch_stands(on_axis: OnAxis, *, today: date | None) -> WatchStands | None:
         return None
     from holdzero.case.watch.words import OF_SIDE, state  # a machine without a log loads no watch
 
-    outside = next((row for row in rows if (row.chance_outside or 0.0) >= SURE), None)
-    bad = outside or next((row for row in rows if row.needs_look or _above(row)), None)
+    outside = next((row for row in rows if row.surely_outside), None)
+    bad = outside or next((row for row in rows if row.needs_look or row.above_risk), None)
     unsure = next((row for row in rows if row.watched.state != "in limits"), None)
     if bad is not None:
         sentence, to_do = _not_good(bad, on_axis, sure=outside is not None)
@@ -105,20 +103,12 @@ def since_record(case: "Case", *, today: date | None) -> str:
     return f"Since the record of {day_of(made)}: {listed}."
 
 
-def _above(row: "SideWatched") -> bool:
-    return row.share_outside is not None and row.risk is not None and row.share_outside > row.risk
-
-
 def _not_good(row: "SideWatched", on_axis: OnAxis, *, sure: bool) -> tuple[str, str]:
-    from holdzero.case.watch.words import OF_SIDE, look_at
+    from holdzero.case.watch.words import OF_SIDE, expected_outside, look_at
 
     raised = [alarm for alarm in row.watched.alarms if alarm.open]
-    if sure or (_above(row) and not raised):
-        assert row.share_outside is not None
-        doubt = "" if sure else ", though that is not sure"
-        limit = f"; {show_share(row.risk)} are allowed" if row.risk is not None else ""
-        sentence = f"{show_share(row.share_outside)} are expected outside now{doubt}{limit}."
-        return sentence, look_at(
+    if sure or (row.above_risk and not raised):
+        return f"{expected_outside(row)}.", look_at(
             raised[0].rule
         ) if raised else "Look at switch, flag and bracket, then home again."
     if raised:

@@ -33,6 +33,7 @@ from holdzero.inputs.log import Log
 from holdzero.memory import MIB, Remembered
 
 SOON_DAYS = 30.0
+SURE = 0.95  # chance from which more outside than allowed is a fact
 NO_LIVES: Mapping[str, float] = {}
 _answers = Remembered(32 * MIB)
 WORST_FIRST = ("alarm", "not known", "not compensated", "learning", "in limits")
@@ -122,9 +123,19 @@ class SideWatched:
 
     @property
     def needs_look(self) -> bool:
-        """Whether someone has to look: an alarm, or what is asked may be lost within 30 days."""
+        """Whether someone has to look: an alarm, what is asked surely not kept, or perhaps lost in 30 days."""
         lost_soon = self.lost_s is not None and self.lost_s[0] <= self.now_s + SOON_DAYS * DAY_S
-        return bool(self.watched.state == "alarm" or lost_soon)
+        return bool(self.watched.state == "alarm" or lost_soon or self.surely_outside)
+
+    @property
+    def above_risk(self) -> bool:
+        """Whether more homings are expected outside now than are allowed."""
+        return self.share_outside is not None and self.risk is not None and self.share_outside > self.risk
+
+    @property
+    def surely_outside(self) -> bool:
+        """Whether more land outside than are allowed, with a chance of 0.95 or more."""
+        return (self.chance_outside or 0.0) >= SURE
 
     @property
     def lost_on(self) -> tuple[date | None, date | None] | None:

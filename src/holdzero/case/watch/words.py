@@ -2,7 +2,7 @@
 
 from holdzero.case.watch.log_watched import LogWatched, SideWatched
 from holdzero.compute.watch import WatchAlarm
-from holdzero.quantity import System, show_signed
+from holdzero.quantity import System, show_share, show_signed
 
 OF_SIDE = {"difference": "right minus left", "mean": "mean of both sides", "": "home", "L": "left", "R": "right"}
 _LIKELY = {
@@ -60,13 +60,16 @@ def sentence(row: SideWatched, alarm: WatchAlarm, *, system: System = "metric") 
 
 
 def to_do(row: SideWatched, *, system: System = "metric") -> tuple[str, ...]:
-    """What a row asks for: its first open alarm and how many came since; when what is asked is lost."""
+    """What a row asks for: its first open alarm and how many came since; what is asked, not kept or when lost."""
     raised = row.watched.alarms.first_open()
     asked = []
     if raised is not None:
         more = row.watched.alarms.open_in_all - 1
         since = f" {more} more alarm{'' if more == 1 else 's'} since." if more else ""
         asked.append(sentence(row, raised, system=system) + since)
+    if row.above_risk or row.surely_outside:
+        name = where(row)
+        asked.append(f"{name[0].upper()}{name[1:]}: {expected_outside(row)}.")
     trend = row.watched.trend
     if trend is not None and row.lost_on is not None and row.lost_on[0] is not None:
         year_mm = 365.25 * trend.line.slope
@@ -79,6 +82,14 @@ def to_do(row: SideWatched, *, system: System = "metric") -> tuple[str, ...]:
             f"{name[0].upper()}{name[1:]} moves by {moves} a year: what is asked is lost {latest} (95 %)."
         )
     return tuple(asked)
+
+
+def expected_outside(row: SideWatched) -> str:
+    """How many homings are expected outside now, whether that is sure, and how many are allowed."""
+    share = "–" if row.share_outside is None else show_share(row.share_outside)
+    doubt = "" if row.surely_outside else ", though that is not sure"
+    limit = f"; {show_share(row.risk)} are allowed" if row.risk is not None else ""
+    return f"{share} are expected outside now{doubt}{limit}"
 
 
 def look_at(rule: str) -> str:
@@ -103,5 +114,7 @@ def _why(row: SideWatched) -> str:
     if row.watched.state == "alarm":
         count = row.watched.alarms.open_in_all
         return "1 open alarm" if count == 1 else f"{count} open alarms"
+    if row.surely_outside:
+        return expected_outside(row)
     low = row.lost_on[0] if row.lost_on else None
     return f"what is asked may be lost from {low} on"
