@@ -161,6 +161,22 @@ class TestTravel:
 class TestBudget:
     """`holdzero budget MACHINE [--sensors S] [READINGS] [--json]`: standard deviations."""
 
+    def test_shares_of_what_cancels(self, ran, tmp_path):
+        """A drift against the growth takes off the variance: a minus as everywhere, and none before nothing.
+
+        By hand: 2.887 (2.887 - 9.959) of a variance of 7.072² + 0.144² + 3.000² + 0.200² + 0.577² + 0.902² +
+        0.500² is -33.8 %; in squareness what the sides share has no part.
+        """
+        text = (DATA / "two_motor_gantry.toml").read_text()
+        for key, value in (("growth_length", "-300 mm"), ("trip_drift", "+1 um/K")):
+            text = re.sub(f"{key} = .*", f'{key} = "{value}"', text)
+        file = tmp_path / "against.toml"
+        file.write_text(text)
+        _, out, _ = ran("budget", file, "--full")
+        (row,) = re.findall(r"^drift of the trip  .*%.*$", out, flags=re.MULTILINE)
+        assert row.split()[-4:] == ["\N{MINUS SIGN}33.8", "%", "0.0", "%"]
+        assert "-0.0" not in plain(out)
+
     def test_json(self, ran):
         status, out, err = ran("budget", DATA / "two_motor_gantry.toml", "--json")
         assert (status, err) == (0, "")

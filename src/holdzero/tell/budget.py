@@ -374,4 +374,4 @@ def _freedom(dof: float) -> str:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.1f}\u202f%"
+    return f"{fixed(100 * share, 'count', unit='', decimals=1)[0]}\u202f%"
