@@ -236,7 +236,9 @@ def test_what_is_missing_by_itself():
 def test_two_power_ups_can_become_six_more():
     """From the first further one on; a homing takes a minute and a power-up five where nobody says."""
     series = tried(2, 6, between=0.5)
-    assert more(part_of(series, 1.0)).sentence.startswith("Even 6 more power-ups of 6 would hardly settle it")
+    assert more(part_of(series, 1.0)).sentence.startswith(
+        "Even 6 more power-ups of 6 would settle it with a chance of 56\u202f% only."
+    )
     sure = more(part_of(series, 30.0))
     assert (sure.power_ups, sure.minutes) == (1, 5 + 6 * 1)
 

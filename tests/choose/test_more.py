@@ -49,6 +49,21 @@ def test_at_the_limit_nothing_settles_it(found: Findings):
     assert foreseen.chance < ASKED
 
 
+def test_more_likely_settled_than_not_stands_at_no_limit(found: Findings):
+    """Between half and the 85 of 100 asked for the chance is said, and nothing of a limit."""
+    likely = 0
+    for times in (1.0, 1.1, 1.15, 1.2, 1.25, 1.3):
+        foreseen = more(part_of(found, times * found.spread.middle))
+        if foreseen.power_ups is not None:
+            continue
+        sure = "would settle it with a chance of" in foreseen.sentence
+        assert sure == (foreseen.chance >= 0.5)
+        assert sure != ("stands at the limit" in foreseen.sentence)
+        assert not sure or f"{100 * foreseen.chance:.0f}\u202f%" in foreseen.sentence
+        likely += sure
+    assert likely
+
+
 def test_one_fewer_would_not_do(found: Findings):
     """The number named is the smallest found that reaches 0.85."""
     foreseen = more(part_of(found, 1.4 * found.spread.middle))

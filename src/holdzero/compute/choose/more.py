@@ -12,10 +12,12 @@ from holdzero.compute.choose.events import chance_of_count
 from holdzero.compute.choose.values import DOES_NOT_HOLD, Lack, More, Part
 from holdzero.compute.findings.values import Findings, Misses
 from holdzero.compute.spread import Posterior, SetsSpread, chance_all_alike
+from holdzero.quantity import show_percent
 
 Floats = NDArray[np.float64]
 
 ASKED = 0.85  # of what is foreseen 5 to 10 points are optimism (docs/methods.md, section 4)
+LIKELY = 0.5  # from here on it is more likely settled than not, and does not stand at the limit
 _DRAWS = 400
 _FAR_ABOVE = 2.0  # times the scatter within
 _MOST = 4  # times the power-ups there are, the further ones among them
@@ -106,8 +108,8 @@ def more(
             power_ups=None,
             homings_each=homings_each,
             chance=most,
-            sentence=f"Even {(_MOST - 1) * k} more power-ups of {homings_each} would hardly settle "
-            f"it: it stands at the limit. {_cheaper(findings)}",
+            sentence=f"Even {(_MOST - 1) * k} more power-ups of {homings_each} {_how_sure(most)} "
+            f"{_cheaper(findings)}",
             instead=instead,
         )
     second_part = ""
@@ -121,6 +123,13 @@ def _missing(lacks: Sequence[Lack], homings_each: int) -> int:
     power_ups = [(lack.need or 0) - (lack.counted or 0) for lack in lacks if lack.code == "power-ups"]
     homings = [(lack.need or 0) - (lack.counted or 0) for lack in lacks if lack.code == "homings"]
     return max([*power_ups, *(ceil(short / homings_each) for short in homings)], default=0)
+
+
+def _how_sure(chance: float) -> str:
+    """What the most power-ups foreseen would do, where they settle it too seldom to be named."""
+    if chance < LIKELY:
+        return "would hardly settle it: it stands at the limit."
+    return f"would settle it with a chance of {show_percent(chance)} only."
 
 
 def _cheaper(findings: Findings) -> str:
