@@ -134,8 +134,8 @@ class TestWords:
         assert "rose with the number of the homing" in rising.sentence
         turning = [f"{18 + 4 * (i % 2):.1f}" for i in range(20)]
         shown = told(noted(0.002 * (np.arange(20) % 2) + noise, temperature_degc=turning))["With temperature"]
-        assert "per °C" in shown.value
-        assert "Noted from 18.0 to 22.0 °C" in shown.sentence
+        assert "µm/K" in shown.value
+        assert "Noted at 18 to 22\u202f°C; a verdict is about these." in shown.sentence
 
 
 EXPECTED = ExpectedGrowth(per_degc_mm=1e-3, half_width_mm=2e-4, length_mm=100.0, signed=True, source="book")
@@ -182,7 +182,7 @@ class TestGrowth:
             Slope(slope=slope, error=error, df=8), replace(EXPECTED, signed=signed), low_degc=18, high_degc=25
         )
         assert seen.code == "not-shown"
-        assert f"{said}. Seen from 18.0 to 25.0 °C." in seen.sentence
+        assert f"{said}. Seen at 18 to 25\u202f°C." in seen.sentence
 
     @pytest.mark.parametrize(
         ("slope", "code"), [(1.25e-3, "as-expected"), (1.35e-3, "more"), (0.75e-3, "as-expected")]
@@ -198,7 +198,7 @@ class TestGrowth:
             )
             assert seen.code == code
 
-    @pytest.mark.parametrize(("signed", "said"), [(True, "+1.8 µm,"), (False, "1.8 µm,")])
+    @pytest.mark.parametrize(("signed", "said"), [(True, "+1.8 µm/K,"), (False, "1.8 µm/K,")])
     def test_what_the_material_would_do_has_two_digits(self, signed, said):
         expected = replace(EXPECTED, per_degc_mm=1.8055e-3, length_mm=157.0, signed=signed)
         seen = growth_seen(Slope(slope=1.834e-3, error=1e-5, df=8), expected, low_degc=18, high_degc=25)

@@ -83,6 +83,18 @@ def test_without_a_length_it_names_how_much_would_do_it():
     assert "160\u202fmm of steel or 77\u202fmm of aluminium" in growth.sentence
 
 
+def test_in_inches_degrees_are_fahrenheit():
+    """1.8 um/K are 1.8e-3 / 25.4 / 1.8 = 0.0394 thou/°F; 18 and 25 °C are 64.4 and 77 °F."""
+    slope = Slope(slope=1.8e-3, error=1e-5, df=8)
+    metric, inch = (
+        growth_seen(slope, None, low_degc=18, high_degc=25, system=system).sentence
+        for system in ("metric", "inch")
+    )
+    assert "moves by 1.8 µm/K (95 %: 1.8 to 1.8)" in metric
+    assert "moves by 0.039 thou/°F (95 %: 0.039 to 0.040)" in inch
+    assert inch.endswith("Seen at 64.4 to 77\u202f°F.")
+
+
 def test_a_difference_of_sides_has_nothing_to_be_held_against():
     """Both sides grow alike."""
     one = trial(1.8).splitlines()[1:]

@@ -18,6 +18,7 @@ from holdzero.quantity.display import (
     show_range,
     show_share,
     show_signed,
+    show_temperatures,
 )
 from holdzero.quantity.entry import LARGEST, read, read_steps, with_unit
 from holdzero.quantity.glyphs import quoted, tidy
@@ -51,6 +52,7 @@ __all__ = [
     "show_range",
     "show_share",
     "show_signed",
+    "show_temperatures",
     "side_by_side",
     "tidy",
     "with_unit",

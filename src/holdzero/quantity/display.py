@@ -147,6 +147,19 @@ def show_range(low: float, high: float, kind: str) -> str:
     return _with_unit(first if low == high else f"{first} to {second}", label)
 
 
+def show_temperatures(low_degc: float, high_degc: float, *, system: System = "metric") -> str:
+    """Print between which temperatures something was seen, up to four digits each; one where both are the same.
+
+    >>> plain(show_temperatures(12, 27)), plain(show_temperatures(12, 27, system="inch"))
+    ('12 to 27 degC', '53.6 to 80.6 degF')
+    """
+    if system == "both":
+        return in_both(lambda own: show_temperatures(low_degc, high_degc, system=own))
+    label = field_unit("temperature", system=system)
+    first, second = (_significant(_in_unit(end, "temperature", label), 4) for end in (low_degc, high_degc))
+    return _with_unit(first if first == second else f"{first} to {second}", label)
+
+
 def show_share(value: float, *, of: str = "") -> str:
     """Print a share: below 1 % as one in so many, else in percent with two digits of what is missing to 0 or 1.
 

@@ -8,7 +8,16 @@ from holdzero.compute.choose import AllowedSpread, Candidate, Choice
 from holdzero.compute.choose.asks import Ask
 from holdzero.compute.compare import Comparison
 from holdzero.inputs.sensor.values import Sensor
-from holdzero.quantity import System, show, show_chance, show_foretold, show_interval, show_range, show_share
+from holdzero.quantity import (
+    System,
+    show,
+    show_chance,
+    show_foretold,
+    show_interval,
+    show_range,
+    show_share,
+    show_temperatures,
+)
 from holdzero.tell.blocks import Answer, Block, Note, Points, Section, SectionsWorded, Table
 from holdzero.tell.method import method
 from holdzero.tell.words import MARKS, marked, paragraph, sentence
@@ -56,7 +65,7 @@ def tell_choice(case: Case) -> Answer:
                 lambda: Section("Chances", (candidates_table(choice),)),
                 *about,
                 lambda: Section("If something else were asked", (what_if(case.asked_otherwise),)),
-                *(partial(_why, candidate) for candidate in choice.candidates),
+                *(partial(_why, candidate, system) for candidate in choice.candidates),
             )
         ),
         explained=(
@@ -151,22 +160,21 @@ def _row(candidate: Candidate, tails: bool) -> tuple[str, ...]:
     )
 
 
-def _why(candidate: Candidate) -> Section:
+def _why(candidate: Candidate, system: System) -> Section:
     """Return what a verdict rests on, and what to know before trusting it."""
     kind = f", {candidate.sensor.kind}" if candidate.sensor.kind else ""
     reasons = (*(f"Ruled out. {fact}" for fact in candidate.ruled_out), *candidate.reasons, candidate.rests_on)
     points = tuple(sentence(reason) for reason in reasons if reason)
     cautions = tuple(Note(caution.text) for caution in candidate.cautions)
     blocks: tuple[Block, ...] = (*([Points(points)] if points else []), *cautions)
-    return Section(f"{candidate.sensor.name}{kind}: {candidate.shown}{tried_at(candidate)}", blocks)
+    return Section(f"{candidate.sensor.name}{kind}: {candidate.shown}{tried_at(candidate, system)}", blocks)
 
 
-def tried_at(candidate: Candidate) -> str:
+def tried_at(candidate: Candidate, system: System) -> str:
     """Say at which temperatures it was tried, where they were noted."""
     if candidate.valid_for_degc is None:
         return ""
-    low, high = candidate.valid_for_degc
-    return f", tried at {low:g}\u202f°C" if low == high else f", tried at {low:g} to {high:g}\u202f°C"
+    return f", tried at {show_temperatures(*candidate.valid_for_degc, system=system)}"
 
 
 def _chances(comparison: Comparison) -> str:

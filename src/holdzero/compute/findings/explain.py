@@ -7,7 +7,7 @@ from holdzero.compute.findings.behaviour import Behaviour
 from holdzero.compute.findings.growth import GrowthSeen
 from holdzero.compute.findings.values import Findings
 from holdzero.compute.steady import Warmth
-from holdzero.quantity import System, show_interval
+from holdzero.quantity import System, show_interval, show_temperatures
 
 _METHODS = "docs/methods.md"
 _HANDBOOK = "NIST/SEMATECH e-Handbook of Statistical Methods"
@@ -270,7 +270,8 @@ def _in_time(behaviour: Behaviour, growth: GrowthSeen | None, system: System) ->
 
 def _warmth(warmth: Warmth, growth: GrowthSeen | None, system: System) -> list[_Row]:
     """What the temperature does, and for which temperatures that was seen."""
-    seen = f"Noted from {warmth.low_degc:.1f} to {warmth.high_degc:.1f} °C; a verdict is about these."
+    noted = show_temperatures(warmth.low_degc, warmth.high_degc, system=system)
+    seen = f"Noted at {noted}; a verdict is about these."
     rows: list[_Row] = []
     if warmth.between is not None:
         low, high = sorted(warmth.between.interval())
@@ -278,7 +279,7 @@ def _warmth(warmth: Warmth, growth: GrowthSeen | None, system: System) -> list[_
             (
                 "With temperature",
                 "text",
-                f"{show_interval(low, high, 'length', system=system)} per °C",
+                show_interval(low, high, "drift", system=system),
                 growth.sentence
                 if growth
                 else f"How far the home position moves with the temperature, from power-up to power-up. {seen}",
@@ -290,7 +291,7 @@ def _warmth(warmth: Warmth, growth: GrowthSeen | None, system: System) -> list[_
         value = "cannot be told apart"
         if warmth.within is not None:
             low, high = sorted(warmth.within.interval())
-            value = f"{show_interval(low, high, 'length', system=system)} per °C"
+            value = show_interval(low, high, "drift", system=system)
         rows.append(
             (
                 "within a set" if warmth.between is not None else "With temperature",

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from holdzero.compute.material import MATERIALS, has_sign, material_that_grows
 from holdzero.compute.steady import Slope
-from holdzero.quantity import System, column, show, show_signed
+from holdzero.quantity import System, column, show, show_signed, show_temperatures
 
 if TYPE_CHECKING:  # the keys of a machine take time to read, and most studies know none
     from holdzero.inputs.machine.values import Axis
@@ -143,7 +143,7 @@ def growth_seen(
         equal_length_mm=equal,
         low_degc=low_degc,
         high_degc=high_degc,
-        sentence=f"{sentence} Seen from {low_degc:.1f} to {high_degc:.1f} °C.",
+        sentence=f"{sentence} Seen at {show_temperatures(low_degc, high_degc, system=system)}.",
     )
 
 
@@ -168,8 +168,8 @@ def _sentence(
     slope: Slope, expected: ExpectedGrowth | None, code: str, equal: Mapping[str, float], system: System
 ) -> str:
     low, high = slope.interval()
-    (seen, least, most), unit = column((slope.slope, low, high), "length", system=system, digits=2)
-    moves = f"From power-up to power-up home moves by {seen} {unit} per °C (95 %: {least} to {most})"
+    (seen, least, most), unit = column((slope.slope, low, high), "drift", system=system, digits=2)
+    moves = f"From power-up to power-up home moves by {seen} {unit} (95 %: {least} to {most})"
     if expected is None:
         if code == "not-shown":
             return f"{moves}, which may be nothing."
@@ -179,9 +179,9 @@ def _sentence(
         return f"{moves}, as {lengths} would do. Say what grows between sensor and datum, and it is compared."
     length = show(abs(expected.length_mm), "length", system=system, digits=3)
     way = (
-        show_signed(expected.per_degc_mm, "length", system=system, digits=2)
+        show_signed(expected.per_degc_mm, "drift", system=system, digits=2)
         if expected.signed
-        else show(abs(expected.per_degc_mm), "length", system=system, digits=2)
+        else show(abs(expected.per_degc_mm), "drift", system=system, digits=2)
     )
     does = f"{length} of the material said would do {way}"
     match code:

@@ -81,8 +81,8 @@ def follows_temperature(warmth: Warmth, *, system: System = "metric") -> tuple[S
             code="follows-temperature",
             sentence=(
                 f"The home position follows the temperature {where}: "
-                f"{show(slope.slope, 'length', system=system, uncertainty=slope.error)} per degC "
-                f"({show_interval(low, high, 'length', system=system)})."
+                f"{show(slope.slope, 'drift', system=system, uncertainty=slope.error)} "
+                f"({show_interval(low, high, 'drift', system=system)})."
             ),
             statistic=abs(slope.t),
             threshold=float(stdtrit(slope.df, 1 - LIMIT / 2)),
