@@ -1,5 +1,6 @@
 """Single checks: what they ask for, what they do with special machines, and where they refuse."""
 
+import re
 from math import sqrt
 from pathlib import Path
 
@@ -26,7 +27,7 @@ from holdzero.errors import InputError
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.presets import PRESETS, preset
 from holdzero.inputs.machine.values import Axis
-from holdzero.quantity import plain
+from holdzero.quantity import plain, read
 from printed import printed
 
 SCREW = Path(__file__).parents[1] / "data" / "screw_axis.toml"
@@ -732,6 +733,29 @@ class TestZone:
     def test_half_a_zone_is_none(self, screw, known):
         zone = {"work_low_mm": None, "work_high_mm": None} | known
         assert travel(screw.changed(**zone))["work_zone"].needs == ("work_zone",)
+
+
+class TestAdviceIsEnough:
+    """What the advice says at least fits when it is done to the letter, in either system of units."""
+
+    @pytest.mark.parametrize("system", ["metric", "inch"])
+    @pytest.mark.parametrize(
+        ("check", "field", "kind", "changes"),
+        [
+            ("back_off", "back_off_mm", "length", {"back_off_mm": 1.0}),
+            ("back_off", "back_off_mm", "length", {"back_off_mm": 0.2, "back_off_from": "trip"}),
+            ("bumper", "bumper_energy_j", "energy", {"bumper_energy_j": 3.5}),
+            ("flag_dwell", "flag_limit_mm", "length", {"flag_limit_mm": 0.5, "top_speed_mm_s": 155.7777}),
+            ("flag_home", "flag_home_mm", "length", {"flag_home_mm": 5.0, "home_trip_mm": 12.00012}),
+        ],
+    )
+    def test_done_to_the_letter(self, screw, check, field, kind, changes, system):
+        axis = screw.changed(**changes)
+        advised = travel(axis, system=system)[check]
+        assert advised.ok is False
+        figure, unit = re.findall(r"([\d.]+)\s(mm|um|in|thou|J)\b", plain(advised.do))[0]
+        done = axis.changed(**{field: read(f"{figure} {unit}", kind)})
+        assert travel(done)[check].ok is True
 
 
 class TestFarEnd:

@@ -29,7 +29,7 @@ def back_off(case: TravelCase) -> Check:
             speed_key="creep_speed",
             why=f"Counted from the trip, {case.mm(way)} pass the release at {case.mm(released)} and leave room "
             "to reach creep speed.",
-            do=f"Back off at least {case.mm(released + run_up)}.",
+            do=f"Back off at least {case.at_least(released + run_up)}.",
         )
     (speed,) = case.need("approach_speed_mm_s")
     delay = case.longest_delay_s
@@ -44,6 +44,6 @@ def back_off(case: TravelCase) -> Check:
         speed_key="approach_speed",
         why=f"Counted from where it came to rest, {case.mm(ran_on)} past the trip, {case.mm(way)} must also pass "
         f"the release at {case.mm(released)}; counted from the trip {case.mm(from_trip)} would be left.",
-        do=f"Back off at least {case.mm(uses)}, or approach slower.",
+        do=f"Back off at least {case.at_least(uses)}, or approach slower.",
         cautions=() if case.axis.places.back_off_from == "rest" else (ASK_WHICH,),
     )

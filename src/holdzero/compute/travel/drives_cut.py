@@ -198,7 +198,7 @@ def bumper(case: TravelCase, end: End = HOMING_END) -> Check:
         speed_limit_mm_s=limit,
         speed_key="top_speed",
         why=f"{why} The bumper may take {case.say(rated, 'energy')}.",
-        do=f"Take a bumper for {case.say(struck.takes_j, 'energy')}, {slower}.",
+        do=f"Take a bumper for {case.at_least(struck.takes_j, 'energy')}, {slower}.",
         cautions=cautions,
     )
 

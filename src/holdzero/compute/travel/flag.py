@@ -13,7 +13,7 @@ def flag_home(case: TravelCase) -> Check:
         room_mm=flag,
         why=f"From the home trip to the hard stop is {case.mm(trip)}; the flag is {case.mm(flag)} long. A flag "
         "that ends earlier opens the switch again, and after a power-up nothing tells which side the axis is on.",
-        do=f"Make the home flag at least {case.mm(trip)} long.",
+        do=f"Make the home flag at least {case.at_least(trip)} long.",
     )
 
 
@@ -28,7 +28,7 @@ def flag_limit(case: TravelCase, end: End = HOMING_END) -> Check:
         room_mm=flag,
         why=f"From the limit trip to the hard stop {end.where} is {case.mm(trip)}; the flag is {case.mm(flag)} "
         "long.",
-        do=f"Make the limit flag {end.where} at least {case.mm(trip)} long.",
+        do=f"Make the limit flag {end.where} at least {case.at_least(trip)} long.",
     )
 
 
@@ -59,5 +59,6 @@ def flag_dwell(case: TravelCase) -> Check:
         speed_key=key,
         why=f"At {case.mm_s(speed)} the {place_words} flag of {case.mm(flag)} is there for "
         f"{case.say(flag / speed, 'time')}; the controller needs {case.say(seconds, 'time')} to see it.",
-        do=f"Make the {place_words} flag at least {case.mm(speed * seconds)} long, or shorten the input's filter.",
+        do=f"Make the {place_words} flag at least {case.at_least(speed * seconds)} long, or shorten the input's "
+        "filter.",
     )

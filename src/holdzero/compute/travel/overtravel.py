@@ -34,8 +34,8 @@ def home_overtravel(case: TravelCase) -> Check:
         "further.",
         do=_one_switch(case)
         if case.shared
-        else f"Approach at {case.mm_s(rounded_down(limit))} or less, or put the home trip {case.mm(way - room)} "
-        "further into the work.",
+        else f"Approach at {case.mm_s(rounded_down(limit))} or less, or put the home trip "
+        f"{case.at_least(way - room)} further into the work.",
         cautions=((MASKED,) if case.shared else ())
         + ((_still_gaining(case, gaining, room),) if way <= room < gaining else ()),
     )
@@ -109,8 +109,8 @@ def sensor_overtravel(case: TravelCase) -> Check:
         f"{case.mm(allowed)}.",
         do=_one_switch(case)
         if case.shared
-        else f"Put the home trip {case.mm(trip - allowed)} nearer to the hard stop, mount the sensor so that it "
-        "is passed and not pressed, or take one with more overtravel.",
+        else f"Put the home trip {case.at_least(trip - allowed)} nearer to the hard stop, mount the sensor so "
+        "that it is passed and not pressed, or take one with more overtravel.",
     )
 
 

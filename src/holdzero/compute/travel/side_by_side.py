@@ -96,7 +96,7 @@ def skew(case: TravelCase) -> Check:
         why=f"The sides may start {case.mm(start)} apart{assumed} and part by {case.mm(moves.ends_mm)} more; the "
         f"controller gives up at {case.mm(room)}{of_pitch}. A switch that never trips is noticed after "
         f"{case.say(closes, 'time')}.{racks}",
-        do=f"Set the abort window to at least {case.mm(uses)}, or square the gantry before homing.",
+        do=f"Set the abort window to at least {case.at_least(uses)}, or square the gantry before homing.",
         cautions=(SECOND_PASS, *_force_caution(case, force)),
     )
 

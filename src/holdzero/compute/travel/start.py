@@ -89,7 +89,7 @@ def start(case: TravelCase) -> Check:
         room_mm=flag,
         why=f"Left anywhere between the hard stop and the home trip, {case.mm(trip)} of rail, the flag of "
         f"{case.mm(flag)} must hold the switch, so that homing first drives off it.{leave}",
-        do=f"Make the home flag at least {case.mm(trip)} long; until then jog into the work before homing.",
+        do=f"Make the home flag at least {case.at_least(trip)} long; until then jog into the work before homing.",
         cautions=_power_up(case),
     )
 

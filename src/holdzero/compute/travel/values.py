@@ -7,7 +7,7 @@ from holdzero.caution import Caution
 from holdzero.compute.motion import Delay, coast_mm_s2, equivalent_mass_kg
 from holdzero.inputs.machine.keys import AXIS_KEYS
 from holdzero.inputs.machine.values import Axis
-from holdzero.quantity import System, show
+from holdzero.quantity import System, show, show_at_least
 
 ROUNDING_MM = 1e-12  # of sums of millimetres in binary: a margin this far below zero is still zero
 
@@ -206,6 +206,10 @@ class TravelCase:
     def say(self, value: float, kind: str) -> str:
         """Word anything else."""
         return show(value, kind, system=self.system)
+
+    def at_least(self, value: float, kind: str = "length") -> str:
+        """Word what is needed at least, rounded up: who does as it says has enough."""
+        return show_at_least(value, kind, system=self.system)
 
     def judged(
         self,

@@ -29,7 +29,7 @@ def work_zone(case: TravelCase) -> Check:
         uses_mm=uses,
         room_mm=room,
         why=f"Of {case.mm(high - low)} for work, the tightest place: {tight}.",
-        do=f"Make the zone {case.mm(uses - room)} shorter there.",
+        do=f"Make the zone {case.at_least(uses - room)} shorter there.",
         cautions=(SOFT_LIMITS,),
     )
 
