@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.signal import fftconvolve
+from scipy.stats import t
 
 from holdzero.compute.index import (
     electrical_cycle_mm,
@@ -15,7 +16,7 @@ from holdzero.compute.index import (
     window,
     wrong_index,
 )
-from holdzero.compute.index.wandering import _together
+from holdzero.compute.index.wandering import Wander, _together
 from holdzero.quantity import plain
 from printed import printed
 
@@ -75,6 +76,34 @@ class TestPlace:
 
     def test_no_place_is_good_enough(self):
         assert window(pitch_mm=0.2, spread_mm=0.05, shift_mm=0, risk=1e-3) is None
+
+
+class TestScatterOfFewHomings:
+    """A scatter known from few homings has Student's tails, on the worst day as on all days."""
+
+    @pytest.mark.parametrize("dof", [5, 11, 399])
+    def test_the_worst_day_is_never_better_than_all_days(self, dof):
+        """0.48 mm to the next index, 0.11 mm of shift and up to 0.02 mm by the room: t beyond 0.35 / 0.09."""
+        scatter = Wander(distribution="normal", size_mm=0.09, dof=dof)
+        room = Wander(distribution="rectangular", size_mm=0.02)
+        place = index_place(phase=0.12, pitch_mm=4, spread_mm=0, shift_mm=0.11, wanders=(scatter, room))
+        assert place.wrong_on_worst_day == pytest.approx(t.sf(0.35 / 0.09, dof), rel=1e-3)
+        assert place.wrong_on_worst_day > place.wrong
+        assert place.wrong_at_half == pytest.approx(t.sf(1.87 / 0.09, dof) + t.sf(2.13 / 0.09, dof), abs=1e-12)
+
+    def test_a_scatter_that_few_homings_showed_is_not_within_one_in_a_million(self):
+        """7.6 standard deviations of 12 homings: 5e-6 by Student's t with 11 degrees of freedom."""
+        few, known = (
+            index_place(
+                phase=0.2,
+                pitch_mm=4,
+                spread_mm=0,
+                shift_mm=0.113,
+                wanders=[Wander(distribution="normal", size_mm=0.09, dof=dof)],
+            )
+            for dof in (11, np.inf)
+        )
+        assert (few.holds, known.holds) == (False, True)
 
 
 class TestPhaseOf:

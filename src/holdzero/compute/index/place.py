@@ -288,13 +288,17 @@ def index_place(
         "spread_mm": hypot(spread_mm, *(wander.size_mm for wander in wanders if not wander.bounded)),
     }
     shift = abs(shift_mm) + sum(wander.size_mm for wander in wanders if wander.bounded)
+    scatters = (
+        scatter,
+        *(wander for wander in wanders if not wander.bounded),
+    )  # known from few homings: Student's t
     return IndexPlace(
         phase=phase,
         shift_mm=shift,
         risk=risk,
         wrong=wrong_by_turns(phase=phase, pitch_mm=pitch_mm, wanders=(scatter, *wanders), shift_mm=abs(shift_mm)),
-        wrong_on_worst_day=max(wrong_index(phase=phase, shift_mm=way * shift, **sizes) for way in (1, -1)),
-        wrong_at_half=wrong_index(phase=0.5, shift_mm=shift, **sizes),
+        wrong_on_worst_day=wrong_by_turns(phase=phase, pitch_mm=pitch_mm, wanders=scatters, shift_mm=shift),
+        wrong_at_half=wrong_by_turns(phase=0.5, pitch_mm=pitch_mm, wanders=scatters, shift_mm=shift),
         spread_allowed_mm=allowed_scatter_mm(phase=phase, pitch_mm=pitch_mm, shift_mm=shift, risk=risk),
         window=window(shift_mm=shift, risk=risk, **sizes),
         search=search,
