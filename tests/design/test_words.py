@@ -1,10 +1,14 @@
 """What an assessment means, in sentences: never more than was counted."""
 
+from dataclasses import replace
+
+import pytest
+
 from holdzero.compute.budget import TrialSpread
 from holdzero.compute.design import assess, words
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.presets import preset
-from holdzero.quantity import plain
+from holdzero.quantity import plain, show_share
 
 GANTRY, MILL = (read_machine(preset(name)) for name in ("two-motor-gantry", "small-mill"))
 TRIAL = TrialSpread(sensor="B", own_mm=0.003, own_dof=30, homings=40, power_ups=8, speed_mm_s=2)
@@ -21,6 +25,16 @@ class TestHeld:
         said = words.held(assessed(GANTRY, "Y"))
         assert said.startswith("Under 1 in ")
         assert "within the 1 in 1000 allowed. Each side scatters by" in said
+
+    @pytest.mark.parametrize(("from_drawn", "said"), [(0.999, "a little more than"), (1.001, "just within")])
+    def test_two_shares_told_by_one_figure_are_not_told_as_different(self, from_drawn, said):
+        """So near to what is allowed that both read alike: "1.3 %, more than the 1.3 %" says nothing."""
+        machine = read_machine(preset("belt-axis"))
+        narrow = replace(machine, requirement=replace(machine.requirement, position_mm=0.105))
+        share = assessed(narrow, "X").simulation.outside.value
+        near = replace(narrow, requirement=replace(narrow.requirement, risk=from_drawn * share))
+        told = words.held(assessed(near, "X"))
+        assert f"land outside what is asked, {said} the {show_share(share)} allowed." in told
 
     def test_without_the_switch_nothing_is_claimed(self):
         assert words.held(assessed(GANTRY, "Y", switch_spread_mm=None)) == (

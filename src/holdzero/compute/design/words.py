@@ -27,10 +27,7 @@ def held(assessment: AxisAssessment, *, system: System = "metric") -> str:
     holds = share <= risk
     homings = show_share(share, of="homings")
     counted = f"Under {homings}" if drawn.value is None else homings
-    text = (
-        f"{counted} land outside what is asked, {'within' if holds else 'more than'} the "
-        f"{show_share(risk)} allowed."
-    )
+    text = f"{counted} land outside what is asked, {_beside(share, risk)} the {show_share(risk)} allowed."
     place = budget.index
     if place is not None and not place.holds:
         wrong = show_foretold(place.wrong_on_worst_day, of="homings")
@@ -50,6 +47,14 @@ def held(assessment: AxisAssessment, *, system: System = "metric") -> str:
     inside = "inside" if budget.own_mm <= allowed.own_mm else "outside"
     leaves = "leave" if allowed.bound_by == "both" else "leaves"
     return f"{text} {side} by {own} of its own, {inside} the {room} that {bound_by} {leaves}."
+
+
+def _beside(share: float, risk: float) -> str:
+    """How a share lies beside the one allowed; where both are told by the same figure, that it is close."""
+    close = show_share(share) == show_share(risk)
+    if share <= risk:
+        return "just within" if close and share < risk else "within"
+    return "a little more than" if close else "more than"
 
 
 def backwards(assessment: AxisAssessment, *, system: System = "metric") -> tuple[str, ...]:
