@@ -527,7 +527,7 @@ class TestBothSides:
         assert candidate.verdict == Verdict.TOO_CLOSE
         assert candidate.parts[0].chance_holds == 1.0  # no sum of weights makes it more
         assert [lack.code for lack in candidate.lacks] == ["both-sides"]
-        assert candidate.rests_on == "one side says nothing of the other: read both sides"
+        assert candidate.rests_on == "how far the sides part in one homing was not seen"
         assert "read left and right at the same homings" in candidate.to_settle.sentence
 
     def test_tried_apart_is_enough_for_position(self):

@@ -58,6 +58,8 @@ def rests_on(candidate: Candidate, *, risk: float, confidence: float, against: b
         case Verdict.TOO_CLOSE if candidate.cure:
             return "no spread stands while what it rests on is broken"
         case Verdict.TOO_CLOSE if any(lack.code == "both-sides" for lack in candidate.lacks):
+            if any(part.opposite is not None for part in candidate.parts):
+                return "how far the sides part in one homing was not seen"
             return "one side says nothing of the other: read both sides"
         case Verdict.TOO_CLOSE if candidate.chance_holds is None:
             return "what switching off and on does was not seen"
