@@ -1,12 +1,17 @@
 """Standing: the rule of the answers, and tests that count only while what they rest on stays as it was."""
 
+from typing import ClassVar
+
+import numpy as np
 import pytest
 
+import holdzero as hz
 from case.books import BOOKS, make
 from holdzero.case import Case
 from holdzero.case.in_book import InBook
 from holdzero.case.standing import ANSWERS, StandingPart, answer_of_zero, worst
 from holdzero.compute.choose import Verdict
+from holdzero.quantity import plain
 from holdzero.store import Outcome, open_book
 
 
@@ -105,3 +110,37 @@ class TestInstall:
         day = self.case(book).basis.checks[-1].day
         book.add_sheet(self.id, "square", {"event": {"what": "crash", "day": day, "note": ""}})
         assert "before the last event (crash)" in self.answer(book).sentence
+
+
+class TestBudgetOfATrialThatIsTooClose:
+    """More outside than allowed, by a figure that the trial leaves open, is no more of a fact than the trial."""
+
+    MACHINE: ClassVar = {
+        "machine": {"name": "Bench mill"},
+        "requirement": {"position": "0.06 mm", "risk": "1 in 100", "datum_homings": 8},
+        "axes": {"X": {"travel": "600 mm", "creep_speed": "1 mm/s"}},
+    }
+
+    def told(self, sd_mm: float, **of_axis: str) -> dict:
+        """Five power-ups of four homings, together as wide as said."""
+        rng = np.random.default_rng(8)
+        values = rng.standard_normal((5, 4))
+        values *= sd_mm / values.std(ddof=1)
+        rows = ["sensor,axis,set,homing,deviation_mm,resolution_mm"]
+        rows += [f"S,X,{k + 1},{i + 1},{values[k, i]:.6f},0.001" for k in range(5) for i in range(4)]
+        machine = self.MACHINE | {"axes": {"X": self.MACHINE["axes"]["X"] | of_axis}}
+        answer = hz.standing(machine, readings="\n".join(rows), sensors={"S": {"kind": "inductive"}}, sensor="S")
+        (axis,) = answer.to_dict()["standings"]["axes"]
+        return axis | {part["part"]: part for part in axis["parts"]}
+
+    def test_is_too_close_as_the_trial_is(self):
+        axis = self.told(0.0215)
+        assert axis["trial"]["sentence"] == "S: too close to call."
+        assert (axis["answer"], axis["budget"]["answer"]) == ("too close to call", "not known")
+        assert "1.0 % are allowed; the trial of S does not settle it." in plain(axis["budget"]["sentence"])
+        assert axis["next"].startswith(("Even", "Take", "Read", "About"))
+
+    def test_what_leaves_the_switch_no_room_is_a_fact(self):
+        """600 mm of aluminium and 40 K are 0.55 mm."""
+        axis = self.told(0.0215, growth_length="600 mm", growth_material="aluminium", temperature="0 to 40 degC")
+        assert (axis["answer"], axis["budget"]["answer"]) == ("does not hold", "not good")

@@ -1,13 +1,18 @@
 """Zero: the parts that say whether an axis holds zero, each decided once."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from holdzero.case.lacking import needed_for_spread
 from holdzero.case.on_axis import OnAxis
 from holdzero.case.standing.values import StandingPart
 from holdzero.compute.choose import Candidate, Verdict
+from holdzero.compute.choose.values import DOES_NOT_HOLD
 from holdzero.compute.index.place import taken_too_often
 from holdzero.quantity import show, show_foretold, show_share
+
+if TYPE_CHECKING:
+    from holdzero.compute.design import AxisAssessment
 
 SET_UP_SHARE = 1 / 3  # of the spread allowed: above it the indicator, not the switch, is judged
 
@@ -27,7 +32,7 @@ def zero_parts(on_axis: OnAxis) -> Iterator[StandingPart]:
     candidate = judged(on_axis)
     yield trial_part(on_axis, candidate)
     yield set_up_part(on_axis, candidate)
-    yield budget_part(on_axis)
+    yield budget_part(on_axis, candidate)
     if on_axis.axis.index.index_pitch_mm is not None:
         yield index_part(on_axis)
     if on_axis.axis.motors == 2 and on_axis.requirement.squareness_mm is not None:
@@ -144,8 +149,12 @@ def set_up_part(on_axis: OnAxis, candidate: Candidate | None) -> StandingPart:
     return StandingPart(part="set-up", answer="good", sentence=f"{scatter}.")
 
 
-def budget_part(on_axis: OnAxis) -> StandingPart:
-    """Whether all that moves home together stays within what is asked."""
+def budget_part(on_axis: OnAxis, candidate: Candidate | None) -> StandingPart:
+    """Whether all that moves home together stays within what is asked.
+
+    More outside than allowed is a fact only where the trial it rests on has not left that open: a close call there
+    is one here too.
+    """
     budget = on_axis.budget
     if budget is None:
         missing = on_axis.budget_missing
@@ -158,6 +167,16 @@ def budget_part(on_axis: OnAxis) -> StandingPart:
     risk = on_axis.requirement.risk
     share = drawn.high if drawn.value is None else drawn.value
     counted = f"under {show_share(share)}" if drawn.value is None else show_share(share)
+    if share > risk and candidate is not None and _left_open(candidate, budget):
+        settle = candidate.to_settle.sentence if candidate.to_settle else ""
+        return StandingPart(
+            part="budget",
+            answer="not known",
+            sentence=f"With all that moves home {counted} homings are expected outside, {show_share(risk)} are "
+            f"allowed; the trial of {candidate.sensor.name} does not settle it.",
+            next=settle or f"Take more power-ups of {candidate.sensor.name}.",
+            station="trial",
+        )
     if share > risk:
         halve = f"Halve {budget.halve.name} first." if budget.halve else "See what its largest part is."
         return StandingPart(
@@ -178,6 +197,13 @@ def budget_part(on_axis: OnAxis) -> StandingPart:
             station="budget",
         )
     return StandingPart(part="budget", answer="good", sentence=f"With all that moves home {counted} land outside.")
+
+
+def _left_open(candidate: Candidate, budget: "AxisAssessment") -> bool:
+    """Whether the budget rests on a trial that is too close to call, whose spread may still be small enough."""
+    chance, trial = budget.chance_trial_fits, budget.trial
+    close = candidate.verdict == Verdict.TOO_CLOSE and trial is not None and trial.sensor == candidate.sensor.name
+    return close and chance is not None and chance > DOES_NOT_HOLD
 
 
 def index_part(on_axis: OnAxis) -> StandingPart:

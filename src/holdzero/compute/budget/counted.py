@@ -18,6 +18,7 @@ from holdzero.inputs.sensor.values import Sensor
 from holdzero.quantity import System, show
 
 SWITCH = "switch"  # what is counted or not: its own scatter
+EACH_SIDE = "trial, each side"
 PICKS_INDEX = "switch, which picks the index"  # beside a trial of home after the index
 TO_INDEX = "way from trip to index"
 
@@ -203,9 +204,7 @@ def _home(axis: Axis, sensor: Sensor | None, trial: TrialSpread | None) -> Items
     indexed = axis.index.index_pitch_mm is not None
     if trial is not None:
         source = f"trial of {trial.sensor}: {trial.homings} homings over {trial.power_ups} power-ups"
-        yield _normal(
-            "trial, each side", trial.own_mm, dof=trial.own_dof, common=False, source=source, reaches="home"
-        )
+        yield _normal(EACH_SIDE, trial.own_mm, dof=trial.own_dof, common=False, source=source, reaches="home")
         if trial.common_mm is not None:
             yield _normal(
                 "trial, both sides",

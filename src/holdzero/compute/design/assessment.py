@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
+from scipy.special import chdtrc
+
 from holdzero.caution import Caution
 from holdzero.compute.budget import (
     Budget,
@@ -16,7 +18,9 @@ from holdzero.compute.budget import (
     touches,
     worth_halving,
 )
+from holdzero.compute.budget.counted import EACH_SIDE
 from holdzero.compute.budget.simulate import SEED
+from holdzero.compute.budget.together import total_mm
 from holdzero.compute.travel import Missing, ShortestHoming, Travel, TravelCase, shortest_homing, travel
 from holdzero.inputs.machine.values import Axis, Machine
 from holdzero.inputs.sensor.values import Sensor
@@ -73,6 +77,23 @@ class AxisAssessment:
         if trial is None or trial.within_mm is None or trial.between_mm is None:
             return ()
         return touches(within_mm=trial.within_mm, between_mm=trial.between_mm)
+
+    @property
+    def chance_trial_fits(self) -> float | None:
+        """Chance that each side scatters little enough beside all else that moves it; None without a trial. [-]
+
+        The variance the trial showed, with its degrees of freedom, against what is left of the one allowed: a
+        chi-square. What else moves home, and what both sides share, is taken as the table has it. With an index a
+        trial says nothing of the switch.
+        """
+        trial, allowed = self.trial, self.budget.allowed
+        if trial is None or allowed is None or self.axis.index.index_pitch_mm is not None:
+            return None
+        beside = total_mm([row for row in self.budget.used if row.name != EACH_SIDE], lambda row: row.own_mm)
+        left = allowed.own_mm**2 - beside**2
+        if left <= 0:
+            return 0.0
+        return float(chdtrc(trial.own_dof, trial.own_dof * trial.own_mm**2 / left))
 
     def as_json(self) -> dict[str, Any]:
         """Return the contract's shape of a budget, with all that was reckoned beside it."""
