@@ -113,6 +113,11 @@ def test_every_method():
         ),
         ('method = "grid"\ndrive_distance = "980 mm"\n[[hole]]\nx = "0 mm"', "hole 1"),
         ('drive_distance = "980 mm"\nround = 3', r"tables \[\[round\]\]"),
+        *(
+            (f'drive_distance = "980 mm"\nround = {rows}', r"tables \[\[round\]\]")
+            for rows in ("[3]", '["flip"]', '"3"')
+        ),
+        ('method = "flip"\ndrive_distance = "980 mm"\ngap = "0.2 mm"\nlength = " "', "length: found nothing"),
         ('drive_distance = "980 mm"\n[[round]]\nmethod = "flip"\ngap = "0 mm"', "round 1.*length"),
     ],
 )

@@ -102,7 +102,7 @@ def rounds_from(entered: Mapping[str, Any], *, where: str = "") -> tuple[Round, 
     not_of_a_round = {*setup_names, "round", EXAMPLE_KEY}
     for_all = {name: value for name, value in entered.items() if name not in not_of_a_round}
     rounds = entered.get("round", [{}])
-    if not isinstance(rounds, Sequence) or isinstance(rounds, str) or not rounds:
+    if not isinstance(rounds, Sequence) or not rounds or not all(isinstance(row, Mapping) for row in rounds):
         raise InputError(
             where=dotted(where, "round"),
             found=quoted(rounds),
@@ -228,7 +228,8 @@ def _setup_alone(entered: Mapping[str, Any], *, where: str = "") -> GantrySetup:
 
 def _method(name: str, entered: Mapping[str, Any], where: str, path: tuple[str, ...]) -> Method:
     for needed in NEEDED[name]:
-        if entered.get(needed) in (None, "", []):
+        value = entered.get(needed)
+        if value in (None, []) or (isinstance(value, str) and not value.strip()):
             raise _missing(needed, METHOD_KEYS[name], where=where, path=path)
     if name == "grid":
         return HoleGrid(tuple(Hole(**hole) for hole in _tables(entered, "hole", HOLE_KEYS, where, path)))
