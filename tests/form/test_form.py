@@ -28,6 +28,7 @@ KEYS = (
     half_width("varies", "voltage", "varies_v", "+- 0.5 V", "How far it varies"),
     whole("motors", "motors", "2", "How many"),
     choice("back_off_from", "back_off_from", {"rest": ("where it stops",), "trip": ()}, "Where from"),
+    choice("rail", "rail", {"plus": ("+",), "minus": ("-",)}, "Which rail"),
     words("place", "place", ("dust", "ferrous dust", "chips"), "chips", "What is about"),
     yes_or_no("proves", "proves", "Whether it proves"),
     text("name", "name", "Router", "Its name"),
@@ -45,6 +46,7 @@ def test_each_kind_of_key_fills_its_fields():
     assert read_one(varies="± 0.5 V") == read_one(varies="0.5 V") == {"varies_v": 0.5}
     assert read_one(motors=2) == read_one(motors="2") == {"motors": 2}
     assert read_one(back_off_from="Where it stops") == {"back_off_from": "rest"}
+    assert read_one(rail="-") == {"rail": "minus"}
     assert read_one(place="chips, Ferrous-dust") == read_one(place=["chips", "ferrous dust"])
     assert read_one(place="chips, chips") == {"place": ("chips",)}
     assert read_one(proves=True) == read_one(proves="yes") == {"proves": True}
@@ -69,6 +71,7 @@ def test_a_field_left_alone_is_not_given():
         ({"motors": True}, "found True; needed is a whole number"),
         ({"back_off_from": "ret"}, "one of rest, trip; did you mean rest"),
         ({"back_off_from": 1}, "found 1; needed is back_off_from as one of rest, trip"),
+        ({"rail": 1.5}, "found 1.5; needed is rail as one of plus, minus"),
         ({"place": "mud"}, "one of dust, ferrous dust, chips"),
         ({"place": 3}, "a list of words for place"),
         ({"proves": "perhaps"}, "one of yes, no"),

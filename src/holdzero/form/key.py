@@ -246,7 +246,7 @@ def folded(word: str) -> str:
 
 def _word(entered: Any, spelled: Iterable[str], choices: Iterable[str], name: str, where: str) -> str:
     word = folded(entered) if isinstance(entered, str) else ""
-    if word in spelled:
+    if word in spelled and isinstance(entered, str):  # "-", one way to write minus, folds to nothing
         return word
     raise InputError(
         where=where,
