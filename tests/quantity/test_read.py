@@ -63,6 +63,7 @@ def test_lengths(text, mm):
 @pytest.mark.parametrize(
     ("text", "says"),
     [
+        ("0 013 mm", "is not one number and a unit|unknown unit"),
         ("1,300 mm", 'may mean 1.3 or 1300.*write "1.3 mm" or "1300 mm"'),
         ("-12,500 in", "may mean -12.5 or -12500"),
         ("1,30.5 mm", "do not make one number"),
