@@ -196,6 +196,15 @@ def test_several_machines_go_into_folders_of_their_own(run):
     assert (code, "--machine" in lines[0]) == (2, True)
 
 
+def test_a_folder_without_files_is_refused(run):
+    """What a book of several machines is written into holds folders alone: nothing would come in, unsaid."""
+    Path("out/mill-1").mkdir(parents=True)
+    for folder, words in (("out", f"such as {Path('out/mill-1')}"), ("out/mill-1", "an empty folder")):
+        code, lines = run("add", "b.holdzero", folder)
+        assert (code, words in lines[0]) == (2, True), lines
+    assert not Path("b.holdzero").exists()
+
+
 @pytest.mark.parametrize(
     "damage",
     [

@@ -156,15 +156,24 @@ def add_to_book(book: Named, files: tuple[str, ...], machine: str, trial: str, r
 
 def _files_of(paths: tuple[str, ...]) -> list[str]:
     """Return the files named, and in the place of a folder those in it."""
-    return [
-        str(file)
-        for path in paths
-        for file in (
-            sorted(inner for inner in Path(path).iterdir() if inner.is_file() and inner.name[0] != ".")
-            if Path(path).is_dir()
-            else [path]
+    return [file for path in paths for file in (_files_in(Path(path)) if Path(path).is_dir() else [path])]
+
+
+def _files_in(folder: Path) -> list[str]:
+    from holdzero.errors import InputError
+
+    within = sorted(inner for inner in folder.iterdir() if inner.name[0] != ".")
+    files = [str(inner) for inner in within if inner.is_file()]
+    if not files:
+        raise InputError(
+            where=str(folder),
+            found=f"a folder with folders in it and no file, such as {within[0].name}"
+            if within
+            else "an empty folder",
+            need="a folder with files in it",
+            do=f"name what lies in it, such as {within[0]}" if within else "check its name",
         )
-    ]
+    return files
 
 
 @command.command("write")
