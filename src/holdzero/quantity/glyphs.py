@@ -62,11 +62,18 @@ def _spelled(text: str) -> str:
 def quoted(written: object, *, longest: int = 60) -> str:
     r"""Return what was written, for the one line of a message.
 
-    >>> quoted(" 5\nV "), quoted(5.0)
-    ('"5 V"', '5.0')
+    >>> quoted(" 5\nV "), quoted(5.0), quoted("5\u200b V")
+    ('"5 V"', '5.0', '"5(U+200B) V"')
     """
     text = written if isinstance(written, str) else repr(written)
-    line = " ".join("".join(glyph if glyph.isprintable() else " " for glyph in text).split())
+    line = " ".join("".join(map(_seen, text)).split())
     if len(line) > longest:
         line = line[:longest] + "..."
     return f'"{line}"' if isinstance(written, str) else line
+
+
+def _seen(glyph: str) -> str:
+    """Return a character as a line can show it: blanks and controls as a space, what is not seen by its number."""
+    if glyph.isprintable():
+        return glyph
+    return " " if glyph.isspace() or ord(glyph) < 0xA0 else f"(U+{ord(glyph):04X})"
