@@ -178,6 +178,32 @@ def test_what_was_typed_damaged_is_named_by_its_row(shed: Path, tmp_path: Path, 
 
 
 @pytest.mark.parametrize(
+    "document",
+    [
+        '{"machine": {"name": NaN}, "axes": {"X": {}}}',
+        '{"machine": {"name": "M"}, "axes": {"X": {"motors": 1e999}}}',
+        '{"machine": {"name": "\\ud800"}, "axes": {"X": {}}}',
+        "[" * 100_000 + "]" * 100_000,
+    ],
+)
+def test_a_document_that_no_file_can_hold_is_named(shed: Path, tmp_path: Path, document: str):
+    """JSON to Python, and not to be written again: a number that is none, half a character, endless nesting."""
+    path = tmp_path / "shed.holdzero"
+    shutil.copyfile(shed / "shed.holdzero", path)
+    with contextlib.closing(sqlite3.connect(path)) as sqlite, sqlite:
+        sqlite.execute("update machine set document = ?", (document,))
+    for words, status in (
+        (("book", "check", path), 1),
+        (("book", "backup", path, tmp_path / "copy"), 1),
+        (("book", "export", path, tmp_path / "out.zip"), 2),
+        (("book", "rescue", path, tmp_path / "rescued"), 1),
+        (("choose", path), 2),
+    ):
+        said, text = told(*words)
+        assert (said, said != 2 or one_sentence(text), "machine 1" in text) == (status, True, True), text
+
+
+@pytest.mark.parametrize(
     ("change", "named"),
     [
         ("update sensor set added = x'0102'", "sensor 1, added"),

@@ -24,7 +24,7 @@ from holdzero.form.bounds import DAMAGED_ZIP, MOST_LINES, MOST_UNPACKED, refuse_
 from holdzero.store.file import finished, in_plain_words, made, owned, refuse_taken, whole_or_none
 from holdzero.store.rows import document_of
 from holdzero.store.schema import KEPT_BACK, SCHEMA, metadata, power_up, reading, series
-from holdzero.store.sound import refuse_cells
+from holdzero.store.sound import json_of, refuse_cells
 
 BOOK, READINGS, ABOUT = "book.json", "readings.csv", "ABOUT.txt"
 _SHAPE = (ValueError, TypeError, AttributeError, LookupError, OverflowError)  # what a row that is none leads to
@@ -234,7 +234,7 @@ def opened(archive: Path) -> Iterator[Unpacked]:
 
 
 def _head(archive: Path, packed: zipfile.ZipFile) -> dict[str, Any]:
-    head = json.loads(packed.read(BOOK))
+    head = json_of(packed.read(BOOK).decode())
     if (
         not isinstance(head, dict)
         or type(head.get("schema")) is not int

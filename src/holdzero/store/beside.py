@@ -49,7 +49,7 @@ def cells_beside(text: str) -> dict[str, str]:
     """
     try:
         cells = json.loads(text) if text else {}
-    except ValueError:
+    except (ValueError, RecursionError):
         cells = None
     if isinstance(cells, dict) and all(isinstance(cell, str) for cell in cells.values()):
         return cells

@@ -148,7 +148,7 @@ def _document(value: Any) -> str:
     if isinstance(value, str):
         try:
             value = json.loads(value)
-        except ValueError:
+        except (ValueError, RecursionError):
             return str(value)
     return json.dumps(value, sort_keys=True)
 

@@ -5,7 +5,6 @@ be read it is halved until the rows that are lost stand alone. What belonged to 
 kept under a stand-in, so that no reading is dropped because its heading is gone.
 """
 
-import json
 import math
 import shutil
 import sqlite3
@@ -35,6 +34,7 @@ from holdzero.store.head import mend_head
 from holdzero.store.inner_pages import mend_inner_pages
 from holdzero.store.migrate import APPLICATION_ID
 from holdzero.store.schema import SCHEMA, digest, metadata
+from holdzero.store.sound import json_of
 
 _SOME = 64  # rows asked for at once, and the range that is no longer halved but read row by row
 _LEAST_BYTES = 5  # and one a column: a row takes more, and rows are numbered without gaps: bounds their number
@@ -319,7 +319,7 @@ def _fits(column: sa.Column[Any], row: Row) -> bool:
         return bool(column.nullable)
     if isinstance(column.type, sa.JSON):
         try:
-            row[column.name] = json.loads(value)
+            row[column.name] = json_of(value)
         except (TypeError, ValueError):
             return False
         return isinstance(row[column.name], dict)

@@ -119,9 +119,33 @@ def refuse_cells(table: str, row: sa.Row[Any]) -> None:
 def typed_of(text: str) -> Any:
     """Return what was typed; where it is damaged its text, so that who reads the row can name it."""
     try:
-        return json.loads(text)
+        return json_of(text)
     except ValueError:
         return text
+
+
+def json_of(text: str | bytes) -> Any:
+    """Read JSON as holdzero writes it.
+
+    Raises
+    ------
+    ValueError
+        It is none, or holds what no file can: a number that is none or beyond any, half a character, or tables in
+        tables without end.
+    """
+    try:
+        value = json.loads(text, parse_float=_finite, parse_constant=_finite)
+    except RecursionError:
+        raise ValueError("nested too deep") from None
+    if isinstance(text, str) and ("\\ud" in text or "\\uD" in text):  # halves of characters belong in pairs
+        json.dumps(value, ensure_ascii=False).encode()
+    return value
+
+
+def _finite(written: str) -> float:
+    if not math.isfinite(value := float(written)):
+        raise ValueError(f"{written} is no number")
+    return value
 
 
 def refuse_no_document(typed: object) -> None:

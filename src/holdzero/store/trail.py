@@ -199,7 +199,7 @@ def _flat(text: str) -> dict[str, str]:
     """Return the values of a document by their path; a text that is none, as it stands."""
     try:
         document = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return {"text": text}
     return dict(_leaves(document, ()))
 
