@@ -11,6 +11,7 @@ import pytest
 from holdzero.errors import BookError
 from holdzero.inputs.reading import read_readings
 from holdzero.store import Outcome, check, open_book, rescue
+from holdzero.store.migrate import APPLICATION_ID
 from holdzero.store.rescue import _between
 
 MACHINE = {"machine": {"name": "Bench mill"}, "axes": {"X": {}}}
@@ -195,6 +196,26 @@ class TestRescue:
             rescue(path, path.with_name("rescued.holdzero"))
         with open_book(path.with_name("rescued.holdzero")) as saved:
             assert saved.setting("note") == "in the log"
+
+    @pytest.mark.parametrize("ours", [True, False])
+    def test_a_log_that_another_database_left_there_costs_nothing(self, path: Path, ours: bool):
+        """A book copied to where another one lay: SQLite lays the log that is still there over its pages."""
+        other, log = path.with_name("other"), path.with_name(f"{path.name}-wal")
+        with closing(sqlite3.connect(other, isolation_level=None)) as sqlite:
+            sqlite.execute("pragma journal_mode = wal")
+            sqlite.execute(f"pragma application_id = {APPLICATION_ID if ours else 5}")
+            sqlite.execute("create table song (name text)")
+            sqlite.execute("insert into song values (zeroblob(30000))")
+            shutil.copy(f"{other}-wal", log)
+        before = path.read_bytes()
+        rescued = rescue(path, path.with_name("rescued.holdzero"))
+        assert rescued.rows["reading"] == N
+        assert [f"{log.name}: not the log of this book" in said for said in rescued.lost] == [True]
+        assert path.read_bytes() == before
+
+    def test_a_folder_where_its_log_would_lie(self, path: Path):
+        path.with_name(f"{path.name}-wal").mkdir()
+        assert rescue(path, path.with_name("rescued.holdzero")).rows["reading"] == N
 
     def test_noise_counts_and_checks_outlive_the_rows_they_belonged_to(self, path: Path):
         with open_book(path) as book:

@@ -88,9 +88,8 @@ def rescue(path: Path, to: Path) -> Rescued:
     kept: dict[str, int] = {}
     with tempfile.TemporaryDirectory(dir=to.absolute().parent) as folder:
         copy = Path(folder) / "damaged"
-        for ending in ("", "-wal"):  # what was not merged yet lies in the log beside it
-            if path.with_name(path.name + ending).exists():
-                shutil.copyfile(path.with_name(path.name + ending), copy.with_name(copy.name + ending))
+        shutil.copyfile(path, copy)
+        _add_log(path, copy, lost)
         mend_head(copy)
         mended = mend_inner_pages(copy)
         with in_plain_words(to), closing(_opened(copy, path)) as damaged, whole_or_none(to) as part:
@@ -104,6 +103,29 @@ def rescue(path: Path, to: Path) -> Rescued:
                 afresh(new, since=f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}")
             finished(part)
     return Rescued(kept, tuple(lost))
+
+
+def _add_log(path: Path, copy: Path, lost: list[str]) -> None:
+    """Copy the log beside a book, where what was not merged yet lies, unless another book left it there."""
+    log, beside = (book.with_name(f"{book.name}-wal") for book in (path, copy))
+    if not log.is_file():
+        return
+    whole_alone = _reads(copy)
+    shutil.copyfile(log, beside)
+    if whole_alone and not _reads(copy):
+        lost.append(f"{log.name}: not the log of this book, which is whole without it: left out.")
+        beside.unlink(missing_ok=True)
+        shutil.copyfile(path, copy)  # the log may have been merged into it
+
+
+def _reads(book: Path) -> bool:
+    """Tell whether SQLite has nothing to say against any page, and it is a book's."""
+    try:
+        with closing(sqlite3.connect(book)) as sqlite:
+            tables = {name for (name,) in sqlite.execute("select name from sqlite_master where type = 'table'")}
+            return tables >= _OURS and sqlite.execute("pragma integrity_check(1)").fetchone() == ("ok",)
+    except UNREADABLE:
+        return False
 
 
 def _altered(new: sa.Connection, digests: Iterator[Row]) -> Iterator[str]:
