@@ -73,6 +73,15 @@ class TestCheck:
         assert found.wrong == ()
         assert (found.rows["reading"], found.rows["power_up"], found.rows["sensor"]) == (N, N / 40, 1)
 
+    def test_a_trigger_that_no_book_has(self, path: Path):
+        """SQLite runs it at each reading that is kept; every page and row of the book is whole."""
+        with closing(sqlite3.connect(path)) as sqlite:
+            sqlite.execute("create trigger odd after insert on reading begin delete from reading; end")
+        (said,) = check(path).wrong
+        assert 'a trigger at the table reading, "odd"' in said
+        assert rescue(path, path.with_name("rescued.holdzero")).lost == ()
+        assert check(path.with_name("rescued.holdzero")).wrong == ()
+
     def test_a_damaged_page(self, path: Path):
         spoil(path, pages_of(path, "reading")[3])
         assert "The file:" in check(path).wrong[0]

@@ -161,7 +161,7 @@ def _pages(sqlite: sqlite3.Connection) -> list[str]:
 
 
 def _columns(sqlite: sqlite3.Connection) -> list[str]:
-    """Say which tables have not the columns they were made with."""
+    """Say which tables have not the columns they were made with, and what changes them behind our back."""
     wrong = []
     for table in schema.metadata.tables.values():
         try:
@@ -175,7 +175,12 @@ def _columns(sqlite: sqlite3.Connection) -> list[str]:
         wrong.append(
             "The file: the view homings, which is for SQL, is not as it was made; book rescue makes it anew."
         )
-    return wrong
+    odd = sqlite.execute("select name, tbl_name from sqlite_master where type = 'trigger'").fetchall()
+    return wrong + [
+        f"The file: a trigger at the table {table}, {quoted(name)}, which no book has: it may change what is "
+        "kept; book rescue leaves it out."
+        for name, table in odd
+    ]
 
 
 def _unread(sqlite: sqlite3.Connection) -> Iterator[str]:
