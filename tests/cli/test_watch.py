@@ -13,6 +13,7 @@ import pytest
 from scipy.stats import norm, weibull_min
 
 from holdzero.cli import cli, main
+from holdzero.errors import InputError
 from holdzero.inputs.log import read_log
 from holdzero.quantity import plain
 
@@ -353,3 +354,24 @@ def test_sides_that_never_meet_are_watched_each_by_itself(watch):
         lines.append(f"{(START + timedelta(days=day)).isoformat()},Y,{'LR'[day % 2]},{value:.4f}")
     rows = watch("\n".join(lines) + "\n")[1]
     assert {(row["side"], row["n"], row["charted"]) for row in rows} == {("L", 30, True), ("R", 30, True)}
+
+
+class NoFirstDay(datetime):
+    """A clock on which every day is before the first."""
+
+    def timestamp(self) -> float:
+        raise ValueError("year 0 is out of range")
+
+
+class TestBeyondAllClocks:
+    """Figures and days that no clock and no counter has."""
+
+    def test_a_baseline_of_more_power_ups_than_any(self, watch):
+        text = log_of(steady(40))
+        assert watch(text, "--baseline", "9" * 30)[1] == watch(text, "--baseline", "1000")[1]
+
+    def test_a_day_before_all_days_of_the_clock_is_refused_by_its_line(self, monkeypatch: pytest.MonkeyPatch):
+        """East of Greenwich the first day of the calendar begins in the year before it."""
+        monkeypatch.setattr("holdzero.inputs.log.entry.datetime", NoFirstDay)
+        with pytest.raises(InputError, match=r'log\.csv, line 2, column time: found "0001-01-01T00:00"'):
+            read_log([("time,axis,deviation_mm\n0001-01-01T00:00,X,0.1\n", "log.csv")])

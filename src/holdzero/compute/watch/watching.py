@@ -224,7 +224,8 @@ def _stretch(
     if not rows.size:
         return _WatchedStretch(power_ups(series, rows), 0)
     label = series.power_up[in_a_row(rows)]
-    in_baseline = int(np.searchsorted(label, label[0] + size))  # of the first `size` power-ups
+    last = int(label[-1] - label[0])
+    in_baseline = int(np.searchsorted(label, label[0] + min(size, last + 1)))  # of the first `size` power-ups
     missed = gross_misses(
         series.deviation_mm[in_a_row(rows)], baseline=in_baseline, resolution_mm=series.resolution_mm
     )

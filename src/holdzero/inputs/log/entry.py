@@ -229,8 +229,11 @@ def _in_zone(time: datetime, zone: tzinfo | None) -> float:
 
 def _time(word: str) -> datetime:
     try:
-        return datetime.fromisoformat(word.replace(" ", "T", 1))
-    except ValueError:
+        time = datetime.fromisoformat(word.replace(" ", "T", 1))
+        if time.tzinfo is None:
+            time.timestamp()  # the first and the last day of all calendars are beyond it in some zones
+        return time
+    except (ValueError, OverflowError, OSError):
         raise InputError(
             found=quoted(word) if word else "an empty cell",
             need="a day and time as in ISO 8601",
