@@ -172,6 +172,7 @@ class TestCutAndRefused:
             (ROWS + "0.000001,1,0,1\n", r"line 7: found the time 0.000001 after a later one"),
             (ROWS + "0.00002,1,0,\0\n", r"line 7: found a zero byte"),
             (ROWS.replace("SW", "SV"), r'no column "SW" among time_s, A, B, SV'),
+            (ROWS.replace("SW", "S\x1b]0;x\x07"), r'no column "SW" among time_s, A, B, S \]0;x;'),
             (ROWS.replace("time_s", "when"), r"no column of time.*rate"),
             (ROWS.replace("time_s", "sample"), r"sample numbers.*rate"),
             ("time_s,A,B,SW\n", "a heading and no row"),

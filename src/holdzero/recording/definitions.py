@@ -125,8 +125,8 @@ class Definitions:
 
 
 def listed(names: Iterable[str], most: int = 12) -> str:
-    """Return names with commas between, not too many."""
-    few = list(dict.fromkeys(names))
+    """Return names with commas between, not too many, each as a line can show it."""
+    few = [quoted(name).strip('"') for name in dict.fromkeys(names)]
     return ", ".join(few[:most]) + (f" and {len(few) - most} more" if len(few) > most else "") or "none"
 
 
