@@ -111,6 +111,14 @@ def test_what_is_not_toml_is_told_with_its_line(text, says):
     assert "\n" not in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    "text", [f"[a{'.a' * 3000}]\nb = 1", "a = " + "[" * 60 + "]" * 60, "a = " + "{a = " * 60 + "1" + "}" * 60]
+)
+def test_tables_in_tables_without_end_are_refused(text):
+    with pytest.raises(InputError, match=r"machine\.toml: found more than 50 tables or lists in each other"):
+        read_toml(text, where="machine.toml")
+
+
 def test_a_byte_order_mark_is_skipped():
     assert read_toml("\ufeffa = 1") == {"a": 1}
 

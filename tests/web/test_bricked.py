@@ -206,6 +206,14 @@ class TestMended:
             assert [(act.mark, act.before) for act in book.acts("machine", 1)] == [("document", text)]
         assert check(path).wrong == ()
 
+    @pytest.mark.parametrize("deep", [900, 100_000])
+    def test_a_text_nested_without_end_is_refused(self, whole: Path, tmp_path: Path, deep: int):
+        path = self.opened(whole, tmp_path / "e.holdzero", "update machine set document = '{' where id = 1")
+        text = f'{{"machine": {{"name": "M"}}, "axes": {{"X": {{}}}}, "mine": {"[" * deep}{"]" * deep}}}'
+        with open_book(path) as book, TestClient(create_app(book), base_url="http://127.0.0.1") as client:
+            assert client.post("/machines/1/mend", data={"text": text}).status_code == 422
+            assert book.acts("machine", 1) == ()
+
     def test_the_text_of_a_candidate_is_put_right(self, whole: Path, tmp_path: Path):
         text = """'{"kind": "reed", "price": "dear"}'"""
         path = self.opened(whole, tmp_path / "f.holdzero", f"update sensor set document = {text} where id = 1")

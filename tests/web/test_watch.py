@@ -193,7 +193,9 @@ class TestProgram:
             client.post(f"/machines/{machine}/log.json", headers=headers, content=body)
         assert len(book.log(machine)) == 2
 
-    @pytest.mark.parametrize("body", ["[]", "3", '{"left_mm": [1]}', "not json", '{"left_mm": "a hair"}'])
+    @pytest.mark.parametrize(
+        "body", ["[]", "3", '{"left_mm": [1]}', "not json", "[" * 100_000, '{"left_mm": "a hair"}']
+    )
     def test_what_is_no_entry_is_refused(self, client: TestClient, book: Book, machine: int, word: str, body: str):
         headers = {"authorization": f"Bearer {word}", "content-type": "application/json"}
         answer = client.post(f"/machines/{machine}/log.json", headers=headers, content=body)

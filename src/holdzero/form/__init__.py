@@ -27,7 +27,7 @@ from holdzero.form.key import (
     yes_or_no,
 )
 from holdzero.form.surroundings import SURROUNDINGS
-from holdzero.form.toml import dotted, read_toml, table, write_toml
+from holdzero.form.toml import dotted, read_toml, refuse_deep, table, write_toml
 from holdzero.form.wording import CONTROLS, alike, name_of, remark_of
 
 __all__ = [
@@ -57,6 +57,7 @@ __all__ = [
     "one_quantity",
     "read_keys",
     "read_toml",
+    "refuse_deep",
     "refuse_other",
     "remark_of",
     "table",

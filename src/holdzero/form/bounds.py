@@ -17,6 +17,7 @@ MOST_ROWS = 2_000_000  # of a table as people have it; a sheet of a workbook end
 MOST_COLUMNS = 20_000
 MOST_CELLS = 20_000_000  # of a table as people have it
 MOST_AXES = 100  # of a machine
+MOST_NESTED = 50  # tables and lists in each other, of what is typed; a file of ours has 6
 MOST_SERIES = 500  # candidates, axes and sides that are studied at once: seconds
 MOST_MEMBERS = 5_000  # files in a ZIP
 MOST_UNPACKED = 512 * MIB  # of a ZIP, all of it

@@ -7,6 +7,7 @@ from datetime import date, datetime, time
 from typing import Any
 
 from holdzero.errors import InputError
+from holdzero.form.bounds import MOST_NESTED
 from holdzero.form.files import refuse_other
 from holdzero.quantity import quoted
 
@@ -34,14 +35,14 @@ def read_toml(text: str, *, where: str = "", kind: str = "") -> dict[str, Any]:
     Raises
     ------
     InputError
-        Not TOML; names the line. Or another file than is needed.
+        Not TOML; names the line. Or another file than is needed, or tables in tables without end.
     """
     import tomllib  # 3 ms that who reads a CSV file need not pay
 
     if kind:
         refuse_other(text, kind, where=where)
     try:
-        return tomllib.loads(text.removeprefix("\ufeff"))
+        document = tomllib.loads(text.removeprefix("\ufeff"))
     except (ValueError, RecursionError) as slip:  # tomllib's own is a ValueError, as is an integer too long
         message = str(slip)
         place = _PLACE.search(message)
@@ -52,6 +53,30 @@ def read_toml(text: str, *, where: str = "", kind: str = "") -> dict[str, Any]:
             need='key = value, with texts and quantities in quotes, such as lead = "10 mm"',
             do="correct that line",
         ) from slip
+    refuse_deep(document, where=where)
+    return document
+
+
+def refuse_deep(document: Any, *, where: str = "") -> None:
+    """Refuse tables and lists in each other to a depth that nothing could write again.
+
+    Raises
+    ------
+    InputError
+        More than `MOST_NESTED`.
+    """
+    level = [document]
+    for _ in range(MOST_NESTED + 1):
+        parts = [value.values() if isinstance(value, Mapping) else value for value in level]
+        level = [value for part in parts for value in part if isinstance(value, Mapping | list)]
+        if not level:
+            return
+    raise InputError(
+        where=where,
+        found=f"more than {MOST_NESTED} tables or lists in each other",
+        need="tables of keys with texts and figures",
+        do="take out what is nested",
+    )
 
 
 def table(document: Mapping[str, Any], *names: str, where: str = "") -> Mapping[str, Any]:

@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Response
 
 from holdzero.errors import HoldzeroError, InputError
-from holdzero.form import read_toml, write_toml
+from holdzero.form import read_toml, refuse_deep, write_toml
 from holdzero.web.case import OpenBook
 from holdzero.web.forms import Typed
 from holdzero.web.page import Page, ThisPage
@@ -69,7 +69,7 @@ def _to_mend(text: str) -> str:
     try:
         document = json.loads(text)
         return write_toml(document) if isinstance(document, dict) else text
-    except (ValueError, TypeError, AttributeError, HoldzeroError):
+    except (ValueError, TypeError, AttributeError, RecursionError, HoldzeroError):
         return text
 
 
@@ -79,8 +79,9 @@ def _document(text: str) -> dict[str, Any]:
         return read_toml(text)
     try:
         document: dict[str, Any] = json.loads(text)
-    except ValueError as slip:
+    except (ValueError, RecursionError) as slip:
         raise InputError(
             found=f"a text that breaks off or is garbled ({slip})", need="keys as in a file", do="put it right"
         ) from slip
+    refuse_deep(document)
     return document

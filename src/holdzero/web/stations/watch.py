@@ -207,7 +207,7 @@ def _table(text: str) -> str:
     """Return JSON entries as the table that a log file would be."""
     try:
         document = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         document = None
     rows = [document] if isinstance(document, dict) else document
     plain_rows = isinstance(rows, list) and rows and all(isinstance(row, dict) for row in rows)
