@@ -40,5 +40,5 @@ def command(source: str, json_wanted: bool, **options: Any) -> int:
         if json_wanted:
             show.as_json(standing_json(of.case))
         else:
-            print_answer(tell_standing(standings))
+            print_answer(tell_standing(standings, system=of.case.system))
     return 0

@@ -55,7 +55,7 @@ def front_page(
     """
     axis = machine.axis(choice.allowed.axis)
     asked = Section("The machine and what is asked of it", (_asked(machine, axis, choice.allowed, system),))
-    stands = [_standing(standing)] if standing is not None else []
+    stands = [_standing(standing, system)] if standing is not None else []
     series = sum(len(candidate.parts) for candidate in choice.candidates)
     picture = [_picture(choice, system)] if series else []
     left_to_do = _open(still_open)
@@ -95,9 +95,9 @@ def _asked(machine: Machine, axis: Axis, allowed: AllowedSpread, system: System)
     )
 
 
-def _standing(standing: Standing) -> Section:
+def _standing(standing: Standing, system: System) -> Section:
     """Both questions part by part."""
-    return Section("Where it stands", axis_section(standing).blocks)
+    return Section("Where it stands", axis_section(standing, system=system).blocks)
 
 
 def _picture(choice: Choice, system: System) -> Section:

@@ -32,6 +32,6 @@ def tell_record(
         headline=verdict,
         lead=(f"Written: {listed([str(path) for path in written])}.", *kept, reason),
         to_do=Points(what_is_open(choice, case.asks, following=axis.next), title="What is open"),
-        more=(axis_section(axis),),
+        more=(axis_section(axis, system=case.system),),
         explained=(Section("How the figures were worked out", method(choice.confidence)),),
     )

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from holdzero.quantity import System, show
+
 Zero = Literal["does not hold", "cure first", "too close to call", "cannot say", "holds so far", "holds"]
 Stops = Literal["not good", "not known", "good"]
 NOT_A_SAFETY_FUNCTION = "A home or limit switch is not a safety function."
@@ -81,13 +83,13 @@ class Standing:
     about_zero: str = ""
     about_stops: str = ""
 
-    @property
-    def valid_for(self) -> str:
+    def valid_for(self, system: System) -> str:
         """At which temperatures it is valid, in a sentence."""
         if self.valid_for_degc is None:
             return "No temperatures were logged: for which ones it is valid is not known."
         low, high = self.valid_for_degc
-        return f"Valid for the power-ups between {low:g} °C and {high:g} °C."
+        low_text, high_text = (show(end, "temperature", system=system) for end in (low, high))
+        return f"Valid for the power-ups between {low_text} and {high_text}."
 
     @property
     def of_zero(self) -> tuple[StandingPart, ...]:

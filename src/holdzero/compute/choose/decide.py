@@ -11,6 +11,7 @@ from holdzero.compute.choose.more import MINUTES
 from holdzero.compute.choose.parts import Sides
 from holdzero.compute.choose.picked import left_by_index, picked_index
 from holdzero.compute.choose.spans import beside_readings, judge_spans
+from holdzero.compute.choose.tried_at import beyond_tried
 from holdzero.compute.choose.values import HOLDS, AllowedSpread, Candidate, Choice, Verdict
 from holdzero.compute.choose.verdict import judge
 from holdzero.compute.choose.what_if import asked_otherwise, changes
@@ -138,7 +139,8 @@ def choose(
 
         (as_asked,) = judged(asked_and_left[:1], first=True)
         more = judged(asked_and_left[1:], first=False) if what_if else ()
-        return replace(as_asked, cautions=(*as_asked.cautions, *beside_readings(spans[name]))), *more
+        beside = (*beside_readings(spans[name]), *beyond_tried(as_asked, meant, system=system))
+        return replace(as_asked, cautions=(*as_asked.cautions, *beside)), *more
 
     otherwise = asked_otherwise(machine.requirement) if what_if else ()
     requirements = (machine.requirement, *(wish.asked for wish in otherwise))
