@@ -146,9 +146,12 @@ def _no_room(path: Path) -> bool:
 
 
 def refuse_taken(to: Path) -> None:
-    """Refuse to write over a file."""
+    """Refuse to write over a file, or into a folder that is not there."""
     if to.exists():
         raise BookError(where=str(to), found="a file of that name", need="a new name", do="choose another name")
+    if not to.absolute().parent.is_dir():
+        do = "make the folder first, or check its name"
+        raise BookError(where=str(to), found=f"no folder {to.parent}", need="a folder to write it into", do=do)
 
 
 def refuse_no_file(path: Path) -> None:
