@@ -5,6 +5,7 @@ from math import log
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 import spice
@@ -167,6 +168,50 @@ def test_two_capacitors_by_their_two_exponentials(cable_nf, filter_nf):
 
         exact_s = brentq(lambda at_s, level=level, pin_v=pin_v: pin_v(at_s) - level, 0, 0.1)
         assert time_s == pytest.approx(exact_s, rel=rel)
+
+
+def test_an_edge_from_on_to_off_takes_the_least_drop_and_the_most_leakage():
+    """A divider let go: it starts at 25.2 V less 0.3 V, and 0.05 mA and the pin's 10 uA hold it up to the end.
+
+    Cable and filter together by SciPy: 200 pF a metre at the terminal, 24.2 nF at the pin, down to 0.8 V.
+    """
+    found = delay(
+        supply={"voltage": "24 V +- 5 %"},
+        sensor={
+            "output": "PNP",
+            "contact": "NC",
+            "drop": "2.5 V",
+            "drop_at": "100 mA",
+            "leakage": "0.05 mA",
+            "supply": "10 V to 36 V",
+            "protection_diodes": False,
+        },
+        input={
+            "kind": "3.3 V logic",
+            "supply": "3.3 V +- 5 %",
+            "series_resistor": "15 kohm",
+            "pull_down": "2.2 kohm",
+            "filter": "22 nF",
+            "v_il": "0.8 V",
+            "v_ih": "2 V",
+            "clamp": False,
+        },
+        cable={"length": "12 m", "section": "0.25 mm2"},
+    )
+    series, down, leak, pin = 0.95 * 15e3, 1.05 * 2.2e3, 0.05e-3, 10e-6
+    terminal_v = 25.2 - 0.3 - 5 * 1.5e-3  # 5 ohm of the output
+    start_v = (terminal_v / series + pin) / (1 / series + 1 / down)
+
+    def slopes(_, at_v):
+        through = (at_v[0] - at_v[1]) / series
+        return (leak - through) / 2.4e-9, (through + pin - at_v[1] / down) / 24.2e-9
+
+    def low(_, at_v):
+        return at_v[1] - 0.8
+
+    low.terminal = True
+    ran = solve_ivp(slopes, (0, 1e-3), (terminal_v, start_v), events=low, rtol=1e-9, atol=1e-9, method="LSODA")
+    assert found.trip_longest_s == pytest.approx(ran.t_events[0][0], rel=2e-3)
 
 
 @pytest.mark.ngspice

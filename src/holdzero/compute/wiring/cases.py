@@ -34,6 +34,9 @@ FACTORS = (
 # A warm wire goes with the sensor's worst: both weaken an output that is on, and neither matters to one that
 # is off. Resistors that pull against each other, or against a drop, have corners of their own; those in one row,
 # or side by side, share one.
+LEAKAGE = (
+    "leakage"  # of a sensor, where it has a corner of its own: an edge begins on and ends off, or the other way
+)
 LINE_OHM = 1e-3
 LOGIC_OHM = 0.05
 PIN_LEAK_A = 10e-6  # either way; common practice, no source
@@ -304,7 +307,7 @@ class Bench:
         if dead is not None:
             on = on & ~dead[k]
         drop = self.pick(lambda c: c.sensors[k].drop_v, "sensor")
-        leak = self.pick(lambda c: c.sensors[k].leak_a, "sensor")
+        leak = self.pick(lambda c: c.sensors[k].leak_a, LEAKAGE if LEAKAGE in self.cases.levels else "sensor")
         ohm, limit = self.plain(lambda c: c.sensors[k].ohm), self.plain(lambda c: c.sensors[k].limit_a)
         if part.kind == Output.TWO_WIRE:
             return parts.two_wire(on=on, drop_v=drop, ohm=ohm, limit_a=limit, leak_a=leak)

@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from holdzero.compute.wiring.cases import Bench, Bools, Cases, corners
+from holdzero.compute.wiring.cases import LEAKAGE, Bench, Bools, Cases, corners
 from holdzero.compute.wiring.netlist import Netlist
 from holdzero.compute.wiring.network import GROUND, CurrentCurve, Floats, Pieces, Solved, rest
 from holdzero.compute.wiring.results import EdgeDelay
@@ -44,8 +44,8 @@ def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1
     -------
     EdgeDelay
         Nominal and longest over the corners; None where the level is never reached. The longest takes
-        capacitors, thresholds and resistors at their worst together. What the controller's own filter adds
-        is in it; what the sensor itself takes is not.
+        capacitors, thresholds, resistors, drop and leakage at their worst together. What the controller's own
+        filter adds is in it; what the sensor itself takes is not.
 
     Notes
     -----
@@ -88,6 +88,15 @@ def _capacitors(circuit: Circuit) -> dict[str, tuple[float, float]]:
     return farads
 
 
+def _corners(circuit: Circuit, net: Netlist) -> dict[str, NDArray[np.int8]]:
+    """Corners of an edge: it sees its sensor on and off, so that drop and leakage both tell, each at its worst."""
+    levels = corners(0, net).levels
+    if not any(sensor.output.electronic for sensor in circuit.sensors):
+        return levels
+    twice = {name: np.tile(row, 2) for name, row in levels.items()}
+    return twice | {LEAKAGE: np.concatenate([levels["sensor"], -levels["sensor"]])}
+
+
 @dataclass(frozen=True, slots=True)
 class EdgeRuns:
     """Edges to be followed: both directions, nominal and at every corner, one a column."""
@@ -110,7 +119,7 @@ class EdgeRuns:
     ) -> "EdgeRuns":
         """Lay both edges out: nominal first, then the corners."""
         count = len(circuit.sensors)
-        levels = {k: np.tile(np.append(0, row).astype(np.int8), 2) for k, row in corners(0, net).levels.items()}
+        levels = {k: np.tile(np.append(0, row).astype(np.int8), 2) for k, row in _corners(circuit, net).items()}
         worst = levels["sensor"] != 0
         tripping = np.repeat([True, False], len(worst) // 2)
         first, then = (Cases(count, np.where(tripping == early, 0, sensor), levels) for early in (True, False))
