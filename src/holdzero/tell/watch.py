@@ -225,7 +225,12 @@ def _baseline(home: WatchBaseline, system: System) -> list[tuple[str, str]]:
     if home.moving_range_mm is not None:
         rows.append(("Mean step from one to the next", length(home.moving_range_mm, 2)))
     if home.temperature is not None:
-        rows.append(("Taken out per kelvin", length(home.temperature.slope_mm_per_degc, 2)))
+        rows.append(
+            (
+                "Taken out for temperature",
+                show(home.temperature.slope_mm_per_degc, "drift", system=system, digits=2),
+            )
+        )
     return rows
 
 
