@@ -12,6 +12,7 @@ import spice
 from holdzero.compute.wiring import assess, circuits_from
 from holdzero.compute.wiring.cases import Bench, Cases
 from holdzero.compute.wiring.netlist import netlist
+from holdzero.tell.wiring import delay_of
 
 SCHMITT = {
     "kind": "logic",
@@ -60,6 +61,13 @@ class TestFilteredContact:
     def test_with_no_the_fast_edge_trips(self):
         found = delay(sensor={**CONTACT, "contact": "NO"}, input=SCHMITT)
         assert found.trip_s < found.release_s / 5
+
+    @pytest.mark.parametrize(("farad", "said"), [("92 nF", "1.4"), ("100 nF", "1.5"), ("101 nF", "1.6")])
+    def test_at_most_is_rounded_up(self, farad, said):
+        """1.491 ms with 100 nF and 1.506 ms with 101 nF: the time goes with the farads."""
+        assessment = assess(*circuits_from({"sensor": CONTACT, "input": SCHMITT | {"filter": farad}}))
+        assert f"tripping at most {said}\u202fms" in delay_of(assessment)
+        assert float(said) * 1e-3 - 0.1e-3 < assessment.delay.trip_longest_s <= float(said) * 1e-3
 
 
 def test_cable_alone():

@@ -75,20 +75,24 @@ def show(
     return _with_unit(text, label)
 
 
-def show_at_least(value: float, kind: str, *, system: System = "metric") -> str:
+def show_at_least(value: float, kind: str, *, system: System = "metric", digits: int = 4) -> str:
     """Print like `show` what is needed at least: its last digit is rounded up, so that it is enough as it is read.
+
+    So is what something takes at most. `digits`: significant ones, zeros at the end dropped.
 
     >>> plain(show_at_least(1.50011, "energy")), plain(show_at_least(5, "length"))
     ('1.501 J', '5 mm')
+    >>> plain(show_at_least(410.83e-6, "time", digits=2))
+    '420 us'
     """
     if system == "both":
-        return in_both(lambda own: show_at_least(value, kind, system=own))
+        return in_both(lambda own: show_at_least(value, kind, system=own, digits=digits))
     label = _label(KINDS[kind], system, value, None)
     shown = _in_unit(value, kind, label)
     if not math.isfinite(shown) or shown <= 0:
         return show(value, kind, system=system)
-    step = 10.0 ** (math.floor(math.log10(shown)) - 3)
-    return _with_unit(_significant(math.ceil(shown / step - 1e-9) * step, 4), label)
+    step = 10.0 ** (math.floor(math.log10(shown)) + 1 - digits)
+    return _with_unit(_significant(math.ceil(shown / step - 1e-9) * step, digits), label)
 
 
 def show_signed(

@@ -10,7 +10,7 @@ from holdzero.compute.wiring import Assessment, FaultRow, State
 from holdzero.compute.wiring.results import Effect
 from holdzero.compute.wiring.terminals import Wire, wires
 from holdzero.compute.wiring.words import LAYOUT, milliamps, volts
-from holdzero.quantity import show
+from holdzero.quantity import show_at_least
 from holdzero.tell.blocks import Answer, Block, Facts, Note, Pictures, Points, Section, Table
 from holdzero.tell.words import listed, marked, sentence
 
@@ -163,7 +163,7 @@ def delay_of(circuit: Assessment) -> str:
         if longest_s is None
         else "under 1\u202fµs"
         if longest_s < 1e-6
-        else f"at most {show(longest_s, 'time', digits=2)}"
+        else f"at most {show_at_least(longest_s, 'time', digits=2)}"
         for longest_s in (late.trip_longest_s, late.release_longest_s)
     )
     return f"Delay of cable and filter: tripping {trip}, releasing {release}; the sensor’s own time comes on top."
