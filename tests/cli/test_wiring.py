@@ -172,6 +172,21 @@ class TestPage:
         assert run(two)[1].count("stored energy") == run(two, "--full")[1].count("stored energy") == 1
         assert run(two, "--explain")[1].count("ordinary machine input") == 1
 
+    def test_what_does_damage_is_to_be_done_once(self):
+        """It is in the sentence that says not to switch on; a second damage is not."""
+        text = "[[circuit]]\nname = 'one'\n" + RIGHT.replace("\n[", "\n[circuit.")
+        text += (
+            '[[circuit]]\nname = "hot"\n[circuit.sensor]\noutput = "PNP"\n'
+            '[circuit.input]\nkind = "logic"\nsupply = "3.3 V"\n'
+        )
+        damage = json.loads(run(text, "--json")[1])["circuits"][1]["damage"]
+        told = " ".join(run(text, "--full")[1].split())
+        steps = told[told.index("What to do") :].partition("Circuit Verdict")[0].split("hot: ")[1:]
+        assert damage
+        assert "Do not switch this on." in steps[0]
+        for each in damage:
+            assert sum(" ".join(each["text"].lower().split()) in step.lower() for step in steps) == 1
+
     def test_the_table_of_circuits_counts_what_each_of_them_says(self):
         """Faults that hide and faults that do damage are two counts, as in the sentence and in JSON."""
         text = "[[circuit]]\nname = 'one'\n" + RIGHT.replace("\n[", "\n[circuit.")

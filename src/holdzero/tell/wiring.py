@@ -202,7 +202,8 @@ def _to_do(alike: Sequence[Sequence[Assessment]]) -> tuple[str, ...]:
     steps: dict[str, list[str]] = {}
     for number, group in worst:
         wrong = () if len(alike) == 1 or group[0].passes else (group[0].sentence,)
-        for step in (*wrong, *to_do(group[0])):
+        in_wrong = {sentence(damage.text) for damage in group[0].damage[:1]} if wrong else set()
+        for step in (*wrong, *(step for step in to_do(group[0]) if step not in in_wrong)):
             steps.setdefault(step, []).append(_names(group, number, len(alike)))
     return tuple(
         step if len(alike) == 1 or len(names) == len(alike) else f"{', '.join(names)}: {step}"
