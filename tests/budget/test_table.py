@@ -1,5 +1,6 @@
 """The budget to first order: worked gantry, limits, and what it is made from."""
 
+import re
 from dataclasses import replace
 from math import hypot, inf, sqrt
 from pathlib import Path
@@ -102,6 +103,36 @@ class TestWorkedGantry:
         assert (found.name, found.of) == ("growth", "position")
         rest = worked.position.u_mm**2 - 0.0128460**2
         assert found.then_mm == pytest.approx(sqrt(rest + (0.0028868 + 0.0049796) ** 2), rel=1e-4)
+
+
+class TestHalvingWhatCancels:
+    """Growth of -9.959 um against a drift of the trip, micrometres: the sum of the two is what counts."""
+
+    @staticmethod
+    def against(drift):
+        text = WORKED.read_text()
+        for key, value in (("growth_length", "-300 mm"), ("trip_drift", drift)):
+            text = re.sub(f"{key} = .*", f'{key} = "{value}"', text)
+        machine = read_machine(text, where="against.toml")
+        return budget(machine.axis("Y"), machine.requirement)
+
+    def test_a_part_of_which_others_take_away_is_more_than_all(self):
+        """9.959 (9.959 - 2.887) of 7.072² + 0.144² + 3.000² + 0.200² + 0.577² + 0.902² + 0.500² is 117 %."""
+        found = worth_halving(self.against("+1 um/K"))
+        assert (found.name, found.part) == ("growth", "more than all")
+        assert found.share == pytest.approx(1.167, abs=1e-3)
+        assert found.taken_away == ", since other parts take some of it away"
+
+    def test_a_part_of_all_is_told_in_percent(self, worked):
+        found = worth_halving(worked)
+        assert (found.part, found.taken_away) == (f"{found.share * 100:.0f}\u202f%", "")
+
+    def test_nothing_is_to_be_halved_where_that_leaves_more(self):
+        """-9.959 + 9.815: half of the one leaves 4.84, half of the other 5.05, where 0.14 are now."""
+        whole = self.against("+3.4 um/K")
+        room = replace(whole, rows=tuple(row for row in whole.rows if row.name in ("growth", "drift of the trip")))
+        assert room.position.u_mm == pytest.approx(0.144e-3, abs=1e-6)
+        assert worth_halving(room) is None
 
 
 class TestCommonAndOwn:

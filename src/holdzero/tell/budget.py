@@ -219,7 +219,8 @@ def _steps(assessment: AxisAssessment) -> tuple[str, ...]:
         steps.append(f"{name}: {budget.index.advice}")
     elif halving is not None and budget.counts_switch:
         steps.append(
-            f"{name}: halve {halving.name} first, {show_percent(halving.share)} of the variance of {halving.of}."
+            f"{name}: halve {halving.name} first, {halving.part} of the variance of {halving.of}"
+            f"{halving.taken_away}."
         )
     if assessment.axis.index.index_pitch_mm is not None and budget.phase is None:
         steps.append(

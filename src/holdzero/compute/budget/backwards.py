@@ -6,6 +6,7 @@ from math import inf, sqrt
 from holdzero.compute.budget.contribution import Contribution
 from holdzero.compute.budget.table import Budget
 from holdzero.compute.budget.together import total_mm
+from holdzero.quantity import show_percent
 
 
 def fastest_creep_mm_s(*, allowed_mm: float, fixed_mm: float, per_speed_s: float) -> float:
@@ -45,13 +46,23 @@ class Halve:
 
     name: str
     of: str  # "position" or "squareness", whichever binds
-    share: float  # of the variance
+    share: float  # of the variance; above 1 where other parts take some of it away
     now_mm: float
     then_mm: float
 
+    @property
+    def part(self) -> str:
+        """Its part of the variance, in words that go on with "of"."""
+        return "more than all" if self.share > 1 else show_percent(self.share)
+
+    @property
+    def taken_away(self) -> str:
+        """Why it may be more than all, as a clause that begins with a comma; empty where it is not."""
+        return ", since other parts take some of it away" if self.share > 1 else ""
+
 
 def worth_halving(budget: Budget) -> Halve | None:
-    """Find the row whose halving brings most in what binds; None where nothing was counted.
+    """Find the row whose halving brings most in what binds; None where none brings anything.
 
     A row that follows the same cause as others counts with them: half of the growth is less than half of the room.
     """
@@ -66,6 +77,8 @@ def worth_halving(budget: Budget) -> Halve | None:
         for k, row in enumerate(budget.rows)
     ]
     best = min(range(len(halved)), key=lambda k: halved[k])
+    if halved[best] >= now:  # two large parts that cancel: half of either leaves more of the other
+        return None
     return Halve(
         name=budget.rows[best].name, of=budget.binds, share=shares[best], now_mm=now, then_mm=halved[best]
     )

@@ -1,7 +1,7 @@
 """Words: what an assessment means, in the sentences that page and terminal share."""
 
 from holdzero.compute.design.assessment import AxisAssessment
-from holdzero.quantity import System, show, show_foretold, show_percent, show_share
+from holdzero.quantity import System, show, show_foretold, show_share
 
 TOO_MUCH = "what does not depend on speed is already too much"
 FROM_A_TRIAL = (
@@ -69,9 +69,8 @@ def _halve(assessment: AxisAssessment, system: System) -> tuple[str, ...]:
     now, then = (show(value, "length", system=system, digits=3) for value in (halving.now_mm, halving.then_mm))
     return (
         (
-            f"Halve {halving.name} first: it is {show_percent(halving.share)} of the variance of {halving.of}, "
-            "which binds, and would "
-            f"bring it from {now} to {then}. Nothing else helps more."
+            f"Halve {halving.name} first: it is {halving.part} of the variance of {halving.of}, which binds"
+            f"{halving.taken_away}, and would bring it from {now} to {then}. Nothing else helps more."
         ),
     )
 
