@@ -842,8 +842,9 @@ class TestHomingTime:
     def test_backing_off_at_creep_where_nothing_is_said(self):
         assert homing_way(TravelCase(self.AXIS.changed(back_off_speed_mm_s=None))).back_off_mm_s == 2
 
-    @pytest.mark.parametrize(("counted", "from_rest"), [("rest", True), ("trip", False), (None, False)])
+    @pytest.mark.parametrize(("counted", "from_rest"), [("rest", True), ("trip", False), (None, True)])
     def test_where_the_back_off_is_counted_from(self, counted, from_rest):
+        """Where it is not said, from rest: as the check of the back-off counts it."""
         assert homing_way(TravelCase(self.AXIS.changed(back_off_from=counted))).from_rest is from_rest
 
     def test_however_slow_it_takes_its_time(self):

@@ -30,7 +30,8 @@ def homing_way(case: TravelCase, *, creep_mm_s: float | None = None) -> HomingWa
     ----------
     case : TravelCase
         Axis with travel, home trip, differential travel, acceleration, delay and creep speed; backing off
-        is taken at creep speed where no `back_off_speed` is given.
+        is taken at creep speed where no `back_off_speed` is given, and counted from rest until `back_off_from`
+        says else, as the travel check counts it.
     creep_mm_s : float or None
         Creep speed to try instead of the axis's own. [mm/s]
     """
@@ -47,7 +48,7 @@ def homing_way(case: TravelCase, *, creep_mm_s: float | None = None) -> HomingWa
         creep_mm_s=creep,
         beyond_mm=differential + axis.places.differential_travel_half_width_mm + MARGIN_MM,
         stated_back_off_mm=axis.places.back_off_mm,
-        from_rest=axis.places.back_off_from == "rest",
+        from_rest=axis.places.back_off_from != "trip",
     )
 
 
