@@ -12,6 +12,7 @@ from holdzero.compute.design import assess, words
 from holdzero.compute.findings import study
 from holdzero.compute.findings.trial import trial_of
 from holdzero.compute.index import Wander, index_place, strays_past, wandering
+from holdzero.compute.index.place import _window
 from holdzero.compute.index.wandering import _together
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.presets import preset
@@ -110,13 +111,15 @@ class TestWrongIndex:
     def test_all_figures_of_a_budget_build_the_sum_once(self, monkeypatch):
         """Four parts, the normal ones that are known well as one: three sums, for a shift either way."""
         built = []
-        wandering._summed_past.cache_clear()
+        wandering._past.cache_clear()
+        _window.cache_clear()
         monkeypatch.setattr(wandering, "_together", lambda *two: (built.append(two), _together(*two))[1])
         mill = read_machine(preset("small-mill"))
         found = budget(mill.axes[0].changed(index_phase=0.0214), mill.requirement)
         for _ in range(3):
             assert found.position.wrong_index == pytest.approx(found.index.wrong, rel=1e-9)
-        assert len(built) == 2 * 3 + 2 * 1 + 2 * 1  # all days, the worst day, at half a pitch: either way each
+        # All days, the worst day, at half a pitch, either way each; the window of good places.
+        assert len(built) == 2 * 3 + 2 * 1 + 2 * 1 + 1
 
     def test_a_wrong_index_is_outside_however_near(self):
         """Pitch 5 mm, but ± 10 mm asked."""

@@ -1,11 +1,14 @@
 """What an assessment means, in sentences: never more than was counted."""
 
 from dataclasses import replace
+from math import inf
+from types import SimpleNamespace
 
 import pytest
 
 from holdzero.compute.budget import TrialSpread
 from holdzero.compute.design import assess, words
+from holdzero.compute.index import Wander, index_place
 from holdzero.inputs.machine import read_machine
 from holdzero.inputs.machine.presets import preset
 from holdzero.quantity import plain, show_share
@@ -63,6 +66,17 @@ class TestBackwards:
 
     def test_a_trial_cannot_tell_how_fast_to_creep_and_says_so(self):
         assert words.FROM_A_TRIAL in words.backwards(assessed(GANTRY, "Y", trial=TRIAL))
+
+
+@pytest.mark.parametrize(("dof", "said"), [(11, "90.0\u202fµm, but few homings tell so."), (inf, "90.0\u202fµm.")])
+def test_a_scatter_that_is_small_enough_only_if_it_is_what_few_homings_showed(dof, said):
+    """0.69 mm of room allow 145 µm; 90 µm of 12 homings may be that much, by Student's t."""
+    scatter = Wander(distribution="normal", size_mm=0.09, dof=dof)
+    place = index_place(phase=0.2, pitch_mm=4, spread_mm=0, shift_mm=0.113, wanders=[scatter])
+    found = assessed(MILL, "X")
+    beside = SimpleNamespace(axis=found.axis, budget=SimpleNamespace(index=place))
+    _, picks, *_ = words.of_index(beside)
+    assert picks.endswith(f"it may scatter by 0.145\u202fmm: it scatters by {said}")
 
 
 def test_inches():

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.integrate import quad
 from scipy.signal import fftconvolve
-from scipy.stats import t
+from scipy.stats import norm, t
 
 from holdzero.compute.index import (
     electrical_cycle_mm,
@@ -90,6 +91,46 @@ class TestScatterOfFewHomings:
         assert place.wrong_on_worst_day == pytest.approx(t.sf(0.35 / 0.09, dof), rel=1e-3)
         assert place.wrong_on_worst_day > place.wrong
         assert place.wrong_at_half == pytest.approx(t.sf(1.87 / 0.09, dof) + t.sf(2.13 / 0.09, dof), abs=1e-12)
+
+    @pytest.mark.parametrize("dof", [5, 11, 399])
+    def test_good_places_are_those_that_hold(self, dof):
+        """One in a million beyond the next index and as good as none behind: 0.11 mm and 0.03 mm by t."""
+        scatter = Wander(distribution="normal", size_mm=0.03, dof=dof)
+        low = (0.11 + 0.03 * t.isf(1e-6, dof)) / 10
+        found = window(pitch_mm=10, spread_mm=0, shift_mm=0.11, risk=1e-6, wanders=[scatter])
+        assert found == (pytest.approx(low, rel=2e-3), pytest.approx(1 - low, rel=2e-3))
+        for phase, holds in ((found[0] - 1e-6, False), (found[0] + 1e-6, True), (found[1] + 1e-6, False)):
+            place = index_place(phase=phase, pitch_mm=10, spread_mm=0, shift_mm=0.11, wanders=[scatter])
+            assert (place.holds, place.window) == (holds, found)
+
+    def test_good_places_beside_a_scatter_that_is_known(self):
+        """Normal of 0.03 mm and t of 0.02 mm with 11 degrees of freedom, by SciPy's integral over the normal."""
+        scatter = Wander(distribution="normal", size_mm=0.02, dof=11)
+        low, high = window(pitch_mm=4, spread_mm=0.03, shift_mm=0.1, risk=1e-6, wanders=[scatter])
+        room = 4 * low - 0.1
+
+        def beyond(known):
+            return norm.pdf(known / 0.03) / 0.03 * t.sf((room - known) / 0.02, 11)
+
+        assert quad(beyond, -0.3, 0.6, points=[0, room], limit=500)[0] == pytest.approx(1e-6, rel=5e-3)
+        assert high == pytest.approx(1 - low)
+        for phase, holds in ((low - 1e-3, False), (low + 1e-3, True)):
+            sizes = {"phase": phase, "pitch_mm": 4, "spread_mm": 0.03, "shift_mm": 0.1}
+            assert index_place(wanders=[scatter], **sizes).holds is holds
+
+    def test_the_scatter_allowed_is_asked_of_the_standard_deviation_itself(self):
+        """However few homings tell what it is: (0.8 - 0.11) / 4.7534 on the nearer side."""
+        allowed = [
+            index_place(
+                phase=0.2,
+                pitch_mm=4,
+                spread_mm=0,
+                shift_mm=0.11,
+                wanders=[Wander(distribution="normal", size_mm=0.09, dof=dof)],
+            ).spread_allowed_mm
+            for dof in (5, np.inf)
+        ]
+        assert allowed == [pytest.approx(0.69 / norm.isf(1e-6), rel=1e-6)] * 2
 
     def test_a_scatter_that_few_homings_showed_is_not_within_one_in_a_million(self):
         """7.6 standard deviations of 12 homings: 5e-6 by Student's t with 11 degrees of freedom."""

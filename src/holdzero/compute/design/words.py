@@ -136,9 +136,11 @@ def of_index(assessment: AxisAssessment, *, system: System = "metric") -> tuple[
         if place.spread_allowed_mm > 0
         else "no scatter is small enough, because the shift alone reaches it"
     )
+    too_few = not place.holds and 0 < place.spread_mm <= place.spread_allowed_mm
+    few = ", but few homings tell so" if too_few else ""
     picks = (
         f"With an index the switch only has to pick the right one. The nearer index is {room} away; room, wear "
-        f"and a stated shift take up to {shift} of that, and {may}: it scatters by {scatter}."
+        f"and a stated shift take up to {shift} of that, and {may}: it scatters by {scatter}{few}."
     )
     missing = (f"Not counted in that: {', '.join(place.not_counted)}.",) if place.not_counted else ()
     return (f"Wrong index, {off} off: {wrong}.", picks, good, place.advice, *missing)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import hypot
 
 import numpy as np
@@ -9,7 +10,7 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtr
 
 from holdzero.caution import Caution
-from holdzero.compute.index.wandering import Wander, strays_past
+from holdzero.compute.index.wandering import Wander, straying, strays_past
 from holdzero.compute.spread.reaching import reaching
 from holdzero.quantity import System, show
 
@@ -76,7 +77,8 @@ class IndexPlace:
     wrong_on_worst_day : float
         The same with the largest shift. [-]
     spread_allowed_mm : float
-        Largest scatter with which even the worst day keeps the risk; 0 where the shift alone is too much. [mm]
+        Largest scatter with which even the worst day keeps the risk; 0 where the shift alone is too much. It is
+        asked of the standard deviation itself, so that one known from few homings has to lie well below. [mm]
     window : (float, float) or None
         Phases that are good enough on the worst day; None where none is. [-]
     search : {"on", "back", None}
@@ -207,14 +209,26 @@ def taken_too_often(place: IndexPlace | None, *, motors: int, risk: float) -> bo
     return wrong_a_homing(place, motors=motors) >= risk
 
 
-def window(*, pitch_mm: float, spread_mm: float, shift_mm: float, risk: float) -> tuple[float, float] | None:
+def window(
+    *, pitch_mm: float, spread_mm: float, shift_mm: float, risk: float, wanders: Sequence[Wander] = ()
+) -> tuple[float, float] | None:
     """Phases between which the chance of the wrong index stays within `risk`; None where there are none.
 
-    Parameters are those of `wrong_index`; `shift_mm` may be either way. `risk` is the chance allowed. [-]
+    Parameters are those of `wrong_index`; `shift_mm` may be either way. `risk` is the chance allowed; `wanders`
+    what scatters besides, known from few homings. [-]
     """
+    scatters = (Wander(distribution="normal", size_mm=spread_mm), *wanders)
+    return _window(pitch_mm, scatters, abs(shift_mm), risk)
+
+
+@lru_cache(maxsize=64)  # a budget asks for its index again and again
+def _window(
+    pitch_mm: float, scatters: tuple[Wander, ...], shift_mm: float, risk: float
+) -> tuple[float, float] | None:
+    past = straying(scatters, reach_mm=pitch_mm + shift_mm)
 
     def wrong(phase: float) -> float:
-        return wrong_index(phase=phase, pitch_mm=pitch_mm, spread_mm=spread_mm, shift_mm=abs(shift_mm))
+        return past(phase * pitch_mm - shift_mm, (1 - phase) * pitch_mm + shift_mm)
 
     if wrong(0.5) > risk:
         return None
@@ -283,24 +297,21 @@ def index_place(
     the start besides; `risk` the chance of a wrong index allowed [-]; the others are those of `IndexPlace`.
     """
     scatter = Wander(distribution="normal", size_mm=spread_mm)
-    sizes = {
-        "pitch_mm": pitch_mm,
-        "spread_mm": hypot(spread_mm, *(wander.size_mm for wander in wanders if not wander.bounded)),
-    }
+    # What few homings showed keeps its Student's t.
+    unbounded = tuple(wander for wander in wanders if not wander.bounded)
+    scatters = (scatter, *unbounded)
     shift = abs(shift_mm) + sum(wander.size_mm for wander in wanders if wander.bounded)
-    scatters = (
-        scatter,
-        *(wander for wander in wanders if not wander.bounded),
-    )  # known from few homings: Student's t
     return IndexPlace(
+        pitch_mm=pitch_mm,
         phase=phase,
+        spread_mm=hypot(spread_mm, *(wander.size_mm for wander in unbounded)),
         shift_mm=shift,
         risk=risk,
         wrong=wrong_by_turns(phase=phase, pitch_mm=pitch_mm, wanders=(scatter, *wanders), shift_mm=abs(shift_mm)),
         wrong_on_worst_day=wrong_by_turns(phase=phase, pitch_mm=pitch_mm, wanders=scatters, shift_mm=shift),
         wrong_at_half=wrong_by_turns(phase=0.5, pitch_mm=pitch_mm, wanders=scatters, shift_mm=shift),
         spread_allowed_mm=allowed_scatter_mm(phase=phase, pitch_mm=pitch_mm, shift_mm=shift, risk=risk),
-        window=window(shift_mm=shift, risk=risk, **sizes),
+        window=window(pitch_mm=pitch_mm, spread_mm=spread_mm, shift_mm=shift, risk=risk, wanders=unbounded),
         search=search,
         not_counted=not_counted,
         cautions=(
@@ -312,7 +323,6 @@ def index_place(
             ),
         ),
         system=system,
-        **sizes,
     )
 
 

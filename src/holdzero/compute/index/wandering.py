@@ -4,7 +4,7 @@ Scatter of the switch is normal, the temperature of a room lies anywhere within 
 its input at any moment. Added up they have no name, so their sum is built bin by bin.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import hypot, inf, isinf, pi
@@ -88,31 +88,55 @@ def strays_past(wanders: Sequence[Wander], *, ahead_mm: float, behind_mm: float)
     >>> round(strays_past([Wander(distribution="rectangular", size_mm=0.055)], ahead_mm=0.04, behind_mm=1.0), 5)
     0.13636
     """
+    return _past(tuple(wanders), ahead_mm, behind_mm)
+
+
+@lru_cache(maxsize=256)  # every figure of a budget asks for the same
+def _past(wanders: tuple[Wander, ...], ahead_mm: float, behind_mm: float) -> float:
+    return straying(wanders, reach_mm=max(abs(ahead_mm), abs(behind_mm)))(ahead_mm, behind_mm)
+
+
+def straying(wanders: Sequence[Wander], *, reach_mm: float) -> Callable[[float, float], float]:
+    """Return what tells, of a way ahead and one behind, the chance that `strays_past` tells: many from one sum.
+
+    Parameters
+    ----------
+    wanders : sequence of Wander
+        What is added up.
+    reach_mm : float
+        The farthest way that will be asked for. [mm]
+    """
     known = hypot(*(w.size_mm for w in wanders if not w.bounded and isinf(w.dof)), 0.0)
     rest = [wander for wander in wanders if wander.size_mm > 0 and (wander.bounded or not isinf(wander.dof))]
     parts = [Wander(distribution="normal", size_mm=known)] * (known > 0) + rest
     if not parts:
-        return float(ahead_mm <= 0 or behind_mm <= 0)
+        return lambda ahead_mm, behind_mm: float(ahead_mm <= 0 or behind_mm <= 0)
     if not rest:
-        return float(ndtr(-ahead_mm / known) + ndtr(-behind_mm / known))
+        return lambda ahead_mm, behind_mm: float(ndtr(-ahead_mm / known) + ndtr(-behind_mm / known))
     if len(parts) == 1:
-        ends = parts[0].below(np.array([-behind_mm, ahead_mm]))
-        return float(1 - ends[1] + ends[0])
-    return _summed_past(tuple(parts), ahead_mm, behind_mm)
+        below_of = parts[0].below
+    else:
+        edges, below = _summed(parts, reach_mm)
+
+        def below_of(place_mm: Floats) -> Floats:
+            return np.interp(place_mm, edges, below)
+
+    def past(ahead_mm: float, behind_mm: float) -> float:
+        behind, ahead = below_of(np.array([-behind_mm, ahead_mm]))
+        return float(min(max(1 - (ahead - behind), 0.0), 1.0))
+
+    return past
 
 
-@lru_cache(maxsize=256)  # every figure of a budget asks for the same
-def _summed_past(parts: tuple[Wander, ...], ahead_mm: float, behind_mm: float) -> float:
-    farthest = sum(part.farthest_mm for part in parts)
-    step = min(farthest, 3 * max(abs(ahead_mm), abs(behind_mm))) / BINS
+def _summed(parts: Sequence[Wander], reach_mm: float) -> tuple[Floats, Floats]:
+    """Places, and the chance that the sum of the parts lies below each. shape (n,) [mm, -]"""
+    step = min(sum(part.farthest_mm for part in parts), 3 * reach_mm) / BINS
     places = step * np.arange(-BINS, BINS + 1)
     edges = np.append(places - step / 2, places[-1] + step / 2)
     total = np.diff(parts[0].below(edges))
     for part in parts[1:]:
         total = _together(total, np.diff(part.below(edges)))
-    below = np.append(0.0, np.cumsum(total))
-    behind, ahead = np.interp([-behind_mm, ahead_mm], edges, below)
-    return float(min(max(1 - (ahead - behind), 0.0), 1.0))
+    return edges, np.append(0.0, np.cumsum(total))
 
 
 def _together(first: Floats, second: Floats) -> Floats:
