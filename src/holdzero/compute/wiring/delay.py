@@ -24,8 +24,19 @@ from holdzero.compute.wiring.values import NOTHING, Circuit
 
 FINE, COARSE = 193, 25  # voltages at which the capacitor is held; the coarse ones only find the slowest corner
 HOLD_OHM = 1e-4
-FIRST_STEP, LONGEST_STEP, GROWTH = 1 / 3000, 1 / 200, 1.03  # of the time with all capacitance at one node
 MOST_STEPS = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """How a circuit is stepped: shares of about the time it takes, and how steps grow from first to longest."""
+
+    first: float
+    longest: float
+    growth: float
+
+
+FINE_STEPS, COARSE_STEPS = Steps(1 / 3000, 1 / 200, 1.03), Steps(1 / 300, 1 / 30, 1.2)
 
 
 def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1) -> EdgeDelay:
@@ -56,14 +67,14 @@ def delays(circuit: Circuit, net: Netlist, *, clear_is_on: bool, sensor: int = 1
     if not farads:
         return EdgeDelay(own, own, own, own)
     runs = EdgeRuns.of(circuit, net, farads, clear_is_on=clear_is_on, sensor=sensor)
-    coarse, _ = runs.held(COARSE)
+    coarse = runs.about()
     half = len(coarse) // 2  # tripping, then releasing; the first column of each is nominal
     slowest = (int(np.argmax(coarse[:half])), half + int(np.argmax(coarse[half:])))
-    runs = runs.only(np.array([0, slowest[0], half, slowest[1]]))
+    columns = np.array([0, slowest[0], half, slowest[1]])
+    runs = runs.only(columns)
     figures, slew = runs.held(FINE)
-    reached = np.flatnonzero(np.isfinite(figures))
-    if len(farads) > 1 and len(reached):
-        figures[reached] = runs.only(reached).stepped(figures[reached])
+    if len(farads) > 1:
+        figures = runs.walked(coarse[columns], FINE_STEPS)
     trip, trip_longest, release, release_longest = (float(t) + own if np.isfinite(t) else None for t in figures)
     trip_slew, release_slew = (float(slew[k]) if np.isfinite(slew[k]) else None for k in (0, 2))
     unit: Literal["V/s", "A/s"] = "A/s" if circuit.input.kind == "opto" else "V/s"
@@ -134,9 +145,25 @@ class EdgeRuns:
         farads = {node: farad[columns] for node, farad in self.farads.items()}
         return EdgeRuns(before, after, farads, self.rising[columns], self.level[columns])
 
-    def held(self, points: int) -> tuple[Floats, Floats]:
-        """Time to the level, and slew there, with all capacitance at the node of the larger capacitor."""
-        node = max(self.farads, key=lambda name: self.farads[name][0])
+    def about(self) -> Floats:
+        """Time to the level, near enough to tell the slowest corner.
+
+        With two capacitors it is stepped: what one holds goes through the other, and no single place tells that.
+        """
+        whole = np.max([self.held(COARSE, node)[0] for node in self.farads], axis=0)
+        return whole if len(self.farads) == 1 else self.walked(whole, COARSE_STEPS)
+
+    def walked(self, near_s: Floats, steps: Steps) -> Floats:
+        """Time to the level by steps; as it is where that is at once, or never."""
+        time_s = near_s.copy()
+        walks = np.flatnonzero(np.isfinite(near_s) & (near_s > 0))
+        if len(walks):
+            time_s[walks] = self.only(walks).stepped(near_s[walks], steps)
+        return time_s
+
+    def held(self, points: int, node: str = "") -> tuple[Floats, Floats]:
+        """Time to the level, and slew there, with all capacitance at a node, or that of the larger capacitor."""
+        node = node or max(self.farads, key=lambda name: self.farads[name][0])
         farad = np.sum(list(self.farads.values()), axis=0)
         start_v, end_v = (bench.network().solve().volt(node)[0] for bench in (self.before, self.after))
         # Closer and closer towards the end, where the current dies away.
@@ -165,8 +192,8 @@ class EdgeRuns:
         time_s = np.where(reached, np.where(at_once, 0.0, time_s), np.inf)
         return time_s, np.where(reached & ~at_once, slew, np.inf)
 
-    def stepped(self, near_s: Floats) -> Floats:
-        """Time to the level with every capacitor where it is, by the trapezoid rule; `near_s` sets the steps."""
+    def stepped(self, near_s: Floats, steps: Steps) -> Floats:
+        """Time to the level with every capacitor where it is, by the trapezoid rule, in shares of `near_s`."""
         start = self.before.network().solve()
         network = self.after.network()
         for node in self.farads:
@@ -177,7 +204,7 @@ class EdgeRuns:
         amp = {node: np.zeros(len(near_s)) for node in rows}
         time_s, step_s, crossed_s, was = (
             np.zeros(len(near_s)),
-            near_s * FIRST_STEP,
+            near_s * steps.first,
             np.full(len(near_s), np.inf),
             _figure(self.after, start)[0],
         )
@@ -200,7 +227,7 @@ class EdgeRuns:
             if np.isfinite(crossed_s).all():
                 break
             time_s, was = time_s + step_s, now
-            step_s = np.minimum(step_s * GROWTH, near_s * LONGEST_STEP)
+            step_s = np.minimum(step_s * steps.growth, near_s * steps.longest)
         return crossed_s
 
 
