@@ -34,9 +34,8 @@ FACTORS = (
 # A warm wire goes with the sensor's worst: both weaken an output that is on, and neither matters to one that
 # is off. Resistors that pull against each other, or against a drop, have corners of their own; those in one row,
 # or side by side, share one.
-LEAKAGE = (
-    "leakage"  # of a sensor, where it has a corner of its own: an edge begins on and ends off, or the other way
-)
+# Of a sensor, where it has a corner of its own: an edge begins on and ends off, or the other way.
+LEAKAGE = "leakage"
 LINE_OHM = 1e-3
 LOGIC_OHM = 0.05
 PIN_LEAK_A = 10e-6  # either way; common practice, no source
