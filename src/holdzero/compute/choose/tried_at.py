@@ -27,11 +27,11 @@ def beyond_tried(candidate: Candidate, axis: Axis, *, system: System = "metric")
         One, or none: it neither holds nor nearly does, all is within `ROOM_K` of what was seen, or one of the two
         is not known. Where home follows the temperature, with how far that would move it beyond what was seen.
     """
-    seen, asked = candidate.valid_for_degc, (axis.temperature_low_degc, axis.temperature_high_degc)
+    low_degc, high_degc = axis.temperature_low_degc, axis.temperature_high_degc
     lost = candidate.verdict in (Verdict.DOES_NOT_HOLD, Verdict.CANNOT_SAY)  # whatever the temperature
-    if lost or seen is None or asked[0] is None or asked[1] is None:
+    if lost or low_degc is None or high_degc is None or (seen := candidate.valid_for_degc) is None:
         return ()
-    beyond_k = max(seen[0] - asked[0], asked[1] - seen[1])
+    beyond_k = max(seen[0] - low_degc, high_degc - seen[1])
     if beyond_k <= ROOM_K:
         return ()
     slopes = [
@@ -50,6 +50,6 @@ def beyond_tried(candidate: Candidate, axis: Axis, *, system: System = "metric")
         Caution(
             "temperature-not-seen",
             f"Tried at {show_temperatures(*seen, system=system)}, and asked to hold at "
-            f"{show_temperatures(asked[0], asked[1], system=system)}: what the rest does was not seen.{moves}",
+            f"{show_temperatures(low_degc, high_degc, system=system)}: what the rest does was not seen.{moves}",
         ),
     )
