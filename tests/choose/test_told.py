@@ -12,7 +12,7 @@ from holdzero.compute.choose.compared import compared, dearer, ratio_of
 from holdzero.compute.choose.parts import Sides
 from holdzero.compute.choose.words import gross_misses, reasons, rests_on
 from holdzero.compute.findings import Study, study
-from holdzero.compute.findings.values import Misses
+from holdzero.compute.findings.values import Misses, MissesElsewhere
 from holdzero.compute.spread import Interval
 from holdzero.inputs.machine import Axis, Machine, Requirement
 from holdzero.inputs.reading import read_readings
@@ -311,3 +311,16 @@ def test_of_two_sides_the_one_read_less_is_named():
     assert "these 40 homings" in line
     (told,) = (one for one in reasons(candidate, risk=1e-3) if "power-up that lands elsewhere" in one)
     assert "these 8, even" in told
+
+
+def test_both_sides_of_one_source_are_counted_as_one():
+    counted = [
+        MissesElsewhere(sensor="A", axis="Y", side=side, count=count, n=n, source=source)
+        for side, count, n, source in (
+            ("L", 0, 182, "the watch log"),
+            ("R", 1, 181, "the watch log"),
+            ("", 0, 9, ""),
+        )
+    ]
+    told = gross_misses(Misses(count=1, n=432, high_95=0.01, outside=0, apart=0, elsewhere=tuple(counted)))
+    assert "(1 in 363 from the watch log, 0 in 9 from elsewhere)" in told

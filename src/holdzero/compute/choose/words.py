@@ -5,7 +5,7 @@ from math import floor
 
 from holdzero.compute.choose.cures import Cure, of_side
 from holdzero.compute.choose.values import HOLDS, Candidate, Lack, More, Part, Verdict
-from holdzero.compute.findings.values import Findings, Misses
+from holdzero.compute.findings.values import Findings, Misses, MissesElsewhere
 from holdzero.compute.tails.apart import share_not_seen
 from holdzero.quantity import System, column, fixed, show, show_foretold, show_share, side_by_side
 
@@ -217,10 +217,13 @@ def gross_misses(misses: Misses) -> str:
 
 
 def _elsewhere(misses: Misses) -> str:
-    """Where those not of the trial were counted."""
+    """Where those not of the trial were counted; both sides of one source as one."""
+    by_source: dict[str, list[MissesElsewhere]] = {}
+    for counted in misses.elsewhere:
+        by_source.setdefault(counted.source or "elsewhere", []).append(counted)
     phrases = [
-        f"{misses_elsewhere.count} in {misses_elsewhere.n} from {misses_elsewhere.source or 'elsewhere'}"
-        for misses_elsewhere in misses.elsewhere
+        f"{sum(part.count for part in parts)} in {sum(part.n for part in parts)} from {source}"
+        for source, parts in by_source.items()
     ]
     return f" ({', '.join(phrases)})" if phrases else ""
 
